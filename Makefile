@@ -1,0 +1,28 @@
+# Both commands do all of their own set-up: python3, make, git and the package registries are enough.
+UV_VERSION := 0.13.9
+UV := .uv/bin/uv
+export UV_PYTHON_DOWNLOADS := never
+export UV_LINK_MODE := copy
+
+.PHONY: demo test bench setup clean
+
+demo: setup
+	$(UV) run --frozen woold demo --out demo-out
+
+test: setup
+	$(UV) run --frozen pytest -n auto --dist loadgroup
+
+bench: setup
+	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds
+
+setup: $(UV)
+	$(UV) sync --frozen --quiet
+
+# Debian keeps venv in a package of its own; install it where it is missing and we may.
+$(UV):
+	python3 -m venv .uv || (apt-get update -qq && apt-get install -y -qq python3-venv && python3 -m venv --clear .uv)
+	.uv/bin/python -m pip install --quiet "uv==$(UV_VERSION)"
+	@touch $(UV)
+
+clean:
+	rm -rf .venv .uv demo-out .pytest_cache .mypy_cache .ruff_cache .hypothesis

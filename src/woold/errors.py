@@ -1,0 +1,73 @@
+"""One tree of errors. Each problem names the field, what was given, what is allowed, what to do.
+
+WooldError                    carries one or more Problem; exit status 2
+├── InputError                something typed, or in a file, cannot be used
+│   └── UnitError             a quantity's text cannot be read as the kind that is asked for
+└── PhysicsError              values that are each allowed but cannot happen together
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+__all__ = ["InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
+
+_LONGEST_ECHO = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One thing that is wrong.
+
+    Args:
+        field: dotted name of the field, as in the case file: ``film.thickness``.
+        given: what was found there, as text.
+        allowed: what may stand there.
+        todo: what to do about it, as a sentence.
+    """
+
+    field: str
+    given: str
+    allowed: str
+    todo: str = ""
+
+    def __str__(self) -> str:
+        given = self.given
+        if len(given) > _LONGEST_ECHO:
+            given = given[: _LONGEST_ECHO - 1] + "…"
+        text = f"{self.field}: {given}; allowed: {self.allowed}."
+        return f"{text} {self.todo}" if self.todo else text
+
+
+class WooldError(Exception):
+    """Base of every error that woold raises on purpose."""
+
+    def __init__(self, *problems: Problem) -> None:
+        super().__init__(*problems)
+        self.problems: tuple[Problem, ...] = problems
+
+    @classmethod
+    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> WooldError:
+        """The error with a single problem."""
+        return cls(Problem(field, str(given), allowed, todo))
+
+    @classmethod
+    def many(cls, problems: Iterable[Problem]) -> WooldError:
+        """The error with all of the problems, so that they can be mended in one go."""
+        return cls(*problems)
+
+    def __str__(self) -> str:
+        return "\n".join(str(problem) for problem in self.problems)
+
+
+class InputError(WooldError):
+    """Something typed, or in a file, cannot be used."""
+
+
+class UnitError(InputError):
+    """A quantity's text cannot be read as the kind of quantity that is asked for."""
+
+
+class PhysicsError(WooldError):
+    """Values that are each allowed but cannot happen together."""
