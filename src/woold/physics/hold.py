@@ -1,0 +1,115 @@
+"""What the wrapped film holds: hoop tension, corner force, and what a pull gauge would show."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["corner_force", "hoop_tension", "pull_factor", "pull_plate_reading", "pull_strain"]
+
+
+def hoop_tension(
+    containment_force: NDArray[np.float64] | float, film_width: float
+) -> NDArray[np.float64] | float:
+    """Hoop tension per metre of height under overlapping films of one width.
+
+    Equation: N = C / w: every film spreads its tension over its own width.
+
+    Args:
+        containment_force: sum of film forces over a height [N].
+        film_width: film width on the load [m].
+
+    Returns:
+        Hoop tension [N/m].
+
+    Source: equilibrium.
+    """
+    return containment_force / film_width
+
+
+def corner_force(hoop: float, turning_angle: float) -> float:
+    """Force of the film on a corner, per metre of height.
+
+    Equation: R = 2 N sin(phi / 2); at a right angle sqrt(2) N.
+
+    Args:
+        hoop: hoop tension [N/m].
+        turning_angle: angle by which the film turns at the corner [rad].
+
+    Returns:
+        Force per metre of height, towards the load [N/m].
+
+    Source: equilibrium of a frictionless corner.
+    """
+    return 2.0 * hoop * math.sin(turning_angle / 2.0)
+
+
+def pull_factor(pull: float, near_corner: float, far_corner: float) -> float:
+    """What a pull plate feels of the tension of the band that it engages.
+
+    Equation: d / sqrt(a^2 + d^2) + d / sqrt(b^2 + d^2).
+
+    Args:
+        pull: distance d that the plate is pulled off the face [m].
+        near_corner: distance a along the face to one corner [m].
+        far_corner: distance b to the other [m].
+
+    Returns:
+        Pull force over band tension [-].
+
+    Source: equilibrium of a taut band, as in pull-plate tests such as ASTM D8314 describes.
+    """
+    return pull / math.hypot(near_corner, pull) + pull / math.hypot(far_corner, pull)
+
+
+def pull_strain(pull: float, near_corner: float, far_corner: float) -> float:
+    """Strain that the pull itself adds to the band.
+
+    Equation: (sqrt(a^2 + d^2) + sqrt(b^2 + d^2)) / (a + b) - 1; the film is held at the corners.
+
+    Args:
+        pull: distance d that the plate is pulled off the face [m].
+        near_corner: distance a along the face to one corner [m].
+        far_corner: distance b to the other [m].
+
+    Returns:
+        Added strain [-].
+
+    Source: geometry.
+    """
+    face = near_corner + far_corner
+    return (math.hypot(near_corner, pull) + math.hypot(far_corner, pull)) / face - 1.0
+
+
+def pull_plate_reading(
+    hoop: float,
+    membrane_stiffness: float,
+    plate_width: float,
+    pull: float,
+    near_corner: float,
+    far_corner: float,
+) -> float:
+    """Reading to expect of a force gauge that pulls a plate off the load's face.
+
+    Equation: F = b_p (N + K eps) f, with N the hoop tension, K the stiffness of all layers, eps
+    the strain that the pull adds and f the pull factor. It mixes tension and stiffness, so it is
+    quality assurance and no predictor of survival in transit.
+
+    Args:
+        hoop: hoop tension at the plate's height [N/m].
+        membrane_stiffness: reload modulus times thickness of all layers there [N/m].
+        plate_width: height of film that the plate engages [m].
+        pull: distance that the plate is pulled off the face [m].
+        near_corner: distance along the face to one corner [m].
+        far_corner: distance to the other [m].
+
+    Returns:
+        Expected reading [N].
+
+    Source: equilibrium; film outside the plate's width is taken as not engaged (an estimate).
+    """
+    strain = pull_strain(pull, near_corner, far_corner)
+    band_tension = plate_width * (hoop + membrane_stiffness * strain)
+    return band_tension * pull_factor(pull, near_corner, far_corner)
