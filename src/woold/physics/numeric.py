@@ -1,0 +1,75 @@
+"""What every part of the physics shares: the number type, refusal of values, a bracketed root."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+import numpy.typing as npt
+
+from woold.errors import InputError
+
+__all__ = ["FloatOrArray", "bracketed_root", "refuse_unless"]
+
+FloatOrArray = float | npt.NDArray[np.float64]
+
+
+def refuse_unless(valid: object, field: str, given: FloatOrArray, allowed: str) -> None:
+    """Raise InputError unless ``valid`` holds for every element; NaN never holds."""
+    if np.all(np.asarray(valid)):
+        return
+    values, holds = np.broadcast_arrays(np.asarray(given, dtype=float), np.asarray(valid))
+    raise InputError.one(field, f"{values[~holds].flat[0]:g}", allowed)
+
+
+def bracketed_root(
+    function: Callable[[npt.NDArray[np.float64]], FloatOrArray],
+    low: FloatOrArray,
+    high: FloatOrArray,
+    most_steps: int = 100,
+) -> FloatOrArray:
+    """Root of a function between two ends where its signs differ, for whole arrays at once.
+
+    Inverse quadratic steps where they are safe, halving where they are not; each element stops
+    when its bracket is as narrow as floating point allows. An infinite value at an end is fine.
+
+    Args:
+        function: continuous function, element by element.
+        low, high: ends of the bracket, shapes that broadcast with each other and the function.
+        most_steps: halving alone needs about 55.
+
+    Returns:
+        The root, in the broadcast shape. Where the signs do not differ, the end that is nearer to
+        a root by value.
+
+    Source:
+        Chandrupatla, Advances in Engineering Software 28 (1997) 145-149.
+    """
+    # b and a hold the bracket, c the point that was last dropped.
+    low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
+    with np.errstate(all="ignore"):
+        b, a, fb, fa = np.broadcast_arrays(low, high, function(low), function(high))
+        best = np.where(np.abs(fa) < np.abs(fb), a, b)
+        done = np.sign(fa) * np.sign(fb) >= 0
+        step: npt.NDArray[np.float64] = np.full(a.shape, 0.5)
+        for _ in range(most_steps):
+            if done.all():
+                break
+            x = a + step * (b - a)
+            fx = np.broadcast_to(function(x), a.shape)
+            same_side = np.sign(fx) == np.sign(fa)
+            c, fc = np.where(same_side, a, b), np.where(same_side, fa, fb)
+            b, fb = np.where(same_side, b, a), np.where(same_side, fb, fa)
+            a, fa = x, fx
+            best = np.where(done, best, np.where(np.abs(fa) < np.abs(fb), a, b))
+            smallest = (2 * np.finfo(float).eps * np.abs(best) + 1e-300) / np.abs(b - a)
+            done = done | (smallest > 0.5) | (fa == 0)
+            xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)
+            safe = (phi**2 < xi) & ((1 - phi) ** 2 < 1 - xi)
+            inverse = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (
+                fc - fb
+            )
+            step = np.where(safe, inverse, 0.5)
+            step = np.clip(step, smallest, 1 - smallest)
+            step = np.where(np.isfinite(step), step, 0.5)
+    return best[()]
