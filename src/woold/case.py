@@ -483,14 +483,16 @@ class Input:
     Args:
         field: dotted name.
         value: SI.
-        kind: key of `woold.units.KINDS`.
+        kind: key of `woold.units.KINDS`, or "money/..." for a price.
         origin: where it came from.
+        is_amount: it can be varied; a count of things and a price cannot.
     """
 
     field: str
     value: float
     kind: str
     origin: Origin
+    is_amount: bool = True
 
 
 class Case(Section):
@@ -529,6 +531,23 @@ class Case(Section):
         """The numbers that nobody measured."""
         return tuple(each for each in self.inputs() if each.origin.is_placeholder)
 
+    def range_of(self, path: str) -> tuple[float, float]:
+        """Range of one number of the case; the value twice where nothing is known of it.
+
+        Args:
+            path: dotted name of a number, such as "film.reload_modulus".
+        """
+        *tables, name = path.split(".")
+        section: Any = self
+        for table in tables:
+            section = getattr(section, table)
+        value = float(getattr(section, name))
+        typed = name in section.model_fields_set
+        origin = self._stated.get(path) or _origin(facts_of(type(section), name), value, typed)
+        low = value if origin.low is None else min(origin.low, value)
+        high = value if origin.high is None else max(origin.high, value)
+        return low, high
+
     @property
     def currency(self) -> str:
         """Code of the money in this case; '' where no price is given."""
@@ -559,11 +578,12 @@ def _inputs(section: BaseModel, path: str, stated: Mapping[str, Origin]) -> Iter
             for index, each in enumerate(value):
                 yield from _inputs(each, f"{here}[{index}].", stated)
         elif isinstance(value, Money):
-            yield Input(here, value.amount, facts.kind, stated.get(here, _GIVEN))
+            yield Input(here, value.amount, facts.kind, stated.get(here, _GIVEN), is_amount=False)
         elif isinstance(value, float | int) and not isinstance(value, bool):
             typed = name in section.model_fields_set
             origin = stated.get(here) or _origin(facts, float(value), typed)
-            yield Input(here, float(value), facts.kind or "ratio", origin)
+            is_amount = model.model_fields[name].annotation is not int
+            yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
 
 
 _GIVEN = Origin("given in the case", is_placeholder=False)

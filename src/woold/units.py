@@ -17,7 +17,18 @@ from woold.errors import UnitError
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["KINDS", "Kind", "Money", "UnitSystem", "parse_money", "parse_quantity", "show"]
+__all__ = [
+    "KINDS",
+    "Kind",
+    "Money",
+    "UnitSystem",
+    "from_si",
+    "parse_money",
+    "parse_quantity",
+    "show",
+    "show_range",
+    "significant",
+]
 
 UnitSystem = Literal["trade", "si", "both"]
 
@@ -267,6 +278,27 @@ def show(value: float, kind_name: str, system: UnitSystem = "both", digits: int 
         return metric
     trade = _in_unit(value, kind, kind.trade, digits)
     return {"si": metric, "trade": trade, "both": f"{metric} ({trade})"}[system]
+
+
+def show_range(low: float, high: float, kind_name: str, system: UnitSystem = "both") -> str:
+    """Text of a range of SI values, the unit said once: ``"70 to 78 N (15.7 to 17.5 lbf)"``.
+
+    Args:
+        low, high: SI values.
+        kind_name: key of :data:`KINDS`.
+        system: as for :func:`show`.
+    """
+    kind = KINDS[kind_name]
+
+    def in_unit(unit: str) -> str:
+        first = significant(from_si(low, kind_name, unit))
+        return f"{first} to {_in_unit(high, kind, unit, 3)}"
+
+    if kind.trade == kind.metric:
+        return in_unit(kind.metric)
+    if system == "both":
+        return f"{in_unit(kind.metric)} ({in_unit(kind.trade)})"
+    return in_unit(kind.trade if system == "trade" else kind.metric)
 
 
 def from_si(value: float, kind_name: str, unit: str) -> float:

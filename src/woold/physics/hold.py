@@ -4,29 +4,24 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-from numpy.typing import NDArray
-
 __all__ = ["corner_force", "hoop_tension", "pull_factor", "pull_plate_reading", "pull_strain"]
 
 
-def hoop_tension(
-    containment_force: NDArray[np.float64] | float, film_width: float
-) -> NDArray[np.float64] | float:
-    """Hoop tension per metre of height under overlapping films of one width.
+def hoop_tension(film_force: float, film_width: float) -> float:
+    """Hoop tension per metre of height that one pass of film adds.
 
-    Equation: N = C / w: every film spreads its tension over its own width.
+    Equation: N = T / w: a film spreads its tension over its own width.
 
     Args:
-        containment_force: sum of film forces over a height [N].
-        film_width: film width on the load [m].
+        film_force: tension of the film on the load [N].
+        film_width: film width on the load, less where it is gathered into a rope [m].
 
     Returns:
         Hoop tension [N/m].
 
     Source: equilibrium.
     """
-    return containment_force / film_width
+    return film_force / film_width
 
 
 def corner_force(hoop: float, turning_angle: float) -> float:

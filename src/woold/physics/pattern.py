@@ -21,7 +21,16 @@ from numpy.typing import NDArray
 
 from woold.errors import PhysicsError, Problem
 
-__all__ = ["Band", "Leg", "Rope", "film_length", "leg_table", "path_cover", "wrap_path"]
+__all__ = [
+    "Band",
+    "Leg",
+    "Rope",
+    "film_length",
+    "leg_table",
+    "passes_at",
+    "path_cover",
+    "wrap_path",
+]
 
 MOST_TURNS: Final = 400.0
 """A load with more turns than this is a typing error [turns]."""
@@ -407,3 +416,28 @@ def path_cover(table, heights, least, mean):  # type: ignore[no-untyped-def]
                     smallest = min(smallest, covered)
             least[program, index] = whole_sum + smallest
             mean[program, index] = total
+
+
+def passes_at(
+    legs: Sequence[Leg], positions: NDArray[np.float64], heights: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Films over points of the load's side, counted point by point.
+
+    Args:
+        legs: legs of the path.
+        positions: places around the perimeter, from 0 to below 1 of a turn, shape (positions,).
+        heights: over the deck, shape (heights,) [m].
+
+    Returns:
+        Passes of film, shape (heights, positions) [-].
+    """
+    passes = np.zeros((heights.size, positions.size))
+    for leg in legs:
+        for whole in range(math.floor(leg.first_turn), math.ceil(leg.last_turn) + 1):
+            turn = positions + whole
+            inside = (turn >= leg.first_turn) & (turn < leg.last_turn)
+            share = (turn - leg.first_turn) / leg.turns
+            edge = leg.first_edge + share * (leg.last_edge - leg.first_edge)
+            above = heights[:, None] - edge[None, :]
+            passes += inside[None, :] & (above >= 0.0) & (above <= leg.width)
+    return passes

@@ -1,0 +1,64 @@
+"""`woold demo`: every command on the invented scenario, in a folder of its own."""
+
+from __future__ import annotations
+
+import shlex
+import subprocess
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from woold.cli.output import console, new_app, print_cautions
+from woold.demo.scenario import NOTICE, STEPS, write_scenario
+from woold.errors import InputError
+from woold.prediction import CAUTIONS
+
+__all__ = ["app"]
+
+app = new_app()
+
+_LONGEST_SHOWN = 40
+
+
+@app.command()
+def demo(
+    out: Annotated[
+        str, typer.Option("--out", metavar="FOLDER", help="Folder that the demo writes to.")
+    ] = "woold-demo",
+    full: Annotated[bool, typer.Option("--full", help="Show every line of output.")] = False,
+) -> None:
+    """Run every command on an invented scenario, and keep what each printed."""
+    folder = Path(out)
+    try:
+        write_scenario(folder)
+    except OSError as error:
+        raise InputError.one(
+            "--out", f"{folder} ({error.strerror})", "a folder that can be written"
+        ) from None
+    screen = console()
+    screen.print(NOTICE, style="bold", markup=False)
+    for number, step in enumerate(STEPS, start=1):
+        line = shlex.join(("woold", *step.arguments))
+        screen.print(f"\n{number}. {step.says}\n$ {line}\n", style="bold", markup=False)
+        done = subprocess.run(
+            [sys.executable, "-m", "woold", *step.arguments],
+            cwd=folder,
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        (folder / f"{number:02d}-{step.arguments[0]}.txt").write_text(
+            f"$ {line}\n\n{done.stdout}{done.stderr}", encoding="utf-8"
+        )
+        lines = (done.stdout + done.stderr).splitlines()
+        shown = lines if full else lines[:_LONGEST_SHOWN]
+        print("\n".join(shown))
+        if len(lines) > len(shown):
+            print(f"… {len(lines) - len(shown)} more lines in the demo's folder")
+        if done.returncode != step.exit_status:
+            screen.print(f"This step ended with status {done.returncode}.", style="bold")
+            raise typer.Exit(1)
+    screen.print(f"\nEvery file of the demo is in {folder.resolve()}", style="bold", markup=False)
+    print_cautions(screen, CAUTIONS)

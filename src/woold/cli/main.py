@@ -1,0 +1,87 @@
+"""The `woold` command: its groups, and the one place where errors become messages."""
+
+from __future__ import annotations
+
+import difflib
+import importlib
+import os
+import sys
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+
+import woold
+from woold.errors import WooldError
+
+__all__ = ["run"]
+
+BAD_INPUT = 2
+"""Exit status for input that cannot be used."""
+
+_COMMANDS = {
+    "case": ("woold.cli.case", "Write, check and show case files."),
+    "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
+    "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
+}
+"""Each command's module, which has an ``app``, and its line of help."""
+
+
+class _LateGroup(TyperGroup):
+    """A group that imports a command only when it is called, so that --help stays quick."""
+
+    def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
+        return sorted(_COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        if cmd_name not in _COMMANDS:
+            near = difflib.get_close_matches(cmd_name, _COMMANDS, n=1)
+            hint = f' Did you mean "{near[0]}"?' if near else ""
+            ctx.fail(f'No command "{cmd_name}". There are: {", ".join(sorted(_COMMANDS))}.{hint}')
+        app: typer.Typer = importlib.import_module(_COMMANDS[cmd_name][0]).app
+        return typer.main.get_command(app)
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, _COMMANDS[name][1]) for name in sorted(_COMMANDS)])
+
+
+app = typer.Typer(
+    cls=_LateGroup,
+    add_completion=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+@app.callback(invoke_without_command=False)
+def woold_command(
+    version: bool = typer.Option(False, "--version", is_eager=True, help="Show the version."),
+) -> None:
+    """Predict, match, dial in, test and compare stretch-film wrapping of pallet loads."""
+    if version:
+        print(f"woold {woold.__version__}")
+        raise typer.Exit
+
+
+def run() -> None:
+    """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
+    try:
+        app()
+    except WooldError as error:
+        for problem in error.problems:
+            print(f"woold: {problem}", file=sys.stderr)
+        sys.exit(BAD_INPUT)
+    except BrokenPipeError:
+        # The reader of our output has gone (for instance `| head`): nothing is wrong.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except Exception as error:
+        if os.environ.get("WOOLD_TRACEBACK"):
+            raise
+        print(
+            f"woold: something unforeseen went wrong ({type(error).__name__}: {error}). Nothing was"
+            " changed. Run again with WOOLD_TRACEBACK=1 and report what it prints.",
+            file=sys.stderr,
+        )
+        sys.exit(70)

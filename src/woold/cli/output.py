@@ -1,0 +1,109 @@
+"""What every command prints alike: JSON documents, groups of values, findings, cautions."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from typing import Annotated, Any
+
+import typer
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from woold.prediction import Finding
+from woold.units import UnitSystem
+
+__all__ = [
+    "CasePath",
+    "JsonFlag",
+    "PlotPath",
+    "Units",
+    "console",
+    "new_app",
+    "print_cautions",
+    "print_findings",
+    "print_json",
+    "print_rows",
+    "print_table",
+    "table_units",
+]
+
+_WIDE = 110
+
+CasePath = Annotated[str, typer.Argument(metavar="CASE.toml", help="The case file.")]
+JsonFlag = Annotated[bool, typer.Option("--json", help="Print one JSON document in SI units.")]
+PlotPath = Annotated[
+    str | None, typer.Option("--plot", metavar="FILE", help="Draw to FILE (.svg, .png or .pdf).")
+]
+Units = Annotated[UnitSystem, typer.Option("--units", help="Units shown: trade, si or both.")]
+
+
+def new_app(help_text: str | None = None) -> typer.Typer:
+    """A command or a group of commands, plain in its help."""
+    return typer.Typer(
+        help=help_text,
+        add_completion=False,
+        rich_markup_mode=None,
+        context_settings={"help_option_names": ["-h", "--help"]},
+    )
+
+
+def console() -> Console:
+    """A console for standard output that neither breaks nor colours numbers by itself."""
+    return Console(highlight=False, soft_wrap=False)
+
+
+def table_units(out: Console, units: UnitSystem) -> UnitSystem:
+    """Units of a table: both only where the screen is wide enough for them."""
+    return "si" if units == "both" and out.width < _WIDE else units
+
+
+def print_json(document: Any) -> None:
+    """One JSON document and nothing else."""
+    json.dump(document, sys.stdout, indent=2, allow_nan=False, ensure_ascii=False)
+    sys.stdout.write("\n")
+
+
+def print_rows(out: Console, heading: str, rows: Iterable[tuple[str, str]]) -> None:
+    """A heading, and below it names with their values."""
+    table = Table.grid(padding=(0, 2))
+    table.add_column(no_wrap=True)
+    table.add_column()
+    for name, value in rows:
+        table.add_row(Text(name), Text(value))
+    out.print(Text(heading, style="bold"))
+    out.print(Padding(table, (0, 0, 1, 2)))
+
+
+def print_table(
+    out: Console, heading: str, columns: Sequence[str], rows: Iterable[Sequence[str]]
+) -> None:
+    """A heading, and below it a table; every column but the first is set to the right."""
+    table = Table(box=None, padding=(0, 2, 0, 0), header_style="underline")
+    for index, column in enumerate(columns):
+        is_name = index == 0
+        table.add_column(Text(column), justify="left" if is_name else "right", no_wrap=is_name)
+    for row in rows:
+        table.add_row(*(Text(cell) for cell in row))
+    out.print(Text(heading, style="bold"))
+    out.print(Padding(table, (0, 0, 1, 2)))
+
+
+def print_findings(out: Console, findings: Sequence[Finding]) -> None:
+    """Every finding with the field to change."""
+    if not findings:
+        return
+    out.print(Text("Findings", style="bold"))
+    for finding in findings:
+        out.print(Padding(Text(f"{finding.field}: {finding.message}"), (0, 0, 0, 2)))
+    out.print()
+
+
+def print_cautions(out: Console, cautions: Sequence[str]) -> None:
+    """The usual cautions."""
+    out.print(Text("Take care", style="bold"))
+    for caution in cautions:
+        out.print(Padding(Text(caution), (0, 0, 0, 2)))

@@ -1,0 +1,52 @@
+"""The invented scenario: its files, and the commands that show every part of woold on it."""
+
+from __future__ import annotations
+
+import importlib.resources
+from dataclasses import dataclass
+from pathlib import Path
+
+__all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
+
+NOTICE = "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One command of the demo.
+
+    Args:
+        says: what it shows.
+        arguments: words behind ``woold``; paths are relative to the demo's folder.
+        exit_status: what it must end with.
+    """
+
+    says: str
+    arguments: tuple[str, ...]
+    exit_status: int = 0
+
+
+STEPS: tuple[Step, ...] = (
+    Step("A case file to start from", ("case", "new", "starter.toml")),
+    Step("What a case says, and where each value is from", ("case", "check", "today.toml")),
+    Step(
+        "What one load takes and holds",
+        ("predict", "today.toml", "--plot", "wrapped-load.svg"),
+    ),
+    Step("Which inputs matter most", ("predict", "today.toml", "--sensitivity", "--units", "si")),
+    Step("The same for programs", ("predict", "today.toml", "--json")),
+)
+"""Every command there is; a test holds this list against the command line."""
+
+
+def write_scenario(folder: Path) -> None:
+    """Write the scenario's files into a folder.
+
+    Args:
+        folder: made if need be; its files of the same names are replaced.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
+        (folder / source.name).write_bytes(source.read_bytes())
+    # `case new` never replaces a file, so that the demo can run twice in one folder.
+    (folder / "starter.toml").unlink(missing_ok=True)

@@ -1,0 +1,168 @@
+"""What a prediction says. Field names are the JSON document's keys, listed in docs/json.md."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+__all__ = [
+    "CAUTIONS",
+    "FilmOnLoad",
+    "Finding",
+    "HeightPoint",
+    "Part",
+    "Prediction",
+    "RestsOn",
+]
+
+CAUTIONS = (
+    "Estimates: test wraps and a physical transport test decide whether a load holds.",
+    "Local codes, the machine maker's instructions and licensed practice come first.",
+    "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
+    "Film is cut under tension: use a guarded knife, cut away from yourself and the product.",
+    "A loosely wrapped load can fall: keep clear, and never climb a wrapped load.",
+)
+"""Shown wherever results are shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class FilmOnLoad:
+    """The film from roll to load.
+
+    Args:
+        delivered: stretch ratio that the carriage gives [-].
+        drawing_force: force that stretches the film [N].
+        natural_draw: stretch above which the film draws evenly [-].
+        stretch: stretch ratio on the load [-].
+        width: width on the load [m].
+        thickness: thickness on the load [m].
+        mass_per_metre: of film as it lies on the load [kg/m].
+    """
+
+    delivered: float
+    drawing_force: float
+    natural_draw: float
+    stretch: float
+    width: float
+    thickness: float
+    mass_per_metre: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A finding: a code for programs, the field to change, and a sentence."""
+
+    code: str
+    field: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One part of the wrap program; times at full turning speed."""
+
+    part: str
+    turns: float
+    film_length_m: float
+    film_mass_kg: float
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class HeightPoint:
+    """Film over one height above the deck; least and mean are taken around the perimeter."""
+
+    height_m: float
+    layers_min: float
+    layers_mean: float
+    force_n: float
+    force_mean_n: float
+    force_later_n: float
+    force_later_low_n: float
+    force_later_high_n: float
+
+
+@dataclass(frozen=True, slots=True)
+class RestsOn:
+    """An input that nobody measured, with the range that it may lie in, SI."""
+
+    field: str
+    value: float
+    kind: str
+    unit: str
+    low: float | None
+    high: float | None
+    origin: str
+
+
+@dataclass(frozen=True, slots=True)
+class Prediction:
+    """Film use, cover, hold and time of one wrapped load, all in SI.
+
+    Stretches are ratios (260 % is 3.6). Least values are over the load's whole height; "later" is
+    ``later_s`` after wrapping, with the range that the film's loss of force leaves open.
+    """
+
+    title: str
+    film_mass_kg: float
+    film_length_m: float
+    film_cost: float | None
+    film_mass_per_year_kg: float
+    film_length_per_year_m: float
+    film_cost_per_year: float | None
+    currency: str
+    prestretch_set: float
+    prestretch_delivered: float
+    stretch_on_load: float
+    drawing_force_n: float
+    natural_draw_stretch: float
+    gap_m: float
+    contact_angle_rad: float
+    contact_angle_slow_rad: float
+    contact_angle_fast_rad: float
+    film_width_on_load_m: float
+    neck_down_m: float
+    film_thickness_on_load_m: float
+    turns: float
+    parts: tuple[Part, ...]
+    rise_per_turn_m: float
+    fall_per_turn_m: float | None
+    overlap_up: float
+    overlap_down: float | None
+    layers_min: float
+    layers_mean: float
+    containment_min_n: float
+    later_s: float
+    containment_later_min_n: float
+    containment_later_low_n: float
+    containment_later_high_n: float
+    containment_profile: tuple[HeightPoint, ...]
+    hoop_tension_max_n_per_m: float
+    corner_force_max_n_per_m: float
+    pull_plate_height_m: float
+    pull_plate_reading_n: float
+    film_below_deck_m: float
+    pallet_lock_layers_min: float
+    pallet_lock_force_n: float
+    overhang_m: float | None
+    cycle_time_s: float
+    wrapping_time_s: float
+    ramp_time_s: float
+    pause_time_s: float
+    end_time_s: float
+    film_speed_min_m_per_s: float
+    film_speed_mean_m_per_s: float
+    film_speed_max_m_per_s: float
+    loads_per_roll: float
+    roll_changes_per_shift: float
+    roll_changes_per_year: float
+    rethread_time_per_shift_s: float
+    rethread_time_per_year_s: float
+    rethread_cost_per_year: float | None
+    rests_on: tuple[RestsOn, ...]
+    warnings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON document of this prediction."""
+        return asdict(self)
