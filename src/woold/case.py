@@ -1,8 +1,7 @@
 """The case: what is wrapped, with what film, on what machine, by what program.
 
-Frozen models of SI floats, checked once when they are made. Every field says what kind of quantity
-it is, and a field that is seldom measured carries a placeholder with its range. Reading and writing
-the case file is `case_file`'s business.
+A frozen model of SI floats, checked once when it is made, that knows where each number came from.
+Reading the case file is `case_file`'s business.
 """
 
 from __future__ import annotations
@@ -10,32 +9,15 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Any, Literal, Self
+from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, model_validator
+from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
-from woold.units import Money, parse_money, parse_quantity
+from woold.fields import FieldFacts, Section, facts_of, field_names, plain
+from woold.sections import Carriage, Film, Hold, Load, Machine, Plant, Program
+from woold.units import Money
 
-__all__ = [
-    "BandStop",
-    "Carriage",
-    "Case",
-    "FieldFacts",
-    "Film",
-    "GatheredTurns",
-    "Hold",
-    "Input",
-    "Load",
-    "Machine",
-    "Origin",
-    "Pause",
-    "Plant",
-    "Program",
-    "Section",
-    "facts_of",
-    "plain",
-    "quantity",
-]
+__all__ = ["Case", "Input", "Origin"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,428 +34,6 @@ class Origin:
     is_placeholder: bool
     low: float | None = None
     high: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class FieldFacts:
-    """What is known of a case field besides its value.
-
-    Args:
-        kind: key of `woold.units.KINDS`; "money/kg", "money/s", "money"; "" for words and counts.
-        doc: one line for the person who fills the case in.
-        example: text for a new case file.
-        placeholder: where the default came from, if nobody measured it.
-        low, high: the placeholder's range, SI.
-    """
-
-    kind: str
-    doc: str
-    example: str = ""
-    placeholder: str = ""
-    low: float | None = None
-    high: float | None = None
-
-
-def quantity(
-    kind: str,
-    doc: str,
-    default: Any = ...,
-    *,
-    example: str = "",
-    placeholder: str = "",
-    span: tuple[str, str] | None = None,
-    **limits: Any,
-) -> Any:
-    """A field that holds a quantity.
-
-    Args:
-        kind: see :class:`FieldFacts`.
-        doc: one line for the person who fills the case in.
-        default: text with its unit, a list of such, None, or nothing where the field is required.
-        example: text for a new case file.
-        placeholder: where the default came from, if nobody measured it.
-        span: the placeholder's range, as two texts.
-        limits: pydantic's limits (gt, ge, lt, le, max_length), SI.
-    """
-
-    def si(text: Any) -> Any:
-        if isinstance(text, tuple):
-            return tuple(si(each) for each in text)
-        if not isinstance(text, str):
-            return text
-        if kind.startswith("money"):
-            return parse_money(text, kind.partition("/")[2], doc)
-        return parse_quantity(text, kind, doc)
-
-    facts = FieldFacts(
-        kind=kind,
-        doc=doc,
-        example=example or (default if isinstance(default, str) else ""),
-        placeholder=placeholder,
-        low=si(span[0]) if span else None,
-        high=si(span[1]) if span else None,
-    )
-    return Field(si(default), json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
-
-
-def plain(doc: str, default: Any = ..., *, example: str = "", **limits: Any) -> Any:
-    """A field that holds words, a count, a choice or tables of its own."""
-    facts = FieldFacts(kind="", doc=doc, example=example)
-    return Field(default, json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
-
-
-def facts_of(model: type[BaseModel], name: str) -> FieldFacts:
-    """Facts of a model's field."""
-    extra = model.model_fields[name].json_schema_extra
-    facts = extra.get("facts") if isinstance(extra, dict) else None
-    return facts if isinstance(facts, FieldFacts) else FieldFacts(kind="", doc="")
-
-
-class Section(BaseModel):
-    """A table of the case file."""
-
-    model_config = ConfigDict(
-        frozen=True, extra="forbid", allow_inf_nan=False, arbitrary_types_allowed=True
-    )
-
-
-class Load(Section):
-    """The product stacked on its pallet."""
-
-    length: float | None = quantity("length", "outer length", None, example="1.2 m", gt=0, le=5)
-    width: float | None = quantity("length", "outer width", None, example="1.0 m", gt=0, le=5)
-    diameter: float | None = quantity("length", "of a round load, instead", None, gt=0, le=5)
-    footprint: tuple[tuple[float, float], ...] | None = quantity(
-        "length", "corners of any other outline, instead", None, min_length=3, max_length=1000
-    )
-    height: float = quantity("length", "product above the deck", example="1.5 m", gt=0, le=5)
-    mass: float = quantity("mass", "product without the pallet", example="600 kg", gt=0)
-    tiers: int = plain("layers of packages", 1, example="6", ge=1, le=200)
-    offset: tuple[float, float] = quantity(
-        "length",
-        "centre of the load from the axis of turning",
-        ("0 m", "0 m"),
-        example='["0 m", "0 m"]',
-    )
-    deck_height: float = quantity("length", "pallet's deck above the floor", "144 mm", ge=0, le=1)
-    pallet_length: float | None = quantity("length", "the pallet's own length", None, gt=0, le=5)
-    pallet_width: float | None = quantity("length", "the pallet's own width", None, gt=0, le=5)
-
-    @model_validator(mode="after")
-    def _one_outline(self) -> Self:
-        rectangle = self.length is not None and self.width is not None
-        given = [rectangle, self.diameter is not None, self.footprint is not None]
-        half = (self.length is None) != (self.width is None)
-        if sum(given) != 1 or half:
-            raise ValueError("length and width, or diameter, or footprint: one of the three")
-        if (self.pallet_length is None) != (self.pallet_width is None):
-            raise ValueError("pallet_length and pallet_width together, or neither")
-        return self
-
-
-class Film(Section):
-    """The film on the roll."""
-
-    roll_width: float = quantity("small_length", "width on the roll", example="20 in", gt=0, le=3)
-    thickness: float = quantity("thickness", "thickness on the roll", example="63 gauge", gt=0)
-    density: float = quantity(
-        "density",
-        "of the film",
-        "918 kg/m^3",
-        span=("910 kg/m^3", "925 kg/m^3"),
-        placeholder="usual range of linear low density polyethylene",
-        ge=500,
-        le=2000,
-    )
-    rated_prestretch: float | None = quantity(
-        "elongation", "the most that the maker allows", None, example="300 %", gt=1, le=8
-    )
-    yield_stress: float = quantity(
-        "stress",
-        "true stress at which drawing begins",
-        "9 MPa",
-        span=("7 MPa", "11 MPa"),
-        placeholder="estimate for cast stretch film; replace it by a tensile test",
-        gt=0,
-    )
-    hardening_modulus: float = quantity(
-        "stress",
-        "strain hardening of the drawn film",
-        "2.4 MPa",
-        span=("1.5 MPa", "2.5 MPa"),
-        placeholder="estimate for cast stretch film; replace it by a tensile test",
-        gt=0,
-    )
-    extensibility: float = quantity(
-        "ratio",
-        "limit of the network's stretch (Jm)",
-        "80",
-        span=("60", "120"),
-        placeholder="estimate for cast stretch film; replace it by a tensile test",
-        gt=1,
-    )
-    elastic_modulus: float = quantity(
-        "stress",
-        "stiffness before drawing",
-        "150 MPa",
-        span=("100 MPa", "250 MPa"),
-        placeholder="estimate for cast stretch film; replace it by a tensile test",
-        gt=0,
-    )
-    reload_modulus: float = quantity(
-        "stress",
-        "stiffness of stretched film",
-        "400 MPa",
-        span=("150 MPa", "600 MPa"),
-        placeholder="estimate; calibrate it by weighing film cut off a load",
-        gt=0,
-    )
-    force_loss_per_decade: float = quantity(
-        "fraction",
-        "share of force lost in each tenfold of time, at 23 degC",
-        "0.056",
-        span=("0.045", "0.075"),
-        placeholder="two-point fit to 26 % lost in 30 days at 23 degC; early loss is larger",
-        ge=0,
-        le=0.3,
-    )
-    roll_mass: float = quantity(
-        "mass",
-        "film on a full roll, without its core",
-        "17 kg",
-        span=("14 kg", "20 kg"),
-        placeholder="usual machine roll; read it off the label",
-        gt=0,
-    )
-    price: Money | None = quantity("money/kg", "of the film", None, example="2.2 USD/kg")
-
-
-class Carriage(Section):
-    """The film carriage: what the film passes between its roll and the load."""
-
-    prestretch: float = quantity(
-        "elongation", "set by gears, sprockets or drives", example="260 %", ge=1, le=8
-    )
-    gap: float = quantity(
-        "small_length",
-        "free film between slow and fast roller",
-        "40 mm",
-        ge=0,
-        le=2,
-        span=("20 mm", "80 mm"),
-        placeholder="measure it along the film, tangent to tangent",
-    )
-    contact_angle_slow: float = quantity(
-        "angle",
-        "arc of the slow roller that the film touches",
-        "180 deg",
-        gt=0,
-        le=6.2832,
-        span=("90 deg", "200 deg"),
-        placeholder="take it from the drawing of the rollers",
-    )
-    contact_angle_fast: float = quantity(
-        "angle",
-        "arc of the fast roller that the film touches",
-        "180 deg",
-        gt=0,
-        le=6.2832,
-        span=("90 deg", "200 deg"),
-        placeholder="take it from the drawing of the rollers",
-    )
-    friction: float = quantity(
-        "ratio",
-        "film on the rollers' cover",
-        "0.6",
-        span=("0.4", "1.0"),
-        placeholder="estimate for a rubber cover and tacky film",
-        gt=0,
-        le=5,
-    )
-    unwind_tension: float = quantity(
-        "force",
-        "film tension between roll and slow roller",
-        "25 N",
-        span=("10 N", "40 N"),
-        placeholder="estimate; measure it with a pull gauge",
-        ge=0,
-    )
-    film_width_on_load: float | None = quantity(
-        "small_length", "measured width on the load; wins over the model", None, gt=0
-    )
-    neck_down: float | None = quantity(
-        "small_length", "measured loss of width, instead; wins over the model", None, ge=0
-    )
-
-    @model_validator(mode="after")
-    def _one_width(self) -> Self:
-        if self.film_width_on_load is not None and self.neck_down is not None:
-            raise ValueError("film_width_on_load or neck_down, not both")
-        return self
-
-
-class Machine(Section):
-    """The stretch wrapper. Turntable, rotary arm and ring share the relative motion."""
-
-    kind: Literal["turntable", "rotary arm", "ring"] = plain(
-        "turntable, rotary arm or ring: what turns", "turntable", example='"turntable"'
-    )
-    speed: float = quantity("turning_speed", "of the turning part", example="12 rpm", gt=0, le=12.6)
-    exit_distance: float = quantity(
-        "length", "from the axis of turning to the film's exit point", example="1.5 m", gt=0, le=10
-    )
-    ramp_up: float = quantity(
-        "time",
-        "from standstill to full speed",
-        "3 s",
-        span=("1 s", "6 s"),
-        placeholder="time it with a stop watch",
-        ge=0,
-    )
-    ramp_down: float = quantity(
-        "time",
-        "from full speed to standstill",
-        "3 s",
-        span=("1 s", "6 s"),
-        placeholder="time it with a stop watch",
-        ge=0,
-    )
-    end_time: float = quantity(
-        "time",
-        "load in, film fixed, film cut, load out",
-        "30 s",
-        span=("10 s", "90 s"),
-        placeholder="time it with a stop watch",
-        ge=0,
-    )
-    rethread_time: float = quantity(
-        "time",
-        "to change a roll and lace the film again",
-        "4 min",
-        span=("2 min", "8 min"),
-        placeholder="time it with a stop watch",
-        ge=0,
-    )
-    carriage_speed_limit: float | None = quantity(
-        "speed", "fastest travel of the carriage on its mast", None, gt=0
-    )
-
-
-PART_NAMES = ("bottom wraps", "rise", "top wraps", "fall", "closing wraps")
-PartName = Literal["bottom wraps", "rise", "top wraps", "fall", "closing wraps"]
-
-
-class BandStop(Section):
-    """Extra turns with the carriage standing still."""
-
-    height: float = quantity("length", "film's lower edge over the deck", example="700 mm")
-    wraps: float = plain("turns made there", example="1", gt=0, le=50)
-    on_the_way: Literal["up", "down"] = plain("up or down", "up", example='"up"')
-
-
-class GatheredTurns(Section):
-    """Turns over which the film is gathered into a rope."""
-
-    first_turn: float = plain("turn at which gathering begins", example="0", ge=0)
-    last_turn: float = plain("turn at which it ends", example="1", gt=0)
-    width: float = quantity("small_length", "width of the rope", example="60 mm", gt=0)
-    at_edge: Literal["lower", "upper"] = plain("edge where it lies", "lower", example='"lower"')
-
-
-class Pause(Section):
-    """A standstill in the cycle, to place a top sheet for instance."""
-
-    before: PartName = plain("part of the program that waits", example='"top wraps"')
-    time: float = quantity("time", "that the turning part stands still", example="10 s", ge=0)
-
-
-class Program(Section):
-    """The turns and carriage moves of one cycle."""
-
-    force_to_load: float = quantity(
-        "force", "film tension as it meets the load", example="45 N", ge=0, le=2000
-    )
-    start_height: float = quantity(
-        "small_length",
-        "film's lower edge over the deck; negative is below it",
-        "0 mm",
-        example="-50 mm",
-        ge=-1,
-    )
-    bottom_wraps: float = plain("turns at the start height", 2, example="2", ge=0, le=100)
-    rise_per_turn: float | None = quantity(
-        "small_length", "carriage travel in a turn on the way up", None, example="200 mm", gt=0
-    )
-    overlap: float | None = quantity(
-        "fraction", "share of the film's width laid over the turn before, instead", None, ge=0, lt=1
-    )
-    top_overlap: float = quantity(
-        "small_length", "film's upper edge above the load at the top", "75 mm", le=2
-    )
-    top_wraps: float = plain("turns at the top", 2, example="2", ge=0, le=100)
-    fall_per_turn: float | None = quantity(
-        "small_length",
-        "carriage travel in a turn on the way down; as the rise if left out",
-        None,
-        example="200 mm",
-        gt=0,
-    )
-    closing_wraps: float = plain("turns at the end", 1, example="1", ge=0, le=100)
-    ends_at: Literal["bottom", "top"] = plain(
-        "bottom, or top for a cycle that does not come down", "bottom", example='"bottom"'
-    )
-    start_tail: float = quantity("length", "film used to fix the start", "0 m", ge=0)
-    end_tail: float = quantity("length", "film left hanging at the end", "0 m", ge=0)
-    bands: tuple[BandStop, ...] = plain("extra turns at a height", (), max_length=20)
-    ropes: tuple[GatheredTurns, ...] = plain("turns with gathered film", (), max_length=20)
-    pauses: tuple[Pause, ...] = plain("standstills", (), max_length=20)
-
-    @model_validator(mode="after")
-    def _one_pitch(self) -> Self:
-        if (self.rise_per_turn is None) == (self.overlap is None):
-            raise ValueError("rise_per_turn or overlap: one of the two")
-        return self
-
-
-class Hold(Section):
-    """What the wrapped load must hold, and when and how it is looked at."""
-
-    after: float = quantity("hours", "age at which the film's force is asked for", "16 h", ge=0)
-    temperature: float = quantity(
-        "temperature", "where the load stands", "23 degC", ge=233.15, le=333.15
-    )
-    edge_load_limit: float | None = quantity(
-        "tension_per_width", "most force on a corner, per metre of height", None, gt=0
-    )
-    pull_distance: float = quantity("small_length", "that a pull plate is pulled", "4 in", gt=0)
-    pull_plate_width: float = quantity("small_length", "height of a pull plate", "6 in", gt=0)
-    pull_height: float | None = quantity(
-        "length", "of the plate over the deck; mid height if left out", None, ge=0
-    )
-
-
-class Plant(Section):
-    """How much is wrapped, and what standstill costs."""
-
-    loads_per_shift: float = quantity(
-        "ratio",
-        "loads wrapped in a shift",
-        "150",
-        span=("50", "400"),
-        placeholder="count them",
-        gt=0,
-    )
-    shifts_per_year: float = quantity(
-        "ratio",
-        "shifts worked in a year",
-        "500",
-        span=("250", "1000"),
-        placeholder="count them",
-        gt=0,
-    )
-    standstill_price: Money | None = quantity(
-        "money/s", "of the wrapper standing still", None, example="60 USD/h"
-    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -529,7 +89,8 @@ class Case(Section):
 
     def placeholders(self) -> tuple[Input, ...]:
         """The numbers that nobody measured."""
-        return tuple(each for each in self.inputs() if each.origin.is_placeholder)
+        inputs = _inputs(self, "", self._stated, may_be_placeholder=True)
+        return tuple(each for each in inputs if each.origin.is_placeholder)
 
     def range_of(self, path: str) -> tuple[float, float]:
         """Range of one number of the case; the value twice where nothing is known of it.
@@ -542,8 +103,10 @@ class Case(Section):
         for table in tables:
             section = getattr(section, table)
         value = float(getattr(section, name))
+        model: type[BaseModel] = type(section)
+        facts = facts_of(model, name)
         typed = name in section.model_fields_set
-        origin = self._stated.get(path) or _origin(facts_of(type(section), name), value, typed)
+        origin = self._stated.get(path) or _origin(facts, value, typed)
         low = value if origin.low is None else min(origin.low, value)
         high = value if origin.high is None else max(origin.high, value)
         return low, high
@@ -567,22 +130,29 @@ class Case(Section):
         return self
 
 
-def _inputs(section: BaseModel, path: str, stated: Mapping[str, Origin]) -> Iterator[Input]:
-    model = type(section)
-    for name in model.model_fields:
+def _inputs(
+    section: BaseModel, path: str, stated: Mapping[str, Origin], may_be_placeholder: bool = False
+) -> Iterator[Input]:
+    """Numbers of a section and of those inside it; or only those that may be placeholders."""
+    model: type[BaseModel] = type(section)
+    for name in field_names(model):
         value, here = getattr(section, name), f"{path}{name}"
+        if value is None or isinstance(value, str):
+            continue
         facts = facts_of(model, name)
         if isinstance(value, Section):
-            yield from _inputs(value, f"{here}.", stated)
+            yield from _inputs(value, f"{here}.", stated, may_be_placeholder)
         elif isinstance(value, tuple) and value and isinstance(value[0], Section):
             for index, each in enumerate(value):
-                yield from _inputs(each, f"{here}[{index}].", stated)
+                yield from _inputs(each, f"{here}[{index}].", stated, may_be_placeholder)
+        elif may_be_placeholder and not facts.placeholder and here not in stated:
+            continue
         elif isinstance(value, Money):
             yield Input(here, value.amount, facts.kind, stated.get(here, _GIVEN), is_amount=False)
         elif isinstance(value, float | int) and not isinstance(value, bool):
             typed = name in section.model_fields_set
             origin = stated.get(here) or _origin(facts, float(value), typed)
-            is_amount = model.model_fields[name].annotation is not int
+            is_amount = not isinstance(value, int)
             yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
 
 

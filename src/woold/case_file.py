@@ -15,9 +15,10 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from woold.case import Case, FieldFacts, Origin, Section, facts_of
+from woold.case import Case, Origin
 from woold.errors import InputError, Problem, UnitError
-from woold.units import parse_money, parse_quantity
+from woold.fields import FieldFacts, Section, facts_of
+from woold.units import parse_money, parse_quantity, show
 
 __all__ = ["case_from_table", "read_case", "read_toml", "starter_text"]
 
@@ -133,9 +134,11 @@ class _Reader:
     def _value(self, facts: FieldFacts, raw: object, here: str) -> Any:
         if isinstance(raw, Mapping):
             raw = self._with_origin(facts, raw, here)
-        self.typed[here] = raw if isinstance(raw, str) else repr(raw)
         if isinstance(raw, list):
-            return [self._value(facts, each, here) for each in raw]
+            values = [self._value(facts, each, here) for each in raw]
+            self.typed[here] = f"{len(raw)} values"
+            return values
+        self.typed[here] = raw if isinstance(raw, str) else repr(raw)
         if facts.kind.startswith("money"):
             return parse_money(raw, facts.kind.partition("/")[2], here)
         if facts.kind:
@@ -190,13 +193,16 @@ class _Reader:
             if facts.kind and not facts.kind.startswith("money"):
                 allowed = self._limit_with_unit(facts, allowed, context)
             return Problem(where, given, allowed, "Mend the value.")
+        if kind in ("too_short", "too_long"):
+            bound = "min_length" if kind == "too_short" else "max_length"
+            word = "at least" if kind == "too_short" else "at most"
+            things = "corners" if where.endswith("footprint") else "entries"
+            return Problem(where, given, f"{word} {context[bound]} {things}", "Mend the list.")
         message = error["msg"][0].lower() + error["msg"][1:]
         return Problem(where, given, message.replace("input should be ", ""), "Mend the value.")
 
     @staticmethod
     def _limit_with_unit(facts: FieldFacts, allowed: str, context: Mapping[str, Any]) -> str:
-        from woold.units import show
-
         limit = next(iter(context.values()))
         return allowed.replace(str(limit), show(float(limit), facts.kind))
 

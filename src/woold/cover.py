@@ -82,9 +82,8 @@ class Cover:
             self.later_low,
             self.later_high,
         )
-        return tuple(
-            HeightPoint(*row) for row in zip(*(each.tolist() for each in columns), strict=True)
-        )
+        rows = zip(*(each.tolist() for each in columns), strict=True)
+        return tuple(map(HeightPoint._make, rows))
 
 
 def cycle_clock(case: Case, legs: Sequence[Leg]) -> Clock:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 __all__ = [
     "CAUTIONS",
@@ -68,8 +68,7 @@ class Part:
     time_s: float
 
 
-@dataclass(frozen=True, slots=True)
-class HeightPoint:
+class HeightPoint(NamedTuple):
     """Film over one height above the deck; least and mean are taken around the perimeter."""
 
     height_m: float
@@ -165,4 +164,6 @@ class Prediction:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this prediction."""
-        return asdict(self)
+        document = asdict(self)
+        document["containment_profile"] = [each._asdict() for each in self.containment_profile]
+        return document

@@ -115,9 +115,11 @@ _LONGEST_TEXT = 64
 def _registry() -> pint.UnitRegistry[float]:
     import pint
 
-    registry: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(
+        cache_folder=None, on_redefinition="ignore"
+    )
     registry.define("film_gauge = 0.254 micrometer = gauge = ga")  # 1/100 mil
-    registry.define("shift = [shift]")
+    registry.define("film_mil = 25.4 micrometer = mil")  # not the angle of the same name
     return registry
 
 

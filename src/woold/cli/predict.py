@@ -236,22 +236,13 @@ def _print_effects(effects: Sequence[Effect], units: UnitSystem) -> None:
     print_table(
         out,
         "What each input changes, alone (* nobody measured it: over its range; others by 5 %)",
-        (
-            "input",
-            "from, to",
-            "film mass\nat low",
-            "film mass\nat high",
-            "contain-\nment at low",
-            "contain-\nment at high",
-        ),
+        ("input", "from, to", "film mass", "containment"),
         [
             (
                 effect.field + (" *" if effect.is_placeholder else ""),
                 show_range(effect.low, effect.high, effect.kind, units),
-                _change(effect.film_mass_low),
-                _change(effect.film_mass_high),
-                _change(effect.containment_low),
-                _change(effect.containment_high),
+                _changes(effect.film_mass_low, effect.film_mass_high),
+                _changes(effect.containment_low, effect.containment_high),
             )
             for effect in effects
         ],
@@ -261,5 +252,8 @@ def _print_effects(effects: Sequence[Effect], units: UnitSystem) -> None:
             out.print(Text(f"{effect.field} could not be moved that far: {effect.refused}"))
 
 
-def _change(share: float) -> str:
-    return "-" if abs(share) < 5e-4 else f"{share:+.1%}"
+def _changes(low: float, high: float) -> str:
+    """Two changes in few letters; a dash where nothing moves."""
+    if max(abs(low), abs(high)) < 5e-4:
+        return "-"
+    return f"{100 * low:+.1f}/{100 * high:+.1f}\N{NO-BREAK SPACE}%"

