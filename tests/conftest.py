@@ -6,9 +6,14 @@ import copy
 from typing import Any
 
 import pytest
+from hypothesis import settings
 
 from woold.case import Case
 from woold.case_file import case_from_table
+
+# Tests are never timed, and draw the same examples on every machine.
+settings.register_profile("house", deadline=None, derandomize=True)
+settings.load_profile("house")
 
 _TABLE: dict[str, Any] = {
     "title": "Jars on a 1.2 x 1.0 m pallet",
