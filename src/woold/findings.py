@@ -17,7 +17,7 @@ __all__ = ["case_findings", "overhang"]
 
 
 def case_findings(
-    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], cover: Cover, corner_force: float
+    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], cover: Cover, corner_force: float | None
 ) -> tuple[Finding, ...]:
     """Every finding of a prediction, film first, then the pattern, then the load."""
     return (
@@ -103,9 +103,9 @@ def _pattern_findings(
                 )
 
 
-def _load_findings(case: Case, corner_force: float) -> Iterator[Finding]:
+def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
     limit = case.hold.edge_load_limit
-    if limit is not None and corner_force > limit:
+    if limit is not None and corner_force is not None and corner_force > limit:
         yield Finding(
             "edge_load",
             "hold.edge_load_limit",

@@ -160,7 +160,7 @@ def predict(case: Case) -> Prediction:
     changes_per_shift = plant.loads_per_shift * film_mass / roll_mass
     rethread_per_year = changes_per_shift * plant.shifts_per_year * case.machine.rethread_time
     price, standstill = case.film.price, plant.standstill_price
-    corner = hold.corner_force(float(hoop[on_load].max()), _sharpest_corner(outline))
+    corner = _corner_force(outline, float(hoop[on_load].max()))
 
     return Prediction(
         title=case.title,
@@ -279,14 +279,15 @@ def _hoop_tension(
     return hoop
 
 
-def _sharpest_corner(outline: Outline) -> float:
-    """Largest angle by which the film turns at a corner [rad]; half a turn is a round load's."""
+def _corner_force(outline: Outline, hoop: float) -> float | None:
+    """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
     corners = outline.vertices
-    if len(corners) < 3:
-        return math.pi / 2.0
+    if outline.corner_radius:
+        return None
     sides = np.roll(corners, -1, axis=0) - corners
     headings = np.arctan2(sides[:, 1], sides[:, 0])
-    return float(((headings - np.roll(headings, 1)) % (2.0 * np.pi)).max())
+    sharpest = float(((headings - np.roll(headings, 1)) % (2.0 * np.pi)).max())
+    return hold.corner_force(hoop, sharpest)
 
 
 def _pull_plate(
@@ -295,14 +296,18 @@ def _pull_plate(
     outline: Outline,
     cover: Cover,
     hoop: NDArray[np.float64],
-) -> tuple[float, float]:
-    """Height of the plate [m] and the reading to expect in the middle of the longest face [N]."""
+) -> tuple[float, float | None]:
+    """Height of the plate [m] and the reading to expect in the middle of the longest face [N].
+
+    A round load has no flat face that the plate could be pulled off.
+    """
     ask = case.hold
     height = 0.5 * case.load.height if ask.pull_height is None else ask.pull_height
     index = int(np.abs(cover.heights - height).argmin())
+    if outline.corner_radius:
+        return float(cover.heights[index]), None
     corners = outline.vertices
-    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
-    face = max(float(sides.max()), 2.0 * outline.corner_radius)
+    face = float(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T).max())
     reading = hold.pull_plate_reading(
         hoop=float(hoop[index]),
         membrane_stiffness=case.film.reload_modulus

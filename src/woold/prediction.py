@@ -137,9 +137,9 @@ class Prediction:
     containment_later_high_n: float
     containment_profile: tuple[HeightPoint, ...]
     hoop_tension_max_n_per_m: float
-    corner_force_max_n_per_m: float
+    corner_force_max_n_per_m: float | None
     pull_plate_height_m: float
-    pull_plate_reading_n: float
+    pull_plate_reading_n: float | None
     film_below_deck_m: float
     pallet_lock_layers_min: float
     pallet_lock_force_n: float
