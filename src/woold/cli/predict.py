@@ -148,15 +148,16 @@ def _hold_rows(p: Prediction, units: UnitSystem) -> Iterator[tuple[str, str]]:
         ),
     )
     yield "hoop tension, most", show(p.hoop_tension_max_n_per_m, "tension_per_width", units)
-    yield "force on a corner, most", show(p.corner_force_max_n_per_m, "tension_per_width", units)
-    yield (
-        "pull-plate reading to expect",
-        (
+    if p.corner_force_max_n_per_m is not None:
+        corner = show(p.corner_force_max_n_per_m, "tension_per_width", units)
+        yield "force on a corner, most", corner
+    if p.pull_plate_reading_n is not None:
+        reading = (
             f"{show(p.pull_plate_reading_n, 'force', units)} at"
             f" {show(p.pull_plate_height_m, 'length', units)}"
-            " (a check of quality, no predictor of transit survival)"
-        ),
-    )
+        )
+        note = "(a check of quality, no predictor of transit survival)"
+        yield "pull-plate reading to expect", f"{reading} {note}"
     if p.film_below_deck_m:
         yield (
             "film on the pallet",
