@@ -169,43 +169,21 @@ def geared_stretch(
     return teeth_slow / teeth_fast * diameter_fast / diameter_slow
 
 
-def film_path(rollers: Sequence[Roller]) -> FilmPath:
-    """Path of the film as tangents between circles.
+def tangent_span(first: Roller, second: Roller) -> Span:
+    """Free film between two rollers: the tangent that keeps each on its own side.
 
-    With k = s2 r2 - s1 r1 and centre distance D: span length sqrt(D^2 - k^2), direction
-    atan2(dy, dx) - atan2(k, sqrt(D^2 - k^2)); contact angle s (direction out - direction in)
-    modulo 2 pi.
+    With k = s2 r2 - s1 r1 and centre distance D: length sqrt(D^2 - k^2), direction
+    atan2(dy, dx) - atan2(k, sqrt(D^2 - k^2)).
 
     Args:
-        rollers: in the film's order, from the roll to the load; nips anywhere.
+        first, second: rollers in the film's order, clear of one another.
 
     Returns:
-        The path.
+        The span.
 
-    Raises:
-        PhysicsError: rollers missing, in the wrong order, overlapping; a span that cuts a roller
-            or another span; a nip that presses on no film. Each names the two rollers.
+    Source:
+        Plane geometry.
     """
-    problems = list(_order_problems(rollers))
-    if problems:
-        raise PhysicsError.many(problems)
-    problems = list(_overlap_problems(rollers))
-    if problems:
-        raise PhysicsError.many(problems)
-    threaded = [roller for roller in rollers if roller.role != "nip"]
-    spans = tuple(_span(first, second) for first, second in itertools.pairwise(threaded))
-    contacts = tuple(
-        Contact(roller, _contact_angle(roller, before, after, roller.turn), before.end, after.start)
-        for roller, (before, after) in zip(threaded[1:-1], itertools.pairwise(spans), strict=True)
-    )
-    path = FilmPath(tuple(rollers), spans, contacts)
-    problems = [*_cut_problems(path), *_crossing_problems(path), *_nip_problems(path)]
-    if problems:
-        raise PhysicsError.many(problems)
-    return path
-
-
-def _span(first: Roller, second: Roller) -> Span:
     dx, dy = second.x - first.x, second.y - first.y
     k = second.turn * second.radius - first.turn * first.radius
     length = math.sqrt(max(dx * dx + dy * dy - k * k, 0.0))
@@ -219,11 +197,49 @@ def _span(first: Roller, second: Roller) -> Span:
     return Span(first.name, second.name, tangent(first), tangent(second), direction)
 
 
-def _contact_angle(roller: Roller, before: Span, after: Span, turn: int) -> float:
-    if roller.diameter == 0:
-        return 0.0
-    angle = turn * (after.direction - before.direction) % math.tau
+def contact_angle(roller: Roller, before: Span, after: Span) -> float:
+    """Arc of a roller that the film touches.
+
+    beta = s (direction out - direction in) modulo 2 pi
+
+    Args:
+        roller: the roller.
+        before, after: free film that meets and leaves it.
+
+    Returns:
+        Angle [rad].
+    """
+    angle = roller.turn * (after.direction - before.direction) % math.tau
     return 0.0 if angle > math.tau - _ROUNDING else angle
+
+
+def film_path(rollers: Sequence[Roller]) -> FilmPath:
+    """Path of the film as tangents between circles; see the two functions above.
+
+    Args:
+        rollers: in the film's order, from the roll to the load; nips anywhere.
+
+    Returns:
+        The path.
+
+    Raises:
+        PhysicsError: rollers missing, in the wrong order, overlapping; a span that cuts a roller
+            or another span; a nip that presses on no film. Each names the two rollers.
+    """
+    problems = list(_order_problems(rollers)) or list(_overlap_problems(rollers))
+    if problems:
+        raise PhysicsError.many(problems)
+    threaded = [roller for roller in rollers if roller.role != "nip"]
+    spans = tuple(tangent_span(first, second) for first, second in itertools.pairwise(threaded))
+    contacts = tuple(
+        Contact(roller, contact_angle(roller, before, after), before.end, after.start)
+        for roller, (before, after) in zip(threaded[1:-1], itertools.pairwise(spans), strict=True)
+    )
+    path = FilmPath(tuple(rollers), spans, contacts)
+    problems = [*_cut_problems(path), *_crossing_problems(path), *_nip_problems(path)]
+    if problems:
+        raise PhysicsError.many(problems)
+    return path
 
 
 def _field(*rollers: Roller) -> str:
@@ -313,8 +329,9 @@ def _cut_problems(path: FilmPath) -> Iterator[Problem]:
 def _crossing_problems(path: FilmPath) -> Iterator[Problem]:
     for first, second in itertools.combinations(path.spans, 2):
         if _segments_cross(first, second):
+            names = dict.fromkeys((first.end_name, second.start_name))
             yield Problem(
-                f"carriage.rollers.{first.end_name} and carriage.rollers.{second.start_name}",
+                " and ".join(f"carriage.rollers.{name}" for name in names),
                 f"film from {first.start_name} to {first.end_name} that crosses the film from "
                 f"{second.start_name} to {second.end_name}",
                 "film that does not cross itself",
@@ -363,11 +380,9 @@ def _segments_cross(first: Span, second: Span) -> bool:
     def area(a: Point, b: Point, c: Point) -> float:
         return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
-    sides = [(area(first.start, first.end, point)) for point in (second.start, second.end)] + [
-        (area(second.start, second.end, point)) for point in (first.start, first.end)
+    ends = [
+        (area(span.start, span.end, other.start), area(span.start, span.end, other.end))
+        for span, other in ((first, second), (second, first))
     ]
-    return (
-        sides[0] * sides[1] < 0
-        and sides[2] * sides[3] < 0
-        and all(abs(side) > _ROUNDING * _ROUNDING for side in sides)
-    )
+    # Consecutive spans share no point but may lie in one line; that is no crossing.
+    return all(one * two < 0 and min(abs(one), abs(two)) > 1e-12 for one, two in ends)
