@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from woold.errors import InputError
-from woold.physics.carriage import CarriageSetting, FilmRoll, film_on_load
+from woold.physics.carriage import CarriageSetting, FilmRoll, laid_film
 from woold.physics.film import HawardCurve, PointsCurve
 from woold.physics.grip import (
     GOVERNS,
@@ -159,11 +159,11 @@ def test_arrays_give_what_single_cases_give() -> None:
     tensions, friction = np.array([0.0, 8.0, 15.0, 40.0]), np.array([[0.4], [0.8]])
     slow, fast = RollerGrip(friction, 3.1), RollerGrip(0.6, 2.5)
     film = FilmRoll(0.508, 16e-6, 918.0, 400e6, FILM)
-    many = film_on_load(film, CarriageSetting(3.6, 0.04, slow, fast, 25.0), tensions)
+    many = laid_film(film, CarriageSetting(3.6, 0.04, slow, fast, 25.0), tensions)
     for i, mu in enumerate((0.4, 0.8)):
         for j, tension in enumerate(tensions):
             setting = CarriageSetting(3.6, 0.04, RollerGrip(mu, 3.1), fast, 25.0)
-            one = film_on_load(film, setting, float(tension))
+            one = laid_film(film, setting, float(tension))
             assert many.width[i, j] == pytest.approx(one.width, rel=1e-12)
             assert many.stretch[i, j] == pytest.approx(one.stretch, rel=1e-9)
             assert many.delivered.governs[i, j] == one.delivered.governs
@@ -172,7 +172,7 @@ def test_arrays_give_what_single_cases_give() -> None:
 def test_measured_width_wins() -> None:
     grip = RollerGrip(1.0, 3.1)
     film = FilmRoll(0.508, 16e-6, 918.0, 400e6, FILM)
-    found = film_on_load(film, CarriageSetting(3.6, 0.04, grip, grip, 25.0), 45.0, 0.44)
+    found = laid_film(film, CarriageSetting(3.6, 0.04, grip, grip, 25.0), 45.0, 0.44)
     assert found.width == 0.44
     # Volume of a metre is kept whatever the width.
     assert found.thickness * found.width * 918.0 == pytest.approx(found.mass_per_metre)

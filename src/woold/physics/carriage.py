@@ -11,7 +11,7 @@ from woold.physics.grip import DeliveredStretch, RollerGrip, delivered_stretch
 from woold.physics.numeric import FloatOrArray
 from woold.physics.stretch import film_width_after_gap, stretch_on_load
 
-__all__ = ["CarriageSetting", "FilmOnLoad", "FilmRoll", "film_on_load"]
+__all__ = ["CarriageSetting", "FilmRoll", "LaidFilm", "laid_film"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class CarriageSetting:
 
 
 @dataclass(frozen=True, slots=True)
-class FilmOnLoad:
+class LaidFilm:
     """Film as it lies on the load.
 
     Args:
@@ -75,12 +75,12 @@ class FilmOnLoad:
     mass_per_metre: FloatOrArray
 
 
-def film_on_load(
+def laid_film(
     film: FilmRoll,
     carriage: CarriageSetting,
     force_to_load: FloatOrArray,
     measured_width: FloatOrArray | None = None,
-) -> FilmOnLoad:
+) -> LaidFilm:
     """Film as it lies on the load: delivered pre-stretch, neck-down in the gap, retraction.
 
     Every number may be an array; they broadcast, one case per element.
@@ -109,7 +109,7 @@ def film_on_load(
     stretch = stretch_on_load(
         delivered.stretch, delivered.drawing_force, force_to_load, film.reload_modulus, film.area
     )
-    return FilmOnLoad(
+    return LaidFilm(
         delivered=delivered,
         width=width,
         stretch=stretch,
