@@ -191,15 +191,19 @@ def lay_film(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> LaidFilm:
         )
 
 
-def film_on_load(case: Case) -> FilmOnLoad:
+def film_on_load(case: Case, laid: LaidFilm | None = None) -> FilmOnLoad:
     """The film's stretch, width and mass as it lies on the load.
+
+    Args:
+        case: a checked case.
+        laid: what :func:`lay_film` said of it, where that is known already.
 
     Raises:
         InputError: values that no film or carriage has.
         PhysicsError: the film's curve ends before the set pre-stretch, rollers that no film can
             run round, or nothing of the film's width is left.
     """
-    laid = lay_film(case, lacing_of(case))
+    laid = laid or lay_film(case, lacing_of(case))
     delivered = laid.delivered
     curve = film_curve(case.film)
     geared = teeth_stretch(case.carriage) or case.carriage.prestretch

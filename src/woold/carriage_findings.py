@@ -30,7 +30,7 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
             f"Teeth and diameters give {show(by_teeth, 'elongation')}, the case says"
             f" {show(typed, 'elongation')}. The teeth are believed; count them again.",
         )
-    if sheet.delivered < sheet.natural_draw:
+    if sheet.is_drawn and sheet.delivered < sheet.natural_draw:
         yield Finding(
             "below_natural_draw",
             "carriage.prestretch",

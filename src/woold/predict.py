@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.carriage import film_on_load, lacing_of
+from woold.carriage import film_on_load, lacing_of, lay_film
 from woold.case import Case
 from woold.cover import Cover, cycle_clock, film_cover
 from woold.findings import case_findings, overhang
@@ -18,7 +18,15 @@ from woold.physics.pattern import Leg
 from woold.prediction import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
 
-__all__ = ["FilmOnLoad", "film_on_load", "load_outline", "predict", "program_legs"]
+__all__ = [
+    "FilmOnLoad",
+    "film_on_load",
+    "load_outline",
+    "perimeter_below_deck",
+    "predict",
+    "program_legs",
+    "rests_on",
+]
 
 
 def load_outline(case: Case) -> Outline:
@@ -76,10 +84,10 @@ def predict(case: Case) -> Prediction:
     outline = load_outline(case)
     demand.require_clear_exit(outline, case.machine.exit_distance)
     lacing = lacing_of(case)
-    sheet = film_on_load(case)
+    sheet = film_on_load(case, lay_film(case, lacing))
     legs = program_legs(case, sheet.width)
     perimeter = demand.perimeter(outline)
-    lengths = pattern.film_length(legs, perimeter, _perimeter_below_deck(case, outline))
+    lengths = pattern.film_length(legs, perimeter, perimeter_below_deck(case, outline))
     tails = case.program.start_tail + case.program.end_tail
     film_length = float(lengths.sum()) + tails
     film_mass = film_length * sheet.mass_per_metre
@@ -162,12 +170,12 @@ def predict(case: Case) -> Prediction:
         rethread_time_per_shift_s=changes_per_shift * case.machine.rethread_time,
         rethread_time_per_year_s=rethread_per_year,
         rethread_cost_per_year=standstill.amount * rethread_per_year if standstill else None,
-        rests_on=_rests_on(case),
+        rests_on=rests_on(case),
         warnings=case_findings(case, sheet, lacing, legs, cover, corner),
     )
 
 
-def _perimeter_below_deck(case: Case, outline: Outline) -> float | None:
+def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
     """Perimeter of load and pallet together; None where the pallet's size is not given."""
     load = case.load
     if load.pallet_length is None or load.pallet_width is None:
@@ -272,7 +280,8 @@ def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
     return depth, float(cover.layers_min[index]), float(cover.force[index])
 
 
-def _rests_on(case: Case) -> tuple[RestsOn, ...]:
+def rests_on(case: Case) -> tuple[RestsOn, ...]:
+    """The case's placeholders, as a result lists them."""
     return tuple(
         RestsOn(
             field=each.field,

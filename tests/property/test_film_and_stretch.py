@@ -224,3 +224,19 @@ def test_bracketed_root_agrees_with_scipy() -> None:
     theirs = elementwise.find_root(function, (0.0, 4.0), args=(shift,))
     # Both stop at floating-point width of the bracket.
     np.testing.assert_allclose(ours, theirs.x, rtol=1e-14)
+    # One at a time takes another way through the code.
+    single = [bracketed_root(lambda x, each=each: function(x, each), 0.0, 4.0) for each in shift]
+    np.testing.assert_allclose(single, theirs.x, rtol=1e-14)
+
+
+@pytest.mark.parametrize("shape", [(), (2,)])
+def test_bracketed_root_at_its_ends(shape: tuple[int, ...]) -> None:
+    low = np.zeros(shape)
+    assert np.all(bracketed_root(lambda x: x, low, 1.0) == 0.0)
+    assert np.all(bracketed_root(lambda x: x - 1.0, low, 1.0) == 1.0)
+    # No change of sign: the end that is nearer to a root by value.
+    assert np.all(bracketed_root(lambda x: x + 1.0, low, 1.0) == 0.0)
+    # Infinite at an end.
+    with np.errstate(divide="ignore"):
+        found = bracketed_root(lambda x: 1.0 / np.subtract(1.0, x) - 4.0, low, 1.0)
+    np.testing.assert_allclose(found, 0.75)
