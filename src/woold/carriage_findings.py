@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from woold.carriage import Lacing, carriage_setting, film_roll, teeth_stretch
@@ -30,6 +31,7 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
             f"Teeth and diameters give {show(by_teeth, 'elongation')}, the case says"
             f" {show(typed, 'elongation')}. The teeth are believed; count them again.",
         )
+    yield from _lacing_findings(case, lacing)
     if sheet.is_drawn and sheet.delivered < sheet.natural_draw:
         yield Finding(
             "below_natural_draw",
@@ -47,6 +49,28 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
                 "carriage.rollers",
                 f"{' and '.join(between)} stands in the gap between slow and fast roller. Its free"
                 " spans are added up; film on it narrows less than that says.",
+            )
+
+
+def _lacing_findings(case: Case, lacing: Lacing) -> Iterator[Finding]:
+    """Numbers that were typed beside the rollers from which they follow, and differ."""
+    if lacing.path is None:
+        return
+    slack = {"small_length": 2e-3, "angle": math.radians(5.0), "force": 1.0}
+    for name, kind in (
+        ("gap", "small_length"),
+        ("contact_angle_slow", "angle"),
+        ("contact_angle_fast", "angle"),
+        ("nip_force_slow", "force"),
+        ("nip_force_fast", "force"),
+    ):
+        typed, drawn = getattr(case.carriage, name), getattr(lacing, name)
+        if name in case.carriage.model_fields_set and abs(typed - drawn) > slack[kind]:
+            yield Finding(
+                "lacing_disagrees",
+                f"carriage.{name}",
+                f"The rollers give {show(drawn, kind)}, the case says {show(typed, kind)}. The"
+                " rollers are believed; check their places, or take the number out.",
             )
 
 

@@ -261,8 +261,8 @@ def _air_findings(air: tuple[AirRow, ...]) -> list[Finding]:
             "air_film",
             "machine.speed",
             f"At the fastest film speed {show(row.air_film_m, 'roughness')} of air is dragged in on"
-            f" the {row.roller} roller and leaves {row.traction_left:.0%} of its friction. Grip"
-            " here is computed without air: slow down, or use a grooved or rougher cover.",
+            f" the {row.roller} roller and leaves {100 * row.traction_left:.0f} % of its friction."
+            " Grip here is computed without air: slow down, or use a grooved or rougher cover.",
         )
         for row in air
         if row.traction_left < 1.0

@@ -35,7 +35,7 @@ class RollerEntry(Section):
         example='"left"',
     )
     teeth: int | None = plain(
-        "of its gear or sprocket, for slow and fast", None, example="36", ge=1, le=1000
+        "of its gear or sprocket, such as 36; for slow and fast", None, ge=1, le=1000
     )
     friction: float | None = quantity(
         "ratio", "of the film on it, if not as carriage.friction", None, gt=0, le=5

@@ -245,14 +245,11 @@ class Carriage(Section):
         return self
 
     rollers: tuple[RollerEntry, ...] = plain(
-        "the rollers, instead of gap, contact angles and nip forces", (), max_length=50
+        "the rollers; gap, contact angles and nip forces follow from them", (), max_length=50
     )
 
     @model_validator(mode="after")
-    def _rollers_or_numbers(self) -> Self:
-        typed = [name for name in _FROM_ROLLERS if name in self.model_fields_set]
-        if self.rollers and typed:
-            raise ValueError(f"{' and '.join(typed)}, or rollers from which they follow; not both")
+    def _teeth_of_both(self) -> Self:
         teeth = {each.role for each in self.rollers if each.teeth is not None}
         if len(teeth) == 1:
             raise ValueError("teeth for both the slow and the fast roller, or for neither")
