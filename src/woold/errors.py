@@ -8,10 +8,11 @@ WooldError                    carries one or more Problem; exit status 2
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 
-__all__ = ["InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
+__all__ = ["InputError", "PhysicsError", "Problem", "UnitError", "WooldError", "fields_renamed"]
 
 _LONGEST_ECHO = 80
 
@@ -71,3 +72,19 @@ class UnitError(InputError):
 
 class PhysicsError(WooldError):
     """Values that are each allowed but cannot happen together."""
+
+
+@contextmanager
+def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
+    """Errors raised inside name the case's fields instead of a function's parameters.
+
+    Args:
+        names: the name to show for a problem's field; others stay as they are.
+    """
+    try:
+        yield
+    except WooldError as error:
+        problems = (
+            replace(each, field=names.get(each.field, each.field)) for each in error.problems
+        )
+        raise type(error).many(problems) from None
