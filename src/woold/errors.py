@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import Self
 
 __all__ = [
     "ConflictError",
@@ -58,12 +59,12 @@ class WooldError(Exception):
         self.problems: tuple[Problem, ...] = problems
 
     @classmethod
-    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> WooldError:
+    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> Self:
         """The error with a single problem."""
         return cls(Problem(field, str(given), allowed, todo))
 
     @classmethod
-    def many(cls, problems: Iterable[Problem]) -> WooldError:
+    def many(cls, problems: Iterable[Problem]) -> Self:
         """The error with all of the problems, so that they can be mended in one go."""
         return cls(*problems)
 
