@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
@@ -22,9 +22,10 @@ from woold.case import Case
 from woold.errors import InputError, WooldError
 from woold.physics.film import retained_force_fraction
 from woold.predict import predict
+from woold.trial.averages import Average, arm_averages
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import ARMS, TrialSetup
-from woold.trial.table import LoadTable, PullReading
+from woold.trial.table import LoadTable
 
 __all__ = ["Calibration", "FittedParameter", "FittedReading", "calibrate"]
 
@@ -37,12 +38,6 @@ PARAMETERS: dict[str, tuple[str, str, float, float]] = {
     "film.force_loss_per_decade": ("fraction", "pull readings at several ages", 0.005, 0.3),
 }
 """What can be fitted: kind, what it is read from, and hard limits [SI]."""
-
-_FLOOR = 0.003
-"""No average is trusted further than this, however well its loads agree."""
-
-_UNKNOWN_SPREAD = 0.05
-"""Spread of single values, which show none of their own."""
 
 _WEAK = 0.5
 """A relative standard error beyond this says next to nothing."""
@@ -118,18 +113,6 @@ class Calibration:
         return asdict(self)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    what: str
-    load_type: int
-    values: int
-    log_mean: float
-    log_error: float
-    height: float = math.nan
-    age: float = math.nan
-    first_age: float = math.nan
-
-
 _UNITS = {
     "film mass": "kg",
     "stretch by marks": "",
@@ -165,7 +148,10 @@ def calibrate(
         for code, each in enumerate(setup.trial.load_types)
         if (case := setup.case(each.name, arm)) is not None
     }
-    readings = _with_pooled_errors(_readings(table, side, cases))
+    readings = arm_averages(table, side, list(cases))
+    # A round load has no flat face to pull at, so nothing predicts its pull readings.
+    flat = {code for code, case in cases.items() if predict(case).pull_plate_reading_n is not None}
+    readings = [each for each in readings if each.what != "pull reading" or each.load_type in flat]
     if not readings:
         raise InputError.one(
             arm,
@@ -177,109 +163,6 @@ def calibrate(
     return _fitted(model, table, setup, arm)
 
 
-# --- What was measured -----------------------------------------------------------------------
-
-
-def _readings(table: LoadTable, side: int, cases: dict[int, Case]) -> list[_Reading]:
-    found: list[_Reading] = []
-    for code in cases:
-        own = table.in_arm(side) & (table.load_type == code)
-        for what, values in (
-            ("film mass", table.film_mass),
-            ("stretch by marks", table.marks_stretch),
-            ("film width", table.film_width),
-        ):
-            found += _averaged(what, code, values[own])
-        pulls = [each for each in table.pulls if own[each.load] and math.isfinite(each.age)]
-        found += _first_pulls(code, pulls)
-        found += _kept_force(code, pulls)
-    return found
-
-
-def _first_pulls(code: int, pulls: Sequence[PullReading]) -> list[_Reading]:
-    """Pull readings at each load's youngest age, averaged by height."""
-    found: list[_Reading] = []
-    by_load = _by_load_and_age(pulls)
-    for height in sorted({round(each.height, 2) for each in pulls}):
-        means, ages = [], []
-        for ages_of_load in by_load.values():
-            first = [
-                each for each in ages_of_load[min(ages_of_load)] if round(each.height, 2) == height
-            ]
-            if first:
-                means.append(float(np.mean([each.force for each in first])))
-                ages.append(math.log(max(float(np.mean([each.age for each in first])), 1.0)))
-        if means:
-            age = math.exp(float(np.mean(ages)))
-            found += _averaged("pull reading", code, np.array(means), height=height, age=age)
-    return found
-
-
-def _kept_force(code: int, pulls: Sequence[PullReading]) -> list[_Reading]:
-    """Later pull readings over the first ones of the same load, at the same places."""
-    ratios: dict[int, list[tuple[float, float, float]]] = {}
-    for ages_of_load in _by_load_and_age(pulls).values():
-        first, *later = sorted(ages_of_load)
-        before = {(each.height, each.side): each for each in ages_of_load[first]}
-        for age_class in later:
-            pairs = [
-                (before[each.height, each.side], each)
-                for each in ages_of_load[age_class]
-                if (each.height, each.side) in before
-            ]
-            if pairs:
-                ratio = math.exp(float(np.mean([math.log(b.force / a.force) for a, b in pairs])))
-                ratios.setdefault(age_class, []).append(
-                    (
-                        ratio,
-                        math.log(max(float(np.mean([a.age for a, _ in pairs])), 1.0)),
-                        math.log(max(float(np.mean([b.age for _, b in pairs])), 1.0)),
-                    )
-                )
-    found: list[_Reading] = []
-    for _, rows in sorted(ratios.items()):
-        first_age, age = (math.exp(float(np.mean([row[n] for row in rows]))) for n in (1, 2))
-        values = np.array([row[0] for row in rows])
-        found += _averaged("force kept", code, values, age=age, first_age=first_age)
-    return found
-
-
-def _by_load_and_age(
-    pulls: Sequence[PullReading],
-) -> dict[int, dict[int, list[PullReading]]]:
-    """Readings by load and age; ages that differ by less than a fifth of a decade are one."""
-    grouped: dict[int, dict[int, list[PullReading]]] = {}
-    for each in pulls:
-        age_class = round(5 * math.log10(max(each.age, 1.0)))
-        grouped.setdefault(each.load, {}).setdefault(age_class, []).append(each)
-    return grouped
-
-
-def _averaged(what: str, code: int, values: Floats, **place: float) -> list[_Reading]:
-    logs = np.log(values[np.isfinite(values) & (values > 0)])
-    if logs.size == 0:
-        return []
-    spread = float(logs.std(ddof=1)) if logs.size > 1 else math.nan
-    return [_Reading(what, code, int(logs.size), float(logs.mean()), spread, **place)]
-
-
-def _with_pooled_errors(readings: list[_Reading]) -> list[_Reading]:
-    """Readings with standard errors from the spread pooled over all averages of one kind.
-
-    Averages of three or four loads know their own spread too badly to weigh themselves.
-    """
-    pooled = {}
-    for what in {each.what for each in readings}:
-        known = [each for each in readings if each.what == what and each.values > 1]
-        freedom = sum(each.values - 1 for each in known)
-        square = sum((each.values - 1) * each.log_error**2 for each in known)
-        pooled[what] = math.sqrt(square / freedom) if freedom else _UNKNOWN_SPREAD
-    return [
-        replace(each, log_error=max(pooled[each.what] / math.sqrt(each.values), _FLOOR))
-        for each in readings
-    ]
-
-
 # --- What would be predicted --------------------------------------------------------------------
 
 
@@ -287,7 +170,7 @@ class _Model:
     """Predicted logarithm of every reading at given parameters (logarithms too)."""
 
     def __init__(
-        self, cases: dict[int, Case], readings: list[_Reading], fields: tuple[str, ...]
+        self, cases: dict[int, Case], readings: list[Average], fields: tuple[str, ...]
     ) -> None:
         self.cases, self.readings, self.fields = cases, readings, fields
         first = next(iter(cases.values()))
@@ -327,7 +210,7 @@ class _Model:
                 else:
                     if each.height not in pulls:
                         at_height = here.with_values({"hold.pull_height": each.height})
-                        pulls[each.height] = predict(at_height).pull_plate_reading_n
+                        pulls[each.height] = predict(at_height).pull_plate_reading_n or math.nan
                     kept = retained_force_fraction(each.age, here.film.force_loss_per_decade)
                     value = pulls[each.height] * max(float(kept), 1e-6)
                 result[index] = math.log(value)
@@ -434,7 +317,7 @@ def _fitted(model: _Model, table: LoadTable, setup: TrialSetup, arm: str) -> Cal
     )
 
 
-def _described(reading: _Reading) -> str:
+def _described(reading: Average) -> str:
     if reading.what == "pull reading":
         return f"pull reading at {reading.height:.2f} m, {reading.age / 60:.0f} min"
     if reading.what == "force kept":
