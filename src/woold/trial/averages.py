@@ -35,6 +35,7 @@ class Average:
         height: of pull readings [m].
         age: of pull readings, or of the later ones where "force kept" [s].
         first_age: of the first readings where "force kept" [s].
+        turns: mean of the turns counted, where "film mass".
     """
 
     what: str
@@ -45,6 +46,26 @@ class Average:
     height: float = math.nan
     age: float = math.nan
     first_age: float = math.nan
+    turns: float = math.nan
+
+    @property
+    def is_pull(self) -> bool:
+        """Whether it is a pull reading, whose common scale is left free."""
+        return self.what == "pull reading"
+
+    @property
+    def unit(self) -> str:
+        """SI unit."""
+        return {"film mass": "kg", "film width": "m", "pull reading": "N"}.get(self.what, "")
+
+    @property
+    def described(self) -> str:
+        """What it is, with its place and age."""
+        if self.is_pull:
+            return f"pull reading at {self.height:.2f} m, {self.age / 60:.0f} min"
+        if self.what == "force kept":
+            return f"force kept from {self.first_age / 60:.0f} to {self.age / 60:.0f} min"
+        return self.what
 
 
 def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
@@ -58,8 +79,10 @@ def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list
     found: list[Average] = []
     for code in load_types:
         own = table.in_arm(side) & (table.load_type == code)
+        turns = table.turns[own & np.isfinite(table.film_mass) & np.isfinite(table.turns)]
+        counted = float(turns.mean()) if turns.size else math.nan
+        found += _averaged("film mass", code, table.film_mass[own], turns=counted)
         for what, values in (
-            ("film mass", table.film_mass),
             ("stretch by marks", table.marks_stretch),
             ("film width", table.film_width),
         ):

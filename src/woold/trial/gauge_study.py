@@ -137,6 +137,6 @@ def gauge_effect(name: str, study: GaugeStudy, records: TrialRecords) -> str:
         return f"The {what} spread no more than the gauge itself does: it hardly sees the loads."
     return (
         f"It spreads {what} by {gauge / middle:.2%}, where the loads themselves spread by"
-        f" {true / middle:.1%}: the trial needs {loads_factor(gauge, true):.2f} times the loads that"
-        " a perfect gauge would need."
+        f" {true / middle:.1%}: the trial needs {loads_factor(gauge, true):.2f} times the loads"
+        " that a perfect gauge would need."
     )
