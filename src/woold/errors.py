@@ -2,7 +2,8 @@
 
 WooldError                    carries one or more Problem; exit status 2
 ├── InputError                something typed, or in a file, cannot be used
-│   └── UnitError             a quantity's text cannot be read as the kind that is asked for
+│   ├── UnitError             a quantity's text cannot be read as the kind that is asked for
+│   └── ConflictError         it contradicts what is already on record
 └── PhysicsError              values that are each allowed but cannot happen together
 """
 
@@ -11,8 +12,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from typing import Self
 
-__all__ = ["InputError", "PhysicsError", "Problem", "UnitError", "WooldError", "fields_renamed"]
+__all__ = [
+    "ConflictError",
+    "InputError",
+    "PhysicsError",
+    "Problem",
+    "UnitError",
+    "WooldError",
+    "fields_renamed",
+]
 
 _LONGEST_ECHO = 80
 
@@ -49,12 +59,12 @@ class WooldError(Exception):
         self.problems: tuple[Problem, ...] = problems
 
     @classmethod
-    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> WooldError:
+    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> Self:
         """The error with a single problem."""
         return cls(Problem(field, str(given), allowed, todo))
 
     @classmethod
-    def many(cls, problems: Iterable[Problem]) -> WooldError:
+    def many(cls, problems: Iterable[Problem]) -> Self:
         """The error with all of the problems, so that they can be mended in one go."""
         return cls(*problems)
 
@@ -68,6 +78,10 @@ class InputError(WooldError):
 
 class UnitError(InputError):
     """A quantity's text cannot be read as the kind of quantity that is asked for."""
+
+
+class ConflictError(InputError):
+    """It contradicts what is already on record."""
 
 
 class PhysicsError(WooldError):

@@ -28,6 +28,7 @@ _COMMANDS = {
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
     "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
+    "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 

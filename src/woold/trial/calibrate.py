@@ -1,0 +1,314 @@
+"""Fitting a case to what was measured: reload modulus, friction, effective gap, loss of force.
+
+The readings of one arm, averaged by load type (and pull readings by height and age), against the
+prediction of its case:
+
+    minimise sum of [(ln measured - ln predicted)/s]^2 over the free parameters
+
+with s the standard error of each average. What the readings do not tell is said, and not written.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.errors import InputError
+from woold.predict import predict
+from woold.trial.averages import arm_averages
+from woold.trial.fit_model import PARAMETERS, FitModel
+from woold.trial.ratio import student_quantile
+from woold.trial.setup import ARMS, TrialSetup
+from woold.trial.table import LoadTable
+
+__all__ = ["PARAMETERS", "Calibration", "FittedParameter", "FittedReading", "calibrate"]
+
+Floats = NDArray[np.float64]
+
+_WEAK = 0.5
+"""A relative standard error beyond this says next to nothing."""
+
+_TIED = 0.98
+"""Beyond this correlation two parameters cannot be told apart."""
+
+_FAR_OFF = 3.0
+"""A misfit beyond this many standard errors is more than chance."""
+
+
+@dataclass(frozen=True, slots=True)
+class FittedParameter:
+    """One parameter before and after.
+
+    Args:
+        field: dotted name in the case.
+        kind: key of `woold.units.KINDS`.
+        before, after: values, SI.
+        standard_error: of the fitted value; null where nothing is known of it.
+        low, high: 95 % interval, within the hard limits.
+        is_identified: whether the readings tell it.
+        finding: why, or why not.
+    """
+
+    field: str
+    kind: str
+    before: float
+    after: float
+    standard_error: float | None
+    low: float | None
+    high: float | None
+    is_identified: bool
+    finding: str
+
+
+@dataclass(frozen=True, slots=True)
+class FittedReading:
+    """One average: measured, predicted before and after (SI), and its relative error."""
+
+    what: str
+    load_type: str
+    readings: int
+    measured: float
+    relative_error: float
+    before: float
+    after: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """A fit.
+
+    Args:
+        trial, arm: whose records were used.
+        parameters: each that was asked for.
+        readings: what they were fitted to.
+        pull_scale: measured over predicted pull reading that was left free; null without pulls.
+        misfit: root mean square of the residuals, in standard errors; about 1 where all is well.
+        degrees_of_freedom: readings less fitted parameters.
+        warnings: what limits it, each a sentence.
+    """
+
+    trial: str
+    arm: str
+    parameters: tuple[FittedParameter, ...]
+    readings: tuple[FittedReading, ...]
+    pull_scale: float | None
+    misfit: float
+    degrees_of_freedom: int
+    warnings: tuple[str, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON document of this calibration."""
+        return asdict(self)
+
+
+def calibrate(
+    table: LoadTable,
+    setup: TrialSetup,
+    arm: str,
+    fields: Sequence[str] = tuple(PARAMETERS),
+) -> Calibration:
+    """Fit parameters of an arm's cases to its records.
+
+    Args:
+        table: the loads.
+        setup: the trial; every load type of the arm needs a case.
+        arm: baseline or candidate.
+        fields: what to fit.
+
+    Raises:
+        InputError: an unknown field, no case, or nothing to fit to.
+    """
+    unknown = [each for each in fields if each not in PARAMETERS]
+    if unknown or not fields:
+        raise InputError.one("--fit", ", ".join(unknown) or "nothing", ", ".join(PARAMETERS), "")
+    side = ARMS.index(arm)
+    cases = {
+        code: case
+        for code, each in enumerate(setup.trial.load_types)
+        if (case := setup.case(each.name, arm)) is not None
+    }
+    readings = arm_averages(table, side, list(cases))
+    # A round load has no flat face to pull at, so nothing predicts its pull readings.
+    flat = {code for code, case in cases.items() if predict(case).pull_plate_reading_n is not None}
+    readings = [each for each in readings if each.what != "pull reading" or each.load_type in flat]
+    if not readings:
+        raise InputError.one(
+            arm,
+            "no case, or nothing measured on its load types",
+            "a case file for each load type, and film mass, marks, widths or pulls",
+            "Name the case in the trial file; import a sheet.",
+        )
+    model = FitModel(cases, readings, tuple(fields))
+    return _fitted(model, table, setup, arm)
+
+
+def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, arm: str) -> Calibration:
+    start = np.clip(np.log(model.start), model.low + 1e-6, model.high - 1e-6)
+    fit, held = _settled(model, start)
+    before, after = model.predicted(start), model.predicted(fit.values)
+    parameters = tuple(_parameter(model, start, fit, held, index) for index in range(start.size))
+    warnings = [
+        f"{each.field}: {each.finding}"
+        for index, each in enumerate(parameters)
+        if index in fit.free and not each.is_identified
+    ]
+    if fit.misfit > _FAR_OFF:
+        warnings.append(
+            f"The readings lie {fit.misfit:.1f} standard errors from the fit: the model or a"
+            " reading is off by more than chance."
+        )
+    if fit.freedom <= 0:
+        warnings.append("As many parameters as readings: nothing is left to check the fit with.")
+    pull_shift = model.scale(after)
+    return Calibration(
+        trial=setup.trial.key,
+        arm=arm,
+        parameters=parameters,
+        readings=tuple(
+            FittedReading(
+                what=each.described,
+                load_type=table.type_names[each.load_type],
+                readings=each.values,
+                measured=math.exp(each.log_mean),
+                relative_error=each.log_error,
+                before=math.exp(before[index]),
+                after=math.exp(after[index] + (pull_shift if each.is_pull else 0.0)),
+                unit=each.unit,
+            )
+            for index, each in enumerate(model.readings)
+        ),
+        pull_scale=math.exp(pull_shift) if model.has_pulls else None,
+        misfit=fit.misfit,
+        degrees_of_freedom=fit.freedom,
+        warnings=tuple(warnings),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Parameters (logarithms) that fit best, and how far the free ones can be trusted."""
+
+    values: Floats
+    free: tuple[int, ...]
+    errors: Floats
+    correlation: Floats
+    misfit: float
+    freedom: int
+
+    def error(self, index: int) -> float:
+        """Relative standard error of a free parameter."""
+        return float(self.errors[self.free.index(index)])
+
+    def tied_to(self, index: int) -> int | None:
+        """The free parameter that this one cannot be told apart from."""
+        row = np.abs(self.correlation[self.free.index(index)]).copy()
+        row[self.free.index(index)] = 0.0
+        most = int(row.argmax())
+        return self.free[most] if row[most] > _TIED else None
+
+
+def _fit(model: FitModel, start: Floats, free: tuple[int, ...]) -> _Fit:
+    from scipy.optimize import least_squares
+
+    freedom = len(model.readings) - len(free) - model.has_pulls
+    if not free:
+        misfit = float(np.sqrt(np.mean(model.residuals(start) ** 2)))
+        return _Fit(start, free, np.zeros(0), np.zeros((0, 0)), misfit, freedom)
+    picked = list(free)
+
+    def of_free(values: Floats) -> Floats:
+        full = start.copy()
+        full[picked] = values
+        return model.residuals(full)
+
+    found = least_squares(
+        of_free,
+        start[picked],
+        bounds=(model.low[picked], model.high[picked]),
+        # Well above the rounding of a prediction, well below its curvature.
+        diff_step=1e-4,
+        xtol=1e-10,
+        ftol=1e-10,
+    )
+    values = start.copy()
+    values[picked] = found.x
+    misfit = math.sqrt(float(np.sum(found.fun**2)) / freedom) if freedom > 0 else 0.0
+    # A direction that no reading sees gets an immense error, and not, as in a pseudo-inverse, none.
+    _, sizes, directions = np.linalg.svd(found.jac, full_matrices=True)
+    seen = np.zeros(len(free))
+    seen[: sizes.size] = sizes
+    seen = np.maximum(seen, 1e-6 * max(float(seen.max()), 1e-6))
+    covariance = (directions.T / seen**2) @ directions * max(misfit, 1.0) ** 2
+    errors = np.sqrt(np.diag(covariance))
+    return _Fit(values, free, errors, covariance / np.outer(errors, errors), misfit, freedom)
+
+
+def _settled(model: FitModel, start: Floats) -> tuple[_Fit, dict[int, str]]:
+    """The fit with every parameter held that the readings do not tell, and why it is held."""
+    held = {
+        index: f"No reading depends on it here; it is told by {PARAMETERS[name].told_by}."
+        for index, name in enumerate(model.fields)
+        if not model.is_told(start, index)
+    }
+    while True:
+        free = tuple(index for index in range(start.size) if index not in held)
+        fit = _fit(model, start, free)
+        pairs = [(index, fit.tied_to(index)) for index in free]
+        tied = [index for index, other in pairs if other is not None]
+        # Of two that cannot be told apart, the one that somebody measured keeps its value.
+        known = [index for index in tied if not model.is_placeholder[index]]
+        vague = [index for index in free if index not in tied and fit.error(index) > _WEAK]
+        if known and len(known) < len(tied):
+            other = next(model.fields[o] for i, o in pairs if i == known[0] and o is not None)
+            held[known[0]] = (
+                f"Held at its given value, since these readings cannot tell it from {other}."
+            )
+        elif vague:
+            worst = max(vague, key=fit.error)
+            told_by = PARAMETERS[model.fields[worst]].told_by
+            held[worst] = f"These readings hardly tell it; it is told by {told_by}."
+        else:
+            return fit, held
+
+
+def _parameter(
+    model: FitModel, start: Floats, fit: _Fit, held: dict[int, str], index: int
+) -> FittedParameter:
+    name = model.fields[index]
+    facts = PARAMETERS[name]
+    before, after = math.exp(start[index]), math.exp(fit.values[index])
+    if index in held:
+        return FittedParameter(
+            name, facts.kind, before, before, None, None, None, False, held[index]
+        )
+    error, tie = fit.error(index), fit.tied_to(index)
+    reach = min(student_quantile(0.975, max(fit.freedom, 1)) * error, 50.0)
+    to_limit = min(fit.values[index] - model.low[index], model.high[index] - fit.values[index])
+    finding = f"Told by {facts.told_by}."
+    if tie is not None:
+        finding = f"It cannot be told apart from {model.fields[tie]} with these readings."
+    elif to_limit < 1e-3:
+        finding = "The fit ran to the limit of what can be: a reading or another value is off."
+    else:
+        with_held = [
+            model.fields[other] for other, why in held.items() if why.endswith(f"from {name}.")
+        ]
+        if with_held:
+            finding = f"Told by {facts.told_by}, with {with_held[0]} held at its given value."
+    return FittedParameter(
+        field=name,
+        kind=facts.kind,
+        before=before,
+        after=after,
+        standard_error=after * min(error, 1e6),
+        low=max(after * math.exp(-reach), facts.low),
+        high=min(after * math.exp(reach), facts.high),
+        is_identified=bool(tie is None and to_limit >= 1e-3),
+        finding=finding,
+    )
