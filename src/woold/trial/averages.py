@@ -113,26 +113,28 @@ def _first_pulls(code: int, pulls: Sequence[PullReading]) -> list[Average]:
 
 
 def _kept_force(code: int, pulls: Sequence[PullReading]) -> list[Average]:
-    """Later pull readings over the first ones of the same load, at the same places."""
+    """Last pull readings over the first ones of the same load, at the same places.
+
+    One ratio a load: ratios at several ages would share their first readings' errors.
+    """
     ratios: dict[int, list[tuple[float, float, float]]] = {}
     for ages_of_load in _by_load_and_age(pulls).values():
-        first, *later = sorted(ages_of_load)
+        first, last = min(ages_of_load), max(ages_of_load)
+        if first == last:
+            continue
         before = {(each.height, each.side): each for each in ages_of_load[first]}
-        for age_class in later:
-            pairs = [
-                (before[each.height, each.side], each)
-                for each in ages_of_load[age_class]
-                if (each.height, each.side) in before
+        pairs = [
+            (before[each.height, each.side], each)
+            for each in ages_of_load[last]
+            if (each.height, each.side) in before
+        ]
+        if pairs:
+            ratio = math.exp(float(np.mean([math.log(b.force / a.force) for a, b in pairs])))
+            ages = [
+                math.log(max(float(np.mean([pair[place].age for pair in pairs])), 1.0))
+                for place in (0, 1)
             ]
-            if pairs:
-                ratio = math.exp(float(np.mean([math.log(b.force / a.force) for a, b in pairs])))
-                ratios.setdefault(age_class, []).append(
-                    (
-                        ratio,
-                        math.log(max(float(np.mean([a.age for a, _ in pairs])), 1.0)),
-                        math.log(max(float(np.mean([b.age for _, b in pairs])), 1.0)),
-                    )
-                )
+            ratios.setdefault(last, []).append((ratio, ages[0], ages[1]))
     found: list[Average] = []
     for _, rows in sorted(ratios.items()):
         first_age, age = (math.exp(float(np.mean([row[n] for row in rows]))) for n in (1, 2))
