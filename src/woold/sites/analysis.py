@@ -98,14 +98,14 @@ class SitesAnalysis:
                 warn(
                     "small_trials_unseen",
                     "sites",
-                    f"{count} sites cannot show whether small trials with poor results are missing; "
-                    "ten are asked for.",
+                    f"{count} sites cannot show whether small trials with poor results are missing;"
+                    " ten are asked for.",
                 )
             elif self.small_trials.p_value < 0.1:
                 warn(
                     "small_trials_differ",
                     "sites",
-                    "Small trials show another saving than large ones; poor results may be missing.",
+                    "Small trials show another saving than large ones: poor ones may be missing.",
                 )
         if any(each.too_few for each in self.explanations):
             warn(
