@@ -13,6 +13,7 @@ import numpy as np
 __all__ = [
     "cusum_limit_for",
     "cusum_run_length",
+    "cusum_run_length_after_set_up",
     "ewma_run_length",
     "ewma_width_for",
     "individuals_run_length",
@@ -48,8 +49,10 @@ def individuals_width_for(run_length: float) -> float:
 
 
 def _one_sided_cusum(slack: float, limit: float, shift: float) -> float:
-    """Run length of the upper sum from 0: L(s) = 1 + L(0) Phi(k - s - d) + ∫ L(y) phi(y + k - s - d) dy
-    over 0 to the limit, by Gauss-Legendre points (Nyström)."""
+    """Run length of the upper sum from 0, by Gauss-Legendre points (Nyström).
+
+    L(s) = 1 + L(0) Phi(k - s - d) + ∫ L(y) phi(y + k - s - d) dy over 0 to the limit.
+    """
     from scipy.special import ndtr
 
     nodes, weights = _legendre()
@@ -75,6 +78,32 @@ def cusum_run_length(slack: float, limit: float, shift: float = 0.0) -> float:
     upward = _one_sided_cusum(slack, limit, shift)
     downward = _one_sided_cusum(slack, limit, -shift)
     return 1.0 / (1.0 / upward + 1.0 / downward)
+
+
+@functools.lru_cache(maxsize=64)
+def cusum_run_length_after_set_up(slack: float, limit: float, setup_loads: int) -> float:
+    """Run length without a shift when centre and sigma were estimated from some loads.
+
+    The centre is off by z/sqrt(n) sigma and the mean moving range by .909 z'/sqrt(n) of itself; the
+    rate 1/L is averaged over both normal errors.
+
+    Args:
+        slack, limit: as for :func:`cusum_run_length`.
+        setup_loads: n, values of the set-up phase.
+
+    Source: .909² = .826 is n times the variance of mean moving range over d2, many normal values
+        (Cryer & Ryan, J. Quality Technology 22 (1990) 187).
+    """
+    nodes, weights = np.polynomial.hermite_e.hermegauss(7)
+    weights = weights / weights.sum()
+    error = 1.0 / math.sqrt(setup_loads)
+    rate = 0.0
+    for spread_node, spread_weight in zip(nodes, weights, strict=True):
+        scale = max(0.3, 1.0 + 0.909 * error * float(spread_node))
+        for node, weight in zip(nodes, weights, strict=True):
+            length = cusum_run_length(slack * scale, limit * scale, float(node) * error)
+            rate += float(spread_weight * weight) / length
+    return 1.0 / rate
 
 
 def ewma_run_length(weight: float, width: float, shift: float = 0.0) -> float:

@@ -1,0 +1,507 @@
+"""One machine's records: put in order, charted against their set-up phase, and explained."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.errors import InputError
+from woold.prediction import Finding
+from woold.watch.breaks import BreaksChart, breaks_chart
+from woold.watch.change import Change, Hint, hints_for, level_changes
+from woold.watch.charts import (
+    LEAST_SET_UP,
+    Array,
+    CusumChart,
+    EwmaChart,
+    IndividualsChart,
+    Mask,
+    SetUp,
+    cusum_chart,
+    ewma_chart,
+    individuals_chart,
+    set_up,
+)
+from woold.watch.labels import Labels, labels_of
+from woold.watch.order import amounts_of_counter, order_of_loads
+from woold.watch.records import LABELS
+from woold.watch.run_length import (
+    cusum_limit_for,
+    cusum_run_length_after_set_up,
+    ewma_width_for,
+    individuals_width_for,
+)
+from woold.watch.savings import SavingsKept, savings_kept
+from woold.watch.settings import WatchSettings
+
+if TYPE_CHECKING:
+    import polars as pl
+
+__all__ = ["Alarm", "Charted", "MachineWatch", "watch_machine", "watch_values"]
+
+FilmSource = Literal["weighed", "length", "counter", "turns"]
+MOST_AUTOCORRELATION = 0.2  # above this the run lengths no longer hold; common practice
+MOST_BETWEEN = 50  # values between two signals of one alarm
+_NAMES = {"film": "film per load", "prestretch": "pre-stretch", "cycle_time": "cycle time"}
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """A stretch of loads that one chart signals.
+
+    Args:
+        quantity: film, prestretch, cycle_time or breaks.
+        chart: individuals, ewma, cusum or counts.
+        direction: ``"up"`` or ``"down"``.
+        first, last: indices of the first and last load of it, in the order of wrapping.
+        time, last_time: when these were wrapped.
+        signals: loads, or groups of loads, that signal.
+    """
+
+    quantity: str
+    chart: str
+    direction: Literal["up", "down"]
+    first: int
+    last: int
+    time: datetime.datetime
+    last_time: datetime.datetime
+    signals: int
+
+
+@dataclass(frozen=True, slots=True)
+class Charted:
+    """One quantity of one machine on its charts, as a share of its mean in the set-up phase.
+
+    Args:
+        quantity: film, prestretch or cycle_time.
+        mean: in the set-up phase, over the load types [SI unit; pre-stretch as a ratio].
+        loads: index of the (last) load of each charted value.
+        set_up: of the shares; centre about 1.
+        individuals, ewma, cusum: the charts.
+        changes: steps of the level with what may have caused each.
+        recent: mean share over the last stretch since the last step, or since the set-up phase.
+        left_out: loads of types that the set-up phase did not see five times.
+        false_alarm_every: loads between false alarms of the cumulative sums, the error of the
+            set-up phase included.
+    """
+
+    quantity: str
+    mean: float
+    loads: NDArray[np.int64]
+    set_up: SetUp
+    individuals: IndividualsChart
+    ewma: EwmaChart
+    cusum: CusumChart
+    changes: tuple[tuple[Change, tuple[Hint, ...]], ...]
+    recent: float
+    left_out: int
+    false_alarm_every: float
+
+
+@dataclass(frozen=True, slots=True)
+class MachineWatch:
+    """All that was found for one machine.
+
+    Args:
+        machine: its name.
+        loads: rows in order, doubles left out.
+        film_source: where film per load comes from; None when it has none.
+        times: of the loads, shape (loads,), datetime64[us].
+        charted: the quantities that could be charted.
+        breaks: chart of film breaks; None when there is no such column or no break to start from.
+        savings, months: kept in all, and month by month; None or empty without a promise.
+        alarms: after the set-up phase, in order.
+        findings: about the records and the set-up phase.
+    """
+
+    machine: str
+    loads: int
+    film_source: FilmSource | None
+    times: NDArray[np.datetime64]
+    charted: tuple[Charted, ...]
+    breaks: BreaksChart | None
+    savings: SavingsKept | None
+    months: tuple[tuple[str, SavingsKept], ...]
+    alarms: tuple[Alarm, ...]
+    findings: tuple[Finding, ...]
+
+
+def watch_machine(
+    frame: pl.DataFrame,
+    settings: WatchSettings,
+    since: datetime.datetime | None = None,
+) -> MachineWatch:
+    """Charts, steps, alarms and savings of one machine.
+
+    Args:
+        frame: its rows of :class:`~woold.watch.records.Records`, in the order of the files.
+        settings: what to watch against.
+        since: alarms that ended before are not reported.
+    """
+    machine = str(frame["machine"][0])
+    findings: list[Finding] = []
+    frame = _in_order(frame, machine, findings)
+    times = frame["time"].to_numpy()
+    film, source = _film(frame, settings, machine, findings)
+    load_types = labels_of(
+        frame["load_type"] if "load_type" in frame.columns else [""] * frame.height
+    )
+    labels = {
+        name: labels_of(frame[name])
+        for name in LABELS
+        if name in frame.columns and name not in ("machine", "load_type")
+    }
+    quantities: dict[str, Array] = {}
+    if film is not None:
+        quantities["film"] = film
+    for name, column in (("prestretch", "prestretch"), ("cycle_time", "cycle_time_s")):
+        if column in frame.columns:
+            quantities[name] = frame[column].cast(float).fill_null(np.nan).to_numpy()
+    charted = []
+    for name, values in quantities.items():
+        try:
+            charted.append(watch_values(name, values, load_types, labels, settings))
+        except InputError as error:
+            problem = error.problems[0]
+            message = f"{_NAMES[name]} is not charted: {problem.given}; {problem.todo}"
+            findings.append(Finding("not_charted", f"{machine}.{name}", message))
+    findings.extend(_set_up_findings(machine, charted, settings))
+    breaks = _breaks(frame, settings, machine, findings)
+    alarms = _alarms(charted, breaks, times, settings)
+    if since is not None:
+        alarms = [alarm for alarm in alarms if alarm.last_time >= since]
+    savings = savings_kept(film, load_types, settings.promises) if film is not None else None
+    return MachineWatch(
+        machine=machine,
+        loads=frame.height,
+        film_source=source,
+        times=times,
+        charted=tuple(charted),
+        breaks=breaks,
+        savings=savings,
+        months=_months(times, film, load_types, settings) if film is not None and savings else (),
+        alarms=tuple(alarms),
+        findings=tuple(findings),
+    )
+
+
+def _in_order(frame: pl.DataFrame, machine: str, findings: list[Finding]) -> pl.DataFrame:
+    seconds = frame["time"].dt.epoch("us").to_numpy() / 1e6
+    fingerprints = frame.drop("source_row").hash_rows(seed=1).to_numpy()
+    ordering = order_of_loads(seconds, fingerprints)
+    if ordering.doubles:
+        findings.append(
+            Finding("doubles", machine, f"{ordering.doubles} rows stand twice: one is used.")
+        )
+    if ordering.conflicts:
+        findings.append(
+            Finding(
+                "same_time",
+                machine,
+                f"{ordering.conflicts} loads have the same time as another and other figures: all "
+                "are used. Are two machines under one name?",
+            )
+        )
+    if ordering.late:
+        findings.append(
+            Finding("late_rows", machine, f"{ordering.late} rows came late: put into their place.")
+        )
+    for index, seconds_back in ordering.set_back:
+        row = frame["source_row"][index]
+        findings.append(
+            Finding(
+                "clock_set_back",
+                machine,
+                f"the clock goes back by about {seconds_back / 60:.0f} min at row {row}; the order "
+                "of the file is kept there.",
+            )
+        )
+    return frame[ordering.order]
+
+
+def _film(
+    frame: pl.DataFrame, settings: WatchSettings, machine: str, findings: list[Finding]
+) -> tuple[Array | None, FilmSource | None]:
+    """Film of each load [kg] from the best source there is, and which that was."""
+
+    def column(name: str) -> Array:
+        return np.asarray(frame[name].cast(float).fill_null(np.nan).to_numpy(), float)
+
+    if "film_mass_kg" in frame.columns:
+        return column("film_mass_kg"), "weighed"
+    length: Array
+    source: FilmSource
+    if "film_length_m" in frame.columns:
+        length, source = column("film_length_m"), "length"
+    elif "film_counter_m" in frame.columns:
+        amounts = amounts_of_counter(column("film_counter_m"))
+        length, source = amounts.values, "counter"
+        if amounts.resets or amounts.gaps:
+            findings.append(
+                Finding(
+                    "counter",
+                    f"{machine}.film_counter",
+                    f"the counter started again {amounts.resets} times and jumped {amounts.gaps} "
+                    "times, as if rows were missing: these loads have no film figure.",
+                )
+            )
+    elif settings.perimeter is not None and "turns" in frame.columns:
+        length, source = column("turns") * settings.perimeter, "turns"
+        findings.append(
+            Finding(
+                "film_from_turns",
+                f"{machine}.film",
+                "film is reckoned from turns and perimeter: a change of stretch cannot be seen.",
+            )
+        )
+    else:
+        findings.append(
+            Finding("no_film", f"{machine}.film", "film from turns needs film.perimeter, as set.")
+        )
+        return None, None
+    if settings.mass_per_metre is None:
+        if settings.promises:
+            raise InputError.one(
+                "film.mass_per_metre",
+                "nothing",
+                'a mass per length, such as "3.6 g/m"',
+                "The records hold film lengths, and the promise is in film mass.",
+            )
+        # Charts are of shares, for which any constant will do.
+        findings.append(
+            Finding("length_only", f"{machine}.film", "film is a length: no mass, no money.")
+        )
+        return length, source
+    return length * settings.mass_per_metre, source
+
+
+def watch_values(
+    quantity: str,
+    values: Array,
+    load_types: Labels,
+    labels: Mapping[str, Labels],
+    settings: WatchSettings,
+) -> Charted:
+    """Charts of one quantity.
+
+    Each load is divided by the mean of its load type in the set-up phase, so that loads of several
+    sizes make one chart. Types without five loads in that phase are left out.
+
+    Args:
+        quantity: name.
+        values: of the loads in order, NaN where not known, shape (loads,).
+        load_types: of each load.
+        labels: roll, shift, setting of each load.
+        settings: set-up phase and false alarms.
+
+    Raises:
+        InputError: fewer than twenty values in the set-up phase, or values that never change.
+    """
+    known = np.flatnonzero(np.isfinite(values))
+    kept = values[known]
+    setup = min(settings.setup_loads, kept.size)
+    means = _type_means(kept, load_types.take(known), setup)
+    usable = np.isfinite(means)
+    left_out = int(kept.size - usable.sum())
+    known, kept, means = known[usable], kept[usable], means[usable]
+    setup = int(usable[:setup].sum())
+    shares = kept / means if kept.size else kept
+    overall = float(kept[:setup].mean()) if setup else float("nan")
+    if settings.group > 1:
+        known, shares, setup = _grouped(known, shares, setup, settings.group)
+    found = set_up(shares[:setup], min(LEAST_SET_UP, max(10, settings.setup_loads)))
+    width = individuals_width_for(settings.false_alarm_every)
+    charted_labels = {name: each.take(known) for name, each in labels.items()}
+    changes = [
+        (change, tuple(hints_for(change, shares, charted_labels)))
+        for change in level_changes(shares)
+    ]
+    last = changes[-1][0].index if changes else 0
+    slack = 0.5 * settings.shift_to_find
+    limit = cusum_limit_for(settings.false_alarm_every, slack)
+    return Charted(
+        quantity=quantity,
+        mean=overall,
+        loads=known,
+        set_up=found,
+        individuals=individuals_chart(shares, found.centre, found.sigma, width),
+        ewma=ewma_chart(
+            shares,
+            found.centre,
+            found.sigma,
+            settings.ewma_weight,
+            ewma_width_for(settings.false_alarm_every, settings.ewma_weight),
+        ),
+        cusum=cusum_chart(shares, found.centre, slack * found.sigma, limit * found.sigma),
+        changes=tuple(changes),
+        recent=float(shares[max(last, min(setup, shares.size - 1)) :].mean()),
+        left_out=left_out,
+        false_alarm_every=cusum_run_length_after_set_up(slack, limit, found.count),
+    )
+
+
+def _type_means(values: Array, types: Labels, setup: int) -> Array:
+    """Mean of each value's type in the set-up phase; NaN for types with fewer than five there."""
+    counts = np.bincount(types.codes[:setup], minlength=len(types.names))
+    sums = np.bincount(types.codes[:setup], values[:setup], len(types.names))
+    means = np.where(counts >= 5, sums / np.maximum(counts, 1), np.nan)
+    return np.asarray(means[types.codes], float)
+
+
+def _grouped(
+    known: NDArray[np.int64], shares: Array, setup: int, group: int
+) -> tuple[NDArray[np.int64], Array, int]:
+    """Means of consecutive loads; the set-up phase keeps whole groups only."""
+    count = shares.size // group
+    means = shares[: count * group].reshape(count, group).mean(axis=1)
+    return known[group - 1 : count * group : group], means, setup // group
+
+
+def _set_up_findings(
+    machine: str, charted: Sequence[Charted], settings: WatchSettings
+) -> list[Finding]:
+    found = []
+    for each in charted:
+        field = f"{machine}.{each.quantity}"
+        count = each.set_up.count
+        if each.left_out:
+            found.append(
+                Finding(
+                    "load_types_left_out",
+                    field,
+                    f"{each.left_out} loads are not charted: the set-up phase saw their load type "
+                    "fewer than five times. Lengthen charts.setup_loads.",
+                )
+            )
+        if each.false_alarm_every < 0.5 * settings.false_alarm_every:
+            found.append(
+                Finding(
+                    "set_up_short",
+                    field,
+                    f"with {count} values in the set-up phase a false alarm is to be expected "
+                    f"every {each.false_alarm_every:.0f} values, not {settings.false_alarm_every:g}"
+                    ": lengthen charts.setup_loads.",
+                )
+            )
+        outside = int(each.individuals.signals[:count].sum() + each.ewma.signals[:count].sum())
+        if outside:
+            found.append(
+                Finding(
+                    "set_up_not_in_control",
+                    field,
+                    f"the set-up phase of {_NAMES[each.quantity]} is not in control itself "
+                    f"({outside} signals in {count} values): limits are too wide or in the wrong "
+                    "place. Choose another set-up phase.",
+                )
+            )
+        if each.set_up.autocorrelation > max(MOST_AUTOCORRELATION, 2.0 / count**0.5):
+            found.append(
+                Finding(
+                    "loads_hang_together",
+                    field,
+                    f"neighbouring loads are alike in {_NAMES[each.quantity]} (correlation "
+                    f"{each.set_up.autocorrelation:.2f}): false alarms come more often than asked. "
+                    "Chart means with charts.group.",
+                )
+            )
+    return found
+
+
+def _breaks(
+    frame: pl.DataFrame, settings: WatchSettings, machine: str, findings: list[Finding]
+) -> BreaksChart | None:
+    if "breaks" in frame.columns:
+        counts = frame["breaks"].fill_null(0.0).to_numpy()
+    elif "break_counter" in frame.columns:
+        counter = frame["break_counter"].cast(float).fill_null(np.nan).to_numpy()
+        counts = np.nan_to_num(amounts_of_counter(counter, may_be_zero=True).values)
+    else:
+        return None
+    chart = breaks_chart(np.rint(counts).astype(np.int64), settings.setup_loads)
+    if chart is None:
+        findings.append(
+            Finding(
+                "no_break_in_set_up",
+                f"{machine}.breaks",
+                f"no film break in the first {settings.setup_loads} loads: a longer set-up phase "
+                "is needed to chart breaks.",
+            )
+        )
+    return chart
+
+
+def _alarms(
+    charted: Sequence[Charted],
+    breaks: BreaksChart | None,
+    times: NDArray[np.datetime64],
+    settings: WatchSettings,
+) -> list[Alarm]:
+    alarms: list[Alarm] = []
+    for each in charted:
+        start = each.set_up.count
+        cusum_up = each.cusum.upper > each.cusum.limit
+        for chart, up, down in (
+            (
+                "individuals",
+                each.individuals.values > each.individuals.high,
+                each.individuals.values < each.individuals.low,
+            ),
+            ("ewma", each.ewma.values > each.ewma.high, each.ewma.values < each.ewma.low),
+            ("cusum", cusum_up, each.cusum.lower > each.cusum.limit),
+        ):
+            alarms += _runs(each.quantity, chart, "up", up, each.loads, start, times)
+            alarms += _runs(each.quantity, chart, "down", down, each.loads, start, times)
+    if breaks is not None:
+        lasts = breaks.starts + breaks.loads - 1
+        start = int(np.searchsorted(lasts, settings.setup_loads))
+        above, below = breaks.counts > breaks.high, breaks.counts < breaks.low
+        alarms += _runs("breaks", "counts", "up", above, lasts, start, times)
+        alarms += _runs("breaks", "counts", "down", below, lasts, start, times)
+    return sorted(alarms, key=lambda alarm: (alarm.first, alarm.quantity, alarm.chart))
+
+
+def _runs(
+    quantity: str,
+    chart: str,
+    direction: Literal["up", "down"],
+    signals: Mask,
+    loads: NDArray[np.int64],
+    start: int,
+    times: NDArray[np.datetime64],
+) -> list[Alarm]:
+    """Signals after the set-up phase; those less than fifty values apart make one alarm."""
+    places = np.flatnonzero(signals[start:]) + start
+    if places.size == 0:
+        return []
+    parts = np.split(places, np.flatnonzero(np.diff(places) > MOST_BETWEEN) + 1)
+    return [
+        Alarm(
+            quantity=quantity,
+            chart=chart,
+            direction=direction,
+            first=int(loads[part[0]]),
+            last=int(loads[part[-1]]),
+            time=times[loads[part[0]]].item(),
+            last_time=times[loads[part[-1]]].item(),
+            signals=int(part.size),
+        )
+        for part in parts
+    ]
+
+
+def _months(
+    times: NDArray[np.datetime64], film: Array, types: Labels, settings: WatchSettings
+) -> tuple[tuple[str, SavingsKept], ...]:
+    months = times.astype("datetime64[M]")
+    found = []
+    for month in np.unique(months):
+        mine = np.flatnonzero(months == month)
+        kept = savings_kept(film[mine], types.take(mine), settings.promises)
+        if kept is not None:
+            found.append((str(month), kept))
+    return tuple(found)
