@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
+from woold.pictures.forest import forest_figure
 from woold.sites.claim import check_claim, claim_sentence, claim_strength, read_claim
 from woold.sites.explain import explain_one_by_one, explain_together
-from woold.sites.forest import forest_figure
 from woold.sites.line import line_view, read_combinations, trial_value
 from woold.sites.noise import chance_that_largest_reaches, largest_by_chance
 from woold.sites.pooling import (

@@ -18,8 +18,8 @@ from woold.watch.machine import MachineWatch, watch_machine
 from woold.watch.order import amounts_of_counter, order_of_loads
 from woold.watch.records import read_records
 from woold.watch.run_length import (
+    cusum_limit_for,
     cusum_run_length,
-    cusum_run_length_after_set_up,
     ewma_run_length,
     ewma_width_for,
 )
@@ -96,13 +96,20 @@ def test_run_lengths_against_simulation(shift: float) -> None:
 
 
 def test_width_for_a_run_length_gives_it() -> None:
-    assert ewma_run_length(0.1, ewma_width_for(2000.0, 0.1)) == pytest.approx(2000, rel=1e-4)
+    assert ewma_run_length(0.1, ewma_width_for(2000.0, 0.1)) == pytest.approx(2000, rel=1e-3)
 
 
-def test_a_short_set_up_phase_costs_run_length() -> None:
-    lengths = [cusum_run_length_after_set_up(0.25, 8.0, count) for count in (50, 300, 100_000)]
-    assert lengths == sorted(lengths)
-    assert lengths[-1] == pytest.approx(cusum_run_length(0.25, 8.0), rel=0.01)
+def test_limits_widen_with_a_short_set_up_phase_so_that_false_alarms_hold() -> None:
+    """Of 200 set-up phases of 50 values, at least four in five keep the run length asked for."""
+    rng = np.random.default_rng(5)
+    limit = cusum_limit_for(1000.0, 0.5, 50)
+    assert cusum_limit_for(1000.0, 0.5, 20) > limit > cusum_limit_for(1000.0, 0.5)
+    held = 0
+    for _ in range(200):
+        found = set_up(rng.standard_normal(50))
+        scale, shift = found.sigma, -found.centre
+        held += cusum_run_length(0.5 * scale, limit * scale, shift) >= 1000.0
+    assert held >= 160
 
 
 def test_set_up_refuses_too_few_and_constant_values() -> None:
@@ -275,7 +282,7 @@ def test_a_steady_machine_is_quiet() -> None:
     )
     assert found.alarms == ()
     assert found.findings == ()
-    assert found.charted[0].changes == ()
+    assert found.charted[0].panel.changes == ()
 
 
 def test_a_drift_is_found_dated_and_explained() -> None:
@@ -290,13 +297,14 @@ def test_a_drift_is_found_dated_and_explained() -> None:
     up = [alarm for alarm in found.alarms if alarm.direction == "up"]
     assert {alarm.chart for alarm in up} >= {"ewma", "cusum"}
     assert 1800 <= up[0].first < 1830
-    ((change, hints),) = found.charted[0].changes
+    (change,) = found.charted[0].panel.changes
+    (hints,) = found.charted[0].hints
     assert change.low <= 1800 <= change.high
     assert change.after / change.before == pytest.approx(1.02, abs=2e-3)
     assert hints[0].column == "setting"
     assert hints[0].text == "setting changed from 260 % to 240 %"
     assert hints[0].chance < 0.02
-    assert found.charted[0].recent == pytest.approx(1.02, abs=3e-3)
+    assert found.charted[0].panel.recent == pytest.approx(1.02, abs=3e-3)
 
 
 def test_alarms_can_be_asked_for_since_a_day() -> None:
@@ -316,7 +324,7 @@ def test_load_types_share_one_chart() -> None:
     found = watch_machine(
         frame_of(1000, film_mass_kg=film, load_type=types), WatchSettings(setup_loads=400)
     )
-    assert found.charted[0].set_up.sigma == pytest.approx(0.025, abs=3e-3)
+    assert found.charted[0].panel.set_up.sigma == pytest.approx(0.025, abs=3e-3)
     assert not found.alarms
     rare = types[:-4] + ["rare"] * 4
     found = watch_machine(
@@ -339,8 +347,8 @@ def test_group_means_are_charted() -> None:
         frame_of(3000, film_mass_kg=film), WatchSettings(setup_loads=1000, group=10)
     )
     chart = found.charted[0]
-    assert chart.individuals.values.size == 300
-    assert chart.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
+    assert chart.panel.individuals.values.size == 300
+    assert chart.panel.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
     assert chart.loads[:2].tolist() == [9, 19]
 
 

@@ -13,36 +13,19 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.prediction import Finding
 from woold.watch.breaks import BreaksChart, breaks_chart
-from woold.watch.change import Change, Hint, hints_for, level_changes
-from woold.watch.charts import (
-    LEAST_SET_UP,
-    Array,
-    CusumChart,
-    EwmaChart,
-    IndividualsChart,
-    Mask,
-    SetUp,
-    cusum_chart,
-    ewma_chart,
-    individuals_chart,
-    set_up,
-)
+from woold.watch.change import Hint, hints_for
+from woold.watch.charts import Array, Mask
 from woold.watch.labels import Labels, labels_of
 from woold.watch.order import amounts_of_counter, order_of_loads
+from woold.watch.panel import Panel, panel_of
 from woold.watch.records import LABELS
-from woold.watch.run_length import (
-    cusum_limit_for,
-    cusum_run_length_after_set_up,
-    ewma_width_for,
-    individuals_width_for,
-)
 from woold.watch.savings import SavingsKept, savings_kept
 from woold.watch.settings import WatchSettings
 
 if TYPE_CHECKING:
     import polars as pl
 
-__all__ = ["Alarm", "Charted", "MachineWatch", "watch_machine", "watch_values"]
+__all__ = ["Alarm", "Charted", "MachineWatch", "type_means", "watch_machine", "watch_values"]
 
 FilmSource = Literal["weighed", "length", "counter", "turns"]
 MOST_AUTOCORRELATION = 0.2  # above this the run lengths no longer hold; common practice
@@ -81,26 +64,17 @@ class Charted:
         quantity: film, prestretch or cycle_time.
         mean: in the set-up phase, over the load types [SI unit; pre-stretch as a ratio].
         loads: index of the (last) load of each charted value.
-        set_up: of the shares; centre about 1.
-        individuals, ewma, cusum: the charts.
-        changes: steps of the level with what may have caused each.
-        recent: mean share over the last stretch since the last step, or since the set-up phase.
+        panel: charts of the shares; their centre is about 1.
+        hints: for each step of the level, what may have caused it.
         left_out: loads of types that the set-up phase did not see five times.
-        false_alarm_every: loads between false alarms of the cumulative sums, the error of the
-            set-up phase included.
     """
 
     quantity: str
     mean: float
     loads: NDArray[np.int64]
-    set_up: SetUp
-    individuals: IndividualsChart
-    ewma: EwmaChart
-    cusum: CusumChart
-    changes: tuple[tuple[Change, tuple[Hint, ...]], ...]
-    recent: float
+    panel: Panel
+    hints: tuple[tuple[Hint, ...], ...]
     left_out: int
-    false_alarm_every: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +144,7 @@ def watch_machine(
             problem = error.problems[0]
             message = f"{_NAMES[name]} is not charted: {problem.given}; {problem.todo}"
             findings.append(Finding("not_charted", f"{machine}.{name}", message))
-    findings.extend(_set_up_findings(machine, charted, settings))
+    findings.extend(_set_up_findings(machine, charted))
     breaks = _breaks(frame, settings, machine, findings)
     alarms = _alarms(charted, breaks, times, settings)
     if since is not None:
@@ -305,7 +279,8 @@ def watch_values(
     known = np.flatnonzero(np.isfinite(values))
     kept = values[known]
     setup = min(settings.setup_loads, kept.size)
-    means = _type_means(kept, load_types.take(known), setup)
+    in_setup = np.arange(kept.size) < setup
+    means = type_means(kept, np.ones(kept.size, np.int64), load_types.take(known), in_setup)
     usable = np.isfinite(means)
     left_out = int(kept.size - usable.sum())
     known, kept, means = known[usable], kept[usable], means[usable]
@@ -314,42 +289,35 @@ def watch_values(
     overall = float(kept[:setup].mean()) if setup else float("nan")
     if settings.group > 1:
         known, shares, setup = _grouped(known, shares, setup, settings.group)
-    found = set_up(shares[:setup], min(LEAST_SET_UP, max(10, settings.setup_loads)))
-    width = individuals_width_for(settings.false_alarm_every)
+    every = max(20.0, settings.false_alarm_every / settings.group)  # values of a chart
+    panel = panel_of(shares, setup, every, settings)
     charted_labels = {name: each.take(known) for name, each in labels.items()}
-    changes = [
-        (change, tuple(hints_for(change, shares, charted_labels)))
-        for change in level_changes(shares)
-    ]
-    last = changes[-1][0].index if changes else 0
-    slack = 0.5 * settings.shift_to_find
-    limit = cusum_limit_for(settings.false_alarm_every, slack)
     return Charted(
         quantity=quantity,
         mean=overall,
         loads=known,
-        set_up=found,
-        individuals=individuals_chart(shares, found.centre, found.sigma, width),
-        ewma=ewma_chart(
-            shares,
-            found.centre,
-            found.sigma,
-            settings.ewma_weight,
-            ewma_width_for(settings.false_alarm_every, settings.ewma_weight),
-        ),
-        cusum=cusum_chart(shares, found.centre, slack * found.sigma, limit * found.sigma),
-        changes=tuple(changes),
-        recent=float(shares[max(last, min(setup, shares.size - 1)) :].mean()),
+        panel=panel,
+        hints=tuple(tuple(hints_for(change, shares, charted_labels)) for change in panel.changes),
         left_out=left_out,
-        false_alarm_every=cusum_run_length_after_set_up(slack, limit, found.count),
     )
 
 
-def _type_means(values: Array, types: Labels, setup: int) -> Array:
-    """Mean of each value's type in the set-up phase; NaN for types with fewer than five there."""
-    counts = np.bincount(types.codes[:setup], minlength=len(types.names))
-    sums = np.bincount(types.codes[:setup], values[:setup], len(types.names))
-    means = np.where(counts >= 5, sums / np.maximum(counts, 1), np.nan)
+def type_means(
+    totals: Array, counts: NDArray[np.int64], types: Labels, in_setup: Mask, least: int = 5
+) -> Array:
+    """Mean per load of each row's type in the set-up phase; NaN where it has too few loads there.
+
+    Args:
+        totals: summed over the row's loads, shape (rows,).
+        counts: loads of each row.
+        types: of each row.
+        in_setup: which rows belong to the set-up phase.
+        least: loads that a type must have there.
+    """
+    names = len(types.names)
+    loads = np.bincount(types.codes[in_setup], counts[in_setup], names)
+    sums = np.bincount(types.codes[in_setup], totals[in_setup], names)
+    means = np.where(loads >= least, sums / np.maximum(loads, 1), np.nan)
     return np.asarray(means[types.codes], float)
 
 
@@ -362,13 +330,11 @@ def _grouped(
     return known[group - 1 : count * group : group], means, setup // group
 
 
-def _set_up_findings(
-    machine: str, charted: Sequence[Charted], settings: WatchSettings
-) -> list[Finding]:
+def _set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
     found = []
     for each in charted:
         field = f"{machine}.{each.quantity}"
-        count = each.set_up.count
+        panel, count = each.panel, each.panel.set_up.count
         if each.left_out:
             found.append(
                 Finding(
@@ -378,17 +344,9 @@ def _set_up_findings(
                     "fewer than five times. Lengthen charts.setup_loads.",
                 )
             )
-        if each.false_alarm_every < 0.5 * settings.false_alarm_every:
-            found.append(
-                Finding(
-                    "set_up_short",
-                    field,
-                    f"with {count} values in the set-up phase a false alarm is to be expected "
-                    f"every {each.false_alarm_every:.0f} values, not {settings.false_alarm_every:g}"
-                    ": lengthen charts.setup_loads.",
-                )
-            )
-        outside = int(each.individuals.signals[:count].sum() + each.ewma.signals[:count].sum())
+        outside = int(
+            each.panel.individuals.signals[:count].sum() + each.panel.ewma.signals[:count].sum()
+        )
         if outside:
             found.append(
                 Finding(
@@ -399,14 +357,14 @@ def _set_up_findings(
                     "place. Choose another set-up phase.",
                 )
             )
-        if each.set_up.autocorrelation > max(MOST_AUTOCORRELATION, 2.0 / count**0.5):
+        if each.panel.set_up.autocorrelation > max(MOST_AUTOCORRELATION, 2.0 / count**0.5):
             found.append(
                 Finding(
                     "loads_hang_together",
                     field,
                     f"neighbouring loads are alike in {_NAMES[each.quantity]} (correlation "
-                    f"{each.set_up.autocorrelation:.2f}): false alarms come more often than asked. "
-                    "Chart means with charts.group.",
+                    f"{panel.set_up.autocorrelation:.2f}): false alarms come more often than asked."
+                    " Chart means with charts.group.",
                 )
             )
     return found
@@ -443,16 +401,13 @@ def _alarms(
 ) -> list[Alarm]:
     alarms: list[Alarm] = []
     for each in charted:
-        start = each.set_up.count
-        cusum_up = each.cusum.upper > each.cusum.limit
+        panel = each.panel
+        start = panel.set_up.count
+        single, weighted, sums = panel.individuals, panel.ewma, panel.cusum
         for chart, up, down in (
-            (
-                "individuals",
-                each.individuals.values > each.individuals.high,
-                each.individuals.values < each.individuals.low,
-            ),
-            ("ewma", each.ewma.values > each.ewma.high, each.ewma.values < each.ewma.low),
-            ("cusum", cusum_up, each.cusum.lower > each.cusum.limit),
+            ("individuals", single.values > single.high, single.values < single.low),
+            ("ewma", weighted.values > weighted.high, weighted.values < weighted.low),
+            ("cusum", sums.upper > sums.limit, sums.lower > sums.limit),
         ):
             alarms += _runs(each.quantity, chart, "up", up, each.loads, start, times)
             alarms += _runs(each.quantity, chart, "down", down, each.loads, start, times)

@@ -19,7 +19,7 @@ from woold.units import KINDS, parse_quantity
 if TYPE_CHECKING:
     import polars as pl
 
-__all__ = ["LABELS", "MEASURES", "Records", "read_records"]
+__all__ = ["LABELS", "MEASURES", "Records", "column_meaning", "per_si_unit", "read_records"]
 
 MEASURES: dict[str, tuple[str, tuple[str, ...]]] = {
     "film_mass": ("small_mass", ("kg", "g", "lb", "oz")),
@@ -62,7 +62,7 @@ def _si_name(measure: str) -> str:
     }.get(measure, f"{measure}_m")
 
 
-def _meaning(column: str) -> tuple[str, str, str] | None:
+def column_meaning(column: str) -> tuple[str, str, str] | None:
     """What a column is: ("measure", name, unit), ("count"|"label"|"time", name, "") or None."""
     if column == "time":
         return "time", column, ""
@@ -128,7 +128,7 @@ def _read_file(path: Path) -> pl.DataFrame:
 def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.DataFrame:
     problems = []
     for known, found in renames.items():
-        if _meaning(known) is None:
+        if column_meaning(known) is None:
             near = difflib.get_close_matches(known, _known_columns(), 1)
             todo = f"Did you mean {near[0]}?" if near else ""
             problems.append(
@@ -150,7 +150,7 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
 def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFrame:
     import polars as pl
 
-    meanings = {column: _meaning(column) for column in raw.columns}
+    meanings = {column: column_meaning(column) for column in raw.columns}
     problems = []
     if "time" not in raw.columns:
         problems.append(
@@ -220,13 +220,17 @@ def _number(raw: pl.DataFrame, column: str) -> pl.Expr:
     return expression.cast(pl.Float64, strict=False)
 
 
+def per_si_unit(kind_name: str, unit: str) -> float:
+    """How much of the kind's SI unit one ``unit`` is; for an elongation a share."""
+    value = parse_quantity(f"1 {unit}", kind_name, kind_name)
+    return value - 1.0 if KINDS[kind_name].is_elongation else value
+
+
 def _in_si(value: pl.Expr, name: str, unit: str) -> pl.Expr:
     """A column in its SI unit, by the same registry of units as everything else."""
     kind_name = MEASURES[name][0]
-    at_one = parse_quantity(f"1 {unit}", kind_name, name)
-    if KINDS[kind_name].is_elongation:
-        return 1.0 + value * (at_one - 1.0)
-    return value * at_one
+    scaled = value * per_si_unit(kind_name, unit)
+    return 1.0 + scaled if KINDS[kind_name].is_elongation else scaled
 
 
 def _time(raw: pl.DataFrame, path: Path) -> pl.Expr:
@@ -293,7 +297,7 @@ def _usable(
         )
     # Text that is there and yet no number.
     for column, kind in source.schema.items():
-        meaning = _meaning(column)
+        meaning = column_meaning(column)
         if meaning is None or meaning[0] not in ("measure", "count") or kind != pl.String:
             continue
         name = meaning[1] if meaning[0] == "count" else _si_name(meaning[1])

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from woold.watch.charts import Array
 from woold.watch.labels import Labels
 from woold.watch.settings import ANY_TYPE, Promise
 
-__all__ = ["SavingsKept", "savings_kept"]
+__all__ = ["SavingsKept", "savings_kept", "savings_of_totals"]
+
+_NORMAL_975 = 1.959963984540054
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,36 +71,53 @@ def savings_kept(
         promises: load type -> promise; the one for any type stands in for those not listed.
     """
     measured = np.isfinite(film)
-    counted: NDArray[np.bool_] = np.zeros(film.size, dtype=bool)
-    baseline = promised = promised_low = promised_high = 0.0
-    errors: dict[int, float] = {}  # one promise for several types has one error, not several
-    for code, name in enumerate(load_types.names):
-        promise = promises.get(name, promises.get(ANY_TYPE))
-        if promise is None:
-            continue
-        mine = measured & (load_types.codes == code)
-        counted |= mine
-        count = int(mine.sum())
-        baseline += count * promise.baseline
-        promised += count * promise.baseline * promise.saving
-        promised_low += count * promise.baseline * promise.saving_low
-        promised_high += count * promise.baseline * promise.saving_high
-        errors[id(promise)] = errors.get(id(promise), 0.0) + count * promise.baseline_error
-    loads = int(counted.sum())
-    if loads == 0:
+    known, codes = film[measured], load_types.codes[measured]
+    counts = np.bincount(codes, minlength=len(load_types.names))
+    sums = np.bincount(codes, known, len(load_types.names))
+    return savings_of_totals(
+        [
+            (int(count), float(total), promises.get(name, promises.get(ANY_TYPE)))
+            for name, count, total in zip(load_types.names, counts, sums, strict=True)
+        ],
+        unmeasured=int(film.size - known.size),
+    )
+
+
+def savings_of_totals(
+    totals: Sequence[tuple[int, float, Promise | None]], unmeasured: int = 0
+) -> SavingsKept | None:
+    """Savings from the totals of each load type; None when none of them has a promise.
+
+    Args:
+        totals: loads, film [kg] and promise of each type.
+        unmeasured: loads without a film figure.
+    """
+    promised = [each for each in totals if each[2] is not None and each[0] > 0]
+    if not promised:
         return None
-    used = float(film[counted].sum())
-    reach = 1.959963984540054 * float(np.sqrt(sum(error**2 for error in errors.values())))
+    loads = sum(count for count, _, _ in promised)
+    used = sum(film for _, film, _ in promised)
+    baseline = kept = kept_low = kept_high = 0.0
+    errors: dict[int, float] = {}  # one promise for several types has one error, not several
+    for count, _, promise in promised:
+        assert promise is not None
+        amount = count * promise.baseline
+        baseline += amount
+        kept += amount * promise.saving
+        kept_low += amount * promise.saving_low
+        kept_high += amount * promise.saving_high
+        errors[id(promise)] = errors.get(id(promise), 0.0) + count * promise.baseline_error
+    reach = _NORMAL_975 * math.sqrt(sum(error**2 for error in errors.values()))
     saved = baseline - used
     return SavingsKept(
         loads=loads,
-        loads_left_out=film.size - loads,
+        loads_left_out=unmeasured + sum(count for count, _, promise in totals if promise is None),
         film_kg=used,
         baseline_kg=baseline,
         saved_kg=saved,
         saved_low_kg=saved - reach,
         saved_high_kg=saved + reach,
-        promised_kg=promised,
-        promised_low_kg=promised_low,
-        promised_high_kg=promised_high,
+        promised_kg=kept,
+        promised_low_kg=kept_low,
+        promised_high_kg=kept_high,
     )

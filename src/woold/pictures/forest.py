@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from woold.pictures.canvas import INK, MIDDLE, new_figure
 from woold.sites.pooling import Pooled, saving_of
 from woold.sites.table import SiteTable
 
@@ -14,13 +15,11 @@ if TYPE_CHECKING:
 
 __all__ = ["forest_figure"]
 
-_INK, _SOFT = "#1b1b1b", "#6b6b6b"
 _MOST_ROWS = 60
 
 
 def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
     """Sites sorted by saving; squares grow with the weight; intervals at the pooled confidence."""
-    from matplotlib.figure import Figure
     from scipy.special import ndtri
 
     reach = float(ndtri((1.0 + pooled.confidence) / 2.0))
@@ -31,7 +30,8 @@ def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
     shares = weights / weights.sum()
     names = [_short(table.sites[index].name) for index in order]
     left = 0.08 * max(len(name) for name in [*names, "Average of all sites"]) + 0.25
-    figure = Figure(figsize=(left + 6.6, 1.35 + 0.27 * (order.size + 2)))
+    figure = new_figure(left + 6.6, 1.35 + 0.27 * (order.size + 2))
+    figure.set_layout_engine("none")
     width, height = figure.get_size_inches()
     axes = figure.add_axes((left / width, 0.62 / height, 4.2 / width, 1.0 - 0.97 / height))
     bottom = np.inf
@@ -43,13 +43,13 @@ def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
             for sign in (-1.0, 1.0)
         )
         bottom, top = min(bottom, low), max(top, high)
-        axes.plot([low, high], [row, row], color=_INK, linewidth=1.0, solid_capstyle="butt")
+        axes.plot([low, high], [row, row], color=INK, linewidth=1.0, solid_capstyle="butt")
         axes.plot(
             100.0 * site.saving,
             row,
             marker="s",
             markersize=3.0 + 9.0 * float(np.sqrt(shares[index])),
-            color=_INK,
+            color=INK,
             markeredgewidth=0,
         )
         _numbers(axes, row, 100.0 * site.saving, low, high)
@@ -63,13 +63,13 @@ def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
             pooled.prediction_high,
         )
     )
-    axes.axhline(-0.6, color=_SOFT, linewidth=0.6)
-    axes.fill([low, mean, high, mean], [-1.2, -0.95, -1.2, -1.45], color=_INK, linewidth=0)
-    axes.plot([next_low, next_high], [-2.2, -2.2], color=_INK, linewidth=3.5, alpha=0.45)
+    axes.axhline(-0.6, color=INK, linewidth=0.6)
+    axes.fill([low, mean, high, mean], [-1.2, -0.95, -1.2, -1.45], color=INK, linewidth=0)
+    axes.plot([next_low, next_high], [-2.2, -2.2], color=MIDDLE, linewidth=4)
     _numbers(axes, -1.2, mean, low, high)
     _numbers(axes, -2.2, None, next_low, next_high)
-    axes.axvline(0.0, color=_SOFT, linewidth=0.9)
-    axes.axvline(mean, color=_SOFT, linewidth=0.8, linestyle=(0, (4, 3)))
+    axes.axvline(0.0, color=INK, linewidth=0.9)
+    axes.axvline(mean, color=INK, linewidth=0.8, linestyle=(0, (4, 3)))
     bottom, top = min(bottom, next_low, 0.0), max(top, next_high, 0.0)
     margin = 0.04 * (top - bottom)
     axes.set_xlim(bottom - margin, top + margin)
@@ -78,8 +78,7 @@ def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
     axes.set_yticklabels(["Next site", "Average of all sites", *names], parse_math=False)
     axes.tick_params(axis="y", length=0)
     axes.set_xlabel("film saved, % of the baseline's film")
-    for side in ("left", "right", "top"):
-        axes.spines[side].set_visible(False)
+    axes.spines["left"].set_visible(False)
     axes.set_title(
         f"{len(table.sites)} sites; {100 * pooled.confidence:g} % intervals",
         loc="left",
@@ -98,5 +97,5 @@ def _numbers(axes: object, row: float, value: float | None, low: float, high: fl
         text = f"{value:.1f}   ({text})"
     axes.text(  # type: ignore[attr-defined]
         1.03, row, text.replace("-", "−"), transform=axes.get_yaxis_transform(),  # type: ignore[attr-defined]
-        va="center", fontsize=8.5, color=_INK,
+        va="center", fontsize=8.5, color=INK,
     )  # fmt: skip
