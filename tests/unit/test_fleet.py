@@ -79,7 +79,7 @@ def fleet(request: pytest.FixtureRequest, parquet: Path) -> Iterator[Any]:
         missing = importlib.util.find_spec("pyspark") is None or shutil.which("java") is None
         if missing and not os.environ.get("WOOLD_ALL_TESTS"):
             pytest.skip("needs pyspark and Java: make spark")
-    yield open_fleet(f"{parquet}/*.parquet", engine)
+    yield open_fleet([f"{parquet}/*.parquet"], engine)
     if engine == "spark":
         from pyspark.sql import SparkSession
 
@@ -133,19 +133,19 @@ def test_the_machine_that_drifts_comes_first(fleet: Any) -> None:
 
 def test_engines_that_cannot_be_opened(tmp_path: Path) -> None:
     for arguments, word in (
-        ((str(tmp_path / "none.parquet"),), "source"),
-        (("postgres://nobody@127.0.0.1:1/none", "duckdb"), "table"),
-        ((str(tmp_path / "x.parquet"), "duckdb", "", "lots; DROP"), "memory"),
+        (([str(tmp_path / "none.parquet")],), "source"),
+        ((["postgres://nobody@127.0.0.1:1/none"], "duckdb"), "table"),
+        (([str(tmp_path / "x.parquet")], "duckdb", "", "lots; DROP"), "memory"),
     ):
         with pytest.raises(InputError, match=word):
-            open_fleet(*arguments)  # type: ignore[arg-type]
+            open_fleet(*arguments)
 
 
 def test_a_table_without_its_columns(tmp_path: Path) -> None:
     path = tmp_path / "x.parquet"
     pl.DataFrame({"time": [START], "machine": ["A"], "film": [3.0]}).write_parquet(path)
     with pytest.raises(InputError, match="film_mass_g"):
-        daily_totals(open_fleet(str(path)), WatchSettings())
+        daily_totals(open_fleet([str(path)]), WatchSettings())
     pl.DataFrame({"time": [START], "film_mass_g": [3.0]}).write_parquet(path)
     with pytest.raises(InputError, match="machine"):
-        daily_totals(open_fleet(str(path)), WatchSettings())
+        daily_totals(open_fleet([str(path)]), WatchSettings())

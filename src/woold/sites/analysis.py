@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 
+from woold.prediction import Finding
 from woold.sites.claim import (
     CAUTION,
     PartVerdict,
@@ -60,12 +61,12 @@ class SitesAnalysis:
         return all(each.verdict == "supported" for each in self.verdicts)
 
     @property
-    def warnings(self) -> list[dict[str, str]]:
+    def warnings(self) -> tuple[Finding, ...]:
         """What a reader must know before using the numbers."""
-        found: list[dict[str, str]] = []
+        found: list[Finding] = []
 
         def warn(code: str, field: str, message: str) -> None:
-            found.append({"code": code, "field": field, "message": message})
+            found.append(Finding(code, field, message))
 
         count = len(self.table.sites)
         if count < FEW_SITES:
@@ -79,8 +80,8 @@ class SitesAnalysis:
             warn(
                 "interval_kept_wide",
                 "average",
-                "The sites agree more than their standard errors allow; the interval is kept as "
-                "wide as one common saving would give.",
+                "The plain Hartung-Knapp interval would be narrower than the one with a known "
+                "spread between sites; the wider is shown.",
             )
         turned = [
             site.name
@@ -116,9 +117,9 @@ class SitesAnalysis:
             )
         for name, reason in self.table.left_out.items():
             warn("covariate_left_out", name, f"{name} is not used: {reason}.")
-        return found
+        return tuple(found)
 
-    def as_json(self) -> dict[str, Any]:
+    def to_json(self) -> dict[str, Any]:
         """The document of ``woold sites pool --json``; savings are shares, not per cent."""
         pooled = self.pooled
         return {
@@ -184,7 +185,7 @@ class SitesAnalysis:
                 "holds": self.claim_holds,
                 "parts": [_verdict_json(each) for each in self.verdicts],
             },
-            "warnings": self.warnings,
+            "warnings": [asdict(finding) for finding in self.warnings],
         }
 
 

@@ -19,6 +19,7 @@ __all__ = [
     "check_claim",
     "claim_sentence",
     "claim_strength",
+    "percent",
     "read_claim",
 ]
 
@@ -89,7 +90,7 @@ class PartVerdict:
     chance_if_equal: float | None = None
 
 
-def _percent(saving: float) -> str:
+def percent(saving: float) -> str:
     """Text of a saving to one decimal: "5.1 %"; a minus is a sign, and no zero carries one."""
     text = f"{100.0 * saving:.1f}"
     return f"{text.removeprefix('-') if float(text) == 0.0 else text} %"
@@ -109,11 +110,11 @@ def claim_strength(pooled: Pooled) -> ClaimStrength:
 def claim_sentence(pooled: Pooled) -> str:
     """The strongest wording that the numbers allow."""
     average = (
-        f"{_percent(saving_of(pooled.mean))} ({_confidence(pooled)} interval "
-        f"{_percent(saving_of(pooled.low))} to {_percent(saving_of(pooled.high))})"
+        f"{percent(saving_of(pooled.mean))} ({_confidence(pooled)} interval "
+        f"{percent(saving_of(pooled.low))} to {percent(saving_of(pooled.high))})"
     )
     ends = (saving_of(pooled.prediction_low), saving_of(pooled.prediction_high))
-    following = f"between {_percent(ends[0])} and {_percent(ends[1])}"
+    following = f"between {percent(ends[0])} and {percent(ends[1])}"
     strength = claim_strength(pooled)
     if strength == "none":
         if pooled.high < 0.0:
@@ -196,8 +197,8 @@ def check_claim(
 def _check_average(part: ClaimPart, pooled: Pooled) -> PartVerdict:
     claimed = effect_of(part.saving)
     interval = (
-        f"the average is {_percent(saving_of(pooled.mean))}, {_confidence(pooled)} interval "
-        f"{_percent(saving_of(pooled.low))} to {_percent(saving_of(pooled.high))}"
+        f"the average is {percent(saving_of(pooled.mean))}, {_confidence(pooled)} interval "
+        f"{percent(saving_of(pooled.low))} to {percent(saving_of(pooled.high))}"
     )
     # A claim is read to the half per cent step that it is commonly typed in: 5 % covers 4.95 %.
     is_estimate = part.saving <= saving_of(pooled.mean) + 0.0005
@@ -234,14 +235,14 @@ def _check_up_to(
         verdict = "contradicted"
     seen = float(effects.max())
     reason = (
-        f"the best of {effects.size} sites showed {_percent(saving_of(seen))}; if all sites truly "
-        f"saved {_percent(saving_of(pooled.mean))}, the best would still show "
-        f"{_percent(saving_of(by_chance.mean))} on average (90 % of times "
-        f"{_percent(saving_of(by_chance.low))} to {_percent(saving_of(by_chance.high))}) from "
-        f"measurement error alone, and reach {_percent(part.saving)} in "
-        f"{_percent(chance)} of cases; {_percent(share)} of all sites are expected to save that "
-        f"much ({_confidence(pooled)} interval {_percent(low)} to {_percent(high)}; "
-        f"{_percent(least_share)} are asked for)"
+        f"the best of {effects.size} sites showed {percent(saving_of(seen))}; if all sites truly "
+        f"saved {percent(saving_of(pooled.mean))}, the best would still show "
+        f"{percent(saving_of(by_chance.mean))} on average (90 % of times "
+        f"{percent(saving_of(by_chance.low))} to {percent(saving_of(by_chance.high))}) from "
+        f"measurement error alone, and reach {percent(part.saving)} in "
+        f"{percent(chance)} of cases; {percent(share)} of all sites are expected to save that "
+        f"much ({_confidence(pooled)} interval {percent(low)} to {percent(high)}; "
+        f"{percent(least_share)} are asked for)"
     )
     return PartVerdict(part, verdict, reason, share, low, high, seen, by_chance, chance)
 
@@ -268,10 +269,10 @@ def _check_at_least(
     else:
         verdict = "not shown"
     reason = (
-        f"a further site is expected between {_percent(saving_of(pooled.prediction_low))} and "
-        f"{_percent(saving_of(pooled.prediction_high))}; {_percent(share)} of all sites are "
-        f"expected to save {_percent(part.saving)} or more ({_confidence(pooled)} interval "
-        f"{_percent(low)} to {_percent(high)})"
+        f"a further site is expected between {percent(saving_of(pooled.prediction_low))} and "
+        f"{percent(saving_of(pooled.prediction_high))}; {percent(share)} of all sites are "
+        f"expected to save {percent(part.saving)} or more ({_confidence(pooled)} interval "
+        f"{percent(low)} to {percent(high)})"
     )
     if below.size:
         count = f"{below.size} site{'s have' if below.size > 1 else ' has'}"

@@ -17,7 +17,7 @@ from typing import Any, Literal
 import numpy as np
 
 from woold.errors import InputError, Problem, UnitError
-from woold.sites.claim import ClaimStrength, claim_strength
+from woold.sites.claim import CAUTION, ClaimStrength, claim_strength
 from woold.sites.pooling import Pooled, plausible_sites, pool, saving_of
 from woold.sites.table import Site, SiteTable
 from woold.units import parse_money, parse_quantity
@@ -94,6 +94,32 @@ class LineView:
     break_even: float
     trial_error: float
     currency: str
+
+    def to_json(self) -> dict[str, Any]:
+        """The document of ``woold sites line --json``; savings are shares."""
+        return {
+            "combinations": [
+                {
+                    "carriage": row.combination.carriage,
+                    "machine": row.combination.machine,
+                    "film": row.combination.film,
+                    "match": row.combination.match,
+                    "loads_per_year": row.combination.loads_per_year,
+                    "film_cost_per_year": row.combination.spend,
+                    "trials": row.trials,
+                    "expected_saving": row.saving,
+                    "expected_saving_error": row.saving_error,
+                    "own_claim": row.claim,
+                    "trial_value_per_year": row.trial_value,
+                    "next_step": row.next_step,
+                }
+                for row in self.rows
+            ],
+            "break_even_saving": self.break_even,
+            "trial_effect_error": self.trial_error,
+            "currency": self.currency,
+            "caution": CAUTION,
+        }
 
 
 def trial_value(

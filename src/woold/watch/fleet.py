@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -83,11 +84,13 @@ class FleetSummary:
     findings: tuple[Finding, ...]
 
 
-def open_fleet(source: str, engine: Engine = "duckdb", table: str = "", memory: str = "3GB") -> Any:
+def open_fleet(
+    sources: Sequence[str], engine: Engine = "duckdb", table: str = "", memory: str = "3GB"
+) -> Any:
     """The fleet's table.
 
     Args:
-        source: Parquet file, folder pattern (``cycles/*.parquet``), or ``postgres://...``.
+        sources: Parquet files or patterns (``cycles/*.parquet``), or one ``postgres://...``.
         engine: for Parquet.
         table: name of the table of a database.
         memory: that DuckDB may use before it spills to disk.
@@ -98,16 +101,17 @@ def open_fleet(source: str, engine: Engine = "duckdb", table: str = "", memory: 
     try:
         import ibis
 
-        if "://" in source:
+        if len(sources) == 1 and "://" in sources[0]:
             if not table:
                 raise InputError.one("--table", "nothing", "the name of the table")
-            return ibis.connect(source).table(table)
+            return ibis.connect(sources[0]).table(table)
         if engine == "spark":
-            return _spark().read_parquet(source)
+            spark = _spark()
+            return ibis.union(*(spark.read_parquet(source) for source in sources))
         connection = ibis.duckdb.connect()
         connection.raw_sql("SET TimeZone = 'UTC'; SET preserve_insertion_order = false;")
         connection.raw_sql(f"SET memory_limit = '{_memory(memory)}'")
-        return connection.read_parquet(source)
+        return connection.read_parquet(list(sources))
     except ImportError as error:
         extra = {"spark": "pyspark (and Java)", "duckdb": "woold[fleet]"}[engine]
         raise InputError.one(
@@ -118,7 +122,9 @@ def open_fleet(source: str, engine: Engine = "duckdb", table: str = "", memory: 
         raise
     except Exception as error:  # each engine has errors of its own, without a common base
         raise InputError.one(
-            "source", f"{source} ({str(error).splitlines()[0][:120]})", "Parquet files or a table"
+            "source",
+            f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
+            "Parquet files or a table",
         ) from None
 
 

@@ -63,13 +63,13 @@ def order_of_loads(seconds: NDArray[np.float64], fingerprints: NDArray[np.uint64
         fingerprints: equal where all figures of two rows are equal, shape (rows,).
     """
     rows = seconds.size
-    keep, conflicts = _without_doubles(seconds, fingerprints)
+    keep = _without_doubles(seconds, fingerprints)
     index = np.flatnonzero(keep)
     times = seconds[index]
     highest = np.maximum.accumulate(times)
     behind = times < highest
     if not behind.any():
-        return Ordering(index.astype(np.int64), 0, rows - index.size, conflicts, ())
+        return Ordering(index.astype(np.int64), 0, rows - index.size, _equal(times), ())
     # Runs of rows behind the latest time so far.
     starts = np.flatnonzero(behind & ~np.concatenate([[False], behind[:-1]]))
     ends = np.flatnonzero(behind & ~np.concatenate([behind[1:], [False]])) + 1
@@ -80,13 +80,16 @@ def order_of_loads(seconds: NDArray[np.float64], fingerprints: NDArray[np.uint64
     for start, end in zip(starts, ends, strict=True):
         following = times[end] if end < times.size else None
         if _repeats(times[start:end], on_time, following):
-            step = float(highest[start] - times[start])
+            # The load before it took about as long as those after it.
+            step = float(highest[start] - times[start] + np.median(np.diff(times[start:end])))
             set_back.append((int(index[start]), step))
             corrected[start:] += step
         else:
             late += int(end - start)
     order = index[np.argsort(corrected, kind="stable")]
-    return Ordering(order.astype(np.int64), late, rows - index.size, conflicts, tuple(set_back))
+    return Ordering(
+        order.astype(np.int64), late, rows - index.size, _equal(np.sort(corrected)), tuple(set_back)
+    )
 
 
 def _repeats(
@@ -106,16 +109,20 @@ def _repeats(
     return following is None or following - run[-1] <= 5.0 * float(np.median(steps)) + 1.0
 
 
+def _equal(times: NDArray[np.float64]) -> int:
+    """Rows with the same time as the one before."""
+    return int((np.diff(times) == 0.0).sum())
+
+
 def _without_doubles(
     seconds: NDArray[np.float64], fingerprints: NDArray[np.uint64]
-) -> tuple[NDArray[np.bool_], int]:
-    """The first of all rows with the same time and figures; rows with other figures at one time."""
+) -> NDArray[np.bool_]:
+    """The first of all rows with the same time and the same figures."""
     order = np.lexsort((fingerprints, seconds))
     same = (np.diff(seconds[order]) == 0.0) & (np.diff(fingerprints[order]) == 0)
     keep = np.ones(seconds.size, dtype=bool)
     keep[order[1:][same]] = False
-    kept_times = np.sort(seconds[keep])
-    return keep, int((np.diff(kept_times) == 0.0).sum())
+    return keep
 
 
 def amounts_of_counter(counter: NDArray[np.float64], *, may_be_zero: bool = False) -> Amounts:

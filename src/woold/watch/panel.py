@@ -57,13 +57,14 @@ def panel_of(values: Array, setup: int, every: float, settings: WatchSettings) -
     Args:
         values: in order, shape (n,).
         setup: values of the set-up phase.
-        every: values between two false alarms of each chart.
+        every: values between two false alarms, all three charts together at worst.
         settings: weight of the newest value and shift to find.
 
     Raises:
         InputError: too few values in the set-up phase, or values that never change.
     """
     found = set_up(values[:setup])
+    every = 3.0 * every  # of each chart
     centre, sigma = found.centre, found.sigma
     slack = 0.5 * settings.shift_to_find
     changes = level_changes(values)

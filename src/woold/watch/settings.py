@@ -44,7 +44,7 @@ class WatchSettings:
         currency: of the price.
         promises: load type -> promise.
         setup_loads: loads of the set-up phase; placeholder 300, 50 to 3000.
-        false_alarm_every: loads between two false alarms of one chart; placeholder 20 000,
+        false_alarm_every: loads between two false alarms of one quantity; placeholder 20 000,
             370 to 200 000.
         ewma_weight: of the newest load; placeholder 0.1, 0.05 to 0.3.
         shift_to_find: shift that the cumulative sums are set for [sigma]; placeholder 1, 0.5 to
