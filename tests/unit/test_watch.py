@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,7 @@ from woold.watch.change import hints_for, level_changes
 from woold.watch.charts import cusum_chart, ewma_chart, set_up
 from woold.watch.labels import labels_of
 from woold.watch.machine import MachineWatch, watch_machine
-from woold.watch.order import amounts_of_counter, order_of_loads
+from woold.watch.order import Ordering, amounts_of_counter, order_of_loads
 from woold.watch.records import read_records
 from woold.watch.run_length import (
     cusum_limit_for,
@@ -122,15 +123,15 @@ def test_set_up_refuses_too_few_and_constant_values() -> None:
 # Order of loads
 
 
-def order(seconds: list[float], figures: list[int] | None = None) -> object:
+def order(seconds: Sequence[float], figures: list[int] | None = None) -> Ordering:
     prints = np.array(figures or range(len(seconds)), dtype=np.uint64)
-    return order_of_loads(np.array(seconds, dtype=float), prints)
+    return order_of_loads(np.array(seconds, dtype=float), lambda rows: prints[rows])
 
 
 def test_late_rows_go_back_into_their_gap() -> None:
     times = np.arange(100) * 60.0
     file = np.concatenate([times[:40], times[50:70], times[40:50], times[70:]])
-    found = order_of_loads(file, np.arange(100, dtype=np.uint64))
+    found = order(file)
     assert found.late == 10
     assert not found.set_back
     assert np.array_equal(file[found.order], times)
@@ -140,7 +141,7 @@ def test_a_clock_set_back_keeps_the_order_of_the_file() -> None:
     true_times = np.arange(200) * 60.0
     clock = true_times.copy()
     clock[100:] -= 3600.0
-    found = order_of_loads(clock, np.arange(200, dtype=np.uint64))
+    found = order(clock)
     assert np.array_equal(found.order, np.arange(200))
     assert found.late == 0
     ((index, step),) = found.set_back

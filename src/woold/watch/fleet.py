@@ -109,7 +109,9 @@ def open_fleet(
             spark = _spark()
             return ibis.union(*(spark.read_parquet(source) for source in sources))
         connection = ibis.duckdb.connect()
-        connection.raw_sql("SET TimeZone = 'UTC'; SET preserve_insertion_order = false;")
+        # Its progress bar would go to standard output, in the middle of a JSON document.
+        connection.raw_sql("SET enable_progress_bar = false")
+        connection.raw_sql("SET TimeZone = 'UTC'; SET preserve_insertion_order = false")
         connection.raw_sql(f"SET memory_limit = '{_memory(memory)}'")
         return connection.read_parquet(list(sources))
     except ImportError as error:

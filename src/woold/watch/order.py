@@ -6,6 +6,7 @@ no other row lies; a clock that was set back goes again through a stretch that i
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,15 +56,18 @@ class Amounts:
     gaps: int
 
 
-def order_of_loads(seconds: NDArray[np.float64], fingerprints: NDArray[np.uint64]) -> Ordering:
+def order_of_loads(
+    seconds: NDArray[np.float64], fingerprints_of: Callable[[NDArray[np.int64]], NDArray[np.uint64]]
+) -> Ordering:
     """The order in which the loads were wrapped.
 
     Args:
         seconds: the rows' times, in the order of the file, shape (rows,).
-        fingerprints: equal where all figures of two rows are equal, shape (rows,).
+        fingerprints_of: of some rows, equal where all figures of two rows are equal; asked only of
+            rows that share a time.
     """
     rows = seconds.size
-    keep = _without_doubles(seconds, fingerprints)
+    keep = _without_doubles(seconds, fingerprints_of)
     index = np.flatnonzero(keep)
     times = seconds[index]
     highest = np.maximum.accumulate(times)
@@ -115,13 +119,20 @@ def _equal(times: NDArray[np.float64]) -> int:
 
 
 def _without_doubles(
-    seconds: NDArray[np.float64], fingerprints: NDArray[np.uint64]
+    seconds: NDArray[np.float64], fingerprints_of: Callable[[NDArray[np.int64]], NDArray[np.uint64]]
 ) -> NDArray[np.bool_]:
     """The first of all rows with the same time and the same figures."""
-    order = np.lexsort((fingerprints, seconds))
-    same = (np.diff(seconds[order]) == 0.0) & (np.diff(fingerprints[order]) == 0)
     keep = np.ones(seconds.size, dtype=bool)
-    keep[order[1:][same]] = False
+    order = np.argsort(seconds, kind="stable")
+    same_time = np.diff(seconds[order]) == 0.0
+    if not same_time.any():
+        return keep
+    in_group = np.concatenate([[False], same_time]) | np.concatenate([same_time, [False]])
+    rows = np.sort(order[in_group])
+    fingerprints = fingerprints_of(rows)
+    by_figures = np.lexsort((fingerprints, seconds[rows]))
+    twice = (np.diff(seconds[rows][by_figures]) == 0.0) & (np.diff(fingerprints[by_figures]) == 0)
+    keep[rows[by_figures[1:][twice]]] = False
     return keep
 
 
