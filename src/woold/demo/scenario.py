@@ -21,11 +21,13 @@ class Step:
         says: what it shows.
         arguments: words behind ``woold``; paths are relative to the demo's folder.
         exit_status: what it must end with.
+        needs: package of an extra, without which the step is left out.
     """
 
     says: str
     arguments: tuple[str, ...]
     exit_status: int = 0
+    needs: str = ""
 
 
 STEPS: tuple[Step, ...] = (
@@ -78,6 +80,7 @@ STEPS: tuple[Step, ...] = (
         "A whole fleet from Parquet files",
         ("watch", "fleet", "fleet/*.parquet", "--settings", "watch.toml"),
         exit_status=1,
+        needs="ibis",
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
 )

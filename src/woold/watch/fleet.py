@@ -115,11 +115,11 @@ def open_fleet(
         connection.raw_sql(f"SET memory_limit = '{_memory(memory)}'")
         return connection.read_parquet(list(sources))
     except ImportError as error:
-        extra = {"spark": "pyspark (and Java)", "duckdb": "woold[fleet]"}[engine]
-        raise InputError.one(
-            "--engine", f"{engine}, but {error.name} is missing", "an installed engine",
-            f"Install {extra}.",
-        ) from None  # fmt: skip
+        extra = {"spark": "pyspark, and Java", "duckdb": "woold[fleet]"}[engine]
+        if any("://" in source for source in sources):
+            extra = "woold[fleet-postgresql]"
+        given = f"needs {error.name}, which is missing"
+        raise InputError.one("fleet", given, "an installed engine", f"Install {extra}.") from None
     except InputError:
         raise
     except Exception as error:  # each engine has errors of its own, without a common base
@@ -196,13 +196,13 @@ def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
         day=table.time.cast("timestamp").truncate("D").cast("date"),
         film=usable.ifelse(film, ibis.null().cast("float64")),
         breaks=usable.ifelse(breaks, ibis.null().cast("int64")),
-        usable=usable.fill_null(False).cast("int64"),
+        usable=usable.fill_null(False).ifelse(1, 0),  # not every engine casts truth to a number
     )
     return reduced.group_by("machine", "load_type", "day").agg(
-        loads=reduced.usable.sum(),
+        loads=reduced.usable.sum().cast("int64"),
         film_kg=reduced.film.sum(),
-        breaks=reduced.breaks.sum(),
-        set_aside=reduced.count() - reduced.usable.sum(),
+        breaks=reduced.breaks.sum().cast("int64"),
+        set_aside=(reduced.count() - reduced.usable.sum()).cast("int64"),
     )
 
 
