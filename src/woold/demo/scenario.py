@@ -6,6 +6,8 @@ import importlib.resources
 from dataclasses import dataclass
 from pathlib import Path
 
+from woold.demo.invented_records import write_cycles, write_fleet, write_sites
+
 __all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
 
 NOTICE = "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
@@ -19,11 +21,13 @@ class Step:
         says: what it shows.
         arguments: words behind ``woold``; paths are relative to the demo's folder.
         exit_status: what it must end with.
+        needs: package of an extra, without which the step is left out.
     """
 
     says: str
     arguments: tuple[str, ...]
     exit_status: int = 0
+    needs: str = ""
 
 
 TRIAL = "invented-line-1"
@@ -54,6 +58,33 @@ STEPS: tuple[Step, ...] = (
     Step(
         "A film's curve from its tensile test",
         ("film", "fit", "tensile-test.csv", "--plot", "film-curve.svg"),
+    ),
+    Step(
+        "Ten sites' trials: what may be claimed, and whether a typed claim stands",
+        (
+            "sites",
+            "pool",
+            "sites.csv",
+            "--at-least",
+            "3 %",
+            "--claim",
+            "5 % on average, up to 15 %",
+            "--plot",
+            "sites.png",
+        ),
+        exit_status=1,
+    ),
+    Step("Which test is worth most", ("sites", "line", "line.toml", "sites.csv")),
+    Step(
+        "Whether the saving stays: cycle records of two machines, one of which has changed",
+        ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--page", "watch.html"),
+        exit_status=1,
+    ),
+    Step(
+        "A whole fleet from Parquet files",
+        ("watch", "fleet", "fleet/*.parquet", "--settings", "watch.toml"),
+        exit_status=1,
+        needs="ibis",
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
     Step("A trial file to start from", ("trial", "new", "starter-trial.toml")),
@@ -108,6 +139,9 @@ def write_scenario(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
         (folder / source.name).write_bytes(source.read_bytes())
+    write_sites(folder / "sites.csv")
+    write_cycles(folder / "cycles.csv")
+    write_fleet(folder / "fleet")
     # No command replaces a file, so that the demo can run twice in one folder.
     for name in _WRITTEN:
         (folder / name).unlink(missing_ok=True)
