@@ -46,6 +46,8 @@ class DancerArm:
         upper_stop: largest angle [rad].
         film_lines: N, lines of film that the roller carries (2 where film turns back round it).
         anchor: where the spring is fixed, from the pivot, (x, y) [m].
+        stop_stiffness: torque of a stop per angle that the arm presses into it [N m/rad].
+        stop_damping: torque of a stop per speed of the arm in it [N m s].
     """
 
     arm_length: float
@@ -56,6 +58,8 @@ class DancerArm:
     upper_stop: float
     film_lines: float
     anchor: tuple[float, float]
+    stop_stiffness: float
+    stop_damping: float
 
     def __post_init__(self) -> None:
         problems = [
@@ -64,6 +68,7 @@ class DancerArm:
                 ("arm_length", self.arm_length, "m"),
                 ("inertia", self.inertia, "kg m²"),
                 ("film_lines", self.film_lines, "lines"),
+                ("stop_stiffness", self.stop_stiffness, "N m/rad"),
             )
             if not 0 < value < np.inf
         ]
@@ -72,6 +77,7 @@ class DancerArm:
             for field, value, unit in (
                 ("damping", self.damping, "N m s"),
                 ("friction_torque", self.friction_torque, "N m"),
+                ("stop_damping", self.stop_damping, "N m s"),
             )
             if not 0 <= value < np.inf
         ]
