@@ -96,7 +96,7 @@ def matrix_pencil(
     if len(stacked) < order:
         raise InputError.one("records", f"{len(stacked)} windows", f"{order} windows or more")
     if len(stacked) > 4 * (width + 1):
-        stacked = np.linalg.qr(stacked, mode="r")
+        stacked = np.asarray(np.linalg.qr(stacked, mode="r"))
     _, strengths, vectors = np.linalg.svd(stacked, full_matrices=False)
     basis = vectors[:order].T
     shift = np.linalg.lstsq(basis[:-1], basis[1:], rcond=None)[0]
