@@ -1,7 +1,14 @@
-"""The bounce in a dancer's trace: what rings on after a corner, its frequency and damping."""
+"""The bounce in a dancer's trace: what rings on after a corner, its frequency and damping.
+
+Corners kick the arm at sharp instants, and the swing that they force in between is smooth. A short
+moving cubic takes the smooth part away and leaves a kick's mark no longer than itself; what is
+found between two marks is ringing, if anything. Filters that cut by frequency would not do: they
+smear the kicks into a ripple of their own.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,9 +20,16 @@ __all__ = ["Bounce", "find_bounce"]
 
 Floats = NDArray[np.float64]
 
-_SAMPLES_PER_PERIOD = 14
-_PEAK_OVER_NOISE = 6.0
+_FASTEST = 20.0  # Hz, above which no dancer's arm bounces on its film
+_SAMPLES_IN_FILTER = 40
+_MOST_WINDOWS = 400
+_LEAST_EXPLAINED = 0.5  # of the energy between two kicks
 _GROUPS = 8
+# In lengths of the filter: from a kick's top to its window, from a window to the next kick.
+_WAIT, _CLEAR = 0.75, 0.6
+_SHORTEST_WINDOW, _LONGEST_WINDOW = 1.3, 3.0
+# A filter of length w keeps what is faster than about 1/w; much slower than 4/w is another's.
+_SLOWEST_KEPT, _FASTEST_KEPT = 0.9, 4.0
 
 
 @dataclass(frozen=True)
@@ -24,10 +38,11 @@ class Bounce:
 
     Args:
         frequency: natural [Hz].
-        frequency_error: standard error by leaving out a part of the kicks at a time [Hz].
+        frequency_error: standard error, from leaving kicks out and from the model's order [Hz].
         damping: ratio [-].
         damping_error: standard error of it [-].
-        rms: of the ringing, unit of the trace.
+        rms: of the ringing over all the time, unit of the trace.
+        explained: share of the energy between kicks that is this ringing [-].
         kicks: how many decays it was taken from.
     """
 
@@ -36,136 +51,159 @@ class Bounce:
     damping: float
     damping_error: float
     rms: float
+    explained: float
     kicks: int
 
 
-def find_bounce(records: list[Floats], interval: float, lowest: float) -> Bounce | None:
-    """Frequency and damping of what rings in records free of the corners' slow swing.
+@dataclass(frozen=True, eq=False)
+class _Decays:
+    """Windows between kicks, and what goes with them."""
 
-    The strongest peak of the spectrum above `lowest` says where to look; decays are cut out after
-    the tops of its envelope, and the matrix pencil is put to all of them together.
+    windows: Floats
+    step: float
+    wait: float
+    kicks_per_second: float
+    filter_length: float
+
+
+def find_bounce(records: Sequence[Floats], interval: float, lowest: float) -> Bounce | None:
+    """Frequency and damping of what rings between the kicks.
+
+    Filters of several lengths are tried; the matrix pencil with two and with four exponentials is
+    put to all windows together. Where both agree on a decay, it is a candidate; the one that
+    explains most of the energy between the kicks is taken.
 
     Args:
-        records: evenly spaced, any unit.
+        records: evenly spaced, any unit, drift and slow swing included.
         interval: between samples [s].
         lowest: frequency above which a bounce is looked for [Hz].
 
     Returns:
         The bounce, or None where nothing rings above the noise.
     """
-    peak = _spectral_peak(records, interval, lowest)
-    if peak is None:
-        return None
-    thin = max(int(1 / (peak * interval * _SAMPLES_PER_PERIOD)), 1)
-    step = interval * thin
-    period = 1 / (peak * step)
-    energy, samples = 0.0, 0
-    tops: list[tuple[Floats, NDArray[np.intp]]] = []
-    for record in records:
-        whole = len(record) // thin * thin
-        values = record[:whole].reshape(-1, thin).mean(axis=1)
-        if len(values) < 8 * period:
+    best: tuple[float, _Decays, complex] | None = None
+    highest = min(_FASTEST, 0.2 / interval)
+    for frequency in np.geomspace(lowest, highest, 12) if highest > lowest else ():
+        decays = _decays(records, interval, 1.2 / frequency)
+        if decays is None:
             continue
-        envelope = _envelope(values, step, peak)
-        energy += float(np.sum(envelope**2)) / 2
-        samples += len(values)
-        tops.append((values, _tops(envelope, int(1.5 * period))))
-    if not samples:
-        return None
-    windows = _decays(tops, period)
-    if len(windows) < 2:
-        return None
-    pole = _ringing_pole(windows, step, peak)
-    if pole is None:
-        return None
-    spread = []
-    groups = min(_GROUPS, len(windows))
-    for group in range(groups):
-        kept = np.arange(len(windows)) % groups != group
-        other = _ringing_pole(windows[kept], step, peak)
-        if other is not None:
-            spread.append(pole_mode(other))
+        pole = _agreed_pole(decays.windows, decays)
+        if pole is None:
+            continue
+        explained, _ = _explained(decays, pole[0])
+        if explained >= _LEAST_EXPLAINED and (best is None or explained > best[0]):
+            best = explained, decays, pole[0]
+    return _bounce(*best) if best is not None else None
+
+
+def _bounce(explained: float, decays: _Decays, pole: complex) -> Bounce | None:
+    agreed = _agreed_pole(decays.windows, decays)
+    assert agreed is not None
     frequency, damping = pole_mode(pole)
-    count = len(spread)
-    errors = (
-        np.std(spread, axis=0) * np.sqrt(max(count - 1, 0)) if count > 1 else np.array([np.inf] * 2)
-    )
-    # What does not decay, or comes out differently from every part of the kicks, is no ringing.
-    if not (0 < damping < 0.7 and errors[0] < 0.1 * frequency and errors[1] < 0.1):
+    count = len(decays.windows)
+    groups = min(_GROUPS, count)
+    others = [
+        _agreed_pole(decays.windows[np.arange(count) % groups != group], decays)
+        for group in range(groups)
+    ]
+    spread = [pole_mode(other[0]) for other in others if other is not None]
+    if len(spread) < max(groups // 2, 2):
         return None
+    by_kicks = np.std(spread, axis=0) * np.sqrt(len(spread) - 1)
+    errors = np.hypot(by_kicks, np.abs(agreed[1]) / 2)
+    if errors[0] > 0.1 * frequency or errors[1] > max(0.05, 0.7 * damping):
+        return None
+    _, amplitudes = _explained(decays, pole)
+    # Energy of a decay from its kick on, until the next one, times the kicks in a second.
+    rate = 2 * np.pi * frequency * damping
+    kick = float(np.mean((amplitudes * np.exp(rate * decays.wait)) ** 2))
+    lasting = -float(np.expm1(-2 * rate / decays.kicks_per_second))
     return Bounce(
         frequency=frequency,
         frequency_error=float(errors[0]),
         damping=damping,
         damping_error=float(errors[1]),
-        rms=float(np.sqrt(energy / samples)),
-        kicks=len(windows),
+        rms=float(np.sqrt(kick * lasting / (4 * rate) * decays.kicks_per_second)),
+        explained=explained,
+        kicks=count,
     )
 
 
-def _spectral_peak(records: list[Floats], interval: float, lowest: float) -> float | None:
-    """Frequency of the strongest peak above `lowest` that stands out of its neighbourhood."""
-    length = min(max(len(record) for record in records), max(int(12 / lowest / interval), 64))
-    size = 1 << int(np.ceil(np.log2(length)))
-    window = np.hanning(length)
-    power = np.zeros(size // 2 + 1)
+def _decays(records: Sequence[Floats], interval: float, length: float) -> _Decays | None:
+    """Windows between kicks, after a moving cubic of the given length [s] is taken away."""
+    from scipy.signal import find_peaks, savgol_filter
+
+    thin = max(int(length / _SAMPLES_IN_FILTER / interval), 1)
+    step = interval * thin
+    size = int(length / step) // 2 * 2 + 1
+    if size < 9:
+        return None
+    rests: list[tuple[Floats, NDArray[np.intp]]] = []
+    half = size // 2
     for record in records:
-        if len(record) < length:
+        values = record[: len(record) // thin * thin].reshape(-1, thin).mean(axis=1)
+        if len(values) < 5 * size:
             continue
-        parts = np.lib.stride_tricks.sliding_window_view(record, length)[:: length // 2]
-        power += (np.abs(np.fft.rfft(parts * window, size, axis=1)) ** 2).sum(axis=0)
-    frequency = np.fft.rfftfreq(size, interval)
-    band = np.flatnonzero((frequency >= lowest) & (frequency <= 0.35 / interval))
-    if len(band) < 5 or not power[band].any():
+        rest = (values - savgol_filter(values, size, 3))[half:-half]
+        size_of = np.sqrt(np.convolve(rest**2, np.ones(half) / half, "same"))
+        tops, _ = find_peaks(size_of, distance=int(1.6 * size), height=1.3 * np.median(size_of))
+        rests.append((rest, tops))
+    gaps = np.concatenate([np.diff(tops) for _, tops in rests] or [np.empty(0)])
+    if not len(gaps):
         return None
-    # The rings' own shoulders and the noise: the lower quartile of the band speaks for the noise.
-    noise = float(np.percentile(power[band], 25))
-    inner = band[1:-1]
-    peaks = inner[(power[inner] >= power[inner - 1]) & (power[inner] > power[inner + 1])]
-    if not len(peaks):
+    room = float(np.median(gaps)) - (_WAIT + _CLEAR) * size
+    wait = int(_WAIT * size)
+    window = int(np.clip(room, _SHORTEST_WINDOW * size, _LONGEST_WINDOW * size))
+    cut = [
+        rest[top + wait : top + wait + window]
+        for rest, tops in rests
+        for top, following in zip(tops, np.append(tops[1:], len(rest) + size), strict=True)
+        if top + wait + window <= min(following - _CLEAR * size, len(rest))
+    ]
+    if len(cut) < 3:
         return None
-    best = int(peaks[power[peaks].argmax()])
-    if power[best] < _PEAK_OVER_NOISE * noise:
+    duration = sum(len(rest) for rest, _ in rests) * step
+    rate = sum(len(tops) for _, tops in rests) / duration
+    if len(cut) > _MOST_WINDOWS:
+        kept = np.linspace(0, len(cut) - 1, _MOST_WINDOWS).astype(int)
+        cut = [cut[place] for place in kept]
+    return _Decays(np.array(cut), step, wait * step, rate, length)
+
+
+def _agreed_pole(windows: Floats, decays: _Decays) -> tuple[complex, Floats] | None:
+    """The decay that two and four exponentials agree on, and their difference in it."""
+    if len(windows) < 2:
         return None
-    return float(frequency[best])
-
-
-def _envelope(values: Floats, step: float, peak: float) -> Floats:
-    """Size of the analytic signal between 0.5 and 1.7 times the peak's frequency."""
-    lines = np.fft.fft(values)
-    frequency = np.fft.fftfreq(len(values), step)
-    lines[(frequency < 0.5 * peak) | (frequency > 1.7 * peak)] = 0
-    return np.asarray(np.abs(2 * np.fft.ifft(lines)))
-
-
-def _tops(envelope: Floats, apart: int) -> NDArray[np.intp]:
-    """Highest points of the envelope, none within `apart` of a higher one."""
-    from scipy.signal import find_peaks
-
-    tops, _ = find_peaks(envelope, distance=max(apart, 1), height=1.2 * np.median(envelope))
-    return np.asarray(tops)
-
-
-def _decays(tops: list[tuple[Floats, NDArray[np.intp]]], period: float) -> Floats:
-    """Windows of one length, each after a kick and before the next one."""
-    gaps = np.concatenate([np.diff(places) for _, places in tops] or [np.empty(0)])
-    room = float(np.median(gaps)) if len(gaps) else 4 * period
-    wait = int(0.6 * period)
-    length = int(np.clip(room - 1.2 * period, 2.0 * period, 4.0 * period))
-    cut: list[Floats] = []
-    for values, places in tops:
-        after = np.append(places[1:], len(values))
-        for place, following in zip(places, after, strict=True):
-            first = place + wait
-            if first + length <= min(following - 0.3 * period, len(values)):
-                cut.append(values[first : first + length])
-    return np.array(cut)
-
-
-def _ringing_pole(windows: Floats, step: float, peak: float) -> complex | None:
-    """The pole of the ringing among those of ringing and slow remainder."""
-    poles, _ = matrix_pencil(windows, step, min(4, windows.shape[1] // 2))
-    near = [pole for pole in poles if 0.6 * peak < pole.imag / (2 * np.pi) < 1.5 * peak]
-    if not near:
+    found = []
+    for order in (2, 4):
+        poles, _ = matrix_pencil(windows, decays.step, order)
+        found.append(
+            [
+                pole
+                for pole in poles
+                if pole.imag > 0
+                and _SLOWEST_KEPT < decays.filter_length * abs(pole) / (2 * np.pi) < _FASTEST_KEPT
+                and 0 < pole_mode(pole)[1] < 0.4
+            ]
+        )
+    pairs = [(first, second) for first in found[0] for second in found[1]]
+    if not pairs:
         return None
-    return complex(min(near, key=lambda pole: abs(pole.imag / (2 * np.pi) - peak)))
+    first, second = min(pairs, key=lambda pair: abs(pair[0] - pair[1]))
+    apart = np.subtract(pole_mode(first), pole_mode(second))
+    mean = (first + second) / 2
+    frequency, damping = pole_mode(mean)
+    if abs(apart[0]) > 0.05 * frequency or abs(apart[1]) > max(0.03, 0.4 * damping):
+        return None
+    return complex(mean), np.asarray(apart)
+
+
+def _explained(decays: _Decays, pole: complex) -> tuple[float, Floats]:
+    """Share of the windows' energy that a decay explains, and its amplitude at their starts."""
+    time = decays.step * np.arange(decays.windows.shape[1])
+    wave = np.exp(pole * time)
+    basis = np.column_stack([wave.real, wave.imag])
+    weights, *_ = np.linalg.lstsq(basis, decays.windows.T, rcond=None)
+    left = decays.windows.T - basis @ weights
+    share = 1 - float(np.sum(left**2)) / max(float(np.sum(decays.windows**2)), 1e-300)
+    return share, np.hypot(weights[0], weights[1])

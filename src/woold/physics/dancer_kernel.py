@@ -36,7 +36,7 @@ LOWER_HITS, UPPER_HITS, SLACK_TIME, STEPS, FAILED = range(5)
 # Dry friction changes sign over this speed of the arm [rad/s], far below that of any swing.
 FRICTION_SPEED = 0.02
 _LONGEST_STEP = 0.05
-_SHORTEST_STEP = 1e-10
+_SHORTEST_STEP = 1e-13
 
 
 class Constants(NamedTuple):

@@ -416,8 +416,8 @@ def simulate(
         problems.append(
             Problem("sample_interval", f"{sample_interval:g} s", f"above zero, to {duration:g} s")
         )
-    if not 1e-12 <= tolerance <= 1e-2:
-        problems.append(Problem("tolerance", f"{tolerance:g}", "from 1e-12 to 0.01"))
+    if not 1e-10 <= tolerance <= 1e-2:
+        problems.append(Problem("tolerance", f"{tolerance:g}", "from 1e-10 to 0.01"))
     if problems:
         raise InputError.many(problems)
     constants = constants_of(setup)

@@ -12,13 +12,14 @@ from woold.errors import InputError
 from woold.physics.bounce import Bounce, find_bounce
 from woold.physics.orders import CORNER_ORDERS, order_spectrum, split_orders
 from woold.physics.trace import EvenSamples, Trace, even_samples, working_stretches
-from woold.physics.turn_period import TurnPeriod, find_turn_period, follow_turn, moving_mean
+from woold.physics.turn_period import TurnPeriod, find_turn_period, follow_turn
 
 __all__ = ["TraceAnalysis", "analyse_trace"]
 
 Floats = NDArray[np.float64]
 
 FEWEST_TURNS = 3
+_MOST_RAMP_TURNS = 4
 _SLOWEST_BOUNCE_ORDER = 9.0  # above the corner orders
 _SLOWEST_BOUNCE = 0.8  # Hz
 
@@ -99,11 +100,12 @@ def analyse_trace(
     turn, angles = _turn_angles(trace, samples, stretches, turn_period, corners)
     per_turn = 1 << int(np.clip(np.ceil(np.log2(turn.period / samples.interval)), 6, 12))
     steady = [
-        (part, theta, block)
+        (part, block)
         for stretch, angle in zip(stretches, angles, strict=True)
-        for part, theta, block in _steady_turns(samples, stretch, angle, turn.period, per_turn)
+        for part, block in _steady_turns(samples, stretch, angle, turn.period, per_turn)
     ]
-    blocks = [block for _, _, block in steady]
+    steady = [_without_ramps(part, block) for part, block in steady]
+    blocks = [block for _, block in steady]
     count = sum(len(block) for block in blocks)
     if count < FEWEST_TURNS:
         raise InputError.one(
@@ -118,7 +120,7 @@ def analyse_trace(
     turns = np.concatenate([_without_drift(block) for block in aligned])
     split = split_orders(turns, orders)
     spectrum_orders, amplitudes = order_spectrum(turns)
-    bounce = _bounce(samples, steady, turns, turn.period)
+    bounce = _bounce(samples, [part for part, _ in steady], turns, turn.period)
     energy = max(split.rms**2, 1e-300)
     bounce_share = min(bounce.rms**2 / energy, 1.0) if bounce is not None else 0.0
     slow_share = _slow_rest(turns, bounce, turn.period) / energy
@@ -188,11 +190,11 @@ def _turn_angles(
 
 def _steady_turns(
     samples: EvenSamples, stretch: slice, theta: Floats, period: float, per_turn: int
-) -> Iterator[tuple[slice, Floats, Floats]]:
+) -> Iterator[tuple[slice, Floats]]:
     """Runs of turns, recorded without a gap, that took about one period each.
 
     Yields:
-        Where the run lies in the samples, the turntable's angle there, one row for each turn.
+        Where the run lies in the samples, and one row for each turn.
     """
     # Rising only: a held angle has no place of its own.
     place = np.flatnonzero(np.concatenate([[True], np.diff(theta) > 0]))
@@ -218,7 +220,22 @@ def _steady_turns(
         run = np.interp(at, np.arange(len(theta)), samples.position[stretch])
         inside = slice(int(np.ceil(marks[begin])), int(marks[end]) + 1)
         part = slice(stretch.start + inside.start, stretch.start + inside.stop)
-        yield part, theta[inside], run.reshape(-1, per_turn)
+        yield part, run.reshape(-1, per_turn)
+
+
+def _without_ramps(part: slice, block: Floats) -> tuple[slice, Floats]:
+    """A run without those of its outer turns that are unlike the others: the table speeds up."""
+    if len(block) < FEWEST_TURNS + 2:
+        return part, block
+    level = block - block.mean(axis=1, keepdims=True)
+    unlike = np.sqrt(np.mean((level - np.median(level, axis=0)) ** 2, axis=1))
+    usual = 3 * float(np.median(unlike)) + 1e-3 * float(np.std(level))
+    most = min(_MOST_RAMP_TURNS, (len(block) - FEWEST_TURNS) // 2)
+    first = next((turn for turn in range(most) if unlike[turn] <= usual), most)
+    last = next((turn for turn in range(most) if unlike[-1 - turn] <= usual), most)
+    length = (part.stop - part.start) / len(block)
+    kept = slice(part.start + round(first * length), part.stop - round(last * length))
+    return kept, block[first : len(block) - last]
 
 
 def _without_drift(block: Floats) -> Floats:
@@ -242,37 +259,19 @@ def _aligned(blocks: list[Floats]) -> list[Floats]:
 
 
 def _bounce(
-    samples: EvenSamples,
-    steady: Sequence[tuple[slice, Floats, Floats]],
-    turns: Floats,
-    period: float,
+    samples: EvenSamples, parts: Sequence[slice], turns: Floats, period: float
 ) -> Bounce | None:
     """The ringing, from single decays; where noise hides those, from the average turn."""
     lowest = max(_SLOWEST_BOUNCE_ORDER / period, _SLOWEST_BOUNCE)
-    cut = int(np.floor(lowest * period))
-    if lowest > 0.2 / samples.interval:
-        return None
-    records = []
-    for part, theta, block in steady:
-        low = _below(block.mean(axis=0), cut)
-        place = theta / (2 * np.pi) % 1.0 * len(low)
-        rest = samples.position[part] - np.interp(place, np.arange(len(low)), low, period=len(low))
-        records.append(rest - moving_mean(rest, round(period / samples.interval)))
+    records = [samples.position[part] for part in parts]
     single = find_bounce(records, samples.interval, lowest)
-    if single is not None and single.damping_error < 0.15 * single.damping:
+    if single is not None and single.explained > 0.6:
         return single
     mean = turns.mean(axis=0)
-    averaged = find_bounce([np.tile(mean - _below(mean, cut), 3)], period / len(mean), lowest)
+    averaged = find_bounce([np.tile(mean, 3)], period / len(mean), lowest)
     if single is None or averaged is None:
         return single or averaged
-    return min(single, averaged, key=lambda bounce: bounce.damping_error)
-
-
-def _below(turn: Floats, cut: int) -> Floats:
-    """A turn's orders up to `cut`."""
-    lines = np.fft.rfft(turn)
-    lines[cut + 1 :] = 0
-    return np.asarray(np.fft.irfft(lines, len(turn)))
+    return max(single, averaged, key=lambda bounce: bounce.explained)
 
 
 def _slow_rest(turns: Floats, bounce: Bounce | None, period: float) -> float:
