@@ -10,9 +10,6 @@ from hypothesis import settings
 
 from woold.case import Case
 from woold.case_file import case_from_table
-from woold.physics.dancer import DancerArm, Spring
-from woold.physics.dancer_motion import DancerSetup, Drive, FilmSpan
-from woold.physics.demand import rectangle_outline
 
 # Tests are never timed, and draw the same examples on every machine.
 settings.register_profile("house", deadline=None, derandomize=True)
@@ -74,8 +71,13 @@ def case(table: dict[str, Any]) -> Case:
 
 
 @pytest.fixture
-def dancer_setup() -> DancerSetup:
+def dancer_setup() -> Any:
     """A made-up dancer with a proportional drive and feed-forward, feeding a 1.2 m x 1.0 m load."""
+    # Imported here: the compiler that stands behind it takes its time.
+    from woold.physics.dancer import DancerArm, Spring
+    from woold.physics.dancer_motion import DancerSetup, Drive, FilmSpan
+    from woold.physics.demand import rectangle_outline
+
     return DancerSetup(
         arm=DancerArm(
             arm_length=0.25,

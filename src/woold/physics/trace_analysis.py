@@ -20,6 +20,7 @@ Floats = NDArray[np.float64]
 
 FEWEST_TURNS = 3
 _MOST_RAMP_TURNS = 4
+_STEADY = 0.1  # how far a turn may lie from the usual time and still be compared with others
 _SLOWEST_BOUNCE_ORDER = 9.0  # above the corner orders
 _SLOWEST_BOUNCE = 0.8  # Hz
 
@@ -212,7 +213,7 @@ def _steady_turns(
     unsound = np.concatenate([[0], np.cumsum(~samples.sound[stretch])])
     ends = np.minimum(marks[1:].astype(int) + 1, len(theta))
     whole = unsound[ends] == unsound[marks[:-1].astype(int)]
-    good = whole & (np.abs(np.diff(marks) * samples.interval / period - 1) <= 0.05)
+    good = whole & (np.abs(np.diff(marks) * samples.interval / period - 1) <= _STEADY)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(int)))
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         steps = starts[begin] + 2 * np.pi * np.arange((end - begin) * per_turn) / per_turn
