@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.physics.decay import matrix_pencil, pole_mode
+from woold.physics.decay import basis_poles, pencil_basis, pole_mode
 
 __all__ = ["Bounce", "find_bounce"]
 
@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 
 _FASTEST = 20.0  # Hz, above which no dancer's arm bounces on its film
 _SAMPLES_IN_FILTER = 40
-_MOST_WINDOWS = 400
+_MOST_WINDOWS = 200
 _LEAST_EXPLAINED = 0.5  # of the energy between two kicks
 _GROUPS = 8
 # In lengths of the filter: from a kick's top to its window, from a window to the next kick.
@@ -175,8 +175,9 @@ def _agreed_pole(windows: Floats, decays: _Decays) -> tuple[complex, Floats] | N
     if len(windows) < 2:
         return None
     found = []
+    _, vectors = pencil_basis(windows, windows.shape[1] // 2)
     for order in (2, 4):
-        poles, _ = matrix_pencil(windows, decays.step, order)
+        poles = basis_poles(vectors, decays.step, order)
         found.append(
             [
                 pole

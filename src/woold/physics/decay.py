@@ -9,10 +9,19 @@ from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError
 
-__all__ = ["damping_of_decrement", "decrement_of_damping", "matrix_pencil", "pole_mode"]
+__all__ = [
+    "basis_poles",
+    "damping_of_decrement",
+    "decrement_of_damping",
+    "matrix_pencil",
+    "pencil_basis",
+    "pole_mode",
+]
 
 Floats = NDArray[np.float64]
 Poles = NDArray[np.complex128]
+
+_MANY = 20
 
 
 def decrement_of_damping(damping: float) -> float:
@@ -91,17 +100,47 @@ def matrix_pencil(
             f"{samples} samples for {order} exponentials",
             f"{2 * max(order, 1)} finite samples or more in each record",
         )
-    windows = np.lib.stride_tricks.sliding_window_view(rows, width + 1, axis=1)
-    stacked = windows.reshape(-1, width + 1)
-    if len(stacked) < order:
-        raise InputError.one("records", f"{len(stacked)} windows", f"{order} windows or more")
-    if len(stacked) > 4 * (width + 1):
-        stacked = np.asarray(np.linalg.qr(stacked, mode="r"))
+    strengths, vectors = pencil_basis(rows, width)
+    if len(strengths) < order:
+        raise InputError.one("records", f"{len(strengths)} windows", f"{order} windows or more")
+    return basis_poles(vectors, interval, order), strengths
+
+
+def pencil_basis(records: Floats, pencil: int) -> tuple[Floats, Floats]:
+    """Singular values and right singular vectors of the records' stacked Hankel matrices.
+
+    Args:
+        records: evenly spaced samples, any unit, shape (records, samples).
+        pencil: columns of the pencil.
+
+    Returns:
+        Singular values, falling; vectors, one a row.
+    """
+    windows = np.lib.stride_tricks.sliding_window_view(records, pencil + 1, axis=1)
+    stacked = windows.reshape(-1, pencil + 1)
+    if len(stacked) > _MANY * (pencil + 1):
+        # So many are put together against noise, which hides the digits that squaring costs.
+        squares, columns = np.linalg.eigh(stacked.T @ stacked)
+        return np.sqrt(np.maximum(squares[::-1], 0.0)), columns[:, ::-1].T
     _, strengths, vectors = np.linalg.svd(stacked, full_matrices=False)
+    return strengths, vectors
+
+
+def basis_poles(vectors: Floats, interval: float, order: int) -> Poles:
+    """Poles of the strongest vectors of `pencil_basis`.
+
+    Args:
+        vectors: one a row, the strongest first.
+        interval: time between samples [s].
+        order: number of exponentials.
+
+    Returns:
+        Poles [1/s], shape (order,).
+    """
     basis = vectors[:order].T
     shift = np.linalg.lstsq(basis[:-1], basis[1:], rcond=None)[0]
     roots = np.linalg.eigvals(shift).astype(complex)
-    return np.log(roots) / interval, strengths
+    return np.asarray(np.log(roots) / interval)
 
 
 def pole_mode(pole: complex) -> tuple[float, float]:

@@ -23,6 +23,7 @@ _MOST_RAMP_TURNS = 4
 _STEADY = 0.1  # how far a turn may lie from the usual time and still be compared with others
 _SLOWEST_BOUNCE_ORDER = 9.0  # above the corner orders
 _SLOWEST_BOUNCE = 0.8  # Hz
+_ENOUGH_SAMPLES, _PIECE = 120_000, 12_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -264,7 +265,7 @@ def _bounce(
 ) -> Bounce | None:
     """The ringing, from single decays; where noise hides those, from the average turn."""
     lowest = max(_SLOWEST_BOUNCE_ORDER / period, _SLOWEST_BOUNCE)
-    records = [samples.position[part] for part in parts]
+    records = _fair_share([samples.position[part] for part in parts])
     single = find_bounce(records, samples.interval, lowest)
     if single is not None and single.explained > 0.6:
         return single
@@ -273,6 +274,20 @@ def _bounce(
     if single is None or averaged is None:
         return single or averaged
     return max(single, averaged, key=lambda bounce: bounce.explained)
+
+
+def _fair_share(records: list[Floats]) -> list[Floats]:
+    """Pieces from all over a long trace: its ringing is known long before its end."""
+    total = sum(len(record) for record in records)
+    if total <= _ENOUGH_SAMPLES:
+        return records
+    pieces = [
+        piece
+        for record in records
+        for piece in np.array_split(record, max(round(len(record) / _PIECE), 1))
+    ]
+    kept = max(int(len(pieces) * _ENOUGH_SAMPLES / total), 1)
+    return [pieces[place] for place in np.linspace(0, len(pieces) - 1, kept).astype(int)]
 
 
 def _slow_rest(turns: Floats, bounce: Bounce | None, period: float) -> float:
