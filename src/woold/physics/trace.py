@@ -134,7 +134,7 @@ def _mixed_angles(position: Floats) -> list[Problem]:
     Swing and level must both change by the factor: an idle dancer's noise is no change of unit.
     """
     blocks = np.array_split(position, min(64, len(position) // 16))
-    if len(blocks) < 4:
+    if len(blocks) < 6:
         return []
     swings = np.array([float(np.subtract(*np.percentile(block, [95, 5]))) for block in blocks])
     moving = swings > 1e-3 * swings.max()
@@ -144,7 +144,9 @@ def _mixed_angles(position: Floats) -> list[Problem]:
     place = int(np.abs(np.diff(levels)).argmax())
     before, after = levels[: place + 1], levels[place + 1 :]
     ratio = float(np.exp(abs(np.median(after) - np.median(before))))
-    steady = max(float(np.ptp(before)), float(np.ptp(after))) < np.log(4.0)
+    # The block in which the unit changes belongs to neither side.
+    sides = [side for side in (before[:-1], after[1:]) if len(side)]
+    steady = max(float(np.ptp(side)) for side in sides) < np.log(4.0)
     at = sum(len(block) for block in blocks[: place + 1])
     heights = sorted(abs(float(np.median(part))) for part in (position[:at], position[at:]))
     if not (steady and 40 < ratio < 80 and 40 * heights[0] < heights[1] < 80 * heights[0]):

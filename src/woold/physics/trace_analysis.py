@@ -77,6 +77,7 @@ def analyse_trace(
     orders: Sequence[int] = CORNER_ORDERS,
     corners: int = 4,
     stop_margin: float = 0.01,
+    expected_period: float | None = None,
 ) -> TraceAnalysis:
     """Take a trace apart.
 
@@ -90,6 +91,7 @@ def analyse_trace(
         orders: corner orders.
         corners: of the load, used where the trace does not tell half a turn from a whole one.
         stop_margin: nearness to a stop that counts as a hit, as share of the travel [-].
+        expected_period: of the turn, used where the trace does not tell it [s].
 
     Returns:
         The analysis.
@@ -99,7 +101,7 @@ def analyse_trace(
     """
     samples = even_samples(trace)
     stretches = working_stretches(samples)
-    turn, angles = _turn_angles(trace, samples, stretches, turn_period, corners)
+    turn, angles = _turn_angles(trace, samples, stretches, turn_period, corners, expected_period)
     per_turn = 1 << int(np.clip(np.ceil(np.log2(turn.period / samples.interval)), 6, 12))
     steady = [
         (part, block)
@@ -159,6 +161,7 @@ def _turn_angles(
     stretches: Sequence[slice],
     turn_period: float | None,
     corners: int,
+    expected_period: float | None,
 ) -> tuple[TurnPeriod, list[Floats]]:
     known: Floats | None = None
     if trace.turntable_angle is not None:
@@ -186,7 +189,7 @@ def _turn_angles(
     if turn_period is not None:
         turn = TurnPeriod(turn_period, turn_period, 1.0, True)
     else:
-        turn = find_turn_period(samples, stretches, corners=corners)
+        turn = find_turn_period(samples, stretches, corners=corners, expected=expected_period)
     return turn, [follow_turn(samples, stretch, turn.period) for stretch in stretches]
 
 

@@ -16,6 +16,7 @@ __all__ = ["TurnPeriod", "find_turn_period", "follow_turn", "moving_mean"]
 Floats = NDArray[np.float64]
 
 _LEAST_REPEAT = 0.25  # correlation below which nothing repeats
+_NEAR_EXPECTED = 0.1
 _LINE_OVER_NOISE = 12.0  # power of a line over that of its neighbourhood, to count as one
 
 
@@ -43,19 +44,22 @@ def find_turn_period(
     shortest: float = 0.6,
     longest: float = 20.0,
     corners: int = 4,
+    expected: float | None = None,
 ) -> TurnPeriod:
     """The turn's period from the trace alone.
 
     The first peak of the autocorrelation that is about as high as the highest is the repeat. A
     centred rectangle repeats twice a turn, a centred square four times: where lines between the
     orders of the repeat stand out of the noise, the turn is that much longer; where they do not,
-    the turn is taken to hold as many swings as the load has corners.
+    the turn is taken to be the one nearest to the expected, or to hold as many swings as the load
+    has corners.
 
     Args:
         samples: the trace.
         stretches: where the dancer works.
         shortest, longest: repeats looked for [s].
         corners: of the load, for the undecided case.
+        expected: turn period, for the undecided case [s].
 
     Returns:
         The period, and how sure it is.
@@ -83,7 +87,7 @@ def find_turn_period(
     floor = correlation[peaks].max() - 0.12 * (correlation[peaks].max() - inside.min())
     peak = int(peaks[correlation[peaks] >= floor][0])
     repeat = _refined(correlation, peak) * interval
-    factor, certain = _turn_over_repeat(pieces, interval, repeat, corners, longest)
+    factor, certain = _turn_over_repeat(pieces, interval, repeat, corners, longest, expected)
     return TurnPeriod(repeat * factor, repeat, float(correlation[peak]), certain)
 
 
@@ -145,11 +149,19 @@ def _parabola(values: Floats, peak: int) -> float:
 
 
 def _turn_over_repeat(
-    pieces: Sequence[Floats], interval: float, repeat: float, corners: int, longest: float
+    pieces: Sequence[Floats],
+    interval: float,
+    repeat: float,
+    corners: int,
+    longest: float,
+    expected: float | None,
 ) -> tuple[int, bool]:
     for factor in (4, 2):
         if repeat * factor <= longest and _has_odd_lines(pieces, interval, repeat * factor):
             return factor, True
+    if expected is not None:
+        nearest = min((1, 2, 4), key=lambda factor: abs(np.log(repeat * factor / expected)))
+        return nearest, abs(repeat * nearest / expected - 1) < _NEAR_EXPECTED
     folded = _fold(pieces, interval, repeat)
     line = np.fft.rfft(folded)
     line[5:] = 0  # a bounce is no corner
