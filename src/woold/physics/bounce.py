@@ -61,8 +61,7 @@ class _Decays:
 
     windows: Floats
     step: float
-    wait: float
-    kicks_per_second: float
+    rests: list[Floats]
     filter_length: float
 
 
@@ -90,7 +89,7 @@ def find_bounce(records: Sequence[Floats], interval: float, lowest: float) -> Bo
         pole = _agreed_pole(decays.windows, decays)
         if pole is None:
             continue
-        explained, _ = _explained(decays, pole[0])
+        explained, _ = _explained(decays.windows, pole[0], decays.step)
         if explained >= _LEAST_EXPLAINED and (best is None or explained > best[0]):
             best = explained, decays, pole[0]
     return _bounce(*best) if best is not None else None
@@ -113,17 +112,12 @@ def _bounce(explained: float, decays: _Decays, pole: complex) -> Bounce | None:
     errors = np.hypot(by_kicks, np.abs(agreed[1]) / 2)
     if errors[0] > 0.1 * frequency or errors[1] > max(0.05, 0.7 * damping):
         return None
-    _, amplitudes = _explained(decays, pole)
-    # Energy of a decay from its kick on, until the next one, times the kicks in a second.
-    rate = 2 * np.pi * frequency * damping
-    kick = float(np.mean((amplitudes * np.exp(rate * decays.wait)) ** 2))
-    lasting = -float(np.expm1(-2 * rate / decays.kicks_per_second))
     return Bounce(
         frequency=frequency,
         frequency_error=float(errors[0]),
         damping=damping,
         damping_error=float(errors[1]),
-        rms=float(np.sqrt(kick * lasting / (4 * rate) * decays.kicks_per_second)),
+        rms=_rms(decays, pole),
         explained=explained,
         kicks=count,
     )
@@ -162,12 +156,10 @@ def _decays(records: Sequence[Floats], interval: float, length: float) -> _Decay
     ]
     if len(cut) < 3:
         return None
-    duration = sum(len(rest) for rest, _ in rests) * step
-    rate = sum(len(tops) for _, tops in rests) / duration
     if len(cut) > _MOST_WINDOWS:
         kept = np.linspace(0, len(cut) - 1, _MOST_WINDOWS).astype(int)
         cut = [cut[place] for place in kept]
-    return _Decays(np.array(cut), step, wait * step, rate, length)
+    return _Decays(np.array(cut), step, [rest for rest, _ in rests], length)
 
 
 def _agreed_pole(windows: Floats, decays: _Decays) -> tuple[complex, Floats] | None:
@@ -199,12 +191,22 @@ def _agreed_pole(windows: Floats, decays: _Decays) -> tuple[complex, Floats] | N
     return complex(mean), np.asarray(apart)
 
 
-def _explained(decays: _Decays, pole: complex) -> tuple[float, Floats]:
-    """Share of the windows' energy that a decay explains, and its amplitude at their starts."""
-    time = decays.step * np.arange(decays.windows.shape[1])
-    wave = np.exp(pole * time)
-    basis = np.column_stack([wave.real, wave.imag])
-    weights, *_ = np.linalg.lstsq(basis, decays.windows.T, rcond=None)
-    left = decays.windows.T - basis @ weights
-    share = 1 - float(np.sum(left**2)) / max(float(np.sum(decays.windows**2)), 1e-300)
-    return share, np.hypot(weights[0], weights[1])
+def _explained(windows: Floats, pole: complex, step: float) -> tuple[float, float]:
+    """Share of the windows' energy that a decay explains, and its mean square over them."""
+    wave = np.exp(pole * step * np.arange(windows.shape[1]))
+    basis, _ = np.linalg.qr(np.column_stack([wave.real, wave.imag]))
+    found, all_ = float(np.sum((windows @ basis) ** 2)), float(np.sum(windows**2))
+    # White noise, too, lies in the decay's two dimensions, as in any two others.
+    noise = (all_ - found) / max(windows.shape[1] - 2, 1) * 2
+    return found / max(all_, 1e-300), max(found - noise, 0.0) / windows.size
+
+
+def _rms(decays: _Decays, pole: complex) -> float:
+    """Of the ringing over all the time, between and across the kicks."""
+    size = decays.windows.shape[1]
+    parts = [
+        rest[: len(rest) // size * size].reshape(-1, size)
+        for rest in decays.rests
+        if len(rest) >= size
+    ]
+    return float(np.sqrt(_explained(np.concatenate(parts), pole, decays.step)[1]))

@@ -307,9 +307,10 @@ def spring_choices(
 
     A choice fits when it balances the asked tension inside the travel, away from the stops by
     stop_margin of it, pulls film back when film is taken (tension falls as film is stored), never
-    goes slack and is never drawn beyond its longest length. Of those that fit, the one whose
-    tension changes least per length of film taken comes first: it passes the corners with the
-    least ripple. The others follow in order of how far their tension range is from the asked one.
+    goes slack and is never drawn beyond its longest length. Of those that fit, those that balance
+    in the middle third of the travel come first, and among these the one whose tension changes
+    least per length of film taken: it passes the corners with the least ripple. The others follow
+    in order of how far their tension in mid travel is from the asked one.
 
     Args:
         arm: the dancer's arm.
@@ -339,9 +340,10 @@ def spring_choices(
 
 
 def _merit(choice: SpringChoice, tension: float) -> tuple[int, float]:
-    if choice.fits and choice.tension_per_film is not None:
-        return 0, choice.tension_per_film
-    return 1, abs(choice.tension_middle - tension)
+    share, per_film = choice.travel_share, choice.tension_per_film
+    if choice.fits and share is not None and per_film is not None:
+        return (0 if 1 / 3 <= share <= 2 / 3 else 1), per_film
+    return 2, abs(choice.tension_middle - tension)
 
 
 def _choice(

@@ -15,7 +15,15 @@ from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_motion import DancerSetup, ramped_turning, simulate
 from woold.physics.orders import turn_samples
 
-__all__ = ["FITTABLE", "DancerFit", "FittedValue", "fit_dancer", "steady_turn", "with_values"]
+__all__ = [
+    "FITTABLE",
+    "DancerFit",
+    "FittedValue",
+    "fit_dancer",
+    "laid_over",
+    "steady_turn",
+    "with_values",
+]
 
 Floats = NDArray[np.float64]
 
@@ -111,6 +119,28 @@ def steady_turn(setup: DancerSetup, turning_speed: float, samples_per_turn: int)
     return np.asarray(turn - turn.mean())
 
 
+def laid_over(setup: DancerSetup, turns: Floats, period: float) -> tuple[Floats, float, float]:
+    """The simulated turn, shifted to lie on the measured one.
+
+    Args:
+        setup: the dancer and all that hangs on it.
+        turns: measured arm angle, one row a turn [rad], shape (turns, per turn).
+        period: of the turn [s].
+
+    Returns:
+        Simulated turn about its mean [rad]; by what angle it was shifted [rad]; root mean square
+        of the difference [rad].
+
+    Raises:
+        PhysicsError: the model cannot run at this turning speed.
+    """
+    measured = turns.mean(axis=0) - turns.mean()
+    simulated = steady_turn(setup, 2 * np.pi / period, len(measured))
+    shift = _best_shift(measured, simulated)
+    laid = _shifted(simulated, shift)
+    return laid, shift, float(np.sqrt(np.mean((measured - laid) ** 2)))
+
+
 def fit_dancer(
     setup: DancerSetup,
     turns: Floats,
@@ -182,9 +212,10 @@ def fit_dancer(
     fitted = model(found.x[:-1])
     simulated = _shifted(steady_turn(fitted, turning_speed, per_turn), float(found.x[-1]))
     residual = measured - simulated
-    # What the model leaves over is taken for noise where it is more than the measured noise.
+    # What the model leaves over is taken for noise where it is more than the measured noise, and
+    # as many samples for one as its neighbours go along with.
     excess = max(1.0, weight * float(np.sqrt(np.mean(residual**2))))
-    covariance = np.linalg.pinv(found.jac.T @ found.jac) * excess**2
+    covariance = np.linalg.pinv(found.jac.T @ found.jac) * excess**2 * _likeness(residual)
     errors = np.sqrt(np.diag(covariance))[:-1]
     own = covariance[:-1, :-1]
     mode = _mode(fitted, turning_speed)
@@ -207,6 +238,15 @@ def fit_dancer(
         bounce_frequency=mode[0] if mode else None,
         bounce_damping=mode[1] if mode else None,
     )
+
+
+def _likeness(residual: Floats) -> float:
+    """How many neighbouring samples say the same: the sum of the autocorrelation over the turn."""
+    power = np.abs(np.fft.rfft(residual)) ** 2
+    correlation = np.fft.irfft(power, len(residual))
+    half = correlation[: len(residual) // 2] / max(float(correlation[0]), 1e-300)
+    end = int(np.argmax(half <= 0)) or len(half)
+    return float(max(1.0, 1 + 2 * half[1:end].sum()))
 
 
 def _value_of(setup: DancerSetup, name: str) -> float:

@@ -19,6 +19,7 @@ __all__ = [
     "OperatingPoint",
     "OrderResponse",
     "bounce_mode",
+    "drive_damping",
     "modes",
     "operating_point",
     "order_responses",
@@ -214,6 +215,17 @@ def bounce_mode(setup: DancerSetup, point: OperatingPoint) -> Mode | None:
         return None
     undriven = undriven_frequency(setup, point)
     return min(swinging, key=lambda mode: abs(mode.frequency - undriven))
+
+
+def drive_damping(setup: DancerSetup, point: OperatingPoint) -> float:
+    """Least damping ratio of the swings that drive and dancer make together, the bounce aside.
+
+    Returns:
+        Damping ratio [-]; 1 where there is no such swing.
+    """
+    bounce = bounce_mode(setup, point)
+    others = [mode.damping for mode in modes(setup, point) if mode.oscillates and mode != bounce]
+    return min([1.0, *others])
 
 
 def order_responses(

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError, PhysicsError, Problem
 from woold.physics.dancer import Spring, balance_tension
+from woold.physics.dancer_modes import drive_damping, operating_point
 from woold.physics.dancer_motion import DancerSetup, Motion, ramped_turning, simulate
 from woold.physics.orders import corner_orders, split_orders, turn_samples
 
@@ -35,11 +36,13 @@ class SmoothLimits:
         travel_share: largest share of the travel that the swing may reach into, stop to stop,
             measured on the side where it comes nearer to a stop [-].
         peak_over_mean: largest peak tension over mean tension [-].
+        drive_damping: least damping ratio of the drive's own swing, asked of a tuned gain [-].
     """
 
     corner_share: float = 0.8
     travel_share: float = 0.8
     peak_over_mean: float = 1.3
+    drive_damping: float = 0.5
 
 
 @dataclass(frozen=True)
@@ -256,8 +259,8 @@ def tune(
 
     A full grid: every spring in every hole with every gain is simulated, save those that cannot
     balance a tension within twice the tolerance of the asked one anywhere in the travel. Of those
-    that are smooth and near the asked mean tension, the least ripple comes first; then the rest by
-    their distance from the asked tension.
+    that are smooth, near the asked mean tension and whose drive does not swing by itself, the least
+    ripple comes first; then the rest by their faults and distance from the asked tension.
 
     Args:
         setup: the dancer and all that hangs on it.
@@ -333,6 +336,19 @@ def _tried(
         swing = steady_swing(setup, turning_speed, limits)
     except PhysicsError:
         return []  # the motion runs away: nothing to rank
+    swing = _with_drive_fault(setup, swing, limits or SmoothLimits())
     error = swing.tension_mean / tension - 1
     fits = swing.is_smooth and abs(error) <= tension_tolerance
     return [Tuning(setup.spring, setup.hole_radius, setup.drive.gain, swing, error, fits)]
+
+
+def _with_drive_fault(setup: DancerSetup, swing: SteadySwing, limits: SmoothLimits) -> SteadySwing:
+    try:
+        point = operating_point(setup, swing.turning_speed)
+    except PhysicsError:
+        return swing  # it stands at a stop, and its faults say so
+    damping = drive_damping(setup, point)
+    if damping >= limits.drive_damping:
+        return swing
+    fault = f"the drive's own swing has a damping ratio of {damping:.2f} only"
+    return replace(swing, faults=(*swing.faults, fault))
