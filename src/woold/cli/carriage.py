@@ -351,7 +351,16 @@ def _print_matches(report: MatchReport, shelf: str, units: UnitSystem) -> None:
     print_table(
         out,
         f"{shelf} on: {report.title or 'a carriage without a title'}",
-        ("film", "suits", "delivered", "margin to\nrating", "margin to\nbreak", "grip", "per load"),
+        (
+            "film",
+            "suits",
+            "delivered",
+            "margin to\nrating",
+            "margin to\nbreak",
+            "grip",
+            "in dancer's\nrange",
+            "per load",
+        ),
         [
             (
                 each.name,
@@ -360,6 +369,7 @@ def _print_matches(report: MatchReport, shelf: str, units: UnitSystem) -> None:
                 margin(each.rated_margin),
                 margin(each.break_margin),
                 f"{min(each.grip_margin_slow, each.grip_margin_fast):.2f}",
+                {True: "yes", False: "no", None: "not known"}[each.in_dancer_range],
                 show(each.film_mass_kg, "small_mass", narrow),
             )
             for each in report.films
