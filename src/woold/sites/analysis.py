@@ -156,8 +156,8 @@ class SitesAnalysis:
                 "i2": pooled.i2,
             },
             "next_site": {
-                "saving_low": _finite(saving_of(pooled.prediction_low)),
-                "saving_high": _finite(saving_of(pooled.prediction_high)),
+                "saving_low": saving_of(pooled.prediction_low),
+                "saving_high": saving_of(pooled.prediction_high),
                 "convention": pooled.convention,
             },
             "shares_of_sites": [
@@ -189,10 +189,6 @@ class SitesAnalysis:
             },
             "warnings": [asdict(finding) for finding in self.warnings],
         }
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def _influence_json(each: Influence) -> dict[str, Any]:

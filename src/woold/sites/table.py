@@ -89,10 +89,12 @@ class SiteTable:
         return np.array([site.standard_error for site in self.sites])
 
     def values_of(self, names: Iterable[str]) -> dict[str, Array]:
-        """Covariates by name, each of shape (sites,)."""
+        """Covariates by name, each of shape (sites,); a word's column also by its bare name."""
         values: dict[str, Array] = {}
         problems = []
-        for name in names:
+        bare = {label.partition(" (")[0]: label for label in self.covariates}
+        for asked in names:
+            name = bare.get(asked, asked)
             if name in self.covariates:
                 values[name] = np.array([site.covariates[name] for site in self.sites])
                 continue
