@@ -3,7 +3,8 @@
 Reference library: MuJoCo, an independent simulation of rigid bodies with Coulomb friction. Each
 threshold is found there by bisection on the platform's acceleration and compared with the formula.
 
-Agreement asked for: 1 %, found: 0.8 % or better. The bisection leaves 0.4 %; what remains is the contact model, which is
+Agreement asked for: 1 %, found: 0.8 % or better. The bisection leaves 0.4 %; what remains is the
+contact model, which is
 slightly soft, and that a box counts as moving only after some millimetres or degrees.
 """
 
