@@ -13,6 +13,7 @@ from typing import Any, Self
 
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
+from woold.asks import Design, Transport
 from woold.fields import FieldFacts, Section, facts_of, field_names, plain
 from woold.sections import Carriage, Film, Hold, Load, Machine, Plant, Program
 from woold.units import Money
@@ -67,6 +68,8 @@ class Case(Section):
     program: Program
     hold: Hold = Field(default_factory=Hold)
     plant: Plant = Field(default_factory=Plant)
+    transport: Transport | None = None
+    design: Design | None = None
     _stated: dict[str, Origin] = PrivateAttr(default_factory=dict)
 
     def with_origins(self, stated: Mapping[str, Origin]) -> Self:

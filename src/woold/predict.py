@@ -280,6 +280,10 @@ def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
     return depth, float(cover.layers_min[index]), float(cover.force[index])
 
 
+_ASKS = ("transport.", "design.")
+"""Tables that ask for something and change no prediction."""
+
+
 def rests_on(case: Case) -> tuple[RestsOn, ...]:
     """The case's placeholders, as a result lists them."""
     return tuple(
@@ -293,4 +297,5 @@ def rests_on(case: Case) -> tuple[RestsOn, ...]:
             origin=each.origin.text,
         )
         for each in case.placeholders()
+        if not each.field.startswith(_ASKS)
     )

@@ -16,6 +16,7 @@ __all__ = [
     "Film",
     "GatheredTurns",
     "Hold",
+    "HoldTarget",
     "Load",
     "Machine",
     "Pause",
@@ -61,6 +62,7 @@ class Load(Section):
 class Film(Section):
     """The film on the roll."""
 
+    name: str = plain("what it is called on the shelf", "", max_length=80)
     roll_width: float = quantity("small_length", "width on the roll", example="20 in", gt=0, le=3)
     thickness: float = quantity("thickness", "thickness on the roll", example="63 gauge", gt=0)
     density: float = quantity(
@@ -381,6 +383,20 @@ class Program(Section):
         return self
 
 
+class HoldTarget(Section):
+    """Containment force that must be held over a zone of height, at the age asked for."""
+
+    low: float = quantity("length", "lower end of the zone over the deck", "0 m", ge=-1)
+    high: float | None = quantity("length", "upper end; the load's top if left out", None)
+    force: float = quantity("force", "that must be held", example="120 N", gt=0)
+
+    @model_validator(mode="after")
+    def _upwards(self) -> Self:
+        if self.high is not None and self.high <= self.low:
+            raise ValueError("high above low")
+        return self
+
+
 class Hold(Section):
     """What the wrapped load must hold, and when and how it is looked at."""
 
@@ -396,6 +412,7 @@ class Hold(Section):
     pull_height: float | None = quantity(
         "length", "of the plate over the deck; mid height if left out", None, ge=0
     )
+    targets: tuple[HoldTarget, ...] = plain("what must be held where", (), max_length=50)
 
 
 class Plant(Section):

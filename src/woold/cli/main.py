@@ -31,6 +31,7 @@ _COMMANDS = {
     "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
     "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
     "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),
+    "transport": ("woold.cli.transport", "Does the wrapped load stand its way: an estimate."),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 
