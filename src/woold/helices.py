@@ -17,7 +17,16 @@ from woold.physics.wraps import VARIANTS, fewest_wraps
 from woold.predict import load_outline, perimeter_below_deck
 from woold.space import Space
 
-__all__ = ["Around", "Helices", "Wraps", "add_wraps", "edge_travel", "lay_helices", "variants"]
+__all__ = [
+    "Around",
+    "Helices",
+    "Wraps",
+    "add_wraps",
+    "edge_travel",
+    "lay_helices",
+    "roped_turns",
+    "variants",
+]
 
 Floats = NDArray[np.float64]
 
@@ -100,6 +109,12 @@ def edge_travel(case: Case, width: float) -> tuple[float, float]:
     """Lower edge of the film at the bottom and at the top [m]."""
     low = case.program.start_height
     return low, max(case.load.height + case.program.top_overlap - width, low)
+
+
+def roped_turns(case: Case) -> float:
+    """Whole bottom wraps that are gathered into a rope, in part or in whole [-]."""
+    last = max((rope.last_turn for rope in case.program.ropes), default=0.0)
+    return float(math.ceil(last - 1e-9))
 
 
 def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helices:
@@ -225,7 +240,7 @@ def add_wraps(
     program = case.program
     closing = float(math.floor(program.closing_wraps))
     closing_low, closing_high = (0.0, closing) if program.ends_at == "top" else (closing, 0.0)
-    roped = float(math.ceil(max((each.last_turn for each in program.ropes), default=0.0) - 1e-9))
+    roped = roped_turns(case)
     bottom_least = max(math.floor(space.bottom[0]), roped)
     top_least = math.floor(space.top[0])
     size, most = helices.lengths.size, space.bands_most

@@ -12,7 +12,7 @@ import copy
 import heapq
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -25,10 +25,10 @@ from woold.cover import cycle_clock
 from woold.errors import PhysicsError, WooldError
 from woold.helices import Around, Helices, Wraps, add_wraps, edge_travel, lay_helices, variants
 from woold.physics import demand, pattern
-from woold.physics.bands import fewest_bands, need_steps
+from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
 from woold.physics.pattern import Leg
-from woold.predict import film_on_load, largest_corner_force, load_outline
+from woold.predict import film_on_load, largest_corner_force, load_outline, predict
 from woold.prediction import FilmOnLoad
 from woold.sections import Film
 from woold.settings import Settings, Stop, film_names, with_settings
@@ -52,6 +52,7 @@ CONSTRAINTS = (
 """Constraints that can be left out, to find which of them stands in the way."""
 
 Relaxed = frozenset[str]
+LeastTurns = Callable[[NeedSteps, float], float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,22 +182,25 @@ class Search:
         space: Space,
         objective: Objective,
         relaxed: Relaxed = frozenset(),
-        turns_per_metre: float = 0.0,
+        least_turns: LeastTurns | None = None,
     ) -> tuple[list[Group], int]:
         """Films with pre-stretch and force that may be used, the lowest bound first.
 
         Args:
             space, objective, relaxed: as for `best`.
-            turns_per_metre: turns that the carriage needs in each metre of its travel [1/m].
+            least_turns: fewest turns under a need with film of a width; bands alone if none.
 
         Returns:
             The groups, and how many more were left out.
         """
-        speeds = self._speeds(space, relaxed)
+        speeds = self.speeds(space, relaxed)
         keys = list(itertools.product(space.films, space.prestretches, space.forces))
         if not speeds:
             return [], len(keys)
-        found = [self._group(key, objective, relaxed, max(speeds), turns_per_metre) for key in keys]
+        found = [
+            self._group(key, objective, relaxed, max(speeds), least_turns or self._least_turns)
+            for key in keys
+        ]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
         return groups, len(keys) - len(groups)
 
@@ -209,6 +213,25 @@ class Search:
     def case_of(self, candidate: Candidate) -> Case:
         """The case with a candidate's settings."""
         return with_settings(self.case, self.shelf[candidate.place], candidate.settings)
+
+    def measured(self, settings: Settings, group: Group) -> Candidate:
+        """A candidate of any settings, measured by its prediction; its score is its film mass.
+
+        Raises:
+            PhysicsError: settings that cannot be.
+        """
+        p = predict(with_settings(self.case, self.shelf[group.place], settings))
+        cost = self.cost(group.place, p.film_mass_kg, p.cycle_time_s)
+        return Candidate(
+            score=p.film_mass_kg,
+            settings=settings,
+            place=group.place,
+            film_mass=p.film_mass_kg,
+            cycle_time=p.cycle_time_s,
+            cost=None if cost is None else float(cost),
+            edge_load=p.corner_force_max_n_per_m,
+            stress_share=group.stress_share,
+        )
 
     def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
         """Cost of a load's film and machine time; None where a price is missing."""
@@ -238,7 +261,7 @@ class Search:
         objective: Objective,
         relaxed: Relaxed,
         speed: float,
-        turns_per_metre: float,
+        least_turns: LeastTurns,
     ) -> Group | None:
         place, prestretch, force = key
         rated = self.shelf[place].rated_prestretch
@@ -256,9 +279,7 @@ class Search:
             return None
         need = need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
         try:
-            turns = fewest_bands(
-                need, sheet.width, *edge_travel(case, sheet.width), turns_per_metre
-            ).turns
+            turns = least_turns(need, sheet.width)
         except PhysicsError:
             return None
         mass = sheet.mass_per_metre * (turns * self.around.load + self.tails)
@@ -266,7 +287,10 @@ class Search:
         bound = float(self._score(objective, place, mass, time, 0.0, stress_share, 0.0))
         return Group(place, case, sheet, stress_share, turns, bound)
 
-    def _speeds(self, space: Space, relaxed: Relaxed) -> tuple[float, ...]:
+    def _least_turns(self, need: NeedSteps, width: float) -> float:
+        return fewest_bands(need, width, *edge_travel(self.case, width)).turns
+
+    def speeds(self, space: Space, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
         """Turning speeds at which the film is not asked for too fast."""
         limit = self.asks.film_speed_limit
         if limit is None or "film speed" in relaxed:
@@ -277,7 +301,7 @@ class Search:
         self, space: Space, helices: Helices, relaxed: Relaxed
     ) -> tuple[Floats, NDArray[np.bool_]]:
         """Highest turning speed that the carriage keeps up with, and whether there is one."""
-        speeds = np.array(sorted(self._speeds(space, relaxed)))
+        speeds = np.array(sorted(self.speeds(space, relaxed)))
         limit = self.case.machine.carriage_speed_limit
         steepest = np.fmax(helices.rises, helices.falls)
         if limit is None or "carriage speed" in relaxed:
