@@ -163,6 +163,13 @@ class Design(Section):
     film_margin: float = quantity(
         "fraction", "peak tension stays this far under the drawing force", "10 %", ge=0, lt=1
     )
+    grip_margin: float | None = quantity(
+        "fraction",
+        "force that both pre-stretch rollers must hold beyond what the gears ask for",
+        None,
+        ge=0,
+        le=10,
+    )
 
     @model_validator(mode="after")
     def _ranges(self) -> Self:

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.asks import Design
+from woold.carriage import films_at_forces
 from woold.case import Case
 from woold.cover import cycle_clock
 from woold.errors import PhysicsError, WooldError
@@ -28,7 +29,7 @@ from woold.physics import demand, pattern
 from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
 from woold.physics.pattern import Leg
-from woold.predict import film_on_load, largest_corner_force, load_outline, predict
+from woold.predict import largest_corner_force, load_outline, predict
 from woold.prediction import FilmOnLoad
 from woold.sections import Film
 from woold.settings import Settings, Stop, film_names, with_settings
@@ -42,6 +43,8 @@ Objective = Literal["film", "cost", "time", "edge load", "film stress", "wraps"]
 
 CONSTRAINTS = (
     "rated pre-stretch",
+    "elongation at break",
+    "grip",
     "film stress",
     "film speed",
     "carriage speed",
@@ -137,7 +140,10 @@ class Search:
         clock = cycle_clock(case, [Leg("rise", 0.0, 1.0, 0.0, 0.0, 1.0)])
         self.fixed_time = clock.ramps + clock.pauses + clock.ends
         self.tails = case.program.start_tail + case.program.end_tail
-        self._sheets: dict[tuple[int, float, float], tuple[Case, FilmOnLoad] | None] = {}
+        self._sheets: dict[
+            tuple[int, float, tuple[float, ...]], tuple[tuple[Case, FilmOnLoad], ...]
+        ] = {}
+        self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._laid: dict[tuple[float, Space], Helices | None] = {}
 
     def best(
@@ -194,20 +200,28 @@ class Search:
             The groups, and how many more were left out.
         """
         speeds = self.speeds(space, relaxed)
-        keys = list(itertools.product(space.films, space.prestretches, space.forces))
+        in_all = len(space.films) * len(space.prestretches) * len(space.forces)
         if not speeds:
-            return [], len(keys)
+            return [], in_all
+        key = (space.films, space.prestretches, space.forces, max(speeds), objective, relaxed)
+        if least_turns is None and key in self._grouped:
+            groups = self._grouped[key]
+            return groups, in_all - len(groups)
+        turns = least_turns or self._least_turns
         found = [
-            self._group(key, objective, relaxed, max(speeds), least_turns or self._least_turns)
-            for key in keys
+            self._group(place, case, sheet, objective, relaxed, max(speeds), turns)
+            for place, prestretch in itertools.product(space.films, space.prestretches)
+            for case, sheet in self._sheets_of(place, prestretch, space.forces)
         ]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
-        return groups, len(keys) - len(groups)
+        if least_turns is None:
+            self._grouped[key] = groups
+        return groups, in_all - len(groups)
 
     def with_targets(self, targets: Targets) -> Search:
         """The same search under other targets; what is laid already is kept."""
         other = copy.copy(self)
-        other.targets = targets
+        other.targets, other._grouped = targets, {}
         return other
 
     def case_of(self, candidate: Candidate) -> Case:
@@ -240,39 +254,49 @@ class Search:
             return None
         return price.amount * mass + rate.amount * time
 
-    def _sheet(self, key: tuple[int, float, float]) -> tuple[Case, FilmOnLoad] | None:
+    def _sheets_of(
+        self, place: int, prestretch: float, forces: tuple[float, ...]
+    ) -> tuple[tuple[Case, FilmOnLoad], ...]:
+        """A film on the load at every force; none where the carriage cannot run it."""
+        key = (place, prestretch, forces)
         if key not in self._sheets:
             case = self.case.with_values(
-                {
-                    "film": self.shelf[key[0]],
-                    "carriage.prestretch": key[1],
-                    "program.force_to_load": key[2],
-                }
+                {"film": self.shelf[place], "carriage.prestretch": prestretch}
             )
             try:
-                self._sheets[key] = case, film_on_load(case)
+                sheets = films_at_forces(case, forces)
             except WooldError:
-                self._sheets[key] = None
+                sheets = ()
+            self._sheets[key] = tuple(
+                (case.with_values({"program.force_to_load": force}), sheet)
+                for force, sheet in zip(forces, sheets, strict=False)
+            )
         return self._sheets[key]
 
     def _group(
         self,
-        key: tuple[int, float, float],
+        place: int,
+        case: Case,
+        sheet: FilmOnLoad,
         objective: Objective,
         relaxed: Relaxed,
         speed: float,
         least_turns: LeastTurns,
     ) -> Group | None:
-        place, prestretch, force = key
-        rated = self.shelf[place].rated_prestretch
-        if "rated pre-stretch" not in relaxed and rated is not None and prestretch > rated:
-            return None
-        laid = self._sheet(key)
-        if laid is None:
-            return None
-        case, sheet = laid
-        stress_share = force * self.asks.tension_peak / sheet.drawing_force
-        if "film stress" not in relaxed and stress_share > 1.0 - self.asks.film_margin:
+        """A film at a force with its bound; None where it may not or cannot be used."""
+        film = case.film
+        stress_share = case.program.force_to_load * self.asks.tension_peak / sheet.drawing_force
+        margin = min(sheet.margin_slow, sheet.margin_fast) - 1.0
+        least_margin = self.asks.grip_margin
+        refused = {
+            "rated pre-stretch": film.rated_prestretch is not None
+            and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
+            "elongation at break": film.elongation_at_break is not None
+            and sheet.delivered >= film.elongation_at_break,
+            "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
+            "film stress": stress_share > 1.0 - self.asks.film_margin,
+        }
+        if any(is_so and name not in relaxed for name, is_so in refused.items()):
             return None
         zones = self.targets.layer_zones(case, sheet)
         if not all(math.isfinite(zone.layers) for zone in zones):
@@ -284,7 +308,7 @@ class Search:
             return None
         mass = sheet.mass_per_metre * (turns * self.around.load + self.tails)
         time = turns * 2.0 * math.pi / speed + self.fixed_time
-        bound = float(self._score(objective, place, mass, time, 0.0, stress_share, 0.0))
+        bound = float(np.asarray(self._score(objective, place, mass, time, 0.0, stress_share, 0.0)))
         return Group(place, case, sheet, stress_share, turns, bound)
 
     def _least_turns(self, need: NeedSteps, width: float) -> float:

@@ -62,7 +62,6 @@ class Load(Section):
 class Film(Section):
     """The film on the roll."""
 
-    name: str = plain("what it is called on the shelf", "", max_length=80)
     roll_width: float = quantity("small_length", "width on the roll", example="20 in", gt=0, le=3)
     thickness: float = quantity("thickness", "thickness on the roll", example="63 gauge", gt=0)
     density: float = quantity(

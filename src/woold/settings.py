@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from woold.case import Case
+from woold.film_match import ShelfFilm
 from woold.predict import film_on_load
 from woold.sections import BandStop, Film
 from woold.units import UnitSystem, show, significant
@@ -18,6 +19,9 @@ __all__ = [
     "settings_text",
     "with_settings",
 ]
+
+
+TODAYS_FILM = "today's film"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +74,8 @@ _KINDS = {
 
 
 def film_names(shelf: Sequence[Film]) -> tuple[str, ...]:
-    """A name for every film of the shelf; the first is today's."""
-    return tuple(
-        each.name or ("today's film" if index == 0 else f"film {index}")
-        for index, each in enumerate(shelf)
-    )
+    """Names of the films to choose from; the one without a name of its own is today's."""
+    return tuple(each.name if isinstance(each, ShelfFilm) else TODAYS_FILM for each in shelf)
 
 
 def settings_of(case: Case) -> Settings:

@@ -79,7 +79,7 @@ def space_of(case: Case, shelf: tuple[Film, ...], asks: Design) -> Space:
 
 def _steps(least: float, most: float, step: float) -> tuple[float, ...]:
     count = math.floor((most - least) / step + 1e-9) + 1
-    return tuple(least + index * step for index in range(count))
+    return tuple(round(least + index * step, 9) for index in range(count))
 
 
 def held_space(space: Space, today: Settings, free: frozenset[str]) -> Space:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,6 +98,10 @@ class Targets:
     as_today: bool
     scale: float = 1.0
     cover: bool = True
+
+    def scaled(self, scale: float) -> Targets:
+        """A multiple of these targets; covering the load is not multiplied."""
+        return replace(self, scale=self.scale * scale)
 
     def layer_zones(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> tuple[LayerZone, ...]:
         """Layers needed over the height, with one film at one force.
