@@ -91,6 +91,19 @@ class Case(Section):
         A field inside a list is written with its index: "carriage.rollers[0].x".
         """
         case: Self = _replaced(self, changes)
+        if case._stated:
+            # What was stated of a table goes with it when another takes its place.
+            gone = tuple(
+                f"{path}{after}"
+                for path, value in changes.items()
+                if isinstance(value, Section | tuple) and value is not getattr(self, path, None)
+                for after in (".", "[")
+            )
+            case._stated = {
+                field: origin
+                for field, origin in case._stated.items()
+                if not (gone and field.startswith(gone))
+            }
         return case
 
     def inputs(self) -> tuple[Input, ...]:

@@ -100,11 +100,17 @@ class ProfiledResult:
 
 @dataclass(frozen=True, slots=True)
 class Robustness:
-    """How often a program holds when its inputs lie anywhere in their ranges."""
+    """How often a program holds when its inputs lie anywhere in their ranges.
+
+    Plain is the best program at the best guess of every input.
+    """
 
     asked: float
+    reached: bool
     draws: int
     today: float
+    plain: float
+    plain_film_mass_kg: float
     chosen: float
     chosen_low: float
     chosen_high: float

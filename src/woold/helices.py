@@ -79,7 +79,7 @@ class Helices:
     falls: Floats
     turns: Floats
     lengths: Floats
-    least: Floats
+    least: NDArray[np.int16]
     mean: Floats
 
 
@@ -158,7 +158,7 @@ def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helic
         falls=np.array([math.nan if fall is None else fall for _, fall in pairs]),
         turns=up_turns[up] + down_turns[down],
         lengths=lengths[0][up] + lengths[1][down],
-        least=least,
+        least=least.astype(np.int16),
         mean=mean,
     )
 

@@ -178,7 +178,7 @@ class _Profiler:
             bands=stops,
             speed_rad_per_s=speed,
         )
-        candidate = search.measured(settings, group)
+        candidate = search.measured(settings, group.place, "film")
         limit, longest = search.case.hold.edge_load_limit, search.asks.cycle_time_limit
         edge_load = candidate.edge_load
         too_hard = limit is not None and edge_load is not None and edge_load > limit * (1 + 1e-9)

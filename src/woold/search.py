@@ -54,6 +54,9 @@ CONSTRAINTS = (
 )
 """Constraints that can be left out, to find which of them stands in the way."""
 
+_MOST_LAID = 64
+"""Film widths whose helices are kept: about 2 MB each."""
+
 Relaxed = frozenset[str]
 LeastTurns = Callable[[NeedSteps, float], float]
 
@@ -143,6 +146,7 @@ class Search:
         self._sheets: dict[
             tuple[int, float, tuple[float, ...]], tuple[tuple[Case, FilmOnLoad], ...]
         ] = {}
+        self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._laid: dict[tuple[float, Space], Helices | None] = {}
 
@@ -209,7 +213,9 @@ class Search:
             return groups, in_all - len(groups)
         turns = least_turns or self._least_turns
         found = [
-            self._group(place, case, sheet, objective, relaxed, max(speeds), turns)
+            self._group(
+                place, case, self._seen_as(case, sheet), objective, relaxed, max(speeds), turns
+            )
             for place, prestretch in itertools.product(space.films, space.prestretches)
             for case, sheet in self._sheets_of(place, prestretch, space.forces)
         ]
@@ -224,27 +230,45 @@ class Search:
         other.targets, other._grouped = targets, {}
         return other
 
+    def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
+        """The same search with films that lie on the load otherwise than they are predicted to."""
+        other = copy.copy(self)
+        other._seen_as, other._grouped = seen_as, {}
+        return other
+
     def case_of(self, candidate: Candidate) -> Case:
         """The case with a candidate's settings."""
         return with_settings(self.case, self.shelf[candidate.place], candidate.settings)
 
-    def measured(self, settings: Settings, group: Group) -> Candidate:
-        """A candidate of any settings, measured by its prediction; its score is its film mass.
+    def measured(self, settings: Settings, place: int, objective: Objective) -> Candidate:
+        """A candidate of any settings, as it is predicted.
 
         Raises:
-            PhysicsError: settings that cannot be.
+            WooldError: settings that cannot be.
         """
-        p = predict(with_settings(self.case, self.shelf[group.place], settings))
-        cost = self.cost(group.place, p.film_mass_kg, p.cycle_time_s)
+        p = predict(with_settings(self.case, self.shelf[place], settings))
+        stress_share = settings.force_to_load_n * self.asks.tension_peak / p.drawing_force_n
+        edge_load = p.corner_force_max_n_per_m
+        most_wraps = max(settings.bottom_wraps, settings.top_wraps)
+        score = self._score(
+            objective,
+            place,
+            p.film_mass_kg,
+            p.cycle_time_s,
+            edge_load or 0.0,
+            stress_share,
+            most_wraps,
+        )
+        cost = self.cost(place, p.film_mass_kg, p.cycle_time_s)
         return Candidate(
-            score=p.film_mass_kg,
+            score=float(np.asarray(score)),
             settings=settings,
-            place=group.place,
+            place=place,
             film_mass=p.film_mass_kg,
             cycle_time=p.cycle_time_s,
             cost=None if cost is None else float(cost),
-            edge_load=p.corner_force_max_n_per_m,
-            stress_share=group.stress_share,
+            edge_load=edge_load,
+            stress_share=stress_share,
         )
 
     def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
@@ -361,6 +385,8 @@ class Search:
             replace(space, films=(), prestretches=(), forces=(), speeds=(), bands_most=0),
         )
         if key not in self._laid:
+            if len(self._laid) >= _MOST_LAID:
+                self._laid.pop(next(iter(self._laid)))
             try:
                 self._laid[key] = lay_helices(self.case, width, space, self.around)
             except PhysicsError:

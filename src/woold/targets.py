@@ -103,6 +103,10 @@ class Targets:
         """A multiple of these targets; covering the load is not multiplied."""
         return replace(self, scale=self.scale * scale)
 
+    def redrawn(self, case: Case) -> Targets:
+        """The same targets, where the transport's frictions are those of another case."""
+        return replace(self, ways=_transport_ways(case)) if self.ways else self
+
     def layer_zones(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> tuple[LayerZone, ...]:
         """Layers needed over the height, with one film at one force.
 
@@ -262,21 +266,14 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 "No film lies below its start height.",
             )
         zones.append(ForceZone(each.low, high, each.force, field))
-    ways: tuple[Way, ...] = ()
+    ways = _transport_ways(case)
     if case.transport is not None:
-        asked = case.transport
-        stack, bearings = load_stack(case, asked), load_bearings(asked)
-        force = np.full(case.load.tiers, asked.pressing_force)
-        ways = tuple(
-            way
-            for profile in profiles_of(asked)
-            for way in stack_ways(stack, profile, bearings, force)
-        )
-        if case.program.start_height > -asked.pallet_grip and any(way.slips[0] for way in ways):
+        grip = case.transport.pallet_grip
+        if case.program.start_height > -grip and any(way.slips[0] for way in ways):
             raise PhysicsError.one(
                 "program.start_height",
                 show(case.program.start_height, "small_length"),
-                f"at most -{show(asked.pallet_grip, 'small_length')}: the lowest tier slips on"
+                f"at most -{show(grip, 'small_length')}: the lowest tier slips on"
                 " its deck unless film holds it to the pallet",
                 "Start lower, or raise transport.deck_friction by an anti-slip sheet.",
             )
@@ -292,6 +289,18 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
         zones.append(ForceZone(0.0, case.load.height, held, "program"))
     return Targets(tuple(zones), ways, as_today)
+
+
+def _transport_ways(case: Case) -> tuple[Way, ...]:
+    """Directions of every transport profile of a case, each with what slips."""
+    asked = case.transport
+    if asked is None:
+        return ()
+    stack, bearings = load_stack(case, asked), load_bearings(asked)
+    force = np.full(case.load.tiers, asked.pressing_force)
+    return tuple(
+        way for profile in profiles_of(asked) for way in stack_ways(stack, profile, bearings, force)
+    )
 
 
 def _layers(force: float, layer_force: float) -> float:
