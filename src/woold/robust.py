@@ -43,7 +43,10 @@ SEED = 20240607
 
 _QUANTILE_STEPS = 6
 _TRIED_PER_STEP = 3
-_CHOICES = (
+_LEFT_OUT = (
+    "film.density",
+    "film.roll_mass",
+    "carriage.roughness",
     "transport.acceleration",
     "transport.pressing_force",
     "transport.slip_limit",
@@ -51,7 +54,7 @@ _CHOICES = (
     "transport.kept_limit",
     "transport.pallet_grip",
 )
-"""Numbers with ranges that are chosen, not measured."""
+"""Numbers with ranges that do not change what is held, or that are chosen and not measured."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +77,7 @@ def unknowns_of(case: Case) -> tuple[Unknown, ...]:
         for each in case.inputs()
         if each.is_amount
         and each.field.startswith(("film.", "carriage.", "transport."))
-        and each.field not in _CHOICES
+        and each.field not in _LEFT_OUT
         and each.origin.low is not None
         and each.origin.high is not None
         and each.origin.low < each.origin.high
