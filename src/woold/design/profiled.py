@@ -18,13 +18,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.helices import edge_travel, roped_turns
+from woold.design.helices import edge_travel, roped_turns
+from woold.design.search import Candidate, Group, Search, whole_layers
+from woold.design.settings import Settings, Stop
+from woold.design.space import Space
 from woold.physics import pattern
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
 from woold.physics.pattern import Leg
-from woold.search import Candidate, Group, Search, whole_layers
-from woold.settings import Settings, Stop
-from woold.space import Space
 
 __all__ = ["ProfiledDesign", "best_profiled"]
 

@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 
 from woold.case import Case
 from woold.cover import count_heights
+from woold.design.space import Space
 from woold.physics import demand, pattern
 from woold.physics.pattern import Leg
 from woold.physics.wraps import VARIANTS, fewest_wraps
 from woold.predict import load_outline, perimeter_below_deck
-from woold.space import Space
 
 __all__ = [
     "Around",

@@ -6,28 +6,28 @@ import time
 from collections.abc import Sequence
 from dataclasses import replace
 
-from woold.alternatives import (
+from woold.asks import Design
+from woold.carriage import teeth_stretch
+from woold.case import Case
+from woold.design.alternatives import (
     Progress,
     fewer_changes,
     front_points,
     profiled_result,
     robust_result,
 )
-from woold.asks import Design
-from woold.carriage import teeth_stretch
-from woold.case import Case
-from woold.design_report import Goal, Report, design_findings
-from woold.design_result import DesignResult
+from woold.design.helices import roped_turns
+from woold.design.reasons import binding_limits, obstacles
+from woold.design.report import Goal, Report, design_findings
+from woold.design.result import DesignResult
+from woold.design.search import Objective, Search
+from woold.design.settings import settings_of
+from woold.design.space import space_of
+from woold.design.targets import targets_of
+from woold.design.verified import best_verified, most_containment
 from woold.errors import InputError, Problem
-from woold.helices import roped_turns
 from woold.predict import predict
-from woold.reasons import binding_limits, obstacles
-from woold.search import Objective, Search
 from woold.sections import Film
-from woold.settings import settings_of
-from woold.space import space_of
-from woold.targets import targets_of
-from woold.verified import best_verified, most_containment
 
 __all__ = ["Goal", "design_program"]
 

@@ -23,8 +23,19 @@ from woold.asks import Design
 from woold.carriage import films_at_forces
 from woold.case import Case
 from woold.cover import cycle_clock
+from woold.design.helices import (
+    Around,
+    Helices,
+    Wraps,
+    add_wraps,
+    edge_travel,
+    lay_helices,
+    variants,
+)
+from woold.design.settings import Settings, Stop, film_names, with_settings
+from woold.design.space import Space
+from woold.design.targets import Targets
 from woold.errors import PhysicsError, WooldError
-from woold.helices import Around, Helices, Wraps, add_wraps, edge_travel, lay_helices, variants
 from woold.physics import demand, pattern
 from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
@@ -32,9 +43,6 @@ from woold.physics.pattern import Leg
 from woold.predict import largest_corner_force, load_outline, predict
 from woold.prediction import FilmOnLoad
 from woold.sections import Film
-from woold.settings import Settings, Stop, film_names, with_settings
-from woold.space import Space
-from woold.targets import Targets
 
 __all__ = ["CONSTRAINTS", "Candidate", "Count", "Objective", "Search"]
 

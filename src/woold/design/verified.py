@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.case import Case
+from woold.design.search import Candidate, Count, Objective, Relaxed, Search
+from woold.design.space import Space
 from woold.predict import predict
 from woold.prediction import Prediction
-from woold.search import Candidate, Count, Objective, Relaxed, Search
-from woold.space import Space
 
 __all__ = ["Verified", "best_verified", "most_containment", "verify"]
 

@@ -10,8 +10,8 @@ from typing import Any
 
 from woold.asks import Design
 from woold.case import Case
+from woold.design.settings import Settings, Stop
 from woold.sections import Film
-from woold.settings import Settings, Stop
 
 __all__ = ["Space", "held_space", "space_of"]
 

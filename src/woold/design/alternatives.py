@@ -7,27 +7,27 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
-from woold.design_report import Goal, Report, design_findings
-from woold.design_result import (
+from woold.design.profiled import best_profiled
+from woold.design.report import Goal, Report, design_findings
+from woold.design.result import (
     ChangeStep,
     DesignResult,
     FrontPoint,
     ProfiledResult,
     Robustness,
 )
-from woold.predict import predict
-from woold.profiled import best_profiled
-from woold.robust import (
+from woold.design.robust import (
     DRAWS,
     best_robust,
     hold_probability,
     probability_interval,
     unknowns_of,
 )
-from woold.search import Count, Objective
-from woold.settings import SETTING_NAMES, Settings, changed_settings
-from woold.space import Space, held_space
-from woold.verified import Verified, best_verified, verify
+from woold.design.search import Count, Objective
+from woold.design.settings import SETTING_NAMES, Settings, changed_settings
+from woold.design.space import Space, held_space
+from woold.design.verified import Verified, best_verified, verify
+from woold.predict import predict
 
 __all__ = ["Progress", "fewer_changes", "front_points", "profiled_result", "robust_result"]
 

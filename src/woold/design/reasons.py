@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from woold.design_result import Binding, Obstacle
-from woold.search import CONSTRAINTS, Candidate, Objective, Search
-from woold.space import Space
+from woold.design.result import Binding, Obstacle
+from woold.design.search import CONSTRAINTS, Candidate, Objective, Search
+from woold.design.space import Space
+from woold.design.verified import Verified, best_verified, most_containment
 from woold.units import show
-from woold.verified import Verified, best_verified, most_containment
 
 __all__ = ["binding_limits", "obstacles"]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from woold.design.settings import Settings
 from woold.physics.transport import CAUTION
 from woold.prediction import CAUTIONS, Finding
-from woold.settings import Settings
 
 __all__ = [
     "Binding",

@@ -19,12 +19,12 @@ from numpy.typing import NDArray
 from woold.carriage import lacing_of, lay_film
 from woold.case import Case
 from woold.cover import layer_force_later
+from woold.design.search import Candidate, Objective, Search
+from woold.design.space import Space
+from woold.design.targets import Targets
 from woold.errors import WooldError
 from woold.predict import predict
 from woold.prediction import FilmOnLoad
-from woold.search import Candidate, Objective, Search
-from woold.space import Space
-from woold.targets import Targets
 from woold.uncertainty import Unknown, draw_unknowns
 
 __all__ = [

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from typing import Literal
 
 from woold.case import Case
-from woold.design_result import DesignResult, HeldTarget, ProgramResult
+from woold.design.result import DesignResult, HeldTarget, ProgramResult
+from woold.design.search import Count, Search
+from woold.design.settings import Settings, changed_settings
+from woold.design.space import Space
+from woold.design.targets import Targets
+from woold.design.verified import Verified
 from woold.prediction import Finding, Prediction
-from woold.search import Count, Search
-from woold.settings import Settings, changed_settings
-from woold.space import Space
-from woold.targets import Targets
 from woold.units import show
-from woold.verified import Verified
 
 __all__ = ["Goal", "Report", "design_findings"]
 
