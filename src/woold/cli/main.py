@@ -25,6 +25,7 @@ _COMMANDS = {
         "One film carriage, two side by side, or a shelf of films for one.",
     ),
     "case": ("woold.cli.case", "Write, check and show case files."),
+    "design": ("woold.cli.design", "The least film that holds, with what binds it."),
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
     "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
