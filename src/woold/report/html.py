@@ -23,12 +23,16 @@ def report_html(report: Report) -> str:
         report: the report.
     """
     say = Voice(report.language)
-    page = _environment().get_template("page.html").render(
-        report=report,
-        sections=_sections(report.blocks),
-        contents=say("page.contents"),
-        made=say("page.made", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
-        to_data=to_data,
+    page = (
+        _environment()
+        .get_template("page.html")
+        .render(
+            report=report,
+            sections=_sections(report.blocks),
+            contents=say("page.contents"),
+            made=say("page.made", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
+            to_data=to_data,
+        )
     )
     return page
 

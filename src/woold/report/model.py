@@ -135,17 +135,7 @@ class InputHash:
     sha256: str
 
 
-Block = (
-    Heading
-    | Paragraph
-    | Bullets
-    | Facts
-    | Table
-    | Figure
-    | Note
-    | Cautions
-    | Columns
-)
+Block = Heading | Paragraph | Bullets | Facts | Table | Figure | Note | Cautions | Columns
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,9 @@ class Voice:
 
     def sentence(self, text: str) -> str:
         """A sentence made elsewhere, with its numbers in this voice's decimal mark."""
-        return _NUMBER.sub(lambda match: self._marks(match[0]), text) if self.decimal_comma else text
+        return (
+            _NUMBER.sub(lambda match: self._marks(match[0]), text) if self.decimal_comma else text
+        )
 
     def number(self, value: float, digits: int = 3) -> str:
         """A plain number."""
