@@ -1,4 +1,4 @@
-"""What film costs in a year: money, packaging tax, CO2e; and how soon a carriage pays for itself."""
+"""A year of film: money, packaging tax, CO2e; and how soon a carriage pays for itself."""
 
 from __future__ import annotations
 

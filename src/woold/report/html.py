@@ -1,4 +1,4 @@
-"""A report as one HTML file that needs nothing else: no script, no network, readable when printed."""
+"""A report as one HTML file that needs nothing else: no script, no network."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def report_html(report: Report) -> str:
         report: the report.
     """
     say = Voice(report.language)
-    page = (
+    return (
         _environment()
         .get_template("page.html")
         .render(
@@ -34,7 +34,6 @@ def report_html(report: Report) -> str:
             to_data=to_data,
         )
     )
-    return page
 
 
 @functools.cache

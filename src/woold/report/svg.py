@@ -17,8 +17,8 @@ __all__ = ["figure_svg"]
 _SVG = "http://www.w3.org/2000/svg"
 _XLINK = "http://www.w3.org/1999/xlink"
 _KNOWN = frozenset(
-    "svg defs clipPath linearGradient stop g path rect circle line polyline polygon text tspan use"
-    " image".split()
+    ("svg", "defs", "clipPath", "linearGradient", "stop", "g", "use", "image", "text", "tspan")
+    + ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
 )
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
