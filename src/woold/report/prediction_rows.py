@@ -85,7 +85,11 @@ def hold_rows(p: Prediction, say: Voice, spread: Estimates = NO_SPREAD) -> Rows:
     high = ends.high if ends else p.containment_later_high_n
     yield (
         say("hold.force_later", time=say.amount(p.later_s, "hours")),
-        say("word.with_range", value=force, range=say.span(low, high, "force")),
+        say(
+            "word.with_interval" if ends else "word.with_range",
+            value=force,
+            interval=say.span(low, high, "force"),
+        ),
     )
     yield say("hold.hoop"), say.amount(p.hoop_tension_max_n_per_m, "tension_per_width")
     if p.corner_force_max_n_per_m is not None:

@@ -16,10 +16,8 @@ __all__ = ["figure_svg"]
 
 _SVG = "http://www.w3.org/2000/svg"
 _XLINK = "http://www.w3.org/1999/xlink"
-_KNOWN = frozenset(
-    ("svg", "defs", "clipPath", "linearGradient", "stop", "g", "use", "image", "text", "tspan")
-    + ("path", "rect", "circle", "ellipse", "line", "polyline", "polygon")
-)
+_KNOWN = frozenset(("svg", "defs", "clipPath", "linearGradient", "stop", "g", "use", "image"))
+_KNOWN |= {"text", "tspan", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
 
