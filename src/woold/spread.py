@@ -42,7 +42,7 @@ class Spread:
 
 
 def prediction_spread(
-    case: Case, quantities: Mapping[str, Quantity], draws: int = 200, seed: int = 1
+    case: Case, quantities: Mapping[str, Quantity], draws: int = 400, seed: int = 1
 ) -> Spread:
     """The middle 90 % of each quantity when every input of which a range is known varies over it.
 
