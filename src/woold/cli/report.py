@@ -124,6 +124,35 @@ def sheet(
     _write(setup_sheet(read_case(case_path), making), f"{Path(case_path).stem}-sheet", asked)
 
 
+@app.command()
+def carriages(
+    base_path: Annotated[str, typer.Argument(metavar="BASE.toml", help="Case as it is.")],
+    candidate_path: Annotated[
+        str, typer.Argument(metavar="CANDIDATE.toml", help="Case whose carriage is compared.")
+    ],
+    draws: Annotated[int, typer.Option("--draws", help="Draws of uncertain inputs.")] = 10_000,
+    seed: Annotated[int, typer.Option("--seed", help="Of the draws.")] = 1,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of two film carriages on one load."""
+    from woold.carriage_compare import compare_carriages
+    from woold.report.carriages_report import carriages_report
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    words = ["carriages", base_path, candidate_path, "--draws", str(draws), "--seed", str(seed)]
+    making = asked.making(words, [base_path, candidate_path])
+    base, candidate = read_case(base_path), read_case(candidate_path)
+    comparison = compare_carriages(base, candidate, draws, seed)
+    report = carriages_report(base, candidate, comparison, making)
+    _write(report, f"{Path(base_path).stem}-{Path(candidate_path).stem}-report", asked)
+
+
 def _write(report: Report, stem: str, asked: _Asked) -> None:
     """Write the report to the files asked for; by default beside where we are, both kinds."""
     paths = [Path(name) for name in asked.out or (f"{stem}.html", f"{stem}.pdf")]

@@ -143,8 +143,8 @@ def placeholder_blocks(rests_on: Sequence[RestsOn], say: Voice) -> list[Block]:
     ]
 
 
-def input_table(case: Case, caption: str, say: Voice) -> Table:
-    """Every number of a case with its origin."""
+def input_table(case: Case, caption: str, say: Voice, only: str = "") -> Table:
+    """Every number of a case whose field begins with ``only``, with its origin."""
     rows = tuple(
         (
             each.field,
@@ -156,6 +156,7 @@ def input_table(case: Case, caption: str, say: Voice) -> Table:
             else each.origin.text,
         )
         for each in case.inputs()
+        if each.field.startswith(only)
     )
     columns = (say("word.input"), say("word.value"), say("word.origin"))
     return Table(caption, columns, rows, words=(0, 2), is_small=True)
