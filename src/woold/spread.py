@@ -14,10 +14,13 @@ from woold.prediction import Prediction
 from woold.uncertainty import Unknown, draw_unknowns
 from woold.yearly import Estimate
 
-__all__ = ["COVERAGE", "Spread", "prediction_spread"]
+__all__ = ["COVERAGE", "DRAWS", "Spread", "prediction_spread"]
 
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
+
+DRAWS = 400
+"""Predictions behind an interval, unless asked otherwise."""
 
 Quantity = Callable[[Case, Prediction], float | None]
 
@@ -42,7 +45,7 @@ class Spread:
 
 
 def prediction_spread(
-    case: Case, quantities: Mapping[str, Quantity], draws: int = 400, seed: int = 1
+    case: Case, quantities: Mapping[str, Quantity], draws: int = DRAWS, seed: int = 1
 ) -> Spread:
     """The middle 90 % of each quantity when every input of which a range is known varies over it.
 

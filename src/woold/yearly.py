@@ -28,6 +28,13 @@ class Estimate:
         ends = sorted((self.low * factor, self.high * factor))
         return Estimate(self.value * factor, *ends)
 
+    def times_estimate(self, other: Estimate) -> Estimate:
+        """The product with another estimate, its interval from the ends of both (the widest)."""
+        ends = [
+            mine * theirs for mine in (self.low, self.high) for theirs in (other.low, other.high)
+        ]
+        return Estimate(self.value * other.value, min(ends), max(ends))
+
 
 @dataclass(frozen=True, slots=True)
 class Yearly:

@@ -123,7 +123,7 @@ def _arm_table(c: Comparison, say: Voice) -> Table:
         row("height.layers", lambda arm: say.number(arm.layers_min, 2)),
         amount("hold.force_now", "containment_min_n", "force"),
     ]
-    columns = ("", say("carriages.base"), say("carriages.candidate"))
+    columns = (say("carriages.measure"), say("carriages.base"), say("carriages.candidate"))
     return Table(say("carriages.side_by_side"), columns, tuple(rows))
 
 

@@ -178,12 +178,11 @@ def closing_blocks(
 
     Args:
         making: how the report is made.
-        sources: catalogue keys (section "source") with what was used: a function whose docstring
-            states its source.
+        sources: catalogue keys with what was used: a function whose docstring states its source.
         cautions: what to take care of.
     """
     say = making.say
-    cited = tuple(f"{say(f'source.{key}')}: {source_of(used)}" for key, used in sources)
+    cited = tuple(f"{say(key)}: {source_of(used)}" for key, used in sources)
     made_with = [("woold", version("woold")), ("Python", platform.python_version())]
     made_with += [(name, version(name)) for name in _LIBRARIES]
     return [

@@ -54,11 +54,17 @@ def saving_blocks(case: Case, saved_per_load: Estimate, since: date, say: Voice)
         say: words and numbers.
     """
     per_kg = yearly(case, 1.0, since)
-    rows = [
-        (say(f"money.{name}"), *_cells(name, saved_per_load.times(factor), case, say))
+    saved = {
+        name: saved_per_load.times(factor)
         for name in YEARLY
         if (factor := getattr(per_kg, name)) is not None
-    ]
+    }
+    if "co2e_kg" in saved:
+        factor = Estimate(
+            case.plant.emission_factor or 0.0, *case.range_of("plant.emission_factor")
+        )
+        saved["co2e_kg"] = saved["film_mass_kg"].times_estimate(factor)
+    rows = [(say(f"money.{name}"), *_cells(name, each, case, say)) for name, each in saved.items()]
     price = case.carriage.price
     if price is not None and per_kg.money is not None:
         time = payback(price.amount, saved_per_load.times(per_kg.money))

@@ -33,7 +33,7 @@ from woold.report.prediction_rows import (
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
 from woold.sensitivity import Effect, input_effects
-from woold.spread import Spread, prediction_spread
+from woold.spread import DRAWS, Spread, prediction_spread
 from woold.yearly import yearly
 
 __all__ = ["prediction_report", "prediction_sources", "spread_of"]
@@ -54,13 +54,16 @@ _VARIED = (
 _MOST_EFFECTS = 12
 
 
-def prediction_report(case: Case, making: Making, with_figures: bool = True) -> Report:
+def prediction_report(
+    case: Case, making: Making, with_figures: bool = True, draws: int = DRAWS
+) -> Report:
     """The whole report of a case's prediction.
 
     Args:
         case: a checked case.
         making: how the report is made.
         with_figures: draw the wrapped load.
+        draws: of uncertain inputs, for the intervals.
 
     Raises:
         WooldError: the case cannot be predicted.
@@ -68,7 +71,7 @@ def prediction_report(case: Case, making: Making, with_figures: bool = True) -> 
     say = making.say
     p = predict(case)
     since = making.made_at.date()
-    spread = spread_of(case, since)
+    spread = spread_of(case, since, draws)
     known = spread.estimates
     blocks: list[Block] = [Paragraph(_answer(p, spread, say), is_strong=True)]
     blocks += [Paragraph(case.notes)] if case.notes else []
@@ -101,12 +104,13 @@ def prediction_report(case: Case, making: Making, with_figures: bool = True) -> 
     return finished("prediction", case.title, blocks, making)
 
 
-def spread_of(case: Case, since: date) -> Spread:
+def spread_of(case: Case, since: date, draws: int = DRAWS) -> Spread:
     """Intervals of what a report of this case shows, a year's money among it.
 
     Args:
         case: a case that can be predicted.
         since: first day of the twelve months that a tax is added up over.
+        draws: of uncertain inputs.
     """
 
     def of_prediction(name: str) -> Callable[[Case, Prediction], float | None]:
@@ -119,7 +123,7 @@ def spread_of(case: Case, since: date) -> Spread:
 
     quantities = {name: of_prediction(name) for name in _VARIED}
     quantities |= {f"yearly.{name}": of_year(name) for name in YEARLY}
-    return prediction_spread(case, quantities)
+    return prediction_spread(case, quantities, draws)
 
 
 def prediction_sources(case: Case) -> list[tuple[str, object]]:
@@ -127,18 +131,18 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
     carriage = case.carriage
     used: list[tuple[str, object]] = [
         (
-            ("film_points", film.PointsCurve)
+            ("source.film_points", film.PointsCurve)
             if case.film.test_elongations is not None
-            else ("film_curve", film.true_stress)
+            else ("source.film_curve", film.true_stress)
         ),
-        ("grip", grip.grip_limit),
-        ("demand", demand.demand_range),
-        ("force_loss", film.force_loss_per_decade),
+        ("source.grip", grip.grip_limit),
+        ("source.demand", demand.demand_range),
+        ("source.force_loss", film.force_loss_per_decade),
     ]
     if carriage.film_width_on_load is None and carriage.neck_down is None:
-        used.insert(1, ("neck_down", stretch.film_width_after_gap))
+        used.insert(1, ("source.neck_down", stretch.film_width_after_gap))
     if case.load.diameter is None:
-        used.append(("pull_plate", hold.pull_factor))
+        used.append(("source.pull_plate", hold.pull_factor))
     return used
 
 

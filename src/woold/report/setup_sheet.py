@@ -31,6 +31,7 @@ from woold.report.prediction_report import spread_of
 from woold.report.prediction_rows import Estimates
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
+from woold.spread import DRAWS
 
 __all__ = ["setup_sheet"]
 
@@ -43,33 +44,41 @@ _MOST_FINDINGS = 4
 _LONGEST_NOTES = 400
 
 
-def setup_sheet(case: Case, making: Making, with_figures: bool = True) -> Report:
+def setup_sheet(
+    case: Case, making: Making, with_figures: bool = True, draws: int = DRAWS
+) -> Report:
     """The operator's sheet of a case.
 
     Args:
         case: a checked case.
         making: how the sheet is made.
         with_figures: draw the lacing.
+        draws: of uncertain inputs, for the intervals.
 
     Raises:
         WooldError: the case cannot be predicted.
     """
     say = making.say
     p = predict(case)
-    known = spread_of(case, making.made_at.date()).estimates
+    known = spread_of(case, making.made_at.date(), draws).estimates
     left: list[Block] = [
         Heading(say("sheet.settings")),
         _settings_table(case, p, say),
-        Heading(say("sheet.load")),
-        Facts(say("sheet.load_caption"), tuple(_load_rows(case, say))),
     ]
     right: list[Block] = [
         Heading(say("sheet.film")),
         Facts(say("sheet.film_caption"), tuple(_film_rows(case, p, say))),
     ]
     path = lacing_of(case).path
+    load: list[Block] = [
+        Heading(say("sheet.load")),
+        Facts(say("sheet.load_caption"), tuple(_load_rows(case, say))),
+    ]
     if path is not None and with_figures:
         right.append(_lacing_figure(path, say))
+        left += load
+    else:
+        right = [*load, *right]
     right += [Heading(say("sheet.dancer")), Bullets(tuple(_dancer_texts(case, p, say)))]
     findings = [Note(each.field, say.sentence(each.message)) for each in p.warnings]
     more = len(findings) - _MOST_FINDINGS
@@ -128,15 +137,16 @@ def _settings(case: Case, p: Prediction, say: Voice) -> Iterator[tuple[str, str]
         yield "fall per turn", length(p.fall_per_turn_m)
         yield "carriage speed down", say.amount(p.fall_per_turn_m * per_second, "speed")
         yield "closing wraps", say.number(program.closing_wraps)
-    for band in program.bands:
-        yield (
-            "band",
+    if program.bands:
+        bands = (
             say(
                 f"sheet.band_{band.on_the_way}",
                 wraps=say.number(band.wraps),
                 height=length(band.height),
-            ),
+            )
+            for band in program.bands
         )
+        yield "bands", "; ".join(bands)
     for rope in program.ropes:
         turns = (say.number(rope.first_turn), say.number(rope.last_turn))
         yield (
