@@ -54,23 +54,19 @@ class Yearly:
     packaging_tax: float | None
     co2e_kg: float | None
 
-    @property
-    def money(self) -> float | None:
-        """Film cost and tax together; None where neither is known."""
-        known = [each for each in (self.film_cost, self.packaging_tax) if each is not None]
-        return sum(known) if known else None
 
-
-def yearly(case: Case, film_mass: float, since: date) -> Yearly:
+def yearly(case: Case, film_mass: float, since: date, loads: float | None = None) -> Yearly:
     """What a mass of film on each load comes to in a year.
 
     Args:
         case: says loads per year, prices, factor and tax.
         film_mass: on one load, or saved on it [kg].
         since: first day of the twelve months that the tax is added up over.
+        loads: wrapped in a year, if not as the case says.
     """
     plant = case.plant
-    loads = plant.loads_per_shift * plant.shifts_per_year
+    if loads is None:
+        loads = plant.loads_per_shift * plant.shifts_per_year
     mass = film_mass * loads
     factor, price = plant.emission_factor, case.film.price
     return Yearly(

@@ -14,6 +14,7 @@ import typer
 
 from woold.case_file import read_case
 from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json
+from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
 from woold.report.making import Making, file_hash
 from woold.report.model import Paper, Report, to_data
@@ -151,6 +152,36 @@ def carriages(
     comparison = compare_carriages(base, candidate, draws, seed)
     report = carriages_report(base, candidate, comparison, making)
     _write(report, f"{Path(base_path).stem}-{Path(candidate_path).stem}-report", asked)
+
+
+@app.command()
+def trial(
+    key: TrialKey,
+    resamples: Annotated[
+        int, typer.Option("--resamples", min=1000, max=1_000_000, help="Of the bootstrap.")
+    ] = 10_000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of the bootstrap.")] = 1,
+    store_url: StoreUrl = None,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of a trial that is kept in the store, raw records included."""
+    from woold.report.trial_report import trial_report
+    from woold.trial.analysis import analyse
+    from woold.trial.records import trial_records
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    words = ["trial", key, "--resamples", str(resamples), "--seed", str(seed)]
+    making = asked.making(words, [])
+    with trial_store(store_url) as store:
+        records = trial_records(store, key)
+    report = trial_report(records, analyse(records, resamples, seed), making)
+    _write(report, f"{key}-report", asked)
 
 
 def _write(report: Report, stem: str, asked: _Asked) -> None:

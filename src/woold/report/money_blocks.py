@@ -40,11 +40,19 @@ def money_blocks(case: Case, spread: Estimates, since: date, say: Voice) -> list
         Heading(say("money.heading")),
         Paragraph(_loads_text(case, say)),
         Table(say("money.caption"), columns, tuple(rows)),
-        *_basis(case, since, estimates["film_mass_kg"], say),
+        *_basis(case, since, estimates["film_mass_kg"], say, "money.interval"),
     ]
 
 
-def saving_blocks(case: Case, saved_per_load: Estimate, since: date, say: Voice) -> list[Block]:
+def saving_blocks(
+    case: Case,
+    saved_per_load: Estimate,
+    since: date,
+    say: Voice,
+    loads: float | None = None,
+    cost_per_load: Estimate | None = None,
+    interval: str = "money.interval",
+) -> list[Block]:
     """A section on what a saving of film is worth, and on the payback of the carriage.
 
     Args:
@@ -52,13 +60,18 @@ def saving_blocks(case: Case, saved_per_load: Estimate, since: date, say: Voice)
         saved_per_load: film saved on each load [kg]; negative if more is used.
         since: first day of the twelve months.
         say: words and numbers.
+        loads: wrapped in a year, if not as the case says.
+        cost_per_load: film cost saved on each load, where not all of the film has one price.
+        interval: catalogue key that says what the intervals are.
     """
-    per_kg = yearly(case, 1.0, since)
+    per_kg = yearly(case, 1.0, since, loads)
     saved = {
         name: saved_per_load.times(factor)
         for name in YEARLY
         if (factor := getattr(per_kg, name)) is not None
     }
+    if cost_per_load is not None and "film_cost" in saved:
+        saved["film_cost"] = cost_per_load.times(per_kg.loads)
     if "co2e_kg" in saved:
         factor = Estimate(
             case.plant.emission_factor or 0.0, *case.range_of("plant.emission_factor")
@@ -66,8 +79,11 @@ def saving_blocks(case: Case, saved_per_load: Estimate, since: date, say: Voice)
         saved["co2e_kg"] = saved["film_mass_kg"].times_estimate(factor)
     rows = [(say(f"money.{name}"), *_cells(name, each, case, say)) for name, each in saved.items()]
     price = case.carriage.price
-    if price is not None and per_kg.money is not None:
-        time = payback(price.amount, saved_per_load.times(per_kg.money))
+    money = [saved[name] for name in ("film_cost", "packaging_tax") if name in saved]
+    if price is not None and money:
+        # Both parts rest on the same film, so their ends belong together.
+        parts = zip(*((each.value, each.low, each.high) for each in money), strict=True)
+        time = payback(price.amount, Estimate(*map(sum, parts)))
         rows.append(
             (
                 say("money.payback", price=say.money(price.amount, price.currency)),
@@ -75,12 +91,16 @@ def saving_blocks(case: Case, saved_per_load: Estimate, since: date, say: Voice)
                 say("word.range", low=_years(time.low, say), high=_years(time.high, say)),
             )
         )
-    columns = (say("money.saving_item"), say("money.a_year"), say("money.interval"))
+    columns = (say("money.saving_item"), say("money.a_year"), say(interval))
+    if loads is None:
+        loads_text = _loads_text(case, say)
+    else:
+        loads_text = say("money.trial_loads", loads=say.fixed(loads, 0))
     return [
         Heading(say("money.saving_heading")),
-        Paragraph(_loads_text(case, say)),
+        Paragraph(loads_text),
         Table(say("money.saving_caption"), columns, tuple(rows)),
-        *_basis(case, since, saved_per_load.times(per_kg.film_mass_kg), say),
+        *_basis(case, since, saved["film_mass_kg"], say, interval),
     ]
 
 
@@ -121,7 +141,7 @@ def _loads_text(case: Case, say: Voice) -> str:
     return text
 
 
-def _basis(case: Case, since: date, mass: Estimate, say: Voice) -> list[Block]:
+def _basis(case: Case, since: date, mass: Estimate, say: Voice, interval: str) -> list[Block]:
     """What the money rests on: price, factor with its source, tax table."""
     blocks: list[Block] = []
     price, factor = case.film.price, case.plant.emission_factor
@@ -158,7 +178,7 @@ def _basis(case: Case, since: date, mass: Estimate, say: Voice) -> list[Block]:
             say("money.tax_since"),
             say("money.tax_rate"),
             say("money.a_year"),
-            say("money.interval"),
+            say(interval),
         )
         blocks.append(Table(say("money.tax_caption"), columns, rows))
         blocks.append(Paragraph(say("money.tax_note", since=since.isoformat())))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import importlib.resources
 import json
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +27,7 @@ def report_pdf(report: Report) -> bytes:
     import typst
 
     say = Voice(report.language)
-    data: dict[str, Any] = to_data(report)
+    data: dict[str, Any] = _printable(to_data(report))
     data["made"] = say("page.made", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip())
     source = importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_bytes()
     return typst.compile(
@@ -37,6 +38,28 @@ def report_pdf(report: Report) -> bytes:
         pdf_standards=["ua-1"],
         timestamp=report.made_at,
     )
+
+
+_LONG_WORD = re.compile(r"\S{18,}")
+_WITH_UNIT = re.compile(r"(?<=\d) (?=[A-Za-z%°µ][A-Za-z/²³·]{0,4}\b|%)")
+
+
+def _printable(data: Any) -> Any:
+    """The data with places where a long word may break, and numbers that stay with their unit."""
+    if isinstance(data, str):
+        if not data or data.startswith("<svg"):
+            return data
+        tied = _WITH_UNIT.sub("\N{NO-BREAK SPACE}", data)
+        return _LONG_WORD.sub(lambda word: _breakable(word[0]), tied)
+    if isinstance(data, list):
+        return [_printable(each) for each in data]
+    if isinstance(data, dict):
+        return {key: _printable(value) for key, value in data.items()}
+    return data
+
+
+def _breakable(word: str) -> str:
+    return "\N{ZERO WIDTH SPACE}".join(word[at : at + 6] for at in range(0, len(word), 6))
 
 
 @functools.cache
