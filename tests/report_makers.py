@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html.parser
 from datetime import UTC, datetime
 
 import pypdfium2
@@ -26,6 +27,42 @@ def making(
     """A way to make a report at a fixed time."""
     voice = Voice("en", units, decimal_comma)  # type: ignore[arg-type]
     return Making(voice, time, paper, (), "woold report")
+
+
+class Page(html.parser.HTMLParser):
+    """Tags, attributes and text of a page."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        self.words += [value or "" for name, value in attrs if name == "aria-label"]
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(" ".join(self.words).split())
+
+
+def page_tags(page: str) -> set[str]:
+    """Names of a page's tags."""
+    return {tag for tag, _ in Page(page).tags}
+
+
+def page_text(page: str) -> str:
+    """Text of a page in one line."""
+    return Page(page).text
+
+
+def plain(text: str) -> str:
+    """A text in one line, without the mark that pages drop."""
+    return " ".join(text.replace("\ufeff", "").split())
 
 
 def pdf_pages(pdf: bytes) -> list[str]:

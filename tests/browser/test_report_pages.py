@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.resources
+import tempfile
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from report_makers import making
+from trial_makers import demo_setup, wrapped
 from woold.carriage_compare import compare_carriages
 from woold.case import Case
 from woold.case_file import case_from_table
@@ -19,6 +21,8 @@ from woold.report.html import report_html
 from woold.report.model import Report
 from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
+from woold.report.trial_report import trial_report
+from woold.trial.analysis import analyse
 
 
 def _demo_case(name: str) -> Case:
@@ -33,10 +37,17 @@ def _carriages() -> Report:
     )
 
 
+def _trial() -> Report:
+    with tempfile.TemporaryDirectory() as name:
+        records = wrapped(demo_setup(Path(name)), Path(name), loads=8)
+        return trial_report(records, analyse(records, resamples=1000), making())
+
+
 REPORTS = {
-    "prediction": lambda: prediction_report(_demo_case("today.toml"), making()),
-    "sheet": lambda: setup_sheet(_demo_case("today.toml"), making()),
+    "prediction": lambda: prediction_report(_demo_case("today.toml"), making(), draws=25),
+    "sheet": lambda: setup_sheet(_demo_case("today.toml"), making(), draws=25),
     "carriages": _carriages,
+    "trial": _trial,
 }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import datetime
-import html.parser
+import functools
 import itertools
 import re
 from typing import Any
@@ -12,44 +12,33 @@ from typing import Any
 import numpy as np
 import pytest
 
-from report_makers import AWKWARD, TIME, making, pdf_pages, pdf_picture, pdf_sizes, pdf_text
+from report_makers import (
+    AWKWARD,
+    TIME,
+    Page,
+    making,
+    pdf_pages,
+    pdf_picture,
+    pdf_sizes,
+    pdf_text,
+    plain,
+)
 from woold.carriage_compare import compare_carriages
 from woold.case import Case
 from woold.case_file import case_from_table
 from woold.predict import predict
+from woold.report import prediction_report as prediction_module
+from woold.report import setup_sheet as sheet_module
 from woold.report.carriages_report import carriages_report
 from woold.report.html import report_html
 from woold.report.making import source_of
 from woold.report.model import Facts, Table, block_texts
 from woold.report.pdf import report_pdf
-from woold.report.prediction_report import prediction_report
-from woold.report.setup_sheet import setup_sheet
 from woold.report.voice import Voice
 
-
-class _Page(html.parser.HTMLParser):
-    """Tags, attributes and text of a page."""
-
-    def __init__(self, page: str) -> None:
-        super().__init__()
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.words: list[str] = []
-        self.feed(page)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-        self.words += [value or "" for name, value in attrs if name == "aria-label"]
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        return " ".join(" ".join(self.words).split())
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.replace("\ufeff", "").split())
+# The intervals are the same code however many draws stand behind them.
+prediction_report = functools.partial(prediction_module.prediction_report, draws=25)
+setup_sheet = functools.partial(sheet_module.setup_sheet, draws=25)
 
 
 @pytest.fixture
@@ -65,18 +54,18 @@ def awkward_case(table: dict[str, Any]) -> Case:
 @pytest.mark.parametrize("build", [prediction_report, setup_sheet])
 def test_text_of_a_case_is_never_markup(awkward_case: Case, build: Any) -> None:
     report = build(awkward_case, making(), with_figures=False)
-    page = _Page(report_html(report))
+    page = Page(report_html(report))
     tags = {tag for tag, _ in page.tags}
     assert not tags & {"script", "b", "link", "iframe", "img", "object"}
     assert "{{ 7 * 7 }}" in page.text
-    assert _plain(AWKWARD) in _plain(page.text)
-    printed = _plain(pdf_text(report_pdf(report)))
+    assert plain(AWKWARD) in plain(page.text)
+    printed = plain(pdf_text(report_pdf(report)))
     for part in ("<script>alert(", "{{ 7 * 7 }}", '#panic("x")', "$x^2$ *bold* _it_ @ref `raw`"):
         assert part in printed
 
 
 def test_page_asks_for_nothing_from_outside(case: Case) -> None:
-    page = _Page(report_html(prediction_report(case, making())))
+    page = Page(report_html(prediction_report(case, making())))
     for _, attributes in page.tags:
         for name in ("src", "href", "xlink:href", "action", "srcset"):
             target = attributes.get(name) or ""
@@ -87,7 +76,7 @@ def test_page_asks_for_nothing_from_outside(case: Case) -> None:
 
 
 def test_page_has_language_headings_in_order_and_alt_texts(case: Case) -> None:
-    page = _Page(report_html(prediction_report(case, making())))
+    page = Page(report_html(prediction_report(case, making())))
     assert ("html", {"lang": "en"}) in page.tags
     levels = [int(tag[1]) for tag, _ in page.tags if re.fullmatch(r"h\d", tag)]
     assert levels[0] == 1
@@ -103,7 +92,7 @@ def test_page_has_language_headings_in_order_and_alt_texts(case: Case) -> None:
 def test_page_and_paper_show_the_predicted_numbers(case: Case) -> None:
     p, say = predict(case), Voice()
     report = prediction_report(case, making())
-    page, printed = _Page(report_html(report)).text, pdf_text(report_pdf(report))
+    page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
     expected = [
         say.amount(p.film_mass_kg, "small_mass"),
         say.amount(p.film_length_m, "film_length"),
@@ -201,7 +190,7 @@ def test_set_up_sheet_says_the_settings_in_the_panels_words(table: dict[str, Any
 def test_lacing_is_drawn_where_the_case_lists_rollers() -> None:
     case = _demo_case("today.toml")
     report = setup_sheet(case, making())
-    page = _Page(report_html(report))
+    page = Page(report_html(report))
     alt = [str(each["aria-label"]) for _, each in page.tags if each.get("role") == "img"]
     assert len(alt) == 1
     assert re.search(r"inlet \(on the film's left\).*slow \(on the film's right\).*fast", alt[0])
@@ -256,7 +245,7 @@ def test_report_of_two_carriages_shows_the_comparison() -> None:
     base, candidate = _demo_case("today.toml"), _demo_case("candidate.toml")
     comparison = compare_carriages(base, candidate, draws=500)
     report = carriages_report(base, candidate, comparison, making())
-    page, printed = _Page(report_html(report)).text, pdf_text(report_pdf(report))
+    page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
     say, per_year = Voice(), 160 * 500
     saved = comparison.saving * comparison.base.film_mass_kg * per_year
     low, high = (
@@ -289,7 +278,7 @@ def test_every_finding_and_placeholder_is_listed(table: dict[str, Any]) -> None:
     printed = pdf_text(report_pdf(prediction_report(case, making(), with_figures=False)))
     assert p.warnings
     for finding in p.warnings:
-        assert _plain(finding.message) in printed
+        assert plain(finding.message) in printed
     for each in p.rests_on:
         assert each.field in printed
     for caution in p.cautions:
@@ -304,4 +293,4 @@ def test_report_cites_what_it_used_and_nothing_else(table: dict[str, Any]) -> No
     assert "Silagy" in " ".join(block_texts(modelled))
     assert "Silagy" not in " ".join(block_texts(measured))
     with pytest.raises(ValueError, match="no source"):
-        source_of(_plain)
+        source_of(plain)
