@@ -19,6 +19,9 @@ __all__ = ["COVERAGE", "DRAWS", "Spread", "prediction_spread"]
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
 
+_SECTIONS = ("load.", "film.", "carriage.", "machine.", "program.", "hold.", "plant.")
+"""Sections of the case that a prediction, and its worth, rest on."""
+
 DRAWS = 400
 """Predictions behind an interval, unless asked otherwise."""
 
@@ -65,7 +68,7 @@ def prediction_spread(
     unknowns = [
         Unknown(each.field, each.value, min(low, each.value), max(high, each.value))
         for each in case.inputs()
-        if each.is_amount
+        if each.is_amount and each.field.startswith(_SECTIONS)
         for low, high in [(each.origin.low, each.origin.high)]
         if low is not None and high is not None and low < high
     ]

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 import typer
 
@@ -24,6 +24,8 @@ from woold.units import UnitSystem
 __all__ = ["app"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
+
+Goal = Literal["film", "cost", "time", "containment"]
 
 OutPaths = Annotated[
     list[str] | None,
@@ -182,6 +184,45 @@ def trial(
         records = trial_records(store, key)
     report = trial_report(records, analyse(records, resamples, seed), making)
     _write(report, f"{key}-report", asked)
+
+
+@app.command()
+def design(
+    case_path: CasePath,
+    goal: Annotated[
+        Goal, typer.Option("--goal", help="Least film, cost or time; or most containment.")
+    ] = "film",
+    shelf: Annotated[
+        str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
+    ] = None,
+    front: Annotated[
+        bool, typer.Option("--front", help="Show the front of film, containment and time.")
+    ] = False,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
+    from woold.design.best import design_program
+    from woold.film_match import read_shelf
+    from woold.report.design_report import design_report
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    words = ["design", case_path, "--goal", goal]
+    words += ["--shelf", shelf] if shelf else []
+    words += ["--front"] if front else []
+    making = asked.making(words, [case_path, *([shelf] if shelf else [])])
+    case = read_case(case_path)
+    films = read_shelf(shelf).films if shelf else ()
+    result = design_program(case, films, goal, front=front)
+    report = design_report(case, result, making, films)
+    _write(report, f"{Path(case_path).stem}-design", asked)
+    if not result.possible:
+        raise typer.Exit(1)
 
 
 def _write(report: Report, stem: str, asked: _Asked) -> None:

@@ -11,12 +11,12 @@ from woold.panel_section import PanelSetting
 from woold.physics.rollers import FilmPath
 from woold.pictures.canvas import new_figure
 from woold.pictures.carriage_drawing import draw_path
-from woold.predict import load_outline, predict
+from woold.predict import predict
 from woold.prediction import Prediction
+from woold.report.dancer_blocks import cycle_of, dancer_blocks
 from woold.report.making import Making, finished
 from woold.report.model import (
     Block,
-    Bullets,
     Cautions,
     Columns,
     Facts,
@@ -79,8 +79,11 @@ def setup_sheet(
         left += load
     else:
         right = [*load, *right]
-    right += [Heading(say("sheet.dancer")), Bullets(tuple(_dancer_texts(case, p, say)))]
+    study = cycle_of(case, say)
+    right += dancer_blocks(case, p, study, say)
     findings = [Note(each.field, say.sentence(each.message)) for each in p.warnings]
+    if study is not None:
+        findings += [Note("dancer", say.sentence(each)) for each in study.findings]
     more = len(findings) - _MOST_FINDINGS
     blocks: list[Block] = [
         Columns(tuple(left), tuple(right)),
@@ -94,7 +97,8 @@ def setup_sheet(
         notes = case.notes
         shown = notes if len(notes) <= _LONGEST_NOTES else notes[: _LONGEST_NOTES - 1] + "…"
         blocks.append(Paragraph(say("sheet.notes", notes=shown)))
-    blocks.append(Cautions(say("caution.heading"), tuple(say.sentence(c) for c in p.cautions)))
+    cautions = p.cautions if study is None else study.cautions
+    blocks.append(Cautions(say("caution.heading"), tuple(say.sentence(c) for c in cautions)))
     blocks.append(Paragraph(_foot(making)))
     return finished("sheet", case.title, blocks, making, is_sheet=True)
 
@@ -211,21 +215,6 @@ def _lacing_figure(path: FilmPath, say: Voice) -> Figure:
         say("picture.lacing_alt", rollers=order),
         width=0.9,
     )
-
-
-def _dancer_texts(case: Case, p: Prediction, say: Voice) -> Iterator[str]:
-    outline = load_outline(case)
-    speeds = {
-        "low": say.amount(p.film_speed_min_m_per_s, "speed"),
-        "high": say.amount(p.film_speed_max_m_per_s, "speed"),
-    }
-    if outline.corner_radius:
-        yield say("dancer.round")
-    else:
-        yield say("dancer.corners", corners=len(outline.vertices), **speeds)
-    yield say("dancer.middle")
-    yield say("dancer.stops")
-    yield say("dancer.settles")
 
 
 def _check_table(case: Case, p: Prediction, known: Estimates, say: Voice) -> Table:
