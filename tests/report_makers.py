@@ -73,7 +73,9 @@ def pdf_pages(pdf: bytes) -> list[str]:
         for index in range(len(document)):
             page = document[index]
             text = page.get_textpage()
-            pages.append(" ".join(text.get_text_range().replace("\u200b", "").split()))
+            pages.append(
+                " ".join(text.get_text_range().replace("\u200b", "").replace("\u2060", "").split())
+            )
             text.close()
             page.close()
         return pages

@@ -14,7 +14,7 @@ from woold.prediction import Prediction
 from woold.uncertainty import Unknown, draw_unknowns
 from woold.yearly import Estimate
 
-__all__ = ["COVERAGE", "DRAWS", "Spread", "prediction_spread"]
+__all__ = ["COVERAGE", "DRAWS", "Quantity", "Spread", "prediction_spread"]
 
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
@@ -79,11 +79,11 @@ def prediction_spread(
         changed = case.with_values({name: float(each[index]) for name, each in drawn.items()})
         try:
             prediction = predict(changed)
+            found = {name: quantities[name](changed, prediction) for name in values}
         except WooldError:
             refused += 1
             continue
-        for name in values:
-            value = quantities[name](changed, prediction)
+        for name, value in found.items():
             if value is not None:
                 values[name].append(value)
     return Spread(

@@ -90,6 +90,7 @@ def test_json_page_lists_every_key() -> None:
     from woold.film_match import MatchReport
     from woold.film_test import FilmFitReport
     from woold.prediction import Prediction
+    from woold.report import model as report
     from woold.sensitivity import Effect
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration
@@ -101,7 +102,8 @@ def test_json_page_lists_every_key() -> None:
     listed = set(re.findall(r"`(\w+)`", page))
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
-    for model in (*models, *of_trials):
+    of_reports = (report.Report, *get_args(report.Block))
+    for model in (*models, *of_trials, *of_reports):
         assert _keys(model) - listed == set()
 
 

@@ -25,6 +25,8 @@ __all__ = ["app"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
 
+_ENDINGS = (".html", ".pdf")
+
 Goal = Literal["film", "cost", "time", "containment"]
 
 OutPaths = Annotated[
@@ -60,6 +62,11 @@ class _Asked:
     def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
         """How to make the report of these input files with `woold report` and these words."""
         catalogue(self.language)
+        for name in self.out or ():
+            if Path(name).suffix.lower() not in _ENDINGS:
+                raise InputError.one(
+                    "--out", name, "a file name ending in .html or .pdf", "Rename it."
+                )
         made_at = _time(self.time)
         options = ["--units", self.units, "--paper", self.paper, "--language", self.language]
         options += ["--decimal-comma"] if self.decimal_comma else []
@@ -228,11 +235,6 @@ def design(
 def _write(report: Report, stem: str, asked: _Asked) -> None:
     """Write the report to the files asked for; by default beside where we are, both kinds."""
     paths = [Path(name) for name in asked.out or (f"{stem}.html", f"{stem}.pdf")]
-    for path in paths:
-        if path.suffix.lower() not in (".html", ".pdf"):
-            raise InputError.one(
-                "--out", str(path), "a file name ending in .html or .pdf", "Rename it."
-            )
     made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
     for path, content in made:
         try:

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from woold.case import Case
 from woold.design.result import DesignResult, ProgramResult
-from woold.design.settings import SETTING_NAMES, TODAYS_FILM, settings_text, with_settings
-from woold.errors import WooldError
+from woold.design.settings import SETTING_NAMES, settings_text, with_settings
 from woold.film_match import ShelfFilm
 from woold.physics import bands, transport
 from woold.pictures.design_front import design_front_figure
@@ -36,7 +35,7 @@ from woold.report.money_blocks import saving_blocks
 from woold.report.prediction_report import prediction_sources
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
-from woold.spread import DRAWS, prediction_spread
+from woold.spread import DRAWS, Quantity, prediction_spread
 from woold.yearly import Estimate
 
 __all__ = ["design_report"]
@@ -80,8 +79,9 @@ def design_report(
         alt = say("picture.front_alt", count=len(result.front), answer=_answer(result, say))
         blocks.append(Figure(svg, say("picture.front"), alt))
     if chosen is not None:
-        saved = _saved_per_load(case, shelf, chosen, draws)
-        blocks += saving_blocks(case, saved, making.made_at.date(), say)
+        saved, cost = _saved_per_load(case, shelf, chosen, draws)
+        since = making.made_at.date()
+        blocks += saving_blocks(case, saved, since, say, cost_per_load=cost)
     blocks += [
         *placeholder_blocks(rests_on(case), say),
         Heading(say("method.heading")),
@@ -251,20 +251,24 @@ def _alternative_blocks(result: DesignResult, say: Voice) -> Iterator[Block]:
 
 def _saved_per_load(
     case: Case, shelf: Sequence[ShelfFilm], chosen: ProgramResult, draws: int
-) -> Estimate:
-    """Film saved on a load, with its interval over the ranges of the case's inputs [kg]."""
-    film = next((each for each in shelf if each.name == chosen.settings.film), None)
-    own = chosen.settings.film == TODAYS_FILM or film is None
+) -> tuple[Estimate, Estimate | None]:
+    """Film [kg] and its cost saved on a load, over the ranges of the case's inputs.
 
-    def saved(drawn: Case, today: Prediction) -> float | None:
-        try:
-            with_film = drawn.film if own or film is None else film
-            after = predict(with_settings(drawn, with_film, chosen.settings))
-        except WooldError:
-            return None
-        return today.film_mass_kg - after.film_mass_kg
+    The cost is None where a price is missing, or where both films have the same one.
+    """
+    other = next((each for each in shelf if each.name == chosen.settings.film), None)
+    before, after = case.film.price, (other or case.film).price
 
-    return prediction_spread(case, {"saved": saved}, draws).estimates["saved"]
+    def saved(drawn: Case, today: Prediction, price: float = 1.0, new_price: float = 1.0) -> float:
+        new = predict(with_settings(drawn, other or drawn.film, chosen.settings))
+        return price * today.film_mass_kg - new.film_mass_kg * new_price
+
+    quantities: dict[str, Quantity] = {"saved": saved}
+    if before is not None and after is not None and before != after:
+        prices = (before.amount, after.amount)
+        quantities["cost"] = lambda drawn, today: saved(drawn, today, *prices)
+    found = prediction_spread(case, quantities, draws).estimates
+    return found["saved"], found.get("cost")
 
 
 def _sources(case: Case, result: DesignResult) -> list[tuple[str, object]]:

@@ -41,7 +41,8 @@ def report_pdf(report: Report) -> bytes:
 
 
 _LONG_WORD = re.compile(r"\S{18,}")
-_WITH_UNIT = re.compile(r"(?<=\d) (?=[A-Za-z%°µ][A-Za-z/²³·]{0,4}\b|%)")
+_UNIT = re.compile(r"(?<=\d) ([A-Za-z°µ][A-Za-z0-9/²³·]{0,6}\b|%)")
+_SLASH = "/\N{WORD JOINER}"
 
 
 def _printable(data: Any) -> Any:
@@ -49,7 +50,7 @@ def _printable(data: Any) -> Any:
     if isinstance(data, str):
         if not data or data.startswith("<svg"):
             return data
-        tied = _WITH_UNIT.sub("\N{NO-BREAK SPACE}", data)
+        tied = _UNIT.sub(lambda unit: f"\N{NO-BREAK SPACE}{unit[1].replace('/', _SLASH)}", data)
         return _LONG_WORD.sub(lambda word: _breakable(word[0]), tied)
     if isinstance(data, list):
         return [_printable(each) for each in data]
