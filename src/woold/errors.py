@@ -2,7 +2,8 @@
 
 WooldError                    carries one or more Problem; exit status 2
 ├── InputError                something typed, or in a file, cannot be used
-│   └── UnitError             a quantity's text cannot be read as the kind that is asked for
+│   ├── UnitError             a quantity's text cannot be read as the kind that is asked for
+│   └── ConflictError         it contradicts what is already on record
 └── PhysicsError              values that are each allowed but cannot happen together
 """
 
@@ -11,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-__all__ = ["InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
+__all__ = ["ConflictError", "InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
 
 _LONGEST_ECHO = 80
 
@@ -67,6 +68,10 @@ class InputError(WooldError):
 
 class UnitError(InputError):
     """A quantity's text cannot be read as the kind of quantity that is asked for."""
+
+
+class ConflictError(InputError):
+    """It contradicts what is already on record."""
 
 
 class PhysicsError(WooldError):
