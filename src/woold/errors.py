@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Self
 
 __all__ = ["ConflictError", "InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
 
@@ -49,12 +50,12 @@ class WooldError(Exception):
         self.problems: tuple[Problem, ...] = problems
 
     @classmethod
-    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> WooldError:
+    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> Self:
         """The error with a single problem."""
         return cls(Problem(field, str(given), allowed, todo))
 
     @classmethod
-    def many(cls, problems: Iterable[Problem]) -> WooldError:
+    def many(cls, problems: Iterable[Problem]) -> Self:
         """The error with all of the problems, so that they can be mended in one go."""
         return cls(*problems)
 

@@ -1,4 +1,4 @@
-"""Opening a database: SQLite so that a committed record survives, and the tables kept up to date."""
+"""Opening a database so that a committed record survives, with its tables up to date."""
 
 from __future__ import annotations
 

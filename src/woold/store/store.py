@@ -53,6 +53,7 @@ class Batch:
             return False
         row = {"trial": trial, "sha256": content_sha256, "name": name, "by": self.by, "at": self.at}
         result = self._connection.execute(insert(source), row)
+        assert result.inserted_primary_key is not None
         self.source = int(result.inserted_primary_key[0])
         return True
 
@@ -137,6 +138,20 @@ class Batch:
         """As :meth:`Store.current`, with the rows of this batch."""
         self.flush()
         return _current(self._connection, trial, kind)
+
+    def versions(self, current: Record) -> list[Record]:
+        """Every row of the thing that a record is about, oldest first."""
+        self.flush()
+        query = (
+            select(record)
+            .where(
+                record.c.trial == current.trial,
+                record.c.kind == current.kind,
+                record.c.key == current.key,
+            )
+            .order_by(record.c.number)
+        )
+        return [_as_record(row) for row in self._connection.execute(query)]
 
     def named(self, record_id: str) -> Record | None:
         """The row of that id, if there is one."""
@@ -272,11 +287,12 @@ def _conflict(message: str) -> Problem:
             "Read it again, then correct.",
         )
     if "record.id" in message or "uq_record_id" in message:
-        return Problem("record", "sent twice with other values", "one record of an id", "Send anew.")
+        return Problem(
+            "record", "sent twice with other values", "one record of an id", "Send anew."
+        )
     return Problem(
         "record",
         "already in the store",
         "each thing written down once",
         "Correct it, with a reason.",
     )
-

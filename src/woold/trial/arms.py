@@ -225,15 +225,15 @@ def _fit(
     relative = values / middle[types]
     # Contrast of each arm: its cells, and the average of the type's own blocks.
     scale = shares * middle
-    solved = _solve(relative, cell, blocks, types, scale, per_cell)
+    solved = _solve(relative, cell, blocks, scale, per_cell)
     blocks_used = bool(blocks.max() > 0) and solved is not None
     if solved is None:  # arms and blocks are aliased
-        solved = _solve(relative, cell, np.zeros_like(blocks), types, scale, per_cell)
+        solved = _solve(relative, cell, np.zeros_like(blocks), scale, per_cell)
         assert solved is not None  # one block is never aliased with the arms
     means, weight, error, leverage = solved
 
     slack = 1 - leverage
-    freedom = np.bincount(cell, np.clip(slack, 0, None), minlength=cells)
+    freedom = np.bincount(cell, np.clip(slack, 0, None), minlength=cells).astype(float)
     if freedom.sum() < 0.5:
         raise InputError.one(
             field,
@@ -276,7 +276,6 @@ def _solve(
     relative: Floats,
     cell: Ints,
     blocks: Ints,
-    types: Ints,
     scale: Floats,
     per_cell: Floats,
 ) -> tuple[Floats, Floats, Floats, Floats] | None:
