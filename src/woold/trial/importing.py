@@ -11,10 +11,11 @@ from dataclasses import dataclass, field
 from woold.errors import InputError, Problem, WooldError
 from woold.predict import predict
 from woold.store import Batch, Cell, Record, Store
-from woold.trial.fields import Field, Sheet
-from woold.trial.reading import Row, SheetRows, WrittenTrial
+from woold.trial.cells import Row, SheetRows
+from woold.trial.reading import WrittenTrial
 from woold.trial.records import planned_loads, record_key, setup_of
 from woold.trial.setup import TrialSetup
+from woold.trial.sheets import Field, Sheet
 from woold.units import show, significant
 
 __all__ = ["Imported", "import_written"]

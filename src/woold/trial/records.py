@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 from woold.errors import ConflictError, InputError
 from woold.store import Batch, Cell, Record, Store
-from woold.trial.fields import SHEETS, field_named, sheet_of_kind
 from woold.trial.plan import PlannedLoad
 from woold.trial.setup import TrialSetup, trial_from_tables
+from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
 from woold.units import parse_quantity
 
 __all__ = [

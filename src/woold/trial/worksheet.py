@@ -8,9 +8,9 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.prediction import CAUTIONS
-from woold.trial.fields import SHEETS, Field, Sheet
 from woold.trial.plan import PlannedLoad
 from woold.trial.setup import TrialSetup
+from woold.trial.sheets import SHEETS, Field, Sheet
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
