@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import itertools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.prediction import CAUTIONS
@@ -23,6 +23,7 @@ __all__ = [
     "TRIAL_SHEET",
     "UNIT_HEAD",
     "blank_rows",
+    "load_height",
     "worksheet_bytes",
     "zone_heights",
 ]
@@ -56,7 +57,7 @@ INSTRUCTIONS = (
 def zone_heights(setup: TrialSetup) -> tuple[float, ...]:
     """Middle of each zone over the deck [m]; empty where the load's height is not known."""
     names, limits = setup.trial.zones.names, setup.trial.zones.limits
-    height = _load_height(setup)
+    height = load_height(setup)
     if height is None:
         return ()
     inner = limits or tuple(height * step / len(names) for step in range(1, len(names)))
@@ -64,7 +65,8 @@ def zone_heights(setup: TrialSetup) -> tuple[float, ...]:
     return tuple((low + high) / 2 for low, high in itertools.pairwise(edges))
 
 
-def _load_height(setup: TrialSetup) -> float | None:
+def load_height(setup: TrialSetup) -> float | None:
+    """Height of the load over the deck [m], where one of the trial's cases gives it."""
     for each in setup.trial.load_types:
         for arm in ("baseline", "candidate"):
             case = setup.case(each.name, arm)
@@ -93,12 +95,17 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
     return {"load": loads, "width": places, "pull": pulls, "gauge": []}
 
 
-def worksheet_bytes(setup: TrialSetup, order: Sequence[PlannedLoad]) -> bytes:
+def worksheet_bytes(
+    setup: TrialSetup,
+    order: Sequence[PlannedLoad],
+    rows: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
+) -> bytes:
     """The workbook of a trial.
 
     Args:
         setup: the trial.
         order: its planned loads.
+        rows: what stands in the sheets, by kind; the order and the places to measure if not given.
     """
     import xlsxwriter
 
@@ -109,7 +116,7 @@ def worksheet_bytes(setup: TrialSetup, order: Sequence[PlannedLoad]) -> bytes:
         book.set_properties({"title": setup.trial.title, "comments": FORMAT_NAME})
         formats = _formats(book)
         _write_first_sheet(book, setup, formats)
-        rows = blank_rows(setup, order)
+        rows = rows or blank_rows(setup, order)
         for sheet in SHEETS:
             _write_data_sheet(book, setup, sheet, rows[sheet.kind], formats)
     return buffer.getvalue()
@@ -179,7 +186,7 @@ def _write_data_sheet(
     book: Workbook,
     setup: TrialSetup,
     sheet: Sheet,
-    rows: list[dict[str, Any]],
+    rows: Sequence[Mapping[str, Any]],
     formats: dict[str, Format],
 ) -> None:
     page = book.add_worksheet(sheet.title)
