@@ -34,9 +34,8 @@ def written_worksheet(setup: TrialSetup, order: tuple[PlannedLoad, ...], seed: i
         seed: of everything random.
     """
     rng = np.random.default_rng(seed)
-    heights = zone_heights(setup)
     truths = {
-        (each.name, arm): _Truth(setup, each.name, arm, heights)
+        (each.name, arm): _Truth(setup, each.name, arm)
         for each in setup.trial.load_types
         for arm in ("baseline", "candidate")
     }
@@ -51,8 +50,8 @@ def written_worksheet(setup: TrialSetup, order: tuple[PlannedLoad, ...], seed: i
     for load, row in zip(order, rows["load"], strict=True):
         truth = truths[load.load_type, load.arm]
         row |= _load_row(load, truth, block_factor[load.block], rng)
-        rows["width"] += _width_rows(load, truth, heights, rng)
-        rows["pull"] += _pull_rows(load, truth, heights, rng)
+        rows["width"] += _width_rows(load, truth, rng)
+        rows["pull"] += _pull_rows(load, truth, rng)
     odd = rows["load"][len(order) // 3]
     odd["film_mass"] = round(odd["film_mass"] * 1.22, 1)
     odd["notes"] = "film broke in turn 4, threaded anew, a second start tail"
@@ -63,16 +62,15 @@ def written_worksheet(setup: TrialSetup, order: tuple[PlannedLoad, ...], seed: i
 class _Truth:
     """What a load type and arm really give."""
 
-    def __init__(
-        self, setup: TrialSetup, load_type: str, arm: str, heights: tuple[float, ...]
-    ) -> None:
+    def __init__(self, setup: TrialSetup, load_type: str, arm: str) -> None:
         case = setup.case(load_type, arm)
         assert case is not None
         self.case: Case = case.with_values(TRUTH)
         self.prediction = predict(self.case)
+        self.heights = zone_heights(setup, load_type)
         self.readings = tuple(
             predict(self.case.with_values({"hold.pull_height": height})).pull_plate_reading_n
-            for height in heights
+            for height in self.heights
         )
 
 
@@ -96,9 +94,7 @@ def _load_row(
     }
 
 
-def _width_rows(
-    load: PlannedLoad, truth: _Truth, heights: tuple[float, ...], rng: np.random.Generator
-) -> list[dict[str, Any]]:
+def _width_rows(load: PlannedLoad, truth: _Truth, rng: np.random.Generator) -> list[dict[str, Any]]:
     width = 1000 * truth.prediction.film_width_on_load_m
     return [
         {
@@ -106,19 +102,17 @@ def _width_rows(
             "height": round(1000 * height),
             "film_width": round(width + 4 * rng.standard_normal()),
         }
-        for height in heights[:2]
+        for height in truth.heights[:2]
     ]
 
 
-def _pull_rows(
-    load: PlannedLoad, truth: _Truth, heights: tuple[float, ...], rng: np.random.Generator
-) -> list[dict[str, Any]]:
+def _pull_rows(load: PlannedLoad, truth: _Truth, rng: np.random.Generator) -> list[dict[str, Any]]:
     ages = [30] if load.number % 5 else [30, 240, 1440]  # [min]; some loads are kept for a day
     of_load = 1 + 0.6 * _PULL_SPREAD * rng.standard_normal()
     rows = []
     for age in ages:
         kept = float(retained_force_fraction(60.0 * age, truth.case.film.force_loss_per_decade))
-        for height, reading in zip(heights, truth.readings, strict=True):
+        for height, reading in zip(truth.heights, truth.readings, strict=True):
             for side in ("front", "right"):
                 spread = 1 + 0.8 * _PULL_SPREAD * rng.standard_normal()
                 rows.append(

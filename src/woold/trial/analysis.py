@@ -217,6 +217,7 @@ def analyse_table(
     without = _without(table, apart)
     checks = assumption_checks(film_means, table)
     findings = _findings(table, film, expected, predicted_ratio)
+    joint = compare.joint_comparison(film_means, zones, zone_means)
     confounded = table.has_blocks and not film.blocks_taken_out
     placeholders = [
         f"The aim rests on {name} of the trial file; choose it before the trial."
@@ -235,13 +236,13 @@ def analyse_table(
             aim.saving,
             len(table.zone_names),
             confounded,
-            [*_reservations(film, without, apart, checks, findings), *placeholders],
+            [*_reservations(film, joint, without, apart, checks, findings), *placeholders],
         ),
         film=film,
         film_without_outliers=without,
         by_type=compare.compare_types(table),
         containment=zones,
-        joint=compare.joint_comparison(film_means, zones, zone_means),
+        joint=joint,
         cycle_time=_cycle_time(table),
         breaks=compare.break_rates(table),
         stretches=arm_stretches(table, expected),
@@ -402,12 +403,21 @@ def _findings(
 
 def _reservations(
     film: Comparison,
+    joint: Joint | None,
     without: Comparison | None,
     apart: tuple[Outlier, ...],
     checks: tuple[Check, ...],
     findings: tuple[Finding, ...],
 ) -> list[str]:
     said = ["It is about these loads, this film and this place; another place can differ."]
+    if joint is not None and film.fieller.high is not None and film.fieller.high < 1:
+        equal = joint.equal_containment_interval
+        if equal.holds(1.0) or joint.film_at_equal_containment > 1:
+            said.append(
+                f"Wrapped to the same pull reading in the {joint.zone} zone it would show no saving"
+                f" (film ratio {joint.film_at_equal_containment:.3f}, {_text(equal.low)} to"
+                f" {_text(equal.high)}): part of the saving was taken from the hold."
+            )
     if without is not None:
         names = ", ".join(each.load for each in apart)
         before, after = film.fieller, without.fieller

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.store import Record
 from woold.trial.records import TrialRecords
-from woold.trial.setup import ARMS, Trial
+from woold.trial.setup import ARMS
+from woold.trial.worksheet import zone_limits
 
 __all__ = ["LoadTable", "PullReading", "load_table", "zone_of"]
 
@@ -109,8 +110,8 @@ def load_table(records: TrialRecords) -> LoadTable:
     types = {each.name.casefold(): index for index, each in enumerate(trial.load_types)}
     gross, tare = _column(loads, "film_mass"), _column(loads, "tare")
     pulls = _pulls(records.pulls, place)
-    limits = _zone_limits(records, bool(pulls))
-    zones, age = _by_zone(pulls, limits, len(loads), len(trial.zones.names))
+    limits = _zone_limits(records, loads)
+    zones, age = _by_zone(pulls, limits, len(trial.zones.names))
     return LoadTable(
         numbers=tuple(each.cells["load"].typed for each in loads),
         arm=np.array([ARMS.index(each.cells["arm"].typed) for each in loads]),
@@ -179,26 +180,25 @@ def _pulls(records: Sequence[Record], place: dict[str, int]) -> tuple[PullReadin
     return tuple(found)
 
 
-def _zone_limits(records: TrialRecords, needed: bool) -> tuple[float, ...]:
-    from woold.trial.worksheet import load_height
-
-    trial: Trial = records.setup.trial
-    count = len(trial.zones.names)
-    if trial.zones.limits or count == 1 or not needed:
-        return trial.zones.limits
-    height = load_height(records.setup)
-    if height is None:
+def _zone_limits(records: TrialRecords, loads: Sequence[Record]) -> list[tuple[float, ...]]:
+    """Limits between the zones of each load."""
+    setup = records.setup
+    by_type = {
+        each.name.casefold(): zone_limits(setup, each.name) for each in setup.trial.load_types
+    }
+    found = [by_type[each.cells["load_type"].typed.casefold()] for each in loads]
+    if records.pulls and None in found:
         raise InputError.one(
             "zones.limits",
             "nothing, and no case that gives the load's height",
-            f"{count - 1} heights over the deck between the zones",
-            'Add limits = ["0.5 m", "1.0 m"] to [zones], or name a case for a load type.',
+            f"{len(setup.trial.zones.names) - 1} heights over the deck between the zones",
+            'Add limits = ["0.5 m", "1.0 m"] to [zones], or name a case for each load type.',
         )
-    return tuple(height * step / count for step in range(1, count))
+    return [each or () for each in found]
 
 
 def _by_zone(
-    pulls: Sequence[PullReading], limits: Sequence[float], loads: int, zones: int
+    pulls: Sequence[PullReading], limits: Sequence[Sequence[float]], zones: int
 ) -> tuple[Floats, Floats]:
     """Mean of the first readings of each load in each zone, and their age.
 
@@ -209,12 +209,13 @@ def _by_zone(
     for each in pulls:
         if math.isfinite(each.age):
             youngest[each.load] = min(each.age, youngest.get(each.load, math.inf))
+    loads = len(limits)
     total, count = np.zeros((loads, zones)), np.zeros((loads, zones))
     for each in pulls:
         first = youngest.get(each.load, math.nan)
         if math.isfinite(each.age) and each.age > 1.25 * first + 60.0:
             continue
-        zone = min(zone_of(each.height, limits), zones - 1)
+        zone = min(zone_of(each.height, limits[each.load]), zones - 1)
         total[each.load, zone] += each.force
         count[each.load, zone] += 1
     means: Floats = np.divide(total, count, out=np.full((loads, zones), np.nan), where=count > 0)

@@ -11,7 +11,7 @@ from woold.trial.compare import Comparison, ZoneComparison
 __all__ = ["Verdict", "verdict"]
 
 Claim = Literal[
-    "saves film and holds as well",
+    "saves film, hold within the margin",
     "saves film, hold not shown",
     "saves film, hold not measured",
     "saves film, holds less",
@@ -142,7 +142,7 @@ def _claim(
     within = ""
     if lower_within:
         within = f" (it was lower in the {_names(lower_within)}: {_ratios(lower_within)})"
-    return "saves film and holds as well", (
+    return "saves film, hold within the margin", (
         f"{used}, and pull readings in the {_names(zones)} were not lower by the margin of"
         f" {margin:.1%} or more{within}."
     )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from woold.prediction import CAUTIONS
 from woold.trial.plan import PlannedLoad
-from woold.trial.setup import TrialSetup
+from woold.trial.setup import ARMS, TrialSetup
 from woold.trial.sheets import SHEETS, Field, Sheet
 
 if TYPE_CHECKING:
@@ -19,13 +19,13 @@ if TYPE_CHECKING:
 
 __all__ = [
     "FORMAT_NAME",
-    "INSTRUCTIONS",
+    "MEASURING",
     "TRIAL_SHEET",
     "UNIT_HEAD",
     "blank_rows",
-    "load_height",
     "worksheet_bytes",
     "zone_heights",
+    "zone_limits",
 ]
 
 FORMAT_NAME = "woold trial worksheet 1"
@@ -37,42 +37,51 @@ _INK, _PALE, _ASK, _LINE = "#1f2a36", "#e9eff3", "#f6e7b4", "#9fb1bd"
 _SPARE_ROWS = 200
 _FIRST_ROW = 2  # 0-based: heads, units, then data
 
-INSTRUCTIONS = (
-    "Keep to the order of the Loads sheet. It was drawn at random so that neither shift nor film"
-    " roll can pass for an arm. If a load must be left out, leave its row empty.",
+MEASURING = (
+    "Keep to the order of the loads. It was drawn at random so that neither shift nor film roll"
+    " can pass for an arm. If a load must be left out, leave its row empty.",
     "Do not change the film roll inside a block. A new block may start with a new roll.",
-    "Choose each column's unit in the second row, before the first number. A cell may also state"
-    " its own unit, such as 312 g.",
     "Film mass: let the film relax off the load, gather all of it, tails too, and weigh it.",
     "Marks: make two marks on the film of the roll, measure between them; measure again on the"
     " wrapped load, along the film. The longer the first distance, the better.",
     "Widths: measure a single film where it lies flat, edge to edge, at several heights.",
     "Pulls: use the same gauge, plate, pull distance and time since wrapping for both arms.",
-    "Type what you read. Leave cells that you did not measure empty; never type a guess or a 0.",
-    "Type numbers, no formulas. Note anything odd. Mistakes found later are corrected in the"
-    " store, with a reason.",
+    "Write what you read. Leave empty what you did not measure; never write a guess or a 0.",
+    "Note anything odd.",
+)
+"""How to measure, on paper and on screen."""
+
+TYPING = (
+    "Choose each column's unit in the second row, before the first number. A cell may also state"
+    " its own unit, such as 312 g.",
+    "Type numbers, no formulas. Mistakes found later are corrected in the store, with a reason.",
 )
 
 
-def zone_heights(setup: TrialSetup) -> tuple[float, ...]:
+def zone_limits(setup: TrialSetup, load_type: str) -> tuple[float, ...] | None:
+    """Heights between the zones of a load type [m]; thirds (say) of its load's height if not set.
+
+    None where they are not set and no case gives the load's height.
+    """
+    zones = setup.trial.zones
+    if zones.limits or len(zones.names) == 1:
+        return zones.limits
+    height, count = _load_height(setup, load_type), len(zones.names)
+    return None if height is None else tuple(height * n / count for n in range(1, count))
+
+
+def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
     """Middle of each zone over the deck [m]; empty where the load's height is not known."""
-    names, limits = setup.trial.zones.names, setup.trial.zones.limits
-    height = load_height(setup)
-    if height is None:
+    height, inner = _load_height(setup, load_type), zone_limits(setup, load_type)
+    if height is None or inner is None:
         return ()
-    inner = limits or tuple(height * step / len(names) for step in range(1, len(names)))
     edges = (0.0, *inner, height)
     return tuple((low + high) / 2 for low, high in itertools.pairwise(edges))
 
 
-def load_height(setup: TrialSetup) -> float | None:
-    """Height of the load over the deck [m], where one of the trial's cases gives it."""
-    for each in setup.trial.load_types:
-        for arm in ("baseline", "candidate"):
-            case = setup.case(each.name, arm)
-            if case is not None:
-                return case.load.height
-    return None
+def _load_height(setup: TrialSetup, load_type: str) -> float | None:
+    cases = (setup.case(load_type, arm) for arm in ARMS)
+    return next((case.load.height for case in cases if case is not None), None)
 
 
 def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, list[dict[str, Any]]]:
@@ -89,8 +98,15 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
         for load in order
     ]
     factor = 1000.0 if setup.trial.units == "metric" else 1 / 0.0254
-    heights = [round(height * factor) for height in zone_heights(setup)]
-    places = [{"load": load.number, "height": height} for load in order for height in heights]
+    heights = {
+        each.name: [round(height * factor) for height in zone_heights(setup, each.name)]
+        for each in setup.trial.load_types
+    }
+    places = [
+        {"load": load.number, "height": height}
+        for load in order
+        for height in heights[load.load_type]
+    ]
     pulls = [{**place, "side": side} for place in places for side in ("front", "right")]
     return {"load": loads, "width": places, "pull": pulls, "gauge": []}
 
@@ -168,7 +184,7 @@ def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, For
         page.write_string(row, 0, name, formats["name"])
         page.write_string(row, 1, text, formats["text"])
         row += 1
-    for head, lines in (("How to fill in", INSTRUCTIONS), ("Take care", CAUTIONS)):
+    for head, lines in (("How to fill in", (*MEASURING, *TYPING)), ("Take care", CAUTIONS)):
         row += 1
         page.write_string(row, 0, head, formats["name"])
         for line in lines:
