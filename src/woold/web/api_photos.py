@@ -13,6 +13,7 @@ from starlette.responses import Response
 
 from woold.errors import InputError
 from woold.store import Store
+from woold.store.store import LARGEST_PHOTO
 from woold.web.answers import Answer, refusals
 from woold.web.people import Recorder, Viewer
 
@@ -36,7 +37,13 @@ class KeptPhoto(BaseModel):
     sha256: str
 
 
-@router.put("/{sha256}", response_model=KeptPhoto, responses=refusals(), openapi_extra=_BYTES)
+@router.put(
+    "/{sha256}",
+    response_model=KeptPhoto,
+    responses=refusals(),
+    openapi_extra=_BYTES,
+    max_body_size=LARGEST_PHOTO,
+)
 async def put_photo(request: Request, sha256: Sha256, person: Recorder) -> Answer:
     """Keep a picture: a JPEG, PNG or WebP of up to 25 MB; sending it again changes nothing."""
     content = await request.body()

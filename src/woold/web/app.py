@@ -12,7 +12,6 @@ import woold
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.store.saved_cases import SavedCases
-from woold.store.store import LARGEST_PHOTO
 from woold.web import (
     api_case,
     api_page,
@@ -26,12 +25,12 @@ from woold.web.answers import Answer, install_refusals
 from woold.web.guards import Guard
 from woold.web.settings import WebSettings
 
-__all__ = ["UPLOADS", "create_app"]
+__all__ = ["create_app"]
 
 STATIC = Path(__file__).parent / "static"
 
-UPLOADS = {"/api/photos/": LARGEST_PHOTO}
-"""Largest body by the beginning of the path, where it is an upload [bytes]."""
+LARGEST_BODY = 2_000_000
+"""Of a request that is not an upload [bytes]."""
 
 
 def create_app(settings: WebSettings | None = None) -> FastAPI:
@@ -52,6 +51,8 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
+        max_body_size=LARGEST_BODY,
+        telemetry={"tracing": False, "metrics": False},
     )
     store = Store(settings.store)
     app.state.settings = settings
@@ -65,5 +66,5 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.include_router(api_people.pages)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000)
-    app.add_middleware(Guard, hosts=settings.hosts, uploads=UPLOADS, is_tls=settings.is_tls)
+    app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)
     return app
