@@ -50,7 +50,7 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
     const title = titleOf(draft.case);
     const isNew = asNew || draft.id === null;
     const kept = isNew
-      ? await send<Kept>("POST", "/api/cases", { title, toml })
+      ? await send<Kept>("POST", "/api/cases", { id: freshCaseId(), title, toml })
       : await send<Kept>("PUT", `/api/cases/${draft.id}`, { title, toml, revision: draft.revision });
     Object.assign(draft, { id: kept.id, revision: kept.revision, isSaved: true });
     keepDraft(draft);
@@ -104,4 +104,10 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
       say("");
     },
   };
+}
+
+/** Made here, so that a save that is sent twice makes one case. */
+function freshCaseId(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }

@@ -20,7 +20,9 @@ from woold.errors import InputError, Problem, UnitError
 from woold.fields import FieldFacts, Section, facts_of
 from woold.units import parse_money, parse_quantity, show
 
-__all__ = ["case_from_table", "read_case", "read_toml", "starter_text"]
+__all__ = ["case_from_table", "checked", "read_case", "read_toml", "starter_text"]
+
+AnySection = typing.TypeVar("AnySection", bound=Section)
 
 LARGEST_FILE = 1_000_000
 """A case file with more bytes than this is some other file [bytes]."""
@@ -78,24 +80,41 @@ def case_from_table(table: Mapping[str, Any]) -> Case:
     Raises:
         InputError: one problem for each field that cannot be used.
     """
-    reader = _Reader()
-    values = reader.section(Case, table, "")
+    case, stated = checked(Case, table)
+    return case.with_origins(stated)
+
+
+def checked(
+    model: type[AnySection], table: Mapping[str, Any]
+) -> tuple[AnySection, dict[str, Origin]]:
+    """The checked model of a file's tables, and the origins that the file states.
+
+    Args:
+        model: what the file holds.
+        table: nested tables, quantities as text.
+
+    Raises:
+        InputError: one problem for each field that cannot be used.
+    """
+    reader = _Reader(model)
+    values = reader.section(model, table, "")
     try:
-        case = Case.model_validate(values)
+        made = model.model_validate(values)
     except ValidationError as error:
         problems = (reader.problem(each) for each in error.errors())
         reader.problems += [each for each in problems if each.field not in reader.blamed]
-        case = None
-    if reader.problems or case is None:
+        made = None
+    if reader.problems or made is None:
         shown = reader.problems[:_MOST_PROBLEMS]
         raise InputError.many(shown)
-    return case.with_origins(reader.stated)
+    return made, reader.stated
 
 
 class _Reader:
     """Turns text into SI values, gathering every problem on the way."""
 
-    def __init__(self) -> None:
+    def __init__(self, root: type[Section]) -> None:
+        self.root = root
         self.problems: list[Problem] = []
         self.stated: dict[str, Origin] = {}
         self.typed: dict[str, str] = {}
@@ -106,7 +125,7 @@ class _Reader:
 
     def section(self, model: type[BaseModel], table: object, path: str) -> dict[str, Any] | None:
         if not isinstance(table, Mapping):
-            name = path.rstrip(".") or "case"
+            name = path.rstrip(".") or self.root.__name__.lower()
             self.problems.append(
                 Problem(name, repr(table), "a table of fields", f"Write [{name}] and its fields.")
             )
@@ -177,10 +196,12 @@ class _Reader:
             where += f"[{step}]" if isinstance(step, int) else f".{step}" if where else str(step)
         kind, context = error["type"], error.get("ctx", {})
         if kind == "missing":
-            return Problem(where, "nothing", "a value", _missing_todo(error["loc"]))
+            return Problem(where, "nothing", "a value", _missing_todo(self.root, error["loc"]))
         given = self.typed.get(where, "what is there")
         if kind == "value_error":
-            return Problem(where or "case", "fields that disagree", str(context["error"]))
+            where = where or self.root.__name__.lower()
+            given = self.typed.get(where, "fields that disagree")
+            return Problem(where, given, str(context["error"]))
         words = {
             "greater_than": "more than {gt}",
             "greater_than_equal": "{ge} or more",
@@ -189,7 +210,7 @@ class _Reader:
         }
         if kind in words:
             allowed = words[kind].format(**context)
-            facts = _facts_at(error["loc"])
+            facts = _facts_at(self.root, error["loc"])
             if facts.kind and not facts.kind.startswith("money"):
                 allowed = self._limit_with_unit(facts, allowed, context)
             return Problem(where, given, allowed, "Mend the value.")
@@ -223,8 +244,7 @@ def _inner_section(model: type[BaseModel], name: str) -> type[Section] | None:
     return None
 
 
-def _facts_at(location: tuple[str | int, ...]) -> FieldFacts:
-    model: type[BaseModel] = Case
+def _facts_at(model: type[BaseModel], location: tuple[str | int, ...]) -> FieldFacts:
     facts = FieldFacts(kind="", doc="")
     for step in location:
         if isinstance(step, int) or step not in model.model_fields:
@@ -234,12 +254,12 @@ def _facts_at(location: tuple[str | int, ...]) -> FieldFacts:
     return facts
 
 
-def _missing_todo(location: tuple[str | int, ...]) -> str:
-    facts = _facts_at(location)
+def _missing_todo(root: type[Section], location: tuple[str | int, ...]) -> str:
+    facts = _facts_at(root, location)
     if facts.example:
         example = facts.example if not facts.kind else f'"{facts.example}"'
         return f"Add {location[-1]} = {example}  ({facts.doc})."
-    return f"Add a [{location[-1]}] table; woold case new shows one."
+    return f"Add a [{location[-1]}] table; a new file shows one."
 
 
 def starter_text() -> str:

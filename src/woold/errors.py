@@ -2,7 +2,8 @@
 
 WooldError                    carries one or more Problem; exit status 2
 ├── InputError                something typed, or in a file, cannot be used
-│   └── UnitError             a quantity's text cannot be read as the kind that is asked for
+│   ├── UnitError             a quantity's text cannot be read as the kind that is asked for
+│   └── ConflictError         it contradicts what is already on record
 └── PhysicsError              values that are each allowed but cannot happen together
 """
 
@@ -10,8 +11,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Self
 
-__all__ = ["InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
+__all__ = ["ConflictError", "InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
 
 _LONGEST_ECHO = 80
 
@@ -48,12 +50,12 @@ class WooldError(Exception):
         self.problems: tuple[Problem, ...] = problems
 
     @classmethod
-    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> WooldError:
+    def one(cls, field: str, given: object, allowed: str, todo: str = "") -> Self:
         """The error with a single problem."""
         return cls(Problem(field, str(given), allowed, todo))
 
     @classmethod
-    def many(cls, problems: Iterable[Problem]) -> WooldError:
+    def many(cls, problems: Iterable[Problem]) -> Self:
         """The error with all of the problems, so that they can be mended in one go."""
         return cls(*problems)
 
@@ -67,6 +69,10 @@ class InputError(WooldError):
 
 class UnitError(InputError):
     """A quantity's text cannot be read as the kind of quantity that is asked for."""
+
+
+class ConflictError(InputError):
+    """It contradicts what is already on record."""
 
 
 class PhysicsError(WooldError):

@@ -176,7 +176,8 @@ def parse_quantity(text: object, kind_name: str, field: str) -> float:
         raise UnitError.one(field, repr(text), allowed, "Write one quantity.")
     if isinstance(text, int | float):
         if kind_name in ("ratio", "fraction"):
-            return _finite(float(text), text, field, allowed)
+            number = float(text) if abs(text) < 1e300 else math.inf
+            return _finite(number, text, field, allowed)
         raise UnitError.one(
             field, f"{text!r}, without a unit", allowed, "Write the unit, in quotation marks."
         )

@@ -23,6 +23,7 @@ _COMMANDS = {
     "case": ("woold.cli.case", "Write, check and show case files."),
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
+    "serve": ("woold.cli.serve", "The workbench in the browser."),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 

@@ -132,11 +132,14 @@ def _film_rows(p: Prediction, units: UnitSystem) -> Iterator[tuple[str, str]]:
 
 
 def _hold_rows(p: Prediction, units: UnitSystem) -> Iterator[tuple[str, str]]:
-    down = "" if p.overlap_down is None else f", down {show(p.overlap_down, 'fraction')}"
+    width = p.film_width_on_load_m
+    down = ""
+    if p.overlap_down is not None:
+        down = f", down {_overlap_text(p.overlap_down, width, units)}"
     yield "rise per turn", show(p.rise_per_turn_m, "small_length", units)
     if p.fall_per_turn_m is not None:
         yield "fall per turn", show(p.fall_per_turn_m, "small_length", units)
-    yield "overlap", f"up {show(p.overlap_up, 'fraction')}{down}"
+    yield "overlap", f"up {_overlap_text(p.overlap_up, width, units)}{down}"
     yield "layers", f"{significant(p.layers_min, 2)} at least, {p.layers_mean:.1f} on average"
     yield "containment force, least", show(p.containment_min_n, "force", units)
     later = show(p.later_s, "hours")
@@ -169,6 +172,12 @@ def _hold_rows(p: Prediction, units: UnitSystem) -> Iterator[tuple[str, str]]:
         )
     if p.overhang_m is not None:
         yield "overhang over the pallet", show(p.overhang_m, "small_length", units)
+
+
+def _overlap_text(overlap: float, film_width: float, units: UnitSystem) -> str:
+    if overlap >= 0.0:
+        return show(overlap, "fraction")
+    return f"none, {show(-overlap * film_width, 'small_length', units)} bare between turns"
 
 
 def _time_rows(p: Prediction, units: UnitSystem) -> Iterator[tuple[str, str]]:

@@ -1,0 +1,1 @@
+"""Trials: planning them, writing them down, and comparing the two arms."""

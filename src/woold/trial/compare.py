@@ -1,0 +1,344 @@
+"""The comparison: film saving, containment by zone, what equal hold or equal film would give.
+
+Everything here works on arrays; every result is a frozen object whose names are JSON keys.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.errors import InputError
+from woold.trial.arms import BASELINE, CANDIDATE, ArmMeans, arm_means, joint_covariance
+from woold.trial.bootstrap import bootstrap_interval
+from woold.trial.ratio import RatioInterval, noninferiority_p, student_quantile
+from woold.trial.table import LoadTable
+
+__all__ = [
+    "BreakRates",
+    "Comparison",
+    "Interval",
+    "Joint",
+    "TypeComparison",
+    "ZoneComparison",
+    "break_rates",
+    "compare_types",
+    "compare_zones",
+    "comparison",
+    "joint_comparison",
+    "means_of",
+]
+
+LEVEL = 0.95
+ALPHA_ONE_SIDED = (1 - LEVEL) / 2
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """An interval and how it was found; null ends where no bounded one exists."""
+
+    low: float | None
+    high: float | None
+    level: float
+    method: str
+
+    def holds(self, value: float) -> bool:
+        """Whether a value lies inside."""
+        return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
+
+
+def _interval(found: RatioInterval) -> Interval:
+    low, high = (end if math.isfinite(end) else None for end in (found.low, found.high))
+    return Interval(low, high, found.level, found.method)
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """One quantity in both arms, per load and weighted by the annual mix.
+
+    Args:
+        baseline, candidate: means, in the quantity's SI unit.
+        baseline_loads, candidate_loads: loads behind them.
+        ratio: candidate over baseline.
+        fieller, log_ratio: intervals of the ratio.
+        bootstrap: a third one; null where it was not asked for.
+        degrees_of_freedom: of the first two.
+        mix_covered: share of the annual mix that the compared load types make up.
+        blocks_taken_out: whether differences between blocks were taken out.
+    """
+
+    baseline: float
+    candidate: float
+    baseline_loads: int
+    candidate_loads: int
+    ratio: float
+    fieller: Interval
+    log_ratio: Interval
+    bootstrap: Interval | None
+    degrees_of_freedom: float
+    mix_covered: float
+    blocks_taken_out: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TypeComparison:
+    """Film of one load type; no interval where an arm has a single load of it."""
+
+    load_type: str
+    mix_share: float
+    baseline_loads: int
+    candidate_loads: int
+    baseline_kg: float
+    candidate_kg: float
+    ratio: float
+    interval: Interval | None
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneComparison:
+    """Containment of one zone, as non-inferiority.
+
+    Args:
+        zone: name.
+        baseline_n, candidate_n: mean pull readings.
+        baseline_loads, candidate_loads: loads behind them.
+        ratio: candidate over baseline.
+        interval: 95 % interval of the ratio.
+        margin: largest share that may be lost.
+        p_not_lower: one-sided p against "the candidate loses the margin or more".
+        is_not_lower: shown not to lose as much as the margin.
+        is_lower: shown to hold less than the baseline.
+    """
+
+    zone: str
+    baseline_n: float
+    candidate_n: float
+    baseline_loads: int
+    candidate_loads: int
+    ratio: float
+    interval: Interval
+    margin: float
+    p_not_lower: float
+    is_not_lower: bool
+    is_lower: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Joint:
+    """Film and containment together, in the zone where the candidate does worst.
+
+    The two ways to spend a saving, on the assumption that containment grows in proportion to film
+    (more turns of the same film at the same force): film ratio over containment ratio.
+
+    Args:
+        zone: the zone.
+        film_ratio, containment_ratio: candidate over baseline.
+        film_interval, containment_interval: hold together at 95 % (Bonferroni).
+        correlation: of the two log ratios.
+        film_at_equal_containment: film ratio if the candidate were wrapped to the same reading.
+        equal_containment_interval: its 95 % interval.
+        containment_at_equal_film: containment ratio if the saved film were spent on turns.
+        equal_film_interval: its 95 % interval.
+        covariance: of (ln film ratio, ln containment ratio), for the ellipse.
+        degrees_of_freedom: of that covariance.
+    """
+
+    zone: str
+    film_ratio: float
+    containment_ratio: float
+    film_interval: Interval
+    containment_interval: Interval
+    correlation: float
+    film_at_equal_containment: float
+    equal_containment_interval: Interval
+    containment_at_equal_film: float
+    equal_film_interval: Interval
+    covariance: tuple[tuple[float, float], tuple[float, float]]
+    degrees_of_freedom: float
+
+
+@dataclass(frozen=True, slots=True)
+class BreakRates:
+    """Film breaks per 100 loads, with exact 95 % Poisson intervals, and whether they differ."""
+
+    baseline_breaks: int
+    candidate_breaks: int
+    baseline_loads: int
+    candidate_loads: int
+    baseline_per_100: float
+    candidate_per_100: float
+    baseline_interval: Interval
+    candidate_interval: Interval
+    p_differ: float
+
+
+def means_of(table: LoadTable, values: Floats, field: str) -> ArmMeans:
+    """Both arms' means of a quantity over the annual mix, blocks taken out."""
+    return arm_means(values, table.arm, table.load_type, table.block, table.mix, field)
+
+
+def comparison(means: ArmMeans, table: LoadTable, resamples: int = 0, seed: int = 1) -> Comparison:
+    """A quantity's comparison; with resamples also its bootstrap interval."""
+    arms = table.arm[means.load]
+    return Comparison(
+        baseline=means.baseline,
+        candidate=means.candidate,
+        baseline_loads=int((arms == BASELINE).sum()),
+        candidate_loads=int((arms == CANDIDATE).sum()),
+        ratio=means.ratio,
+        fieller=_interval(means.fieller(LEVEL)),
+        log_ratio=_interval(means.log_interval(LEVEL)),
+        bootstrap=(
+            _interval(bootstrap_interval(means, LEVEL, resamples, seed)) if resamples else None
+        ),
+        degrees_of_freedom=means.degrees_of_freedom(),
+        mix_covered=means.covered,
+        blocks_taken_out=means.blocks_used,
+    )
+
+
+def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
+    """Film mass of each load type by itself."""
+    rows = []
+    for code, name in enumerate(table.type_names):
+        of_type = (table.load_type == code) & np.isfinite(table.film_mass)
+        counts = [int((of_type & table.in_arm(side)).sum()) for side in (BASELINE, CANDIDATE)]
+        if not all(counts):
+            continue
+        raw = [
+            float(table.film_mass[of_type & table.in_arm(side)].mean())
+            for side in (BASELINE, CANDIDATE)
+        ]
+        ratio, interval = raw[1] / raw[0], None
+        if min(counts) > 1:
+            try:
+                means = arm_means(
+                    table.film_mass[of_type], table.arm[of_type], block=table.block[of_type]
+                )
+            except InputError:  # each block holds one load of this type
+                means = arm_means(table.film_mass[of_type], table.arm[of_type])
+            raw, ratio = [means.baseline, means.candidate], means.ratio
+            interval = _interval(means.fieller(LEVEL))
+        share = float(table.mix[code] / table.mix.sum())
+        rows.append(
+            TypeComparison(name, share, counts[0], counts[1], raw[0], raw[1], ratio, interval)
+        )
+    return tuple(rows)
+
+
+def compare_zones(
+    table: LoadTable, margin: float
+) -> tuple[tuple[ZoneComparison, ...], tuple[ArmMeans, ...]]:
+    """Containment of each zone that has readings in both arms, from the bottom up."""
+    rows, kept = [], []
+    for index, name in enumerate(table.zone_names):
+        values = table.zones[:, index]
+        if not np.isfinite(values).any():
+            continue
+        means = means_of(table, values, f"pull readings, {name} zone")
+        df, error = means.degrees_of_freedom(), means.log_ratio_error
+        log_ratio = math.log(means.ratio)
+        if error > 0:
+            p = noninferiority_p(log_ratio, error, df, margin)
+        else:
+            p = 0.0 if log_ratio > math.log1p(-margin) else 1.0
+        interval = _interval(means.log_interval(LEVEL))
+        arms = table.arm[means.load]
+        rows.append(
+            ZoneComparison(
+                zone=name,
+                baseline_n=means.baseline,
+                candidate_n=means.candidate,
+                baseline_loads=int((arms == BASELINE).sum()),
+                candidate_loads=int((arms == CANDIDATE).sum()),
+                ratio=means.ratio,
+                interval=interval,
+                margin=margin,
+                p_not_lower=p,
+                is_not_lower=p < ALPHA_ONE_SIDED,
+                is_lower=interval.high is not None and interval.high < 1,
+            )
+        )
+        kept.append(means)
+    return tuple(rows), tuple(kept)
+
+
+def joint_comparison(
+    film: ArmMeans, zones: tuple[ZoneComparison, ...], zone_means: tuple[ArmMeans, ...]
+) -> Joint | None:
+    """Film and containment together, in the zone with the lowest containment ratio."""
+    if not zones:
+        return None
+    worst = min(range(len(zones)), key=lambda index: zones[index].ratio)
+    hold = zone_means[worst]
+    covariance = joint_covariance([film, hold])
+    df = min(film.degrees_of_freedom(), hold.degrees_of_freedom())
+    errors = np.sqrt(np.diag(covariance))
+    both = student_quantile(1 - ALPHA_ONE_SIDED / 2, df)
+
+    def around(ratio: float, error: float, quantile: float, method: str) -> Interval:
+        factor = math.exp(quantile * error)
+        return Interval(ratio / factor, ratio * factor, LEVEL, method)
+
+    contrast = np.array([1.0, -1.0])
+    error = math.sqrt(max(float(contrast @ covariance @ contrast), 0.0))
+    single = student_quantile(1 - ALPHA_ONE_SIDED, df)
+    ratio = film.ratio / hold.ratio
+    product = float(errors.prod())
+    return Joint(
+        zone=zones[worst].zone,
+        film_ratio=film.ratio,
+        containment_ratio=hold.ratio,
+        film_interval=around(film.ratio, errors[0], both, "log ratio, both together"),
+        containment_interval=around(hold.ratio, errors[1], both, "log ratio, both together"),
+        correlation=float(covariance[0, 1]) / product if product > 0 else 0.0,
+        film_at_equal_containment=ratio,
+        equal_containment_interval=around(ratio, error, single, "log ratio"),
+        containment_at_equal_film=1 / ratio,
+        equal_film_interval=around(1 / ratio, error, single, "log ratio"),
+        covariance=(
+            (float(covariance[0, 0]), float(covariance[0, 1])),
+            (float(covariance[1, 0]), float(covariance[1, 1])),
+        ),
+        degrees_of_freedom=df,
+    )
+
+
+def break_rates(table: LoadTable) -> BreakRates | None:
+    """Film breaks of both arms; None where none were written down in one of them.
+
+    Intervals: exact Poisson; difference: exact conditional binomial test.
+    """
+    from scipy import special, stats
+
+    known = np.isfinite(table.breaks)
+    loads = [int((known & table.in_arm(side)).sum()) for side in (BASELINE, CANDIDATE)]
+    if not all(loads):
+        return None
+    counts = [int(table.breaks[known & table.in_arm(side)].sum()) for side in (BASELINE, CANDIDATE)]
+
+    def interval(count: int, units: int) -> Interval:
+        low = special.gammaincinv(count, ALPHA_ONE_SIDED) if count else 0.0
+        high = special.gammaincinv(count + 1, 1 - ALPHA_ONE_SIDED)
+        return Interval(100 * float(low) / units, 100 * float(high) / units, LEVEL, "Poisson")
+
+    total = sum(counts)
+    p = 1.0
+    if total:
+        p = float(stats.binomtest(counts[1], total, loads[1] / sum(loads)).pvalue)
+    return BreakRates(
+        baseline_breaks=counts[0],
+        candidate_breaks=counts[1],
+        baseline_loads=loads[0],
+        candidate_loads=loads[1],
+        baseline_per_100=100 * counts[0] / loads[0],
+        candidate_per_100=100 * counts[1] / loads[1],
+        baseline_interval=interval(counts[0], loads[0]),
+        candidate_interval=interval(counts[1], loads[1]),
+        p_differ=p,
+    )

@@ -1,0 +1,108 @@
+"""Taking a trial out of the store: every row ever written, tables to work with, photos."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import zipfile
+from pathlib import Path
+
+from woold.errors import InputError
+from woold.store import Cell, Store
+from woold.trial.records import setup_of
+from woold.trial.sheets import SHEETS
+
+__all__ = ["export_trial"]
+
+_README = """\
+Export of a trial.
+
+history.jsonl  every row ever written, oldest first, corrections with their reasons; cells are
+               [text as typed, unit, SI value]
+sources.json   files that rows were read from
+loads.csv, widths.csv, pulls.csv, gauges.csv
+               records as they stand, in the units typed, in the form that woold trial import reads
+photos/        pictures, by their SHA-256
+"""
+
+
+def export_trial(store: Store, trial: str, path: Path | str) -> dict[str, int]:
+    """Write everything that the store holds of a trial into a ZIP file.
+
+    Args:
+        store: where from.
+        trial: key of the trial.
+        path: a file that does not exist yet.
+
+    Returns:
+        Number of rows in each file.
+
+    Raises:
+        InputError: no such trial, or the file cannot be written.
+    """
+    setup_of(store, trial)
+    target, counts, photos = Path(path), {}, set()
+    try:
+        with (
+            target.open("xb") as stream,
+            zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive,
+        ):
+            archive.writestr("README.txt", _README)
+            lines = []
+            for each in store.history(trial):
+                row = {name: getattr(each, name) for name in each.__slots__}
+                lines.append(json.dumps(row, ensure_ascii=False))
+                if "photo" in each.cells:
+                    photos.add(each.cells["photo"].typed)
+            archive.writestr("history.jsonl", "\n".join(lines) + "\n")
+            counts["history"] = len(lines)
+            archive.writestr("sources.json", json.dumps(store.sources(trial), indent=2))
+            for sheet in SHEETS:
+                text, counts[sheet.title.lower()] = _table(store, trial, sheet.kind)
+                archive.writestr(f"{sheet.title.lower()}.csv", text)
+            for name in sorted(photos):
+                archive.writestr(f"photos/{name}", store.photo(name)[0])
+            counts["photos"] = len(photos)
+    except FileExistsError:
+        raise InputError.one(
+            str(target), "a file that exists", "a new file name", "Nothing was changed."
+        ) from None
+    except OSError as error:
+        raise InputError.one(
+            str(target), error.strerror or "cannot be written", "a file that can be written"
+        ) from None
+    return counts
+
+
+def _table(store: Store, trial: str, kind: str) -> tuple[str, int]:
+    """Records that count, as CSV; a cell in another unit than its column's states it."""
+    sheet = next(each for each in SHEETS if each.kind == kind)
+    records = [each for each in store.current(trial, kind) if not each.void]
+    units = {
+        field.name: next(
+            (each.cells[field.name].unit for each in records if _unit(each.cells, field.name)),
+            field.metric,
+        )
+        for field in sheet.fields
+    }
+    buffer = io.StringIO()
+    writer = csv.writer(buffer)
+    writer.writerow(
+        f"{field.name} [{units[field.name]}]" if field.is_quantity else field.name
+        for field in sheet.fields
+    )
+    for each in records:
+        row = []
+        for field in sheet.fields:
+            cell = each.cells.get(field.name, Cell(""))
+            other = cell.unit and cell.unit != units[field.name]
+            row.append(f"{cell.typed} {cell.unit}" if other else cell.typed)
+        writer.writerow(row)
+    return buffer.getvalue(), len(records)
+
+
+def _unit(cells: object, name: str) -> str:
+    assert isinstance(cells, dict)
+    cell = cells.get(name)
+    return cell.unit if isinstance(cell, Cell) else ""

@@ -1,0 +1,507 @@
+"""Taking a written sheet into the store: judged as a whole, kept wholly or not at all."""
+
+from __future__ import annotations
+
+import math
+import re
+import statistics
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+
+from woold.errors import InputError, Problem, WooldError
+from woold.predict import predict
+from woold.store import Batch, Cell, Record, Store
+from woold.trial.cells import Row, SheetRows
+from woold.trial.reading import WrittenTrial
+from woold.trial.records import planned_loads, record_key, setup_of
+from woold.trial.setup import TrialSetup
+from woold.trial.sheets import Field, Sheet
+from woold.units import show, significant
+
+__all__ = ["Imported", "import_written"]
+
+_PRINTED = frozenset(("load", "arm", "load_type", "block", "shift", "roll", "operator"))
+"""Cells that may be filled beforehand: a row with nothing else was not used yet."""
+
+_NEEDED = {"width": ("film_width",), "pull": ("force", "age"), "gauge": ("reading",)}
+
+_FAR_FROM_PREDICTED = 3.0
+_FAR_FROM_OTHERS = 5.0
+_FEWEST_OTHERS = 4
+
+
+@dataclass
+class Imported:
+    """What an import did.
+
+    Args:
+        trial: key of the trial.
+        added: new records by kind.
+        completed: records with cells filled in that were empty.
+        corrected: records corrected for the reason given.
+        known: rows that were on record already.
+        unused: rows with nothing measured.
+        file_known: the very same file was read before.
+        unread: sheets of other names, which were not read.
+    """
+
+    trial: str
+    added: dict[str, int] = field(default_factory=dict)
+    completed: int = 0
+    corrected: int = 0
+    known: int = 0
+    unused: int = 0
+    file_known: bool = False
+    unread: tuple[str, ...] = ()
+
+
+def import_written(
+    store: Store,
+    written: WrittenTrial,
+    by: str,
+    trial: str = "",
+    as_typed: Collection[str] = (),
+    reason: str = "",
+) -> Imported:
+    """Take a file's rows into the store.
+
+    Args:
+        store: where.
+        written: the file as read.
+        by: who imports it.
+        trial: key of the trial; needed where the file does not say it.
+        as_typed: cells that were asked about and are right, such as "Loads!F12".
+        reason: why cells that differ from the record shall correct it.
+
+    Returns:
+        What was done.
+
+    Raises:
+        InputError: anything that cannot be used, each by sheet and cell; then nothing is kept.
+    """
+    key = trial or written.trial
+    if trial and written.trial and trial != written.trial:
+        raise InputError.one(
+            "--trial", trial, f"{written.trial}, for which this sheet was made", "Check the file."
+        )
+    with store.writing(by) as batch:
+        setup = setup_of(batch, key)
+        done = Imported(key, unread=tuple(written.unread))
+        judge = _Judge(setup, written, frozenset(as_typed))
+        rows = judge.usable_rows(batch, key, done)
+        kept = {
+            table.sheet.kind: {each.key: each for each in batch.current(key, table.sheet.kind)}
+            for table in written.sheets
+        }
+        actions = judge.against_record(rows, kept, reason, batch)
+        if judge.problems:
+            raise InputError.many(sorted(judge.problems, key=_by_cell))
+        done.file_known = not batch.from_file(key, written.sha256, written.name)
+        for kind, name, cells, current, why in actions:
+            if current is None:
+                batch.add(key, kind, name, cells)
+                done.added[kind] = done.added.get(kind, 0) + 1
+            else:
+                batch.correct(current, cells, why)
+                if why == reason:
+                    done.corrected += 1
+                else:
+                    done.completed += 1
+        done.known = len(rows) - len(actions)
+    return done
+
+
+Action = tuple[str, str, dict[str, Cell], Record | None, str]
+Placed = tuple[SheetRows, Row, str]
+
+
+class _Judge:
+    """Looks at the rows together; gathers problems and questions."""
+
+    def __init__(self, setup: TrialSetup, written: WrittenTrial, as_typed: frozenset[str]) -> None:
+        self.setup = setup
+        self.written = written
+        self.as_typed = as_typed
+        self.problems: list[Problem] = list(written.problems)
+
+    def usable_rows(self, batch: Batch, trial: str, done: Imported) -> list[Placed]:
+        """Rows with something measured, each named once, all of them complete."""
+        placed: list[Placed] = []
+        unused_loads: dict[str, Placed] = {}
+        for table in self.written.sheets:
+            self._missing_columns(table)
+            for row in table.rows:
+                if not self._is_used(table.sheet, row):
+                    done.unused += 1
+                    if table.sheet.kind == "load" and "load" in row.cells:
+                        unused_loads[row.cells["load"].typed.casefold()] = (table, row, "")
+                elif self._is_complete(table, row):
+                    placed.append((table, row, record_key(table.sheet.kind, dict(row.cells))))
+        placed += self._loads_that_others_name(batch, trial, placed, unused_loads)
+        self._named_once(placed)
+        self._known_types(placed)
+        self._as_planned(batch, trial, placed)
+        for table in self.written.sheets:
+            own = [(row, key) for each, row, key in placed if each is table]
+            self._plausible(table, [row for row, _ in own])
+        return placed
+
+    def _missing_columns(self, table: SheetRows) -> None:
+        for each in table.sheet.fields:
+            if each.required and each.name not in table.columns:
+                self.problems.append(
+                    Problem(table.title, f'no column "{each.label}"', each.doc, "Put it back.")
+                )
+
+    @staticmethod
+    def _is_used(sheet: Sheet, row: Row) -> bool:
+        needed = _NEEDED.get(sheet.kind)
+        if needed is None:
+            return not row.cells.keys() <= _PRINTED
+        return any(name in row.cells for name in needed)
+
+    def _is_complete(self, table: SheetRows, row: Row) -> bool:
+        missing = [
+            each for each in table.sheet.fields if each.required and each.name not in row.cells
+        ]
+        refused = {problem.field for problem in self.problems} if missing else set()
+        for each in missing:
+            where = table.place(each.name, row.number)
+            if where not in refused and each.name in table.columns:
+                todo = "Fill it in, or empty the row."
+                self.problems.append(Problem(where, "nothing", each.doc, todo))
+        return not missing
+
+    def _loads_that_others_name(
+        self, batch: Batch, trial: str, placed: list[Placed], unused: dict[str, Placed]
+    ) -> list[Placed]:
+        """Printed loads that widths or pulls were read on; and a word about loads not there."""
+        written = {
+            row.cells["load"].typed.casefold()
+            for table in self.written.sheets
+            if table.sheet.kind == "load"
+            for row in table.rows
+            if "load" in row.cells
+        } - unused.keys()
+        kept = {each.key for each in batch.current(trial, "load")}
+        more: list[Placed] = []
+        for table, row, _ in placed:
+            if table.sheet.kind not in ("width", "pull"):
+                continue
+            load = row.cells["load"].typed.casefold()
+            if load in written or load in kept:
+                continue
+            if load in unused:
+                found, line, _ = unused[load]
+                written.add(load)
+                if self._is_complete(found, line):
+                    more.append((found, line, load))
+            else:
+                self.problems.append(
+                    Problem(
+                        table.place("load", row.number),
+                        f"load {row.cells['load'].typed}",
+                        "a load of the Loads sheet",
+                        "Correct the number, or write the load down.",
+                    )
+                )
+        return more
+
+    def _named_once(self, placed: list[Placed]) -> None:
+        first: dict[tuple[str, str], str] = {}
+        for table, row, key in placed:
+            name = table.sheet.key[0]
+            where = table.place(name, row.number)
+            before = first.setdefault((table.sheet.kind, key), where)
+            if before is not where:
+                words = ", ".join(
+                    f"{part} {row.cells[part].typed}"
+                    for part in table.sheet.key
+                    if part in row.cells
+                )
+                self.problems.append(
+                    Problem(where, f"{words} again", f"once; it stands in {before}", "Renumber it.")
+                )
+
+    def _known_types(self, placed: list[Placed]) -> None:
+        names = ", ".join(each.name for each in self.setup.trial.load_types)
+        for table, row, _ in placed:
+            if table.sheet.kind == "load":
+                typed = row.cells["load_type"].typed
+                found = self.setup.trial.type_named(typed)
+                if found is None:
+                    where = table.place("load_type", row.number)
+                    self.problems.append(Problem(where, repr(typed), names, "Choose one of them."))
+
+    def _as_planned(self, batch: Batch, trial: str, placed: list[Placed]) -> None:
+        planned = {str(load.number): load for load in planned_loads(batch, trial)}
+        for table, row, key in placed:
+            if table.sheet.kind != "load" or key not in planned:
+                continue
+            load = planned[key]
+            for name, wanted in (("arm", load.arm), ("load_type", load.load_type)):
+                typed = row.cells[name].typed
+                known = name == "arm" or self.setup.trial.type_named(typed) is not None
+                if known and typed.casefold() != wanted.casefold():
+                    self._ask(
+                        table.place(name, row.number),
+                        f"{typed}, where the plan says {wanted}",
+                        wanted,
+                        "Were two loads swapped?",
+                    )
+
+    def _ask(self, where: str, given: str, allowed: str, question: str) -> None:
+        if where in self.as_typed:
+            return
+        self.problems.append(
+            Problem(
+                where,
+                given,
+                allowed,
+                f"{question} If it is right, add --as-typed '{where}'.",
+            )
+        )
+
+    # --- Values that can hardly be -----------------------------------------------------------
+
+    def _plausible(self, table: SheetRows, rows: list[Row]) -> None:
+        masses = {}
+        if table.sheet.kind == "load":
+            masses = self._film_masses(table, rows)
+            self._marks(table, rows)
+        for each in table.sheet.fields:
+            far = masses if each.name == "film_mass" else {}
+            doubts = [
+                (row, doubt)
+                for row in rows
+                if each.name in row.cells
+                and (doubt := far.get(row.number) or self._doubt(each, row.cells[each.name]))
+            ]
+            self._ask_about(table, each, rows, doubts)
+
+    def _doubt(self, each: Field, cell: Cell) -> tuple[str, str] | None:
+        """What was found and what would not be asked about."""
+        value = cell.si
+        if value is None or each.low is None or each.high is None:
+            return None
+        if each.low <= value <= each.high:
+            return None
+        if each.is_quantity:
+            allowed = f"{show(each.low, each.kind)} to {show(each.high, each.kind)}"
+        else:
+            allowed = f"{each.low:g} to {each.high:g}"
+        return f"{cell.typed} {cell.unit}".strip(), allowed
+
+    def _ask_about(
+        self,
+        table: SheetRows,
+        each: Field,
+        rows: list[Row],
+        doubts: list[tuple[Row, tuple[str, str]]],
+    ) -> None:
+        filled = sum(each.name in row.cells for row in rows)
+        if each.is_quantity and len(doubts) > 2 and len(doubts) * 2 > filled:
+            # One wrong unit, not many wrong readings.
+            (_, (given, allowed)) = doubts[0]
+            where = table.place(each.name, table.unit_row)
+            unit = table.units.get(each.name, "")
+            self._ask(
+                where,
+                f"{unit}: {len(doubts)} of {filled} values, such as {given}",
+                f"values of {allowed}",
+                "Is the unit of this column right?",
+            )
+            return
+        for row, (given, allowed) in doubts:
+            where = table.place(each.name, row.number)
+            value = row.cells[each.name].si
+            if value is not None and each.low is not None and each.low >= 0 and value <= 0:
+                if value < 0 or each.low > 0:
+                    todo = "Leave the cell empty where nothing was measured."
+                    self.problems.append(Problem(where, given, allowed, todo))
+                continue
+            self._ask(where, given, allowed, "Is it right, and in the right unit?")
+
+    def _film_masses(self, table: SheetRows, rows: list[Row]) -> dict[int, tuple[str, str]]:
+        """Net film mass against the film's mass balance, or else against the other loads."""
+        net: dict[int, float] = {}
+        for row in rows:
+            gross, tare = row.cells.get("film_mass"), row.cells.get("tare")
+            where = table.place("film_mass", row.number)
+            if gross is None or gross.si is None or gross.si <= 0:
+                continue
+            value = gross.si - (tare.si or 0.0 if tare else 0.0)
+            if value <= 0:
+                self.problems.append(
+                    Problem(
+                        where,
+                        f"{gross.typed} {gross.unit}, no more than its bag or tray",
+                        "more than the bag or tray alone",
+                        "Check both cells.",
+                    )
+                )
+            else:
+                net[row.number] = value
+        expected = _Expected(self.setup)
+        middle = statistics.median(net.values()) if len(net) >= _FEWEST_OTHERS else None
+        doubts = {}
+        for row in rows:
+            if row.number not in net:
+                continue
+            predicted = expected.film_mass(row)
+            against, factor, words = (
+                (predicted, _FAR_FROM_PREDICTED, "the film's mass balance")
+                if predicted
+                else (middle, _FAR_FROM_OTHERS, "the other loads")
+            )
+            if against is None or 1 / factor <= net[row.number] / against <= factor:
+                continue
+            cell = row.cells["film_mass"]
+            times = significant(net[row.number] / against)
+            given = f"{cell.typed} {cell.unit}, {times} times {words}"
+            given += _unit_hint(cell, net[row.number], against, factor)
+            doubts[row.number] = (given, f"about {show(against, 'small_mass')}")
+        return doubts
+
+    def _marks(self, table: SheetRows, rows: list[Row]) -> None:
+        for row in rows:
+            before, after = row.cells.get("mark_before"), row.cells.get("mark_after")
+            if (before is None) != (after is None):
+                name = "mark_before" if before is None else "mark_after"
+                self.problems.append(
+                    Problem(
+                        table.place(name, row.number),
+                        "nothing, beside the other distance",
+                        "both distances between marks, or neither",
+                        "Fill it in, or empty the other.",
+                    )
+                )
+            elif before and after and before.si and after.si and not 1 <= after.si / before.si <= 8:
+                self._ask(
+                    table.place("mark_after", row.number),
+                    f"{after.typed} {after.unit}, {after.si / before.si:.3g} times the distance"
+                    " on the roll",
+                    "1 to 8 times",
+                    "Are the two distances in the right columns and units?",
+                )
+
+    # --- Against what is on record ------------------------------------------------------------
+
+    def against_record(
+        self,
+        placed: list[Placed],
+        kept: dict[str, dict[str, Record]],
+        reason: str,
+        batch: Batch,
+    ) -> list[Action]:
+        """What to add, complete or correct."""
+        actions: list[Action] = []
+        asked = {problem.field for problem in self.problems}
+        for table, row, key in placed:
+            kind, cells = table.sheet.kind, self._with_known_names(row)
+            current = kept[kind].get(key)
+            if current is None:
+                actions.append((kind, key, cells, None, ""))
+                continue
+            differing = {
+                name: cell
+                for name, cell in cells.items()
+                if not _same(cell, current.cells.get(name))
+            }
+            new = {
+                name: cell
+                for name, cell in differing.items()
+                if not current.cells.get(name, Cell("")).typed
+            }
+            changed = {name: cell for name, cell in differing.items() if name not in new}
+            if current.replaces is not None and changed:
+                changed = _never_on_record(changed, batch.versions(current))
+            if changed and not reason:
+                for name, cell in changed.items():
+                    before = current.cells[name]
+                    places = {table.place(name, line) for line in (row.number, table.unit_row)}
+                    if places & asked:
+                        continue
+                    self.problems.append(
+                        Problem(
+                            table.place(name, row.number),
+                            f"{cell.typed} {cell.unit}".strip(),
+                            f"{before.typed} {before.unit}".strip() + ", which is on record",
+                            "To correct the record, import with --reason.",
+                        )
+                    )
+            elif changed or new:
+                why = reason if changed else f"filled in later, from {self.written.name}"
+                actions.append((kind, key, changed | new, current, why))
+        return actions
+
+    def _with_known_names(self, row: Row) -> dict[str, Cell]:
+        cells = dict(row.cells)
+        if "load_type" in cells:
+            found = self.setup.trial.type_named(cells["load_type"].typed)
+            if found is not None:
+                cells["load_type"] = Cell(found.name)
+        return cells
+
+
+def _by_cell(problem: Problem) -> tuple[str, int, int, str]:
+    match = re.fullmatch(r"(.*)!([A-Z]+)(\d+)", problem.field)
+    if match is None:
+        return problem.field, 0, 0, ""
+    return match[1], int(match[3]), len(match[2]), match[2]
+
+
+def _same(new: Cell, old: Cell | None) -> bool:
+    if old is None:
+        return False
+    if new.si is not None and old.si is not None:
+        return math.isclose(new.si, old.si, rel_tol=1e-9, abs_tol=1e-12)
+    return new.typed == old.typed
+
+
+def _never_on_record(changed: dict[str, Cell], versions: Iterable[Record]) -> dict[str, Cell]:
+    """Cells that do not merely repeat what was corrected since."""
+    before = list(versions)
+    return {
+        name: cell
+        for name, cell in changed.items()
+        if not any(_same(cell, each.cells.get(name)) for each in before)
+    }
+
+
+def _unit_hint(cell: Cell, value: float, against: float, factor: float) -> str:
+    """Which unit would fit, if one is off by a thousand."""
+    for unit, other, times in (("kg", "g", 1e-3), ("g", "kg", 1e3)):
+        if cell.unit == unit and 1 / factor <= value * times / against <= factor:
+            return f"; {cell.typed} {other} would fit"
+    return ""
+
+
+class _Expected:
+    """Film mass to expect on a load: its case's mass balance rho A0 L / stretch, at its turns."""
+
+    def __init__(self, setup: TrialSetup) -> None:
+        self.setup = setup
+        self.known: dict[tuple[str, str], tuple[float, float] | None] = {}
+
+    def film_mass(self, row: Row) -> float | None:
+        """Mass to expect [kg]; None where the trial names no case."""
+        name = (row.cells["load_type"].typed, row.cells["arm"].typed)
+        if name not in self.known:
+            self.known[name] = self._predicted(*name)
+        found = self.known[name]
+        if found is None:
+            return None
+        mass, turns = found
+        typed = row.cells.get("turns")
+        return mass * typed.si / turns if typed and typed.si else mass
+
+    def _predicted(self, load_type: str, arm: str) -> tuple[float, float] | None:
+        case = self.setup.case(load_type, arm)
+        if case is None:
+            return None
+        try:
+            prediction = predict(case)
+        except WooldError:
+            return None
+        return prediction.film_mass_kg, prediction.turns

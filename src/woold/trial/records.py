@@ -1,0 +1,246 @@
+"""Trials in the store: starting one, writing loads down, correcting, reading back."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from woold.errors import ConflictError, InputError
+from woold.store import Batch, Cell, Record, Store
+from woold.trial.plan import PlannedLoad
+from woold.trial.setup import TrialSetup, trial_from_tables
+from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
+from woold.units import parse_quantity
+
+__all__ = [
+    "TrialRecords",
+    "correct_cell",
+    "planned_loads",
+    "record_key",
+    "setup_of",
+    "start_trial",
+    "trial_records",
+]
+
+TRIAL, PLAN = "trial", "plan"
+
+
+def record_key(kind: str, cells: dict[str, Cell]) -> str:
+    """What names a row of a kind; heights and ages to the millimetre and second."""
+    parts = []
+    for name in sheet_of_kind(kind).key:
+        cell = cells.get(name)
+        if cell is None:
+            parts.append("")
+        elif name in ("height", "age") and cell.si is not None:
+            parts.append(f"{cell.si * (1000 if name == 'height' else 1):.0f}")
+        else:
+            parts.append(cell.typed.casefold())
+    return "|".join(parts)
+
+
+def start_trial(
+    store: Store, setup: TrialSetup, order: Sequence[PlannedLoad], by: str, reason: str = ""
+) -> None:
+    """Keep a trial and its planned order, so that sheets can be printed and read back.
+
+    Args:
+        store: where.
+        setup: the trial.
+        order: its planned loads.
+        by: who.
+        reason: why it is changed, where the trial is kept already.
+
+    Raises:
+        ConflictError: the trial is kept already and no reason was given, or loads were wrapped and
+            the order would change.
+    """
+    key = setup.trial.key
+    cells = {"tables": Cell(json.dumps(setup.tables, default=str))}
+    cells |= {
+        f"case:{name}": Cell(json.dumps(table, default=str))
+        for name, table in setup.case_tables.items()
+    }
+    with store.writing(by) as batch:
+        kept = batch.current(key, TRIAL)
+        if kept and not reason:
+            if dict(kept[0].cells) == cells:
+                return
+            raise ConflictError.one(
+                "trial",
+                f"{key}, kept with other values",
+                "a new key, or a reason",
+                "Give --reason to change the trial that is kept.",
+            )
+        if kept:
+            gone = {name: Cell("") for name in kept[0].cells if name not in cells}
+            batch.correct(kept[0], gone | cells, reason)
+        else:
+            batch.add(key, TRIAL, key, cells)
+        planned = {each.key: each for each in batch.current(key, PLAN)}
+        wanted = {str(load.number): _plan_cells(load) for load in order}
+        if planned and {name: dict(each.cells) for name, each in planned.items()} != wanted:
+            if batch.current(key, "load"):
+                raise ConflictError.one(
+                    "order",
+                    "loads were wrapped in the order that is kept",
+                    "the same order",
+                    "Keep [order], [[load_types]] and the number of loads, or start a new trial.",
+                )
+            for name, each in planned.items():
+                batch.correct(each, wanted.get(name, {}), reason, void=name not in wanted)
+        for name, values in wanted.items():
+            if name not in planned:
+                batch.add(key, PLAN, name, values)
+
+
+def _plan_cells(load: PlannedLoad) -> dict[str, Cell]:
+    return {
+        "arm": Cell(load.arm),
+        "load_type": Cell(load.load_type),
+        "block": Cell(load.block),
+        "shift": Cell(load.shift),
+        "roll": Cell(load.roll),
+    }
+
+
+def setup_of(source: Store | Batch, key: str) -> TrialSetup:
+    """The trial that is kept under a key.
+
+    Raises:
+        InputError: no such trial.
+    """
+    kept = source.current(key, TRIAL)
+    if not kept:
+        known = ", ".join(source.trials()) if isinstance(source, Store) else ""
+        raise InputError.one(
+            "trial",
+            key or "nothing",
+            known or "the key of a trial in this store",
+            "Start one with: woold trial plan FILE.toml --start",
+        )
+    cells = {name: cell for name, cell in kept[0].cells.items() if cell.typed}
+    cases = {
+        name.removeprefix("case:"): json.loads(cell.typed)
+        for name, cell in cells.items()
+        if name.startswith("case:")
+    }
+    return trial_from_tables(json.loads(cells["tables"].typed), cases)
+
+
+def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
+    """The planned order, by number."""
+    loads = [
+        PlannedLoad(
+            number=int(each.key),
+            block=each.cells["block"].typed,
+            shift=each.cells["shift"].typed,
+            roll=each.cells["roll"].typed,
+            arm=each.cells["arm"].typed,
+            load_type=each.cells["load_type"].typed,
+        )
+        for each in source.current(key, PLAN)
+        if not each.void
+    ]
+    return tuple(sorted(loads, key=lambda load: load.number))
+
+
+@dataclass(frozen=True, slots=True)
+class TrialRecords:
+    """Everything that was written down in a trial, as it stands.
+
+    Args:
+        setup: the trial.
+        loads, widths, pulls, gauges: records that count, in the order of writing.
+        void: records that were taken out, with the reason in each.
+        corrected: number of records that stand corrected.
+    """
+
+    setup: TrialSetup
+    loads: tuple[Record, ...]
+    widths: tuple[Record, ...]
+    pulls: tuple[Record, ...]
+    gauges: tuple[Record, ...]
+    void: tuple[Record, ...]
+    corrected: int
+
+
+def trial_records(store: Store, key: str) -> TrialRecords:
+    """The records of a trial.
+
+    Raises:
+        InputError: no such trial.
+    """
+    setup = setup_of(store, key)
+    kept = {sheet.kind: store.current(key, sheet.kind) for sheet in SHEETS}
+    void = {each.key for each in kept["load"] if each.void}
+
+    def counting(kind: str) -> tuple[Record, ...]:
+        return tuple(
+            each
+            for each in kept[kind]
+            if not each.void and each.cells.get("load", Cell("")).typed not in void
+        )
+
+    return TrialRecords(
+        setup=setup,
+        loads=counting("load"),
+        widths=counting("width"),
+        pulls=counting("pull"),
+        gauges=counting("gauge"),
+        void=tuple(each for records in kept.values() for each in records if each.void),
+        corrected=sum(each.replaces is not None for records in kept.values() for each in records),
+    )
+
+
+def correct_cell(
+    store: Store,
+    trial: str,
+    kind: str,
+    key: str,
+    field_name: str | None,
+    value: str,
+    reason: str,
+    by: str,
+) -> None:
+    """Correct one cell of a record, or take the record out; what stood there before is kept.
+
+    Args:
+        store: where.
+        trial: key of the trial.
+        kind: kind of the record, such as "load".
+        key: which one, such as the load's number.
+        field_name: field to correct; None takes the record out.
+        value: text with its unit; "" empties the cell.
+        reason: why.
+        by: who.
+
+    Raises:
+        InputError: no such record or field, or a value that cannot be read.
+    """
+    sheet = sheet_of_kind(kind)
+    with store.writing(by) as batch:
+        found = [each for each in batch.current(trial, kind) if each.key == key.casefold()]
+        if not found:
+            raise InputError.one(
+                kind, key, "a record of this trial", "See: woold trial export, for the keys."
+            )
+        if field_name is None:
+            batch.correct(found[0], {}, reason, void=True)
+            return
+        field = field_named(sheet.fields, field_name)
+        if field is None or field.name in sheet.key:
+            names = ", ".join(each.name for each in sheet.fields if each.name not in sheet.key)
+            raise InputError.one("field", field_name, names, "Choose one of them.")
+        cell = Cell("")
+        if value and field.is_quantity:
+            number, _, unit = value.strip().partition(" ")
+            cell = Cell(number, unit.strip(), parse_quantity(value, field.kind, field.name))
+        elif value and field.kind in ("number", "count"):
+            cell = Cell(value.strip(), "", parse_quantity(value, "ratio", field.name))
+        elif value:
+            if field.choices and value.strip() not in field.choices:
+                raise InputError.one(field.name, value, ", ".join(field.choices), "")
+            cell = Cell(value.strip())
+        batch.correct(found[0], {field.name: cell}, reason)

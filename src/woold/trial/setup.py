@@ -1,0 +1,261 @@
+"""The trial file: what is compared, over which load types, and what the trial must show."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal, Self
+
+from pydantic import field_validator, model_validator
+
+from woold.case import Case
+from woold.case_file import case_from_table, checked, read_toml
+from woold.errors import InputError, WooldError
+from woold.fields import Section, plain, quantity
+
+__all__ = [
+    "ARMS",
+    "SIDES",
+    "Aim",
+    "LoadType",
+    "Order",
+    "Trial",
+    "TrialSetup",
+    "Zones",
+    "read_trial",
+    "starter_text",
+    "trial_from_tables",
+]
+
+ARMS = ("baseline", "candidate")
+SIDES = ("front", "right", "back", "left")
+
+
+class Aim(Section):
+    """What the trial must be able to show."""
+
+    saving: float = quantity(
+        "fraction",
+        "film saving that it must be able to see",
+        "5 %",
+        placeholder="choose the smallest saving that would change what you do",
+        span=("2 %", "15 %"),
+        gt=0,
+        lt=0.9,
+    )
+    margin: float = quantity(
+        "fraction",
+        "largest loss of containment that still counts as not lower",
+        "10 %",
+        placeholder="choose it before the trial, from what the load can spare",
+        span=("5 %", "20 %"),
+        gt=0,
+        lt=0.9,
+    )
+    power: float = quantity(
+        "fraction", "chance of showing it, if it is so", "90 %", ge=0.5, le=0.999
+    )
+    film_spread: float = quantity(
+        "fraction",
+        "spread of film mass from load to load (standard deviation over mean)",
+        "4 %",
+        placeholder="weigh a few loads first, or take the spread of an earlier trial",
+        span=("2 %", "8 %"),
+        gt=0,
+        le=1,
+    )
+    containment_spread: float = quantity(
+        "fraction",
+        "spread of a zone's pull readings from load to load",
+        "12 %",
+        placeholder="read a few loads first, or take the spread of an earlier trial",
+        span=("6 %", "25 %"),
+        gt=0,
+        le=1,
+    )
+
+
+class LoadType(Section):
+    """Loads that are wrapped alike."""
+
+    name: str = plain("short name", example='"jars"', min_length=1, max_length=60)
+    loads_per_year: float = quantity(
+        "ratio", "wrapped in a year; sets the weight", example="40000", gt=0
+    )
+    baseline: str | None = plain("case file of the baseline", None, example='"today.toml"')
+    candidate: str | None = plain("case file of the candidate", None, example='"next.toml"')
+
+
+class Order(Section):
+    """How the loads are put in order."""
+
+    loads_per_block: int = plain("of each arm in a block", 2, example="2", ge=1, le=100)
+    shifts: tuple[str, ...] = plain(
+        "shifts that the trial runs in", ("day",), example='["early", "late"]', max_length=12
+    )
+    changeover: Literal["each load", "once a block"] = plain(
+        "how often the arms can change places", "each load", example='"each load"'
+    )
+    rolls: Literal["shared", "one for each arm"] = plain(
+        "whether both arms take film from one roll", "shared", example='"shared"'
+    )
+    seed: int = plain("of the random order", 1, example="1", ge=0)
+
+
+class Zones(Section):
+    """Heights between which pull readings are averaged."""
+
+    names: tuple[str, ...] = plain(
+        "from the bottom up", ("bottom", "middle", "top"), min_length=1, max_length=12
+    )
+    limits: tuple[float, ...] = quantity(
+        "length",
+        "heights over the deck between them; thirds of the load if left out",
+        (),
+        example='["0.5 m", "1.0 m"]',
+    )
+
+    @model_validator(mode="after")
+    def _one_limit_between(self) -> Self:
+        if self.limits and len(self.limits) != len(self.names) - 1:
+            raise ValueError(f"{len(self.names) - 1} limits for {len(self.names)} zones")
+        if list(self.limits) != sorted(set(self.limits)):
+            raise ValueError("limits that rise")
+        if len(set(self.names)) != len(self.names):
+            raise ValueError("zones with names that differ")
+        return self
+
+
+class Trial(Section):
+    """A comparison of two ways to wrap the same loads."""
+
+    key: str = plain("short name in the store", example='"line-1-carriage"')
+    title: str = plain("one line", "", example='"Candidate carriage on line 1"', max_length=200)
+    question: str = plain("what the trial shall answer", "", max_length=2000)
+    notes: str = plain("anything worth keeping", "", max_length=10_000)
+    units: Literal["metric", "trade"] = plain(
+        "units that the worksheet starts with", "metric", example='"metric"'
+    )
+    aim: Aim = plain("what it must show", Aim())
+    order: Order = plain("how loads are put in order", Order())
+    zones: Zones = plain("heights that are looked at apart", Zones())
+    load_types: tuple[LoadType, ...] = plain("loads that are wrapped", min_length=1, max_length=60)
+
+    @field_validator("key")
+    @classmethod
+    def _plain_key(cls, key: str) -> str:
+        if re.fullmatch(r"[a-z0-9][a-z0-9-]{0,62}", key) is None:
+            raise ValueError("up to 63 of a-z, 0-9 and hyphens")
+        return key
+
+    @model_validator(mode="after")
+    def _names_differ(self) -> Self:
+        names = [each.name.casefold() for each in self.load_types]
+        if len(set(names)) != len(names):
+            raise ValueError("load types with names that differ")
+        return self
+
+    def type_named(self, name: str) -> LoadType | None:
+        """The load type of that name, however it is written."""
+        wanted = name.strip().casefold()
+        return next((each for each in self.load_types if each.name.casefold() == wanted), None)
+
+
+@dataclass(frozen=True, slots=True)
+class TrialSetup:
+    """A trial with the cases of its arms.
+
+    Args:
+        trial: the trial file.
+        tables: the trial file's tables as read, to keep.
+        case_tables: the tables of each case file, by the name that the trial file gives it.
+    """
+
+    trial: Trial
+    tables: Mapping[str, Any]
+    case_tables: Mapping[str, Mapping[str, Any]]
+
+    def case(self, load_type: str, arm: str) -> Case | None:
+        """Case of a load type in an arm; None where the trial names none."""
+        found = self.trial.type_named(load_type)
+        name = getattr(found, arm) if found else None
+        return case_from_table(self.case_tables[name]) if name else None
+
+
+def read_trial(path: Path | str) -> TrialSetup:
+    """The trial in a file, with the case files that it names (relative to it).
+
+    Raises:
+        InputError: a file cannot be read, or holds fields that cannot be used.
+    """
+    path = Path(path)
+    tables = read_toml(path)
+    trial, _ = checked(Trial, tables)
+    names = {name for each in trial.load_types for name in (each.baseline, each.candidate) if name}
+    cases = {name: read_toml(path.parent / name) for name in sorted(names)}
+    return trial_from_tables(tables, cases)
+
+
+def trial_from_tables(
+    tables: Mapping[str, Any], case_tables: Mapping[str, Mapping[str, Any]]
+) -> TrialSetup:
+    """A trial from tables that were read before; its cases are checked too.
+
+    Raises:
+        InputError: one problem for each field that cannot be used, with the case file's name.
+    """
+    trial, _ = checked(Trial, tables)
+    problems = []
+    for name, table in case_tables.items():
+        try:
+            case_from_table(table)
+        except WooldError as error:
+            problems += [
+                type(each)(f"{name}: {each.field}", each.given, each.allowed, each.todo)
+                for each in error.problems
+            ]
+    if problems:
+        raise InputError.many(problems)
+    return TrialSetup(trial, tables, case_tables)
+
+
+def starter_text() -> str:
+    """A commented trial file to start from."""
+    return _STARTER
+
+
+_STARTER = """\
+# A trial: the same loads wrapped in two ways, the baseline and the candidate.
+# Quantities are text with a unit. A line "# name = value" shows a default.
+
+key = "line-1-carriage"              # short name in the store: a-z, 0-9 and hyphens
+title = "Candidate carriage on line 1"
+question = "Does the candidate carriage save film, with containment not lower?"
+units = "metric"                     # units that the worksheet starts with: metric or trade
+
+[aim]
+saving = "5 %"                       # smallest film saving that would change what you do
+margin = "10 %"                      # largest loss of containment that counts as not lower
+power = "90 %"                       # chance of showing both, if they are so
+film_spread = "4 %"                  # load to load; placeholder (2 to 8 %): weigh a few loads first
+containment_spread = "12 %"          # load to load; placeholder (6 to 25 %): read a few loads first
+
+[order]
+loads_per_block = 2                  # of each arm, wrapped close together
+shifts = ["early", "late"]
+changeover = "each load"             # or "once a block", where changing over takes long
+rolls = "shared"                     # or "one for each arm", where each arm has a machine
+seed = 1                             # the same seed gives the same random order
+
+[zones]
+names = ["bottom", "middle", "top"]
+# limits = ["0.5 m", "1.0 m"]        # heights over the deck; thirds of the load if left out
+
+[[load_types]]
+name = "jars"
+loads_per_year = 40000               # sets the weight of this type in the result
+# baseline = "today.toml"            # case files, for "predicted beside measured"
+# candidate = "next.toml"
+"""
