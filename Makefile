@@ -17,6 +17,7 @@ bench: setup
 
 setup: $(UV)
 	$(UV) sync --frozen --quiet
+	@test -f src/woold/web/static/app.css || $(UV) sync --frozen --quiet --reinstall-package woold
 
 # Debian keeps venv in a package of its own; install it where it is missing and we may.
 $(UV):

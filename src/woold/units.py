@@ -28,6 +28,7 @@ __all__ = [
     "show",
     "show_range",
     "significant",
+    "unit_symbol",
 ]
 
 UnitSystem = Literal["trade", "si", "both"]
@@ -318,10 +319,15 @@ def _in_unit(value: float, kind: Kind, unit: str, digits: int) -> str:
     name = next(key for key, known in KINDS.items() if known is kind)
     number = from_si(value, name, unit)
     text = significant(number, digits)
-    symbol = _SYMBOLS.get(unit, unit)
+    symbol = unit_symbol(unit)
     if not symbol:
         return text
     return f"{text}{'' if symbol == '°' else ' '}{symbol}"
+
+
+def unit_symbol(unit: str) -> str:
+    """A unit as it is shown: "µm" for "um"."""
+    return _SYMBOLS.get(unit, unit)
 
 
 def significant(number: float, digits: int = 3) -> str:

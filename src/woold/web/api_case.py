@@ -8,11 +8,13 @@ from typing import Any
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from woold.case_file import case_from_table
+from woold.case_file import case_from_table, starter_text
 from woold.case_text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
-from woold.predict import load_outline, predict, program_legs
+from woold.predict import predict
 from woold.web.answers import Answer, OneProblem, problem_rows, refusals
+from woold.web.bench_view import bench_view
+from woold.web.display_units import display_units
 from woold.web.form_fields import case_sections
 from woold.web.people import Viewer
 
@@ -58,17 +60,26 @@ class Predicted(BaseModel):
     prediction: dict[str, Any]
     legs: list[dict[str, Any]]
     outline: dict[str, Any]
+    load: dict[str, Any]
+    machine: dict[str, Any]
+    turn: dict[str, Any]
 
 
 class Sections(BaseModel):
-    """The tables of a case file and their fields."""
+    """The tables of a case file and their fields, how quantities are shown, a case to start from."""
 
     sections: list[dict[str, Any]]
+    kinds: dict[str, Any]
+    starter: CaseTable
 
 
 @functools.cache
 def _sections() -> dict[str, Any]:
-    return {"sections": case_sections()}
+    return {
+        "sections": case_sections(),
+        "kinds": display_units(),
+        "starter": table_from_toml(starter_text()),
+    }
 
 
 @router.get("/fields", response_model=Sections, responses=refusals())
@@ -80,30 +91,7 @@ def fields(_person: Viewer) -> Answer:
 @router.post("/predict", response_model=Predicted, responses=refusals())
 def predict_case(body: CaseBody, _person: Viewer) -> Answer:
     """Film use, cover, hold and time of one wrapped load."""
-    case = case_from_table(body.case)
-    prediction = predict(case)
-    outline = load_outline(case)
-    legs = program_legs(case, prediction.film_width_on_load_m)
-    return Answer(
-        {
-            "prediction": prediction.to_json(),
-            "legs": [
-                {
-                    "part": leg.part,
-                    "first_turn": leg.first_turn,
-                    "last_turn": leg.last_turn,
-                    "first_edge_m": leg.first_edge,
-                    "last_edge_m": leg.last_edge,
-                    "width_m": leg.width,
-                }
-                for leg in legs
-            ],
-            "outline": {
-                "vertices_m": outline.vertices.tolist(),
-                "corner_radius_m": outline.corner_radius,
-            },
-        }
-    )
+    return Answer(bench_view(case_from_table(body.case)))
 
 
 @router.post("/case/read", response_model=ReadCase, responses=refusals())

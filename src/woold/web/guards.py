@@ -69,12 +69,15 @@ class Guard:
             await self.app(scope, receive, send)
             return
 
+        # Scripts and styles are asked for anew each time, and sent only where they changed.
+        caching = "no-cache" if scope["path"].startswith("/static/") else "no-store"
+
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
                 headers = MutableHeaders(scope=message)
                 for name, value in self.headers.items():
                     headers.setdefault(name, value)
-                headers.setdefault("cache-control", "no-store")
+                headers.setdefault("cache-control", caching)
             await send(message)
 
         request = Headers(scope=scope)

@@ -1,0 +1,191 @@
+/** The bench: the case, the wrapped load, and what it takes and holds. */
+
+import { send, sentence } from "../api";
+import type { BenchView } from "../bench_data";
+import { edgeAt, legAt } from "../bench_data";
+import type { Drawn } from "../chart";
+import { drawChart } from "../chart";
+import { byId, el, svg } from "../dom";
+import { fileBar } from "../files";
+import { CaseForm } from "../form";
+import { SHADES } from "../heat";
+import { Live } from "../live";
+import { Perimeter } from "../perimeter";
+import { cautions, findings, keyFigures, numbers, profileChart, restsOn } from "../results";
+import type { WrapScene } from "../scene";
+import type { Shell } from "../shell";
+import { openShell, start } from "../shell";
+
+start(async () => {
+  let view: BenchView | null = null;
+  const again = (): void => {
+    if (view) showView(view);
+  };
+  const shell: Shell = await openShell(again);
+  const player = new Player(shell);
+
+  const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
+    files.changed();
+    live.changed();
+  });
+  const goTo = (field: string): void => void form.focus(field);
+  const files = fileBar(shell.draft, shell.fields.starter, (table) => {
+    form.replace(table);
+    live.changed();
+  });
+
+  const showView = (next: BenchView): void => {
+    view = next;
+    const p = next.prediction;
+    byId("figures").replaceChildren(keyFigures(p, shell.show));
+    byId("profile").replaceChildren(profileChart(p, shell.show));
+    byId("findings").replaceChildren(findings(p.warnings, goTo));
+    byId("numbers").replaceChildren(...numbers(p, shell.show), restsOn(p, shell.show, goTo));
+    byId("cautions").replaceChildren(cautions(p.cautions));
+    player.setView(next);
+  };
+
+  const live = new Live<BenchView>(
+    (signal) => send("POST", "/api/predict", { case: shell.draft.case }, signal),
+    showView,
+    (state, problems) => {
+      document.body.dataset["state"] = state;
+      const homeless = state === "asking" ? [] : form.showProblems(problems);
+      const count = problems.length === 1 ? "1 value needs" : `${problems.length} values need`;
+      byId("state").textContent =
+        state === "fresh" ? "Up to date" : state === "asking" ? "Calculating …" : `${count} mending; ${view ? "the results shown are of an earlier case" : "no results yet"}`;
+      byId("problems").replaceChildren(...homeless.map((each) => el("p", { class: "error" }, `${each.field}: ${sentence(each)}`)));
+    },
+  );
+  await live.now();
+});
+
+/** The wrapped load, turn by turn. */
+class Player {
+  private scene: WrapScene | null = null;
+  private view: BenchView | null = null;
+  private perimeter: Perimeter | null = null;
+  private speeds: Drawn | null = null;
+  private readonly slider = byId<HTMLInputElement>("turn");
+  private readonly button = byId<HTMLButtonElement>("play");
+  private isPlaying = false;
+  private last = 0;
+  private turn = Number.POSITIVE_INFINITY;
+
+  constructor(private readonly shell: Shell) {
+    this.slider.addEventListener("input", () => {
+      this.stop();
+      this.setTurn(Number(this.slider.value));
+    });
+    this.button.addEventListener("click", () => (this.isPlaying ? this.stop() : this.play()));
+    const heat = byId<HTMLInputElement>("heat");
+    heat.addEventListener("change", () => {
+      this.scene?.setHeat(heat.checked);
+      byId("heat-legend").hidden = !heat.checked;
+    });
+    byId("heat-legend").replaceChildren(...shades());
+    for (const [id, around, above, nearer] of [
+      ["look-left", 0.26, 0, 1],
+      ["look-right", -0.26, 0, 1],
+      ["look-up", 0, 0.15, 1],
+      ["look-down", 0, -0.15, 1],
+      ["nearer", 0, 0, 1.2],
+      ["farther", 0, 0, 1 / 1.2],
+    ] as const) {
+      byId(id).addEventListener("click", () => this.scene?.look(around, above, nearer));
+    }
+    void this.load();
+  }
+
+  private async load(): Promise<void> {
+    const host = byId("scene");
+    try {
+      const { WrapScene } = await import("../scene");
+      this.scene = new WrapScene(host);
+    } catch {
+      host.replaceChildren(el("p", { class: "no-scene" }, "This browser draws nothing in three dimensions. The profile and the numbers say the same."));
+      return;
+    }
+    host.dataset["ready"] = "true";
+    if (this.view) this.setView(this.view);
+  }
+
+  setView(view: BenchView): void {
+    this.view = view;
+    this.perimeter = new Perimeter(view);
+    const turns = view.prediction.turns;
+    const wasAtEnd = !Number.isFinite(this.turn) || this.turn >= Number(this.slider.max) - 1e-9;
+    this.slider.max = turns.toFixed(4);
+    this.drawSpeeds(view);
+    this.scene?.setView(view);
+    this.setTurn(wasAtEnd ? turns : Math.min(this.turn, turns));
+  }
+
+  private drawSpeeds(view: BenchView): void {
+    const show = this.shell.show;
+    const start = this.perimeter?.start ?? 0;
+    const count = view.turn.angle_rad.length;
+    const first = Math.round((start / (2 * Math.PI)) * count);
+    const points = Array.from({ length: count + 1 }, (_, index): [number, number] => [
+      index / count,
+      show.number(view.turn.film_speed_m_per_s[(first + index) % count] ?? 0, "speed"),
+    ]);
+    this.speeds = drawChart({
+      title: `Film speed round one turn: ${show.show(view.prediction.film_speed_min_m_per_s, "speed")} at the flat of a side to ${show.show(view.prediction.film_speed_max_m_per_s, "speed")} at a corner`,
+      x: { label: "part of a turn", from: 0, to: 1 },
+      y: { label: `film speed [${show.line("speed").symbol}]`, from: 0 },
+      lines: [{ points, label: "film speed", style: "main" }],
+      height: 150,
+    });
+    byId("speeds").replaceChildren(this.speeds.node);
+  }
+
+  private setTurn(turn: number): void {
+    const { view, perimeter } = this;
+    if (!view || !perimeter) return;
+    this.turn = Math.min(turn, view.prediction.turns);
+    this.slider.value = this.turn.toFixed(4);
+    const leg = legAt(view.legs, this.turn);
+    const show = this.shell.show;
+    const words = `turn ${this.turn.toFixed(1)} of ${view.prediction.turns.toFixed(1)}, ${leg.part}`;
+    this.slider.setAttribute("aria-valuetext", words);
+    byId("turn-words").textContent = `${words}; film's lower edge ${show.show(edgeAt(leg, this.turn), "length")} above the deck; film speed ${show.show(perimeter.speed(this.turn), "speed")}`;
+    this.speeds?.cursor(this.turn % 1);
+    this.scene?.setTurn(this.turn);
+  }
+
+  private play(): void {
+    if (!this.view) return;
+    if (this.turn >= this.view.prediction.turns) this.turn = 0;
+    this.isPlaying = true;
+    this.button.textContent = "Pause";
+    this.last = performance.now();
+    requestAnimationFrame((now) => this.step(now));
+  }
+
+  private stop(): void {
+    this.isPlaying = false;
+    this.button.textContent = "Play";
+  }
+
+  private step(now: number): void {
+    if (!this.isPlaying || !this.view) return;
+    const times = Number(byId<HTMLSelectElement>("pace").value);
+    const turns = (((now - this.last) / 1000) * times * this.view.machine.turning_speed_rad_per_s) / (2 * Math.PI);
+    this.last = now;
+    this.setTurn(this.turn + Math.max(0, turns));
+    if (this.turn >= this.view.prediction.turns) this.stop();
+    else requestAnimationFrame((next) => this.step(next));
+  }
+}
+
+function shades(): HTMLElement[] {
+  return SHADES.map((shade, layers) =>
+    el(
+      "li",
+      {},
+      svg("svg", { viewBox: "0 0 18 14", width: 18, height: 14, "aria-hidden": "true" }, svg("rect", { x: 0.5, y: 0.5, width: 17, height: 13, fill: shade, class: "swatch" })),
+      layers === 0 ? "bare" : layers === SHADES.length - 1 ? `${layers} or more` : String(layers),
+    ),
+  );
+}
