@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from woold.case_text import LARGEST_TEXT, table_from_toml
 from woold.store import Store
-from woold.trial.analysis import analyse
+from woold.trial.analysis import analyse, expectations
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
@@ -27,6 +27,7 @@ from woold.trial.setup import ARMS, TrialSetup, trial_from_tables
 from woold.trial.sheets import Field as SheetField
 from woold.trial.sheets import Sheet
 from woold.trial.worksheet import worksheet_bytes, zone_heights
+from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.api_saved import ClientId
 from woold.web.people import Manager, Recorder, Viewer
@@ -96,6 +97,7 @@ class OpenTrial(BaseModel):
     load_types: list[str]
     zone_names: list[str]
     zone_heights_m: dict[str, list[float]]
+    expected_film_mass_kg: dict[str, dict[str, float]]
     order: list[dict[str, Any]]
     wrapped: list[str]
     sheets: list[dict[str, Any]]
@@ -236,6 +238,7 @@ def open_trial(request: Request, key: TrialKey, _person: Viewer) -> Answer:
             "zone_heights_m": {
                 each.name: list(zone_heights(setup, each.name)) for each in trial.load_types
             },
+            "expected_film_mass_kg": _expected_film_mass(setup),
             "order": [
                 {**asdict(load), "is_wrapped": str(load.number) in there}
                 for load in planned_loads(store, key)
@@ -244,6 +247,15 @@ def open_trial(request: Request, key: TrialKey, _person: Viewer) -> Answer:
             "sheets": [_sheet(sheet) for sheet in FORM_SHEETS],
         }
     )
+
+
+def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
+    """Predicted film mass by load type and arm, where the trial names a case."""
+    found: dict[str, dict[str, float]] = {}
+    for (code, side), expected in expectations(setup).items():
+        name = setup.trial.load_types[code].name
+        found.setdefault(name, {})[ARMS[side]] = expected.prediction.film_mass_kg
+    return found
 
 
 def _sheet(sheet: Sheet) -> dict[str, Any]:
@@ -265,6 +277,7 @@ def _sheet_field(each: SheetField) -> dict[str, Any]:
         "required": each.required,
         "choices": list(each.choices),
         "units": list(each.units),
+        "factors": {unit: parse_quantity(f"1 {unit}", each.kind, each.name) for unit in each.units},
         "metric": each.metric,
         "trade": each.trade,
         "low": each.low,
