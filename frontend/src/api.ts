@@ -24,7 +24,8 @@ export function sentence(problem: Problem): string {
 
 /** Headers that prove that a request comes from one of our own pages. */
 export function proof(): Record<string, string> {
-  const token = document.querySelector<HTMLMetaElement>('meta[name="csrf"]')?.content;
+  // A cookie and not the page, since a page may come out of this browser's own store.
+  const token = /(?:^|;\s*)woold_csrf=([^;]+)/.exec(document.cookie)?.[1];
   return token ? { "x-csrf-token": token } : {};
 }
 

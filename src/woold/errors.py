@@ -13,7 +13,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Self
 
-__all__ = ["ConflictError", "InputError", "PhysicsError", "Problem", "UnitError", "WooldError"]
+__all__ = [
+    "ConflictError",
+    "InputError",
+    "PhysicsError",
+    "Problem",
+    "Question",
+    "UnitError",
+    "WooldError",
+]
 
 _LONGEST_ECHO = 80
 
@@ -40,6 +48,15 @@ class Problem:
             given = given[: _LONGEST_ECHO - 1] + "…"
         text = f"{self.field}: {given}; allowed: {self.allowed}."
         return f"{text} {self.todo}" if self.todo else text
+
+
+@dataclass(frozen=True, slots=True)
+class Question(Problem):
+    """Something that can hardly be; whoever typed it may confirm it."""
+
+    def __str__(self) -> str:
+        text = Problem.__str__(self)
+        return f"{text} If it is right, add --as-typed '{self.field}'."
 
 
 class WooldError(Exception):

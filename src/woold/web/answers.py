@@ -14,9 +14,9 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from woold.errors import ConflictError, Problem, WooldError
+from woold.errors import ConflictError, Problem, Question, WooldError
 
-__all__ = ["Answer", "Problems", "install_refusals", "refusal", "refusals"]
+__all__ = ["Answer", "Problems", "install_refusals", "problem_rows", "refusal", "refusals"]
 
 _LONGEST_ECHO = 200
 
@@ -32,12 +32,16 @@ class Answer(JSONResponse):
 
 
 class OneProblem(BaseModel):
-    """One thing that is wrong: field, what was given, what is allowed, what to do."""
+    """One thing that is wrong: field, what was given, what is allowed, what to do.
+
+    A question may be confirmed where the operation takes `as_typed`.
+    """
 
     field: str
     given: str
     allowed: str
     todo: str
+    is_question: bool
 
 
 class Problems(BaseModel):
@@ -70,16 +74,22 @@ def refusal(
     status: int, problems: Iterable[Problem], headers: Mapping[str, str] | None = None
 ) -> Answer:
     """An answer that says what is wrong."""
-    shown = [
+    shown = {"problems": problem_rows(problems)}
+    return Answer(shown, status_code=status, headers=dict(headers or {}))
+
+
+def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
+    """Problems as JSON."""
+    return [
         {
             "field": each.field,
             "given": each.given[:_LONGEST_ECHO],
             "allowed": each.allowed,
             "todo": each.todo,
+            "is_question": isinstance(each, Question),
         }
         for each in problems
     ]
-    return Answer({"problems": shown}, status_code=status, headers=dict(headers or {}))
 
 
 def install_refusals(app: FastAPI) -> None:

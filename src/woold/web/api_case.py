@@ -12,10 +12,11 @@ from woold.case_file import case_from_table, starter_text
 from woold.case_text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.predict import predict
-from woold.web.answers import Answer, OneProblem, refusals
+from woold.web.answers import Answer, OneProblem, problem_rows, refusals
 from woold.web.bench_view import bench_view
 from woold.web.display_units import display_units
 from woold.web.form_fields import case_sections
+from woold.web.people import Viewer
 
 __all__ = ["router"]
 
@@ -82,38 +83,35 @@ def _sections() -> dict[str, Any]:
 
 
 @router.get("/fields", response_model=Sections, responses=refusals())
-def fields() -> Answer:
+def fields(_person: Viewer) -> Answer:
     """Every field of a case: kind, words, default, placeholder with its range, limits."""
     return Answer(_sections())
 
 
 @router.post("/predict", response_model=Predicted, responses=refusals())
-def predict_case(body: CaseBody) -> Answer:
+def predict_case(body: CaseBody, _person: Viewer) -> Answer:
     """Film use, cover, hold and time of one wrapped load."""
     return Answer(bench_view(case_from_table(body.case)))
 
 
 @router.post("/case/read", response_model=ReadCase, responses=refusals())
-def read_case_text(body: TomlBody) -> Answer:
+def read_case_text(body: TomlBody, _person: Viewer) -> Answer:
     """Tables of a case file; one that must be mended is read all the same, with its problems."""
     table = table_from_toml(body.toml)
     return Answer({"case": table, "problems": case_problems(table)})
 
 
 @router.post("/case/write", response_model=WrittenCase, responses=refusals())
-def write_case_text(body: CaseBody) -> Answer:
+def write_case_text(body: CaseBody, _person: Viewer) -> Answer:
     """Text of a case file, as the command line reads it."""
     text = toml_from_table(body.case)
     return Answer({"toml": text, "problems": case_problems(table_from_toml(text))})
 
 
-def case_problems(table: CaseTable) -> list[dict[str, str]]:
+def case_problems(table: CaseTable) -> list[dict[str, Any]]:
     """What must be mended before the case can be predicted."""
     try:
         predict(case_from_table(table))
     except WooldError as error:
-        return [
-            {"field": each.field, "given": each.given, "allowed": each.allowed, "todo": each.todo}
-            for each in error.problems
-        ]
+        return problem_rows(error.problems)
     return []

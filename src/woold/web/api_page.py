@@ -8,7 +8,8 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from woold.web.answers import Answer
-from woold.web.pages import page
+from woold.web.pages import shell
+from woold.web.people import Viewer
 
 __all__ = ["router"]
 
@@ -16,13 +17,13 @@ router = APIRouter(include_in_schema=False)
 
 
 @router.get("/openapi.json")
-def openapi(request: Request) -> Response:
+def openapi(request: Request, _person: Viewer) -> Response:
     return Answer(request.app.openapi())
 
 
 @router.get("/docs")
 def docs(request: Request) -> Response:
-    return page(request, "docs.html", groups=_groups(request.app.openapi()))
+    return shell(request, "docs", groups=_groups(request.app.openapi()))
 
 
 def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:

@@ -9,7 +9,18 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 import woold
-from woold.web import api_case, api_page, pages
+from woold.store import Store
+from woold.store.accounts import Accounts
+from woold.store.saved_cases import SavedCases
+from woold.web import (
+    api_case,
+    api_page,
+    api_people,
+    api_photos,
+    api_saved,
+    api_trials,
+    pages,
+)
 from woold.web.answers import Answer, install_refusals
 from woold.web.guards import Guard
 from woold.web.settings import WebSettings
@@ -18,12 +29,18 @@ __all__ = ["create_app"]
 
 STATIC = Path(__file__).parent / "static"
 
+LARGEST_BODY = 2_000_000
+"""Of a request that is not an upload [bytes]."""
+
 
 def create_app(settings: WebSettings | None = None) -> FastAPI:
     """The application.
 
     Args:
         settings: how it is set up; for this computer alone when not given.
+
+    Raises:
+        InputError: the store cannot be opened.
     """
     settings = settings or WebSettings()
     app = FastAPI(
@@ -34,12 +51,19 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         openapi_url=None,
+        max_body_size=LARGEST_BODY,
+        telemetry={"tracing": False, "metrics": False},
     )
+    store = Store(settings.store)
     app.state.settings = settings
+    app.state.store = store
+    app.state.accounts = Accounts(store.engine)
+    app.state.cases = SavedCases(store.engine)
+    app.state.tries = api_people.Tries()
     install_refusals(app)
-    app.include_router(api_case.router)
-    app.include_router(api_page.router)
-    app.include_router(pages.router)
+    for module in (api_case, api_saved, api_trials, api_photos, api_people, api_page, pages):
+        app.include_router(module.router)
+    app.include_router(api_people.pages)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)

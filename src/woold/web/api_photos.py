@@ -1,0 +1,75 @@
+"""Pictures over HTTP, named by the SHA-256 of their content."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Annotated
+
+from fastapi import APIRouter, Path, Request
+from pydantic import BaseModel
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from woold.errors import InputError
+from woold.store import Store
+from woold.store.store import LARGEST_PHOTO
+from woold.web.answers import Answer, refusals
+from woold.web.people import Recorder, Viewer
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api/photos", tags=["photos"])
+
+Sha256 = Annotated[str, Path(pattern=r"^[0-9a-f]{64}$")]
+
+_BYTES = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+}
+
+
+class KeptPhoto(BaseModel):
+    """A picture that is kept."""
+
+    sha256: str
+
+
+@router.put(
+    "/{sha256}",
+    response_model=KeptPhoto,
+    responses=refusals(),
+    openapi_extra=_BYTES,
+    max_body_size=LARGEST_PHOTO,
+)
+async def put_photo(request: Request, sha256: Sha256, person: Recorder) -> Answer:
+    """Keep a picture: a JPEG, PNG or WebP of up to 25 MB; sending it again changes nothing."""
+    content = await request.body()
+    await run_in_threadpool(_keep, request.app.state.store, sha256, content, person.name)
+    return Answer({"sha256": sha256})
+
+
+def _keep(store: Store, sha256: str, content: bytes, by: str) -> None:
+    found = hashlib.sha256(content).hexdigest()
+    if found != sha256:
+        raise InputError.one("photo", f"content of {found}", sha256, "Send it again.")
+    with store.writing(by) as batch:
+        batch.add_photo(content, sha256[:12])
+
+
+@router.get(
+    "/{sha256}",
+    response_class=Response,
+    responses={200: {"content": {"image/*": {}}}, **refusals(404)},
+)
+def get_photo(request: Request, sha256: Sha256, _person: Viewer) -> Response:
+    """A kept picture."""
+    try:
+        content, media_type = request.app.state.store.photo(sha256)
+    except InputError:
+        raise HTTPException(404, "the SHA-256 of a kept picture") from None
+    # Its content can never change; it is private, so no shared cache may keep it.
+    headers = {"cache-control": "private, max-age=31536000, immutable"}
+    return Response(content, media_type=media_type, headers=headers)
