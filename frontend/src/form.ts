@@ -93,7 +93,7 @@ export class CaseForm {
     if (path) this.places.set(path, { control: summary, error, described: "" });
     const inner = this.fields.sections.filter((each) => each.name.startsWith(`${section.name}.`) && section.name !== "" && !each.name.slice(section.name.length + 1).includes("."));
     const details = el("details", { class: "group" }, summary, error, ...this.body(section.fields, path), ...inner.map((each) => this.innerGroup(each)));
-    details.open = this.open.get(path) ?? !CLOSED.has(path);
+    details.open = this.open.get(path) ?? (!CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches));
     details.addEventListener("toggle", () => this.open.set(path, details.open));
     return details;
   }

@@ -33,8 +33,8 @@ import type { Station } from "./perimeter";
 import { Perimeter } from "./perimeter";
 
 const TABLE = 0.08;
-const COLUMNS = 240;
-const ROWS = 160;
+const COLUMNS = 480;
+const ROWS = 360;
 const BESIDE = 0.004;
 
 /** Turns drawn so far are a beginning of the triangles and lines: `ends` says where each turn's stop. */
@@ -47,8 +47,8 @@ interface Strip {
 export class WrapScene {
   private readonly renderer: WebGLRenderer;
   private readonly scene = new Scene();
-  private readonly camera = new PerspectiveCamera(32, 1, 0.1, 60);
-  private readonly sight = { around: 0.75, above: 0.32, away: 1 };
+  private readonly camera = new PerspectiveCamera(20, 1, 0.1, 80);
+  private readonly sight = { around: 0.42, above: 0.3, away: 1 };
   private turning = new Group();
   private standing = new Group();
   private carriage = new Group();
@@ -173,11 +173,11 @@ export class WrapScene {
       this.isAsked = false;
       const height = this.view ? this.view.load.height_m + this.view.load.deck_height_m : 1.5;
       const reach = this.view ? this.view.machine.exit_distance_m : 1.5;
-      const size = Math.max(height, 1.25 * reach / Math.min(1.6, Math.max(0.6, this.camera.aspect)));
-      const away = this.sight.away * (1.5 + 2.15 * size);
+      const size = Math.max(1.15 * height, (1.9 * reach) / this.camera.aspect);
+      const away = this.sight.away * (1 + 2.9 * size);
       const { around, above } = this.sight;
-      this.camera.position.set(away * Math.cos(above) * Math.sin(around), 0.5 * height + away * Math.sin(above), away * Math.cos(above) * Math.cos(around));
-      this.camera.lookAt(0.18 * reach, 0.46 * height, 0);
+      this.camera.position.set(0.3 * reach + away * Math.cos(above) * Math.sin(around), 0.5 * height + away * Math.sin(above), away * Math.cos(above) * Math.cos(around));
+      this.camera.lookAt(0.3 * reach, 0.48 * height, 0);
       this.renderer.render(this.scene, this.camera);
     });
   }

@@ -75,6 +75,13 @@ class Case(Section):
         case._stated = dict(stated)
         return case
 
+    def with_section_of(self, name: str, other: Case) -> Self:
+        """This case with one section, and its origins, taken from another case."""
+        case: Self = self.model_copy(update={name: getattr(other, name)})
+        mine = {key: each for key, each in self._stated.items() if not key.startswith(f"{name}.")}
+        theirs = {key: each for key, each in other._stated.items() if key.startswith(f"{name}.")}
+        return case.with_origins({**mine, **theirs})
+
     def with_values(self, changes: Mapping[str, Any]) -> Self:
         """This case with other SI values, unchecked, by dotted field name ("film.thickness").
 
@@ -135,9 +142,10 @@ def _inputs(
 ) -> Iterator[Input]:
     """Numbers of a section and of those inside it; or only those that may be placeholders."""
     model: type[BaseModel] = type(section)
+    unused = section.unused() if isinstance(section, Section) else ()
     for name in field_names(model):
         value, here = getattr(section, name), f"{path}{name}"
-        if value is None or isinstance(value, str):
+        if value is None or isinstance(value, str) or name in unused:
             continue
         facts = facts_of(model, name)
         if isinstance(value, Section):
@@ -152,7 +160,7 @@ def _inputs(
         elif isinstance(value, float | int) and not isinstance(value, bool):
             typed = name in section.model_fields_set
             origin = stated.get(here) or _origin(facts, float(value), typed)
-            is_amount = not isinstance(value, int)
+            is_amount = facts.is_amount and not isinstance(value, int)
             yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
 
 

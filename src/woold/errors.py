@@ -9,8 +9,9 @@ WooldError                    carries one or more Problem; exit status 2
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
 from typing import Self
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "Question",
     "UnitError",
     "WooldError",
+    "fields_renamed",
 ]
 
 _LONGEST_ECHO = 80
@@ -102,3 +104,19 @@ class ConflictError(InputError):
 
 class PhysicsError(WooldError):
     """Values that are each allowed but cannot happen together."""
+
+
+@contextmanager
+def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
+    """Errors raised inside name the case's fields instead of a function's parameters.
+
+    Args:
+        names: the name to show for a problem's field; others stay as they are.
+    """
+    try:
+        yield
+    except WooldError as error:
+        problems = (
+            replace(each, field=names.get(each.field, each.field)) for each in error.problems
+        )
+        raise type(error).many(problems) from None

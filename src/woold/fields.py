@@ -23,6 +23,7 @@ class FieldFacts:
         example: text for a new case file.
         placeholder: where the default came from, if nobody measured it.
         low, high: the placeholder's range, SI.
+        is_amount: it can be varied by a share of itself; a place on a drawing cannot.
     """
 
     kind: str
@@ -31,6 +32,7 @@ class FieldFacts:
     placeholder: str = ""
     low: float | None = None
     high: float | None = None
+    is_amount: bool = True
 
 
 def quantity(
@@ -41,6 +43,7 @@ def quantity(
     example: str = "",
     placeholder: str = "",
     span: tuple[str, str] | None = None,
+    is_amount: bool = True,
     **limits: Any,
 ) -> Any:
     """A field that holds a quantity.
@@ -52,6 +55,7 @@ def quantity(
         example: text for a new case file.
         placeholder: where the default came from, if nobody measured it.
         span: the placeholder's range, as two texts.
+        is_amount: see :class:`FieldFacts`.
         limits: pydantic's limits (gt, ge, lt, le, max_length), SI.
     """
 
@@ -71,6 +75,7 @@ def quantity(
         placeholder=placeholder,
         low=si(span[0]) if span else None,
         high=si(span[1]) if span else None,
+        is_amount=is_amount,
     )
     return Field(si(default), json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
 
@@ -101,3 +106,7 @@ class Section(BaseModel):
     model_config = ConfigDict(
         frozen=True, extra="forbid", allow_inf_nan=False, arbitrary_types_allowed=True
     )
+
+    def unused(self) -> frozenset[str]:
+        """Names of fields that do not count here, because others say the same."""
+        return frozenset()

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from woold.carriage import Lacing
+from woold.carriage_findings import carriage_findings
 from woold.case import Case
 from woold.cover import Cover
 from woold.physics.pattern import Leg
@@ -17,10 +19,16 @@ __all__ = ["case_findings", "overhang"]
 
 
 def case_findings(
-    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], cover: Cover, corner_force: float | None
+    case: Case,
+    sheet: FilmOnLoad,
+    lacing: Lacing,
+    legs: Sequence[Leg],
+    cover: Cover,
+    corner_force: float | None,
 ) -> tuple[Finding, ...]:
-    """Every finding of a prediction, film first, then the pattern, then the load."""
+    """Every finding of a prediction: carriage, film, pattern, load."""
     return (
+        *carriage_findings(case, sheet, lacing),
         *_film_findings(case, sheet),
         *_pattern_findings(case, sheet, legs, cover),
         *_load_findings(case, corner_force),
@@ -29,20 +37,13 @@ def case_findings(
 
 def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
     rated = case.film.rated_prestretch
-    if rated is not None and case.carriage.prestretch > rated:
+    if rated is not None and sheet.geared > rated:
         yield Finding(
             "prestretch_above_rating",
             "film.rated_prestretch",
-            f"The carriage stretches by {show(case.carriage.prestretch, 'elongation')}, the film"
+            f"The carriage stretches by {show(sheet.geared, 'elongation')}, the film"
             f" is rated for {show(rated, 'elongation')}: expect holes and breaks, in the carriage"
             " and at the corners. Lower the pre-stretch or choose another film.",
-        )
-    if sheet.delivered < sheet.natural_draw:
-        yield Finding(
-            "below_natural_draw",
-            "carriage.prestretch",
-            f"Below {show(sheet.natural_draw, 'elongation')} this film draws unevenly: thick and"
-            " thin stripes. Stretch it further.",
         )
     if case.program.force_to_load > sheet.drawing_force:
         yield Finding(

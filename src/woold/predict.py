@@ -8,17 +8,25 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.carriage import film_on_load, lacing_of, lay_film
 from woold.case import Case
 from woold.cover import Cover, cycle_clock, film_cover
-from woold.errors import PhysicsError
 from woold.findings import case_findings, overhang
-from woold.physics import demand, film, hold, pattern, stretch
+from woold.physics import demand, hold, pattern
 from woold.physics.demand import Outline
 from woold.physics.pattern import Leg
 from woold.prediction import FilmOnLoad, Part, Prediction, RestsOn
-from woold.units import KINDS, show
+from woold.units import KINDS
 
-__all__ = ["FilmOnLoad", "film_on_load", "load_outline", "predict", "program_legs"]
+__all__ = [
+    "FilmOnLoad",
+    "film_on_load",
+    "load_outline",
+    "perimeter_below_deck",
+    "predict",
+    "program_legs",
+    "rests_on",
+]
 
 
 def load_outline(case: Case) -> Outline:
@@ -31,69 +39,6 @@ def load_outline(case: Case) -> Outline:
     assert load.length is not None
     assert load.width is not None
     return demand.rectangle_outline(load.length, load.width, load.offset)
-
-
-def film_on_load(case: Case) -> FilmOnLoad:
-    """The film's stretch, width and mass as it lies on the load.
-
-    Raises:
-        PhysicsError: the film breaks before the set pre-stretch, or nothing of its width is left.
-    """
-    sheet, carriage = case.film, case.carriage
-    curve = film.HawardCurve(
-        sheet.yield_stress, sheet.hardening_modulus, sheet.extensibility, sheet.elastic_modulus
-    )
-    area = float(film.film_area(sheet.roll_width, sheet.thickness))
-    limit = float(curve.largest_stretch)
-    if carriage.prestretch >= limit:
-        raise PhysicsError.one(
-            "carriage.prestretch",
-            show(carriage.prestretch, "elongation"),
-            f"less than {show(limit, 'elongation')}, where this film's network locks",
-            "Lower the pre-stretch or check film.extensibility.",
-        )
-    delivered = carriage.prestretch
-    drawing_force = float(curve.nominal_stress(delivered)) * area
-    on_load = float(
-        stretch.stretch_on_load(
-            delivered, drawing_force, case.program.force_to_load, sheet.reload_modulus, area
-        )
-    )
-    width = _width_on_load(case, delivered)
-    thickness = area / (on_load * width)
-    return FilmOnLoad(
-        delivered=delivered,
-        drawing_force=drawing_force,
-        natural_draw=float(curve.natural_draw_stretch),
-        stretch=on_load,
-        width=width,
-        thickness=thickness,
-        mass_per_metre=float(film.mass_per_metre(sheet.density, area, on_load)),
-    )
-
-
-def _width_on_load(case: Case, delivered: float) -> float:
-    """Measured width where there is one, else the model's."""
-    carriage, roll = case.carriage, case.film.roll_width
-    if carriage.film_width_on_load is not None:
-        if carriage.film_width_on_load > roll:
-            raise PhysicsError.one(
-                "carriage.film_width_on_load",
-                show(carriage.film_width_on_load, "small_length"),
-                f"at most the roll width, {show(roll, 'small_length')}",
-                "Measure the film where it lies flat on the load.",
-            )
-        return carriage.film_width_on_load
-    if carriage.neck_down is not None:
-        if carriage.neck_down >= roll:
-            raise PhysicsError.one(
-                "carriage.neck_down",
-                f"{show(carriage.neck_down, 'small_length')}: no film width is left",
-                f"less than the roll width, {show(roll, 'small_length')}",
-                "Neck-down is the loss of width, roll width less width on the load.",
-            )
-        return roll - carriage.neck_down
-    return float(stretch.film_width_after_gap(roll, carriage.gap, delivered))
 
 
 def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
@@ -138,10 +83,11 @@ def predict(case: Case) -> Prediction:
     """
     outline = load_outline(case)
     demand.require_clear_exit(outline, case.machine.exit_distance)
-    sheet = film_on_load(case)
+    lacing = lacing_of(case)
+    sheet = film_on_load(case, lay_film(case, lacing))
     legs = program_legs(case, sheet.width)
     perimeter = demand.perimeter(outline)
-    lengths = pattern.film_length(legs, perimeter, _perimeter_below_deck(case, outline))
+    lengths = pattern.film_length(legs, perimeter, perimeter_below_deck(case, outline))
     tails = case.program.start_tail + case.program.end_tail
     film_length = float(lengths.sum()) + tails
     film_mass = film_length * sheet.mass_per_metre
@@ -172,14 +118,18 @@ def predict(case: Case) -> Prediction:
         film_cost_per_year=price.amount * film_mass * loads_per_year if price else None,
         currency=case.currency,
         prestretch_set=case.carriage.prestretch,
+        prestretch_geared=sheet.geared,
         prestretch_delivered=sheet.delivered,
+        prestretch_governed_by=sheet.governs,
+        grip_margin_slow=sheet.margin_slow,
+        grip_margin_fast=sheet.margin_fast,
         stretch_on_load=sheet.stretch,
         drawing_force_n=sheet.drawing_force,
         natural_draw_stretch=sheet.natural_draw,
-        gap_m=case.carriage.gap,
-        contact_angle_rad=min(case.carriage.contact_angle_slow, case.carriage.contact_angle_fast),
-        contact_angle_slow_rad=case.carriage.contact_angle_slow,
-        contact_angle_fast_rad=case.carriage.contact_angle_fast,
+        gap_m=lacing.gap,
+        contact_angle_rad=min(lacing.contact_angle_slow, lacing.contact_angle_fast),
+        contact_angle_slow_rad=lacing.contact_angle_slow,
+        contact_angle_fast_rad=lacing.contact_angle_fast,
         film_width_on_load_m=sheet.width,
         neck_down_m=case.film.roll_width - sheet.width,
         film_thickness_on_load_m=sheet.thickness,
@@ -220,12 +170,12 @@ def predict(case: Case) -> Prediction:
         rethread_time_per_shift_s=changes_per_shift * case.machine.rethread_time,
         rethread_time_per_year_s=rethread_per_year,
         rethread_cost_per_year=standstill.amount * rethread_per_year if standstill else None,
-        rests_on=_rests_on(case),
-        warnings=case_findings(case, sheet, legs, cover, corner),
+        rests_on=rests_on(case),
+        warnings=case_findings(case, sheet, lacing, legs, cover, corner),
     )
 
 
-def _perimeter_below_deck(case: Case, outline: Outline) -> float | None:
+def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
     """Perimeter of load and pallet together; None where the pallet's size is not given."""
     load = case.load
     if load.pallet_length is None or load.pallet_width is None:
@@ -330,7 +280,8 @@ def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
     return depth, float(cover.layers_min[index]), float(cover.force[index])
 
 
-def _rests_on(case: Case) -> tuple[RestsOn, ...]:
+def rests_on(case: Case) -> tuple[RestsOn, ...]:
+    """The case's placeholders, as a result lists them."""
     return tuple(
         RestsOn(
             field=each.field,

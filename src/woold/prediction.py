@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
+from woold.physics.grip import Governs
+
 __all__ = [
     "CAUTIONS",
     "FilmOnLoad",
@@ -30,8 +32,13 @@ class FilmOnLoad:
     """The film from roll to load.
 
     Args:
-        delivered: stretch ratio that the carriage gives [-].
+        geared: stretch ratio that the rollers' speeds ask for [-].
+        delivered: stretch ratio that the film gets [-].
+        governs: what sets it: gears, slow roller, fast roller.
+        is_drawn: False where the film stays elastic: the pre-stretch is not held at all.
         drawing_force: force that stretches the film [N].
+        geared_force: force that the geared stretch asks for [N].
+        margin_slow, margin_fast: force that each roller can hold over that [-].
         natural_draw: stretch above which the film draws evenly [-].
         stretch: stretch ratio on the load [-].
         width: width on the load [m].
@@ -39,8 +46,14 @@ class FilmOnLoad:
         mass_per_metre: of film as it lies on the load [kg/m].
     """
 
+    geared: float
     delivered: float
+    governs: Governs
+    is_drawn: bool
     drawing_force: float
+    geared_force: float
+    margin_slow: float
+    margin_fast: float
     natural_draw: float
     stretch: float
     width: float
@@ -111,7 +124,11 @@ class Prediction:
     film_cost_per_year: float | None
     currency: str
     prestretch_set: float
+    prestretch_geared: float
     prestretch_delivered: float
+    prestretch_governed_by: str
+    grip_margin_slow: float
+    grip_margin_fast: float
     stretch_on_load: float
     drawing_force_n: float
     natural_draw_stretch: float

@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from woold.fields import Section, plain, quantity
+from woold.roller_section import RollerEntry
 from woold.units import Money
 
 __all__ = [
@@ -96,7 +97,7 @@ class Film(Section):
         "80",
         span=("60", "120"),
         placeholder="estimate for cast stretch film; replace it by a tensile test",
-        gt=1,
+        ge=2,
     )
     elastic_modulus: float = quantity(
         "stress",
@@ -132,6 +133,38 @@ class Film(Section):
         gt=0,
     )
     price: Money | None = quantity("money/kg", "of the film", None, example="2.2 USD/kg")
+    elongation_at_break: float | None = quantity(
+        "elongation", "along the machine direction, from a tensile test", None, gt=1, le=20
+    )
+    test_elongations: tuple[float, ...] | None = quantity(
+        "elongation",
+        "points of a tensile test, instead of the four moduli above",
+        None,
+        max_length=10_000,
+    )
+    test_stresses: tuple[float, ...] | None = quantity(
+        "stress", "force over unstretched section at those points", None, max_length=10_000
+    )
+
+    @model_validator(mode="after")
+    def _points_in_pairs(self) -> Self:
+        if (self.test_elongations is None) != (self.test_stresses is None):
+            raise ValueError("test_elongations and test_stresses together, or neither")
+        return self
+
+    def unused(self) -> frozenset[str]:
+        if self.test_elongations is None:
+            return frozenset()
+        return frozenset(("yield_stress", "hardening_modulus", "extensibility", "elastic_modulus"))
+
+
+_FROM_ROLLERS = (
+    "gap",
+    "contact_angle_slow",
+    "contact_angle_fast",
+    "nip_force_slow",
+    "nip_force_fast",
+)
 
 
 class Carriage(Section):
@@ -184,6 +217,20 @@ class Carriage(Section):
         placeholder="estimate; measure it with a pull gauge",
         ge=0,
     )
+    nip_force_slow: float = quantity(
+        "force", "of a roller pressed on the slow roller, 0 N for none", "0 N", ge=0
+    )
+    nip_force_fast: float = quantity(
+        "force", "of a roller pressed on the fast roller, 0 N for none", "0 N", ge=0
+    )
+    roughness: float = quantity(
+        "roughness",
+        "of film and roller together, rms",
+        "5 um",
+        span=("2 um", "15 um"),
+        placeholder="estimate for smooth film on a rubber cover",
+        gt=0,
+    )
     film_width_on_load: float | None = quantity(
         "small_length", "measured width on the load; wins over the model", None, gt=0
     )
@@ -196,6 +243,20 @@ class Carriage(Section):
         if self.film_width_on_load is not None and self.neck_down is not None:
             raise ValueError("film_width_on_load or neck_down, not both")
         return self
+
+    rollers: tuple[RollerEntry, ...] = plain(
+        "the rollers; gap, contact angles and nip forces follow from them", (), max_length=50
+    )
+
+    @model_validator(mode="after")
+    def _teeth_of_both(self) -> Self:
+        teeth = {each.role for each in self.rollers if each.teeth is not None}
+        if len(teeth) == 1:
+            raise ValueError("teeth for both the slow and the fast roller, or for neither")
+        return self
+
+    def unused(self) -> frozenset[str]:
+        return frozenset(_FROM_ROLLERS) if self.rollers else frozenset()
 
 
 class Machine(Section):

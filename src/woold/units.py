@@ -59,6 +59,7 @@ KINDS: dict[str, Kind] = {
     "length": Kind("length", "m", "m", "in", ("1.2 m", "48 in")),
     "small_length": Kind("length", "m", "mm", "in", ("40 mm", "1.5 in")),
     "thickness": Kind("thickness", "m", "um", "gauge", ("63 gauge", "16 um", "0.63 mil")),
+    "roughness": Kind("length", "m", "um", "um", ("5 um",)),
     "film_length": Kind("length", "m", "m", "ft", ("120 m", "400 ft")),
     "area": Kind("area", "m^2", "mm^2", "in^2", ("8 mm^2",)),
     "mass": Kind("mass", "kg", "kg", "lb", ("600 kg", "1300 lb")),

@@ -27,11 +27,13 @@ from woold.physics.stretch import (
 stretches = st.floats(1.0, 8.0)
 gaps = st.floats(0.0, 1e3)
 haward_curves = st.builds(
-    HawardCurve,
-    yield_stress=st.floats(1e6, 30e6),
-    hardening_modulus=st.floats(0.2e6, 20e6),
-    extensibility=st.floats(5.0, 500.0),
-    elastic_modulus=st.floats(80e6, 1e9),
+    lambda flow, hardening, locking, factor: HawardCurve(
+        flow, hardening, locking, factor * (flow + hardening)
+    ),
+    st.floats(1e6, 30e6),
+    st.floats(0.2e6, 20e6),
+    st.floats(2.0, 500.0),
+    st.floats(5.0, 50.0),
 )
 
 
@@ -99,7 +101,21 @@ def test_natural_draw_is_the_minimum_of_the_drawn_part(curve: HawardCurve) -> No
         method="bounded",
         options={"xatol": 1e-9},
     )
-    assert curve.drawing_stress == pytest.approx(lowest.fun, rel=1e-5)
+    if curve.natural_draw_stretch > 1.0:
+        assert curve.drawing_stress == pytest.approx(lowest.fun, rel=1e-5)
+        assert lowest.x == pytest.approx(curve.natural_draw_stretch, rel=1e-3)
+    else:  # elastic past the minimum, or no minimum: the joined curve never falls
+        joined = curve.nominal_stress(np.linspace(1.0, 0.99 * curve.largest_stretch, 2000))
+        assert np.all(np.diff(joined) >= 0)
+
+
+def test_haward_curve_is_in_one_piece() -> None:
+    film = HawardCurve(9e6, 2.4e6, 80.0, 150e6)
+    stresses = film.nominal_stress(np.linspace(1.0, 6.0, 100_001))
+    # Below 6 the steepest part is the elastic one, E per unit of stretch.
+    assert np.max(np.abs(np.diff(stresses))) < 1.01 * 150e6 * 5.0 / 100_000
+    # Near locking the elastic line would be the lower one again; it must not come back.
+    assert film.nominal_stress(8.9) > 150e6 * np.log(8.9) / 8.9
 
 
 def test_parameters_may_be_arrays() -> None:
@@ -160,6 +176,13 @@ def test_haward_curve_refuses(value: float) -> None:
         HawardCurve(value, 2.4e6, 80.0, 150e6)
 
 
+def test_haward_curve_refuses_an_elastic_part_that_never_meets_the_flow_stress() -> None:
+    with pytest.raises(InputError, match=r"elastic_modulus: 2e\+07.*5.7e\+07"):
+        HawardCurve(9e6, 2.4e6, 80.0, 20e6)
+    with pytest.raises(InputError, match="extensibility: 1;"):
+        HawardCurve(9e6, 2.4e6, 1.0, 150e6)
+
+
 @given(st.floats(0.0, 1e9), st.floats(0.0, 1e9), st.floats(250.0, 330.0))
 def test_force_is_only_ever_lost(time: float, other: float, temperature: float) -> None:
     early, late = sorted((time, other))
@@ -201,3 +224,19 @@ def test_bracketed_root_agrees_with_scipy() -> None:
     theirs = elementwise.find_root(function, (0.0, 4.0), args=(shift,))
     # Both stop at floating-point width of the bracket.
     np.testing.assert_allclose(ours, theirs.x, rtol=1e-14)
+    # One at a time takes another way through the code.
+    single = [bracketed_root(lambda x, each=each: function(x, each), 0.0, 4.0) for each in shift]
+    np.testing.assert_allclose(single, theirs.x, rtol=1e-14)
+
+
+@pytest.mark.parametrize("shape", [(), (2,)])
+def test_bracketed_root_at_its_ends(shape: tuple[int, ...]) -> None:
+    low = np.zeros(shape)
+    assert np.all(bracketed_root(lambda x: x, low, 1.0) == 0.0)
+    assert np.all(bracketed_root(lambda x: x - 1.0, low, 1.0) == 1.0)
+    # No change of sign: the end that is nearer to a root by value.
+    assert np.all(bracketed_root(lambda x: x + 1.0, low, 1.0) == 0.0)
+    # Infinite at an end.
+    with np.errstate(divide="ignore"):
+        found = bracketed_root(lambda x: 1.0 / np.subtract(1.0, x) - 4.0, low, 1.0)
+    np.testing.assert_allclose(found, 0.75)

@@ -52,7 +52,9 @@ def _public_parameters() -> set[tuple[str, str]]:
                 found |= {
                     (path.stem, each.target.id)
                     for each in node.body
-                    if isinstance(each, ast.AnnAssign) and isinstance(each.target, ast.Name)
+                    if isinstance(each, ast.AnnAssign)
+                    and isinstance(each.target, ast.Name)
+                    and not each.target.id.startswith("_")
                 }
     return found
 
@@ -83,12 +85,17 @@ def _keys(model: Any) -> set[str]:
 
 
 def test_json_page_lists_every_key() -> None:
+    from woold.carriage_compare import Comparison
+    from woold.carriage_report import CarriageReport
+    from woold.film_match import MatchReport
+    from woold.film_test import FilmFitReport
     from woold.prediction import Prediction
     from woold.sensitivity import Effect
 
     page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"`(\w+)`", page))
-    for model in (Prediction, Effect):
+    models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
+    for model in models:
         assert _keys(model) - listed == set()
 
 

@@ -136,6 +136,7 @@ class Player {
       y: { label: `film speed [${show.line("speed").symbol}]`, from: 0 },
       lines: [{ points, label: "film speed", style: "main" }],
       height: 150,
+      width: byId("speeds").clientWidth,
     });
     byId("speeds").replaceChildren(this.speeds.node);
   }

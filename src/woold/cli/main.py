@@ -20,8 +20,13 @@ BAD_INPUT = 2
 """Exit status for input that cannot be used."""
 
 _COMMANDS = {
+    "carriage": (
+        "woold.cli.carriage",
+        "One film carriage, two side by side, or a shelf of films for one.",
+    ),
     "case": ("woold.cli.case", "Write, check and show case files."),
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
+    "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
     "serve": ("woold.cli.serve", "The workbench in the browser."),
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import sys
 from collections.abc import Iterable, Sequence
 from typing import Annotated, Any
@@ -12,12 +13,14 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
+from typer.core import TyperGroup
 
 from woold.prediction import Finding
 from woold.units import UnitSystem
 
 __all__ = [
     "CasePath",
+    "FileFirstGroup",
     "JsonFlag",
     "PlotPath",
     "Units",
@@ -41,9 +44,19 @@ PlotPath = Annotated[
 Units = Annotated[UnitSystem, typer.Option("--units", help="Units shown: trade, si or both.")]
 
 
-def new_app(help_text: str | None = None) -> typer.Typer:
+class FileFirstGroup(TyperGroup):
+    """A group whose first command may be left out before a file: `carriage CASE.toml`."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        if args and args[0] not in self.commands and re.search(r"[./\\]", args[0]):
+            args = [next(iter(self.commands)), *args]
+        return super().parse_args(ctx, args)
+
+
+def new_app(help_text: str | None = None, group: type[TyperGroup] = TyperGroup) -> typer.Typer:
     """A command or a group of commands, plain in its help."""
     return typer.Typer(
+        cls=group,
         help=help_text,
         add_completion=False,
         rich_markup_mode=None,

@@ -34,6 +34,23 @@ STEPS: tuple[Step, ...] = (
         ("predict", "today.toml", "--plot", "wrapped-load.svg"),
     ),
     Step("Which inputs matter most", ("predict", "today.toml", "--sensitivity", "--units", "si")),
+    Step(
+        "The film carriage of today",
+        ("carriage", "today.toml", "--plot", "carriage-today.svg"),
+    ),
+    Step(
+        "Another film carriage",
+        ("carriage", "show", "candidate.toml", "--plot", "carriage-candidate.svg"),
+    ),
+    Step(
+        "The two on the same load",
+        ("carriage", "compare", "today.toml", "candidate.toml", "--plot", "two-carriages.svg"),
+    ),
+    Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
+    Step(
+        "A film's curve from its tensile test",
+        ("film", "fit", "tensile-test.csv", "--plot", "film-curve.svg"),
+    ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
 )
 """Every command there is; a test holds this list against the command line."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import itertools
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 import numpy as np
@@ -28,6 +28,8 @@ __all__ = [
     "true_stress",
 ]
 
+# Elastic modulus over yield stress and hardening modulus together: less never meets them.
+_LEAST_ELASTIC = 5.0
 _MONTH = 30 * 86400.0
 _LOSS_IN_A_MONTH = {296.15: 0.26, 311.15: 0.41}  # temperature [K]: fraction lost
 
@@ -260,9 +262,9 @@ class FilmCurve(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class HawardCurve:
-    """Film that is elastic up to its flow stress and then draws: see :func:`true_stress`.
+    """Film that is elastic until it meets its flow stress and then draws: see :func:`true_stress`.
 
-    sigma = min(E ln lambda, true_stress(lambda))
+    sigma = E ln lambda up to where that meets true_stress(lambda), true_stress(lambda) beyond
 
     Args:
         yield_stress: flow stress Y [Pa].
@@ -277,32 +279,53 @@ class HawardCurve:
     hardening_modulus: FloatOrArray
     extensibility: FloatOrArray
     elastic_modulus: FloatOrArray
+    # Roots that every answer needs: where the elastic part ends, and where even drawing starts.
+    _elastic_end: FloatOrArray = field(init=False, repr=False, compare=False)
+    _even_start: FloatOrArray = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         for name in ("yield_stress", "hardening_modulus", "extensibility", "elastic_modulus"):
             value = getattr(self, name)
             refuse_unless(
-                (np.asarray(value) > 0) & np.isfinite(value), name, value, "a number above 0"
+                np.greater(value, 0) & np.isfinite(value), name, value, "a number above 0"
             )
+        refuse_unless(
+            np.greater_equal(self.extensibility, 2),
+            "extensibility",
+            self.extensibility,
+            "2 or more (a film that locks at twice its length or later)",
+        )
+        least = _LEAST_ELASTIC * np.add(self.yield_stress, self.hardening_modulus)
+        refuse_unless(
+            np.greater_equal(self.elastic_modulus, least),
+            "elastic_modulus",
+            self.elastic_modulus,
+            f"at least {_LEAST_ELASTIC:g} times yield stress and hardening modulus together, "
+            f"here {np.max(least):g}",
+        )
+        flow = (self.yield_stress, self.hardening_modulus, self.extensibility)
+        # With that modulus the two parts meet below 1.3.
+        end = bracketed_root(
+            lambda stretch: self.elastic_modulus * np.log(stretch) - true_stress(stretch, *flow),
+            1.0,
+            1.3,
+        )
+        object.__setattr__(self, "_elastic_end", end)
+        object.__setattr__(self, "_even_start", np.maximum(natural_draw_stretch(*flow), end))
 
     def _drawn(self, stretch: FloatOrArray) -> FloatOrArray:
         return nominal_stress(
             stretch, self.yield_stress, self.hardening_modulus, self.extensibility
         )
 
-    def _lowest(self) -> FloatOrArray:
-        return natural_draw_stretch(self.yield_stress, self.hardening_modulus, self.extensibility)
-
     @property
     def natural_draw_stretch(self) -> FloatOrArray:
-        lowest = self._lowest()
-        # Where the elastic part is still the lower one there, the joined curve never falls.
-        falls = self.elastic_modulus * np.log(lowest) / lowest > self._drawn(lowest)
-        return np.where(falls, lowest, 1.0)[()]
+        falls = np.greater(self._even_start, self._elastic_end)
+        return np.where(falls, self._even_start, 1.0)[()]
 
     @property
     def drawing_stress(self) -> FloatOrArray:
-        return self._drawn(self._lowest())
+        return self._drawn(self._even_start)
 
     @property
     def largest_stretch(self) -> FloatOrArray:
@@ -310,24 +333,25 @@ class HawardCurve:
 
     def nominal_stress(self, stretch: FloatOrArray) -> FloatOrArray:
         elastic = self.elastic_modulus * np.log(stretch) / stretch
-        return np.where(
-            np.isinf(self._drawn(stretch)), np.inf, np.minimum(elastic, self._drawn(stretch))
-        )[()]
+        return np.where(np.less(stretch, self._elastic_end), elastic, self._drawn(stretch))[()]
 
     def stretch_at(self, stress: FloatOrArray) -> FloatOrArray:
-        refuse_unless(np.asarray(stress) >= 0, "stress", stress, "0 or more")
+        refuse_unless(np.greater_equal(stress, 0), "stress", stress, "0 or more")
         stress = np.minimum(stress, 1e15)  # infinity means: whatever the film can take
-        lowest = self._lowest()
-        draws = stress >= self._drawn(lowest)
-        drawn = bracketed_root(
-            lambda stretch: self._drawn(stretch) - stress, lowest, self.largest_stretch
-        )
-        # E x exp(-x) = P for x = ln(lambda), on its rising part.
-        share = np.minimum(stress / self.elastic_modulus, np.exp(-1.0))
-        elastic = np.exp(bracketed_root(lambda x: x * np.exp(-x) - share, 0.0, 1.0))
-        # If the elastic part still governs at this stress it reaches further: take the larger.
-        held = np.where(draws, np.maximum(drawn, elastic), elastic)
-        return np.minimum(held, self.largest_stretch)
+        draws = np.greater_equal(stress, self.drawing_stress)
+        held: FloatOrArray = 1.0
+        if draws.any():
+            held = bracketed_root(
+                lambda stretch: self._drawn(stretch) - stress,
+                self._even_start,
+                self.largest_stretch,
+            )
+        if draws.all():
+            return held
+        # E x exp(-x) = P for x = ln(lambda).
+        share = stress / self.elastic_modulus
+        strain = bracketed_root(lambda x: x * np.exp(-x) - share, 0.0, np.log(self._elastic_end))
+        return np.where(draws, held, np.exp(strain))[()]
 
 
 @dataclass(frozen=True, slots=True)

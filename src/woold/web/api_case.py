@@ -66,7 +66,7 @@ class Predicted(BaseModel):
 
 
 class Sections(BaseModel):
-    """The tables of a case file, how quantities are shown, and a case to start from."""
+    """The tables of a case file and their fields, units to show, and a case to start from."""
 
     sections: list[dict[str, Any]]
     kinds: dict[str, Any]

@@ -1,0 +1,101 @@
+"""`woold film`: a film's curve from a tensile test."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.text import Text
+
+from woold.cli.output import (
+    JsonFlag,
+    PlotPath,
+    Units,
+    console,
+    new_app,
+    print_cautions,
+    print_findings,
+    print_json,
+    print_rows,
+    print_table,
+)
+from woold.film_test import fit_film, read_tensile_test
+from woold.physics.film_fit import FIT_FROM
+from woold.units import parse_quantity, show
+
+__all__ = ["app"]
+
+app = new_app("Films: fit a curve to a tensile test.")
+
+
+@app.callback()
+def film_command() -> None:
+    """Films: fit a curve to a tensile test."""
+
+
+@app.command()
+def fit(
+    path: Annotated[
+        str, typer.Argument(metavar="TEST.csv", help="elongation [%], stress [MPa] or force [N].")
+    ],
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    units: Units = "both",
+    fit_from: Annotated[
+        str | None,
+        typer.Option("--from", metavar="ELONGATION", help='Fit from here on, such as "50 %".'),
+    ] = None,
+    width: Annotated[
+        str | None, typer.Option("--width", help='Of the specimen, for forces, such as "15 mm".')
+    ] = None,
+    thickness: Annotated[
+        str | None, typer.Option("--thickness", help='Likewise, such as "63 gauge".')
+    ] = None,
+) -> None:
+    """Fit a film's curve to a tensile test along the machine direction (ASTM D882)."""
+    test = read_tensile_test(
+        path,
+        None if width is None else parse_quantity(width, "small_length", "--width"),
+        None if thickness is None else parse_quantity(thickness, "thickness", "--thickness"),
+    )
+    start = FIT_FROM if fit_from is None else parse_quantity(fit_from, "elongation", "--from")
+    report = fit_film(test, Path(path).name, start)
+    if plot:
+        from woold.pictures.canvas import save_figure
+        from woold.pictures.film_curve import film_curve_figure
+
+        save_figure(film_curve_figure(test, report, units), plot)
+    if as_json:
+        print_json(report.to_json())
+        return
+    out = console()
+    print_table(
+        out,
+        f"{report.source}: curve fitted from {show(report.fit_from_stretch, 'elongation')} on",
+        ("field", "value", "standard error"),
+        [
+            (
+                each.field,
+                show(each.value, each.kind, units),
+                show(each.standard_error, each.kind, units),
+            )
+            for each in report.values
+        ],
+    )
+    print_rows(
+        out,
+        "Fit",
+        [
+            ("points", f"{report.points_used} of {report.points} fitted"),
+            ("residual deviation", show(report.residual_deviation_pa, "stress", units)),
+            ("part of the variance explained, R²", f"{report.determination:.4f}"),
+            ("draws evenly above", show(report.natural_draw_stretch, "elongation")),
+            ("tested up to", show(report.largest_tested_stretch, "elongation")),
+        ],
+    )
+    out.print(Text("For the case's [film]", style="bold"))
+    print(report.to_toml())
+    out.print()
+    print_findings(out, report.warnings)
+    print_cautions(out, report.cautions)

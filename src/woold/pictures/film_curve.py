@@ -1,0 +1,70 @@
+"""A tensile test with the curve fitted to it, and what the curve misses."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from woold.film_test import FilmFitReport, TensileTest
+from woold.physics.film import nominal_stress
+from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, wants_trade
+from woold.units import UnitSystem, show
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["film_curve_figure"]
+
+
+def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSystem) -> Figure:
+    """Points and fitted curve above, residuals below.
+
+    Args:
+        test: the test's points.
+        report: the fit.
+        system: units of the axes.
+    """
+    figure = new_figure(7.6, 6.0)
+    upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=[3.0, 1.0])
+    flow = [each.value for each in report.values[:3]]
+    used = test.stretches >= report.fit_from_stretch
+    elongation = 100.0 * (test.stretches - 1.0)
+    upper.plot(
+        elongation[~used],
+        test.stresses[~used] * 1e-6,
+        ".",
+        color=LIGHT,
+        markeredgecolor=MIDDLE,
+        label="points not fitted",
+    )
+    upper.plot(
+        elongation[used], test.stresses[used] * 1e-6, ".", color=MIDDLE, label="points fitted"
+    )
+    along = np.linspace(report.fit_from_stretch, test.stretches[-1], 300)
+    fitted = np.asarray(nominal_stress(along, *flow)) * 1e-6
+    upper.plot(100.0 * (along - 1.0), fitted, color=INK, linewidth=1.8, label="fitted curve")
+    natural = 100.0 * (report.natural_draw_stretch - 1.0)
+    if natural > 0.0:
+        upper.axvline(natural, color=INK, linewidth=0.8, linestyle=":")
+        upper.text(natural, 0.0, f" draws evenly above {natural:.0f} %", fontsize=8, va="bottom")
+    upper.set_ylim(bottom=0.0)
+    upper.set_ylabel("force over unstretched section [MPa]")
+    upper.legend(frameon=False, loc="lower right")
+    residuals = test.stresses[used] - np.asarray(nominal_stress(test.stretches[used], *flow))
+    lower.axhline(0.0, color=INK, linewidth=0.8)
+    lower.plot(elongation[used], residuals * 1e-6, ".", color=MIDDLE)
+    lower.set_ylabel("test less fit\n[MPa]")
+    lower.set_xlabel("elongation [%]")
+    if wants_trade(system):
+        factor = 1e6 / 6894.757293168361
+        second = upper.secondary_yaxis(
+            "right", functions=(lambda mpa: mpa * factor, lambda psi: psi / factor)
+        )
+        second.set_ylabel("[psi]")
+    figure.suptitle(
+        f"{report.source}: {report.points_used} points, residual deviation"
+        f" {show(report.residual_deviation_pa, 'stress', 'si')}, R² {report.determination:.4f}",
+        fontsize=10,
+    )
+    return figure

@@ -1,0 +1,211 @@
+"""Two carriages on one load: the saving adds up, spends both ways, and its range is honest."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from woold.carriage_compare import Comparison, at_same_overlap, compare_carriages
+from woold.case import Case
+from woold.case_file import case_from_table
+from woold.errors import InputError
+from woold.predict import predict
+
+BASE = {"gap": "75 mm", "contact_angle_slow": "125 deg", "contact_angle_fast": "130 deg"}
+CANDIDATE = {"gap": "35 mm", "contact_angle_slow": "180 deg", "contact_angle_fast": "180 deg"}
+
+
+def carriage(table: dict[str, Any], **changes: Any) -> Case:
+    known = {
+        name: {"value": text, "origin": "measured"}
+        for name, text in changes.items()
+        if isinstance(text, str)
+    }
+    table = table | {"carriage": table["carriage"] | changes | known}
+    return case_from_table(table)
+
+
+@pytest.fixture
+def pair(table: dict[str, Any]) -> tuple[Case, Case]:
+    return carriage(table, **BASE), carriage(table, **CANDIDATE)
+
+
+@pytest.fixture
+def comparison(pair: tuple[Case, Case]) -> Comparison:
+    return compare_carriages(*pair, draws=2000)
+
+
+def test_parts_add_up_to_the_saving(comparison: Comparison) -> None:
+    stretch, width, both = comparison.causes
+    assert stretch.share + width.share == pytest.approx(both.share, abs=1e-15)
+    assert both.share == both.alone == comparison.saving
+    assert comparison.saving == pytest.approx(
+        1 - comparison.candidate.film_mass_kg / comparison.base.film_mass_kg
+    )
+
+
+def test_one_cause_alone_is_what_a_prediction_with_only_it_says(
+    pair: tuple[Case, Case], comparison: Comparison
+) -> None:
+    base, _ = pair
+    before = predict(base)
+    # Neck-down alone: the base with the candidate's width, at the base's stretch and overlap.
+    narrow = base.with_values(
+        {"carriage.film_width_on_load": comparison.candidate.film_width_on_load_m}
+    )
+    after = predict(at_same_overlap(narrow, before))
+    assert comparison.causes[1].alone == pytest.approx(
+        1 - after.film_mass_kg / before.film_mass_kg, rel=1e-9
+    )
+
+
+def test_same_overlap_and_containment(pair: tuple[Case, Case], comparison: Comparison) -> None:
+    del pair
+    assert comparison.candidate.overlap_up == pytest.approx(comparison.base.overlap_up)
+    assert comparison.candidate.turns < comparison.base.turns
+    assert comparison.candidate.layers_min == comparison.base.layers_min
+    assert comparison.candidate.cycle_time_s < comparison.base.cycle_time_s
+
+
+def test_the_two_ways_to_spend_are_the_same_film(
+    pair: tuple[Case, Case], comparison: Comparison
+) -> None:
+    base, candidate = pair
+    spending = comparison.spending
+    assert spending.overlap_at_equal_film is not None
+    swapped = base.with_section_of("carriage", candidate).with_values(
+        {
+            "program.overlap": spending.overlap_at_equal_film,
+            "program.rise_per_turn": None,
+            "program.fall_per_turn": None,
+        }
+    )
+    richer = predict(swapped)
+    assert richer.film_mass_kg == pytest.approx(comparison.base.film_mass_kg, rel=1e-9)
+    assert richer.layers_mean == spending.layers_mean_at_equal_film
+    assert richer.layers_mean > comparison.base.layers_mean
+    per_turn = comparison.candidate.film_mass_kg / comparison.candidate.film_length_m * 4.4
+    assert spending.extra_turns * per_turn == pytest.approx(spending.film_saved_kg)
+    assert spending.film_saved_kg == pytest.approx(
+        comparison.base.film_mass_kg - comparison.candidate.film_mass_kg
+    )
+
+
+def test_the_same_carriage_saves_nothing(pair: tuple[Case, Case]) -> None:
+    base, _ = pair
+    same = compare_carriages(base, base, draws=500)
+    assert same.saving == pytest.approx(0.0, abs=1e-14)
+    assert same.saving_interval.low == same.saving_interval.high == 0.0
+    # Measured values apart, what is unknown is unknown alike in both.
+    assert not [name for name in same.varied if name.startswith(("base.", "candidate."))]
+
+
+def test_exchanged_carriages_lose_what_was_saved(pair: tuple[Case, Case]) -> None:
+    # With a typed overlap both directions wrap alike.
+    overlap = {
+        "program.overlap": 0.55,
+        "program.rise_per_turn": None,
+        "program.fall_per_turn": None,
+    }
+    base, candidate = (case.with_values(overlap) for case in pair)
+    there = compare_carriages(base, candidate, draws=500)
+    back = compare_carriages(candidate, base, draws=500)
+    assert back.saving == pytest.approx(1 - 1 / (1 - there.saving))
+    assert back.spending.extra_turns < 0
+    assert back.candidate_uses_less_share < 0.5
+
+
+def test_seed_decides_the_draws(pair: tuple[Case, Case], comparison: Comparison) -> None:
+    assert compare_carriages(*pair, draws=2000) == comparison
+    other = compare_carriages(*pair, draws=2000, seed=2)
+    assert other.saving == comparison.saving
+    assert other.saving_interval != comparison.saving_interval
+
+
+def test_draws_agree_with_whole_predictions(pair: tuple[Case, Case]) -> None:
+    """The vectorised draws, one by one through the whole prediction."""
+    from woold.carriage_compare import _Arm, _draw_shares, _unknowns
+    from woold.uncertainty import draw_unknowns
+
+    base, candidate = pair
+    before = predict(base)
+    other = at_same_overlap(base.with_section_of("carriage", candidate), before)
+    unknowns, names = _unknowns(base, other)
+    arms = (_Arm(base, before, before), _Arm(other, predict(other), before))
+    shares = _draw_shares(arms, unknowns, names, 100, 5, None, None)
+    drawn = draw_unknowns(unknowns, 100, np.random.default_rng(5))
+    for index in range(0, 100, 9):
+        masses = []
+        for case, own in zip((base, other), names, strict=True):
+            values = {field: float(drawn[name][index]) for field, name in own.items()}
+            masses.append(predict(at_same_overlap(case.with_values(values), before)).film_mass_kg)
+        # Lengths are read between 129 widths.
+        assert shares["both"][index] == pytest.approx(1 - masses[1] / masses[0], abs=2e-6)
+
+
+def test_correlation_moves_the_interval(table: dict[str, Any]) -> None:
+    base = carriage(table, **BASE, friction={"value": 0.6, "origin": "a", "low": 0.4, "high": 0.8})
+    other = carriage(
+        table, **CANDIDATE, friction={"value": 0.6, "origin": "b", "low": 0.4, "high": 0.8}
+    )
+    pair = ("base.carriage.friction", "base.carriage.unwind_tension")
+    spans = []
+    base = base.with_section_of("carriage", _measured_unwind(base))
+    for value in (-0.95, 0.95):
+        found = compare_carriages(base, other, draws=4000, correlations={pair: value})
+        spans.append(found.saving_interval.high - found.saving_interval.low)
+    # Friction and tension that go together make the grip more uncertain.
+    assert spans[1] > spans[0] * 1.05
+
+
+def _measured_unwind(case: Case) -> Case:
+    from woold.case import Origin
+
+    origin = Origin("measured", is_placeholder=False, low=15.0, high=35.0)
+    return case.with_origins({**case._stated, "carriage.unwind_tension": origin})
+
+
+def test_other_sections_are_named_and_not_used(table: dict[str, Any]) -> None:
+    base = carriage(table, **BASE)
+    table["load"]["height"] = "1.1 m"
+    found = compare_carriages(base, carriage(table, **CANDIDATE), draws=200)
+    assert ("section_not_compared", "load") in {(each.code, each.field) for each in found.warnings}
+
+
+def test_measured_width_wins(table: dict[str, Any]) -> None:
+    base = carriage(table, **BASE, film_width_on_load="430 mm")
+    candidate = carriage(table, **CANDIDATE, film_width_on_load="430 mm")
+    found = compare_carriages(base, candidate, draws=200)
+    assert found.causes[1].share == 0.0
+    assert found.causes[0].share > 0.0
+
+
+@pytest.mark.parametrize(
+    ("correlations", "words"),
+    [
+        ({("film.yield_stress", "film.colour"): 0.5}, "film.colour"),
+        ({("film.yield_stress", "film.yield_stress"): 0.5}, "two inputs"),
+        ({("film.yield_stress", "film.reload_modulus"): 1.5}, "-1 to 1"),
+        (
+            {
+                ("film.yield_stress", "film.hardening_modulus"): 0.9,
+                ("film.yield_stress", "film.reload_modulus"): 0.9,
+                ("film.hardening_modulus", "film.reload_modulus"): -0.9,
+            },
+            "cannot all hold at once",
+        ),
+    ],
+)
+def test_correlations_that_cannot_be(
+    pair: tuple[Case, Case], correlations: dict[tuple[str, str], float], words: str
+) -> None:
+    with pytest.raises(InputError) as raised:
+        compare_carriages(*pair, draws=200, correlations=correlations)
+    assert words in str(raised.value)
+
+
+def test_too_few_draws_are_refused(pair: tuple[Case, Case]) -> None:
+    with pytest.raises(InputError, match="--draws: 10"):
+        compare_carriages(*pair, draws=10)

@@ -1,0 +1,121 @@
+"""Tensile tests from CSV files, and what their fit says."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from woold.case_file import case_from_table
+from woold.errors import InputError
+from woold.film_test import TensileTest, fit_film, read_tensile_test
+from woold.physics.film import HawardCurve
+
+FILM = HawardCurve(9e6, 2.4e6, 80.0, 150e6)
+
+
+def curve(noise: float = 0.05e6, top: float = 5.2, seed: int = 3) -> TensileTest:
+    stretches = np.concatenate((np.linspace(1.0, 1.05, 11), np.linspace(1.1, top, 60)))
+    stresses = np.asarray(FILM.nominal_stress(stretches))
+    return TensileTest(
+        stretches, stresses + np.random.default_rng(seed).normal(0, noise, len(stresses)), 0
+    )
+
+
+def written(path: Path, text: str) -> Path:
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "elongation [%],stress [MPa]\n0,0\n100,9\n200,11\n",
+        "# a comment\n\nStress (MPa);Elongation (%)\n0;0\n9,0;100\n11,0;200,0\n",
+        "time [s]\tstrain [-]\tstress [MPa]\n0\t0\t0\n1\t1,0\t9\n2\t2\t11\n",
+        "elongation [%],force [N],note\n0,0,x\n100,2.25,\n200,2.75,\n",
+        "\ufeffelongation [%],stress [psi]\n0,0\n100,1305.34\n200,1595.42\n",
+    ],
+    ids=["commas", "decimal commas", "tabs, shares", "forces", "psi"],
+)
+def test_files_that_say_the_same(tmp_path: Path, text: str) -> None:
+    test = read_tensile_test(written(tmp_path / "test.csv", text), 0.0125, 20e-6)
+    np.testing.assert_allclose(test.stretches, [1.0, 2.0, 3.0])
+    np.testing.assert_allclose(test.stresses, [0.0, 9e6, 11e6], rtol=1e-5)
+
+
+def test_break_and_wobbles_are_left_out(tmp_path: Path) -> None:
+    text = "elongation [%],stress [MPa]\n-1,0\n0,0\n100,9\n99,9\n200,11\n201,3\n"
+    test = read_tensile_test(written(tmp_path / "test.csv", text))
+    np.testing.assert_allclose(test.stretches, [1.0, 2.0, 3.0])
+    assert test.left_out == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "0 lines"),
+        ("elongation [%],stress [MPa]\n", "1 lines"),
+        ("elongation,stress\n0,0\n", "names its columns with units"),
+        ("elongation [%]\n0\n", "names its columns"),
+        ("elongation [%],strain [%],stress [MPa]\n0,0,0\n", "two columns of elongation"),
+        ("elongation [%],stress [MPa]\n0,0\n100,nine\n200,\n", "line 3"),
+        ("elongation [%],stress [MPa]\n0,0\n100\n", "line 3"),
+        ("elongation [%],stress [kg]\n0,0\n100,9\n", "That is a mass"),
+        ("elongation [%],stress [MPa]\n0,0\n100,1e400\n", "finite"),
+        ("elongation [%],force [N]\n0,0\n100,2\n", "--width"),
+    ],
+)
+def test_files_that_are_refused(tmp_path: Path, text: str, words: str) -> None:
+    with pytest.raises(InputError) as raised:
+        read_tensile_test(written(tmp_path / "test.csv", text))
+    assert words in str(raised.value)
+
+
+def test_no_file_and_no_text(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="No such file"):
+        read_tensile_test(tmp_path / "none.csv")
+    (tmp_path / "picture.csv").write_bytes(b"\xff\xd8\xff\xe0\x00")
+    with pytest.raises(InputError, match="UTF-8"):
+        read_tensile_test(tmp_path / "picture.csv")
+
+
+def test_fit_goes_into_a_case(table: dict[str, Any]) -> None:
+    report = fit_film(curve(), 'my "test".csv')
+    lines = tomllib.loads(report.to_toml())
+    table["film"] |= lines
+    case = case_from_table(table)
+    for each in report.values:
+        name = each.field.removeprefix("film.")
+        assert getattr(case.film, name) == pytest.approx(each.value, rel=1e-3)
+        assert case.range_of(each.field) == pytest.approx((each.low, each.high), rel=1e-3)
+    assert not {"film.yield_stress"} & {each.field for each in case.placeholders()}
+    assert report.warnings == ()
+    assert report.natural_draw_stretch == pytest.approx(FILM.natural_draw_stretch, abs=0.03)
+
+
+def test_short_test_does_not_decide_the_extensibility() -> None:
+    report = fit_film(curve(noise=0.3e6, top=2.6), "short.csv")
+    assert "extensibility_not_decided" in {each.code for each in report.warnings}
+
+
+def test_curve_of_another_shape_is_said() -> None:
+    stretches = np.linspace(1.5, 5.0, 60)
+    wavy = 10e6 + 2e6 * np.sin(3 * stretches) + 1e6 * stretches
+    report = fit_film(TensileTest(stretches, wavy, 0), "wavy.csv")
+    assert "fit_misses_shape" in {each.code for each in report.warnings}
+    assert "elastic_modulus_not_fitted" in {each.code for each in report.warnings}
+
+
+def test_too_few_points_on_the_drawing_part() -> None:
+    with pytest.raises(InputError, match="4 points from 50 % on"):
+        fit_film(TensileTest(np.linspace(1.1, 2.0, 7), np.linspace(8e6, 9e6, 7), 0), "few.csv")
+
+
+def test_falling_curve_is_refused() -> None:
+    stretches = np.linspace(1.5, 4.0, 20)
+    with pytest.raises(InputError, match="Haward form"):
+        fit_film(TensileTest(stretches, 10e6 / stretches**1.5, 0), "falling.csv")
