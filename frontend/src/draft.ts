@@ -32,7 +32,10 @@ export interface Section {
 export interface Fields {
   sections: Section[];
   kinds: Kinds;
+  /** What a new case begins with. */
   starter: Table;
+  /** The invented case that a first visit shows. */
+  example: Table;
 }
 
 export interface Draft {
@@ -48,14 +51,14 @@ export function loadFields(): Promise<Fields> {
   return get<Fields>("/api/fields");
 }
 
-export function keptDraft(starter: Table): Draft {
+export function keptDraft(example: Table): Draft {
   try {
     const kept = JSON.parse(localStorage.getItem(KEY) ?? "null") as Draft | null;
     if (kept && typeof kept.case === "object") return kept;
   } catch {
     // a draft that cannot be read is no draft
   }
-  return { case: structuredClone(starter), id: null, revision: null, isSaved: true };
+  return { case: structuredClone(example), id: null, revision: null, isSaved: true };
 }
 
 export function keepDraft(draft: Draft): void {

@@ -60,6 +60,13 @@ export class CaseForm {
     return homeless;
   }
 
+  /** Shows a field's value anew, where something other than the form changed it. */
+  refill(path: string): void {
+    const control = this.places.get(path)?.control;
+    const value = typedOf(valueAt(this.table, path));
+    if (control instanceof HTMLInputElement) control.value = value === undefined ? "" : asText(value);
+  }
+
   /** Brings a field into view and into focus. */
   focus(path: string): boolean {
     const place = this.placeOf(path);

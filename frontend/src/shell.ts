@@ -23,7 +23,7 @@ export async function openShell(again: () => void): Promise<Shell> {
     keepSystem(show.system);
     again();
   });
-  return { fields, show, draft: keptDraft(fields.starter) };
+  return { fields, show, draft: keptDraft(fields.example) };
 }
 
 /** Runs a page's main; what goes wrong is told on the page. */

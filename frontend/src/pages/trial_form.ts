@@ -11,7 +11,7 @@ import { freshEntryId } from "../trial/model";
 import type { Offline } from "../trial/offline";
 import { prepareOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
-import { outboxList, stateLine } from "../trial/outbox_view";
+import { keptList, refusedList, stateLine } from "../trial/outbox_view";
 import { rowsOf } from "../trial/rows";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
@@ -125,11 +125,12 @@ class FormPage {
     this.all = await items();
     const line = stateLine(this.all, this.outbox);
     byId("sync").replaceWith(line);
-    const list = outboxList(this.all, this.outbox, { mend: (item) => void this.mend(item) });
-    const place = byId("outbox-place");
+    byId("outbox-place").replaceChildren(keptList(this.all));
+    byId("outbox-head").hidden = this.all.every((each) => each.state === "refused");
+    const place = byId("refused-place");
     // A reason that is being typed must not be swept away by news from the network.
-    if (!place.contains(document.activeElement) || document.activeElement?.tagName !== "INPUT") place.replaceChildren(list);
-    byId("outbox-head").hidden = this.all.length === 0;
+    if (place.contains(document.activeElement) && document.activeElement?.tagName === "INPUT") return;
+    place.replaceChildren(refusedList(this.all, this.trial, this.outbox, { mend: (item) => void this.mend(item) }));
   }
 
   /** Takes a refused item back into the form, under a new id where its own is used up. */

@@ -7,7 +7,7 @@ import { forgetItem, forgetPhoto, items, keepItem, photo } from "./kept";
 
 export type Reach = "reached" | "out of reach" | "sign in";
 
-const AGAIN_MS = 10_000;
+const AGAIN_MS = 5_000;
 const ANSWER_MS = 20_000;
 const SENT_SHOWN = 30;
 const channel = "BroadcastChannel" in window ? new BroadcastChannel("woold-outbox") : null;

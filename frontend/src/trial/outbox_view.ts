@@ -3,11 +3,18 @@
 import { sentence } from "../api";
 import { el } from "../dom";
 import type { Item } from "./kept";
+import type { OpenTrial } from "./model";
 import type { Outbox } from "./outbox";
 
 export interface Actions {
   /** Takes an item back into the form. */
   mend(item: Item): void;
+}
+
+/** Words for the field of a problem: "pull[2].force" is the pull reading. */
+function fieldWords(trial: OpenTrial, field: string): string {
+  const [, kind, name] = /^(\w+?)(?:\[\d+\])?\.(\w+)$/.exec(field) ?? [];
+  return trial.sheets.find((sheet) => sheet.kind === kind)?.fields.find((each) => each.name === name)?.label ?? field;
 }
 
 /** The line that always says whether everything has reached the server. */
@@ -30,20 +37,29 @@ function loads(count: number): string {
   return count === 1 ? "1 load" : `${count} loads`;
 }
 
-export function outboxList(all: Item[], outbox: Outbox, actions: Actions): HTMLElement {
+/** What waits, and what was sent last. */
+export function keptList(all: Item[]): HTMLElement {
   const list = el("ul", { class: "outbox" });
-  const shown = [...all.filter((each) => each.state !== "sent"), ...all.filter((each) => each.state === "sent").reverse().slice(0, 5)];
-  for (const each of shown) list.append(line(each, outbox, actions));
+  const sent = all.filter((each) => each.state === "sent").reverse().slice(0, 5);
+  for (const each of [...all.filter((one) => one.state === "waiting"), ...sent]) {
+    const words = each.state === "sent" ? ` sent ${clock(each.sentAt ?? each.saved)}` : ` saved ${clock(each.saved)}, not sent yet`;
+    list.append(el("li", { class: each.state }, el("strong", {}, `Load ${each.load}`), words));
+  }
   return list;
 }
 
-function line(item: Item, outbox: Outbox, actions: Actions): HTMLElement {
-  const head = el("strong", {}, `Load ${item.load || "without a number"}`);
-  if (item.state === "sent") return el("li", { class: "sent" }, head, ` sent ${clock(item.sentAt ?? item.saved)}`);
-  if (item.state === "waiting") return el("li", { class: "waiting" }, head, ` saved ${clock(item.saved)}, not sent yet`);
-  const answer = el("li", { class: "refused", "data-load": item.load }, head, el("p", {}, "The server did not take it. It is kept on this phone."));
+/** What the server refused, with what can be done about it. */
+export function refusedList(all: Item[], trial: OpenTrial, outbox: Outbox, actions: Actions): HTMLElement {
+  const list = el("ul", { class: "outbox" });
+  for (const each of all) if (each.state === "refused") list.append(refused(each, trial, outbox, actions));
+  return list;
+}
+
+function refused(item: Item, trial: OpenTrial, outbox: Outbox, actions: Actions): HTMLElement {
+  const head = el("h3", {}, `Load ${item.load}: not taken yet`);
+  const answer = el("li", { class: "refused", "data-load": item.load }, head, el("p", {}, "It is kept on this phone."));
   for (const problem of item.problems) {
-    answer.append(el("p", { class: "error" }, `${problem.field}: ${sentence(problem)}`));
+    answer.append(el("p", { class: "error" }, `${fieldWords(trial, problem.field)}: ${sentence(problem)}`));
   }
   const kinds = new Set(item.problems.map((problem) => problem.kind ?? "error"));
   const again = (change: Partial<Item["body"]>): void => {

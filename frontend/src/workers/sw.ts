@@ -50,9 +50,13 @@ async function keepAll(addresses: string[]): Promise<void> {
   const cache = await caches.open(CACHE);
   await Promise.all(
     addresses.map(async (address) => {
-      const answer = await fetch(address, { credentials: "same-origin" });
-      if (!answer.ok || answer.redirected) throw new Error(address);
-      await cache.put(address, answer);
+      try {
+        const answer = await fetch(address, { credentials: "same-origin" });
+        if (!answer.ok || answer.redirected) throw new Error(address);
+        await cache.put(address, answer);
+      } catch (error) {
+        if (!(await cache.match(address))) throw error;
+      }
     }),
   );
 }

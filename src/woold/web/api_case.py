@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from importlib.resources import files
 from typing import Any
 
 from fastapi import APIRouter
@@ -66,11 +67,12 @@ class Predicted(BaseModel):
 
 
 class Sections(BaseModel):
-    """The tables of a case file and their fields, units to show, and a case to start from."""
+    """The tables of a case file and their fields, units to show, and cases to start from."""
 
     sections: list[dict[str, Any]]
     kinds: dict[str, Any]
     starter: CaseTable
+    example: CaseTable
 
 
 @functools.cache
@@ -79,6 +81,9 @@ def _sections() -> dict[str, Any]:
         "sections": case_sections(),
         "kinds": display_units(),
         "starter": table_from_toml(starter_text()),
+        "example": table_from_toml(
+            files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
+        ),
     }
 
 

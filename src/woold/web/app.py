@@ -13,6 +13,7 @@ from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.store.saved_cases import SavedCases
 from woold.web import (
+    api_carriage,
     api_case,
     api_page,
     api_people,
@@ -61,7 +62,16 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.cases = SavedCases(store.engine)
     app.state.tries = api_people.Tries()
     install_refusals(app)
-    for module in (api_case, api_saved, api_trials, api_photos, api_people, api_page, pages):
+    for module in (
+        api_case,
+        api_carriage,
+        api_saved,
+        api_trials,
+        api_photos,
+        api_people,
+        api_page,
+        pages,
+    ):
         app.include_router(module.router)
     app.include_router(api_people.pages)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
