@@ -117,8 +117,8 @@ function table(rows: RatioRow[]): HTMLElement {
 
 /** One line a ratio: its interval, a mark, and where "no change" and the margin stand. */
 function ratios(rows: RatioRow[]): SVGSVGElement {
-  const width = 640;
-  const left = 170;
+  const width = Math.min(640, Math.max(300, byId("comparison").clientWidth));
+  const left = width < 480 ? 120 : 170;
   const step = 34;
   const values = rows.flatMap((row) => [row.ratio, row.interval.low ?? row.ratio, row.interval.high ?? row.ratio, row.limit ?? 1]);
   const low = Math.max(0, Math.min(0.85, ...values) - 0.02);
