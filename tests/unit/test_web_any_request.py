@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 from typing import Any
 
 import pytest
 import schemathesis
 from fastapi import FastAPI
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, given, settings
+from hypothesis.errors import Unsatisfiable
+from schemathesis import GenerationMode
 from schemathesis.checks import not_a_server_error
 from schemathesis.specs.openapi.checks import (
     content_type_conformance,
@@ -19,6 +22,15 @@ from schemathesis.specs.openapi.checks import (
 from woold.web.app import create_app
 from woold.web.settings import WebSettings
 
+EXAMPLES = 8
+
+CHECKS = [
+    not_a_server_error,
+    status_code_conformance,
+    content_type_conformance,
+    response_schema_conformance,
+]
+
 
 @pytest.fixture(scope="module")
 def interface(tmp_path_factory: pytest.TempPathFactory) -> Any:
@@ -27,17 +39,24 @@ def interface(tmp_path_factory: pytest.TempPathFactory) -> Any:
     return schemathesis.openapi.from_asgi("/openapi.json", app)
 
 
-schema = schemathesis.pytest.from_fixture("interface")
+def test_any_request(interface: Any) -> None:
+    count = 0
+    for found in interface.get_all_operations():
+        operation = found.ok()
 
+        @settings(max_examples=EXAMPLES, suppress_health_check=list(HealthCheck))
+        @given(case=operation.as_strategy(generation_mode=GenerationMode.POSITIVE))
+        def allowed(case: Any) -> None:
+            case.call_and_validate(checks=CHECKS)
 
-@schema.parametrize()
-@settings(max_examples=12, suppress_health_check=list(HealthCheck))
-def test_any_request(case: Any) -> None:
-    case.call_and_validate(
-        checks=[
-            not_a_server_error,
-            status_code_conformance,
-            content_type_conformance,
-            response_schema_conformance,
-        ]
-    )
+        @settings(max_examples=EXAMPLES, suppress_health_check=list(HealthCheck))
+        @given(case=operation.as_strategy(generation_mode=GenerationMode.NEGATIVE))
+        def spoilt(case: Any) -> None:
+            case.call_and_validate(checks=CHECKS)
+
+        allowed()
+        # An operation that takes any picture cannot be given a wrong one.
+        with contextlib.suppress(Unsatisfiable):
+            spoilt()
+        count += 1
+    assert count > 20

@@ -10,7 +10,10 @@ from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
+from hypothesis import given
+from hypothesis import strategies as st
 
+from woold.trial.sheets import FIELDS
 from woold.web.app import create_app
 from woold.web.settings import WebSettings
 
@@ -212,3 +215,33 @@ def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     for path in ("", "/records", "/history", "/comparison", "/worksheet"):
         assert client.get(f"/api/trials/none{path}").status_code == 404
     assert put(client, "short", load={}).status_code == 422
+
+
+ANY_CELL = st.fixed_dictionaries(
+    {"typed": st.one_of(st.text(max_size=20), st.floats().map(str), st.just("1"))},
+    optional={"unit": st.sampled_from(["", "g", "mm", "N", "min", "lbf", "°", "1", "**2"])},
+)
+ANY_ROW = st.dictionaries(
+    st.sampled_from([each.name for each in FIELDS] + ["none"]), ANY_CELL, max_size=8
+)
+
+
+@pytest.fixture(scope="module")
+def started(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    store = str(tmp_path_factory.mktemp("store") / "store.sqlite")
+    with TestClient(create_app(WebSettings(store=store)), base_url="http://localhost") as client:
+        assert client.post("/api/trials", json=trial_files()).status_code == 201
+        yield client
+
+
+@given(
+    load=ANY_ROW,
+    widths=st.lists(ANY_ROW, max_size=2),
+    pulls=st.lists(ANY_ROW, max_size=2),
+    number=st.integers(0, 99_999_999),
+)
+def test_whatever_is_typed_is_taken_or_refused(
+    started: TestClient, load: Any, widths: Any, pulls: Any, number: int
+) -> None:
+    body = {"load": load, "widths": widths, "pulls": pulls}
+    assert put(started, f"entry-{number:08d}", **body).status_code in (200, 409, 422)
