@@ -164,8 +164,9 @@ def _program_rows(
     program: ProgramResult, units: UnitSystem, result: DesignResult
 ) -> Iterator[tuple[str, str]]:
     yield "film per load", show(program.film_mass_kg, "small_mass", units)
-    if program.cost is not None:
-        yield "film and machine time", f"{program.cost:.3f} {result.currency}"
+    if result.today.cost is not None:
+        cost = "no price" if program.cost is None else f"{program.cost:.3f} {result.currency}"
+        yield "film and machine time", cost
     yield "cycle time", show(program.cycle_time_s, "time", units)
     yield "turns", f"{program.turns:.1f}"
     yield "layers at least", f"{program.layers_min:.0f}"
