@@ -150,6 +150,10 @@ def _print_result(result: DesignResult, units: UnitSystem) -> None:
                 )
             ],
         )
+        if result.dancer_spring is not None and result.dancer_hole_m is not None:
+            hole = show(result.dancer_hole_m, "small_length", units)
+            out.print(f"Dancer: spring {result.dancer_spring} in the hole at {hole}.", markup=False)
+            out.print()
     _print_targets(result, narrow)
     if chosen is not None:
         _print_proof(result, units)
