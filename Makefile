@@ -4,12 +4,12 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test bench setup clean
+.PHONY: demo test bench setup browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
-test: setup
+test: setup browser
 	$(UV) run --frozen pytest -n auto --dist loadgroup
 
 bench: setup
@@ -19,6 +19,10 @@ setup: $(UV)
 	$(UV) sync --frozen --quiet
 	@test -f src/woold/web/static/app.css || $(UV) sync --frozen --quiet --reinstall-package woold
 
+# The tests that drive a browser use Debian's.
+browser:
+	@test -x /usr/bin/chromium || (apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium)
+
 # Debian keeps venv in a package of its own; install it where it is missing and we may.
 $(UV):
 	python3 -m venv .uv || (apt-get update -qq && apt-get install -y -qq python3-venv && python3 -m venv --clear .uv)
@@ -26,4 +30,4 @@ $(UV):
 	@touch $(UV)
 
 clean:
-	rm -rf .venv .uv demo-out .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf .venv .uv demo-out src/woold/web/static frontend/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis

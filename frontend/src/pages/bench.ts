@@ -75,7 +75,9 @@ class Player {
   constructor(private readonly shell: Shell) {
     this.slider.addEventListener("input", () => {
       this.stop();
-      this.setTurn(Number(this.slider.value));
+      // The slider moves in steps; its last one is the whole program.
+      const isEnd = Number(this.slider.value) > Number(this.slider.max) - Number(this.slider.step);
+      this.setTurn(isEnd ? Number.POSITIVE_INFINITY : Number(this.slider.value));
     });
     this.button.addEventListener("click", () => (this.isPlaying ? this.stop() : this.play()));
     const heat = byId<HTMLInputElement>("heat");
@@ -100,6 +102,7 @@ class Player {
   private async load(): Promise<void> {
     const host = byId("scene");
     try {
+      if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
       const { WrapScene } = await import("../scene");
       this.scene = new WrapScene(host);
     } catch {
@@ -172,7 +175,8 @@ class Player {
   private step(now: number): void {
     if (!this.isPlaying || !this.view) return;
     const times = Number(byId<HTMLSelectElement>("pace").value);
-    const turns = (((now - this.last) / 1000) * times * this.view.machine.turning_speed_rad_per_s) / (2 * Math.PI);
+    // A frame that took long does not make the load jump.
+    const turns = ((Math.min(now - this.last, 250) / 1000) * times * this.view.machine.turning_speed_rad_per_s) / (2 * Math.PI);
     this.last = now;
     this.setTurn(this.turn + Math.max(0, turns));
     if (this.turn >= this.view.prediction.turns) this.stop();
