@@ -61,6 +61,14 @@ class Question(Problem):
         return f"{text} If it is right, add --as-typed '{self.field}'."
 
 
+@dataclass(frozen=True, slots=True)
+class OnRecord(Problem):
+    """Something that differs from the record, which only a reason can correct."""
+
+    def __str__(self) -> str:
+        return f"{Problem.__str__(self)} To correct the record, import with --reason."
+
+
 class WooldError(Exception):
     """Base of every error that woold raises on purpose."""
 

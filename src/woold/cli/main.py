@@ -20,6 +20,7 @@ BAD_INPUT = 2
 """Exit status for input that cannot be used."""
 
 _COMMANDS = {
+    "account": ("woold.cli.account", "Who may sign in to woold serve."),
     "carriage": (
         "woold.cli.carriage",
         "One film carriage, two side by side, or a shelf of films for one.",

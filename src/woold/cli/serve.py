@@ -34,6 +34,7 @@ def serve(
 ) -> None:
     """Serve the workbench to browsers; for this computer alone unless --host says otherwise."""
     import socket
+    import threading
 
     import uvicorn
 
@@ -61,10 +62,14 @@ def serve(
             "an address of this computer and a free port",
             "Choose another port.",
         ) from None
+    # The first prediction loads compiled code: done while the browser still opens.
+    threading.Thread(target=_warm_up, daemon=True).start()
     with listener:
         shown = f"[{host}]" if ":" in host else host
         scheme = "https" if certificate else "http"
         print(f"woold is at {scheme}://{shown}:{listener.getsockname()[1]}/", flush=True)
+        if not alone and not app.state.accounts.all():
+            print("Nobody may sign in yet: woold account set NAME --role manage", flush=True)
         if not alone and certificate is None:
             print(
                 "Passwords and records travel unencrypted over plain http, and phones cannot keep"
@@ -80,3 +85,12 @@ def serve(
             timeout_graceful_shutdown=3,
         )
         uvicorn.Server(config).run(sockets=[listener])
+
+
+def _warm_up() -> None:
+    import tomllib
+
+    from woold.case_file import case_from_table, starter_text
+    from woold.predict import predict
+
+    predict(case_from_table(tomllib.loads(starter_text())))

@@ -8,7 +8,7 @@ import statistics
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
-from woold.errors import InputError, Problem, Question, WooldError
+from woold.errors import InputError, OnRecord, Problem, Question, WooldError
 from woold.predict import predict
 from woold.store import Batch, Cell, Record, Store
 from woold.trial.cells import Row, SheetRows
@@ -423,11 +423,10 @@ class _Judge:
                     if places & asked:
                         continue
                     self.problems.append(
-                        Problem(
+                        OnRecord(
                             table.place(name, row.number),
                             f"{cell.typed} {cell.unit}".strip(),
                             f"{before.typed} {before.unit}".strip() + ", which is on record",
-                            "To correct the record, import with --reason.",
                         )
                     )
             elif changed or new:

@@ -14,9 +14,11 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from woold.errors import ConflictError, Problem, Question, WooldError
+from woold.errors import ConflictError, OnRecord, Problem, Question, WooldError
 
 __all__ = ["Answer", "Problems", "install_refusals", "problem_rows", "refusal", "refusals"]
+
+_KINDS: dict[type[Problem], str] = {Question: "question", OnRecord: "on record"}
 
 _LONGEST_ECHO = 200
 
@@ -34,14 +36,15 @@ class Answer(JSONResponse):
 class OneProblem(BaseModel):
     """One thing that is wrong: field, what was given, what is allowed, what to do.
 
-    A question may be confirmed where the operation takes `as_typed`.
+    `kind` is "question" where it may be confirmed by `as_typed`, "on record" where it differs from
+    what is on record and a `reason` would correct that, else "error".
     """
 
     field: str
     given: str
     allowed: str
     todo: str
-    is_question: bool
+    kind: str
 
 
 class Problems(BaseModel):
@@ -86,7 +89,7 @@ def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
             "given": each.given[:_LONGEST_ECHO],
             "allowed": each.allowed,
             "todo": each.todo,
-            "is_question": isinstance(each, Question),
+            "kind": _KINDS.get(type(each), "error"),
         }
         for each in problems
     ]

@@ -168,7 +168,7 @@ async def sign_in(request: Request) -> Response:
 
 
 @pages.post("/sign-out")
-def sign_out(request: Request, _person: Viewer) -> Response:
+def sign_out(request: Request) -> Response:
     settings: WebSettings = request.app.state.settings
     token = request.cookies.get(session_cookie(settings))
     if token:

@@ -37,26 +37,24 @@ class KeptPhoto(BaseModel):
     sha256: str
 
 
-@router.put(
-    "/{sha256}",
+@router.post(
+    "",
     response_model=KeptPhoto,
     responses=refusals(),
     openapi_extra=_BYTES,
     max_body_size=LARGEST_PHOTO,
 )
-async def put_photo(request: Request, sha256: Sha256, person: Recorder) -> Answer:
+async def keep_photo(request: Request, person: Recorder) -> Answer:
     """Keep a picture: a JPEG, PNG or WebP of up to 25 MB; sending it again changes nothing."""
     content = await request.body()
-    await run_in_threadpool(_keep, request.app.state.store, sha256, content, person.name)
-    return Answer({"sha256": sha256})
+    store: Store = request.app.state.store
 
+    def keep() -> str:
+        name = f"{hashlib.sha256(content).hexdigest()[:12]} by {person.name}"
+        with store.writing(person.name) as batch:
+            return batch.add_photo(content, name)
 
-def _keep(store: Store, sha256: str, content: bytes, by: str) -> None:
-    found = hashlib.sha256(content).hexdigest()
-    if found != sha256:
-        raise InputError.one("photo", f"content of {found}", sha256, "Send it again.")
-    with store.writing(by) as batch:
-        batch.add_photo(content, sha256[:12])
+    return Answer({"sha256": await run_in_threadpool(keep)})
 
 
 @router.get(

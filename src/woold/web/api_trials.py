@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from woold.case_text import LARGEST_TEXT, table_from_toml
 from woold.store import Store
-from woold.trial.analysis import analyse
+from woold.trial.analysis import analyse, expectations
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
@@ -23,17 +23,18 @@ from woold.trial.records import (
     start_trial,
     trial_records,
 )
-from woold.trial.setup import ARMS, TrialSetup, trial_from_tables
+from woold.trial.setup import ARMS, TrialSetup, starter_text, trial_from_tables
 from woold.trial.sheets import Field as SheetField
 from woold.trial.sheets import Sheet
 from woold.trial.worksheet import worksheet_bytes, zone_heights
+from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.api_saved import ClientId
 from woold.web.people import Manager, Recorder, Viewer
 
 __all__ = ["router"]
 
-router = APIRouter(prefix="/api/trials", tags=["trials"])
+router = APIRouter(prefix="/api", tags=["trials"])
 
 TrialKey = Annotated[str, Path(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$")]
 Word = Annotated[str, StringConstraints(max_length=5_000)]
@@ -50,6 +51,12 @@ class TrialFiles(BaseModel):
         default_factory=dict, max_length=120
     )
     loads_per_arm: int | None = Field(None, ge=1, le=20_000)
+
+
+class TrialStarter(BaseModel):
+    """A commented trial file."""
+
+    toml: str
 
 
 class StartTrial(TrialFiles):
@@ -96,6 +103,7 @@ class OpenTrial(BaseModel):
     load_types: list[str]
     zone_names: list[str]
     zone_heights_m: dict[str, list[float]]
+    expected_film_mass_kg: dict[str, dict[str, float]]
     order: list[dict[str, Any]]
     wrapped: list[str]
     sheets: list[dict[str, Any]]
@@ -170,7 +178,7 @@ def _known(request: Request, key: str) -> Store:
     return store
 
 
-@router.get("", response_model=TrialList, responses=refusals())
+@router.get("/trials", response_model=TrialList, responses=refusals())
 def list_trials(request: Request, _person: Viewer) -> Answer:
     """The trials of this store."""
     store = _store(request)
@@ -200,14 +208,20 @@ def _plan_json(setup: TrialSetup, plan: TrialPlan) -> dict[str, Any]:
     return {"key": setup.trial.key, "title": setup.trial.title, "plan": document}
 
 
-@router.post("/plan", response_model=Plan, responses=refusals())
+@router.get("/trial-plan", response_model=TrialStarter, responses=refusals())
+def trial_starter(_person: Viewer) -> Answer:
+    """A commented trial file to start from."""
+    return Answer({"toml": starter_text()})
+
+
+@router.post("/trial-plan", response_model=Plan, responses=refusals())
 def plan(body: TrialFiles, _person: Viewer) -> Answer:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     setup = _setup(body)
     return Answer(_plan_json(setup, plan_trial(setup.trial, loads_per_arm=body.loads_per_arm)))
 
 
-@router.post("", response_model=Plan, status_code=201, responses=refusals(409))
+@router.post("/trials", response_model=Plan, status_code=201, responses=refusals(409))
 def start(request: Request, body: StartTrial, person: Manager) -> Answer:
     """Start a trial: its order is fixed, and loads can be written down."""
     setup = _setup(body)
@@ -216,7 +230,7 @@ def start(request: Request, body: StartTrial, person: Manager) -> Answer:
     return Answer(_plan_json(setup, found), status_code=201)
 
 
-@router.get("/{key}", response_model=OpenTrial, responses=refusals(404))
+@router.get("/trials/{key}", response_model=OpenTrial, responses=refusals(404))
 def open_trial(request: Request, key: TrialKey, _person: Viewer) -> Answer:
     """A trial as a form needs it."""
     store = _known(request, key)
@@ -236,6 +250,7 @@ def open_trial(request: Request, key: TrialKey, _person: Viewer) -> Answer:
             "zone_heights_m": {
                 each.name: list(zone_heights(setup, each.name)) for each in trial.load_types
             },
+            "expected_film_mass_kg": _expected_film_mass(setup),
             "order": [
                 {**asdict(load), "is_wrapped": str(load.number) in there}
                 for load in planned_loads(store, key)
@@ -244,6 +259,15 @@ def open_trial(request: Request, key: TrialKey, _person: Viewer) -> Answer:
             "sheets": [_sheet(sheet) for sheet in FORM_SHEETS],
         }
     )
+
+
+def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
+    """Predicted film mass by load type and arm, where the trial names a case."""
+    found: dict[str, dict[str, float]] = {}
+    for (code, side), expected in expectations(setup).items():
+        name = setup.trial.load_types[code].name
+        found.setdefault(name, {})[ARMS[side]] = expected.prediction.film_mass_kg
+    return found
 
 
 def _sheet(sheet: Sheet) -> dict[str, Any]:
@@ -265,6 +289,7 @@ def _sheet_field(each: SheetField) -> dict[str, Any]:
         "required": each.required,
         "choices": list(each.choices),
         "units": list(each.units),
+        "factors": {unit: parse_quantity(f"1 {unit}", each.kind, each.name) for unit in each.units},
         "metric": each.metric,
         "trade": each.trade,
         "low": each.low,
@@ -272,7 +297,7 @@ def _sheet_field(each: SheetField) -> dict[str, Any]:
     }
 
 
-@router.put("/{key}/entries/{id}", response_model=Taken, responses=refusals(404, 409))
+@router.put("/trials/{key}/entries/{id}", response_model=Taken, responses=refusals(404, 409))
 def put_entry(
     request: Request, key: TrialKey, id: ClientId, body: EntryBody, person: Recorder
 ) -> Answer:
@@ -304,7 +329,7 @@ def put_entry(
     )
 
 
-@router.get("/{key}/records", response_model=RecordList, responses=refusals(404))
+@router.get("/trials/{key}/records", response_model=RecordList, responses=refusals(404))
 def records(request: Request, key: TrialKey, _person: Viewer) -> Answer:
     """Every record of the trial as it stands, also those that were taken out."""
     store = _known(request, key)
@@ -313,21 +338,21 @@ def records(request: Request, key: TrialKey, _person: Viewer) -> Answer:
     return Answer({"records": found})
 
 
-@router.get("/{key}/history", response_model=RecordList, responses=refusals(404))
+@router.get("/trials/{key}/history", response_model=RecordList, responses=refusals(404))
 def history(request: Request, key: TrialKey, _person: Viewer) -> Answer:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
     found = [asdict(each) for each in _known(request, key).history(key)]
     return Answer({"records": found})
 
 
-@router.post("/{key}/corrections", status_code=204, responses=refusals(404, 409))
+@router.post("/trials/{key}/corrections", status_code=204, responses=refusals(404, 409))
 def correct(request: Request, key: TrialKey, body: Correction, person: Recorder) -> None:
     """Correct one cell, or take a record out; what stood there before is kept."""
     store = _known(request, key)
     correct_cell(store, key, body.kind, body.key, body.field, body.value, body.reason, person.name)
 
 
-@router.get("/{key}/comparison", response_model=Compared, responses=refusals(404))
+@router.get("/trials/{key}/comparison", response_model=Compared, responses=refusals(404))
 def comparison(request: Request, key: TrialKey, _person: Viewer) -> Answer:
     """What the trial says so far."""
     found = analyse(trial_records(_known(request, key), key), resamples=_QUICK_RESAMPLES)
@@ -335,7 +360,7 @@ def comparison(request: Request, key: TrialKey, _person: Viewer) -> Answer:
 
 
 @router.get(
-    "/{key}/worksheet",
+    "/trials/{key}/worksheet",
     response_class=Response,
     responses={200: {"content": {_XLSX: {}}}, **refusals(404)},
 )

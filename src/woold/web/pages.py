@@ -13,6 +13,7 @@ from starlette.responses import RedirectResponse, Response
 import woold
 from woold.prediction import CAUTIONS
 from woold.web.people import person_of
+from woold.web.settings import WebSettings
 
 __all__ = ["PAGES", "page", "router", "shell"]
 
@@ -26,7 +27,7 @@ PAGES = {
     "/dancer": "dancer",
     "/design": "design",
     "/trials": "trials",
-    "/trials/plan": "trial_plan",
+    "/trial-plan": "trial_plan",
     "/trials/{key}": "trial",
     "/trials/{key}/form": "trial_form",
     "/people": "people",
@@ -47,7 +48,12 @@ def shell(request: Request, template: str, **values: Any) -> Response:
     if person is None:
         target = quote(request.url.path, safe="/")
         return RedirectResponse(f"/sign-in?next={target}", status_code=303)
-    return page(request, f"{template}.html", person=person, **values)
+    return page(request, f"{template}.html", person=person, signs_in=_signs_in(request), **values)
+
+
+def _signs_in(request: Request) -> bool:
+    settings: WebSettings = request.app.state.settings
+    return settings.sign_in
 
 
 def _add(address: str, template: str) -> None:
