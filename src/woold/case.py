@@ -13,6 +13,7 @@ from typing import Any, Self
 
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
+from woold.dancer_section import Dancer
 from woold.fields import FieldFacts, Section, facts_of, field_names, plain
 from woold.sections import Carriage, Film, Hold, Load, Machine, Plant, Program
 from woold.units import Money
@@ -63,6 +64,7 @@ class Case(Section):
     load: Load
     film: Film
     carriage: Carriage
+    dancer: Dancer | None = None
     machine: Machine
     program: Program
     hold: Hold = Field(default_factory=Hold)

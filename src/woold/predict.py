@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -280,8 +280,16 @@ def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
     return depth, float(cover.layers_min[index]), float(cover.force[index])
 
 
-def rests_on(case: Case) -> tuple[RestsOn, ...]:
-    """The case's placeholders, as a result lists them."""
+_PREDICTED = ("load", "film", "carriage", "machine", "program", "hold", "plant")
+
+
+def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, ...]:
+    """The case's placeholders, as a result lists them.
+
+    Args:
+        case: the case.
+        used: names of the tables and fields that the result uses: "film", "machine.ramp_up".
+    """
     return tuple(
         RestsOn(
             field=each.field,
@@ -293,4 +301,5 @@ def rests_on(case: Case) -> tuple[RestsOn, ...]:
             origin=each.origin.text,
         )
         for each in case.placeholders()
+        if any(f"{each.field}.".startswith(f"{name}.") for name in used)
     )

@@ -26,6 +26,7 @@ _COMMANDS = {
         "One film carriage, two side by side, or a shelf of films for one.",
     ),
     "case": ("woold.cli.case", "Write, check and show case files."),
+    "dancer": ("woold.cli.dancer", "Springs, cycle, tuning and recorded traces of the dancer."),
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
     "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),

@@ -6,6 +6,8 @@ import importlib.resources
 from dataclasses import dataclass
 from pathlib import Path
 
+from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
+
 __all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
 
 NOTICE = "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
@@ -52,6 +54,45 @@ STEPS: tuple[Step, ...] = (
         ("film", "fit", "tensile-test.csv", "--plot", "film-curve.svg"),
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
+    Step(
+        "Which spring in which hole of the dancer",
+        ("dancer", "springs", "today.toml", "--plot", "dancer-springs.svg"),
+    ),
+    Step(
+        "The dancer over one cycle",
+        ("dancer", "simulate", "today.toml", "--plot", "dancer-cycle.svg"),
+    ),
+    Step(
+        "How fast it may turn, and which spring, hole and gain pass the corners best",
+        ("dancer", "tune", "today.toml", "--fastest", "45 rpm", "--plot", "dancer-tuning.svg"),
+    ),
+    Step(
+        "A recorded dancer that bounces",
+        (
+            "dancer",
+            "trace",
+            "bouncing-dancer.csv",
+            "--stops",
+            "-30 deg",
+            "30 deg",
+            "--plot",
+            "bouncing-dancer.svg",
+        ),
+    ),
+    Step(
+        "A smooth one, with the model fitted to it",
+        (
+            "dancer",
+            "trace",
+            "smooth-dancer.csv",
+            "--case",
+            "today.toml",
+            "--fit",
+            "inertia,damping,film_stiffness",
+            "--plot",
+            "smooth-dancer.svg",
+        ),
+    ),
 )
 """Every command there is; a test holds this list against the command line."""
 
@@ -65,5 +106,7 @@ def write_scenario(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
         (folder / source.name).write_bytes(source.read_bytes())
+    write_bouncing_trace(folder / "bouncing-dancer.csv")
+    write_smooth_trace(folder / "smooth-dancer.csv", folder / "today.toml")
     # `case new` never replaces a file, so that the demo can run twice in one folder.
     (folder / "starter.toml").unlink(missing_ok=True)

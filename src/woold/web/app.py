@@ -15,6 +15,7 @@ from woold.store.saved_cases import SavedCases
 from woold.web import (
     api_carriage,
     api_case,
+    api_dancer,
     api_page,
     api_people,
     api_photos,
@@ -65,6 +66,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     for module in (
         api_case,
         api_carriage,
+        api_dancer,
         api_saved,
         api_trials,
         api_photos,
