@@ -323,7 +323,7 @@ class CarriagePage {
 }
 
 function armRows(c: Comparison, show: Shower): string[][] {
-  const row = (name: string, key: keyof Arm, kind: string): string[] => [name, show.show(c.base[key], kind), show.show(c.candidate[key], kind)];
+  const row = (name: string, key: keyof Arm, kind: string): string[] => [name, show.short(c.base[key], kind), show.short(c.candidate[key], kind)];
   return [
     row("film", "film_mass_kg", "small_mass"),
     ["turns", c.base.turns.toFixed(1), c.candidate.turns.toFixed(1)],

@@ -17,6 +17,7 @@ from woold.errors import WooldError
 from woold.trace_study import TraceAsk, study_trace
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
+from woold.web.bench_view import turn_view
 
 __all__ = ["LARGEST_TRACE", "router"]
 
@@ -62,13 +63,36 @@ def springs(body: DancerCase) -> Answer:
     return Answer(spring_table(case_from_table(body.case)).to_json())
 
 
-@router.post("/simulate", responses=refusals())
+class CycleView(BaseModel):
+    """The document of `woold dancer simulate --json`, and what is drawn beside it."""
+
+    study: dict[str, Any]
+    arm: dict[str, Any]
+    outline: dict[str, Any]
+    machine: dict[str, Any]
+    turn: dict[str, Any]
+
+
+@router.post("/simulate", response_model=CycleView, responses=refusals())
 def simulate(body: DancerRun) -> Answer:
-    """The dancer over one cycle, as `woold dancer simulate --json` has it."""
+    """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
-    study, _, _ = simulate_cycle(case, body.spring, hole, _speed(body.speed))
-    return Answer(study.to_json())
+    study, _, dancer = simulate_cycle(case, body.spring, hole, _speed(body.speed))
+    arm = dancer.setup.arm
+    return Answer(
+        {
+            "study": study.to_json(),
+            "arm": {
+                "arm_length_m": arm.arm_length,
+                "anchor_m": list(arm.anchor),
+                "hole_m": dancer.setup.hole_radius,
+                "lower_stop_rad": arm.lower_stop,
+                "upper_stop_rad": arm.upper_stop,
+            },
+            **turn_view(case),
+        }
+    )
 
 
 @router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
