@@ -142,5 +142,5 @@ export function restsOn(p: Prediction, show: Shower, goTo: (field: string) => vo
 }
 
 export function cautions(all: string[]): HTMLElement {
-  return el("aside", { class: "cautions", "aria-label": "Take care" }, el("h3", {}, "Take care"), el("ul", {}, ...all.map((each) => el("li", {}, each))));
+  return el("div", { class: "cautions" }, el("h3", {}, "Take care"), el("ul", {}, ...all.map((each) => el("li", {}, each))));
 }

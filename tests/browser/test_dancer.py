@@ -56,7 +56,7 @@ def test_trace_is_judged(shown: Page, trace: Path) -> None:
     _open(shown)
     shown.locator("#trace-file").set_input_files(trace)
     shown.get_by_role("button", name="Judge").click()
-    expect(shown.locator("#trace-answer .verdict")).to_contain_text("bounces")
+    expect(shown.locator("#trace-answer .verdict")).to_contain_text("bounces", timeout=60_000)
     expect(shown.locator("#trace-answer")).to_contain_text("3.2")
     expect(shown.locator("#trace-answer .try-first").first).to_be_visible()
     no_sideways_scroll(shown)

@@ -103,7 +103,7 @@ class DancerPage {
     const show = this.shell.show;
     const inUse = (row: SpringRow): boolean => this.view !== null && row.spring === this.view.study.spring && Math.abs(row.hole_m - this.view.study.hole_m) < 1e-9;
     const word = (row: SpringRow): HTMLElement =>
-      el("button", { type: "button", class: "quiet", "aria-pressed": inUse(row) ? "true" : "false", "aria-label": `Try spring ${row.spring}, ${show.show(row.rate_n_per_m, "stiffness")}, in the hole at ${show.show(row.hole_m, "small_length")}`, click: () => this.take(row) }, inUse(row) ? "in motion" : "try");
+      el("button", { type: "button", class: "quiet", "aria-pressed": inUse(row) ? "true" : "false", "aria-label": `${inUse(row) ? "in motion" : "try"}: spring ${row.spring}, ${show.show(row.rate_n_per_m, "stiffness")}, in the hole at ${show.show(row.hole_m, "small_length")}`, click: () => this.take(row) }, inUse(row) ? "in motion" : "try");
     byId("springs").replaceChildren(
       table(
         `Every spring in every hole, the best for ${show.show(answer.force_to_load_n, "force")} first`,
@@ -271,7 +271,7 @@ class DancerPage {
       el("ul", { class: "findings" }, ...study.trace_findings.map((each) => el("li", {}, el("span", {}, each.evidence), el("strong", { class: "try-first" }, `Try first: ${each.try_first}`)))),
       drawChart(mean).node,
       legend(mean),
-      el("h4", {}, "How large, by times a turn"),
+      el("h3", {}, "How large, by times a turn"),
       this.orderBars(study),
       rows([
         ["read", `${study.rows.toLocaleString("en")} rows, ${show.show(study.duration_s, "time")}`, study.rows_missing ? `${study.rows_missing} left out` : ""],
