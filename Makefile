@@ -4,20 +4,25 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test bench setup browser clean
+.PHONY: demo test bench setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
-test: setup browser
-	$(UV) run --frozen pytest -n auto --dist loadgroup
+test: setup spark browser
+	WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
 
 bench: setup
 	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds
 
 setup: $(UV)
-	$(UV) sync --frozen --quiet
-	@test -f src/woold/web/static/app.css || $(UV) sync --frozen --quiet --reinstall-package woold
+	$(UV) sync --frozen --quiet --all-extras
+	@test -f src/woold/web/static/app.css || $(UV) sync --frozen --quiet --all-extras --reinstall-package woold
+
+# Spark shows that the fleet's query is not bound to one engine; it needs Java.
+spark: setup
+	command -v java >/dev/null || (apt-get update -qq && apt-get install -y -qq default-jre-headless)
+	$(UV) sync --frozen --quiet --all-extras --group spark
 
 # The tests that drive a browser use Debian's.
 browser:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import copy
+from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +12,8 @@ from hypothesis import settings
 
 from woold.case import Case
 from woold.case_file import case_from_table
+from woold.store import Store
+from woold.trial.setup import TrialSetup, trial_from_tables
 
 # Tests are never timed, and draw the same examples on every machine.
 settings.register_profile("house", deadline=None, derandomize=True)
@@ -106,3 +110,40 @@ def dancer_setup() -> Any:
         outline=rectangle_outline(1.2, 1.0),
         exit_distance=1.5,
     )
+
+
+@pytest.fixture
+def trial_tables() -> dict[str, Any]:
+    """A small trial file as nested tables: two load types, no cases."""
+    return {
+        "key": "line-1",
+        "title": "A trial",
+        "aim": {"saving": "5 %", "margin": "10 %"},
+        "zones": {"limits": ["0.5 m", "1.0 m"]},
+        "load_types": [
+            {"name": "jars", "loads_per_year": 3000},
+            {"name": "cans", "loads_per_year": 1000},
+        ],
+    }
+
+
+@pytest.fixture
+def setup(trial_tables: dict[str, Any]) -> TrialSetup:
+    """The same, checked."""
+    return trial_from_tables(trial_tables, {})
+
+
+@pytest.fixture
+def setup_with_cases(trial_tables: dict[str, Any], table: dict[str, Any]) -> TrialSetup:
+    """The same, with the small full case for both arms of both load types."""
+    for each in trial_tables["load_types"]:
+        each |= {"baseline": "a.toml", "candidate": "b.toml"}
+    return trial_from_tables(trial_tables, {"a.toml": table, "b.toml": table})
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    """An empty store."""
+    opened = Store(str(tmp_path / "records.sqlite"))
+    yield opened
+    opened.close()

@@ -64,6 +64,7 @@ KINDS: dict[str, Kind] = {
     "area": Kind("area", "m^2", "mm^2", "in^2", ("8 mm^2",)),
     "mass": Kind("mass", "kg", "kg", "lb", ("600 kg", "1300 lb")),
     "small_mass": Kind("mass", "kg", "g", "oz", ("300 g", "10 oz")),
+    "linear_density": Kind("mass per length", "kg/m", "g/m", "oz/ft", ("3.6 g/m",)),
     "density": Kind("density", "kg/m^3", "kg/m^3", "lb/ft^3", ("918 kg/m^3",)),
     "force": Kind("force", "N", "N", "lbf", ("45 N", "10 lbf")),
     "tension_per_width": Kind("force per length", "N/m", "N/m", "lbf/in", ("300 N/m",)),

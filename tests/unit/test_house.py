@@ -78,7 +78,7 @@ def _keys(model: Any) -> set[str]:
     keys = set()
     for name, hint in get_type_hints(model).items():
         keys.add(name)
-        for inner in get_args(hint):
+        for inner in (hint, *get_args(hint)):
             if is_dataclass(inner) or hasattr(inner, "_fields"):
                 keys |= _keys(inner)
     return keys
@@ -91,11 +91,17 @@ def test_json_page_lists_every_key() -> None:
     from woold.film_test import FilmFitReport
     from woold.prediction import Prediction
     from woold.sensitivity import Effect
+    from woold.trial.analysis import Analysis
+    from woold.trial.calibrate import Calibration
+    from woold.trial.gauge import GaugeStudy
+    from woold.trial.importing import Imported
+    from woold.trial.plan import TrialPlan
 
     page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"`(\w+)`", page))
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
-    for model in models:
+    of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
+    for model in (*models, *of_trials):
         assert _keys(model) - listed == set()
 
 

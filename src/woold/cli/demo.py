@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.util
 import shlex
 import subprocess
 import sys
@@ -42,6 +43,9 @@ def demo(
     for number, step in enumerate(STEPS, start=1):
         line = shlex.join(("woold", *step.arguments))
         screen.print(f"\n{number}. {step.says}\n$ {line}\n", style="bold", markup=False)
+        if step.needs and importlib.util.find_spec(step.needs) is None:
+            print(f"Left out: it needs {step.needs}, which an extra of woold installs.")
+            continue
         done = subprocess.run(
             [sys.executable, "-m", "woold", *step.arguments],
             cwd=folder,

@@ -31,6 +31,9 @@ _COMMANDS = {
     "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
     "serve": ("woold.cli.serve", "The workbench in the browser."),
+    "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
+    "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
+    "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 

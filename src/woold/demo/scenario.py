@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
+from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 
 __all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
 
@@ -21,12 +22,18 @@ class Step:
         says: what it shows.
         arguments: words behind ``woold``; paths are relative to the demo's folder.
         exit_status: what it must end with.
+        needs: package of an extra, without which the step is left out.
     """
 
     says: str
     arguments: tuple[str, ...]
     exit_status: int = 0
+    needs: str = ""
 
+
+TRIAL = "invented-line-1"
+_STORE = ("--store", "records.sqlite")
+_IN_STORE = (*_STORE, "--by", "AB")
 
 STEPS: tuple[Step, ...] = (
     Step("A case file to start from", ("case", "new", "starter.toml")),
@@ -52,6 +59,33 @@ STEPS: tuple[Step, ...] = (
     Step(
         "A film's curve from its tensile test",
         ("film", "fit", "tensile-test.csv", "--plot", "film-curve.svg"),
+    ),
+    Step(
+        "Ten sites' trials: what may be claimed, and whether a typed claim stands",
+        (
+            "sites",
+            "pool",
+            "sites.csv",
+            "--at-least",
+            "3 %",
+            "--claim",
+            "5 % on average, up to 15 %",
+            "--plot",
+            "sites.png",
+        ),
+        exit_status=1,
+    ),
+    Step("Which test is worth most", ("sites", "line", "line.toml", "sites.csv")),
+    Step(
+        "Whether the saving stays: cycle records of two machines, one of which has changed",
+        ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--page", "watch.html"),
+        exit_status=1,
+    ),
+    Step(
+        "A whole fleet from Parquet files",
+        ("watch", "fleet", "fleet/*.parquet", "--settings", "watch.toml"),
+        exit_status=1,
+        needs="ibis",
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
     Step(
@@ -93,6 +127,45 @@ STEPS: tuple[Step, ...] = (
             "smooth-dancer.svg",
         ),
     ),
+    Step("A trial file to start from", ("trial", "new", "starter-trial.toml")),
+    Step(
+        "How many loads a trial needs, and in which order",
+        ("trial", "plan", "trial.toml", "--start", "--plot", "trial-plan.svg", *_IN_STORE),
+    ),
+    Step(
+        "The sheets to write it down on",
+        ("trial", "sheet", TRIAL, "--out", "sheet.xlsx", "--form", "form.pdf", *_STORE),
+    ),
+    Step(
+        "Grams in a column of kilograms are asked about, and nothing is kept",
+        ("trial", "import", "wrong-unit.csv", "--trial", TRIAL, *_IN_STORE),
+        exit_status=2,
+    ),
+    Step("The filled sheet goes into the store", ("trial", "import", "filled.xlsx", *_IN_STORE)),
+    Step(
+        "A correction adds to the record, with its reason",
+        (
+            *("trial", "correct", TRIAL, "--load", "3", "--field", "notes"),
+            *("--value", "corner board slipped", "--reason", "left on the paper", *_IN_STORE),
+        ),
+    ),
+    Step("Trials in the store", ("trial", "list", *_STORE)),
+    Step(
+        "How much of the spread is the gauge",
+        ("trial", "gauge", TRIAL, "--plot", "gauge.svg", *_STORE),
+    ),
+    Step("What the trial says", ("trial", "analyse", TRIAL, "--plot", "trial.svg", *_STORE)),
+    Step(
+        "What the trial teaches the model",
+        (
+            *("trial", "calibrate", TRIAL, "--arm", "candidate", "--case", "next.toml"),
+            *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
+        ),
+    ),
+    Step(
+        "Everything that is kept, to take away",
+        ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
+    ),
 )
 """Every command there is; a test holds this list against the command line."""
 
@@ -108,5 +181,32 @@ def write_scenario(folder: Path) -> None:
         (folder / source.name).write_bytes(source.read_bytes())
     write_bouncing_trace(folder / "bouncing-dancer.csv")
     write_smooth_trace(folder / "smooth-dancer.csv", folder / "today.toml")
-    # `case new` never replaces a file, so that the demo can run twice in one folder.
-    (folder / "starter.toml").unlink(missing_ok=True)
+    write_sites(folder / "sites.csv")
+    write_cycles(folder / "cycles.csv")
+    write_fleet(folder / "fleet")
+    # No command replaces a file, so that the demo can run twice in one folder.
+    for name in _WRITTEN:
+        (folder / name).unlink(missing_ok=True)
+    _write_filled_sheets(folder)
+
+
+_WRITTEN = (
+    *("starter.toml", "starter-trial.toml", "sheet.xlsx", "form.pdf", "calibrated.toml"),
+    *("trial.zip", "records.sqlite", "records.sqlite-wal", "records.sqlite-shm"),
+)
+
+
+def _write_filled_sheets(folder: Path) -> None:
+    """The trial's worksheet as filled in, and one with a unit gone wrong."""
+    from woold.demo.wrapped_trial import written_worksheet
+    from woold.trial.plan import plan_trial
+    from woold.trial.setup import read_trial
+
+    setup = read_trial(folder / "trial.toml")
+    order = plan_trial(setup.trial).order
+    (folder / "filled.xlsx").write_bytes(written_worksheet(setup, order))
+    rows = [
+        f"{load.number},{load.arm},{load.load_type},{180 + load.number % 7}" for load in order[:6]
+    ]
+    text = "\n".join(["load,arm,load_type,film_mass [kg]", *rows, ""])
+    (folder / "wrong-unit.csv").write_text(text, encoding="utf-8")

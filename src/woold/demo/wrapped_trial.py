@@ -69,7 +69,7 @@ class _Truth:
         self.prediction = predict(self.case)
         self.heights = zone_heights(setup, load_type)
         self.readings = tuple(
-            predict(self.case.with_values({"hold.pull_height": height})).pull_plate_reading_n
+            predict(self.case.with_values({"hold.pull_height": height})).pull_plate_reading_n or 0.0
             for height in self.heights
         )
 
@@ -131,7 +131,7 @@ def _gauge_rows(rng: np.random.Generator) -> list[dict[str, Any]]:
     """A pull gauge and a scale, each read by three people on ten parts, three times."""
     rows = []
     for instrument, middle, part_sd, person_sd, repeat_sd, digits in (
-        ("pull gauge [N]", 30.0, 2.2, 0.5, 0.7, 1),
+        ("pull gauge [N]", 30.0, 2.2, 0.2, 0.5, 1),
         ("scale [g]", 180.0, 9.0, 0.1, 0.4, 1),
     ):
         parts = middle + part_sd * rng.standard_normal(10)

@@ -33,12 +33,12 @@ def carriage_figure(report: CarriageReport, path: FilmPath | None, system: UnitS
         path: its film path; None where the case lists no rollers, then only the curve is drawn.
         system: units of labels and axes.
     """
-    figure = new_figure(10.6 if path else 6.4, 5.6)
+    figure = new_figure(10.6 if path else 6.4, 6.0)
     if path is None:
         curve = figure.subplots()
     else:
         plan, curve = figure.subplots(1, 2, width_ratios=[1.35, 1.0])
-        draw_path(plan, path, system, 4.2)
+        draw_path(plan, path, system, 3.8)
         plan.set_title(
             f"seen from above, to scale; {show(path.film_length, 'length', system)} of film inside",
             fontsize=9,
@@ -46,6 +46,7 @@ def carriage_figure(report: CarriageReport, path: FilmPath | None, system: UnitS
     _draw_curve(curve, report)
     if wants_trade(system):
         trade_axis(curve, "force", "lbf", "force to load [lbf]", axis="x")
+    figure.legend(loc="outside lower right", ncols=3, frameon=False, fontsize=8)
     figure.suptitle(report.title or "Film carriage", fontsize=11)
     return figure
 
@@ -285,20 +286,18 @@ def _draw_curve(axes: Axes, report: CarriageReport) -> None:
         said.add(name)
         start = index
     axes.axhline(
-        100.0 * (report.natural_draw_stretch - 1.0), color=INK, linewidth=0.7, linestyle=(0, (1, 3))
-    )
-    axes.text(
-        forces[-1],
-        100.0 * (report.natural_draw_stretch - 1.0) + 3,
-        "uneven draw below",
-        ha="right",
-        fontsize=8,
+        100.0 * (report.natural_draw_stretch - 1.0),
+        color=INK,
+        linewidth=0.7,
+        linestyle=(0, (1, 3)),
+        label="draws unevenly below",
     )
     axes.plot(
         report.force_to_load_n,
         100.0 * (report.prestretch_delivered - 1.0),
         marker="o",
         color=_FILM,
+        linestyle="",
         label="this case",
         zorder=5,
     )
@@ -306,7 +305,6 @@ def _draw_curve(axes: Axes, report: CarriageReport) -> None:
     axes.set_ylim(bottom=0.0, top=118.0 * (report.prestretch_geared - 1.0))
     axes.set_xlabel("force to load [N]")
     axes.set_ylabel("pre-stretch delivered [%]")
-    axes.legend(loc="lower right", bbox_to_anchor=(1.0, 0.28), frameon=False, fontsize=8)
 
 
 def _draw_causes(axes: Axes, comparison: Comparison) -> None:

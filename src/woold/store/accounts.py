@@ -8,13 +8,16 @@ import re
 import secrets
 import threading
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from sqlalchemy import Connection, Engine, delete, insert, select, update
 
 from woold.errors import InputError
 from woold.store.engine import writing
 from woold.store.web_tables import account, change, saved_case, web_session
+
+if TYPE_CHECKING:
+    import argon2
 
 __all__ = ["ROLES", "Account", "Accounts", "Change", "SignedIn"]
 
@@ -65,13 +68,14 @@ class Accounts:
 
     Args:
         engine: of an opened store.
+        hasher: of passwords; the library's own choice of cost when not given.
     """
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, hasher: argon2.PasswordHasher | None = None) -> None:
         import argon2
 
         self.engine = engine
-        self._hasher = argon2.PasswordHasher()
+        self._hasher = hasher or argon2.PasswordHasher()
         # One hash takes 64 MiB and all of a core: many at once would be an attack on ourselves.
         self._hashing = threading.BoundedSemaphore(2)
         self._nobody = ""

@@ -12,43 +12,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.case import Case
-from woold.errors import InputError, WooldError
-from woold.physics.film import retained_force_fraction
+from woold.errors import InputError
 from woold.predict import predict
+from woold.trial.averages import arm_averages
+from woold.trial.fit_model import PARAMETERS, FitModel
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import ARMS, TrialSetup
-from woold.trial.table import LoadTable, PullReading
+from woold.trial.table import LoadTable
 
-__all__ = ["Calibration", "FittedParameter", "FittedReading", "calibrate"]
+__all__ = ["PARAMETERS", "Calibration", "FittedParameter", "FittedReading", "calibrate"]
 
 Floats = NDArray[np.float64]
-
-PARAMETERS: dict[str, tuple[str, str, float, float]] = {
-    "film.reload_modulus": ("stress", "film mass and marks", 50e6, 2000e6),
-    "carriage.friction": ("ratio", "film mass and marks, where the film slips", 0.05, 3.0),
-    "carriage.gap": ("small_length", "film width on the load", 1e-3, 1.5),
-    "film.force_loss_per_decade": ("fraction", "pull readings at several ages", 0.005, 0.3),
-}
-"""What can be fitted: kind, what it is read from, and hard limits [SI]."""
-
-_FLOOR = 0.003
-"""No average is trusted further than this, however well its loads agree."""
-
-_UNKNOWN_SPREAD = 0.05
-"""Spread of single values, which show none of their own."""
 
 _WEAK = 0.5
 """A relative standard error beyond this says next to nothing."""
 
-_TIED = 0.95
+_TIED = 0.98
 """Beyond this correlation two parameters cannot be told apart."""
+
+_FAR_OFF = 3.0
+"""A misfit beyond this many standard errors is more than chance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,27 +107,6 @@ class Calibration:
         return asdict(self)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
-    what: str
-    load_type: int
-    values: int
-    log_mean: float
-    log_error: float
-    height: float = math.nan
-    age: float = math.nan
-    first_age: float = math.nan
-
-
-_UNITS = {
-    "film mass": "kg",
-    "stretch by marks": "",
-    "film width": "m",
-    "pull reading": "N",
-    "force kept": "",
-}
-
-
 def calibrate(
     table: LoadTable,
     setup: TrialSetup,
@@ -165,7 +133,10 @@ def calibrate(
         for code, each in enumerate(setup.trial.load_types)
         if (case := setup.case(each.name, arm)) is not None
     }
-    readings = _with_pooled_errors(_readings(table, side, cases))
+    readings = arm_averages(table, side, list(cases))
+    # A round load has no flat face to pull at, so nothing predicts its pull readings.
+    flat = {code for code, case in cases.items() if predict(case).pull_plate_reading_n is not None}
+    readings = [each for each in readings if each.what != "pull reading" or each.load_type in flat]
     if not readings:
         raise InputError.one(
             arm,
@@ -173,343 +144,171 @@ def calibrate(
             "a case file for each load type, and film mass, marks, widths or pulls",
             "Name the case in the trial file; import a sheet.",
         )
-    model = _Model(cases, readings, tuple(fields))
+    model = FitModel(cases, readings, tuple(fields))
     return _fitted(model, table, setup, arm)
 
 
-# --- What was measured -----------------------------------------------------------------------
-
-
-def _readings(table: LoadTable, side: int, cases: dict[int, Case]) -> list[_Reading]:
-    found: list[_Reading] = []
-    for code in cases:
-        own = table.in_arm(side) & (table.load_type == code)
-        for what, values in (
-            ("film mass", table.film_mass),
-            ("stretch by marks", table.marks_stretch),
-            ("film width", table.film_width),
-        ):
-            found += _averaged(what, code, values[own])
-        pulls = [each for each in table.pulls if own[each.load] and math.isfinite(each.age)]
-        found += _first_pulls(code, pulls)
-        found += _kept_force(code, pulls)
-    return found
-
-
-def _first_pulls(code: int, pulls: Sequence[PullReading]) -> list[_Reading]:
-    """Pull readings at each load's youngest age, averaged by height."""
-    found: list[_Reading] = []
-    by_load = _by_load_and_age(pulls)
-    for height in sorted({round(each.height, 2) for each in pulls}):
-        means, ages = [], []
-        for ages_of_load in by_load.values():
-            first = [
-                each for each in ages_of_load[min(ages_of_load)] if round(each.height, 2) == height
-            ]
-            if first:
-                means.append(float(np.mean([each.force for each in first])))
-                ages.append(math.log(max(float(np.mean([each.age for each in first])), 1.0)))
-        if means:
-            age = math.exp(float(np.mean(ages)))
-            found += _averaged("pull reading", code, np.array(means), height=height, age=age)
-    return found
-
-
-def _kept_force(code: int, pulls: Sequence[PullReading]) -> list[_Reading]:
-    """Later pull readings over the first ones of the same load, at the same places."""
-    ratios: dict[int, list[tuple[float, float, float]]] = {}
-    for ages_of_load in _by_load_and_age(pulls).values():
-        first, *later = sorted(ages_of_load)
-        before = {(each.height, each.side): each for each in ages_of_load[first]}
-        for age_class in later:
-            pairs = [
-                (before[each.height, each.side], each)
-                for each in ages_of_load[age_class]
-                if (each.height, each.side) in before
-            ]
-            if pairs:
-                ratio = math.exp(float(np.mean([math.log(b.force / a.force) for a, b in pairs])))
-                ratios.setdefault(age_class, []).append(
-                    (
-                        ratio,
-                        math.log(max(float(np.mean([a.age for a, _ in pairs])), 1.0)),
-                        math.log(max(float(np.mean([b.age for _, b in pairs])), 1.0)),
-                    )
-                )
-    found: list[_Reading] = []
-    for _, rows in sorted(ratios.items()):
-        first_age, age = (math.exp(float(np.mean([row[n] for row in rows]))) for n in (1, 2))
-        values = np.array([row[0] for row in rows])
-        found += _averaged("force kept", code, values, age=age, first_age=first_age)
-    return found
-
-
-def _by_load_and_age(
-    pulls: Sequence[PullReading],
-) -> dict[int, dict[int, list[PullReading]]]:
-    """Readings by load and age; ages that differ by less than a fifth of a decade are one."""
-    grouped: dict[int, dict[int, list[PullReading]]] = {}
-    for each in pulls:
-        age_class = round(5 * math.log10(max(each.age, 1.0)))
-        grouped.setdefault(each.load, {}).setdefault(age_class, []).append(each)
-    return grouped
-
-
-def _averaged(what: str, code: int, values: Floats, **place: float) -> list[_Reading]:
-    logs = np.log(values[np.isfinite(values) & (values > 0)])
-    if logs.size == 0:
-        return []
-    spread = float(logs.std(ddof=1)) if logs.size > 1 else math.nan
-    return [_Reading(what, code, int(logs.size), float(logs.mean()), spread, **place)]
-
-
-def _with_pooled_errors(readings: list[_Reading]) -> list[_Reading]:
-    """Readings with standard errors from the spread pooled over all averages of one kind.
-
-    Averages of three or four loads know their own spread too badly to weigh themselves.
-    """
-    pooled = {}
-    for what in {each.what for each in readings}:
-        known = [each for each in readings if each.what == what and each.values > 1]
-        freedom = sum(each.values - 1 for each in known)
-        square = sum((each.values - 1) * each.log_error**2 for each in known)
-        pooled[what] = math.sqrt(square / freedom) if freedom else _UNKNOWN_SPREAD
-    return [
-        replace(each, log_error=max(pooled[each.what] / math.sqrt(each.values), _FLOOR))
-        for each in readings
-    ]
-
-
-# --- What would be predicted --------------------------------------------------------------------
-
-
-class _Model:
-    """Predicted logarithm of every reading at given parameters (logarithms too)."""
-
-    def __init__(
-        self, cases: dict[int, Case], readings: list[_Reading], fields: tuple[str, ...]
-    ) -> None:
-        self.cases, self.readings, self.fields = cases, readings, fields
-        first = next(iter(cases.values()))
-        values = {each.field: each.value for each in first.inputs()}
-        self.start = np.array([values.get(name, math.nan) for name in fields])
-        if not np.isfinite(self.start).all():
-            missing = [name for name in fields if name not in values]
-            raise InputError.one(
-                "--fit", ", ".join(missing), "fields that the case has a value for", "Drop it."
-            )
-        self.turns = {code: predict(case).turns for code, case in cases.items()}
-        limits = [PARAMETERS[name][2:] for name in fields]
-        self.low = np.log([limit[0] for limit in limits])
-        self.high = np.log([limit[1] for limit in limits])
-
-    def predicted(self, log_values: Floats) -> Floats:
-        """ln of every reading; pull readings without their common scale."""
-        changes = dict(zip(self.fields, np.exp(log_values).tolist(), strict=True))
-        result = np.empty(len(self.readings))
-        for code, case in self.cases.items():
-            here = case.with_values(changes)
-            prediction = predict(here)
-            pulls: dict[float, float] = {}
-            for index, each in enumerate(self.readings):
-                if each.load_type != code:
-                    continue
-                if each.what == "film mass":
-                    value = prediction.film_mass_kg
-                elif each.what == "stretch by marks":
-                    value = prediction.stretch_on_load
-                elif each.what == "film width":
-                    value = prediction.film_width_on_load_m
-                elif each.what == "force kept":
-                    loss = here.film.force_loss_per_decade
-                    kept = retained_force_fraction(np.array([each.age, each.first_age]), loss)
-                    value = float(np.divide(*np.maximum(kept, 1e-6)))
-                else:
-                    if each.height not in pulls:
-                        at_height = here.with_values({"hold.pull_height": each.height})
-                        pulls[each.height] = predict(at_height).pull_plate_reading_n
-                    kept = retained_force_fraction(each.age, here.film.force_loss_per_decade)
-                    value = pulls[each.height] * max(float(kept), 1e-6)
-                result[index] = math.log(value)
-        return result
-
-    def scale(self, predicted: Floats) -> float:
-        """ln of the common factor of the pull readings that fits best."""
-        pulls = np.array([each.what == "pull reading" for each in self.readings])
-        if not pulls.any():
-            return 0.0
-        weights = 1 / self.errors[pulls] ** 2
-        return float(np.sum(weights * (self.measured - predicted)[pulls]) / weights.sum())
-
-    def residuals(self, log_values: Floats) -> Floats:
-        """(measured - predicted)/error of every reading."""
-        try:
-            predicted = self.predicted(log_values)
-        except WooldError:
-            return np.full(len(self.readings), 1e3)
-        pulls = np.array([each.what == "pull reading" for each in self.readings])
-        return np.asarray(
-            (self.measured - predicted - np.where(pulls, self.scale(predicted), 0.0)) / self.errors
-        )
-
-    @property
-    def measured(self) -> Floats:
-        """ln of every reading."""
-        return np.array([each.log_mean for each in self.readings])
-
-    @property
-    def errors(self) -> Floats:
-        """Standard error of each."""
-        return np.array([each.log_error for each in self.readings])
-
-
-# --- The fit -----------------------------------------------------------------------------------
-
-
-def _fitted(model: _Model, table: LoadTable, setup: TrialSetup, arm: str) -> Calibration:
-    from scipy.optimize import least_squares
-
+def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, arm: str) -> Calibration:
     start = np.clip(np.log(model.start), model.low + 1e-6, model.high - 1e-6)
-    # Differences of 1e-4 stand well above the rounding of a prediction and below its curvature.
-    told = _told(model, start)
-    free = [index for index, known in enumerate(told) if known]
-    best, covariance = start.copy(), np.zeros((0, 0))
-    has_pulls = any(each.what == "pull reading" for each in model.readings)
-    freedom = len(model.readings) - len(free) - has_pulls
-    misfit = float(np.sqrt(np.mean(model.residuals(start) ** 2)))
-    if free:
-
-        def of_free(values: Floats) -> Floats:
-            full = start.copy()
-            full[free] = values
-            return model.residuals(full)
-
-        found = least_squares(
-            of_free,
-            start[free],
-            bounds=(model.low[free], model.high[free]),
-            diff_step=1e-4,
-            x_scale=1.0,
-            xtol=1e-10,
-            ftol=1e-10,
-        )
-        best[free] = found.x
-        square = float(np.sum(found.fun**2))
-        misfit = math.sqrt(square / max(freedom, 1)) if freedom > 0 else 0.0
-        covariance = np.linalg.pinv(found.jac.T @ found.jac) * max(misfit, 1.0) ** 2
-    before, after = model.predicted(start), model.predicted(best)
-    parameters, warnings = _parameters(model, start, best, free, covariance, freedom)
-    if misfit > 3:
+    fit, held = _settled(model, start)
+    before, after = model.predicted(start), model.predicted(fit.values)
+    parameters = tuple(_parameter(model, start, fit, held, index) for index in range(start.size))
+    warnings = [
+        f"{each.field}: {each.finding}"
+        for index, each in enumerate(parameters)
+        if index in fit.free and not each.is_identified
+    ]
+    if fit.misfit > _FAR_OFF:
         warnings.append(
-            f"The readings lie {misfit:.1f} standard errors from the fit: the model or a reading is"
-            " off by more than chance."
+            f"The readings lie {fit.misfit:.1f} standard errors from the fit: the model or a"
+            " reading is off by more than chance."
         )
-    if freedom <= 0:
+    if fit.freedom <= 0:
         warnings.append("As many parameters as readings: nothing is left to check the fit with.")
-    names = table.type_names
-    pull_shift = (model.scale(before), model.scale(after))
+    pull_shift = model.scale(after)
     return Calibration(
         trial=setup.trial.key,
         arm=arm,
-        parameters=tuple(parameters),
+        parameters=parameters,
         readings=tuple(
             FittedReading(
-                what=_described(each),
-                load_type=names[each.load_type],
+                what=each.described,
+                load_type=table.type_names[each.load_type],
                 readings=each.values,
                 measured=math.exp(each.log_mean),
                 relative_error=each.log_error,
                 before=math.exp(before[index]),
-                after=math.exp(
-                    after[index] + (pull_shift[1] if each.what == "pull reading" else 0.0)
-                ),
-                unit=_UNITS[each.what],
+                after=math.exp(after[index] + (pull_shift if each.is_pull else 0.0)),
+                unit=each.unit,
             )
             for index, each in enumerate(model.readings)
         ),
-        pull_scale=math.exp(pull_shift[1]) if has_pulls else None,
-        misfit=misfit,
-        degrees_of_freedom=freedom,
+        pull_scale=math.exp(pull_shift) if model.has_pulls else None,
+        misfit=fit.misfit,
+        degrees_of_freedom=fit.freedom,
         warnings=tuple(warnings),
     )
 
 
-def _described(reading: _Reading) -> str:
-    if reading.what == "pull reading":
-        return f"pull reading at {reading.height:.2f} m, {reading.age / 60:.0f} min"
-    if reading.what == "force kept":
-        return f"force kept from {reading.first_age / 60:.0f} to {reading.age / 60:.0f} min"
-    return reading.what
+@dataclass(frozen=True, slots=True)
+class _Fit:
+    """Parameters (logarithms) that fit best, and how far the free ones can be trusted."""
+
+    values: Floats
+    free: tuple[int, ...]
+    errors: Floats
+    correlation: Floats
+    misfit: float
+    freedom: int
+
+    def error(self, index: int) -> float:
+        """Relative standard error of a free parameter."""
+        return float(self.errors[self.free.index(index)])
+
+    def tied_to(self, index: int) -> int | None:
+        """The free parameter that this one cannot be told apart from."""
+        row = np.abs(self.correlation[self.free.index(index)]).copy()
+        row[self.free.index(index)] = 0.0
+        most = int(row.argmax())
+        return self.free[most] if row[most] > _TIED else None
 
 
-def _told(model: _Model, at: Floats) -> list[bool]:
-    """Which parameters move any reading by a noticeable part of its error."""
-    told = []
-    for index in range(at.size):
-        most = 0.0
-        # The response can be one-sided: friction acts only below the grip limit.
-        for step in (-0.3, 0.3):
-            moved = at.copy()
-            moved[index] = np.clip(at[index] + step, model.low[index], model.high[index])
-            change = model.residuals(moved) - model.residuals(at)
-            most = max(most, float(np.abs(change).max()))
-        told.append(most > 0.05)
-    return told
+def _fit(model: FitModel, start: Floats, free: tuple[int, ...]) -> _Fit:
+    from scipy.optimize import least_squares
+
+    freedom = len(model.readings) - len(free) - model.has_pulls
+    if not free:
+        misfit = float(np.sqrt(np.mean(model.residuals(start) ** 2)))
+        return _Fit(start, free, np.zeros(0), np.zeros((0, 0)), misfit, freedom)
+    picked = list(free)
+
+    def of_free(values: Floats) -> Floats:
+        full = start.copy()
+        full[picked] = values
+        return model.residuals(full)
+
+    found = least_squares(
+        of_free,
+        start[picked],
+        bounds=(model.low[picked], model.high[picked]),
+        # Well above the rounding of a prediction, well below its curvature.
+        diff_step=1e-4,
+        xtol=1e-10,
+        ftol=1e-10,
+    )
+    values = start.copy()
+    values[picked] = found.x
+    misfit = math.sqrt(float(np.sum(found.fun**2)) / freedom) if freedom > 0 else 0.0
+    # A direction that no reading sees gets an immense error, and not, as in a pseudo-inverse, none.
+    _, sizes, directions = np.linalg.svd(found.jac, full_matrices=True)
+    seen = np.zeros(len(free))
+    seen[: sizes.size] = sizes
+    seen = np.maximum(seen, 1e-6 * max(float(seen.max()), 1e-6))
+    covariance = (directions.T / seen**2) @ directions * max(misfit, 1.0) ** 2
+    errors = np.sqrt(np.diag(covariance))
+    return _Fit(values, free, errors, covariance / np.outer(errors, errors), misfit, freedom)
 
 
-def _parameters(
-    model: _Model,
-    start: Floats,
-    best: Floats,
-    free: list[int],
-    covariance: Floats,
-    freedom: int,
-) -> tuple[list[FittedParameter], list[str]]:
-    warnings: list[str] = []
-    errors = np.sqrt(np.clip(np.diag(covariance), 0, None)) if free else np.zeros(0)
-    quantile = student_quantile(0.975, max(freedom, 1))
-    ties = _ties(model.fields, free, covariance, errors)
-    parameters = []
-    for index, name in enumerate(model.fields):
-        kind, source, low_limit, high_limit = PARAMETERS[name]
-        before, after = math.exp(start[index]), math.exp(best[index])
-        if index not in free:
-            finding = f"No reading depends on it here; it is told by {source}."
-            parameters.append(
-                FittedParameter(name, kind, before, before, None, None, None, False, finding)
+def _settled(model: FitModel, start: Floats) -> tuple[_Fit, dict[int, str]]:
+    """The fit with every parameter held that the readings do not tell, and why it is held."""
+    held = {
+        index: f"No reading depends on it here; it is told by {PARAMETERS[name].told_by}."
+        for index, name in enumerate(model.fields)
+        if not model.is_told(start, index)
+    }
+    while True:
+        free = tuple(index for index in range(start.size) if index not in held)
+        fit = _fit(model, start, free)
+        pairs = [(index, fit.tied_to(index)) for index in free]
+        tied = [index for index, other in pairs if other is not None]
+        # Of two that cannot be told apart, the one that somebody measured keeps its value.
+        known = [index for index in tied if not model.is_placeholder[index]]
+        vague = [index for index in free if index not in tied and fit.error(index) > _WEAK]
+        if known and len(known) < len(tied):
+            other = next(model.fields[o] for i, o in pairs if i == known[0] and o is not None)
+            held[known[0]] = (
+                f"Held at its given value, since these readings cannot tell it from {other}."
             )
-            continue
-        error = float(errors[free.index(index)])
-        low = max(after * math.exp(-min(quantile * error, 50)), low_limit)
-        high = min(after * math.exp(min(quantile * error, 50)), high_limit)
-        at_limit = min(best[index] - model.low[index], model.high[index] - best[index]) < 1e-3
-        identified, finding = True, f"Told by {source}."
-        if error == 0 or error > _WEAK:
-            identified = False
-            finding = f"The readings hardly tell it; it is told by {source}."
-        elif at_limit:
-            identified = False
-            finding = "The fit ran to the limit of what can be: a reading or another value is off."
-        elif index in ties:
-            identified = False
-            finding = f"It cannot be told apart from {ties[index]} with these readings."
-        parameters.append(
-            FittedParameter(
-                name, kind, before, after, after * error, low, high, identified, finding
-            )
+        elif vague:
+            worst = max(vague, key=fit.error)
+            told_by = PARAMETERS[model.fields[worst]].told_by
+            held[worst] = f"These readings hardly tell it; it is told by {told_by}."
+        else:
+            return fit, held
+
+
+def _parameter(
+    model: FitModel, start: Floats, fit: _Fit, held: dict[int, str], index: int
+) -> FittedParameter:
+    name = model.fields[index]
+    facts = PARAMETERS[name]
+    before, after = math.exp(start[index]), math.exp(fit.values[index])
+    if index in held:
+        return FittedParameter(
+            name, facts.kind, before, before, None, None, None, False, held[index]
         )
-        if not identified:
-            warnings.append(f"{name}: {finding}")
-    return parameters, warnings
-
-
-def _ties(
-    fields: tuple[str, ...], free: list[int], covariance: Floats, errors: Floats
-) -> dict[int, str]:
-    ties: dict[int, str] = {}
-    for row, first in enumerate(free):
-        for column, second in enumerate(free):
-            product = errors[row] * errors[column]
-            if row != column and product > 0 and abs(covariance[row, column]) > _TIED * product:
-                ties[first] = fields[second]
-    return ties
+    error, tie = fit.error(index), fit.tied_to(index)
+    reach = min(student_quantile(0.975, max(fit.freedom, 1)) * error, 50.0)
+    to_limit = min(fit.values[index] - model.low[index], model.high[index] - fit.values[index])
+    finding = f"Told by {facts.told_by}."
+    if tie is not None:
+        finding = f"It cannot be told apart from {model.fields[tie]} with these readings."
+    elif to_limit < 1e-3:
+        finding = "The fit ran to the limit of what can be: a reading or another value is off."
+    else:
+        with_held = [
+            model.fields[other] for other, why in held.items() if why.endswith(f"from {name}.")
+        ]
+        if with_held:
+            finding = f"Told by {facts.told_by}, with {with_held[0]} held at its given value."
+    return FittedParameter(
+        field=name,
+        kind=facts.kind,
+        before=before,
+        after=after,
+        standard_error=after * min(error, 1e6),
+        low=max(after * math.exp(-reach), facts.low),
+        high=min(after * math.exp(reach), facts.high),
+        is_identified=bool(tie is None and to_limit >= 1e-3),
+        finding=finding,
+    )

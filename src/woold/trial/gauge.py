@@ -299,14 +299,13 @@ def _components(squares: dict[str, Floats], shape: tuple[int, ...]) -> dict[str,
     return result
 
 
-def loads_factor(gauge_sd: float, load_sd: float, readings: int = 1) -> float:
+def loads_factor(gauge_sd: float, load_sd: float) -> float:
     """How many times more loads a trial needs because of the gauge.
 
-    n / n_perfect = 1 + gauge_sd^2 / (readings load_sd^2)
+    n / n_perfect = 1 + gauge_sd^2/load_sd^2
 
     Args:
-        gauge_sd: standard deviation of one reading of the same thing.
+        gauge_sd: standard deviation that the gauge adds to the value of one load.
         load_sd: true standard deviation from load to load, in the same unit, > 0.
-        readings: readings of each load that are averaged.
     """
-    return 1.0 + (gauge_sd / load_sd) ** 2 / readings
+    return 1.0 + (gauge_sd / load_sd) ** 2

@@ -141,9 +141,9 @@ def _claim(
     lower_within = [each for each in zones if each.is_lower]
     within = ""
     if lower_within:
-        within = f" (it was lower in the {_names(lower_within)}: {_ratios(lower_within)})"
+        within = f" (they were lower in the {_names(lower_within)}: {_ratios(lower_within)})"
     return "saves film, hold within the margin", (
-        f"{used}, and pull readings in the {_names(zones)} were not lower by the margin of"
+        f"{used}, and pull readings in the {_names(zones)} were shown not to be lower by"
         f" {margin:.1%} or more{within}."
     )
 

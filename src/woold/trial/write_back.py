@@ -39,15 +39,18 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
             "Weigh film, read marks, widths, or pulls at several ages.",
         )
     document: Any = tomlkit.parse(case_text)
+    origin = f"fitted to trial {calibration.trial}, {calibration.arm}, {today.isoformat()}"
     for each in identified:
         section, _, name = each.field.partition(".")
         table = document.setdefault(section, tomlkit.table())
+        if each.field == "carriage.gap" and "rollers" in table:
+            # The rollers give the gap; what was learnt is the width that the film really has.
+            table["film_width_on_load"] = _measured_width(calibration, origin)
+            continue
         unit = KINDS[each.kind].metric
         entry = tomlkit.inline_table()
         entry["value"] = _text(each.after, each.kind, unit)
-        entry["origin"] = (
-            f"fitted to trial {calibration.trial}, {calibration.arm}, {today.isoformat()}"
-        )
+        entry["origin"] = origin
         if each.low is not None and each.high is not None:
             entry["low"] = _text(each.low, each.kind, unit)
             entry["high"] = _text(each.high, each.kind, unit)
@@ -55,6 +58,22 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
     text: str = tomlkit.dumps(document)
     case_from_table(_plain(document))  # never hand out a case that cannot be read
     return text
+
+
+def _measured_width(calibration: Calibration, origin: str) -> Any:
+    import tomlkit
+
+    widths = [each for each in calibration.readings if each.what == "film width"]
+    middle = sum(each.after * each.readings for each in widths) / sum(
+        each.readings for each in widths
+    )
+    error = 2 * max(each.relative_error for each in widths)
+    entry = tomlkit.inline_table()
+    entry["value"] = _text(middle, "small_length", "mm")
+    entry["origin"] = origin
+    entry["low"] = _text(middle * (1 - error), "small_length", "mm")
+    entry["high"] = _text(middle * (1 + error), "small_length", "mm")
+    return entry
 
 
 def case_text_of(path: Path | str) -> str:

@@ -68,9 +68,12 @@ _WORDS = {
 def refusals(*statuses: int) -> dict[int | str, dict[str, Any]]:
     """The refusals that an operation may answer with, for the description of the interface."""
     every = (400, 401, 403, 413, 422, *statuses)
-    return {
+    found: dict[int | str, dict[str, Any]] = {
         status: {"model": Problems, "description": _WORDS[status]} for status in sorted(set(every))
     }
+    # Where the length is stated beforehand, it is refused before any of our code is asked.
+    found[413]["content"] = {"text/plain": {"schema": {"type": "string"}}}
+    return found
 
 
 def refusal(

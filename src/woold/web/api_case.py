@@ -17,7 +17,6 @@ from woold.web.answers import Answer, OneProblem, problem_rows, refusals
 from woold.web.bench_view import bench_view
 from woold.web.display_units import display_units
 from woold.web.form_fields import case_sections
-from woold.web.people import Viewer
 
 __all__ = ["router"]
 
@@ -88,26 +87,26 @@ def _sections() -> dict[str, Any]:
 
 
 @router.get("/fields", response_model=Sections, responses=refusals())
-def fields(_person: Viewer) -> Answer:
+def fields() -> Answer:
     """Every field of a case: kind, words, default, placeholder with its range, limits."""
     return Answer(_sections())
 
 
 @router.post("/predict", response_model=Predicted, responses=refusals())
-def predict_case(body: CaseBody, _person: Viewer) -> Answer:
+def predict_case(body: CaseBody) -> Answer:
     """Film use, cover, hold and time of one wrapped load."""
     return Answer(bench_view(case_from_table(body.case)))
 
 
 @router.post("/case/read", response_model=ReadCase, responses=refusals())
-def read_case_text(body: TomlBody, _person: Viewer) -> Answer:
+def read_case_text(body: TomlBody) -> Answer:
     """Tables of a case file; one that must be mended is read all the same, with its problems."""
     table = table_from_toml(body.toml)
     return Answer({"case": table, "problems": case_problems(table)})
 
 
 @router.post("/case/write", response_model=WrittenCase, responses=refusals())
-def write_case_text(body: CaseBody, _person: Viewer) -> Answer:
+def write_case_text(body: CaseBody) -> Answer:
     """Text of a case file, as the command line reads it."""
     text = toml_from_table(body.case)
     return Answer({"toml": text, "problems": case_problems(table_from_toml(text))})

@@ -9,19 +9,19 @@ from starlette.responses import Response
 
 from woold.web.answers import Answer
 from woold.web.pages import shell
-from woold.web.people import Viewer
 
-__all__ = ["router"]
+__all__ = ["pages", "router"]
 
 router = APIRouter(include_in_schema=False)
+pages = APIRouter(include_in_schema=False)
 
 
 @router.get("/openapi.json")
-def openapi(request: Request, _person: Viewer) -> Response:
+def openapi(request: Request) -> Response:
     return Answer(request.app.openapi())
 
 
-@router.get("/docs")
+@pages.get("/docs")
 def docs(request: Request) -> Response:
     return shell(request, "docs", groups=_groups(request.app.openapi()))
 

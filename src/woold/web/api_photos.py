@@ -15,7 +15,7 @@ from woold.errors import InputError
 from woold.store import Store
 from woold.store.store import LARGEST_PHOTO
 from woold.web.answers import Answer, refusals
-from woold.web.people import Recorder, Viewer
+from woold.web.people import Recorder
 
 __all__ = ["router"]
 
@@ -62,7 +62,7 @@ async def keep_photo(request: Request, person: Recorder) -> Answer:
     response_class=Response,
     responses={200: {"content": {"image/*": {}}}, **refusals(404)},
 )
-def get_photo(request: Request, sha256: Sha256, _person: Viewer) -> Response:
+def get_photo(request: Request, sha256: Sha256) -> Response:
     """A kept picture."""
     try:
         content, media_type = request.app.state.store.photo(sha256)

@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 from woold.case_text import LARGEST_TEXT, table_from_toml
 from woold.store.saved_cases import SavedCases
 from woold.web.answers import Answer, refusals
-from woold.web.people import Recorder, Viewer
+from woold.web.people import Recorder
 
 __all__ = ["ClientId", "router"]
 
@@ -75,7 +75,7 @@ def _cases(request: Request) -> SavedCases:
 
 
 @router.get("", response_model=CaseList, responses=refusals())
-def list_cases(request: Request, _person: Viewer) -> Answer:
+def list_cases(request: Request) -> Answer:
     """The saved cases, the latest first."""
     rows = [asdict(each) for each in _cases(request).all()]
     return Answer({"cases": [{k: v for k, v in row.items() if k != "toml"} for row in rows]})
@@ -90,7 +90,7 @@ def keep_case(request: Request, body: NewCase, person: Recorder) -> Answer:
 
 
 @router.get("/{id}", response_model=KeptCase, responses=refusals(404))
-def open_case(request: Request, id: ClientId, _person: Viewer) -> Answer:
+def open_case(request: Request, id: ClientId) -> Answer:
     """A saved case as it stands."""
     kept = _cases(request).get(id)
     if kept is None:

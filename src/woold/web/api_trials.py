@@ -30,7 +30,7 @@ from woold.trial.worksheet import worksheet_bytes, zone_heights
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.api_saved import ClientId
-from woold.web.people import Manager, Recorder, Viewer
+from woold.web.people import Manager, Recorder
 
 __all__ = ["router"]
 
@@ -179,7 +179,7 @@ def _known(request: Request, key: str) -> Store:
 
 
 @router.get("/trials", response_model=TrialList, responses=refusals())
-def list_trials(request: Request, _person: Viewer) -> Answer:
+def list_trials(request: Request) -> Answer:
     """The trials of this store."""
     store = _store(request)
     lines = []
@@ -209,13 +209,13 @@ def _plan_json(setup: TrialSetup, plan: TrialPlan) -> dict[str, Any]:
 
 
 @router.get("/trial-plan", response_model=TrialStarter, responses=refusals())
-def trial_starter(_person: Viewer) -> Answer:
+def trial_starter() -> Answer:
     """A commented trial file to start from."""
     return Answer({"toml": starter_text()})
 
 
 @router.post("/trial-plan", response_model=Plan, responses=refusals())
-def plan(body: TrialFiles, _person: Viewer) -> Answer:
+def plan(body: TrialFiles) -> Answer:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     setup = _setup(body)
     return Answer(_plan_json(setup, plan_trial(setup.trial, loads_per_arm=body.loads_per_arm)))
@@ -231,7 +231,7 @@ def start(request: Request, body: StartTrial, person: Manager) -> Answer:
 
 
 @router.get("/trials/{key}", response_model=OpenTrial, responses=refusals(404))
-def open_trial(request: Request, key: TrialKey, _person: Viewer) -> Answer:
+def open_trial(request: Request, key: TrialKey) -> Answer:
     """A trial as a form needs it."""
     store = _known(request, key)
     setup = setup_of(store, key)
@@ -330,7 +330,7 @@ def put_entry(
 
 
 @router.get("/trials/{key}/records", response_model=RecordList, responses=refusals(404))
-def records(request: Request, key: TrialKey, _person: Viewer) -> Answer:
+def records(request: Request, key: TrialKey) -> Answer:
     """Every record of the trial as it stands, also those that were taken out."""
     store = _known(request, key)
     kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
@@ -339,7 +339,7 @@ def records(request: Request, key: TrialKey, _person: Viewer) -> Answer:
 
 
 @router.get("/trials/{key}/history", response_model=RecordList, responses=refusals(404))
-def history(request: Request, key: TrialKey, _person: Viewer) -> Answer:
+def history(request: Request, key: TrialKey) -> Answer:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
     found = [asdict(each) for each in _known(request, key).history(key)]
     return Answer({"records": found})
@@ -353,7 +353,7 @@ def correct(request: Request, key: TrialKey, body: Correction, person: Recorder)
 
 
 @router.get("/trials/{key}/comparison", response_model=Compared, responses=refusals(404))
-def comparison(request: Request, key: TrialKey, _person: Viewer) -> Answer:
+def comparison(request: Request, key: TrialKey) -> Answer:
     """What the trial says so far."""
     found = analyse(trial_records(_known(request, key), key), resamples=_QUICK_RESAMPLES)
     return Answer({"comparison": found.to_json()})
@@ -364,7 +364,7 @@ def comparison(request: Request, key: TrialKey, _person: Viewer) -> Answer:
     response_class=Response,
     responses={200: {"content": {_XLSX: {}}}, **refusals(404)},
 )
-def worksheet(request: Request, key: TrialKey, _person: Viewer) -> Response:
+def worksheet(request: Request, key: TrialKey) -> Response:
     """The worksheet to print or fill in, as a workbook."""
     store = _known(request, key)
     content = worksheet_bytes(setup_of(store, key), planned_loads(store, key))

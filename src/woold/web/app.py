@@ -25,9 +25,22 @@ from woold.web import (
 )
 from woold.web.answers import Answer, install_refusals
 from woold.web.guards import Guard
+from woold.web.people import VIEW
 from woold.web.settings import WebSettings
 
 __all__ = ["create_app"]
+
+INTERFACE = (
+    api_case,
+    api_carriage,
+    api_dancer,
+    api_saved,
+    api_trials,
+    api_photos,
+    api_people,
+    api_page,
+)
+"""Modules of operations; to see what they answer is the least that somebody must be allowed."""
 
 STATIC = Path(__file__).parent / "static"
 
@@ -63,19 +76,11 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.cases = SavedCases(store.engine)
     app.state.tries = api_people.Tries()
     install_refusals(app)
-    for module in (
-        api_case,
-        api_carriage,
-        api_dancer,
-        api_saved,
-        api_trials,
-        api_photos,
-        api_people,
-        api_page,
-        pages,
-    ):
-        app.include_router(module.router)
-    app.include_router(api_people.pages)
+    for module in INTERFACE:
+        app.include_router(module.router, dependencies=[VIEW])
+    # Pages lead whoever is not signed in to signing in, instead of refusing.
+    for router in (pages.router, api_people.pages, api_page.pages):
+        app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)

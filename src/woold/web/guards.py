@@ -105,6 +105,8 @@ class Guard:
 
 def _name(host: str) -> str | None:
     """The host's name or address without its port."""
+    if "@" in host:
+        return None
     try:
         return urlsplit(f"//{host}").hostname
     except ValueError:

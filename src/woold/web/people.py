@@ -17,6 +17,7 @@ from woold.web.settings import WebSettings
 
 __all__ = [
     "CSRF_COOKIE",
+    "VIEW",
     "Manager",
     "Person",
     "Recorder",
@@ -58,6 +59,13 @@ def person_of(request: HTTPConnection) -> Person | None:
     Raises:
         HTTPException: 403 where a change does not come from a page of ours.
     """
+    if not hasattr(request.state, "person"):
+        request.state.person = _find(request)
+    person: Person | None = request.state.person
+    return person
+
+
+def _find(request: HTTPConnection) -> Person | None:
     settings: WebSettings = request.app.state.settings
     if not settings.sign_in:
         return Person(settings.user, "manage")
@@ -84,10 +92,12 @@ def needs(role: str) -> Callable[[Request], Person]:
             raise HTTPException(403, f'somebody with the role "{role}"')
         return found
 
-    person.__dict__["role"] = role
     return person
 
 
-Viewer = Annotated[Person, Depends(needs("view"))]
+VIEW = Depends(needs("view"))
+"""Asked for by every operation of the interface."""
+
+Viewer = Annotated[Person, VIEW]
 Recorder = Annotated[Person, Depends(needs("record"))]
 Manager = Annotated[Person, Depends(needs("manage"))]

@@ -1,0 +1,250 @@
+"""`woold trial`: plan a trial, write it down, take the sheets in, correct, export."""
+
+from __future__ import annotations
+
+import getpass
+from dataclasses import asdict
+from typing import Annotated
+
+import typer
+
+from woold.cli import trial_results
+from woold.cli.output import JsonFlag, PlotPath, console, new_app, print_json, print_table
+from woold.cli.trial_output import By, StoreUrl, TrialKey, print_plan, trial_store, write_new
+from woold.errors import InputError
+
+__all__ = ["app"]
+
+app = new_app("Trials: plan, sheets, records, gauge study, analysis, calibration.")
+app.command("gauge")(trial_results.gauge)
+app.command("analyse")(trial_results.analyse)
+app.command("calibrate")(trial_results.calibrate)
+
+TrialFile = Annotated[str, typer.Argument(metavar="TRIAL.toml", help="The trial file.")]
+
+
+@app.command()
+def new(
+    path: Annotated[
+        str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
+    ] = None,
+) -> None:
+    """Write a commented trial file to start from."""
+    from woold.trial.setup import starter_text
+
+    if path is None:
+        print(starter_text(), end="")
+        return
+    write_new(path, starter_text().encode())
+    print(f"Wrote {path}. Next: woold trial plan {path}")
+
+
+@app.command()
+def plan(
+    trial_path: TrialFile,
+    pilot: Annotated[
+        str | None,
+        typer.Option(
+            "--pilot",
+            metavar="FILE.csv",
+            help="Film masses of a pilot, whose spread is planned on.",
+        ),
+    ] = None,
+    loads: Annotated[
+        int | None, typer.Option("--loads", help="Loads in each arm, instead of the number needed.")
+    ] = None,
+    start: Annotated[
+        bool, typer.Option("--start", help="Keep the trial and its order in the store.")
+    ] = False,
+    reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = "",
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    store_url: StoreUrl = None,
+    by: By = None,
+) -> None:
+    """Loads that a trial needs, what fewer would see, and the random order."""
+    from woold.trial.plan import plan_trial
+    from woold.trial.setup import read_trial
+
+    setup = read_trial(trial_path)
+    aim, spread_from = setup.trial.aim, "the trial file"
+    if pilot:
+        from woold.trial.pilot import pilot_spread
+
+        cv, upper = pilot_spread(pilot)
+        aim = aim.model_copy(update={"film_spread": upper})
+        spread_from = f"the pilot ({cv:.1%}), at its upper 80 % limit"
+    found = plan_trial(setup.trial, aim, loads)
+    if start:
+        from woold.trial.records import start_trial
+
+        with trial_store(store_url) as store:
+            start_trial(store, setup, found.order, by or getpass.getuser(), reason)
+    if plot:
+        from woold.pictures.canvas import save_figure
+        from woold.pictures.trial_plan import plan_figure
+
+        save_figure(plan_figure(found), plot)
+    if as_json:
+        document = asdict(found)
+        document["aim"] = found.aim.model_dump()
+        document["film_spread_from"] = spread_from
+        document["trial"] = setup.trial.key
+        print_json(document)
+        return
+    print_plan(console(), setup.trial, found, spread_from)
+    if start:
+        print(f"Kept as {setup.trial.key}. Next: woold trial sheet {setup.trial.key}")
+
+
+@app.command()
+def sheet(
+    trial: TrialKey,
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="FILE.xlsx", help="Workbook to write.")
+    ] = None,
+    form: Annotated[
+        str | None, typer.Option("--form", metavar="FILE.pdf", help="Printable form to write.")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="Paper of the form: a4 or us-letter.")] = "a4",
+    as_json: JsonFlag = False,
+    store_url: StoreUrl = None,
+) -> None:
+    """Write the workbook and the printable form of a trial that is kept."""
+    from woold.trial.records import planned_loads, setup_of
+
+    if paper not in ("a4", "us-letter"):
+        raise InputError.one("--paper", paper, "a4, us-letter", "Choose one of them.")
+    with trial_store(store_url) as store:
+        setup, order = setup_of(store, trial), planned_loads(store, trial)
+    written = []
+    if out or not form:
+        from woold.trial.worksheet import worksheet_bytes
+
+        write_new(out or f"{trial}.xlsx", worksheet_bytes(setup, order))
+        written.append(out or f"{trial}.xlsx")
+    if form:
+        from woold.trial.form import form_pdf
+
+        write_new(form, form_pdf(setup, order, "a4" if paper == "a4" else "us-letter"))
+        written.append(form)
+    if as_json:
+        print_json({"trial": trial, "loads": len(order), "files": written})
+    else:
+        print(f"Wrote {' and '.join(written)}: {len(order)} loads.")
+
+
+@app.command("import")
+def import_sheet(
+    path: Annotated[str, typer.Argument(metavar="FILE", help="Workbook or CSV file.")],
+    trial: Annotated[
+        str, typer.Option("--trial", metavar="KEY", help="Trial, where the file does not say it.")
+    ] = "",
+    as_typed: Annotated[
+        list[str] | None,
+        typer.Option("--as-typed", metavar="CELL", help="A cell that was asked about is right."),
+    ] = None,
+    reason: Annotated[
+        str, typer.Option(help="Why cells that differ from the record correct it.")
+    ] = "",
+    as_json: JsonFlag = False,
+    store_url: StoreUrl = None,
+    by: By = None,
+) -> None:
+    """Take a filled sheet into the store: all of it, or nothing and every bad cell named."""
+    from woold.trial.importing import import_written
+    from woold.trial.reading import read_written
+
+    written = read_written(path)
+    with trial_store(store_url) as store:
+        done = import_written(
+            store, written, by or getpass.getuser(), trial, as_typed or (), reason
+        )
+    if as_json:
+        print_json(asdict(done))
+        return
+    parts = [f"{count} new in {kind}s" for kind, count in done.added.items()]
+    for count, words in (
+        (done.completed, "filled in"),
+        (done.corrected, "corrected"),
+        (done.known, "on record already"),
+        (done.unused, "not used yet"),
+    ):
+        if count:
+            parts.append(f"{count} {words}")
+    print(f"{done.trial}: {', '.join(parts) or 'nothing'}.")
+    if done.file_known:
+        print("This very file was imported before.")
+    if done.unread:
+        print(f"Not read, being no sheet of the trial: {', '.join(done.unread)}.")
+
+
+@app.command()
+def correct(
+    trial: TrialKey,
+    load: Annotated[str, typer.Option("--load", help="Number of the load.")],
+    reason: Annotated[str, typer.Option("--reason", help="Why; it is kept with the correction.")],
+    field: Annotated[str | None, typer.Option("--field", help="What to correct.")] = None,
+    value: Annotated[
+        str, typer.Option("--value", help="What it shall be, with its unit; empty to take it out.")
+    ] = "",
+    void: Annotated[bool, typer.Option("--void", help="The load does not count any more.")] = False,
+    kind: Annotated[str, typer.Option(help="Kind of record: load, width, pull or gauge.")] = "load",
+    as_json: JsonFlag = False,
+    store_url: StoreUrl = None,
+    by: By = None,
+) -> None:
+    """Correct one value, or take a load out; what stood there before is kept."""
+    from woold.trial.records import correct_cell
+
+    if void == (field is not None):
+        raise InputError.one(
+            "--field", field or "nothing", "--field NAME --value TEXT, or --void", "Give one."
+        )
+    with trial_store(store_url) as store:
+        correct_cell(store, trial, kind, load, field, value, reason, by or getpass.getuser())
+    if as_json:
+        print_json({"trial": trial, "kind": kind, "key": load, "field": field, "void": void})
+    else:
+        print(f"{kind} {load}: {'taken out' if void else f'{field} corrected'} ({reason}).")
+
+
+@app.command()
+def export(
+    trial: TrialKey,
+    out: Annotated[str, typer.Option("--out", metavar="FILE.zip", help="File to write.")],
+    as_json: JsonFlag = False,
+    store_url: StoreUrl = None,
+) -> None:
+    """Write everything that is kept of a trial: history, tables, photos."""
+    from woold.trial.export import export_trial
+
+    with trial_store(store_url) as store:
+        counts = export_trial(store, trial, out)
+    if as_json:
+        print_json({"trial": trial, "file": out, "rows": counts})
+    else:
+        shown = ", ".join(f"{count} in {name}" for name, count in counts.items())
+        print(f"Wrote {out}: {shown}.")
+
+
+@app.command("list")
+def list_trials(as_json: JsonFlag = False, store_url: StoreUrl = None) -> None:
+    """List the trials in the store."""
+    from woold.trial.records import setup_of
+
+    rows = []
+    with trial_store(store_url) as store:
+        for key in store.trials():
+            setup = setup_of(store, key)
+            loads = [each for each in store.current(key, "load") if not each.void]
+            rows.append({"trial": key, "title": setup.trial.title, "loads": len(loads)})
+    if as_json:
+        print_json({"trials": rows})
+        return
+    print_table(
+        console(),
+        "Trials",
+        ("trial", "title", "loads"),
+        [(str(row["trial"]), str(row["title"]), str(row["loads"])) for row in rows],
+    )

@@ -1,0 +1,195 @@
+"""`woold trial gauge`, `analyse` and `calibrate`: what the records of a trial say."""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import asdict
+from typing import Annotated
+
+import typer
+
+from woold.cli.output import (
+    JsonFlag,
+    PlotPath,
+    console,
+    print_cautions,
+    print_findings,
+    print_json,
+)
+from woold.cli.trial_output import (
+    StoreUrl,
+    TrialKey,
+    print_analysis,
+    print_calibration,
+    print_gauge,
+    trial_store,
+    write_new,
+)
+from woold.errors import InputError
+from woold.prediction import CAUTIONS
+
+__all__ = ["analyse", "calibrate", "gauge"]
+
+
+def gauge(
+    trial: Annotated[
+        str, typer.Argument(metavar="TRIAL|FILE", help="Key of a trial, or a file of readings.")
+    ],
+    instrument: Annotated[
+        str | None, typer.Option("--gauge", metavar="NAME", help="Only this gauge.")
+    ] = None,
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    store_url: StoreUrl = None,
+) -> None:
+    """How much of the spread is the gauge and its use, and what that does to the trial."""
+    from woold.trial.gauge_study import gauge_effect, gauge_tables, tables_in_file
+
+    records = None
+    if "." in trial:
+        tables = tables_in_file(trial)
+    else:
+        from woold.trial.records import trial_records
+
+        with trial_store(store_url) as store:
+            records = trial_records(store, trial)
+        tables = gauge_tables([dict(each.cells) for each in records.gauges])
+    if instrument is not None:
+        tables = {name: table for name, table in tables.items() if name == instrument}
+    if not tables:
+        raise InputError.one(
+            "gauge",
+            instrument or "no readings of a gauge study",
+            "rows in the Gauges sheet, or a file with gauge, part, person, repeat, reading",
+            "Let two or three people read ten parts two or three times each.",
+        )
+    studies = {name: table.study() for name, table in tables.items()}
+    effects = {
+        name: gauge_effect(name, study, records) if records else ""
+        for name, study in studies.items()
+    }
+    if plot:
+        from woold.pictures.canvas import save_figure
+        from woold.pictures.trial_gauge import gauge_figure
+
+        name = next(iter(tables))
+        save_figure(gauge_figure(name, tables[name], studies[name]), plot)
+    if as_json:
+        print_json(
+            {
+                "gauges": [
+                    {
+                        "gauge": name,
+                        **_without_nan(asdict(study)),
+                        "verdict": study.verdict,
+                        "effect_on_trial": effects[name],
+                    }
+                    for name, study in studies.items()
+                ]
+            }
+        )
+        return
+    for name, study in studies.items():
+        print_gauge(console(), name, study, effects[name])
+
+
+def _without_nan(document: dict[str, object]) -> dict[str, object]:
+    """F and p of an analysis of variance's last line are null in JSON."""
+    rows = document["anova"]
+    assert isinstance(rows, tuple)
+    document["anova"] = [
+        {key: None if value != value else value for key, value in row.items()} for row in rows
+    ]
+    return document
+
+
+def analyse(
+    trial: TrialKey,
+    resamples: Annotated[int, typer.Option(min=1000, max=1_000_000, help="Of the bootstrap.")] = (
+        10_000
+    ),
+    seed: Annotated[int, typer.Option(min=0, help="Of the bootstrap.")] = 1,
+    require_saving: Annotated[
+        bool,
+        typer.Option(
+            "--require-saving",
+            help="Exit with 1 unless film is saved and hold stays within the margin.",
+        ),
+    ] = False,
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    store_url: StoreUrl = None,
+) -> None:
+    """Film saving, containment and the verdict, with intervals and assumptions."""
+    from woold.trial.analysis import analyse as analysis_of
+    from woold.trial.records import trial_records
+
+    with trial_store(store_url) as store:
+        records = trial_records(store, trial)
+    found = analysis_of(records, resamples, seed)
+    if plot:
+        from woold.pictures.canvas import save_figure
+        from woold.pictures.trial_analysis import analysis_figure
+        from woold.trial.table import load_table
+
+        save_figure(analysis_figure(found, load_table(records)), plot)
+    if as_json:
+        print_json(found.to_json())
+    else:
+        print_analysis(console(), found)
+        print_findings(console(), found.findings)
+        print_cautions(console(), found.cautions)
+    if require_saving and found.verdict.claim != "saves film, hold within the margin":
+        raise typer.Exit(1)
+
+
+def calibrate(
+    trial: TrialKey,
+    arm: Annotated[str, typer.Option(help="Whose records: baseline or candidate.")] = "baseline",
+    fit: Annotated[
+        str | None,
+        typer.Option("--fit", metavar="FIELDS", help="What to fit, with commas between."),
+    ] = None,
+    case_path: Annotated[
+        str | None,
+        typer.Option("--case", metavar="CASE.toml", help="Case file to write the values into."),
+    ] = None,
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="FILE.toml", help="The calibrated case file.")
+    ] = None,
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    store_url: StoreUrl = None,
+) -> None:
+    """Fit reload modulus, friction, gap and loss of force to the records of an arm."""
+    from woold.trial.calibrate import PARAMETERS
+    from woold.trial.calibrate import calibrate as calibration_of
+    from woold.trial.records import trial_records
+    from woold.trial.setup import ARMS
+    from woold.trial.table import load_table
+
+    if arm not in ARMS:
+        raise InputError.one("--arm", arm, " or ".join(ARMS), "Choose one of them.")
+    if (case_path is None) != (out is None):
+        raise InputError.one("--case", case_path or "nothing", "--case with --out, or neither", "")
+    fields = tuple(PARAMETERS) if fit is None else tuple(name.strip() for name in fit.split(","))
+    with trial_store(store_url) as store:
+        records = trial_records(store, trial)
+    found = calibration_of(load_table(records), records.setup, arm, fields)
+    if case_path is not None and out is not None:
+        from woold.trial.write_back import calibrated_case_text, case_text_of
+
+        text = calibrated_case_text(case_text_of(case_path), found, datetime.date.today())
+        write_new(out, text.encode())
+    if plot:
+        from woold.pictures.canvas import save_figure
+        from woold.pictures.trial_calibration import calibration_figure
+
+        save_figure(calibration_figure(found), plot)
+    if as_json:
+        print_json({**found.to_json(), "file": out})
+        return
+    print_calibration(console(), found)
+    if out:
+        console().print(f"Wrote {out}.", markup=False)
+    print_cautions(console(), CAUTIONS)

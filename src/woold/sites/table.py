@@ -1,0 +1,357 @@
+"""The table of sites: one row a trial, read from CSV or TOML, every fault reported at once."""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import io
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from woold.errors import InputError, Problem, UnitError
+from woold.sites.pooling import Array, effect_of
+from woold.units import parse_quantity
+
+__all__ = ["COVARIATE_KINDS", "Site", "SiteTable", "read_sites", "table_of_rows"]
+
+LARGEST_TABLE_BYTES = 5_000_000
+MOST_SITES = 5_000
+_NORMAL_975 = 1.959963984540054
+
+# Columns with a meaning of their own; any other column is a covariate.
+_RESULT_COLUMNS = ("saving", "standard_error", "low", "high")
+_PLACE_COLUMNS = ("carriage", "machine", "film")
+_KNOWN = ("site", *_RESULT_COLUMNS, *_PLACE_COLUMNS, "loads", "note")
+
+# Covariates that carry a unit in the table; SI inside.
+COVARIATE_KINDS: dict[str, str] = {
+    "contact_angle": "angle",
+    "force_to_load": "force",
+    "gap": "small_length",
+    "load_height": "length",
+    "load_mass": "mass",
+    "load_perimeter": "length",
+    "prestretch": "elongation",
+    "thickness": "thickness",
+    "turning_speed": "turning_speed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Site:
+    """One trial's result.
+
+    Args:
+        name: of the site.
+        saving: film saved, as a share of the baseline's film [-].
+        effect: -ln(1 - saving) [-].
+        standard_error: of the effect [-].
+        loads: wrapped in the trial; 0 when not told.
+        carriage, machine, film: what was tried; empty when not told.
+        covariates: name -> SI value or plain number; a missing one is NaN.
+    """
+
+    name: str
+    saving: float
+    effect: float
+    standard_error: float
+    loads: int = 0
+    carriage: str = ""
+    machine: str = ""
+    film: str = ""
+    covariates: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class SiteTable:
+    """All sites, and the covariates in the order of the columns.
+
+    Args:
+        sites: at least two, names all different.
+        covariates: names that every site has and that differ between sites.
+        left_out: covariate -> why it cannot be used.
+    """
+
+    sites: tuple[Site, ...]
+    covariates: tuple[str, ...] = ()
+    left_out: Mapping[str, str] = field(default_factory=dict)
+
+    @property
+    def effects(self) -> Array:
+        return np.array([site.effect for site in self.sites])
+
+    @property
+    def standard_errors(self) -> Array:
+        return np.array([site.standard_error for site in self.sites])
+
+    def values_of(self, names: Iterable[str]) -> dict[str, Array]:
+        """Covariates by name, each of shape (sites,)."""
+        values: dict[str, Array] = {}
+        problems = []
+        for name in names:
+            if name in self.covariates:
+                values[name] = np.array([site.covariates[name] for site in self.sites])
+                continue
+            if name in self.left_out:
+                problems.append(Problem(f"covariates.{name}", self.left_out[name], "full column"))
+                continue
+            allowed = ", ".join(self.covariates) or "none in this table"
+            problems.append(Problem(f"covariates.{name}", "no such column", allowed))
+        if problems:
+            raise InputError.many(problems)
+        return values
+
+
+def read_sites(path: Path) -> SiteTable:
+    """The sites of a CSV file (``site,saving,standard_error,...``) or a TOML file (``[[site]]``).
+
+    Savings and errors are text with a unit, ``5.1 %``, or plain shares, ``0.051``. In place of a
+    standard error a row may give the 95 % limits of the saving, ``low`` and ``high``.
+
+    Raises:
+        InputError: the file cannot be read, or any row cannot be used; every fault is named.
+    """
+    import tomllib
+
+    try:
+        size = path.stat().st_size
+        if size > LARGEST_TABLE_BYTES:
+            raise InputError.one(
+                str(path), f"{size} bytes", f"at most {LARGEST_TABLE_BYTES}", "Give one row a site."
+            )
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise InputError.one(
+            str(path), error.strerror or "cannot be read", "a file that can be read"
+        ) from None
+    except UnicodeDecodeError:
+        raise InputError.one(
+            str(path), "bytes that are not UTF-8 text", "a CSV or TOML file", "Save it as UTF-8."
+        ) from None
+    if path.suffix.lower() == ".toml":
+        try:
+            document = tomllib.loads(text)
+        except (tomllib.TOMLDecodeError, RecursionError) as error:
+            raise InputError.one(str(path), str(error)[:200], "TOML") from None
+        rows = document.get("site")
+        if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
+            raise InputError.one(str(path), "no [[site]] table", "one [[site]] for each trial")
+        return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))])
+    return _read_csv(path, text)
+
+
+def _read_csv(path: Path, text: str) -> SiteTable:
+    reader = csv.reader(io.StringIO(text), strict=True)
+    rows: list[dict[str, object]] = []
+    places = []
+    problems = []
+    try:
+        header = [name.strip() for name in next(reader, [])]
+        doubled = sorted({name for name in header if header.count(name) > 1})
+        if "site" not in header or doubled:
+            given = f"column {doubled[0]!r} twice" if doubled else f"columns {', '.join(header)}"
+            raise InputError.one(
+                f"{path.name}, line 1", given, "site, saving, standard_error, and covariates"
+            )
+        for cells in reader:
+            if not any(cell.strip() for cell in cells):
+                continue
+            place = f"{path.name}, line {reader.line_num}"
+            if len(cells) != len(header):
+                problems.append(Problem(place, f"{len(cells)} cells", f"{len(header)} cells"))
+                continue
+            cleaned = (cell.strip() for cell in cells)
+            rows.append({name: cell for name, cell in zip(header, cleaned, strict=True) if cell})
+            places.append(place)
+    except csv.Error as error:
+        raise InputError.one(f"{path.name}, line {reader.line_num}", str(error), "CSV") from None
+    if problems:
+        raise InputError.many(problems)
+    return table_of_rows(rows, places)
+
+
+def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable:
+    """The table of rows that are already split into columns; ``places`` name them in messages."""
+    if len(rows) > MOST_SITES:
+        raise InputError.one("sites", len(rows), f"at most {MOST_SITES}", "Pool in parts.")
+    problems: list[Problem] = []
+    sites: list[Site] = []
+    texts: list[dict[str, str]] = []
+    seen: dict[str, str] = {}
+    for row, place in zip(rows, places, strict=True):
+        try:
+            site, row_texts = _site(row, place)
+        except InputError as error:
+            problems.extend(error.problems)
+            continue
+        key = site.name.casefold()
+        if key in seen:
+            problems.append(
+                Problem(
+                    f"{place}.site",
+                    f"{site.name!r}, which {seen[key]} has too",
+                    "each site once",
+                    "Two trials of one site are not independent: pool them first, or rename.",
+                )
+            )
+        seen.setdefault(key, place)
+        sites.append(site)
+        texts.append(row_texts)
+    if not problems and len(sites) < 2:
+        problems.append(
+            Problem(
+                "sites",
+                f"{len(sites)} row{'' if len(sites) == 1 else 's'}",
+                "at least 2",
+                "One trial says nothing about other sites; its own report is the claim.",
+            )
+        )
+    if problems:
+        raise InputError.many(problems)
+    return _with_covariates(sites, texts)
+
+
+def _number(row: Mapping[str, object], column: str, place: str) -> float | None:
+    value = row.get(column)
+    if value is None or value == "":
+        return None
+    return parse_quantity(value, "fraction", f"{place}.{column}")
+
+
+def _site(row: Mapping[str, object], place: str) -> tuple[Site, dict[str, str]]:
+    problems: list[Problem] = []
+    numbers: dict[str, float | None] = {}
+    for column in _RESULT_COLUMNS:
+        try:
+            numbers[column] = _number(row, column, place)
+        except UnitError as error:
+            problems.extend(error.problems)
+    for column in row:
+        near = difflib.get_close_matches(column, _KNOWN, 1, 0.8)
+        if column not in _KNOWN and column not in COVARIATE_KINDS and near:
+            problems.append(
+                Problem(f"{place}.{column}", "unknown column", f"did you mean {near[0]}?")
+            )
+    name = str(row.get("site", row.get("name", ""))).strip()
+    if not name:
+        problems.append(Problem(f"{place}.site", "nothing", "the name of the site"))
+    loads_text = str(row.get("loads", "0"))
+    if not loads_text.isdecimal() or len(loads_text) > 9:
+        problems.append(Problem(f"{place}.loads", repr(loads_text), "a whole number"))
+    if problems:
+        raise InputError.many(problems)
+    saving, standard_error = numbers["saving"], numbers["standard_error"]
+    low, high = numbers["low"], numbers["high"]
+    if saving is None:
+        raise InputError.one(f"{place}.saving", "nothing", 'a saving, such as "5.1 %"')
+    if not -1.0 <= saving < 1.0:
+        todo = "" if abs(saving) < 1.0 else f'Write a per cent sign: "{saving:g} %".'
+        raise InputError.one(f"{place}.saving", f"{saving:.3g}", "above -1 and below 1", todo)
+    covariates, texts = _covariates(row, place)
+    return (
+        Site(
+            name=name,
+            saving=saving,
+            effect=effect_of(saving),
+            standard_error=_effect_error(saving, standard_error, low, high, place),
+            loads=int(loads_text),
+            carriage=str(row.get("carriage", "")),
+            machine=str(row.get("machine", "")),
+            film=str(row.get("film", "")),
+            covariates=covariates,
+        ),
+        texts,
+    )
+
+
+def _effect_error(
+    saving: float, error: float | None, low: float | None, high: float | None, place: str
+) -> float:
+    """Standard error of the effect, from that of the saving or from its 95 % limits."""
+    if error is None:
+        if low is None or high is None:
+            raise InputError.one(
+                f"{place}.standard_error", "nothing", "a standard error, or low and high (95 %)"
+            )
+        if not -1.0 <= low < saving < high < 1.0:
+            raise InputError.one(
+                f"{place}.low", f"{low:g} to {high:g} around {saving:g}", "low < saving < high < 1"
+            )
+        return (effect_of(high) - effect_of(low)) / (2.0 * _NORMAL_975)
+    if not 0.0 < error < 1.0:
+        todo = (
+            "A trial without spread is not a measurement: look at how it was analysed."
+            if error == 0.0
+            else 'Write it like "1.2 %".'
+        )
+        raise InputError.one(f"{place}.standard_error", f"{error:g}", "above 0 and below 1", todo)
+    return error / (1.0 - saving)
+
+
+def _covariates(row: Mapping[str, object], place: str) -> tuple[dict[str, float], dict[str, str]]:
+    values: dict[str, float] = {}
+    texts: dict[str, str] = {}
+    for column, cell in row.items():
+        if column in _KNOWN or column == "name" or cell in ("", None):
+            continue
+        if column in COVARIATE_KINDS:
+            values[column] = parse_quantity(cell, COVARIATE_KINDS[column], f"{place}.{column}")
+            continue
+        try:
+            values[column] = float(str(cell))
+        except ValueError:
+            texts[column] = str(cell)
+    return values, texts
+
+
+def _with_covariates(sites: list[Site], texts: list[dict[str, str]]) -> SiteTable:
+    from dataclasses import replace
+
+    names = list(
+        dict.fromkeys(
+            name
+            for site, row in zip(sites, texts, strict=True)
+            for name in (*site.covariates, *row)
+        )
+    )
+    usable: list[str] = []
+    left_out: dict[str, str] = {}
+    filled: list[dict[str, float]] = [dict(site.covariates) for site in sites]
+    for name in names:
+        words = sorted({row[name] for row in texts if name in row})
+        missing = sum(
+            name not in site.covariates and name not in row
+            for site, row in zip(sites, texts, strict=True)
+        )
+        numeric = any(name in site.covariates for site in sites)
+        if missing:
+            left_out[name] = f"missing at {missing} of {len(sites)} sites"
+        elif words and (numeric or len(words) > 2):
+            left_out[name] = "text with more than two values" if not numeric else "text and numbers"
+        elif len(words) == 1:
+            left_out[name] = "the same at every site"
+        else:
+            label = f"{name} ({words[1]} against {words[0]})" if words else name
+            column = [
+                float(row[name] == words[1]) if words else site.covariates[name]
+                for site, row in zip(sites, texts, strict=True)
+            ]
+            if not all(math.isfinite(value) for value in column):
+                left_out[name] = "a value that is not finite"
+            elif len(set(column)) == 1:
+                left_out[name] = "the same at every site"
+            else:
+                usable.append(label)
+                for values, value in zip(filled, column, strict=True):
+                    values[label] = value
+    return SiteTable(
+        sites=tuple(
+            replace(site, covariates=values) for site, values in zip(sites, filled, strict=True)
+        ),
+        covariates=tuple(usable),
+        left_out=left_out,
+    )

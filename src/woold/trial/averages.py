@@ -1,0 +1,179 @@
+"""A trial's readings of one arm, averaged by load type, as a fit needs them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.trial.table import LoadTable, PullReading
+
+__all__ = ["Average", "arm_averages"]
+
+Floats = NDArray[np.float64]
+
+_FLOOR = 0.003
+"""No average is trusted further than this, however well its loads agree."""
+
+_UNKNOWN_SPREAD = 0.05
+"""Spread of single values, which show none of their own."""
+
+
+@dataclass(frozen=True, slots=True)
+class Average:
+    """An average of one kind of reading over one load type.
+
+    Args:
+        what: "film mass", "stretch by marks", "film width", "pull reading" or "force kept".
+        load_type: its code.
+        values: loads behind it.
+        log_mean: mean of the logarithms (SI).
+        log_error: standard error of that mean.
+        height: of pull readings [m].
+        age: of pull readings, or of the later ones where "force kept" [s].
+        first_age: of the first readings where "force kept" [s].
+        turns: mean of the turns counted, where "film mass".
+    """
+
+    what: str
+    load_type: int
+    values: int
+    log_mean: float
+    log_error: float
+    height: float = math.nan
+    age: float = math.nan
+    first_age: float = math.nan
+    turns: float = math.nan
+
+    @property
+    def is_pull(self) -> bool:
+        """Whether it is a pull reading, whose common scale is left free."""
+        return self.what == "pull reading"
+
+    @property
+    def unit(self) -> str:
+        """SI unit."""
+        return {"film mass": "kg", "film width": "m", "pull reading": "N"}.get(self.what, "")
+
+    @property
+    def described(self) -> str:
+        """What it is, with its place and age."""
+        if self.is_pull:
+            return f"pull reading at {self.height:.2f} m, {self.age / 60:.0f} min"
+        if self.what == "force kept":
+            return f"force kept from {self.first_age / 60:.0f} to {self.age / 60:.0f} min"
+        return self.what
+
+
+def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Every average of an arm that a prediction can be held against.
+
+    Args:
+        table: the loads.
+        side: 0 baseline, 1 candidate.
+        load_types: codes of the load types to look at.
+    """
+    found: list[Average] = []
+    for code in load_types:
+        own = table.in_arm(side) & (table.load_type == code)
+        turns = table.turns[own & np.isfinite(table.film_mass) & np.isfinite(table.turns)]
+        counted = float(turns.mean()) if turns.size else math.nan
+        found += _averaged("film mass", code, table.film_mass[own], turns=counted)
+        for what, values in (
+            ("stretch by marks", table.marks_stretch),
+            ("film width", table.film_width),
+        ):
+            found += _averaged(what, code, values[own])
+        pulls = [each for each in table.pulls if own[each.load] and math.isfinite(each.age)]
+        found += _first_pulls(code, pulls)
+        found += _kept_force(code, pulls)
+    return _with_pooled_errors(found)
+
+
+def _first_pulls(code: int, pulls: Sequence[PullReading]) -> list[Average]:
+    """Pull readings at each load's youngest age, averaged by height."""
+    found: list[Average] = []
+    by_load = _by_load_and_age(pulls)
+    for height in sorted({round(each.height, 2) for each in pulls}):
+        means, ages = [], []
+        for ages_of_load in by_load.values():
+            first = [
+                each for each in ages_of_load[min(ages_of_load)] if round(each.height, 2) == height
+            ]
+            if first:
+                means.append(float(np.mean([each.force for each in first])))
+                ages.append(math.log(max(float(np.mean([each.age for each in first])), 1.0)))
+        if means:
+            age = math.exp(float(np.mean(ages)))
+            found += _averaged("pull reading", code, np.array(means), height=height, age=age)
+    return found
+
+
+def _kept_force(code: int, pulls: Sequence[PullReading]) -> list[Average]:
+    """Last pull readings over the first ones of the same load, at the same places.
+
+    One ratio a load: ratios at several ages would share their first readings' errors.
+    """
+    ratios: dict[int, list[tuple[float, float, float]]] = {}
+    for ages_of_load in _by_load_and_age(pulls).values():
+        first, last = min(ages_of_load), max(ages_of_load)
+        if first == last:
+            continue
+        before = {(each.height, each.side): each for each in ages_of_load[first]}
+        pairs = [
+            (before[each.height, each.side], each)
+            for each in ages_of_load[last]
+            if (each.height, each.side) in before
+        ]
+        if pairs:
+            ratio = math.exp(float(np.mean([math.log(b.force / a.force) for a, b in pairs])))
+            ages = [
+                math.log(max(float(np.mean([pair[place].age for pair in pairs])), 1.0))
+                for place in (0, 1)
+            ]
+            ratios.setdefault(last, []).append((ratio, ages[0], ages[1]))
+    found: list[Average] = []
+    for _, rows in sorted(ratios.items()):
+        first_age, age = (math.exp(float(np.mean([row[n] for row in rows]))) for n in (1, 2))
+        values = np.array([row[0] for row in rows])
+        found += _averaged("force kept", code, values, age=age, first_age=first_age)
+    return found
+
+
+def _by_load_and_age(
+    pulls: Sequence[PullReading],
+) -> dict[int, dict[int, list[PullReading]]]:
+    """Readings by load and age; ages that differ by less than a fifth of a decade are one."""
+    grouped: dict[int, dict[int, list[PullReading]]] = {}
+    for each in pulls:
+        age_class = round(5 * math.log10(max(each.age, 1.0)))
+        grouped.setdefault(each.load, {}).setdefault(age_class, []).append(each)
+    return grouped
+
+
+def _averaged(what: str, code: int, values: Floats, **place: float) -> list[Average]:
+    logs = np.log(values[np.isfinite(values) & (values > 0)])
+    if logs.size == 0:
+        return []
+    spread = float(logs.std(ddof=1)) if logs.size > 1 else math.nan
+    return [Average(what, code, int(logs.size), float(logs.mean()), spread, **place)]
+
+
+def _with_pooled_errors(readings: list[Average]) -> list[Average]:
+    """Readings with standard errors from the spread pooled over all averages of one kind.
+
+    Averages of three or four loads know their own spread too badly to weigh themselves.
+    """
+    pooled = {}
+    for what in {each.what for each in readings}:
+        known = [each for each in readings if each.what == what and each.values > 1]
+        freedom = sum(each.values - 1 for each in known)
+        square = sum((each.values - 1) * each.log_error**2 for each in known)
+        pooled[what] = math.sqrt(square / freedom) if freedom else _UNKNOWN_SPREAD
+    return [
+        replace(each, log_error=max(pooled[each.what] / math.sqrt(each.values), _FLOOR))
+        for each in readings
+    ]

@@ -1,0 +1,158 @@
+"""What a case predicts of a trial's averages, as a function of the parameters to be fitted."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.carriage import lacing_of
+from woold.case import Case
+from woold.errors import InputError, WooldError
+from woold.physics.film import retained_force_fraction
+from woold.predict import predict
+from woold.trial.averages import Average
+
+__all__ = ["PARAMETERS", "FitModel", "Parameter"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A parameter that can be fitted: kind, what tells it, and hard limits [SI]."""
+
+    kind: str
+    told_by: str
+    low: float
+    high: float
+
+
+PARAMETERS: dict[str, Parameter] = {
+    "film.reload_modulus": Parameter("stress", "film mass and marks", 50e6, 2000e6),
+    "carriage.friction": Parameter("ratio", "film mass and marks, where the film slips", 0.05, 3.0),
+    "carriage.gap": Parameter("small_length", "film width on the load", 1e-3, 1.5),
+    "film.force_loss_per_decade": Parameter(
+        "fraction", "pull readings of the same load at several ages", 0.005, 0.3
+    ),
+}
+"""What can be fitted, by its name in the case."""
+
+_NOTICEABLE = 0.05
+"""Of a standard error."""
+
+
+class FitModel:
+    """Predicted logarithm of every average at given parameters (logarithms too).
+
+    Args:
+        cases: case of each load type, by its code.
+        readings: averages to fit to.
+        fields: parameters, keys of :data:`PARAMETERS`.
+
+    Raises:
+        InputError: a parameter that the case has no value for.
+    """
+
+    def __init__(
+        self, cases: dict[int, Case], readings: list[Average], fields: tuple[str, ...]
+    ) -> None:
+        self.cases = {code: _with_free_gap(case) for code, case in cases.items()}
+        self.readings, self.fields = readings, fields
+        self.measured = np.array([each.log_mean for each in readings])
+        self.errors = np.array([each.log_error for each in readings])
+        self._pulls = np.array([each.is_pull for each in readings])
+        inputs = {each.field: each for each in next(iter(self.cases.values())).inputs()}
+        missing = [name for name in fields if name not in inputs]
+        if missing:
+            raise InputError.one(
+                "--fit", ", ".join(missing), "fields that the case has a value for", "Drop it."
+            )
+        self.start = np.array([inputs[name].value for name in fields])
+        self.is_placeholder = [inputs[name].origin.is_placeholder for name in fields]
+        self.low = np.log([PARAMETERS[name].low for name in fields])
+        self.high = np.log([PARAMETERS[name].high for name in fields])
+
+    @property
+    def has_pulls(self) -> bool:
+        """Whether a scale of the pull readings is fitted as well."""
+        return bool(self._pulls.any())
+
+    def predicted(self, log_values: Floats) -> Floats:
+        """ln of every reading; pull readings without their common scale."""
+        changes = dict(zip(self.fields, np.exp(log_values).tolist(), strict=True))
+        result = np.empty(len(self.readings))
+        for code, case in self.cases.items():
+            here = case.with_values(changes)
+            prediction = predict(here)
+            pulls: dict[float, float] = {}
+            for index, each in enumerate(self.readings):
+                if each.load_type != code:
+                    continue
+                if each.what == "film mass":
+                    # At the turns that were counted, where they were.
+                    turns = each.turns if math.isfinite(each.turns) else prediction.turns
+                    value = prediction.film_mass_kg * turns / prediction.turns
+                elif each.what == "stretch by marks":
+                    value = prediction.stretch_on_load
+                elif each.what == "film width":
+                    value = prediction.film_width_on_load_m
+                elif each.what == "force kept":
+                    loss = here.film.force_loss_per_decade
+                    kept = retained_force_fraction(np.array([each.age, each.first_age]), loss)
+                    value = float(np.divide(*np.maximum(kept, 1e-6)))
+                else:
+                    if each.height not in pulls:
+                        at_height = here.with_values({"hold.pull_height": each.height})
+                        pulls[each.height] = predict(at_height).pull_plate_reading_n or math.nan
+                    kept = retained_force_fraction(each.age, here.film.force_loss_per_decade)
+                    value = pulls[each.height] * max(float(kept), 1e-6)
+                result[index] = math.log(value)
+        return result
+
+    def scale(self, predicted: Floats) -> float:
+        """ln of the common factor of the pull readings that fits best."""
+        if not self.has_pulls:
+            return 0.0
+        weights = 1 / self.errors[self._pulls] ** 2
+        off = (self.measured - predicted)[self._pulls]
+        return float(np.sum(weights * off) / weights.sum())
+
+    def residuals(self, log_values: Floats) -> Floats:
+        """(measured - predicted)/error of every average."""
+        try:
+            predicted = self.predicted(log_values)
+        except WooldError:  # values that cannot happen together: as far off as can be
+            return np.full(len(self.readings), 1e3)
+        scaled = predicted + np.where(self._pulls, self.scale(predicted), 0.0)
+        return np.asarray((self.measured - scaled) / self.errors)
+
+    def is_told(self, at: Floats, index: int) -> bool:
+        """Whether a parameter moves any average by a noticeable part of its error."""
+        here = self.residuals(at)
+        # The response can be one-sided: friction acts only below the grip limit.
+        for step in (-0.3, 0.3):
+            moved = at.copy()
+            moved[index] = np.clip(at[index] + step, self.low[index], self.high[index])
+            if float(np.abs(self.residuals(moved) - here).max()) > _NOTICEABLE:
+                return True
+        return False
+
+
+def _with_free_gap(case: Case) -> Case:
+    """The case with gap, contact angles and nips as numbers, where its rollers gave them."""
+    if not case.carriage.rollers:
+        return case
+    lacing = lacing_of(case)
+    return case.with_values(
+        {
+            "carriage.rollers": (),
+            "carriage.gap": lacing.gap,
+            "carriage.contact_angle_slow": lacing.contact_angle_slow,
+            "carriage.contact_angle_fast": lacing.contact_angle_fast,
+            "carriage.nip_force_slow": lacing.nip_force_slow,
+            "carriage.nip_force_fast": lacing.nip_force_fast,
+        }
+    )

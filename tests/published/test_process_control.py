@@ -1,0 +1,155 @@
+"""Control charts, run lengths and change points against published worked examples.
+
+NIST/SEMATECH e-Handbook of Statistical Methods, section numbers as given. Tolerances are half a
+unit of the last printed digit unless said otherwise.
+"""
+
+import itertools
+
+import numpy as np
+import pytest
+
+from woold.watch.breaks import poisson_limits, three_sigma_limits
+from woold.watch.change import change_points, level_changes
+from woold.watch.charts import cusum_chart, ewma_chart, individuals_chart, moving_ranges, set_up
+from woold.watch.run_length import (
+    cusum_limit_for,
+    cusum_run_length,
+    ewma_run_length,
+    individuals_run_length,
+)
+
+FLOW = np.array([49.6, 47.6, 49.9, 51.3, 47.8, 51.2, 52.6, 52.4, 53.6, 52.1])
+
+
+def test_individuals_and_moving_range() -> None:
+    """[P] 6.3.2.2: mean 50.81, moving range 1.8778, limits 55.8041 and 45.8159.
+    The handbook divides by d2 rounded to 1.128, hence 2e-3 on the limits."""
+    found = set_up(FLOW, least=10)
+    chart = individuals_chart(FLOW, found.centre, found.sigma)
+    assert found.centre == pytest.approx(50.81, abs=5e-3)
+    assert moving_ranges(FLOW).mean() == pytest.approx(1.8778, abs=5e-5)
+    assert chart.high == pytest.approx(55.8041, abs=2e-3)
+    assert chart.low == pytest.approx(45.8159, abs=2e-3)
+    assert not chart.signals.any()
+
+
+def test_exponentially_weighted_means() -> None:
+    """[P] 6.3.2.4: weight .3, centre 50, s 2.0539; limits 52.5884 and 47.4115."""
+    data = [52, 47, 53, 49.3, 50.1, 47, 51, 50.1, 51.2, 50.5, *FLOW]
+    printed = [
+        50.60, 49.52, 50.56, 50.18, 50.16, 49.21, 49.75, 49.85, 50.26, 50.33,
+        50.11, 49.36, 49.52, 50.05, 49.38, 49.92, 50.73, 51.23, 51.94, 51.99,
+    ]  # fmt: skip
+    chart = ewma_chart(np.array(data), 50.0, 2.0539, weight=0.3, opening=False)
+    # The handbook carries two decimals from one value to the next.
+    assert chart.values == pytest.approx(printed, abs=1e-2)
+    assert chart.high[0] == pytest.approx(52.5884, abs=1e-4)
+    assert chart.low[-1] == pytest.approx(47.4115, abs=2e-4)
+    assert not chart.signals.any()
+
+
+def test_cumulative_sums() -> None:
+    """[M] 6.3.2.3: target 325, k .3175, h 4.1959: the upper sum signals at the 14th value."""
+    data = np.array(
+        [
+            324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225,
+            324.600, 324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775,
+            326.875, 328.350,
+        ]
+    )  # fmt: skip
+    chart = cusum_chart(data, 325.0, 0.3175, 4.1959)
+    assert int(np.flatnonzero(chart.signals)[0]) + 1 == 14
+    assert chart.upper[12] == pytest.approx(3.0075, abs=1e-9)
+    assert chart.upper[-1] == pytest.approx(np.cumsum(data[12:] - 325.3175)[-1], abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("shift", "expected"), [(0.0, 167.7), (0.5, 26.6), (1.0, 8.38), (2.0, 3.34)]
+)
+def test_run_length_of_cumulative_sums(shift: float, expected: float) -> None:
+    """[M] 6.3.2.3.1, two-sided, h 4, k .5 (Montgomery, Statistical Quality Control, ch. 9)."""
+    assert cusum_run_length(0.5, 4.0, shift) == pytest.approx(expected, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("weight", "width", "shift", "expected"),
+    [(0.25, 3.0, 0.0, 502.90), (0.25, 3.0, 1.0, 11.15), (0.2, 2.962, 0.0, 500.0)],
+)
+def test_run_length_of_weighted_means(
+    weight: float, width: float, shift: float, expected: float
+) -> None:
+    """[M] Crowder, J. Quality Technology 19 (1987) 161; Lucas & Saccucci, Technometrics 32 (1990) 1
+    (the last, a design rounded to three decimals: 0.1 %)."""
+    assert ewma_run_length(weight, width, shift) == pytest.approx(expected, rel=1e-3)
+
+
+def test_run_length_of_individuals() -> None:
+    """[P] 3 sigma limits: 370.4 values between false alarms."""
+    assert individuals_run_length(3.0) == pytest.approx(370.4, abs=0.05)
+
+
+def test_decision_limit_for_a_run_length() -> None:
+    """[M] h = 4.77 gives 370 at k = .5 (Hawkins, J. Quality Technology 25 (1993) 248)."""
+    assert cusum_limit_for(370.0, 0.5) == pytest.approx(4.77, abs=5e-3)
+
+
+def test_counts_of_defects() -> None:
+    """[M] 6.3.3.1, wafer defects: mean 16, limits 28 and 4."""
+    defects = [
+        16, 14, 28, 16, 12, 20, 10, 12, 10, 17, 19, 17, 14, 16, 15, 13, 14, 16, 11, 20, 11, 19, 16,
+        31, 13,
+    ]  # fmt: skip
+    assert np.mean(defects) == 16.0
+    low, high = three_sigma_limits(16.0, np.ones(1))
+    assert (low[0], high[0]) == (4.0, 28.0)
+
+
+def test_exact_limits_of_counts_against_the_poisson_law() -> None:
+    """[D] Each side's tail summed from the law itself holds at most half the false alarms."""
+    from math import exp, factorial
+
+    low, high = poisson_limits(0.05, np.array([80.0, 200.0, 1000.0]), 1 / 370)
+    for expected, lowest, highest in zip((4.0, 10.0, 50.0), low, high, strict=True):
+        law = [exp(-expected) * expected**count / factorial(count) for count in range(120)]
+        below = sum(law[: int(lowest)])
+        above = 1 - sum(law[: int(highest) + 1])
+        assert below <= 0.5 / 370
+        assert below + law[int(lowest)] > 0.5 / 370
+        assert above <= 0.5 / 370 < above + law[int(highest)]
+
+
+def test_nile_changes_after_1898() -> None:
+    """[P] Cobb, Biometrika 65 (1978) 243; data as in statsmodels: means 1097.75 and 849.97."""
+    import statsmodels.api as sm
+
+    volume = sm.datasets.nile.load_pandas().data["volume"].to_numpy()
+    assert change_points(volume) == [28]
+    (change,) = level_changes(volume)
+    assert change.index == 28
+    assert change.before == pytest.approx(1097.75, abs=5e-3)
+    assert change.after == pytest.approx(849.97, abs=5e-3)
+    assert change.low <= 28 <= change.high
+
+
+def test_change_points_are_the_best_of_all_splits() -> None:
+    """[D] Dynamic programming over every split, on short series."""
+    rng = np.random.default_rng(9)
+    for _ in range(20):
+        values = rng.normal(size=24) + np.repeat(rng.normal(0, 2, 3), 8)
+        penalty = 3.0
+        count = values.size
+
+        def cost(start: int, end: int, values: np.ndarray = values) -> float:
+            return float(((values[start:end] - values[start:end].mean()) ** 2).sum())
+
+        best = [0.0] + [np.inf] * count
+        for end in range(2, count + 1):
+            best[end] = min(
+                best[start] + cost(start, end) + (penalty if start else 0.0)
+                for start in range(end - 1)
+                if start == 0 or best[start] < np.inf
+            )
+        edges = [0, *change_points(values, penalty), count]
+        found = sum(cost(a, b) for a, b in itertools.pairwise(edges))
+        assert found + penalty * (len(edges) - 2) == pytest.approx(best[count], abs=1e-9)

@@ -1,0 +1,151 @@
+"""The fleet's query on DuckDB and on a local Spark: the same tests, the same answers."""
+
+from __future__ import annotations
+
+import datetime
+import importlib.util
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+import pytest
+
+from woold.errors import InputError
+from woold.watch.fleet import Engine, daily_totals, open_fleet, summarise_fleet
+from woold.watch.settings import Promise, WatchSettings
+
+pytestmark = [
+    pytest.mark.xdist_group("fleet"),  # one Java machine for all of them
+    pytest.mark.filterwarnings("ignore::DeprecationWarning"),
+    pytest.mark.filterwarnings("ignore::FutureWarning"),
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+]
+
+START = datetime.datetime(2026, 1, 5, 6, 0)
+DAYS, LOADS_A_DAY = 80, 40
+
+
+def cycles() -> pl.DataFrame:
+    """Three machines, two load types; machine B takes 3 % more film from day 50 on."""
+    rng = np.random.default_rng(5)
+    parts = []
+    for code, machine in enumerate("ABC"):
+        count = DAYS * LOADS_A_DAY
+        day = np.arange(count) // LOADS_A_DAY
+        tall = rng.random(count) < 0.6
+        film = np.where(tall, 320.0, 180.0) * (1 + 0.025 * rng.standard_normal(count))
+        if machine == "B":
+            film[day >= 50] *= 1.03
+        parts.append(
+            pl.DataFrame(
+                {
+                    "time": [
+                        START + datetime.timedelta(days=int(d), minutes=2 * (i % LOADS_A_DAY))
+                        for i, d in enumerate(day)
+                    ],
+                    "machine": [machine] * count,
+                    "load_type": np.where(tall, "tall", "short").tolist(),
+                    "film_mass_g": film,
+                    "breaks": rng.poisson(0.01 * (code + 1), count),
+                }
+            )
+        )
+    frame = pl.concat(parts)
+    broken = frame.head(4).with_columns(
+        film_mass_g=pl.Series([None, -3.0, 0.0, 320.0]),
+        machine=pl.Series(["A", "A", "A", None]),
+    )
+    return pl.concat([frame, broken])
+
+
+@pytest.fixture(scope="module")
+def parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("fleet")
+    frame = cycles()
+    half = frame.height // 2
+    frame.head(half).write_parquet(folder / "a.parquet")
+    frame.tail(frame.height - half).write_parquet(folder / "b.parquet")
+    return folder
+
+
+@pytest.fixture(scope="module", params=["duckdb", "spark"])
+def fleet(request: pytest.FixtureRequest, parquet: Path) -> Iterator[Any]:
+    engine: Engine = request.param
+    if engine == "spark":
+        missing = importlib.util.find_spec("pyspark") is None or shutil.which("java") is None
+        if missing and not os.environ.get("WOOLD_ALL_TESTS"):
+            pytest.skip("needs pyspark and Java: make spark")
+    yield open_fleet([f"{parquet}/*.parquet"], engine)
+    if engine == "spark":
+        from pyspark.sql import SparkSession
+
+        SparkSession.builder.getOrCreate().stop()
+
+
+def test_totals_of_days_are_those_of_the_rows(fleet: Any) -> None:
+    totals = pl.from_arrow(daily_totals(fleet, WatchSettings()).to_pyarrow())
+    assert isinstance(totals, pl.DataFrame)
+    expected = (
+        cycles()
+        .filter((pl.col("film_mass_g") > 0) & pl.col("machine").is_not_null())
+        .group_by("machine", "load_type", day=pl.col("time").dt.date())
+        .agg(loads=pl.len(), film=pl.col("film_mass_g").sum(), breaks=pl.col("breaks").sum())
+    )
+    merged = totals.filter(pl.col("loads") > 0).join(
+        expected, on=["machine", "load_type", "day"], how="full", suffix="_expected"
+    )
+    assert merged.height == expected.height
+    assert merged["loads"].to_list() == merged["loads_expected"].to_list()
+    assert merged["breaks"].to_list() == merged["breaks_expected"].to_list()
+    assert merged["film_kg"].to_numpy() == pytest.approx(merged["film"].to_numpy() / 1000)
+    assert totals["set_aside"].sum() == 4
+
+
+def test_the_machine_that_drifts_comes_first(fleet: Any) -> None:
+    settings = WatchSettings(
+        setup_loads=1200,
+        promises={
+            "tall": Promise(0.340, 0.002, 0.06, 0.05, 0.07),
+            "short": Promise(0.190, 0.002, 0.05, 0.04, 0.06),
+        },
+    )
+    summary = summarise_fleet(fleet, settings)
+    first, *others = summary.rows
+    assert first.machine == "B"
+    assert first.recent == pytest.approx(1.03, abs=4e-3)
+    assert first.changed == datetime.date(2026, 2, 24)  # day 50
+    assert first.first_alarm is not None
+    assert datetime.date(2026, 2, 24) <= first.first_alarm <= datetime.date(2026, 2, 26)
+    assert [(each.machine, each.alarms, each.changed) for each in others if each.alarms] == []
+    assert first.loads == DAYS * LOADS_A_DAY
+    yearly = 0.03 * first.film_per_load_kg * LOADS_A_DAY * 365.25
+    assert first.lost_kg_per_year == pytest.approx(yearly, rel=0.15)
+    rates = {row.machine: row.breaks_per_1000 for row in summary.rows}
+    assert rates["C"] == pytest.approx(30, abs=9)
+    assert first.savings is not None
+    assert first.savings.loads == first.loads
+    assert {finding.code for finding in summary.findings} == {"rows_set_aside"}
+
+
+def test_engines_that_cannot_be_opened(tmp_path: Path) -> None:
+    for arguments, word in (
+        (([str(tmp_path / "none.parquet")],), "source"),
+        ((["postgres://nobody@127.0.0.1:1/none"], "duckdb"), "table"),
+        (([str(tmp_path / "x.parquet")], "duckdb", "", "lots; DROP"), "memory"),
+    ):
+        with pytest.raises(InputError, match=word):
+            open_fleet(*arguments)
+
+
+def test_a_table_without_its_columns(tmp_path: Path) -> None:
+    path = tmp_path / "x.parquet"
+    pl.DataFrame({"time": [START], "machine": ["A"], "film": [3.0]}).write_parquet(path)
+    with pytest.raises(InputError, match="film_mass_g"):
+        daily_totals(open_fleet([str(path)]), WatchSettings())
+    pl.DataFrame({"time": [START], "film_mass_g": [3.0]}).write_parquet(path)
+    with pytest.raises(InputError, match="machine"):
+        daily_totals(open_fleet([str(path)]), WatchSettings())

@@ -1,0 +1,328 @@
+"""The table of sites, the claim, the line view; bad input."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from woold.errors import InputError
+from woold.pictures.forest import forest_figure
+from woold.sites.claim import check_claim, claim_sentence, claim_strength, read_claim
+from woold.sites.explain import explain_one_by_one, explain_together
+from woold.sites.line import line_view, read_combinations, trial_value
+from woold.sites.noise import chance_that_largest_reaches, largest_by_chance
+from woold.sites.pooling import (
+    effect_of,
+    fit_random_effects,
+    pool,
+    prediction_interval,
+    saving_of,
+    share_saving_at_least,
+)
+from woold.sites.table import read_sites
+
+HEADER = "site,saving,standard_error,force_to_load,load_height,wrapper\n"
+ROWS = (
+    "North,4.2 %,1.2 %,45 N,1.5 m,turntable\n"
+    "South,0.061,0.02,10 lbf,60 in,arm\n"
+    "East,3.5 %,1.5 %,40 N,1.4 m,turntable\n"
+    "West,8.1 %,2.5 %,55 N,1.8 m,arm\n"
+)
+
+
+def write(tmp_path: Path, text: str, name: str = "sites.csv") -> Path:
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_table_is_read_with_units_and_two_valued_words(tmp_path: Path) -> None:
+    table = read_sites(write(tmp_path, HEADER + ROWS))
+    assert [site.name for site in table.sites] == ["North", "South", "East", "West"]
+    assert table.sites[0].saving == pytest.approx(0.042)
+    assert table.sites[0].effect == pytest.approx(-np.log(1 - 0.042))
+    assert table.sites[0].standard_error == pytest.approx(0.012 / 0.958)
+    assert table.sites[1].covariates["force_to_load"] == pytest.approx(44.482, abs=1e-3)
+    assert table.covariates == (
+        "force_to_load",
+        "load_height",
+        "wrapper (turntable against arm)",
+    )
+
+
+def test_limits_stand_in_for_a_standard_error(tmp_path: Path) -> None:
+    table = read_sites(
+        write(tmp_path, "site,saving,low,high\nA,5 %,1.079 %,8.766 %\nB,5 %,2 %,7.9 %\n")
+    )
+    assert table.sites[0].standard_error == pytest.approx(0.0206, abs=1e-4)
+
+
+def test_toml_says_the_same(tmp_path: Path) -> None:
+    lines = "".join(
+        f'[[site]]\nsite = "{name}"\nsaving = "{saving} %"\n'
+        f"standard_error = 0.01\nforce = {force}\n"
+        for name, saving, force in (("A", 4, 40), ("B", 6, 50.5))
+    )
+    table = read_sites(write(tmp_path, lines, "sites.toml"))
+    assert table.covariates == ("force",)
+    assert table.sites[1].saving == pytest.approx(0.06)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (HEADER + ROWS.splitlines()[0], ["1 row", "at least 2"]),
+        (
+            "site,saving,standard_error\nA,5 %,0 %\nB,5 %,1 %\n",
+            ["line 2.standard_error", "above 0"],
+        ),
+        ("site,saving,standard_error\nA,5 %,1 %\na,6 %,1 %\n", ["'a'", "line 2", "each site once"]),
+        ("site,saving,standard_error\nA,5.1,1 %\nB,6 %,1 %\n", ["line 2.saving", "per cent sign"]),
+        ("site,saving,standard_error\nA,5 kg,1 %\nB,nan,1 %\n", ["5 kg", "line 3.saving"]),
+        ("site,saving,standard_error\nA,5 %\nB,6 %,1 %\n", ["line 2", "2 cells"]),
+        ("site,saving,standerd_error\nA,5 %,1 %\n", ["did you mean standard_error"]),
+        ("site,saving,saving\nA,5 %,1 %\n", ["'saving' twice"]),
+        ("plant,saving\nA,5 %\n", ["columns plant, saving"]),
+        ("", ["site, saving, standard_error"]),
+        ("site,saving\nA,5 %\nB,6 %\n", ["standard_error", "low and high"]),
+        ("site,saving,low,high\nA,5 %,6 %,7 %\nB,6 %,1 %,9 %\n", ["low < saving < high"]),
+        ("site,saving,standard_error\n,5 %,1 %\nB,6 %,1 %\n", ["name of the site"]),
+    ],
+)
+def test_bad_tables_name_the_cell(tmp_path: Path, text: str, words: list[str]) -> None:
+    with pytest.raises(InputError) as caught:
+        read_sites(write(tmp_path, text))
+    for word in words:
+        assert word.lower() in str(caught.value).lower()
+
+
+def test_files_that_are_no_table(tmp_path: Path) -> None:
+    binary = tmp_path / "sites.csv"
+    binary.write_bytes(b"\xff\xfe\x00site")
+    large = tmp_path / "large.csv"
+    large.write_bytes(b"x" * 5_000_001)
+    for path in (binary, large, tmp_path / "missing.csv", tmp_path):
+        with pytest.raises(InputError):
+            read_sites(path)
+
+
+def test_pooling_refuses_one_site_and_zero_error() -> None:
+    with pytest.raises(InputError, match="at least 2"):
+        pool(np.array([0.05]), np.array([0.01]))
+    with pytest.raises(InputError, match="standard_error"):
+        pool(np.array([0.05, 0.06]), np.array([0.01, 0.0]))
+    with pytest.raises(InputError, match="finite"):
+        pool(np.array([0.05, np.nan]), np.array([0.01, 0.01]))
+
+
+def test_a_saving_and_its_effect_go_both_ways() -> None:
+    for saving in (-0.5, 0.0, 0.05, 0.9):
+        assert saving_of(effect_of(saving)) == pytest.approx(saving, abs=1e-15)
+
+
+@pytest.mark.parametrize("sites", [4, 10])
+@pytest.mark.parametrize("spread_ratio", [0.5, 1.0, 3.0])
+def test_prediction_interval_covers(sites: int, spread_ratio: float) -> None:
+    """300 seeded sets of sites: the 95 % interval holds at least 92 % of next sites' true effects
+    (95 % less two and a half standard errors of the simulation)."""
+    rng = np.random.default_rng(100 * sites + int(10 * spread_ratio))
+    held = 0
+    for _ in range(300):
+        errors = 0.015 * rng.uniform(0.5, 2.0, sites)
+        spread = 0.015 * spread_ratio
+        effects = 0.05 + spread * rng.normal(size=sites) + errors * rng.normal(size=sites)
+        fit = fit_random_effects(effects, errors, np.ones((sites, 1)))
+        low, high = prediction_interval(effects, errors, fit)
+        held += low <= 0.05 + spread * rng.normal() <= high
+    assert held >= 0.92 * 300
+
+
+def test_share_of_sites_follows_the_spread() -> None:
+    rng = np.random.default_rng(8)
+    errors = np.full(400, 0.002)
+    effects = rng.normal(0.05, 0.02, 400)
+    share, low, high = share_saving_at_least(effects, errors, 0.07)
+    assert low < 0.1587 < high
+    assert share == pytest.approx(0.1587, abs=0.04)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("5 % on average, up to 15 %", [("average", 0.05), ("up to", 0.15)]),
+        ("up to 15 percent, an average saving of 5%", [("up to", 0.15), ("average", 0.05)]),
+        ("at least 3 %", [("at least", 0.03)]),
+        ("at least 3 % on average", [("at least on average", 0.03)]),
+        ("saves 3 to 8.5 %", [("at least", 0.03), ("up to", 0.085)]),
+        ("saves 5 %", [("average", 0.05)]),
+    ],
+)
+def test_claims_are_read(text: str, expected: list[tuple[str, float]]) -> None:
+    assert [(part.kind, part.saving) for part in read_claim(text)] == expected
+
+
+@pytest.mark.parametrize("text", ["", "saves a lot", "5 kg", "up to 150 %", "5 % " * 200])
+def test_claims_that_say_nothing_are_refused(text: str) -> None:
+    with pytest.raises(InputError, match="claim"):
+        read_claim(text)
+
+
+def claim_verdicts(text: str, effects: np.ndarray, errors: np.ndarray) -> list[str]:
+    pooled = pool(effects, errors)
+    return [each.verdict for each in check_claim(read_claim(text), effects, errors, pooled)]
+
+
+def test_equal_noisy_sites_do_not_carry_an_up_to() -> None:
+    """Sites that all save 5 %: one shows 11 %, yet 'up to 15 %' is refuted, the average stands."""
+    rng = np.random.default_rng(3)
+    errors = np.full(40, 0.025)
+    effects = 0.051 + errors * rng.normal(size=40)
+    assert saving_of(effects.max()) > 0.09
+    assert claim_verdicts("4.9 % on average, up to 15 %", effects, errors)[1] == "contradicted"
+    assert claim_verdicts("at least 3 % on average", effects, errors) == ["supported"]
+
+
+def test_sites_that_differ_carry_an_up_to() -> None:
+    effects = np.array([0.02, 0.18, 0.05, 0.17, 0.03, 0.16, 0.04, 0.19])
+    errors = np.full(8, 0.005)
+    assert claim_verdicts("up to 15 %", effects, errors) == ["supported"]
+    assert claim_verdicts("at least 5 %", effects, errors) == ["contradicted"]
+    assert claim_verdicts("20 % on average", effects, errors) == ["contradicted"]
+
+
+def test_claim_wording_follows_the_strength() -> None:
+    errors = np.full(6, 0.01)
+    near = pool(np.array([0.05, 0.052, 0.048, 0.051, 0.049, 0.05]), errors / 10)
+    assert claim_strength(near) == "next site"
+    assert "so it may save nothing" not in claim_sentence(near)
+    apart = pool(np.array([0.0, 0.1, 0.02, 0.09, 0.01, 0.08]), errors)
+    assert claim_strength(apart) == "average"
+    assert "may save nothing" in claim_sentence(apart)
+    nothing = pool(np.array([-0.02, 0.03, 0.0, 0.02, -0.01, 0.01]), errors)
+    assert claim_strength(nothing) == "none"
+    assert "do not show" in claim_sentence(nothing)
+    worse = pool(np.full(6, -0.05) + errors * np.array([0, 1, -1, 0, 1, -1]) / 10, errors)
+    assert "more film was used" in claim_sentence(worse)
+
+
+def test_largest_by_chance_agrees_with_simulation() -> None:
+    errors = np.array([0.001, 0.02, 0.03, 0.015])
+    rng = np.random.default_rng(4)
+    largest = (0.05 + errors * rng.normal(size=(200_000, 4))).max(axis=1)
+    expected = largest_by_chance(0.05, errors)
+    assert expected.mean == pytest.approx(largest.mean(), abs=2e-4)
+    assert expected.low == pytest.approx(np.quantile(largest, 0.05), abs=2e-4)
+    assert expected.high == pytest.approx(np.quantile(largest, 0.95), abs=3e-4)
+    assert chance_that_largest_reaches(0.09, 0.05, errors) == pytest.approx(
+        (largest >= 0.09).mean(), abs=2e-3
+    )
+
+
+def test_a_covariate_that_made_the_difference_is_found_and_noise_is_not() -> None:
+    rng = np.random.default_rng(2)
+    force = rng.uniform(30, 60, 40)
+    noise = rng.normal(size=40)
+    errors = np.full(40, 0.008)
+    effects = 0.02 + 0.001 * (force - 30) + errors * rng.normal(size=40)
+    found = {
+        each.slopes[0].covariate: each
+        for each in explain_one_by_one(effects, errors, {"force": force, "noise": noise})
+    }
+    slope = found["force"].slopes[0]
+    assert slope.low < 0.001 < slope.high
+    assert slope.adjusted_p_value < 1e-3 < 0.05 < found["noise"].slopes[0].adjusted_p_value
+    assert found["force"].explained is not None
+    assert found["force"].explained > 0.8
+
+
+def test_covariates_that_cannot_explain_are_refused() -> None:
+    effects, errors = np.array([0.05, 0.06, 0.04, 0.05]), np.full(4, 0.01)
+    ramp = np.arange(4.0)
+    with pytest.raises(InputError, match="at every site"):
+        explain_together(effects, errors, {"same": np.ones(4)})
+    with pytest.raises(InputError, match="combinations"):
+        explain_together(effects, errors, {"a": ramp, "b": 2 * ramp + 1})
+    with pytest.raises(InputError, match="fewer covariates"):
+        explain_together(
+            effects, errors, {name: ramp**index for index, name in enumerate("zabc", 1)}
+        )
+
+
+def test_forest_plot_keeps_odd_names(tmp_path: Path) -> None:
+    rows = ROWS.replace("North", "$x_1$ & <North> long " + "n" * 60)
+    table = read_sites(write(tmp_path, HEADER + rows))
+    figure = forest_figure(table, pool(table.effects, table.standard_errors))
+    figure.savefig(tmp_path / "forest.svg")
+    assert (tmp_path / "forest.svg").stat().st_size > 5000
+
+
+LINE = """break_even = "4 %"
+[[combination]]
+carriage = "deep lacing"
+machine = "table 1"
+film = "39 gauge"
+loads_per_year = 60000
+film_per_load = "300 g"
+film_price = "2.2 USD/kg"
+match = "passed"
+[[combination]]
+carriage = "deep lacing"
+machine = "table 2"
+film = "39 gauge"
+loads_per_year = 6000
+film_per_load = "300 g"
+film_price = "2.2 USD/kg"
+match = "failed"
+[[combination]]
+carriage = "deep lacing"
+machine = "arm 1"
+film = "63 gauge"
+loads_per_year = 90000
+film_per_load = "400 g"
+film_price = "2.2 USD/kg"
+"""
+
+
+def test_line_view_ranks_gaps(tmp_path: Path) -> None:
+    sites = "site,saving,standard_error,carriage,machine,film\n" + "".join(
+        f"S{index},{saving} %,1 %,deep lacing,table 1,39 gauge\n"
+        for index, saving in enumerate((4, 6, 1, 9))
+    )
+    table = read_sites(write(tmp_path, sites))
+    combinations, needed, currency = read_combinations(write(tmp_path, LINE, "line.toml"))
+    view = line_view(combinations, needed, currency, table)
+    first, second, last = view.rows
+    assert first.combination.machine == "arm 1"
+    assert (first.next_step, first.trials, first.claim) == ("match", 0, None)
+    assert (second.combination.machine, second.trials) == ("table 1", 4)
+    assert second.saving_error < first.saving_error
+    assert (last.next_step, last.trial_value) == ("nothing", 0.0)
+
+
+@pytest.mark.parametrize(
+    ("change", "word"),
+    [
+        (("break_even", "breakeven"), "break_even"),
+        (('match = "passed"', 'match = "maybe"'), "maybe"),
+        (("300 g", "300 N"), "film_per_load"),
+        (("table 2", "table 1"), "twice"),
+        (("60000", '"many"'), "loads_per_year"),
+        (('2.2 USD/kg"\nmatch = "passed"', '2.2 EUR/kg"\nmatch = "passed"'), "one currency"),
+        (("loads_per_year = 6000\n", "load = 1\n"), "load"),
+        (("[[combination]]", "[combination"), "TOML"),
+    ],
+)
+def test_bad_line_files(tmp_path: Path, change: tuple[str, str], word: str) -> None:
+    with pytest.raises(InputError, match=word):
+        read_combinations(write(tmp_path, LINE.replace(*change), "line.toml"))
+
+
+def test_trial_value_against_simulation() -> None:
+    """Decide after a simulated trial, posterior mean against break-even, and average the gain."""
+    rng = np.random.default_rng(6)
+    true = rng.normal(0.05, 0.03, 400_000)
+    seen = true + 0.015 * rng.normal(size=true.size)
+    posterior = (0.05 / 0.03**2 + seen / 0.015**2) / (1 / 0.03**2 + 1 / 0.015**2)
+    gain = np.where(posterior > 0.04, true - 0.04, 0.0).mean() - 0.01
+    assert trial_value(1000.0, 0.05, 0.03, 0.015, 0.04) == pytest.approx(1000 * gain, rel=0.02)
+    assert trial_value(1000.0, 0.05, 0.0, 0.015, 0.04) == 0.0

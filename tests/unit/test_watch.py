@@ -1,0 +1,487 @@
+"""Watching cycle records: order, counters, charts, hints, savings; bad input."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+import pytest
+
+from woold.errors import InputError
+from woold.watch.breaks import breaks_chart, group_counts
+from woold.watch.change import hints_for, level_changes
+from woold.watch.charts import cusum_chart, ewma_chart, set_up
+from woold.watch.labels import labels_of
+from woold.watch.machine import MachineWatch, watch_machine
+from woold.watch.order import Ordering, amounts_of_counter, order_of_loads
+from woold.watch.records import read_records
+from woold.watch.run_length import (
+    cusum_limit_for,
+    cusum_run_length,
+    ewma_run_length,
+    ewma_width_for,
+)
+from woold.watch.savings import savings_kept
+from woold.watch.settings import Promise, WatchSettings, read_settings
+
+START = datetime.datetime(2026, 3, 2, 6, 0)
+
+
+def frame_of(count: int = 600, **columns: object) -> pl.DataFrame:
+    """Records of one machine, a load every two minutes."""
+    step = datetime.timedelta(minutes=2)
+    base: dict[str, object] = {
+        "time": [START + index * step for index in range(count)],
+        "machine": ["table 1"] * count,
+        "source_row": list(range(1, count + 1)),
+    }
+    return pl.DataFrame(base | columns)
+
+
+def film_of(count: int = 600, seed: int = 1) -> np.ndarray:
+    return 0.320 + 0.008 * np.random.default_rng(seed).standard_normal(count)
+
+
+def codes(found: MachineWatch) -> set[str]:
+    return {finding.code for finding in found.findings}
+
+
+# Charts
+
+
+def test_cumulative_sums_equal_the_plain_recursion() -> None:
+    values = film_of() * 100
+    chart = cusum_chart(values, 32.0, 0.2, 3.0)
+    upper = lower = 0.0
+    for index, value in enumerate(values):
+        upper = max(0.0, upper + value - 32.0 - 0.2)
+        lower = max(0.0, lower + 32.0 - value - 0.2)
+        assert chart.upper[index] == pytest.approx(upper, abs=1e-9)
+        assert chart.lower[index] == pytest.approx(lower, abs=1e-9)
+
+
+def test_weighted_mean_equals_the_plain_recursion_and_its_limits_open() -> None:
+    values = film_of(50)
+    chart = ewma_chart(values, 0.32, 0.008, weight=0.25, width=2.7)
+    mean = 0.32
+    for index, value in enumerate(values):
+        mean = 0.25 * value + 0.75 * mean
+        assert chart.values[index] == pytest.approx(mean, abs=1e-12)
+    assert chart.high[0] - 0.32 == pytest.approx(2.7 * 0.25 * 0.008)
+    assert chart.high[-1] - 0.32 == pytest.approx(2.7 * 0.008 * np.sqrt(0.25 / 1.75), rel=1e-5)
+
+
+@pytest.mark.parametrize("shift", [0.0, 1.0])
+def test_run_lengths_against_simulation(shift: float) -> None:
+    rng = np.random.default_rng(4)
+    values = shift + rng.standard_normal((4000, 600))
+    limit, slack = 2.5, 0.5
+    upper = np.zeros(4000)
+    lower = np.zeros(4000)
+    weighted = np.zeros(4000)
+    first = {"cusum": np.full(4000, 600), "ewma": np.full(4000, 600)}
+    for index in range(600):
+        upper = np.maximum(0, upper + values[:, index] - slack)
+        lower = np.maximum(0, lower - values[:, index] - slack)
+        weighted += 0.3 * (values[:, index] - weighted)
+        out = (upper > limit) | (lower > limit)
+        first["cusum"] = np.where(out & (first["cusum"] == 600), index + 1, first["cusum"])
+        out = np.abs(weighted) > 2.0 * np.sqrt(0.3 / 1.7)
+        first["ewma"] = np.where(out & (first["ewma"] == 600), index + 1, first["ewma"])
+    # Standard error of a simulated mean run length of 4000 runs is about 1.6 %.
+    assert first["cusum"].mean() == pytest.approx(cusum_run_length(slack, limit, shift), rel=0.06)
+    assert first["ewma"].mean() == pytest.approx(ewma_run_length(0.3, 2.0, shift), rel=0.06)
+
+
+def test_width_for_a_run_length_gives_it() -> None:
+    assert ewma_run_length(0.1, ewma_width_for(2000.0, 0.1)) == pytest.approx(2000, rel=1e-3)
+
+
+def test_limits_widen_with_a_short_set_up_phase_so_that_false_alarms_hold() -> None:
+    """Of 200 set-up phases of 50 values, at least four in five keep the run length asked for."""
+    rng = np.random.default_rng(5)
+    limit = cusum_limit_for(1000.0, 0.5, 50)
+    assert cusum_limit_for(1000.0, 0.5, 20) > limit > cusum_limit_for(1000.0, 0.5)
+    held = 0
+    for _ in range(200):
+        found = set_up(rng.standard_normal(50))
+        scale, shift = found.sigma, -found.centre
+        held += cusum_run_length(0.5 * scale, limit * scale, shift) >= 1000.0
+    assert held >= 160
+
+
+def test_set_up_refuses_too_few_and_constant_values() -> None:
+    with pytest.raises(InputError, match="at least 20"):
+        set_up(film_of(19))
+    with pytest.raises(InputError, match="setting, not a measurement"):
+        set_up(np.full(30, 0.32))
+
+
+# Order of loads
+
+
+def order(seconds: Sequence[float], figures: list[int] | None = None) -> Ordering:
+    prints = np.array(figures or range(len(seconds)), dtype=np.uint64)
+    return order_of_loads(np.array(seconds, dtype=float), lambda rows: prints[rows])
+
+
+def test_late_rows_go_back_into_their_gap() -> None:
+    times = np.arange(100) * 60.0
+    file = np.concatenate([times[:40], times[50:70], times[40:50], times[70:]])
+    found = order(file)
+    assert found.late == 10
+    assert not found.set_back
+    assert np.array_equal(file[found.order], times)
+
+
+def test_a_clock_set_back_keeps_the_order_of_the_file() -> None:
+    true_times = np.arange(200) * 60.0
+    clock = true_times.copy()
+    clock[100:] -= 3600.0
+    found = order(clock)
+    assert np.array_equal(found.order, np.arange(200))
+    assert found.late == 0
+    ((index, step),) = found.set_back
+    assert index == 100
+    assert step == pytest.approx(3600)
+    assert found.conflicts == 0
+
+
+def test_one_swapped_pair_is_late_not_a_clock() -> None:
+    found = order([0, 60, 180, 120, 240, 300])
+    assert found.order.tolist() == [0, 1, 3, 2, 4, 5]
+    assert (found.late, found.set_back) == (1, ())
+
+
+def test_doubles_are_left_out_and_conflicts_kept() -> None:
+    found = order([0, 60, 60, 60, 120], [1, 2, 2, 3, 4])
+    assert (found.doubles, found.conflicts) == (1, 1)
+    assert found.order.tolist() == [0, 1, 3, 4]
+
+
+# Counters
+
+
+def test_counter_that_is_reset_loses_one_load_and_never_goes_negative() -> None:
+    steps = np.full(50, 88.0)
+    counter = np.cumsum(steps)
+    counter[20:] -= counter[19] + 30.0  # reset 30 m into load 20
+    found = amounts_of_counter(counter)
+    assert (found.resets, found.roll_overs, found.gaps) == (1, 0, 0)
+    assert np.flatnonzero(np.isnan(found.values)).tolist() == [0, 20]
+    assert np.nanmin(found.values) == pytest.approx(88.0)
+
+
+def test_counter_that_rolls_over_keeps_the_load() -> None:
+    counter = (65400.0 + 88.0 * np.arange(10)) % 65536
+    found = amounts_of_counter(counter)
+    assert (found.resets, found.roll_overs) == (0, 1)
+    assert found.values[1:] == pytest.approx(np.full(9, 88.0))
+
+
+def test_counter_that_jumps_has_missing_rows() -> None:
+    counter = np.cumsum(np.full(30, 88.0))
+    counter[12:] += 88.0 * 7
+    found = amounts_of_counter(counter)
+    assert found.gaps == 1
+    assert np.isnan(found.values[12])
+
+
+# Records
+
+
+def csv(tmp_path: Path, text: str, name: str = "loads.csv") -> Path:
+    path = tmp_path / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_csv_and_parquet_say_the_same(tmp_path: Path) -> None:
+    text = "time,machine,film_mass_oz,film_counter_ft,prestretch_percent,cycle_time_min,roll\n"
+    rows = [f"2026-03-0{day}T06:00:00+01:00,A,11,{day}000,260,1.5,R{day}" for day in range(1, 6)]
+    path = csv(tmp_path, text + "\n".join(rows) + "\n")
+    frame = read_records([path]).frame
+    assert frame["time"][0] == datetime.datetime(2026, 3, 1, 5, 0)
+    assert frame["film_mass_kg"][0] == pytest.approx(11 * 0.028349523125)
+    assert frame["film_counter_m"][0] == pytest.approx(304.8)
+    assert frame["prestretch"][0] == pytest.approx(3.6)
+    assert frame["cycle_time_s"][0] == pytest.approx(90.0)
+    parquet = tmp_path / "loads.parquet"
+    pl.read_csv(path, try_parse_dates=True).write_parquet(parquet)
+    assert read_records([parquet]).frame.equals(frame)
+
+
+def test_columns_can_be_named_and_others_are_listed(tmp_path: Path) -> None:
+    path = csv(tmp_path, "when,film,colour\n2026-03-01 06:00,320,red\n2026-03-01 06:02,321,red\n")
+    found = read_records([path], {"time": "when", "film_mass_g": "film"})
+    assert found.frame["film_mass_kg"].to_list() == pytest.approx([0.320, 0.321])
+    assert "colour" in found.findings[0].message
+    with pytest.raises(InputError, match="Did you mean film_mass_g"):
+        read_records([path], {"film_mas_g": "film"})
+    with pytest.raises(InputError, match="no 'nothing'"):
+        read_records([path], {"time": "nothing"})
+
+
+def test_a_few_bad_rows_are_set_aside_and_named(tmp_path: Path) -> None:
+    rows = [f"2026-03-01T{hour:02d}:{minute:02d}:00,{320 + minute}" for hour in range(6, 14)
+            for minute in range(0, 60, 2)]  # fmt: skip
+    rows[5] = "2026-03-01T06:10:00,much"
+    rows[9] = "2026-03-01T06:18:00,-4"
+    rows[11] = "yesterday,320"
+    rows[13] = "1999-01-01T00:00:00,320"
+    rows[15] = "2999-01-01T00:00:00,320"
+    found = read_records([csv(tmp_path, "time,film_mass_g\n" + "\n".join(rows) + "\n")])
+    assert found.frame.height == len(rows) - 5
+    message = found.findings[0].message
+    for part in (
+        "film_mass_g that is no number (1: row 6)",
+        "film_mass_kg not above 0 (1: row 10)",
+        "no time that can be read (1: row 12)",
+        "before 2000",
+        "in the future (1: row 16)",
+    ):
+        assert part in message
+
+
+@pytest.mark.parametrize(
+    ("text", "word"),
+    [
+        ("time,film_mass_g\n" + "x,y\n" * 20, "20 of 20 rows"),
+        ("time,film_mass\n2026-03-01,3\n", "no unit in the name"),
+        ("time,weight\n2026-03-01,3\n", "film_mass_g"),
+        ("date,film_mass_g\n2026-03-01,3\n", "a column time"),
+        ("time,film_mass_g,film_mass_kg\n2026-03-01,3,3\n", "two columns"),
+        ("time,film_mass_g\n2026-03-01T06:00:00Z,3\n2026-03-01T06:02:00,3\n", "offset from UTC"),
+        ("time,film_mass_g\n", "no row"),
+        ("time,film_mass_g\n2026-03-01T06:00:00,3,4,5\n", "CSV"),
+        ("", "CSV"),
+    ],
+)
+def test_files_that_cannot_be_used(tmp_path: Path, text: str, word: str) -> None:
+    with pytest.raises(InputError, match=word):
+        read_records([csv(tmp_path, text)])
+
+
+def test_binary_missing_and_numeric_time(tmp_path: Path) -> None:
+    binary = tmp_path / "loads.parquet"
+    binary.write_bytes(b"PAR1 and then nothing")
+    numbers = tmp_path / "numbers.parquet"
+    pl.DataFrame({"time": [1, 2], "film_mass_g": [3, 4]}).write_parquet(numbers)
+    for path in (binary, numbers, tmp_path / "missing.csv", tmp_path):
+        with pytest.raises(InputError):
+            read_records([path])
+
+
+# Machine
+
+
+def test_a_steady_machine_is_quiet() -> None:
+    found = watch_machine(
+        frame_of(3000, film_mass_kg=film_of(3000)), WatchSettings(setup_loads=1000)
+    )
+    assert found.alarms == ()
+    assert found.findings == ()
+    assert found.charted[0].panel.changes == ()
+
+
+def test_a_drift_is_found_dated_and_explained() -> None:
+    film = film_of(3000)
+    film[1800:] *= 1.02
+    setting = ["260 %"] * 1801 + ["240 %"] * 1199
+    roll = [f"R{index // 90}" for index in range(3000)]
+    found = watch_machine(
+        frame_of(3000, film_mass_kg=film, setting=setting, roll=roll),
+        WatchSettings(setup_loads=1000),
+    )
+    up = [alarm for alarm in found.alarms if alarm.direction == "up"]
+    assert {alarm.chart for alarm in up} >= {"ewma", "cusum"}
+    assert 1800 <= up[0].first < 1830
+    (change,) = found.charted[0].panel.changes
+    (hints,) = found.charted[0].hints
+    assert change.low <= 1800 <= change.high
+    assert change.after / change.before == pytest.approx(1.02, abs=2e-3)
+    assert hints[0].column == "setting"
+    assert hints[0].text == "setting changed from 260 % to 240 %"
+    assert hints[0].chance < 0.02
+    assert found.charted[0].panel.recent == pytest.approx(1.02, abs=3e-3)
+
+
+def test_alarms_can_be_asked_for_since_a_day() -> None:
+    film = film_of(3000)
+    film[1100:1150] *= 1.05
+    frame = frame_of(3000, film_mass_kg=film)
+    settings = WatchSettings(setup_loads=1000)
+    assert watch_machine(frame, settings).alarms
+    later = START + datetime.timedelta(minutes=2 * 2000)
+    assert watch_machine(frame, settings, since=later).alarms == ()
+
+
+def test_load_types_share_one_chart() -> None:
+    film = film_of(1000)
+    types = ["tall" if index % 3 else "short" for index in range(1000)]
+    film *= np.where(np.array(types) == "tall", 1.0, 0.5)
+    found = watch_machine(
+        frame_of(1000, film_mass_kg=film, load_type=types), WatchSettings(setup_loads=400)
+    )
+    assert found.charted[0].panel.set_up.sigma == pytest.approx(0.025, abs=3e-3)
+    assert not found.alarms
+    rare = types[:-4] + ["rare"] * 4
+    found = watch_machine(
+        frame_of(1000, film_mass_kg=film, load_type=rare), WatchSettings(setup_loads=400)
+    )
+    assert "load_types_left_out" in codes(found)
+    assert found.charted[0].left_out == 4
+
+
+def test_a_bad_set_up_phase_is_said() -> None:
+    film = film_of(1000)
+    film[150:] *= 1.08
+    found = watch_machine(frame_of(1000, film_mass_kg=film), WatchSettings(setup_loads=300))
+    assert {"set_up_not_in_control", "loads_hang_together"} <= codes(found)
+
+
+def test_group_means_are_charted() -> None:
+    film = film_of(3000)
+    found = watch_machine(
+        frame_of(3000, film_mass_kg=film), WatchSettings(setup_loads=1000, group=10)
+    )
+    chart = found.charted[0]
+    assert chart.panel.individuals.values.size == 300
+    assert chart.panel.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
+    assert chart.loads[:2].tolist() == [9, 19]
+
+
+def test_film_sources() -> None:
+    settings = WatchSettings(mass_per_metre=0.0036, perimeter=4.4)
+    length = film_of() / 0.0036
+    counter = np.cumsum(length)
+    counter[300:] -= counter[299] + 10.0
+    for name, values, source in (
+        ("film_length_m", length, "length"),
+        ("film_counter_m", counter, "counter"),
+        ("turns", length / 4.4, "turns"),
+    ):
+        found = watch_machine(frame_of(600, **{name: values}), settings)
+        assert found.film_source == source
+        assert found.charted[0].mean == pytest.approx(0.320, abs=2e-3)
+        assert not found.alarms
+    assert "counter" in codes(watch_machine(frame_of(600, film_counter_m=counter), settings))
+    with pytest.raises(InputError, match="mass_per_metre"):
+        watch_machine(
+            frame_of(600, film_length_m=length),
+            WatchSettings(promises={"": Promise(0.34, 0.0, 0.05, 0.05, 0.05)}),
+        )
+    assert "no_film" in codes(watch_machine(frame_of(600, turns=length), WatchSettings()))
+
+
+def test_a_setting_is_not_charted() -> None:
+    found = watch_machine(
+        frame_of(600, film_mass_kg=film_of(), prestretch=[3.6] * 600), WatchSettings()
+    )
+    assert [each.quantity for each in found.charted] == ["film"]
+    assert "not_charted" in codes(found)
+
+
+def test_breaks_that_double_signal() -> None:
+    rng = np.random.default_rng(2)
+    breaks = np.concatenate([rng.poisson(0.02, 2000), rng.poisson(0.08, 1000)])
+    chart = breaks_chart(breaks, 2000)
+    assert chart is not None
+    assert chart.rate == pytest.approx(0.02, abs=0.006)
+    assert not chart.signals[chart.starts + chart.loads <= 2000].any()
+    assert chart.signals[chart.starts > 2100].any()
+    assert breaks_chart(np.zeros(100, dtype=np.int64), 50) is None
+    starts, loads, counts = group_counts(np.ones(23, dtype=np.int64), 10)
+    assert (starts.tolist(), loads.tolist(), counts.tolist()) == ([0, 10], [10, 13], [10, 13])
+
+
+def test_a_step_in_one_shift_names_it() -> None:
+    rng = np.random.default_rng(12)
+    shift = np.array(list("ABC"))[(np.arange(3000) // 240) % 3]
+    values = 1 + 0.02 * rng.standard_normal(3000)
+    values[1400:] += np.where(shift[1400:] == "B", 0.03, 0.0)
+    (change,) = level_changes(values)[:1]
+    whole = change.__class__(1400, 1390, 1410, 1.0, float(values[1400:].mean()), 1400, 1600)
+    hints = hints_for(whole, values, {"shift": labels_of(list(shift))})
+    assert any(hint.text == "the step is mostly in the loads of shift B" for hint in hints)
+
+
+# Savings
+
+
+def test_savings_add_up_over_types() -> None:
+    types = labels_of(["tall"] * 60 + ["short"] * 40 + ["odd"] * 5)
+    film = np.concatenate([np.full(60, 0.30), np.full(40, 0.15), np.full(5, 0.2)])
+    film[0] = np.nan
+    promises = {
+        "tall": Promise(0.32, 0.002, 0.06, 0.05, 0.07),
+        "short": Promise(0.16, 0.001, 0.05, 0.04, 0.06),
+    }
+    found = savings_kept(film, types, promises)
+    assert found is not None
+    assert (found.loads, found.loads_left_out) == (99, 6)
+    assert found.saved_kg == pytest.approx(59 * 0.02 + 40 * 0.01)
+    assert found.promised_kg == pytest.approx(59 * 0.32 * 0.06 + 40 * 0.16 * 0.05)
+    reach = 1.96 * np.hypot(59 * 0.002, 40 * 0.001)
+    assert found.saved_high_kg - found.saved_kg == pytest.approx(reach, rel=1e-4)
+    assert not found.falls_short
+    one = savings_kept(film, types, {"": Promise(0.32, 0.002, 0.06, 0.05, 0.07)})
+    assert one is not None
+    assert one.loads == 104
+    assert one.saved_high_kg - one.saved_kg == pytest.approx(1.96 * 104 * 0.002, rel=1e-4)
+    assert savings_kept(film, types, {}) is None
+
+
+def test_savings_by_month_sum_to_the_whole() -> None:
+    frame = frame_of(3000, film_mass_kg=film_of(3000)).with_columns(
+        time=pl.Series([START + datetime.timedelta(hours=index) for index in range(3000)])
+    )
+    found = watch_machine(
+        frame, WatchSettings(promises={"": Promise(0.34, 0.003, 0.05, 0.04, 0.06)})
+    )
+    assert found.savings is not None
+    assert len(found.months) == 5
+    assert sum(kept.saved_kg for _, kept in found.months) == pytest.approx(found.savings.saved_kg)
+
+
+# Settings
+
+
+def test_settings_are_read(tmp_path: Path) -> None:
+    path = csv(
+        tmp_path,
+        '[film]\nmass_per_metre = "3.6 g/m"\nperimeter = "4.4 m"\nprice = "2.2 USD/kg"\n'
+        '[[promise]]\nbaseline_film_per_load = "340 g"\nsaving = "5 %"\n'
+        "[charts]\nsetup_loads = 200\nfalse_alarm_every = 10000\n",
+        "watch.toml",
+    )
+    settings = read_settings(path)
+    assert settings.mass_per_metre == pytest.approx(0.0036)
+    assert settings.promises[""].saving_low == settings.promises[""].saving == 0.05
+    assert (settings.setup_loads, settings.price, settings.currency) == (200, 2.2, "USD")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ('[film]\nmass_per_meter = "3 g/m"\n', ["film.mass_per_meter", "unknown key"]),
+        ('[film]\nmass_per_metre = "3 g"\nprice = "2.2"\n', ["mass_per_metre", "film.price"]),
+        ("[charts]\nsetup_loads = 3\newma_weight = true\n", ["setup_loads", "ewma_weight"]),
+        ('[[promise]]\nsaving = "5 %"\n', ["baseline_film_per_load"]),
+        (
+            '[[promise]]\nbaseline_film_per_load = "3 g"\nsaving = "5 %"\nsaving_low = "7 %"\n',
+            ["low <= saving"],
+        ),
+        ("[limits]\na = 1\n", ["unknown section"]),
+        ("charts = 3\n", ["unknown section"]),
+        ("[film\n", ["TOML"]),
+    ],
+)
+def test_bad_settings(tmp_path: Path, text: str, words: list[str]) -> None:
+    with pytest.raises(InputError) as caught:
+        read_settings(csv(tmp_path, text, "watch.toml"))
+    for word in words:
+        assert word in str(caught.value)
