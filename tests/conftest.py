@@ -75,6 +75,42 @@ def case(table: dict[str, Any]) -> Case:
 
 
 @pytest.fixture
+def trial_tables() -> dict[str, Any]:
+    """A small trial file as nested tables: two load types, no cases."""
+    return {
+        "key": "line-1",
+        "title": "A trial",
+        "aim": {"saving": "5 %", "margin": "10 %"},
+        "zones": {"limits": ["0.5 m", "1.0 m"]},
+        "load_types": [
+            {"name": "jars", "loads_per_year": 3000},
+            {"name": "cans", "loads_per_year": 1000},
+        ],
+    }
+
+
+@pytest.fixture
+def setup(trial_tables: dict[str, Any]) -> TrialSetup:
+    """The same, checked."""
+    return trial_from_tables(trial_tables, {})
+
+
+@pytest.fixture
+def setup_with_cases(trial_tables: dict[str, Any], table: dict[str, Any]) -> TrialSetup:
+    """The same, with the small full case for both arms of both load types."""
+    for each in trial_tables["load_types"]:
+        each |= {"baseline": "a.toml", "candidate": "b.toml"}
+    return trial_from_tables(trial_tables, {"a.toml": table, "b.toml": table})
+
+
+@pytest.fixture
+def store(tmp_path: Path) -> Iterator[Store]:
+    """An empty store."""
+    opened = Store(str(tmp_path / "records.sqlite"))
+    yield opened
+    opened.close()
+
+
 def dancer_setup() -> Any:
     """A made-up dancer with a proportional drive and feed-forward, feeding a 1.2 m x 1.0 m load."""
     # Imported here: the compiler that stands behind it takes its time.
@@ -110,40 +146,3 @@ def dancer_setup() -> Any:
         outline=rectangle_outline(1.2, 1.0),
         exit_distance=1.5,
     )
-
-
-@pytest.fixture
-def trial_tables() -> dict[str, Any]:
-    """A small trial file as nested tables: two load types, no cases."""
-    return {
-        "key": "line-1",
-        "title": "A trial",
-        "aim": {"saving": "5 %", "margin": "10 %"},
-        "zones": {"limits": ["0.5 m", "1.0 m"]},
-        "load_types": [
-            {"name": "jars", "loads_per_year": 3000},
-            {"name": "cans", "loads_per_year": 1000},
-        ],
-    }
-
-
-@pytest.fixture
-def setup(trial_tables: dict[str, Any]) -> TrialSetup:
-    """The same, checked."""
-    return trial_from_tables(trial_tables, {})
-
-
-@pytest.fixture
-def setup_with_cases(trial_tables: dict[str, Any], table: dict[str, Any]) -> TrialSetup:
-    """The same, with the small full case for both arms of both load types."""
-    for each in trial_tables["load_types"]:
-        each |= {"baseline": "a.toml", "candidate": "b.toml"}
-    return trial_from_tables(trial_tables, {"a.toml": table, "b.toml": table})
-
-
-@pytest.fixture
-def store(tmp_path: Path) -> Iterator[Store]:
-    """An empty store."""
-    opened = Store(str(tmp_path / "records.sqlite"))
-    yield opened
-    opened.close()

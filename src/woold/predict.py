@@ -21,6 +21,7 @@ from woold.units import KINDS
 __all__ = [
     "FilmOnLoad",
     "film_on_load",
+    "largest_corner_force",
     "load_outline",
     "perimeter_below_deck",
     "predict",
@@ -106,7 +107,7 @@ def predict(case: Case) -> Prediction:
     changes_per_shift = plant.loads_per_shift * film_mass / roll_mass
     rethread_per_year = changes_per_shift * plant.shifts_per_year * case.machine.rethread_time
     price, standstill = case.film.price, plant.standstill_price
-    corner = _corner_force(outline, float(hoop[on_load].max()))
+    corner = largest_corner_force(outline, float(hoop[on_load].max()))
 
     return Prediction(
         title=case.title,
@@ -229,7 +230,7 @@ def _hoop_tension(
     return hoop
 
 
-def _corner_force(outline: Outline, hoop: float) -> float | None:
+def largest_corner_force(outline: Outline, hoop: float) -> float | None:
     """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
     corners = outline.vertices
     if outline.corner_radius:

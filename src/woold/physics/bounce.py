@@ -167,7 +167,7 @@ def _agreed_pole(windows: Floats, decays: _Decays) -> tuple[complex, Floats] | N
     if len(windows) < 2:
         return None
     found = []
-    _, vectors = pencil_basis(windows, windows.shape[1] // 2)
+    _, vectors = pencil_basis(windows, windows.shape[1] // 3)
     for order in (2, 4):
         poles = basis_poles(vectors, decays.step, order)
         found.append(

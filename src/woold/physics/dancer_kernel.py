@@ -27,7 +27,7 @@ Floats = NDArray[np.float64]
 # unloaded film that came in, that was laid, work done by the load, work done by all else.
 ANGLE, SPEED, FILM_SPEED, STRAIN, INTEGRAL, FILM_IN, FILM_LAID, WORK_LOAD, WORK_REST = range(9)
 STATES = DEMAND = 9  # a sampled state also carries the film demand
-_DYNAMIC = 5
+DYNAMIC = 5  # the first five feed back into the equations
 # Columns of a piece of the cycle.
 START, END, THETA, TURNING, TURNING_RATE, CORNER_X, CORNER_Y, LAID_AT_END = range(8)
 # Columns of the tally.
@@ -35,6 +35,8 @@ LOWER_HITS, UPPER_HITS, SLACK_TIME, STEPS, FAILED = range(5)
 
 # Dry friction changes sign over this speed of the arm [rad/s], far below that of any swing.
 FRICTION_SPEED = 0.02
+# The order of sums may change; what is no number stays so.
+_LOOSE = {"contract", "reassoc", "arcp"}
 _LONGEST_STEP = 0.05
 _SHORTEST_STEP = 1e-13
 
@@ -71,7 +73,7 @@ class Constants(NamedTuple):
     speed_limit: float
 
 
-@njit(cache=True)
+@njit(cache=True, forceinline=True, fastmath=_LOOSE)
 def film_line(
     constants: Constants, piece: Floats, time: float
 ) -> tuple[float, float, float, float]:
@@ -90,13 +92,19 @@ def film_line(
     return turning, turning * distance, span, winding
 
 
-@njit(cache=True)
-def rates(constants: Constants, piece: Floats, time: float, state: Floats, rate: Floats) -> None:
-    """Write the time derivative of the state into `rate`."""
+@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+def rates(
+    constants: Constants,
+    film: tuple[float, float, float, float],
+    state: Floats,
+    rate: Floats,
+) -> None:
+    """Write the time derivative of the state into `rate`; `film` is what `film_line` gives."""
     c = constants
-    turning, demand, span, winding = film_line(c, piece, time)
+    turning, demand, span, winding = film
     angle, speed, film_speed, strain = state[ANGLE], state[SPEED], state[FILM_SPEED], state[STRAIN]
-    cos, sin = math.cos(angle), math.sin(angle)
+    sin = math.sin(angle)
+    cos = math.sqrt(1.0 - sin * sin)  # the arm stays well within a quarter turn
 
     tension = c.film_stiffness * max(strain, 0.0)
     length = span + c.film_reach * sin + c.fixed_length
@@ -115,7 +123,8 @@ def rates(constants: Constants, piece: Floats, time: float, state: Floats, rate:
         stop = max(c.stop_stiffness * (c.lower_stop - angle) - c.stop_damping * speed, 0.0)
     elif angle > c.upper_stop:
         stop = min(c.stop_stiffness * (c.upper_stop - angle) - c.stop_damping * speed, 0.0)
-    losses = c.damping * speed + c.friction_torque * math.tanh(speed / FRICTION_SPEED)
+    dry = speed / math.sqrt(speed * speed + FRICTION_SPEED * FRICTION_SPEED)
+    losses = c.damping * speed + c.friction_torque * dry
     rate[ANGLE] = speed
     rate[SPEED] = (force * lever - tension * c.film_reach * cos + stop - losses) / c.inertia
 
@@ -169,7 +178,7 @@ _DENSE = np.array(
 _SMALL = np.array([0.1, 1.0, 0.1, 0.01, 0.1])
 
 
-@njit(cache=True)
+@njit(cache=True, fastmath=_LOOSE)
 def integrate(
     constants: Constants,
     pieces: Floats,
@@ -181,61 +190,67 @@ def integrate(
     states = np.empty((len(times), STATES + 1))
     tally = np.zeros(5)
     state = initial.copy()
-    new, trial = np.empty(STATES), np.empty(STATES)
+    new, dense = np.empty(STATES), np.empty(STATES)
     stage = np.empty((7, STATES))
     sample = 0
-    step = 1e-3
+    step, before, growth = 1e-3, 1.0, 5.0
     below, above = state[ANGLE] <= constants.lower_stop, state[ANGLE] >= constants.upper_stop
     for index in range(len(pieces)):
         piece = pieces[index]
         time, end = piece[START], piece[END]
-        rates(constants, piece, time, state, stage[0])
+        film = film_line(constants, piece, time)
+        rates(constants, film, state, stage[0])
         while time < end:
             # Two steps rather than one and a sliver.
             step = min(step, _LONGEST_STEP)
             left = end - time
             taken = left if step >= left else (0.5 * left if step > 0.5 * left else step)
-            for number in range(1, 7):
-                for place in range(STATES):
+            # What the equations do not feel is only summed up at the end of the step.
+            for number in range(1, 6):
+                for place in range(DYNAMIC):
                     total = 0.0
                     for earlier in range(number):
                         total += _STAGES[number, earlier] * stage[earlier, place]
-                    trial[place] = state[place] + taken * total
-                if number == 6:
-                    new[:] = trial
-                rates(constants, piece, time + _NODES[number] * taken, trial, stage[number])
+                    new[place] = state[place] + taken * total
+                film = film_line(constants, piece, time + _NODES[number] * taken)
+                rates(constants, film, new, stage[number])
+            for place in range(STATES):
+                total = 0.0
+                for earlier in range(6):
+                    total += _STAGES[6, earlier] * stage[earlier, place]
+                new[place] = state[place] + taken * total
+            rates(constants, film, new, stage[6])  # at the same instant as the stage before
             square = 0.0
-            for place in range(_DYNAMIC):
+            for place in range(DYNAMIC):
                 error = 0.0
                 for number in range(7):
                     error += _ERROR[number] * stage[number, place]
                 size = max(abs(state[place]), abs(new[place])) + _SMALL[place]
                 square += (taken * error / (tolerance * size)) ** 2
-            norm = math.sqrt(square / _DYNAMIC)
+            norm = math.sqrt(square / DYNAMIC)
             if not norm <= 1.0:
                 shrink = 0.9 * norm**-0.2 if norm < 1e12 else 0.1
                 step = taken * max(shrink, 0.1)
+                growth = 1.0
                 if step < _SHORTEST_STEP:
                     tally[FAILED] = time + 1.0
                     return states, state, tally
                 continue
             arrival = end if taken == left else time + taken
+            if sample < len(times) and times[sample] <= arrival:
+                dense[:] = 0.0
+                for number in range(7):
+                    for place in range(STATES):
+                        dense[place] += _DENSE[number] * stage[number, place]
             while sample < len(times) and times[sample] <= arrival:
                 share = (times[sample] - time) / taken
                 rest = 1.0 - share
                 for place in range(STATES):
-                    dense = 0.0
-                    for number in range(7):
-                        dense += _DENSE[number] * stage[number, place]
                     rise = new[place] - state[place]
                     bend = taken * stage[0, place] - rise
+                    curl = rise - taken * stage[6, place] - bend
                     states[sample, place] = state[place] + share * (
-                        rise
-                        + rest
-                        * (
-                            bend
-                            + share * (rise - taken * stage[6, place] - bend + rest * taken * dense)
-                        )
+                        rise + rest * (bend + share * (curl + rest * taken * dense[place]))
                     )
                 states[sample, DEMAND] = film_line(constants, piece, times[sample])[1]
                 sample += 1
@@ -250,7 +265,10 @@ def integrate(
             state[:] = new
             stage[0, :] = stage[6]
             time = arrival
-            step = taken * min(max(0.9 * norm**-0.2, 0.2), 5.0) if norm > 0.0 else taken * 5.0
+            # The error of the step before steadies the next one (Hairer II.4, PI control).
+            norm = max(norm, 1e-4)
+            step = taken * min(max(0.9 * norm**-0.17 * before**0.04, 0.2), growth)
+            before, growth = norm, 5.0
         # A side of the load is laid at once, with the energy that it holds.
         laid = piece[LAID_AT_END] / (1.0 + state[STRAIN])
         state[FILM_LAID] += laid

@@ -346,7 +346,7 @@ def smooth_pieces(setup: DancerSetup, turning: Turning, start_theta: float = 0.0
     sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
     rates = np.diff(turning.speeds) / np.diff(turning.times)
     turned = start_theta + turning.turned
-    pieces: list[tuple[float, ...]] = []
+    blocks = []
     for knot, rate in enumerate(rates):
         begin, finish = turning.times[knot], turning.times[knot + 1]
         cuts, laid = _flush_times(
@@ -354,15 +354,20 @@ def smooth_pieces(setup: DancerSetup, turning: Turning, start_theta: float = 0.0
         )
         inside = cuts < finish - begin
         since = np.concatenate([[0.0], cuts[inside]])
-        lengths = np.concatenate([laid[inside], [0.0]])
-        ends = np.concatenate([begin + since[1:], [finish]])
-        speeds = turning.speeds[knot] + rate * since
-        angles = turned[knot] + since * (turning.speeds[knot] + rate * since / 2)
-        middles = (angles + np.append(angles[1:], turned[knot + 1])) / 2
-        touched = corners[touch_vertex(middles, outline, exit_distance)]
-        rows = zip(begin + since, ends, angles, speeds, touched, lengths, strict=True)
-        pieces += [(t0, t1, a, w, rate, x, y, side) for t0, t1, a, w, (x, y), side in rows]
-    return np.array(pieces)
+        block = np.empty((len(since), kernel.LAID_AT_END + 1))
+        block[:, kernel.START] = begin + since
+        block[:, kernel.END] = np.append(begin + since[1:], finish)
+        block[:, kernel.THETA] = turned[knot] + since * (turning.speeds[knot] + rate * since / 2)
+        block[:, kernel.TURNING] = turning.speeds[knot] + rate * since
+        block[:, kernel.TURNING_RATE] = rate
+        block[:, kernel.LAID_AT_END] = np.append(laid[inside], 0.0)
+        blocks.append(block)
+    pieces = np.concatenate(blocks)
+    starts = pieces[:, kernel.THETA]
+    middles = (starts + np.append(starts[1:], turned[-1])) / 2
+    touched = touch_vertex(middles, outline, exit_distance)
+    pieces[:, [kernel.CORNER_X, kernel.CORNER_Y]] = corners[touched]
+    return pieces
 
 
 def _flush_times(
@@ -435,8 +440,11 @@ def simulate(
         )
     theta = start_theta + turning.angle(time)
     began, ended = (
-        _held(setup, state, at)
-        for state, at in ((initial, start_theta), (final, start_theta + turning.turned[-1]))
+        _held(setup, state, kernel.film_line(constants, piece, at)[2])
+        for state, piece, at in (
+            (initial, pieces[0], turning.times[0]),
+            (final, pieces[-1], turning.times[-1]),
+        )
     )
     grown, gained = ended[0] - began[0], ended[1] - began[1]
     film_in, laid = final[kernel.FILM_IN], final[kernel.FILM_LAID]
@@ -472,14 +480,10 @@ def rest_state(setup: DancerSetup) -> Floats:
     return state
 
 
-def _held(setup: DancerSetup, state: Floats, theta: float) -> tuple[float, float]:
-    """Unloaded film in the span [m] and energy of arm, spring and film [J]."""
+def _held(setup: DancerSetup, state: Floats, free: float) -> tuple[float, float]:
+    """Unloaded film in the span [m] and energy of arm, spring and film [J]; `free` is free span."""
     angle, strain = state[kernel.ANGLE], state[kernel.STRAIN]
-    length = (
-        float(free_span(theta, setup.outline, setup.exit_distance))
-        + float(film_store(angle, setup.arm))
-        + setup.span.fixed_length
-    )
+    length = free + float(film_store(angle, setup.arm)) + setup.span.fixed_length
     unloaded = length / (1 + strain)
     film = setup.span.film_stiffness * max(strain, 0.0) ** 2 / 2 * unloaded
     spring = float(spring_energy(angle, setup.arm.anchor, setup.spring, setup.hole_radius))

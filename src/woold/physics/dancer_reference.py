@@ -133,7 +133,9 @@ def _literal_model(
         hole_x, hole_y = math.cos(angle), math.sin(angle)
         pull = setup.hole_radius * (hole_x * gap_y - hole_y * gap_x) * force / spring_length
         torque = pull - tension * arm.film_lines * arm.arm_length * math.cos(angle)
-        torque -= arm.damping * speed + arm.friction_torque * math.tanh(speed / _FRICTION_SPEED)
+        torque -= arm.damping * speed + arm.friction_torque * speed / math.hypot(
+            speed, _FRICTION_SPEED
+        )
         for stop, side in ((arm.lower_stop, 1.0), (arm.upper_stop, -1.0)):
             depth = side * (stop - angle)
             if depth > 0:

@@ -116,13 +116,19 @@ def pencil_basis(records: Floats, pencil: int) -> tuple[Floats, Floats]:
     Returns:
         Singular values, falling; vectors, one a row.
     """
-    windows = np.lib.stride_tricks.sliding_window_view(records, pencil + 1, axis=1)
-    stacked = windows.reshape(-1, pencil + 1)
-    if len(stacked) > _MANY * (pencil + 1):
-        # So many are put together against noise, which hides the digits that squaring costs.
-        squares, columns = np.linalg.eigh(stacked.T @ stacked)
-        return np.sqrt(np.maximum(squares[::-1], 0.0)), columns[:, ::-1].T
-    _, strengths, vectors = np.linalg.svd(stacked, full_matrices=False)
+    count, samples = records.shape
+    rows, columns = samples - pencil, pencil + 1
+    if count * rows > _MANY * columns:
+        # So many are put together against noise, which hides the digits that squaring costs. The
+        # squares of all Hankel matrices are sums of blocks of the records' own.
+        products = records.T @ records
+        squares = np.zeros((columns, columns))
+        for row in range(rows):
+            squares += products[row : row + columns, row : row + columns]
+        sizes, axes = np.linalg.eigh(squares)
+        return np.sqrt(np.maximum(sizes[::-1], 0.0)), axes[:, ::-1].T
+    windows = np.lib.stride_tricks.sliding_window_view(records, columns, axis=1)
+    _, strengths, vectors = np.linalg.svd(windows.reshape(-1, columns), full_matrices=False)
     return strengths, vectors
 
 
