@@ -1,5 +1,6 @@
 /** The front of film against containment: each program is a button on the drawing. */
 
+import { ticks } from "./chart";
 import { svg } from "./dom";
 import type { DesignResult, FrontPoint } from "./design_data";
 import { significant } from "./units";
@@ -19,13 +20,16 @@ export function frontPlot(result: DesignResult, show: Shower, picked: FrontPoint
   const px = (value: number): number => LEFT + ((value - left) / (right - left)) * (WIDTH - LEFT - 16);
   const py = (value: number): number => HEIGHT - BOTTOM - ((value - low) / (high - low)) * (HEIGHT - BOTTOM - 26);
   const node = svg("svg", { class: "chart front", viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "group", "aria-label": "Front: programs that no other beats in film, containment and time at once" });
-  for (let step = 0; step <= 4; step += 1) {
-    const [tickX, tickY] = [left + ((right - left) * step) / 4, low + ((high - low) * step) / 4];
+  for (const tick of ticks(left, right, 5)) {
     node.append(
-      svg("line", { class: "grid", x1: px(tickX), x2: px(tickX), y1: 26, y2: HEIGHT - BOTTOM }),
-      svg("text", { class: "tick", x: px(tickX), y: HEIGHT - BOTTOM + 16, "text-anchor": "middle" }, significant(tickX)),
-      svg("line", { class: "grid", x1: LEFT, x2: WIDTH - 16, y1: py(tickY), y2: py(tickY) }),
-      svg("text", { class: "tick", x: LEFT - 6, y: py(tickY) + 4, "text-anchor": "end" }, significant(tickY)),
+      svg("line", { class: "grid", x1: px(tick), x2: px(tick), y1: 26, y2: HEIGHT - BOTTOM }),
+      svg("text", { class: "tick", x: px(tick), y: HEIGHT - BOTTOM + 16, "text-anchor": "middle" }, significant(tick)),
+    );
+  }
+  for (const tick of ticks(low, high, 5)) {
+    node.append(
+      svg("line", { class: "grid", x1: LEFT, x2: WIDTH - 16, y1: py(tick), y2: py(tick) }),
+      svg("text", { class: "tick", x: LEFT - 6, y: py(tick) + 4, "text-anchor": "end" }, significant(tick)),
     );
   }
   node.append(

@@ -109,6 +109,7 @@ class FormPage {
       remember(this.draft);
       dropDraft(this.draft);
       this.all = await items();
+      this.draw();
       this.next();
       scrollTo({ top: 0 });
       byId("saved-note").textContent = `Load ${load} is saved.`;
@@ -123,6 +124,10 @@ class FormPage {
 
   private async refresh(): Promise<void> {
     this.all = await items();
+    this.draw();
+  }
+
+  private draw(): void {
     const line = stateLine(this.all, this.outbox);
     byId("sync").replaceWith(line);
     byId("outbox-place").replaceChildren(keptList(this.all));

@@ -56,7 +56,7 @@ export function refusedList(all: Item[], trial: OpenTrial, outbox: Outbox, actio
 }
 
 function refused(item: Item, trial: OpenTrial, outbox: Outbox, actions: Actions): HTMLElement {
-  const head = el("h3", {}, `Load ${item.load}: not taken yet`);
+  const head = el("h2", {}, `Load ${item.load}: not taken yet`);
   const answer = el("li", { class: "refused", "data-load": item.load }, head, el("p", {}, "It is kept on this phone."));
   for (const problem of item.problems) {
     answer.append(el("p", { class: "error" }, `${fieldWords(trial, problem.field)}: ${sentence(problem)}`));

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Annotated
+from urllib.parse import urlsplit
 
 import typer
 
@@ -25,6 +26,12 @@ def serve(
     store: Annotated[
         str | None, typer.Option("--store", metavar="URL", help="Database URL or file of records.")
     ] = None,
+    address: Annotated[
+        str | None,
+        typer.Option(
+            "--address", metavar="URL", help="What people type, where a proxy stands in front."
+        ),
+    ] = None,
     certificate: Annotated[
         str | None, typer.Option("--certificate", metavar="FILE", help="TLS certificate (PEM).")
     ] = None,
@@ -43,13 +50,18 @@ def serve(
 
     if (certificate is None) != (key is None):
         raise InputError.one("--certificate", "one of two", "--certificate and --key together", "")
-    alone = is_loopback(host)
+    # Behind a proxy everybody seems to come from this computer, so everybody must sign in.
+    alone = is_loopback(host) and address is None
+    public = urlsplit(address or "")
+    if address is not None and (public.scheme not in ("http", "https") or not public.hostname):
+        allowed = 'an address such as "https://woold.plant.example"'
+        raise InputError.one("--address", address, allowed, "Write all of it.")
     app = create_app(
         WebSettings(
             store=store,
             sign_in=not alone,
-            hosts=LOOPBACK if alone else (),
-            is_tls=certificate is not None,
+            hosts=LOOPBACK if alone else (public.hostname,) if public.hostname else (),
+            is_tls=certificate is not None or public.scheme == "https",
         )
     )
     try:
@@ -70,7 +82,7 @@ def serve(
         print(f"woold is at {scheme}://{shown}:{listener.getsockname()[1]}/", flush=True)
         if not alone and not app.state.accounts.all():
             print("Nobody may sign in yet: woold account set NAME --role manage", flush=True)
-        if not alone and certificate is None:
+        if not alone and not app.state.settings.is_tls:
             print(
                 "Passwords and records travel unencrypted over plain http, and phones cannot keep"
                 " records while out of reach. docs/server.md says how to serve https.",
