@@ -243,7 +243,7 @@ def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
                 return value, best.candidate
         return None
 
-    most = max(space.forces)
+    most = asks.force_most
     count = math.floor((_FARTHEST - 1.0) * most / asks.force_step)
     forces = [most + (index + 1) * asks.force_step for index in range(min(count, 60))]
     hit = first(forces, lambda force: replace(space, forces=(force,)))
@@ -256,7 +256,7 @@ def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
             "N",
             f"force to load: {show(hit[0], 'force')} would do, {show(most, 'force')} is the most.",
         )
-    least = min(space.rises)
+    least = asks.rise_least
     lower = [least - (index + 1) * asks.rise_step for index in range(40)]
     lower = [rise for rise in lower if rise >= least / _FARTHEST]
     hit = first(

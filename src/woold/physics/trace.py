@@ -133,7 +133,7 @@ def _mixed_angles(position: Floats) -> list[Problem]:
 
     Swing and level must both change by the factor: an idle dancer's noise is no change of unit.
     """
-    blocks = np.array_split(position, min(64, len(position) // 16))
+    blocks = np.array_split(position, min(12, len(position) // 16))
     if len(blocks) < 6:
         return []
     swings = np.array([float(np.subtract(*np.percentile(block, [95, 5]))) for block in blocks])
