@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Page, expect
-
 from tests.browser.conftest import accessible, no_sideways_scroll
 from tests.browser.test_trial_form import CASES, ask, trial_files
 

@@ -84,7 +84,6 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.store = store
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
-    app.state.jobs = Jobs()
     app.state.tries = api_people.Tries()
     install_refusals(app)
     for module in INTERFACE:
@@ -101,7 +100,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
 @asynccontextmanager
 async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
     """Loads the compiled physics first, so that nobody waits for it; ends jobs at the end."""
-    jobs: Jobs = app.state.jobs
+    jobs = app.state.jobs = Jobs()
     jobs.start(_warm_up)
     yield
     jobs.close()
