@@ -28,6 +28,7 @@ __all__ = [
     "show",
     "show_range",
     "significant",
+    "unit_symbol",
 ]
 
 UnitSystem = Literal["trade", "si", "both"]
@@ -191,7 +192,8 @@ def parse_quantity(text: object, kind_name: str, field: str) -> float:
         raise UnitError.one(field, repr(text), allowed, "Write one quantity.")
     if isinstance(text, int | float):
         if kind_name in ("ratio", "fraction"):
-            return _finite(float(text), text, field, allowed)
+            number = float(text) if abs(text) < 1e300 else math.inf
+            return _finite(number, text, field, allowed)
         raise UnitError.one(
             field, f"{text!r}, without a unit", allowed, "Write the unit, in quotation marks."
         )
@@ -333,10 +335,15 @@ def _in_unit(value: float, kind: Kind, unit: str, digits: int) -> str:
     name = next(key for key, known in KINDS.items() if known is kind)
     number = from_si(value, name, unit)
     text = significant(number, digits)
-    symbol = _SYMBOLS.get(unit, unit)
+    symbol = unit_symbol(unit)
     if not symbol:
         return text
     return f"{text}{'' if symbol == '°' else ' '}{symbol}"
+
+
+def unit_symbol(unit: str) -> str:
+    """A unit as it is shown: "µm" for "um"."""
+    return _SYMBOLS.get(unit, unit)
 
 
 def significant(number: float, digits: int = 3) -> str:

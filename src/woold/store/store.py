@@ -57,6 +57,16 @@ class Batch:
         self.source = int(result.inserted_primary_key[0])
         return True
 
+    def source_named(self, trial: str, name: str) -> str | None:
+        """SHA-256 of what was taken in under a name; None where nothing was."""
+        query = select(source.c.sha256).where(source.c.trial == trial, source.c.name == name)
+        return self._connection.execute(query.limit(1)).scalar()
+
+    def has_photo(self, sha256: str) -> bool:
+        """Whether a picture is kept."""
+        query = select(photo.c.sha256).where(photo.c.sha256 == sha256)
+        return self._connection.execute(query).first() is not None
+
     def add(
         self,
         trial: str,
