@@ -35,4 +35,4 @@ $(UV):
 	@touch $(UV)
 
 clean:
-	rm -rf .venv .uv demo-out .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf .venv .uv demo-out src/woold/web/static frontend/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis

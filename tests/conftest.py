@@ -109,3 +109,40 @@ def store(tmp_path: Path) -> Iterator[Store]:
     opened = Store(str(tmp_path / "records.sqlite"))
     yield opened
     opened.close()
+
+
+def dancer_setup() -> Any:
+    """A made-up dancer with a proportional drive and feed-forward, feeding a 1.2 m x 1.0 m load."""
+    # Imported here: the compiler that stands behind it takes its time.
+    from woold.physics.dancer import DancerArm, Spring
+    from woold.physics.dancer_motion import DancerSetup, Drive, FilmSpan
+    from woold.physics.demand import rectangle_outline
+
+    return DancerSetup(
+        arm=DancerArm(
+            arm_length=0.25,
+            inertia=0.05,
+            damping=0.4,
+            friction_torque=0.2,
+            lower_stop=-0.5,
+            upper_stop=0.5,
+            film_lines=2,
+            anchor=(0.10, 0.35),
+            stop_stiffness=2000.0,
+            stop_damping=5.0,
+        ),
+        spring=Spring(rate=900.0, free_length=0.18, preload=10.0),
+        hole_radius=0.14,
+        span=FilmSpan(film_stiffness=900.0, roller_strain=0.11, fixed_length=1.0),
+        drive=Drive(
+            set_angle=0.0,
+            gain=1.2,
+            integral_gain=0.8,
+            feed_forward=1.0,
+            lag=0.1,
+            acceleration_limit=3.0,
+            speed_limit=2.0,
+        ),
+        outline=rectangle_outline(1.2, 1.0),
+        exit_distance=1.5,
+    )

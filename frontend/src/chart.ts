@@ -33,7 +33,8 @@ const RIGHT = 10;
 const TOP = 22;
 const BOTTOM = 38;
 
-function ticks(from: number, to: number, count: number): number[] {
+/** Round numbers within a range, about so many. */
+export function ticks(from: number, to: number, count: number): number[] {
   const rough = (to - from) / count;
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = [1, 2, 5, 10].map((each) => each * power).find((each) => each >= rough) ?? rough;

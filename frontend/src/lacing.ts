@@ -95,15 +95,15 @@ export class Lacing {
     const words = angle ? `${roller.name} ${angle}` : roller.name;
     const letter = 12 * this.pixel;
     const isInside = radius > 0.3 * letter * Math.max(roller.name.length, angle.length) && radius > 1.3 * letter;
-    const reach = Math.max(20 * this.pixel, radius);
+    const reach = Math.max(13 * this.pixel, radius);
     group.setAttribute("aria-label", `${words}${angle ? " of contact" : ""}, centre ${this.show.show(roller.x_m, "small_length")}, ${this.show.show(roller.y_m, "small_length")}`);
     group.setAttribute("data-role", roller.role);
     group.setAttribute("transform", `translate(${(roller.x_m * 1000).toFixed(1)} ${(-roller.y_m * 1000).toFixed(1)})`);
     group.replaceChildren(
-      svg("circle", { class: "grip", r: reach + 2 * this.pixel }),
+      svg("circle", { class: "grip", r: reach }),
       radius > 0 ? svg("circle", { class: "face", r: radius }) : svg("path", { class: "face", d: "M-6 -6L6 6M6 -6L-6 6", transform: `scale(${this.pixel})` }),
       isInside
-        ? svg("text", { y: (angle ? -0.1 : 0.35) * letter, "font-size": letter }, svg("tspan", { x: 0 }, roller.name), angle ? svg("tspan", { x: 0, dy: 1.15 * letter }, angle) : null)
+        ? svg("text", { y: (angle ? -0.1 : 0.35) * letter, "font-size": letter }, svg("tspan", { x: 0 }, `${roller.name} `), angle ? svg("tspan", { x: 0, dy: 1.15 * letter }, angle) : null)
         : svg("text", { x: radius + 0.4 * letter, y: 0.35 * letter - (radius ? 0.9 * letter : 0), class: "beside", "font-size": letter }, words),
     );
   }

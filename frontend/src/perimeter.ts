@@ -13,13 +13,16 @@ export interface Station {
 
 const ROUND = 96;
 
+/** What an outline and its turn are made of, with the turns of the whole program. */
+export type Turning = Pick<BenchView, "outline" | "machine" | "turn"> & { turns: number };
+
 export class Perimeter {
   readonly stations: Station[];
   /** Angle of the exit point at which a turn of the program begins [rad]. */
   readonly start: number;
   private readonly isRound: boolean;
 
-  constructor(private readonly view: BenchView) {
+  constructor(private readonly view: Turning) {
     const { vertices_m: vertices, corner_radius_m: radius } = view.outline;
     this.isRound = vertices.length === 1;
     const touched = view.turn.touched_vertex;
@@ -60,9 +63,22 @@ export class Perimeter {
     return this.start + 2 * Math.PI * turn;
   }
 
+  /** Where the film touches the load while the exit point stands at an angle [m]. */
+  touch(angle: number): [number, number] {
+    const { vertices_m: vertices, corner_radius_m: radius } = this.view.outline;
+    const turn = (((angle / (2 * Math.PI)) % 1) + 1) % 1;
+    const { touched_vertex: touched } = this.view.turn;
+    const vertex = vertices[touched[Math.floor(turn * touched.length)] ?? 0] ?? [0, 0];
+    if (!radius) return vertex;
+    const reach = this.view.machine.exit_distance_m;
+    const [ahead, aside] = [reach * Math.cos(angle) - vertex[0], reach * Math.sin(angle) - vertex[1]];
+    const side = Math.atan2(aside, ahead) - Math.acos(Math.min(1, radius / Math.hypot(ahead, aside)));
+    return [vertex[0] + radius * Math.cos(side), vertex[1] + radius * Math.sin(side)];
+  }
+
   /** Turns' worth of film that lies on the load: a whole side is laid when film comes flush with it. */
   laid(turn: number): number {
-    if (this.isRound || turn >= this.view.prediction.turns) return turn;
+    if (this.isRound || turn >= this.view.turns) return turn;
     const whole = Math.floor(turn + 1e-9);
     const { touched_vertex: touched } = this.view.turn;
     const place = ((this.angle(turn) / (2 * Math.PI)) % 1) * touched.length;

@@ -101,7 +101,7 @@ function partsTable(p: Prediction, show: Shower): HTMLElement {
   return table(
     "Parts of the wrap program",
     ["part", "turns", "film length", "film", "time"],
-    p.parts.map((part) => [part.part, part.turns.toFixed(2), show.show(part.film_length_m, "film_length"), show.show(part.film_mass_kg, "small_mass"), show.show(part.time_s, "time")]),
+    p.parts.map((part) => [part.part, part.turns.toFixed(2), show.short(part.film_length_m, "film_length"), show.short(part.film_mass_kg, "small_mass"), show.short(part.time_s, "time")]),
   );
 }
 
@@ -110,8 +110,8 @@ function heightsTable(p: Prediction, show: Shower): HTMLElement {
   const shown = points.filter((point, index) => index === 0 || index === points.length - 1 || point.layers_min !== points[index + 1]?.layers_min).reverse();
   return table(
     "Least layers and force over the height",
-    ["above the deck", "layers", "when wrapped", `after ${show.show(p.later_s, "hours")}`],
-    shown.map((point) => [show.show(point.height_m, "length"), significant(point.layers_min, 2), show.show(point.force_n, "force"), show.show(point.force_later_n, "force")]),
+    ["above the deck", "layers", "when wrapped", `after ${show.short(p.later_s, "hours")}`],
+    shown.map((point) => [show.short(point.height_m, "length"), significant(point.layers_min, 2), show.short(point.force_n, "force"), show.short(point.force_later_n, "force")]),
   );
 }
 
@@ -134,7 +134,7 @@ export function restsOn(p: Prediction, show: Shower, goTo: (field: string) => vo
       ["input", "value", "may lie in"],
       p.rests_on.map((each) => [
         el("button", { type: "button", class: "link", click: () => goTo(each.field) }, each.field),
-        show.show(each.value, each.kind),
+        show.short(each.value, each.kind),
         show.range(each.low, each.high, each.kind),
       ]),
     ),
@@ -142,5 +142,5 @@ export function restsOn(p: Prediction, show: Shower, goTo: (field: string) => vo
 }
 
 export function cautions(all: string[]): HTMLElement {
-  return el("aside", { class: "cautions", "aria-label": "Take care" }, el("h3", {}, "Take care"), el("ul", {}, ...all.map((each) => el("li", {}, each))));
+  return el("div", { class: "cautions" }, el("h3", {}, "Take care"), el("ul", {}, ...all.map((each) => el("li", {}, each))));
 }

@@ -76,7 +76,7 @@ export class WrapScene {
   /** Draws another load; the turn shown stays if there is such a turn. */
   setView(view: BenchView): void {
     this.view = view;
-    this.perimeter = new Perimeter(view);
+    this.perimeter = new Perimeter({ ...view, turns: view.prediction.turns });
     for (const group of [this.turning, this.standing]) {
       group.traverse((each) => {
         if (each instanceof Mesh || each instanceof LineSegments) (each.geometry as BufferGeometry).dispose();
@@ -185,7 +185,7 @@ export class WrapScene {
   /** Turntable, pallet and tiers. Hands back the group whose heights count from the deck. */
   private load(view: BenchView): Group {
     const whole = this.turning;
-    const stations = new Perimeter(view).stations;
+    const stations = new Perimeter({ ...view, turns: view.prediction.turns }).stations;
     const outer = Math.max(...stations.map((each) => Math.hypot(each.x, each.y)));
     const table = new Mesh(new CylinderGeometry(outer * 1.06, outer * 1.06, TABLE * 0.8, 64), new MeshLambertMaterial({ color: 0x8f9698 }));
     table.position.y = TABLE * 0.4;

@@ -57,6 +57,12 @@ export class Shower {
     return { si: metric, trade, both: `${metric} (${trade})` }[this.system];
   }
 
+  /** In one unit only, for tables. */
+  short(value: number | null | undefined, kind: string): string {
+    if (value === null || value === undefined) return "–";
+    return text(value, this.line(kind));
+  }
+
   range(low: number | null, high: number | null, kind: string): string {
     if (low === null || high === null) return "not known";
     const line = this.line(kind);

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
 
 from woold.case import Case
 from woold.errors import PhysicsError, fields_renamed
 from woold.physics.carriage import CarriageSetting, FilmRoll, LaidFilm, laid_film
 from woold.physics.film import FilmCurve, HawardCurve, PointsCurve
-from woold.physics.grip import RollerGrip
+from woold.physics.grip import GOVERNS, RollerGrip
 from woold.physics.numeric import FloatOrArray
 from woold.physics.rollers import FilmPath, Roller, film_path, geared_stretch
 from woold.prediction import FilmOnLoad
@@ -26,6 +29,7 @@ __all__ = [
     "film_curve",
     "film_on_load",
     "film_roll",
+    "films_at_forces",
     "lacing_of",
     "lay_film",
     "teeth_stretch",
@@ -203,8 +207,30 @@ def film_on_load(case: Case, laid: LaidFilm | None = None) -> FilmOnLoad:
         PhysicsError: the film's curve ends before the set pre-stretch, rollers that no film can
             run round, or nothing of the film's width is left.
     """
+    curve, geared = _within_curve(case)
     laid = laid or lay_film(case, lacing_of(case))
-    delivered = laid.delivered
+    return _laid_as_floats(laid, float(curve.natural_draw_stretch), geared)
+
+
+def films_at_forces(case: Case, forces: Sequence[float]) -> tuple[FilmOnLoad, ...]:
+    """The same film at each of many forces to load, in one pass.
+
+    Args:
+        case: a checked case; its own force to load does not count.
+        forces: force to load of each [N].
+
+    Raises:
+        InputError, PhysicsError: as :func:`film_on_load`.
+    """
+    curve, geared = _within_curve(case)
+    at = np.array(forces, dtype=float)
+    laid = lay_film(case, lacing_of(case), {"program.force_to_load": at})
+    natural = float(curve.natural_draw_stretch)
+    return tuple(_laid_as_floats(laid, natural, geared, index) for index in range(at.size))
+
+
+def _within_curve(case: Case) -> tuple[FilmCurve, float]:
+    """The film's curve, and the stretch that the rollers ask for, which must lie on it."""
     curve = film_curve(case.film)
     geared = teeth_stretch(case.carriage) or case.carriage.prestretch
     limit = float(curve.largest_stretch)
@@ -215,20 +241,33 @@ def film_on_load(case: Case, laid: LaidFilm | None = None) -> FilmOnLoad:
             f"less than {show(limit, 'elongation')}, where this film's curve ends",
             "Lower the pre-stretch or check the film's curve.",
         )
+    return curve, geared
+
+
+def _laid_as_floats(
+    laid: LaidFilm, natural_draw: float, geared: float, index: int = 0
+) -> FilmOnLoad:
+    """One element of what was laid, as plain floats."""
+    delivered = laid.delivered
+
+    def one(values: npt.ArrayLike) -> float:
+        array = np.asarray(values, dtype=float)
+        return float(array if array.ndim == 0 else array[index])
+
     return FilmOnLoad(
         geared=geared,
-        delivered=float(delivered.stretch),
-        governs=delivered.governs_name(),
-        is_drawn=bool(delivered.is_drawn),
-        drawing_force=float(delivered.drawing_force),
-        geared_force=float(delivered.geared_force),
-        margin_slow=float(delivered.margin_slow),
-        margin_fast=float(delivered.margin_fast),
-        natural_draw=float(curve.natural_draw_stretch),
-        stretch=float(laid.stretch),
-        width=float(laid.width),
-        thickness=float(laid.thickness),
-        mass_per_metre=float(laid.mass_per_metre),
+        delivered=one(delivered.stretch),
+        governs=GOVERNS[int(one(delivered.governs))],
+        is_drawn=bool(one(delivered.is_drawn)),
+        drawing_force=one(delivered.drawing_force),
+        geared_force=one(delivered.geared_force),
+        margin_slow=one(delivered.margin_slow),
+        margin_fast=one(delivered.margin_fast),
+        natural_draw=natural_draw,
+        stretch=one(laid.stretch),
+        width=one(laid.width),
+        thickness=one(laid.thickness),
+        mass_per_metre=one(laid.mass_per_metre),
     )
 
 

@@ -13,6 +13,8 @@ from typing import Any, Self
 
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
+from woold.asks import Design, Transport
+from woold.dancer_section import Dancer
 from woold.fields import FieldFacts, Section, facts_of, field_names, plain
 from woold.sections import Carriage, Film, Hold, Load, Machine, Plant, Program
 from woold.units import Money
@@ -63,10 +65,13 @@ class Case(Section):
     load: Load
     film: Film
     carriage: Carriage
+    dancer: Dancer | None = None
     machine: Machine
     program: Program
     hold: Hold = Field(default_factory=Hold)
     plant: Plant = Field(default_factory=Plant)
+    transport: Transport | None = None
+    design: Design | None = None
     _stated: dict[str, Origin] = PrivateAttr(default_factory=dict)
 
     def with_origins(self, stated: Mapping[str, Origin]) -> Self:
@@ -88,6 +93,19 @@ class Case(Section):
         A field inside a list is written with its index: "carriage.rollers[0].x".
         """
         case: Self = _replaced(self, changes)
+        if case._stated:
+            # What was stated of a table goes with it when another takes its place.
+            gone = tuple(
+                f"{path}{after}"
+                for path, value in changes.items()
+                if isinstance(value, Section | tuple) and value is not getattr(self, path, None)
+                for after in (".", "[")
+            )
+            case._stated = {
+                field: origin
+                for field, origin in case._stated.items()
+                if not (gone and field.startswith(gone))
+            }
         return case
 
     def inputs(self) -> tuple[Input, ...]:

@@ -292,7 +292,7 @@ def _starter_section(model: type[BaseModel], path: str) -> list[str]:
             header = f"[[{path}{name}]]" if is_list else f"[{path}{name}]"
             doc = (section.__doc__ or "").partition("\n")[0]
             body = _starter_section(section, f"{path}{name}.")
-            if is_list:
+            if is_list or field.default is None:
                 body = [f"# {line}" if line and not line.startswith("#") else line for line in body]
                 header = f"# {header}"
             inner += ["", f"{header}  # {doc}", *body]
@@ -301,6 +301,7 @@ def _starter_section(model: type[BaseModel], path: str) -> list[str]:
 
 def _starter_line(name: str, facts: FieldFacts, required: bool, default: object) -> str:
     example = facts.example or (str(default) if default is not None else "...")
+    example = example.lower() if isinstance(default, bool) else example
     quoted = f'"{example}"' if facts.kind and not example.startswith("[") else example
     if not facts.kind and isinstance(default, str) and not example.startswith('"'):
         quoted = f'"{example}"'

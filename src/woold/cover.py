@@ -14,7 +14,7 @@ from woold.physics import film, pattern
 from woold.physics.pattern import Leg
 from woold.prediction import HeightPoint
 
-__all__ = ["Clock", "Cover", "count_heights", "cycle_clock", "film_cover"]
+__all__ = ["Clock", "Cover", "count_heights", "cycle_clock", "film_cover", "layer_force_later"]
 
 FINEST_STEP = 0.01
 """Heights at which layers are counted stand at most this far apart [m]."""
@@ -158,6 +158,17 @@ def film_cover(case: Case, legs: Sequence[Leg], film_width: float, clock: Clock)
         later_low=least[4],
         later_high=least[3],
     )
+
+
+def layer_force_later(case: Case, age: float = 0.0) -> float:
+    """Force of one film at the age asked for [N].
+
+    Args:
+        case: the case.
+        age: time from when it is laid to the end of the cycle [s].
+    """
+    kept = film.retained_force_fraction(case.hold.after + age, film_loss_range(case)[0])
+    return case.program.force_to_load * float(kept)
 
 
 def film_loss_range(case: Case) -> tuple[float, float, float]:

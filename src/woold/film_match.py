@@ -11,6 +11,7 @@ from pydantic import Field
 from woold.carriage import film_curve
 from woold.case import Case
 from woold.case_file import checked, read_toml
+from woold.dancer_study import spring_table
 from woold.errors import InputError, WooldError
 from woold.fields import Section, plain
 from woold.predict import predict
@@ -38,6 +39,8 @@ class FilmMatch:
 
     ``rated_margin`` and ``break_margin`` are the rated stretch and the stretch at break over the
     one that the gears ask for: below 1 the film is asked for more than it can take.
+    ``in_dancer_range`` says whether some spring in some hole holds the force to load; None where
+    the case tells of no dancer.
     """
 
     name: str
@@ -45,6 +48,7 @@ class FilmMatch:
     limited_by: str
     takes_prestretch: bool
     grips: bool
+    in_dancer_range: bool | None
     rated_margin: float | None
     break_margin: float | None
     curve_margin: float
@@ -134,12 +138,15 @@ def _match(case: Case, film: ShelfFilm) -> FilmMatch:
     takes = not any(is_limit for _, is_limit in limits)
     grips = prediction.prestretch_governed_by == "gears"
     limits += [(f"grip of the {prediction.prestretch_governed_by}", not grips)]
+    in_range = _in_dancer_range(case)
+    limits += [("dancer: no spring in any hole holds the force to load", in_range is False)]
     return FilmMatch(
         name=film.name,
         fits=not any(is_limit for _, is_limit in limits),
         limited_by=", ".join(name for name, is_limit in limits if is_limit),
         takes_prestretch=takes,
         grips=grips,
+        in_dancer_range=in_range,
         rated_margin=None if rated is None else rated / geared,
         break_margin=None if at_break is None else at_break / geared,
         curve_margin=curve_end / geared,
@@ -156,3 +163,9 @@ def _match(case: Case, film: ShelfFilm) -> FilmMatch:
         currency="" if film.price is None else film.price.currency,
         warnings=prediction.warnings,
     )
+
+
+def _in_dancer_range(case: Case) -> bool | None:
+    if case.dancer is None or not case.dancer.springs:
+        return None
+    return any(choice.fits for choice in spring_table(case).choices)

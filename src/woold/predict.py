@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ from woold.units import KINDS
 __all__ = [
     "FilmOnLoad",
     "film_on_load",
+    "largest_corner_force",
     "load_outline",
     "perimeter_below_deck",
     "predict",
@@ -106,7 +107,7 @@ def predict(case: Case) -> Prediction:
     changes_per_shift = plant.loads_per_shift * film_mass / roll_mass
     rethread_per_year = changes_per_shift * plant.shifts_per_year * case.machine.rethread_time
     price, standstill = case.film.price, plant.standstill_price
-    corner = _corner_force(outline, float(hoop[on_load].max()))
+    corner = largest_corner_force(outline, float(hoop[on_load].max()))
 
     return Prediction(
         title=case.title,
@@ -229,7 +230,7 @@ def _hoop_tension(
     return hoop
 
 
-def _corner_force(outline: Outline, hoop: float) -> float | None:
+def largest_corner_force(outline: Outline, hoop: float) -> float | None:
     """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
     corners = outline.vertices
     if outline.corner_radius:
@@ -280,8 +281,16 @@ def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
     return depth, float(cover.layers_min[index]), float(cover.force[index])
 
 
-def rests_on(case: Case) -> tuple[RestsOn, ...]:
-    """The case's placeholders, as a result lists them."""
+_PREDICTED = ("load", "film", "carriage", "machine", "program", "hold", "plant")
+
+
+def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, ...]:
+    """The case's placeholders, as a result lists them.
+
+    Args:
+        case: the case.
+        used: names of the tables and fields that the result uses: "film", "machine.ramp_up".
+    """
     return tuple(
         RestsOn(
             field=each.field,
@@ -293,4 +302,5 @@ def rests_on(case: Case) -> tuple[RestsOn, ...]:
             origin=each.origin.text,
         )
         for each in case.placeholders()
+        if any(f"{each.field}.".startswith(f"{name}.") for name in used)
     )

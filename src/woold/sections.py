@@ -16,6 +16,7 @@ __all__ = [
     "Film",
     "GatheredTurns",
     "Hold",
+    "HoldTarget",
     "Load",
     "Machine",
     "Pause",
@@ -381,6 +382,20 @@ class Program(Section):
         return self
 
 
+class HoldTarget(Section):
+    """Containment force that must be held over a zone of height, at the age asked for."""
+
+    low: float = quantity("length", "lower end of the zone over the deck", "0 m", ge=-1)
+    high: float | None = quantity("length", "upper end; the load's top if left out", None)
+    force: float = quantity("force", "that must be held", example="120 N", gt=0)
+
+    @model_validator(mode="after")
+    def _upwards(self) -> Self:
+        if self.high is not None and self.high <= self.low:
+            raise ValueError("high above low")
+        return self
+
+
 class Hold(Section):
     """What the wrapped load must hold, and when and how it is looked at."""
 
@@ -396,6 +411,7 @@ class Hold(Section):
     pull_height: float | None = quantity(
         "length", "of the plate over the deck; mid height if left out", None, ge=0
     )
+    targets: tuple[HoldTarget, ...] = plain("what must be held where", (), max_length=50)
 
 
 class Plant(Section):

@@ -71,6 +71,19 @@ KINDS: dict[str, Kind] = {
     "stress": Kind("stress", "Pa", "MPa", "psi", ("9 MPa", "1300 psi")),
     "stiffness": Kind("spring rate", "N/m", "N/mm", "lbf/in", ("1.2 N/mm", "7 lbf/in")),
     "damping": Kind("damping", "N*m*s", "N*m*s", "N*m*s", ("0.4 N*m*s",)),
+    "torsion_stiffness": Kind(
+        "torque per angle", "N*m/rad", "N*m/rad", "N*m/rad", ("2000 N*m/rad",)
+    ),
+    "drive_gain": Kind(
+        "film speed per angle", "m/s/rad", "m/s/rad", "m/s/rad", ("1.2 m/s/rad", "0.02 m/s/deg")
+    ),
+    "drive_integral_gain": Kind(
+        "film speed per angle and time",
+        "m/s/rad/s",
+        "m/s/rad/s",
+        "m/s/rad/s",
+        ("0.5 m/s/rad/s",),
+    ),
     "inertia": Kind("moment of inertia", "kg*m^2", "kg*m^2", "lb*ft^2", ("0.05 kg*m^2",)),
     "torque": Kind("torque", "N*m", "N*m", "lbf*ft", ("2 N*m",)),
     "power": Kind("power", "W", "W", "W", ("120 W",)),
@@ -104,6 +117,7 @@ _SYMBOLS = {
     "lb*ft^2": "lb·ft²",
     "N*m*s": "N·m·s",
     "N*m": "N·m",
+    "N*m/rad": "N·m/rad",
     "lbf*ft": "lbf·ft",
 }
 

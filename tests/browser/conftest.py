@@ -25,7 +25,7 @@ AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All of them on one worker: they share one server, and two browsers would crowd the machine."""
+    """All on one worker: they share one server, and two browsers would crowd the machine."""
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.xdist_group("browser"))

@@ -13,7 +13,7 @@ def _open(page: Page) -> None:
         expect(page.locator(state)).to_have_text("Up to date")
 
 
-def _roller(page: Page, arm: str, name: str) -> str:
+def _roller(arm: str, name: str) -> str:
     return f"#{arm}-drawing .roller[aria-label^='{name} ']"
 
 
@@ -22,7 +22,7 @@ def test_roller_moves_with_the_arrow_keys(shown: Page) -> None:
     numbers = shown.locator("#candidate-numbers")
     before = numbers.inner_text()
     saving = shown.locator("#saving .headline").inner_text()
-    fast = shown.locator(_roller(shown, "candidate", "fast"))
+    fast = shown.locator(_roller("candidate", "fast"))
     fast.focus()
     place = fast.get_attribute("transform")
     for _ in range(6):
@@ -36,7 +36,7 @@ def test_roller_moves_with_the_arrow_keys(shown: Page) -> None:
 
 def test_roller_moves_with_the_pointer_in_the_units_typed(watched: Page) -> None:
     _open(watched)
-    slow = watched.locator(_roller(watched, "base", "slow"))
+    slow = watched.locator(_roller("base", "slow"))
     box = slow.locator(".face").bounding_box()
     assert box is not None
     middle = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
@@ -52,7 +52,7 @@ def test_roller_moves_with_the_pointer_in_the_units_typed(watched: Page) -> None
 
 def test_lacing_that_cannot_be_is_told_and_marked_old(watched: Page) -> None:
     _open(watched)
-    watched.locator(_roller(watched, "candidate", "fast")).focus()
+    watched.locator(_roller("candidate", "fast")).focus()
     for _ in range(4):
         watched.keyboard.press("ArrowUp")
     expect(watched.locator("#candidate-panel")).to_have_attribute("data-state", "stale")

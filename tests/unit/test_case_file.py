@@ -29,11 +29,13 @@ def test_every_commented_line_of_the_starter_can_be_taken_up() -> None:
     for line in lines[6:]:
         is_default = line.startswith("# ") and " = " in line and "..." not in line
         opened.append(line[2:] if is_default else line)
-    opened = [line[2:] if line.startswith("# [[") else line for line in opened]
+    opened = [line[2:] if line.startswith("# [") else line for line in opened]
     case = case_from_table(tomllib.loads("\n".join(opened)))
     plain = case_from_table(tomllib.loads(starter_text()))
     assert case.film == plain.film
     assert len(case.program.bands) == len(case.program.ropes) == len(case.program.pauses) == 1
+    assert case.transport is not None
+    assert case.design is not None
 
 
 @pytest.mark.parametrize(

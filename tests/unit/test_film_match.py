@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from woold.case import Case
+from woold.case_file import case_from_table
 from woold.errors import InputError
 from woold.film_match import MatchReport, match_films, read_shelf
 
@@ -102,3 +104,25 @@ def test_a_carriage_that_no_film_fits_says_so_itself(case: Case, tmp_path: Path)
     broken = case.with_values({"carriage.prestretch": 1.0})
     with pytest.raises(InputError, match=r"carriage\.prestretch"):
         matched(broken, tmp_path)
+
+
+@pytest.mark.parametrize(("force", "in_range"), [("45 N", True), ("900 N", False)])
+def test_the_dancer_must_hold_the_force(
+    table: dict[str, Any], tmp_path: Path, force: str, in_range: bool
+) -> None:
+    table["program"]["force_to_load"] = force
+    table["dancer"] = {
+        "arm_length": "250 mm",
+        "lower_stop": "-30 deg",
+        "upper_stop": "30 deg",
+        "anchor": ["100 mm", "350 mm"],
+        "holes": ["140 mm", "170 mm"],
+        "springs": [{"rate": "0.9 N/mm", "free_length": "180 mm", "preload": "10 N"}],
+    }
+    report = matched(case_from_table(table), tmp_path)
+    assert {each.in_dancer_range for each in report.films} == {in_range}
+    assert all(("dancer" in each.limited_by) != in_range for each in report.films)
+
+
+def test_without_a_dancer_its_range_is_not_known(case: Case, tmp_path: Path) -> None:
+    assert {each.in_dancer_range for each in matched(case, tmp_path).films} == {None}

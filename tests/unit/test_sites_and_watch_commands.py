@@ -5,15 +5,16 @@ from __future__ import annotations
 import html.parser
 import json
 import re
-import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
+from scipy import stats
 
-from woold.cli.main import run
 from woold.demo.scenario import write_scenario
+from woold.errors import InputError
 
 ROOT = Path(__file__).parents[2]
 Runner = Callable[..., tuple[int, str, str]]
@@ -27,19 +28,12 @@ def scenario(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture
-def woold(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], scenario: Path
-) -> Runner:
-    """Runs a command line in this process, in the scenario's folder."""
-    monkeypatch.chdir(scenario)
-    monkeypatch.setenv("COLUMNS", "80")
+def run(woold: Callable[..., Any], scenario: Path) -> Runner:
+    """Runs a command line in the scenario's folder."""
 
     def call(*words: str) -> tuple[int, str, str]:
-        monkeypatch.setattr(sys, "argv", ["woold", *words])
-        with pytest.raises(SystemExit) as caught:
-            run()
-        printed = capsys.readouterr()
-        return int(caught.value.code or 0), printed.out, printed.err
+        done = woold(*words, cwd=scenario)
+        return done.returncode, done.stdout, done.stderr
 
     return call
 
@@ -62,30 +56,30 @@ def keys_of(document: Any) -> set[str]:
     ],
 )
 def test_json_is_one_document_whose_keys_are_documented(
-    woold: Runner, words: tuple[str, ...], status: int
+    run: Runner, words: tuple[str, ...], status: int
 ) -> None:
-    ended, out, err = woold(*words, "--json")
+    ended, out, err = run(*words, "--json")
     assert (ended, err) == (status, "")
     page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"`(\w+)`", page))
     assert keys_of(json.loads(out)) - listed == set()
 
 
-def test_pool_tests_a_claim_and_says_what_may_be_said(woold: Runner) -> None:
-    status, out, _ = woold("sites", "pool", "sites.csv", "--claim", "at least 1 % on average")
+def test_pool_tests_a_claim_and_says_what_may_be_said(run: Runner) -> None:
+    status, out, _ = run("sites", "pool", "sites.csv", "--claim", "at least 1 % on average")
     assert status == 0
     assert 'Claimed "at least on average 1.0 %": supported' in out
     assert "What may be said" in out
     assert "containment" in out
     assert max(len(line) for line in out.splitlines()) <= 80
-    status, out, _ = woold("sites", "pool", "sites.csv", "--claim", "5 % on average, up to 15 %")
+    status, out, _ = run("sites", "pool", "sites.csv", "--claim", "5 % on average, up to 15 %")
     assert status == 1
     assert "from measurement error alone" in " ".join(out.split())
 
 
-def test_pool_options_change_the_answer(woold: Runner) -> None:
+def test_pool_options_change_the_answer(run: Runner) -> None:
     def next_site(*words: str) -> dict[str, Any]:
-        document = json.loads(woold("sites", "pool", "sites.csv", "--json", *words)[1])
+        document = json.loads(run("sites", "pool", "sites.csv", "--json", *words)[1])
         found: dict[str, Any] = document["next_site"]
         return found
 
@@ -93,7 +87,7 @@ def test_pool_options_change_the_answer(woold: Runner) -> None:
     assert usual["convention"] == "hartung-knapp-t(k-1)"
     assert usual["saving_low"] != next_site()["saving_low"]
     together = json.loads(
-        woold("sites", "pool", "sites.csv", "--json", "--explain", "thickness, force_to_load")[1]
+        run("sites", "pool", "sites.csv", "--json", "--explain", "thickness, force_to_load")[1]
     )
     assert [len(each["slopes"]) for each in together["explanations"]] == [2]
 
@@ -116,15 +110,15 @@ def test_pool_options_change_the_answer(woold: Runner) -> None:
         (("watch", "fleet", "cycles.csv"), "source"),
     ],
 )
-def test_bad_input_is_one_message(woold: Runner, words: tuple[str, ...], message: str) -> None:
-    status, out, err = woold(*words)
+def test_bad_input_is_one_message(run: Runner, words: tuple[str, ...], message: str) -> None:
+    status, out, err = run(*words)
     assert status == 2
     assert message in err
     assert "Traceback" not in out + err
 
 
-def test_watch_names_the_step_and_its_cause(woold: Runner) -> None:
-    status, out, _ = woold("watch", "loads", "cycles.csv", "--settings", "watch.toml")
+def test_watch_names_the_step_and_its_cause(run: Runner) -> None:
+    status, out, _ = run("watch", "loads", "cycles.csv", "--settings", "watch.toml")
     text = " ".join(out.split())
     assert status == 1
     assert "Alarms on 1 of 2 machines" in text
@@ -136,15 +130,13 @@ def test_watch_names_the_step_and_its_cause(woold: Runner) -> None:
     assert max(len(line) for line in out.splitlines()) <= 80
 
 
-def test_watch_is_quiet_after_the_last_alarm(woold: Runner, scenario: Path) -> None:
+def test_watch_is_quiet_after_the_last_alarm(run: Runner, scenario: Path) -> None:
     rows = (scenario / "cycles.csv").read_text(encoding="utf-8").splitlines()
     quiet = scenario / "quiet.csv"
     quiet.write_text("\n".join(row for row in rows if "line 2" not in row), encoding="utf-8")
-    assert woold("watch", "loads", "quiet.csv", "--settings", "watch.toml")[0] == 0
-    later = woold(
-        "watch", "loads", "cycles.csv", "--settings", "watch.toml", "--since", "2027-01-01"
-    )
-    assert later[0] == 0
+    assert run("watch", "loads", "quiet.csv", "--settings", "watch.toml")[0] == 0
+    words = ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--since", "2027-01-01")
+    assert run(*words)[0] == 0
 
 
 class _Page(html.parser.HTMLParser):
@@ -160,11 +152,11 @@ class _Page(html.parser.HTMLParser):
         self.text.append(data)
 
 
-def test_page_needs_nothing_else_and_escapes_names(woold: Runner, scenario: Path) -> None:
+def test_page_needs_nothing_else_and_escapes_names(run: Runner, scenario: Path) -> None:
     records = (scenario / "cycles.csv").read_text(encoding="utf-8")
     odd = "<script>alert(1)</script> $x_1$ & co"
     (scenario / "odd.csv").write_text(records.replace("line 2", odd), encoding="utf-8")
-    woold("watch", "loads", "odd.csv", "--settings", "watch.toml", "--page", "odd.html")
+    run("watch", "loads", "odd.csv", "--settings", "watch.toml", "--page", "odd.html")
     text = (scenario / "odd.html").read_text(encoding="utf-8")
     assert "<script" not in text
     page = _Page()
@@ -182,8 +174,89 @@ def test_page_needs_nothing_else_and_escapes_names(woold: Runner, scenario: Path
                if attributes.get("role") == "img")  # fmt: skip
 
 
-def test_pictures(woold: Runner, scenario: Path) -> None:
-    woold("sites", "pool", "sites.csv", "--plot", "forest.svg")
-    woold("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--plot", "watch.png")
+def test_pictures(run: Runner, scenario: Path) -> None:
+    run("sites", "pool", "sites.csv", "--plot", "forest.svg")
+    run("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--plot", "watch.png")
     assert (scenario / "forest.svg").stat().st_size > 5_000
     assert (scenario / "watch.png").read_bytes().startswith(b"\x89PNG")
+
+
+# Trials of the store as sites, as a promise and as records
+
+
+@pytest.fixture(scope="module")
+def store_url(scenario: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """A store with three invented trials that were weighed, and one that was only started."""
+    from woold.demo.wrapped_trial import written_worksheet
+    from woold.store import Store
+    from woold.trial.importing import import_written
+    from woold.trial.plan import plan_trial
+    from woold.trial.reading import read_written
+    from woold.trial.records import start_trial
+    from woold.trial.setup import read_trial, trial_from_tables
+
+    folder = tmp_path_factory.mktemp("store")
+    store = Store(str(folder / "trials.sqlite"))
+    setup = read_trial(scenario / "trial.toml")
+    for seed, key in enumerate(("plant-a", "plant-b", "plant-c", "plant-d")):
+        tables = {**setup.tables, "key": key}
+        mine = trial_from_tables(tables, setup.case_tables)
+        order = plan_trial(mine.trial, mine.trial.aim, 12).order
+        start_trial(store, mine, order, "tester")
+        if key == "plant-d":
+            continue
+        book = folder / f"{key}.xlsx"
+        book.write_bytes(written_worksheet(mine, order, seed=30 + seed))
+        written = read_written(book)
+        try:
+            import_written(store, written, "tester", key)
+        except InputError as error:  # values that it asks about, invented ones among them
+            cells = [problem.field for problem in error.problems]
+            import_written(store, written, "tester", key, as_typed=cells)
+    store.close()
+    return str(folder / "trials.sqlite")
+
+
+def test_trials_of_the_store_are_sites(run: Runner, store_url: str) -> None:
+    status, out, err = run("sites", "pool", "--store", store_url, "--json")
+    assert (status, err) == (0, "")
+    document = json.loads(out)
+    assert [site["site"] for site in document["sites"]] == ["plant-a", "plant-b", "plant-c"]
+    left_out = [each for each in document["warnings"] if each["code"] == "trial_left_out"]
+    assert [each["field"] for each in left_out] == ["plant-d"]
+    reported = json.loads(run("trial", "analyse", "plant-b", "--store", store_url, "--json")[1])
+    assert document["sites"][1]["saving"] == pytest.approx(1 - reported["film"]["ratio"])
+    interval = reported["film"]["log_ratio"]
+    half = 0.5 * np.log(interval["high"] / interval["low"])
+    quantile = stats.t.isf(0.025, reported["film"]["degrees_of_freedom"])
+    assert document["sites"][1]["effect_standard_error"] == pytest.approx(half / quantile, rel=1e-6)
+
+
+def test_trials_can_be_chosen_and_one_is_too_few(run: Runner, store_url: str) -> None:
+    words = ("sites", "pool", "--store", store_url, "--json", "--trial", "plant-a")
+    assert len(json.loads(run(*words, "--trial", "plant-c")[1])["sites"]) == 2
+    status, _, err = run(*words)
+    assert status == 2
+    assert "at least 2" in err
+    status, _, err = run(*words, "--trial", "plant-x")
+    assert status == 2
+    assert "plant-x" in err
+    assert run("sites", "pool", "sites.csv", "--trial", "plant-a")[0] == 2
+
+
+def test_a_trial_is_watched_against_its_own_promise(run: Runner, store_url: str) -> None:
+    words = ("watch", "loads", "--trial", "plant-a", "--promise", "plant-a", "--store", store_url)
+    status, out, err = run(*words, "--setup-loads", "20", "--json")
+    assert err == ""
+    document = json.loads(out)
+    (machine,) = document["machines"]
+    assert machine["machine"] == "plant-a"
+    assert machine["film_source"] == "weighed"
+    savings = machine["savings"]
+    assert savings["loads"] == machine["loads"] == 12
+    assert "not_charted" in {each["code"] for each in document["warnings"]}  # twenty are needed
+    # The candidate's own loads keep the trial's saving, type by type.
+    assert savings["kept_share"] == pytest.approx(1.0, abs=0.02)
+    assert status == int(document["alarm_count"] > 0)
+    assert run("watch", "loads", "cycles.csv", "--trial", "plant-a", "--store", store_url)[0] == 2
+    assert run("watch", "loads", "--store", store_url)[0] == 2

@@ -11,6 +11,7 @@ import { CaseForm } from "../form";
 import { SHADES } from "../heat";
 import { Live } from "../live";
 import { Perimeter } from "../perimeter";
+import { Player } from "../player";
 import { cautions, findings, keyFigures, numbers, profileChart, restsOn } from "../results";
 import type { WrapScene } from "../scene";
 import type { Shell } from "../shell";
@@ -22,7 +23,7 @@ start(async () => {
     if (view) showView(view);
   };
   const shell: Shell = await openShell(again);
-  const player = new Player(shell);
+  const load = new WrappedLoad(shell);
 
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
@@ -42,7 +43,7 @@ start(async () => {
     byId("findings").replaceChildren(findings(p.warnings, goTo));
     byId("numbers").replaceChildren(...numbers(p, shell.show), restsOn(p, shell.show, goTo));
     byId("cautions").replaceChildren(cautions(p.cautions));
-    player.setView(next);
+    load.setView(next);
   };
 
   const live = new Live<BenchView>(
@@ -61,23 +62,20 @@ start(async () => {
 });
 
 /** The wrapped load, turn by turn. */
-class Player {
+class WrappedLoad {
   private scene: WrapScene | null = null;
   private view: BenchView | null = null;
   private perimeter: Perimeter | null = null;
   private speeds: Drawn | null = null;
+  private readonly player: Player;
   private readonly slider = byId<HTMLInputElement>("turn");
-  private readonly button = byId<HTMLButtonElement>("play");
-  private isPlaying = false;
-  private last = 0;
-  private turn = Number.POSITIVE_INFINITY;
 
   constructor(private readonly shell: Shell) {
-    this.slider.addEventListener("input", () => {
-      this.stop();
-      this.setTurn(Number(this.slider.value));
-    });
-    this.button.addEventListener("click", () => (this.isPlaying ? this.stop() : this.play()));
+    this.player = new Player(
+      { button: byId("play"), slider: this.slider, pace: byId("pace") },
+      () => (this.view?.machine.turning_speed_rad_per_s ?? 0) / (2 * Math.PI),
+      (turn) => this.show(turn),
+    );
     const heat = byId<HTMLInputElement>("heat");
     heat.addEventListener("change", () => {
       this.scene?.setHeat(heat.checked);
@@ -100,6 +98,7 @@ class Player {
   private async load(): Promise<void> {
     const host = byId("scene");
     try {
+      if (!document.createElement("canvas").getContext("webgl2")) throw new Error("no WebGL");
       const { WrapScene } = await import("../scene");
       this.scene = new WrapScene(host);
     } catch {
@@ -112,20 +111,16 @@ class Player {
 
   setView(view: BenchView): void {
     this.view = view;
-    this.perimeter = new Perimeter(view);
-    const turns = view.prediction.turns;
-    const wasAtEnd = !Number.isFinite(this.turn) || this.turn >= Number(this.slider.max) - 1e-9;
-    this.slider.max = turns.toFixed(4);
-    this.drawSpeeds(view);
+    this.perimeter = new Perimeter({ ...view, turns: view.prediction.turns });
+    this.drawSpeeds(view, this.perimeter);
     this.scene?.setView(view);
-    this.setTurn(wasAtEnd ? turns : Math.min(this.turn, turns));
+    this.player.setEnd(view.prediction.turns);
   }
 
-  private drawSpeeds(view: BenchView): void {
+  private drawSpeeds(view: BenchView, perimeter: Perimeter): void {
     const show = this.shell.show;
-    const start = this.perimeter?.start ?? 0;
     const count = view.turn.angle_rad.length;
-    const first = Math.round((start / (2 * Math.PI)) * count);
+    const first = Math.round((perimeter.start / (2 * Math.PI)) * count);
     const points = Array.from({ length: count + 1 }, (_, index): [number, number] => [
       index / count,
       show.number(view.turn.film_speed_m_per_s[(first + index) % count] ?? 0, "speed"),
@@ -141,42 +136,16 @@ class Player {
     byId("speeds").replaceChildren(this.speeds.node);
   }
 
-  private setTurn(turn: number): void {
+  private show(turn: number): void {
     const { view, perimeter } = this;
     if (!view || !perimeter) return;
-    this.turn = Math.min(turn, view.prediction.turns);
-    this.slider.value = this.turn.toFixed(4);
-    const leg = legAt(view.legs, this.turn);
+    const leg = legAt(view.legs, turn);
     const show = this.shell.show;
-    const words = `turn ${this.turn.toFixed(1)} of ${view.prediction.turns.toFixed(1)}, ${leg.part}`;
+    const words = `turn ${turn.toFixed(1)} of ${view.prediction.turns.toFixed(1)}, ${leg.part}`;
     this.slider.setAttribute("aria-valuetext", words);
-    byId("turn-words").textContent = `${words}; film's lower edge ${show.show(edgeAt(leg, this.turn), "length")} above the deck; film speed ${show.show(perimeter.speed(this.turn), "speed")}`;
-    this.speeds?.cursor(this.turn % 1);
-    this.scene?.setTurn(this.turn);
-  }
-
-  private play(): void {
-    if (!this.view) return;
-    if (this.turn >= this.view.prediction.turns) this.turn = 0;
-    this.isPlaying = true;
-    this.button.textContent = "Pause";
-    this.last = performance.now();
-    requestAnimationFrame((now) => this.step(now));
-  }
-
-  private stop(): void {
-    this.isPlaying = false;
-    this.button.textContent = "Play";
-  }
-
-  private step(now: number): void {
-    if (!this.isPlaying || !this.view) return;
-    const times = Number(byId<HTMLSelectElement>("pace").value);
-    const turns = (((now - this.last) / 1000) * times * this.view.machine.turning_speed_rad_per_s) / (2 * Math.PI);
-    this.last = now;
-    this.setTurn(this.turn + Math.max(0, turns));
-    if (this.turn >= this.view.prediction.turns) this.stop();
-    else requestAnimationFrame((next) => this.step(next));
+    byId("turn-words").textContent = `${words}; film's lower edge ${show.show(edgeAt(leg, turn), "length")} above the deck; film speed ${show.show(perimeter.speed(turn), "speed")}`;
+    this.speeds?.cursor(turn % 1);
+    this.scene?.setTurn(turn);
   }
 }
 

@@ -312,7 +312,7 @@ class CarriagePage {
       el("p", { class: "quiet-words" }, `90 % of ${c.draws.toLocaleString("en")} draws of what is not known exactly lie in ${range(c.saving_interval)}; it uses less in ${(100 * c.candidate_uses_less_share).toFixed(0)} % of them.`),
       savingBars(c, percent),
       table("Film saved, of the base's", ["cause", "if changed alone", "its part", "range"], c.causes.map((each) => [each.cause, percent(each.alone), percent(each.share), range(each.interval)])),
-      table("Same load, same force to load, same overlap", ["", "base", "candidate"], armRows(c, show)),
+      table("Same load, same force to load, same overlap", ["what", "base", "candidate"], armRows(c, show)),
       rows([
         ["less film, same containment", `${show.show(spending.film_saved_kg, "small_mass")} a load`, `${show.show(spending.film_saved_per_year_kg, "mass")} a year${perYear}`],
         ["or more turns, same film", `${spending.extra_turns.toFixed(1)} turns`, spending.overlap_at_equal_film === null ? "" : `an overlap of ${percent(spending.overlap_at_equal_film)}, ${(spending.layers_mean_at_equal_film ?? 0).toFixed(1)} layers on average`],
@@ -323,7 +323,7 @@ class CarriagePage {
 }
 
 function armRows(c: Comparison, show: Shower): string[][] {
-  const row = (name: string, key: keyof Arm, kind: string): string[] => [name, show.show(c.base[key], kind), show.show(c.candidate[key], kind)];
+  const row = (name: string, key: keyof Arm, kind: string): string[] => [name, show.short(c.base[key], kind), show.short(c.candidate[key], kind)];
   return [
     row("film", "film_mass_kg", "small_mass"),
     ["turns", c.base.turns.toFixed(1), c.candidate.turns.toFixed(1)],

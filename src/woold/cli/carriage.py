@@ -346,12 +346,21 @@ def _print_matches(report: MatchReport, shelf: str, units: UnitSystem) -> None:
     narrow = table_units(out, units)
 
     def margin(value: float | None) -> str:
-        return "not known" if value is None else f"{value:.2f}"
+        return "-" if value is None else f"{value:.2f}"
 
     print_table(
         out,
         f"{shelf} on: {report.title or 'a carriage without a title'}",
-        ("film", "suits", "delivered", "margin to\nrating", "margin to\nbreak", "grip", "per load"),
+        (
+            "film",
+            "suits",
+            "delivered",
+            "margin to\nrating",
+            "margin to\nbreak",
+            "grip",
+            "dancer",
+            "per load",
+        ),
         [
             (
                 each.name,
@@ -360,6 +369,7 @@ def _print_matches(report: MatchReport, shelf: str, units: UnitSystem) -> None:
                 margin(each.rated_margin),
                 margin(each.break_margin),
                 f"{min(each.grip_margin_slow, each.grip_margin_fast):.2f}",
+                {True: "yes", False: "no", None: "-"}[each.in_dancer_range],
                 show(each.film_mass_kg, "small_mass", narrow),
             )
             for each in report.films
@@ -373,7 +383,8 @@ def _print_matches(report: MatchReport, shelf: str, units: UnitSystem) -> None:
     out.print(
         Text(
             "Margins are stretch ratios over the one asked for, grip the force held over the one"
-            " asked for: below 1 is too little."
+            " asked for: below 1 is too little. Dancer: whether some spring in some hole holds the"
+            " force to load. A dash is not known."
         )
     )
     out.print()

@@ -26,6 +26,8 @@ _COMMANDS = {
         "One film carriage, two side by side, or a shelf of films for one.",
     ),
     "case": ("woold.cli.case", "Write, check and show case files."),
+    "dancer": ("woold.cli.dancer", "Springs, cycle, tuning and recorded traces of the dancer."),
+    "design": ("woold.cli.design", "The least film that holds, with what binds it."),
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
     "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
@@ -33,6 +35,7 @@ _COMMANDS = {
     "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
     "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
     "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),
+    "transport": ("woold.cli.transport", "Does the wrapped load stand its way: an estimate."),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 

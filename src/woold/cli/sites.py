@@ -19,7 +19,9 @@ from woold.cli.output import (
     print_rows,
     print_table,
 )
+from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
+from woold.prediction import Finding
 from woold.sites.analysis import SitesAnalysis, analyse_sites
 from woold.sites.claim import CAUTION, claim_sentence, percent
 from woold.sites.line import LineView, line_view, read_combinations
@@ -33,14 +35,20 @@ app = new_app("Pool the trials of many sites, test a claim, see what has not bee
 
 _LONGEST_NAME = 28
 
-TablePath = Annotated[
-    str, typer.Argument(metavar="SITES.csv", help="Table of sites: CSV or TOML, one row a trial.")
-]
+_TABLE_HELP = "Table of sites: CSV or TOML, one row a trial."
 
 
 @app.command()
 def pool(
-    table_path: TablePath,
+    table_path: Annotated[
+        str | None,
+        typer.Argument(metavar="[SITES.csv]", help=_TABLE_HELP + " The store's trials if none."),
+    ] = None,
+    trial: Annotated[
+        list[str] | None,
+        typer.Option("--trial", metavar="KEY", help="Trial of the store to pool. May be repeated."),
+    ] = None,
+    store_url: StoreUrl = None,
     claim: Annotated[
         str, typer.Option("--claim", help='Claim to test: "5 % on average, up to 15 %".')
     ] = "",
@@ -64,7 +72,16 @@ def pool(
     plot: PlotPath = None,
 ) -> None:
     """Average saving, spread between sites, the next site, and what may be claimed."""
-    table = read_sites(Path(table_path))
+    if table_path is not None and trial:
+        raise InputError.one("--trial", "a table as well", "a table, or trials of the store")
+    findings: tuple[Finding, ...] = ()
+    if table_path is not None:
+        table = read_sites(Path(table_path))
+    else:
+        from woold.sites.from_store import sites_of_store
+
+        with trial_store(store_url) as store:
+            table, findings = sites_of_store(store, trial or ())
     analysis = analyse_sites(
         table,
         estimator=estimator,
@@ -73,6 +90,7 @@ def pool(
         at_least=tuple(_share(text) for text in at_least or ()),
         explain=tuple(name.strip() for name in explain.split(",") if name.strip()),
         claim=claim,
+        findings=findings,
     )
     if plot:
         from woold.pictures.canvas import save_figure
@@ -198,7 +216,7 @@ def line(
     line_path: Annotated[
         str, typer.Argument(metavar="LINE.toml", help="Carriages, machines, films and volumes.")
     ],
-    table_path: TablePath,
+    table_path: Annotated[str, typer.Argument(metavar="SITES.csv", help=_TABLE_HELP)],
     as_json: JsonFlag = False,
 ) -> None:
     """Which combinations are matched, tried and claimed, and which test is worth most."""

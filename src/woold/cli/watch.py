@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 from rich.text import Text
@@ -20,9 +21,15 @@ from woold.cli.output import (
     print_json,
     print_table,
 )
+from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
+from woold.prediction import Finding
 from woold.watch.fleet import Engine
 from woold.watch.settings import WatchSettings, read_settings
+
+if TYPE_CHECKING:
+    from woold.watch.machine import MachineWatch
+    from woold.watch.records import Records
 
 __all__ = ["app"]
 
@@ -41,8 +48,18 @@ _MOST_ROWS = 10
 @app.command()
 def loads(
     paths: Annotated[
-        list[str], typer.Argument(metavar="RECORDS...", help="CSV or Parquet files, a row a load.")
-    ],
+        list[str] | None,
+        typer.Argument(metavar="[RECORDS...]", help="CSV or Parquet files, a row a load."),
+    ] = None,
+    trial: Annotated[
+        str | None,
+        typer.Option("--trial", metavar="KEY", help="Watch the candidate's loads of a trial."),
+    ] = None,
+    promise: Annotated[
+        str | None,
+        typer.Option("--promise", metavar="KEY", help="Trial whose saving was promised."),
+    ] = None,
+    store_url: StoreUrl = None,
     settings_path: SettingsPath = None,
     setup_loads: SetupLoads = None,
     since: Annotated[
@@ -60,14 +77,18 @@ def loads(
     plot: PlotPath = None,
 ) -> None:
     """Charts of the loads of each machine; status 1 when there is an alarm."""
-    from woold.watch.document import WATCH_CAUTIONS, watch_document
+    from woold.watch.document import watch_document
     from woold.watch.machine import watch_machine
-    from woold.watch.records import read_records
-    from woold.watch.wording import alarm_cells, headline, most_urgent, step_cells, summary_lines
+    from woold.watch.wording import most_urgent
 
     settings = _settings(settings_path, setup_loads)
     start = _date(since)
-    records = read_records([Path(path) for path in paths], _renames(column or []))
+    if bool(paths) == bool(trial):
+        given = "files and a trial" if paths else "nothing"
+        raise InputError.one("records", given, "files, or --trial KEY")
+    records, settings = _read(
+        paths or [], trial, promise, store_url, _renames(column or []), settings
+    )
     parts = records.frame.partition_by("machine", maintain_order=True)
     machines = most_urgent([watch_machine(part, settings, start) for part in parts])
     if plot:
@@ -85,28 +106,64 @@ def loads(
     if as_json:
         print_json(watch_document(machines, settings, records.findings))
     else:
-        out = console()
-        out.print(Text(headline(machines), style="bold"))
-        out.print()
-        for machine in machines:
-            out.print(Text(machine.machine, style="bold"))
-            for sentence in summary_lines(machine, settings):
-                out.print(Text(f"  {sentence}"))
-            out.print()
-            alarms = alarm_cells(machine)
-            if alarms:
-                more = len(alarms) - _MOST_ROWS
-                title = f"Alarms (the last {_MOST_ROWS} of {len(alarms)})" if more > 0 else "Alarms"
-                names = ("quantity", "chart", "loads", "from")
-                print_table(out, title, names, [row[:4] for row in alarms[-_MOST_ROWS:]])
-            for quantity, step, at, when, causes in step_cells(machine)[-_MOST_ROWS:]:
-                out.print(Text(f"  Step of {quantity}: {step} at load {at}, {when}: {causes}."))
-            out.print()
-        found = (*records.findings, *(one for each in machines for one in each.findings))
-        print_findings(out, found)
-        print_cautions(out, WATCH_CAUTIONS)
+        _print_machines(machines, settings, records.findings)
     if any(each.alarms or (each.savings and each.savings.falls_short) for each in machines):
         raise typer.Exit(1)
+
+
+def _read(
+    paths: list[str],
+    trial: str | None,
+    promise: str | None,
+    store_url: str | None,
+    renames: dict[str, str],
+    settings: WatchSettings,
+) -> tuple[Records, WatchSettings]:
+    """The records of files or of a trial, and the settings with what a trial promised."""
+    from woold.watch.records import read_records
+
+    records = None if trial else read_records([Path(path) for path in paths], renames)
+    if trial or promise:
+        from woold.trial.records import trial_records
+        from woold.watch.from_store import candidate_loads, promises_of_trial
+
+        with trial_store(store_url) as store:
+            if promise:
+                promises = promises_of_trial(trial_records(store, promise))
+                settings = replace(settings, promises=promises)
+            if trial:
+                records = candidate_loads(trial_records(store, trial))
+    assert records is not None
+    return records, settings
+
+
+def _print_machines(
+    machines: Sequence[MachineWatch], settings: WatchSettings, findings: Sequence[Finding]
+) -> None:
+    from woold.watch.document import WATCH_CAUTIONS
+    from woold.watch.wording import alarm_cells, headline, step_cells, summary_lines
+
+    out = console()
+    out.print(Text(headline(machines), style="bold"))
+    out.print()
+    for machine in machines:
+        out.print(Text(machine.machine, style="bold"))
+        for sentence in summary_lines(machine, settings):
+            out.print(Text(f"  {sentence}"))
+        out.print()
+        alarms = alarm_cells(machine)
+        if alarms:
+            more = len(alarms) - _MOST_ROWS
+            title = f"Alarms (the last {_MOST_ROWS} of {len(alarms)})" if more > 0 else "Alarms"
+            names = ("quantity", "chart", "loads", "from")
+            print_table(out, title, names, [row[:4] for row in alarms[-_MOST_ROWS:]])
+        steps = step_cells(machine)
+        for quantity, step, at, when, causes in steps[-_MOST_ROWS:]:
+            out.print(Text(f"  Step of {quantity}: {step} at load {at}, {when}: {causes}."))
+        if steps:
+            out.print()
+    print_findings(out, (*findings, *(one for each in machines for one in each.findings)))
+    print_cautions(out, WATCH_CAUTIONS)
 
 
 @app.command()

@@ -6,6 +6,7 @@ import importlib.resources
 from dataclasses import dataclass
 from pathlib import Path
 
+from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 
 __all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
@@ -54,6 +55,18 @@ STEPS: tuple[Step, ...] = (
         "The two on the same load",
         ("carriage", "compare", "today.toml", "candidate.toml", "--plot", "two-carriages.svg"),
     ),
+    Step(
+        "Does the wrapped load stand a tilt or acceleration test: an estimate",
+        ("transport", "today.toml", "--plot", "moved-stack.svg"),
+        exit_status=1,
+    ),
+    Step(
+        "The least film that does hold it, and what else would do",
+        (
+            *("design", "today.toml", "--shelf", "films.toml", "--profiled"),
+            *("--plot", "design-front.svg"),
+        ),
+    ),
     Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
     Step(
         "A film's curve from its tensile test",
@@ -87,6 +100,45 @@ STEPS: tuple[Step, ...] = (
         needs="ibis",
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
+    Step(
+        "Which spring in which hole of the dancer",
+        ("dancer", "springs", "today.toml", "--plot", "dancer-springs.svg"),
+    ),
+    Step(
+        "The dancer over one cycle",
+        ("dancer", "simulate", "today.toml", "--plot", "dancer-cycle.svg"),
+    ),
+    Step(
+        "How fast it may turn, and which spring, hole and gain pass the corners best",
+        ("dancer", "tune", "today.toml", "--fastest", "45 rpm", "--plot", "dancer-tuning.svg"),
+    ),
+    Step(
+        "A recorded dancer that bounces",
+        (
+            "dancer",
+            "trace",
+            "bouncing-dancer.csv",
+            "--stops",
+            "-30 deg",
+            "30 deg",
+            "--plot",
+            "bouncing-dancer.svg",
+        ),
+    ),
+    Step(
+        "A smooth one, with the model fitted to it",
+        (
+            "dancer",
+            "trace",
+            "smooth-dancer.csv",
+            "--case",
+            "today.toml",
+            "--fit",
+            "inertia,damping,film_stiffness",
+            "--plot",
+            "smooth-dancer.svg",
+        ),
+    ),
     Step("A trial file to start from", ("trial", "new", "starter-trial.toml")),
     Step(
         "How many loads a trial needs, and in which order",
@@ -139,6 +191,8 @@ def write_scenario(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
         (folder / source.name).write_bytes(source.read_bytes())
+    write_bouncing_trace(folder / "bouncing-dancer.csv")
+    write_smooth_trace(folder / "smooth-dancer.csv", folder / "today.toml")
     write_sites(folder / "sites.csv")
     write_cycles(folder / "cycles.csv")
     write_fleet(folder / "fleet")

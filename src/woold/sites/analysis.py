@@ -44,6 +44,7 @@ class SitesAnalysis:
         explanations: one per covariate, or one with all that were asked for together.
         shares: least saving -> share of sites that truly save it, low, high.
         claim: text that was typed, with what the sites say about each part.
+        findings: about how the sites were read.
     """
 
     table: SiteTable
@@ -54,6 +55,7 @@ class SitesAnalysis:
     shares: tuple[tuple[float, tuple[float, float, float]], ...]
     claim: str
     verdicts: tuple[PartVerdict, ...]
+    findings: tuple[Finding, ...] = ()
 
     @property
     def claim_holds(self) -> bool:
@@ -63,7 +65,7 @@ class SitesAnalysis:
     @property
     def warnings(self) -> tuple[Finding, ...]:
         """What a reader must know before using the numbers."""
-        found: list[Finding] = []
+        found: list[Finding] = list(self.findings)
 
         def warn(code: str, field: str, message: str) -> None:
             found.append(Finding(code, field, message))
@@ -154,8 +156,8 @@ class SitesAnalysis:
                 "i2": pooled.i2,
             },
             "next_site": {
-                "saving_low": _finite(saving_of(pooled.prediction_low)),
-                "saving_high": _finite(saving_of(pooled.prediction_high)),
+                "saving_low": saving_of(pooled.prediction_low),
+                "saving_high": saving_of(pooled.prediction_high),
                 "convention": pooled.convention,
             },
             "shares_of_sites": [
@@ -187,10 +189,6 @@ class SitesAnalysis:
             },
             "warnings": [asdict(finding) for finding in self.warnings],
         }
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
 
 
 def _influence_json(each: Influence) -> dict[str, Any]:
@@ -252,6 +250,7 @@ def analyse_sites(
     at_least: tuple[float, ...] = (),
     explain: tuple[str, ...] = (),
     claim: str = "",
+    findings: tuple[Finding, ...] = (),
 ) -> SitesAnalysis:
     """All that is said about a table of sites.
 
@@ -263,6 +262,7 @@ def analyse_sites(
         at_least: savings [-] for which the share of sites is asked.
         explain: covariates to fit together; empty looks at each one alone.
         claim: typed claim to check.
+        findings: about how the sites were read, to be passed on.
 
     Raises:
         InputError: a covariate that is not there, a claim without a saving.
@@ -292,4 +292,5 @@ def analyse_sites(
         ),
         claim=claim,
         verdicts=check_claim(read_claim(claim), effects, errors, pooled) if claim else (),
+        findings=findings,
     )

@@ -92,6 +92,8 @@ class PartVerdict:
 
 def percent(saving: float) -> str:
     """Text of a saving to one decimal: "5.1 %"; a minus is a sign, and no zero carries one."""
+    if saving < -10.0:
+        return "less than -1000 %"
     text = f"{100.0 * saving:.1f}"
     return f"{text.removeprefix('-') if float(text) == 0.0 else text} %"
 

@@ -50,8 +50,8 @@ def effect_of(saving: float) -> float:
 
 
 def saving_of(effect: float) -> float:
-    """Saving 1 - exp(-effect) [-] of an effect."""
-    return -math.expm1(-effect)
+    """Saving 1 - exp(-effect) [-] of an effect; ends of intervals far out stay finite."""
+    return -math.expm1(min(-effect, 700.0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -375,6 +375,9 @@ def prediction_interval(
         convention: which one.
         confidence: of the interval.
 
+    Raises:
+        InputError: two sites with t(k-2).
+
     Source: Partlett & Riley, Statistics in Medicine 36 (2017) 301; Higgins, Thompson &
         Spiegelhalter, J. R. Statist. Soc. A 172 (2009) 137; :func:`plausible_sites`.
     """
@@ -392,7 +395,9 @@ def prediction_interval(
     if convention == "higgins-thompson-spiegelhalter-t(k-2)":
         freedom, variance = freedom - 1, fit.plain_covariance[0, 0]
     if freedom < 1:
-        return -math.inf, math.inf
+        raise InputError.one(
+            "sites", freedom + 2, "at least 3 for t(k-2)", "Take another convention."
+        )
     mean = float(fit.coefficients[0])
     reach = float(t.isf(tail, freedom)) * math.sqrt(fit.tau2 + float(variance))
     return mean - reach, mean + reach

@@ -16,7 +16,7 @@ from woold.errors import InputError, Problem, UnitError
 from woold.sites.pooling import Array, effect_of
 from woold.units import parse_quantity
 
-__all__ = ["COVARIATE_KINDS", "Site", "SiteTable", "read_sites", "table_of_rows"]
+__all__ = ["COVARIATE_KINDS", "Site", "SiteTable", "read_sites", "table_of_rows", "table_of_sites"]
 
 LARGEST_TABLE_BYTES = 5_000_000
 MOST_SITES = 5_000
@@ -89,10 +89,12 @@ class SiteTable:
         return np.array([site.standard_error for site in self.sites])
 
     def values_of(self, names: Iterable[str]) -> dict[str, Array]:
-        """Covariates by name, each of shape (sites,)."""
+        """Covariates by name, each of shape (sites,); a word's column also by its bare name."""
         values: dict[str, Array] = {}
         problems = []
-        for name in names:
+        bare = {label.partition(" (")[0]: label for label in self.covariates}
+        for asked in names:
+            name = bare.get(asked, asked)
             if name in self.covariates:
                 values[name] = np.array([site.covariates[name] for site in self.sites])
                 continue
@@ -213,6 +215,11 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
     if problems:
         raise InputError.many(problems)
     return _with_covariates(sites, texts)
+
+
+def table_of_sites(sites: list[Site]) -> SiteTable:
+    """The table of sites that are already read, at least two."""
+    return _with_covariates(sites, [{} for _ in sites])
 
 
 def _number(row: Mapping[str, object], column: str, place: str) -> float | None:

@@ -216,7 +216,7 @@ def analyse_table(
     predicted_ratio = _ratio(predicted)
     without = _without(table, apart)
     checks = assumption_checks(film_means, table)
-    findings = _findings(table, film, expected, predicted_ratio)
+    findings = _findings(table, film, zones, expected, predicted_ratio)
     joint = compare.joint_comparison(film_means, zones, zone_means)
     confounded = table.has_blocks and not film.blocks_taken_out
     placeholders = [
@@ -325,6 +325,7 @@ def _ratio(predicted: tuple[PredictedFilm, ...]) -> float | None:
 def _findings(
     table: LoadTable,
     film: Comparison,
+    zones: tuple[ZoneComparison, ...],
     expected: dict[tuple[int, int], Expected],
     predicted_ratio: float | None,
 ) -> tuple[Finding, ...]:
@@ -390,6 +391,17 @@ def _findings(
                 f"Not weighed in both arms, so not compared: {', '.join(left_out)}.",
             )
         )
+    compared = {each.zone for each in zones}
+    for index, zone in enumerate(table.zone_names):
+        readings = int(np.isfinite(table.zones[:, index]).sum())
+        if readings and zone not in compared:
+            found.append(
+                Finding(
+                    "zone_not_compared",
+                    "zones",
+                    f"The {zone} zone was read on {readings} loads, too few to compare the arms.",
+                )
+            )
     if not expected:
         found.append(
             Finding(

@@ -9,7 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.errors import InputError
 from woold.trial.arms import ArmMeans
+from woold.trial.compare import means_of
+from woold.trial.setup import ARMS
 from woold.trial.table import LoadTable
 
 __all__ = ["Check", "Outlier", "assumption_checks", "outliers", "swapped_blocks"]
@@ -65,30 +68,54 @@ def _modified_z(values: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def outliers(means: ArmMeans, table: LoadTable) -> tuple[Outlier, ...]:
-    """Loads whose film mass stands apart from the rest of their arm."""
-    found = []
+    """Loads whose film mass stands apart from the rest of their arm, the farthest first.
+
+    One at a time: each is looked for among the others without those already found, since a load
+    that is far off draws its own block after it and makes its neighbours look odd.
+    """
+    found: list[Outlier] = []
+    masses = table.film_mass.copy()
+    while len(found) < max(means.load.size // 5, 1):
+        farthest = _farthest(means, table)
+        if farthest is None:
+            break
+        found.append(farthest[1])
+        masses[farthest[0]] = np.nan
+        try:
+            means = means_of(table, masses, "film mass")
+        except InputError:
+            break
+    return tuple(found)
+
+
+def _farthest(means: ArmMeans, table: LoadTable) -> tuple[int, Outlier] | None:
+    """The load that stands farthest apart, if far enough, and its index."""
     arms = table.arm[means.load]
-    for side, name in enumerate(("baseline", "candidate")):
+    best: tuple[int, Outlier] | None = None
+    for side, name in enumerate(ARMS):
         own = np.flatnonzero(arms == side)
         if own.size < 4:
             continue
         scores = _modified_z(means.residual[own])
-        for index in np.flatnonzero(np.abs(scores) > FAR):
-            load = int(means.load[own[index]])
-            mass = float(table.film_mass[load])
-            middle = float(np.median(means.residual[own]))
-            relative = max(float(means.residual[own[index]]) - middle, -0.99)
-            found.append(
-                Outlier(
-                    load=table.numbers[load],
-                    arm=name,
-                    film_mass_kg=mass,
-                    expected_kg=mass / (1 + relative),
-                    modified_z=float(scores[index]),
-                    note=table.notes.get(table.numbers[load], ""),
-                )
-            )
-    return tuple(sorted(found, key=lambda each: -abs(each.modified_z)))
+        index = int(np.abs(scores).argmax())
+        score = float(scores[index])
+        if abs(score) <= max(FAR, abs(best[1].modified_z) if best else 0.0):
+            continue
+        load = int(means.load[own[index]])
+        mass = float(table.film_mass[load])
+        relative = float(means.residual[own[index]] - np.median(means.residual[own]))
+        best = (
+            load,
+            Outlier(
+                load=table.numbers[load],
+                arm=name,
+                film_mass_kg=mass,
+                expected_kg=mass / (1 + max(relative, -0.99)),
+                modified_z=score,
+                note=table.notes.get(table.numbers[load], ""),
+            ),
+        )
+    return best
 
 
 def swapped_blocks(table: LoadTable) -> tuple[str, ...]:

@@ -234,13 +234,16 @@ def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
 def compare_zones(
     table: LoadTable, margin: float
 ) -> tuple[tuple[ZoneComparison, ...], tuple[ArmMeans, ...]]:
-    """Containment of each zone that has readings in both arms, from the bottom up."""
+    """Containment of each zone with readings enough to compare, from the bottom up."""
     rows, kept = [], []
     for index, name in enumerate(table.zone_names):
         values = table.zones[:, index]
         if not np.isfinite(values).any():
             continue
-        means = means_of(table, values, f"pull readings, {name} zone")
+        try:
+            means = means_of(table, values, f"pull readings, {name} zone")
+        except InputError:  # too few to compare; the verdict says which zones it speaks of
+            continue
         df, error = means.degrees_of_freedom(), means.log_ratio_error
         log_ratio = math.log(means.ratio)
         if error > 0:

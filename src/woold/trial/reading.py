@@ -169,6 +169,9 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = content.decode("cp1252", errors="replace")
+    if not text.strip():
+        written.unread.append(written.name)
+        return
     head = text[: text.find("\n")] if "\n" in text else text
     separator = max(",;\t", key=head.count)
     try:

@@ -98,8 +98,9 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
         for load in order
     ]
     factor = 1000.0 if setup.trial.units == "metric" else 1 / 0.0254
+    unknown = [""] * len(setup.trial.zones.names)
     heights = {
-        each.name: [round(height * factor) for height in zone_heights(setup, each.name)]
+        each.name: [round(height * factor) for height in zone_heights(setup, each.name)] or unknown
         for each in setup.trial.load_types
     }
     places = [

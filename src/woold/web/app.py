@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from importlib.resources import files
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -9,12 +12,16 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 import woold
+from woold.case_file import case_from_table
+from woold.case_text import table_from_toml
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.store.saved_cases import SavedCases
 from woold.web import (
     api_carriage,
     api_case,
+    api_dancer,
+    api_design,
     api_page,
     api_people,
     api_photos,
@@ -23,13 +30,25 @@ from woold.web import (
     pages,
 )
 from woold.web.answers import Answer, install_refusals
+from woold.web.bench_view import bench_view
 from woold.web.guards import Guard
+from woold.web.jobs import Jobs
 from woold.web.people import VIEW
 from woold.web.settings import WebSettings
 
 __all__ = ["create_app"]
 
-INTERFACE = (api_case, api_carriage, api_saved, api_trials, api_photos, api_people, api_page)
+INTERFACE = (
+    api_case,
+    api_carriage,
+    api_dancer,
+    api_design,
+    api_saved,
+    api_trials,
+    api_photos,
+    api_people,
+    api_page,
+)
 """Modules of operations; to see what they answer is the least that somebody must be allowed."""
 
 STATIC = Path(__file__).parent / "static"
@@ -57,6 +76,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
         redoc_url=None,
         openapi_url=None,
         max_body_size=LARGEST_BODY,
+        lifespan=_while_serving,
         telemetry={"tracing": False, "metrics": False},
     )
     store = Store(settings.store)
@@ -75,3 +95,17 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)
     return app
+
+
+@asynccontextmanager
+async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
+    """Loads the compiled physics first, so that nobody waits for it; ends jobs at the end."""
+    jobs = app.state.jobs = Jobs()
+    jobs.start(_warm_up)
+    yield
+    jobs.close()
+
+
+def _warm_up(_progress: Callable[[str], None]) -> None:
+    text = files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
+    bench_view(case_from_table(table_from_toml(text)))

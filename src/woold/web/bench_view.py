@@ -8,9 +8,9 @@ import numpy as np
 
 from woold.case import Case
 from woold.physics import demand
-from woold.predict import film_on_load, load_outline, predict, program_legs
+from woold.predict import load_outline, predict, program_legs
 
-__all__ = ["bench_view"]
+__all__ = ["bench_view", "turn_view"]
 
 ANGLES = 360
 """Places round a turn at which the film's speed is told."""
@@ -23,11 +23,8 @@ def bench_view(case: Case) -> dict[str, Any]:
         PhysicsError: the case's values cannot happen together.
     """
     prediction = predict(case)
-    outline = load_outline(case)
-    legs = program_legs(case, film_on_load(case).width)
-    load, machine = case.load, case.machine
-    angle = np.linspace(0.0, 2.0 * np.pi, ANGLES, endpoint=False)
-    exit_distance = machine.exit_distance
+    legs = program_legs(case, prediction.film_width_on_load_m)
+    load = case.load
     return {
         "prediction": prediction.to_json(),
         "legs": [
@@ -41,10 +38,6 @@ def bench_view(case: Case) -> dict[str, Any]:
             }
             for leg in legs
         ],
-        "outline": {
-            "vertices_m": outline.vertices.tolist(),
-            "corner_radius_m": outline.corner_radius,
-        },
         "load": {
             "height_m": load.height,
             "tiers": load.tiers,
@@ -53,17 +46,29 @@ def bench_view(case: Case) -> dict[str, Any]:
             "pallet_length_m": load.pallet_length,
             "pallet_width_m": load.pallet_width,
         },
+        **turn_view(case),
+    }
+
+
+def turn_view(case: Case) -> dict[str, Any]:
+    """Outline, machine, and one turn of the film round the load, SI."""
+    outline, machine = load_outline(case), case.machine
+    angle = np.linspace(0.0, 2.0 * np.pi, ANGLES, endpoint=False)
+    seen = (angle, outline, machine.exit_distance)
+    return {
+        "outline": {
+            "vertices_m": outline.vertices.tolist(),
+            "corner_radius_m": outline.corner_radius,
+        },
         "machine": {
             "kind": machine.kind,
-            "exit_distance_m": exit_distance,
+            "exit_distance_m": machine.exit_distance,
             "turning_speed_rad_per_s": machine.speed,
         },
         "turn": {
             "angle_rad": angle.tolist(),
-            "film_speed_m_per_s": demand.film_demand(
-                angle, outline, exit_distance, machine.speed
-            ).tolist(),
-            "free_span_m": demand.free_span(angle, outline, exit_distance).tolist(),
-            "touched_vertex": demand.touch_vertex(angle, outline, exit_distance).tolist(),
+            "film_speed_m_per_s": demand.film_demand(*seen, machine.speed).tolist(),
+            "free_span_m": demand.free_span(*seen).tolist(),
+            "touched_vertex": demand.touch_vertex(*seen).tolist(),
         },
     }

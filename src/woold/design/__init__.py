@@ -1,0 +1,1 @@
+"""Design: the least film that holds, with a proven bound and what stands in the way."""

@@ -1,0 +1,173 @@
+"""Other programs than the best one: fewer changes, varying rise, front, and a given probability."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+
+from woold.design.profiled import best_profiled
+from woold.design.report import Goal, Report, design_findings
+from woold.design.result import (
+    ChangeStep,
+    DesignResult,
+    FrontPoint,
+    ProfiledResult,
+    Robustness,
+)
+from woold.design.robust import (
+    DRAWS,
+    best_robust,
+    hold_probability,
+    probability_interval,
+    unknowns_of,
+)
+from woold.design.search import Count, Objective
+from woold.design.settings import SETTING_NAMES, Settings, changed_settings
+from woold.design.space import Space, held_space
+from woold.design.verified import Verified, best_verified, verify
+from woold.predict import predict
+
+__all__ = ["Progress", "fewer_changes", "front_points", "profiled_result", "robust_result"]
+
+Progress = Callable[[str], None]
+
+_FRONT_SCALES = tuple(round(1.15**power, 6) for power in range(-6, 9))
+"""Multiples of the targets for which the front is looked for [-]."""
+
+_MOST_CHANGES = 4
+_NEAR = 0.995
+"""Share of the whole gain at which fewer changes are as good as all [-]."""
+
+
+def fewer_changes(report: Report, objective: Objective, chosen: Verified) -> Iterator[ChangeStep]:
+    """The best program for each number of changed settings, until that is as good as all."""
+    search, space, before = report.search, report.space, report.before
+    free = [name for name in SETTING_NAMES if _can_change(name, space, before)]
+    everything = len(changed_settings(before, chosen.candidate.settings))
+    base = report.program(report.case, before, report.today)
+    now = {"film": base.film_mass_kg, "cost": base.cost, "time": base.cycle_time_s}[objective]
+    whole = (now or 0.0) - chosen.candidate.score
+    last = math.inf
+    for changes in range(1, min(_MOST_CHANGES, everything - 1) + 1):
+        best: Verified | None = None
+        for names in itertools.combinations(free, changes):
+            found, _ = best_verified(search, held_space(space, before, frozenset(names)), objective)
+            if found and (best is None or found.candidate.score < best.candidate.score - 1e-12):
+                best = found
+        if best is None or best.candidate.score >= last - 1e-12:
+            continue
+        last = best.candidate.score
+        share = ((now or 0.0) - last) / whole if whole > 0.0 else math.nan
+        changed = changed_settings(before, best.candidate.settings)
+        yield ChangeStep(
+            changes=len(changed),
+            changed=changed,
+            program=report.of(best),
+            film_saved=report.saved(best.candidate.film_mass),
+            share_of_gain=share if math.isfinite(share) else 0.0,
+        )
+        if share >= _NEAR:
+            return
+
+
+def _can_change(name: str, space: Space, before: Settings) -> bool:
+    choices = {
+        "film": len(space.films) > 1,
+        "prestretch": len(space.prestretches) > 1,
+        "speed_rad_per_s": len(space.speeds) > 1,
+        "bands": space.bands_most > 0 or bool(before.bands),
+        "fall_per_turn_m": bool(space.falls) and not space.one_rise,
+    }
+    return choices.get(name, True)
+
+
+def profiled_result(report: Report, chosen: Verified) -> ProfiledResult | None:
+    search = report.search
+    found = best_profiled(search, report.space, lambda each: verify(search, each) is not None)
+    if found is None:
+        return None
+    made = verify(search, found.candidate)
+    assert made is not None
+    film = found.candidate.film_mass
+    return ProfiledResult(
+        program=report.of(made),
+        film_bound_kg=found.bound,
+        gap=film / found.bound - 1.0,
+        film_saved=1.0 - film / chosen.candidate.film_mass,
+    )
+
+
+def front_points(report: Report, progress: Progress) -> Iterator[FrontPoint]:
+    """Programs that no other beats in film, hold and time, the lightest first."""
+    points: list[tuple[tuple[float, float, float], Verified]] = []
+    objectives: tuple[Objective, ...] = ("film", "time")
+    for index, scale in enumerate(_FRONT_SCALES):
+        progress(f"drawing the front, {index + 1} of {len(_FRONT_SCALES)}")
+        search = report.search.with_targets(report.targets.scaled(scale))
+        for objective in objectives:
+            found, _ = best_verified(search, report.space, objective)
+            if found is not None:
+                shares = report.targets.shares(found.prediction)
+                hold = min(shares) if shares else found.prediction.containment_later_min_n
+                made = found.candidate
+                points.append(((made.film_mass, made.cycle_time, -hold), found))
+    kept: dict[tuple[float, ...], Verified] = {}
+    for values, found in sorted(points, key=lambda each: each[0]):
+        beaten = any(
+            all(a <= b + 1e-9 for a, b in zip(other, values, strict=True)) for other in kept
+        )
+        if not beaten:
+            kept[values] = found
+    for found in kept.values():
+        shares = report.targets.shares(found.prediction)
+        yield FrontPoint(
+            film_mass_kg=found.candidate.film_mass,
+            cycle_time_s=found.candidate.cycle_time,
+            containment_later_min_n=found.prediction.containment_later_min_n,
+            share_of_targets=min(shares) if shares else None,
+            settings=found.candidate.settings,
+        )
+
+
+def robust_result(
+    report: Report,
+    result: DesignResult,
+    goal: Goal,
+    plain: Verified,
+    probability: float,
+    progress: Progress,
+) -> DesignResult:
+    """The result for a program that holds often enough, in place of the plain best."""
+    search = report.search
+    objective: Objective = "film" if goal == "containment" else goal
+    found = best_robust(search, report.space, objective, probability, progress)
+    progress("counting how often today's program holds")
+    today = hold_probability(report.case, report.targets)
+    often = hold_probability(plain.case, search.targets)
+    reached = found.probability if found else often
+    low, high = probability_interval(reached)
+    robustness = Robustness(
+        asked=probability,
+        reached=found is not None,
+        draws=DRAWS,
+        today=today,
+        plain=often,
+        plain_film_mass_kg=plain.candidate.film_mass,
+        chosen=reached,
+        chosen_low=low,
+        chosen_high=high,
+        varied=tuple(each.name for each in unknowns_of(report.case)),
+    )
+    if found is None:
+        return replace(result, possible=False, robustness=robustness)
+    case = search.case_of(found.candidate)
+    made = Verified(found.candidate, case, predict(case))
+    count = Count(result.programs_evaluated, result.programs_pruned)
+    robust = report.result(goal, made, count, result.search_time_s)
+    return replace(
+        robust,
+        robustness=robustness,
+        warnings=(*design_findings(report.case, made), *robust.warnings),
+    )

@@ -1,0 +1,283 @@
+"""What every helix of a space lays by itself, and the fewest wraps that make it hold."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case import Case
+from woold.cover import count_heights
+from woold.design.space import Space
+from woold.physics import demand, pattern
+from woold.physics.pattern import Leg
+from woold.physics.wraps import VARIANTS, fewest_wraps
+from woold.predict import load_outline, perimeter_below_deck
+
+__all__ = [
+    "Around",
+    "Helices",
+    "Wraps",
+    "add_wraps",
+    "edge_travel",
+    "lay_helices",
+    "roped_turns",
+    "variants",
+]
+
+Floats = NDArray[np.float64]
+
+_NO_LIMIT = 1000.0
+"""Room for wraps where their number is not limited."""
+
+
+@dataclass(frozen=True, slots=True)
+class Around:
+    """Film that one level turn takes.
+
+    Args:
+        load: perimeter of the load [m].
+        below_deck: of load and pallet together; as the load's where the pallet is not known [m].
+    """
+
+    load: float
+    below_deck: float | None
+
+    @classmethod
+    def of(cls, case: Case) -> Around:
+        """Perimeters of a case's load."""
+        outline = load_outline(case)
+        return cls(demand.perimeter(outline), perimeter_below_deck(case, outline))
+
+    def at(self, edges: Floats) -> Floats:
+        """Film of a level turn with its lower edge there [m]."""
+        below = self.load if self.below_deck is None else self.below_deck
+        return np.where(np.asarray(edges) < 0.0, below, self.load)
+
+
+@dataclass(frozen=True, eq=False)
+class Helices:
+    """Every rise and fall of a space, with one film width, without whole wraps.
+
+    Args:
+        width: film width on the load [m].
+        lowest_edge, highest_edge: lower edge of bottom and of top wraps [m].
+        heights: over the deck, shape (heights,) [m].
+        rises, falls: carriage travel in a turn; NaN for no fall, shape (programs,) [m].
+        turns, lengths: turns and film, likewise [-, m].
+        least, mean: layers round the perimeter, shape (programs, heights) [-].
+    """
+
+    width: float
+    lowest_edge: float
+    highest_edge: float
+    heights: Floats
+    rises: Floats
+    falls: Floats
+    turns: Floats
+    lengths: Floats
+    least: NDArray[np.int16]
+    mean: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Wraps:
+    """Wraps of each helix; lengths and turns are those of the whole wraps alone.
+
+    Args:
+        bottom, top: wraps to set, shape (programs,) [-].
+        band_edges, band_wraps: stops on the way, 0 wraps where there is none, (programs, stops).
+        most_mean: largest mean layers on the load, shape (programs,) [-].
+        possible: whether the need can be met, shape (programs,).
+        lengths, turns: film and turns of these wraps, shape (programs,) [m, -].
+    """
+
+    bottom: Floats
+    top: Floats
+    band_edges: Floats
+    band_wraps: Floats
+    most_mean: Floats
+    possible: NDArray[np.bool_]
+    lengths: Floats
+    turns: Floats
+
+
+def edge_travel(case: Case, width: float) -> tuple[float, float]:
+    """Lower edge of the film at the bottom and at the top [m]."""
+    low = case.program.start_height
+    return low, max(case.load.height + case.program.top_overlap - width, low)
+
+
+def roped_turns(case: Case) -> float:
+    """Whole bottom wraps that are gathered into a rope, in part or in whole [-]."""
+    last = max((rope.last_turn for rope in case.program.ropes), default=0.0)
+    return float(math.ceil(last - 1e-9))
+
+
+def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helices:
+    """Layers, turns and film of every rise and fall of a space.
+
+    Whole turns at the bottom and the top change neither a helix nor where on the perimeter it
+    runs, so they are left out here; fractions of a turn are kept.
+
+    Raises:
+        PhysicsError: film of this width never covers the top.
+    """
+    pairs = space.pairs()
+    rises = sorted({rise for rise, _ in pairs})
+    falls = sorted({rise if fall is None else fall for rise, fall in pairs})
+    # The way up does not depend on the fall, nor the way down on the rise but for its turns.
+    ups = [_up_and_down(case, width, space, rise, falls[0])[0] for rise in rises]
+    downs = [_up_and_down(case, width, space, rises[0], fall)[1] for fall in falls]
+    up = np.array([rises.index(rise) for rise, _ in pairs])
+    down = np.array([falls.index(rise if fall is None else fall) for rise, fall in pairs])
+    up_table, down_table = _tables(ups), _tables(downs)
+    up_turns, down_turns = (np.array([_turns(legs) for legs in way]) for way in (ups, downs))
+    lengths = [
+        np.array([pattern.film_length(legs, around.load, around.below_deck).sum() for legs in way])
+        for way in (ups, downs)
+    ]
+    later = down_table[down].copy()
+    later[:, :, :2] += (up_turns[up] - _starts(downs)[down])[:, None, None]
+    tables = np.concatenate([up_table[up], later], axis=1)
+    low, high = edge_travel(case, width)
+    stops = [low, high, *(each.height_m for each in space.bands)]
+    resting = [Leg("", 0.0, 1.0, edge, edge, width) for edge in stops]
+    heights = count_heights(resting, case.load.height)
+    least, mean = np.empty((len(pairs), heights.size)), np.empty((len(pairs), heights.size))
+    pattern.path_cover(tables, heights, least, mean)
+    return Helices(
+        width=width,
+        lowest_edge=low,
+        highest_edge=high,
+        heights=heights,
+        rises=np.array([rise for rise, _ in pairs]),
+        falls=np.array([math.nan if fall is None else fall for _, fall in pairs]),
+        turns=up_turns[up] + down_turns[down],
+        lengths=lengths[0][up] + lengths[1][down],
+        least=least.astype(np.int16),
+        mean=mean,
+    )
+
+
+def _up_and_down(
+    case: Case, width: float, space: Space, rise: float, fall: float
+) -> tuple[tuple[Leg, ...], tuple[Leg, ...]]:
+    """Legs before the first fall, and from there on; without whole wraps at the ends."""
+    program = case.program
+    low, high = edge_travel(case, width)
+    parts = (space.bottom[0] % 1.0, space.top[0] % 1.0, program.closing_wraps % 1.0)
+    if high <= low and not any(parts) and not space.bands:
+        return (), ()
+    legs = pattern.wrap_path(
+        load_height=case.load.height,
+        film_width=width,
+        start_height=program.start_height,
+        bottom_wraps=parts[0],
+        rise_per_turn=rise,
+        top_overlap=program.top_overlap,
+        top_wraps=parts[1],
+        fall_per_turn=fall,
+        closing_wraps=parts[2],
+        ends_at_top=program.ends_at == "top",
+        bands=[pattern.Band(each.height_m, each.wraps, each.on_the_way) for each in space.bands],
+    )
+    split = next((i for i, leg in enumerate(legs) if leg.part == "fall"), len(legs))
+    return legs[:split], legs[split:]
+
+
+def _tables(paths: Sequence[Sequence[Leg]]) -> Floats:
+    """Leg tables of paths, filled up with legs of no turns to one length."""
+    tables = np.zeros((len(paths), max(map(len, paths)), 6))
+    for index, legs in enumerate(paths):
+        if legs:
+            tables[index, : len(legs)] = pattern.leg_table(legs, [1.0] * len(legs))
+    return tables
+
+
+def _starts(paths: Sequence[Sequence[Leg]]) -> Floats:
+    return np.array([legs[0].first_turn if legs else 0.0 for legs in paths])
+
+
+def _turns(legs: Sequence[Leg]) -> float:
+    return legs[-1].last_turn - legs[0].first_turn if legs else 0.0
+
+
+def variants(helices: Helices, space: Space) -> tuple[int, ...]:
+    """Ways of laying a layer that several could lay, as far as they differ here."""
+    overlap = helices.lowest_edge + helices.width >= helices.highest_edge
+    wanted = (True, overlap, space.bands_most > 0)
+    return tuple(number for number in range(VARIANTS) if wanted[number])
+
+
+def add_wraps(
+    case: Case,
+    space: Space,
+    helices: Helices,
+    around: Around,
+    need: Floats,
+    variant: int,
+    height_step: float,
+    unlimited: bool = False,
+) -> Wraps:
+    """Fewest whole wraps for every helix under one need.
+
+    Turns gathered into a rope count for nothing but their film.
+
+    Args:
+        case: the case.
+        space: fewest and most wraps, and stops.
+        helices: what the helices lay.
+        around: film of a turn.
+        need: layers needed at each height, shape (heights,) [-].
+        variant: see `woold.physics.wraps.VARIANTS`.
+        height_step: step of the heights of stops [m].
+        unlimited: leave the most wraps out.
+    """
+    program = case.program
+    closing = float(math.floor(program.closing_wraps))
+    closing_low, closing_high = (0.0, closing) if program.ends_at == "top" else (closing, 0.0)
+    roped = roped_turns(case)
+    bottom_least = max(math.floor(space.bottom[0]), roped)
+    top_least = math.floor(space.top[0])
+    size, most = helices.lengths.size, space.bands_most
+    bottom, top, most_mean = np.empty(size), np.empty(size), np.empty(size)
+    band_edges, band_wraps = np.zeros((size, most)), np.zeros((size, most))
+    possible = np.empty(size, dtype=np.bool_)
+    fewest_wraps(
+        need,
+        helices.least,
+        helices.mean,
+        helices.heights,
+        helices.width,
+        helices.lowest_edge,
+        helices.highest_edge,
+        bottom_least - roped + closing_low,
+        top_least + closing_high,
+        _NO_LIMIT if unlimited else math.floor(space.bottom[1]) - bottom_least,
+        _NO_LIMIT if unlimited else math.floor(space.top[1]) - top_least,
+        height_step,
+        variant,
+        bottom,
+        top,
+        band_edges,
+        band_wraps,
+        most_mean,
+        possible,
+    )
+    bottom, top = bottom + bottom_least, top + top_least
+    low, high = bottom + closing_low, top + closing_high
+    ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
+    return Wraps(
+        bottom=bottom + space.bottom[0] % 1.0,
+        top=top + space.top[0] % 1.0,
+        band_edges=band_edges,
+        band_wraps=band_wraps,
+        most_mean=most_mean,
+        possible=possible,
+        lengths=low * ends[0] + high * ends[1] + (band_wraps * around.at(band_edges)).sum(axis=1),
+        turns=low + high + band_wraps.sum(axis=1),
+    )

@@ -1,0 +1,256 @@
+"""Programs whose rise varies with height: quick travel, and waits just where layers are lacking.
+
+The carriage travels at most one film width per turn, so that no pass leaves a bare strip. On the
+way up it waits where a wait is worth most: no other rise that varies with height takes less film
+(`woold.physics.bands`). What the way down lays is taken off the need beforehand.
+
+A window of one film width around a height is passed twice, on the way up and on the way down. At
+one place round the load the two passes add up only in whole turns, but at the top they are one
+stay without a break, and at the bottom too, if the program makes a whole number of turns.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.design.helices import edge_travel, roped_turns
+from woold.design.search import Candidate, Group, Search, whole_layers
+from woold.design.settings import Settings, Stop
+from woold.design.space import Space
+from woold.physics import pattern
+from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
+from woold.physics.pattern import Leg
+
+__all__ = ["ProfiledDesign", "best_profiled"]
+
+Floats = NDArray[np.float64]
+
+_HEIGHT_STEP = 0.001
+"""Heights of stops are whole steps above the start height [m]."""
+
+_TURN_STEP = 0.01
+"""Waits are whole steps [turns]."""
+
+_GRID = 0.005
+"""Step at which the need that is left is looked at [m]."""
+
+_MOST_STOPS = 20
+_MOST_LAYERS_DOWN = 4
+
+
+@dataclass(frozen=True, slots=True)
+class ProfiledDesign:
+    """The best program whose rise varies with height.
+
+    Args:
+        candidate: the program; its rise is that of the travel between stops.
+        bound: least film of any program with these wraps at its ends, whose carriage travels no
+            faster and at most one film width per turn [kg].
+    """
+
+    candidate: Candidate
+    bound: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """Wraps that every program makes, whatever is needed."""
+
+    bottom: float
+    top: float
+    closing: float
+
+
+def best_profiled(
+    search: Search, space: Space, holds: Callable[[Candidate], bool]
+) -> ProfiledDesign | None:
+    """The program of least film whose rise varies with height.
+
+    Args:
+        search: the search, with its targets.
+        space: films, pre-stretches, forces, speeds, the largest rise and the fewest wraps.
+        holds: whether a program holds when it is predicted.
+
+    Returns:
+        The design; None where none holds.
+    """
+    profiler = _Profiler(search, space)
+    groups, _ = search.groups(space, "film", least_turns=profiler.least_turns)
+    best: Candidate | None = None
+    for group in groups:
+        if best is not None and group.bound >= best.film_mass:
+            break
+        for program in profiler.programs(group):
+            better = best is None or program.film_mass < best.film_mass - 1e-12
+            if better and holds(program):
+                best = program
+    return None if best is None else ProfiledDesign(best, groups[0].bound)
+
+
+class _Profiler:
+    def __init__(self, search: Search, space: Space) -> None:
+        self.search, self.space = search, space
+        program = search.case.program
+        self.returns = bool(space.falls)
+        self.roped = roped_turns(search.case)
+        closing = program.closing_wraps
+        self.ends = _Ends(
+            max(space.bottom[0] - self.roped, 0.0),
+            space.top[0] + (0.0 if self.returns else closing),
+            closing if self.returns else 0.0,
+        )
+
+    def rise(self, width: float, speed: float) -> float:
+        """Largest travel in a turn [m]."""
+        limit = self.search.case.machine.carriage_speed_limit
+        most = min(max(self.space.rises), width - _HEIGHT_STEP)
+        return most if limit is None else min(most, limit * 2.0 * math.pi / speed)
+
+    def least_turns(self, need: NeedSteps, width: float) -> float:
+        """Fewest turns of any program with these ends that travels no faster."""
+        low, high = edge_travel(self.search.case, width)
+        rise = self.rise(width, min(self.search.speeds(self.space)))
+        given = [
+            (low, low + width, self.ends.bottom + self.ends.closing),
+            (high, high + width, self.ends.top),
+        ]
+        ends = np.unique(np.concatenate([need.low, need.high, *(zone[:2] for zone in given)]))
+        left = need_steps(
+            (a, b, _need_at(need, 0.5 * (a + b)) - _given_at(given, 0.5 * (a + b)))
+            for a, b in zip(ends[:-1].tolist(), ends[1:].tolist(), strict=True)
+        )
+        passes = 2.0 if self.returns else 1.0
+        cover = fewest_bands(left, width, low, high, passes / rise)
+        return cover.turns + sum(zone[2] for zone in given) + self.roped
+
+    def programs(self, group: Group) -> Iterator[Candidate]:
+        """Programs of one film and force: every speed, way down and way to close."""
+        width = group.sheet.width
+        for speed in self.search.speeds(self.space):
+            rise = self.rise(width, speed)
+            falls: list[float | None] = [None]
+            if self.returns:
+                whole = [(width - _HEIGHT_STEP) / count for count in range(1, _MOST_LAYERS_DOWN)]
+                falls = [rise, *(fall for fall in whole if fall < rise - 1e-9)]
+            for fall in falls:
+                for is_loop in (False, True) if self.returns else (False,):
+                    program = self._program(group, speed, rise, fall, is_loop)
+                    if program is not None:
+                        yield program
+
+    def _program(
+        self, group: Group, speed: float, rise: float, fall: float | None, is_loop: bool
+    ) -> Candidate | None:
+        search, space, width = self.search, self.space, group.sheet.width
+        low, high = edge_travel(search.case, width)
+        travel = (high - low) / rise + (0.0 if fall is None else (high - low) / fall)
+        turns = travel + space.bottom[1] + space.top[1] + search.case.program.closing_wraps
+        age = turns * 2.0 * math.pi / speed + search.fixed_time
+        need = need_steps(
+            (zone.low, zone.high, whole_layers(zone.layers))
+            for zone in search.targets.layer_zones(group.case, group.sheet, age)
+        )
+        # Film a height step narrower, so that stops may be set down to whole steps.
+        narrow = width - _HEIGHT_STEP
+        left = self._left(need, low, high, fall, narrow, is_loop)
+        cover = fewest_bands(left, narrow, low, high, 1.0 / rise)
+        bottom, top, stops = _stops(cover, low, high)
+        bottom, top = bottom + self.ends.bottom, top + space.top[0]
+        if is_loop:
+            made = travel + bottom + top + self.ends.closing + sum(each.wraps for each in stops)
+            top += math.ceil(made - 1e-9) - made
+        bottom += self.roped
+        if len(stops) > _MOST_STOPS or bottom > space.bottom[1] or top > space.top[1]:
+            return None
+        settings = Settings(
+            film=search.names[group.place],
+            prestretch=group.case.carriage.prestretch,
+            force_to_load_n=group.case.program.force_to_load,
+            bottom_wraps=bottom,
+            rise_per_turn_m=rise,
+            top_wraps=top,
+            fall_per_turn_m=fall,
+            bands=stops,
+            speed_rad_per_s=speed,
+        )
+        candidate = search.measured(settings, group.place, "film")
+        limit, longest = search.case.hold.edge_load_limit, search.asks.cycle_time_limit
+        edge_load = candidate.edge_load
+        too_hard = limit is not None and edge_load is not None and edge_load > limit * (1 + 1e-9)
+        too_long = longest is not None and candidate.cycle_time > longest + 1e-9
+        return None if too_hard or too_long else candidate
+
+    def _left(
+        self, need: NeedSteps, low: float, high: float, fall: float | None, width: float, loop: bool
+    ) -> NeedSteps:
+        """The need, less what the ends and the way down lay."""
+        legs = []
+        if fall is not None:
+            turns = (high - low) / fall
+            legs = [
+                Leg("fall", 0.0, turns, high, low, width),
+                Leg("closing wraps", turns, turns + self.ends.closing, low, low, width),
+            ]
+        given = [(low, low + width, self.ends.bottom), (high, high + width, self.ends.top)]
+        ends = np.concatenate([need.low, need.high])
+        grid = np.arange(ends.min(), ends.max(), _GRID)
+        cuts = np.concatenate([ends, [z for zone in given for z in zone[:2]], grid])
+        cuts = np.unique(np.round(cuts[(cuts >= ends.min()) & (cuts <= ends.max())], 9))
+        least, mean = np.zeros((1, cuts.size)), np.zeros((1, cuts.size))
+        legs = [leg for leg in legs if leg.turns > 0.0]
+        if legs:
+            table = pattern.leg_table(legs, [1.0] * len(legs))
+            pattern.path_cover(table[None], cuts, least, mean)
+        middles = 0.5 * (cuts[:-1] + cuts[1:])
+        whole = np.minimum(least[0, :-1], least[0, 1:])
+        time = np.minimum(mean[0, :-1], mean[0, 1:])
+        unbroken = middles > high
+        if loop:
+            unbroken |= middles < low + width
+        laid = np.where(unbroken, time, whole)
+        return need_steps(
+            (
+                float(cuts[i]),
+                float(cuts[i + 1]),
+                _need_at(need, middles[i]) - float(laid[i]) - _given_at(given, middles[i]),
+            )
+            for i in range(middles.size)
+        )
+
+
+def _need_at(need: NeedSteps, height: float) -> float:
+    index = int(np.searchsorted(need.low, height, side="right")) - 1
+    if index < 0 or height > need.high[index]:
+        return 0.0
+    return float(need.layers[index])
+
+
+def _given_at(zones: list[tuple[float, float, float]], height: float) -> float:
+    return sum(wraps for low, high, wraps in zones if low <= height <= high)
+
+
+def _stops(cover: BandCover, low: float, high: float) -> tuple[float, float, tuple[Stop, ...]]:
+    """Bottom wraps, top wraps, and stops between; heights set down and waits up to whole steps."""
+    bottom, top = 0.0, 0.0
+    between: dict[float, float] = {}
+    for edge, wraps in zip(cover.edges.tolist(), cover.wraps.tolist(), strict=True):
+        if edge >= high - 1e-9:
+            top += wraps
+            continue
+        steps = math.floor((edge - low) / _HEIGHT_STEP + 1e-6)
+        if steps <= 0:
+            bottom += wraps
+        else:
+            height = round(low + steps * _HEIGHT_STEP, 9)
+            between[height] = between.get(height, 0.0) + wraps
+    stops = tuple(Stop(height, _up(wraps), "up") for height, wraps in sorted(between.items()))
+    return _up(bottom), _up(top), stops
+
+
+def _up(turns: float) -> float:
+    return round(math.ceil(turns / _TURN_STEP - 1e-6) * _TURN_STEP, 9)

@@ -1,0 +1,172 @@
+"""What a design says. Field names are the JSON document's keys, listed in docs/json.md."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from woold.design.settings import Settings
+from woold.physics.transport import CAUTION
+from woold.prediction import CAUTIONS, Finding
+
+__all__ = [
+    "Binding",
+    "ChangeStep",
+    "DesignResult",
+    "FrontPoint",
+    "HeldTarget",
+    "Obstacle",
+    "ProfiledResult",
+    "ProgramResult",
+    "Robustness",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class HeldTarget:
+    """A target, and what today's and the chosen program hold of it; None where none is chosen."""
+
+    field: str
+    low_m: float
+    high_m: float
+    asked_n: float
+    held_today_n: float
+    held_n: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class ProgramResult:
+    """A program as it is predicted."""
+
+    settings: Settings
+    film_mass_kg: float
+    film_length_m: float
+    film_cost: float | None
+    cost: float | None
+    turns: float
+    cycle_time_s: float
+    layers_min: float
+    containment_later_min_n: float
+    share_of_targets: float | None
+    film_width_on_load_m: float
+    prestretch_delivered: float
+    corner_force_max_n_per_m: float | None
+    tension_peak_share: float
+    holds: bool
+    misses: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """A limit that stands in the way: without it, or with a step more room, the score is better."""
+
+    limit: str
+    field: str
+    message: str
+    gain: float
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeStep:
+    """The best program with so many settings changed from today's."""
+
+    changes: int
+    changed: tuple[str, ...]
+    program: ProgramResult
+    film_saved: float
+    share_of_gain: float
+
+
+@dataclass(frozen=True, slots=True)
+class FrontPoint:
+    """A program that no other beats in film, hold and time at once."""
+
+    film_mass_kg: float
+    cycle_time_s: float
+    containment_later_min_n: float
+    share_of_targets: float | None
+    settings: Settings
+
+
+@dataclass(frozen=True, slots=True)
+class ProfiledResult:
+    """The best program whose rise varies with height."""
+
+    program: ProgramResult
+    film_bound_kg: float
+    gap: float
+    film_saved: float
+
+
+@dataclass(frozen=True, slots=True)
+class Robustness:
+    """How often a program holds when its inputs lie anywhere in their ranges.
+
+    Plain is the best program at the best guess of every input.
+    """
+
+    asked: float
+    reached: bool
+    draws: int
+    today: float
+    plain: float
+    plain_film_mass_kg: float
+    chosen: float
+    chosen_low: float
+    chosen_high: float
+    varied: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """A limit that makes the task impossible by itself, and by how much it is missed, SI."""
+
+    limit: str
+    field: str
+    reached: float
+    allowed: float
+    unit: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class DesignResult:
+    """The best program under a case's targets and limits.
+
+    Bounds are for any program whatever; gap is the chosen film over that bound, less 1. Spring and
+    hole are those of the case's dancer that hold the chosen force.
+    """
+
+    title: str
+    objective: str
+    possible: bool
+    as_today: bool
+    targets: tuple[HeldTarget, ...]
+    transport_profiles: tuple[str, ...]
+    edge_load_limit_n_per_m: float | None
+    today: ProgramResult
+    chosen: ProgramResult | None
+    film_saved: float | None
+    film_saved_per_year_kg: float | None
+    changed: tuple[str, ...]
+    dancer_spring: int | None
+    dancer_hole_m: float | None
+    binding: tuple[Binding, ...]
+    fewer_changes: tuple[ChangeStep, ...]
+    film_bound_kg: float | None
+    turns_bound: float | None
+    gap: float | None
+    profiled: ProfiledResult | None
+    front: tuple[FrontPoint, ...]
+    robustness: Robustness | None
+    obstacles: tuple[Obstacle, ...]
+    programs_evaluated: int
+    programs_pruned: int
+    search_time_s: float
+    currency: str
+    warnings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON document of this design."""
+        return asdict(self)

@@ -1,0 +1,556 @@
+"""Search of wrap programs: every film, pre-stretch, force, rise and fall, with the fewest wraps.
+
+Wraps are not tried one number after the other: for a given helix the fewest that meet the need
+follow directly, fewer never hold and more never cost less. So one evaluation settles every number
+of bottom and top wraps and every turning speed. Films and forces are taken in the order of their
+lower bound (`woold.physics.bands`) and left out once that is above what was found.
+"""
+
+from __future__ import annotations
+
+import copy
+import heapq
+import itertools
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.asks import Design
+from woold.carriage import films_at_forces
+from woold.case import Case
+from woold.cover import cycle_clock
+from woold.dancer_results import SpringRow
+from woold.dancer_study import spring_table
+from woold.design.helices import (
+    Around,
+    Helices,
+    Wraps,
+    add_wraps,
+    edge_travel,
+    lay_helices,
+    variants,
+)
+from woold.design.settings import Settings, Stop, film_names, with_settings
+from woold.design.space import Space
+from woold.design.targets import Targets
+from woold.errors import PhysicsError, WooldError
+from woold.physics import demand, pattern
+from woold.physics.bands import NeedSteps, fewest_bands, need_steps
+from woold.physics.numeric import FloatOrArray
+from woold.physics.pattern import Leg
+from woold.predict import largest_corner_force, load_outline, predict
+from woold.prediction import FilmOnLoad
+from woold.sections import Film
+
+__all__ = ["CONSTRAINTS", "Candidate", "Count", "Objective", "Search"]
+
+Floats = NDArray[np.float64]
+Objective = Literal["film", "cost", "time", "edge load", "film stress", "wraps"]
+
+CONSTRAINTS = (
+    "rated pre-stretch",
+    "elongation at break",
+    "grip",
+    "film stress",
+    "dancer travel",
+    "film speed",
+    "carriage speed",
+    "edge load",
+    "cycle time",
+    "wraps",
+)
+"""Constraints that can be left out, to find which of them stands in the way."""
+
+_MOST_LAID = 64
+"""Film widths whose helices are kept: about 2 MB each."""
+
+Relaxed = frozenset[str]
+LeastTurns = Callable[[NeedSteps, float], float]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A program that holds, as far as the search knows.
+
+    Args:
+        score: the objective, the smaller the better.
+        settings: its settings.
+        place: place of its film on the shelf.
+        film_mass: [kg].
+        cycle_time: [s].
+        cost: film and machine time, in the case's currency; None where a price is missing.
+        edge_load: largest force on a corner; None for a round load [N/m].
+        stress_share: peak tension over the film's drawing force [-].
+    """
+
+    score: float
+    settings: Settings
+    place: int
+    film_mass: float
+    cycle_time: float
+    cost: float | None
+    edge_load: float | None
+    stress_share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """Programs that a search dealt with.
+
+    Args:
+        evaluated: programs settled by an evaluation.
+        pruned: programs left out by a bound, or by a constraint on their film and force.
+    """
+
+    evaluated: int = 0
+    pruned: int = 0
+
+    def __add__(self, other: Count) -> Count:
+        return Count(self.evaluated + other.evaluated, self.pruned + other.pruned)
+
+
+@dataclass(frozen=True, eq=False)
+class Group:
+    """One film at one pre-stretch and force, with a lower bound for every program of it.
+
+    Args:
+        place: place of the film on the shelf.
+        case: the case with this film, pre-stretch and force.
+        sheet: the film on the load.
+        stress_share: peak tension over the film's drawing force [-].
+        least_turns: fewest turns of any program [-].
+        bound: lower bound of the objective.
+    """
+
+    place: int
+    case: Case
+    sheet: FilmOnLoad
+    stress_share: float
+    least_turns: float
+    bound: float
+
+
+class Search:
+    """Finds the best programs of a space under a case's targets and constraints.
+
+    Args:
+        case: the case.
+        shelf: films to choose from, today's first.
+        targets: what must be held.
+        asks: constraints and steps.
+    """
+
+    def __init__(self, case: Case, shelf: tuple[Film, ...], targets: Targets, asks: Design) -> None:
+        self.case, self.shelf, self.targets, self.asks = case, shelf, targets, asks
+        self.names = film_names(shelf)
+        self.outline = load_outline(case)
+        self.around = Around.of(case)
+        self.film_per_radian = demand.demand_range(self.outline, 1.0).fastest
+        # Ramps, pauses and ends are the same for every program.
+        clock = cycle_clock(case, [Leg("rise", 0.0, 1.0, 0.0, 0.0, 1.0)])
+        self.fixed_time = clock.ramps + clock.pauses + clock.ends
+        self.tails = case.program.start_tail + case.program.end_tail
+        self._sheets: dict[
+            tuple[int, float, tuple[float, ...]], tuple[tuple[Case, FilmOnLoad], ...]
+        ] = {}
+        self._springs: dict[float, SpringRow | None] = {}
+        self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
+        self._grouped: dict[tuple[object, ...], list[Group]] = {}
+        self._laid: dict[tuple[float, Space], Helices | None] = {}
+
+    def best(
+        self,
+        space: Space,
+        objective: Objective,
+        relaxed: Relaxed = frozenset(),
+        keep: int = 8,
+    ) -> tuple[list[Candidate], Count]:
+        """The best candidates of a space, the best first.
+
+        Args:
+            space: what may be chosen.
+            objective: what shall be small.
+            relaxed: constraints to leave out.
+            keep: how many to return.
+
+        Returns:
+            Candidates, none where nothing holds, and the count of programs dealt with.
+        """
+        groups, left_out = self.groups(space, objective, relaxed)
+        per_group = len(space.pairs()) * space.programs_per_pair
+        count = Count(0, left_out * per_group)
+        best: list[tuple[float, int, Candidate]] = []
+        order = itertools.count()
+        for group in groups:
+            limit = -best[0][0] if len(best) == keep else math.inf
+            if group.bound >= limit:
+                count += Count(0, per_group)
+                continue
+            for candidate in self._candidates(group, space, objective, relaxed, keep):
+                entry = (-candidate.score, -next(order), candidate)
+                if len(best) < keep:
+                    heapq.heappush(best, entry)
+                elif entry[0] > best[0][0]:
+                    heapq.heapreplace(best, entry)
+            count += Count(per_group, 0)
+        return [entry[2] for entry in sorted(best, reverse=True)], count
+
+    def groups(
+        self,
+        space: Space,
+        objective: Objective,
+        relaxed: Relaxed = frozenset(),
+        least_turns: LeastTurns | None = None,
+    ) -> tuple[list[Group], int]:
+        """Films with pre-stretch and force that may be used, the lowest bound first.
+
+        Args:
+            space, objective, relaxed: as for `best`.
+            least_turns: fewest turns under a need with film of a width; bands alone if none.
+
+        Returns:
+            The groups, and how many more were left out.
+        """
+        speeds = self.speeds(space, relaxed)
+        in_all = len(space.films) * len(space.prestretches) * len(space.forces)
+        if not speeds:
+            return [], in_all
+        key = (space.films, space.prestretches, space.forces, max(speeds), objective, relaxed)
+        if least_turns is None and key in self._grouped:
+            groups = self._grouped[key]
+            return groups, in_all - len(groups)
+        turns = least_turns or self._least_turns
+        found = [
+            self._group(
+                place, case, self._seen_as(case, sheet), objective, relaxed, max(speeds), turns
+            )
+            for place, prestretch in itertools.product(space.films, space.prestretches)
+            for case, sheet in self._sheets_of(place, prestretch, space.forces)
+        ]
+        groups = sorted((each for each in found if each), key=lambda each: each.bound)
+        if least_turns is None:
+            self._grouped[key] = groups
+        return groups, in_all - len(groups)
+
+    def with_targets(self, targets: Targets) -> Search:
+        """The same search under other targets; what is laid already is kept."""
+        other = copy.copy(self)
+        other.targets, other._grouped = targets, {}
+        return other
+
+    def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
+        """The same search with films that lie on the load otherwise than they are predicted to."""
+        other = copy.copy(self)
+        other._seen_as, other._grouped = seen_as, {}
+        return other
+
+    def case_of(self, candidate: Candidate) -> Case:
+        """The case with a candidate's settings."""
+        return with_settings(self.case, self.shelf[candidate.place], candidate.settings)
+
+    def measured(self, settings: Settings, place: int, objective: Objective) -> Candidate:
+        """A candidate of any settings, as it is predicted.
+
+        Raises:
+            WooldError: settings that cannot be.
+        """
+        p = predict(with_settings(self.case, self.shelf[place], settings))
+        stress_share = settings.force_to_load_n * self.asks.tension_peak / p.drawing_force_n
+        edge_load = p.corner_force_max_n_per_m
+        most_wraps = max(settings.bottom_wraps, settings.top_wraps)
+        score = self._score(
+            objective,
+            place,
+            p.film_mass_kg,
+            p.cycle_time_s,
+            edge_load or 0.0,
+            stress_share,
+            most_wraps,
+        )
+        cost = self.cost(place, p.film_mass_kg, p.cycle_time_s)
+        return Candidate(
+            score=float(np.asarray(score)),
+            settings=settings,
+            place=place,
+            film_mass=p.film_mass_kg,
+            cycle_time=p.cycle_time_s,
+            cost=None if cost is None else float(cost),
+            edge_load=edge_load,
+            stress_share=stress_share,
+        )
+
+    def dancer_choice(self, force: float) -> SpringRow | None:
+        """The spring and hole that hold a force; the best that fits where neither is given.
+
+        Args:
+            force: force to load [N].
+        """
+        if force not in self._springs:
+            case = self.case.with_values({"program.force_to_load": force})
+            dancer = self.case.dancer
+            assert dancer is not None
+            rows = (
+                row
+                for row in spring_table(case).choices
+                if row.fits
+                and dancer.spring in (None, row.spring)
+                and dancer.hole in (None, row.hole_m)
+            )
+            self._springs[force] = next(rows, None)
+        return self._springs[force]
+
+    def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
+        """Cost of a load's film and machine time; None where a price is missing."""
+        price, rate = self.shelf[place].price, self.case.plant.standstill_price
+        if price is None or rate is None:
+            return None
+        return price.amount * mass + rate.amount * time
+
+    def _sheets_of(
+        self, place: int, prestretch: float, forces: tuple[float, ...]
+    ) -> tuple[tuple[Case, FilmOnLoad], ...]:
+        """A film on the load at every force; none where the carriage cannot run it."""
+        key = (place, prestretch, forces)
+        if key not in self._sheets:
+            case = self.case.with_values(
+                {"film": self.shelf[place], "carriage.prestretch": prestretch}
+            )
+            try:
+                sheets = films_at_forces(case, forces)
+            except WooldError:
+                sheets = ()
+            self._sheets[key] = tuple(
+                (case.with_values({"program.force_to_load": force}), sheet)
+                for force, sheet in zip(forces, sheets, strict=False)
+            )
+        return self._sheets[key]
+
+    def _group(
+        self,
+        place: int,
+        case: Case,
+        sheet: FilmOnLoad,
+        objective: Objective,
+        relaxed: Relaxed,
+        speed: float,
+        least_turns: LeastTurns,
+    ) -> Group | None:
+        """A film at a force with its bound; None where it may not or cannot be used."""
+        film = case.film
+        stress_share = case.program.force_to_load * self.asks.tension_peak / sheet.drawing_force
+        margin = min(sheet.margin_slow, sheet.margin_fast) - 1.0
+        least_margin = self.asks.grip_margin
+        refused = {
+            "rated pre-stretch": film.rated_prestretch is not None
+            and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
+            "elongation at break": film.elongation_at_break is not None
+            and sheet.delivered >= film.elongation_at_break,
+            "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
+            "dancer travel": self.case.dancer is not None
+            and bool(self.case.dancer.springs)
+            and self.dancer_choice(case.program.force_to_load) is None,
+            "film stress": stress_share > 1.0 - self.asks.film_margin,
+        }
+        if any(is_so and name not in relaxed for name, is_so in refused.items()):
+            return None
+        zones = self.targets.layer_zones(case, sheet)
+        if not all(math.isfinite(zone.layers) for zone in zones):
+            return None
+        need = need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
+        try:
+            turns = least_turns(need, sheet.width)
+        except PhysicsError:
+            return None
+        mass = sheet.mass_per_metre * (turns * self.around.load + self.tails)
+        time = turns * 2.0 * math.pi / speed + self.fixed_time
+        bound = float(np.asarray(self._score(objective, place, mass, time, 0.0, stress_share, 0.0)))
+        return Group(place, case, sheet, stress_share, turns, bound)
+
+    def _least_turns(self, need: NeedSteps, width: float) -> float:
+        return fewest_bands(need, width, *edge_travel(self.case, width)).turns
+
+    def speeds(self, space: Space, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
+        """Turning speeds at which the film is not asked for too fast."""
+        limit = self.asks.film_speed_limit
+        if limit is None or "film speed" in relaxed:
+            return space.speeds
+        return tuple(each for each in space.speeds if each * self.film_per_radian <= limit + 1e-9)
+
+    def _fastest(
+        self, space: Space, helices: Helices, relaxed: Relaxed
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """Highest turning speed that the carriage keeps up with, and whether there is one."""
+        speeds = np.array(sorted(self.speeds(space, relaxed)))
+        limit = self.case.machine.carriage_speed_limit
+        steepest = np.fmax(helices.rises, helices.falls)
+        if limit is None or "carriage speed" in relaxed:
+            return np.full(steepest.size, speeds[-1]), np.ones(steepest.size, dtype=bool)
+        keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
+        return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
+
+    def _score(
+        self,
+        objective: Objective,
+        place: int,
+        mass: FloatOrArray,
+        time: FloatOrArray,
+        edge_load: FloatOrArray,
+        stress_share: float,
+        wraps: FloatOrArray,
+    ) -> FloatOrArray:
+        if objective == "cost":
+            cost = self.cost(place, mass, time)
+            return math.inf if cost is None else cost
+        return {
+            "film": mass,
+            "time": time,
+            "edge load": edge_load,
+            "film stress": stress_share,
+            "wraps": wraps,
+        }[objective]
+
+    def helices_of(self, width: float, space: Space) -> Helices | None:
+        """Helices of a space with one film width; None where that film never covers the top."""
+        key = (
+            round(width, 10),
+            replace(space, films=(), prestretches=(), forces=(), speeds=(), bands_most=0),
+        )
+        if key not in self._laid:
+            if len(self._laid) >= _MOST_LAID:
+                self._laid.pop(next(iter(self._laid)))
+            try:
+                self._laid[key] = lay_helices(self.case, width, space, self.around)
+            except PhysicsError:
+                self._laid[key] = None
+        return self._laid[key]
+
+    def _needs(self, group: Group, space: Space, helices: Helices, speed: Floats) -> list[Floats]:
+        """Layers needed at each height: as if all film were the youngest, and the oldest.
+
+        Film laid earlier has lost a little more force. The first need is never too high, the
+        second never too low; where both are the same nothing is open.
+        """
+        turns = helices.turns.max() + space.bottom[1] + space.top[1]
+        turns += self.case.program.closing_wraps
+        oldest = turns * 2.0 * math.pi / float(speed.min()) + self.fixed_time
+        needs: list[Floats] = []
+        for age in (0.0, oldest):
+            need = np.zeros(helices.heights.size)
+            for zone in self.targets.layer_zones(group.case, group.sheet, age):
+                inside = helices.heights >= zone.low - 1e-9
+                inside &= helices.heights <= zone.high + 1e-9
+                need[inside] = np.maximum(need[inside], whole_layers(zone.layers))
+            if not needs or not np.array_equal(needs[0], need):
+                needs.append(need)
+        return needs
+
+    def _candidates(
+        self,
+        group: Group,
+        space: Space,
+        objective: Objective,
+        relaxed: Relaxed,
+        keep: int,
+    ) -> Iterator[Candidate]:
+        """Candidates of one group that keep the constraints, some of them the best `keep`."""
+        helices = self.helices_of(group.sheet.width, space)
+        if helices is None:
+            return
+        speed, keeps_up = self._fastest(space, helices, relaxed)
+        for need in self._needs(group, space, helices, speed):
+            for variant in variants(helices, space):
+                wraps = add_wraps(
+                    self.case,
+                    space,
+                    helices,
+                    self.around,
+                    need,
+                    variant,
+                    self.asks.height_step,
+                    "wraps" in relaxed,
+                )
+                good = wraps.possible & keeps_up
+                if good.any():
+                    yield from self._scored(
+                        group, space, objective, relaxed, keep, helices, speed, wraps, good
+                    )
+
+    def _scored(
+        self,
+        group: Group,
+        space: Space,
+        objective: Objective,
+        relaxed: Relaxed,
+        keep: int,
+        helices: Helices,
+        speed: Floats,
+        wraps: Wraps,
+        good: NDArray[np.bool_],
+    ) -> Iterator[Candidate]:
+        lengths = helices.lengths + wraps.lengths + self.tails
+        mass = group.sheet.mass_per_metre * lengths
+        turns = helices.turns + wraps.turns
+        time = turns * 2.0 * math.pi / speed + self.fixed_time
+        edge = self._edge_load(group, wraps)
+        good = good & (turns <= pattern.MOST_TURNS)
+        if "edge load" not in relaxed and self.case.hold.edge_load_limit is not None:
+            good &= edge <= self.case.hold.edge_load_limit * (1.0 + 1e-9)
+        if "cycle time" not in relaxed and self.asks.cycle_time_limit is not None:
+            good &= time <= self.asks.cycle_time_limit + 1e-9
+        most_wraps = np.maximum(wraps.bottom, wraps.top)
+        score = self._score(
+            objective, group.place, mass, time, edge, group.stress_share, most_wraps
+        )
+        score = np.where(good, score, math.inf)
+        # Of equal scores the lighter one, then the quicker one.
+        for index in np.lexsort((time, mass, score))[:keep]:
+            if not math.isfinite(score[index]):
+                return
+            bands = tuple(
+                Stop(float(at), float(many), "up")
+                for at, many in zip(wraps.band_edges[index], wraps.band_wraps[index], strict=True)
+                if many > 0.0
+            )
+            fall = float(helices.falls[index])
+            cost = self.cost(group.place, float(mass[index]), float(time[index]))
+            yield Candidate(
+                score=float(score[index]),
+                settings=Settings(
+                    film=self.names[group.place],
+                    prestretch=group.case.carriage.prestretch,
+                    force_to_load_n=group.case.program.force_to_load,
+                    bottom_wraps=float(wraps.bottom[index]),
+                    rise_per_turn_m=float(helices.rises[index]),
+                    top_wraps=float(wraps.top[index]),
+                    fall_per_turn_m=None if math.isnan(fall) else fall,
+                    bands=(*space.bands, *bands),
+                    speed_rad_per_s=float(speed[index]),
+                ),
+                place=group.place,
+                film_mass=float(mass[index]),
+                cycle_time=float(time[index]),
+                cost=None if cost is None else float(cost),
+                edge_load=None if self.outline.corner_radius else float(edge[index]),
+                stress_share=group.stress_share,
+            )
+
+    def _edge_load(self, group: Group, wraps: Wraps) -> Floats:
+        """Largest force on a corner; 0 for a round load [N/m]."""
+        force, width = group.case.program.force_to_load, group.sheet.width
+        per_layer = largest_corner_force(self.outline, force / width)
+        if per_layer is None:
+            return np.zeros(wraps.most_mean.size)
+        layers = wraps.most_mean
+        for rope in self.case.program.ropes:
+            # A rope on the load presses as the films do that it is gathered of.
+            layers = layers + math.ceil(rope.last_turn - rope.first_turn) * width / rope.width
+        return per_layer * layers
+
+
+def whole_layers(layers: float) -> float:
+    """Whole layers that are needed; a part below a rounding error is none [-]."""
+    return float(math.ceil(layers * (1.0 - 1e-9)))

@@ -1,0 +1,307 @@
+"""What a wrapped load must hold: targets by height, what its transport asks for, crush limits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case import Case
+from woold.cover import layer_force_later
+from woold.errors import InputError, PhysicsError
+from woold.physics import restraint
+from woold.physics.transport import Way, stack_ways
+from woold.predict import film_on_load
+from woold.prediction import FilmOnLoad, Prediction
+from woold.transport import (
+    interface_zones,
+    load_bearings,
+    load_stack,
+    profiles_of,
+    screen_transport,
+    slip_allowed,
+)
+from woold.units import show, show_range
+
+__all__ = ["ForceZone", "LayerZone", "Shortfall", "Targets", "targets_of"]
+
+Floats = NDArray[np.float64]
+
+_ROUNDING = 1e-7
+"""Share of a target below which a lack is rounding [-]."""
+
+
+@dataclass(frozen=True, slots=True)
+class ForceZone:
+    """Containment force that must be held over a zone of height.
+
+    Args:
+        low, high: ends of the zone, counted in [m].
+        force: containment force at the age asked for [N].
+        field: field of the case that asks for it.
+    """
+
+    low: float
+    high: float
+    force: float
+    field: str
+
+
+@dataclass(frozen=True, slots=True)
+class LayerZone:
+    """Layers of one film at one force that are needed over a zone of height.
+
+    Args:
+        low, high: ends of the zone, counted in [m].
+        layers: layers, not rounded [-].
+    """
+
+    low: float
+    high: float
+    layers: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """A target that a prediction misses.
+
+    Args:
+        field: field of the case that asks for it.
+        held: what is held.
+        asked: what is asked for.
+        message: the same in words.
+    """
+
+    field: str
+    held: float
+    asked: float
+    message: str
+
+
+@dataclass(frozen=True, eq=False)
+class Targets:
+    """What must be held; the larger of everything that applies counts.
+
+    Args:
+        zones: containment forces.
+        ways: directions of the transport profiles, each with what slips; none without transport.
+        as_today: nothing was asked for, so that what today's program holds at least must be held.
+        scale: multiple of everything that is to be held [-].
+        cover: the load's whole height must be covered.
+    """
+
+    zones: tuple[ForceZone, ...]
+    ways: tuple[Way, ...]
+    as_today: bool
+    scale: float = 1.0
+    cover: bool = True
+
+    def scaled(self, scale: float) -> Targets:
+        """A multiple of these targets; covering the load is not multiplied."""
+        return replace(self, scale=self.scale * scale)
+
+    def redrawn(self, case: Case) -> Targets:
+        """The same targets, where the transport's frictions are those of another case."""
+        return replace(self, ways=_transport_ways(case)) if self.ways else self
+
+    def layer_zones(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> tuple[LayerZone, ...]:
+        """Layers needed over the height, with one film at one force.
+
+        Args:
+            case: the case with that film and force.
+            sheet: that film on the load.
+            age: time from when the film is laid to the end of the cycle [s].
+        """
+        one = layer_force_later(case, age)
+        zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
+        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, one)) for z in self.zones]
+        if self.ways and case.transport is not None:
+            needed = self.scale * self._transport_layers(case, sheet, one)
+            lows, highs = interface_zones(case, case.transport)
+            zones += [
+                LayerZone(float(low), float(high), float(layers))
+                for low, high, layers in zip(lows, highs, needed, strict=True)
+                if layers > 0.0
+            ]
+        return tuple(zones)
+
+    def _transport_layers(self, case: Case, sheet: FilmOnLoad, layer_force: float) -> Floats:
+        """Layers that each interface needs in the worst direction."""
+        asked = case.transport
+        assert asked is not None
+        shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
+        most = np.zeros(case.load.tiers)
+        for way in self.ways:
+            layers = restraint.layers_needed(
+                way.needed,
+                slip_allowed(case, asked, way),
+                layer_force / sheet.width,
+                shear,
+                asked.slip_zone,
+                way.walls,
+                asked.restraint_calibration,
+            )
+            most = np.maximum(most, layers)
+        return most
+
+    def shortfalls(self, case: Case, prediction: Prediction) -> tuple[Shortfall, ...]:
+        """Every target that a prediction of this case, with whatever settings, misses."""
+        return tuple(self._shortfalls(case, prediction))
+
+    def _shortfalls(self, case: Case, prediction: Prediction) -> Iterator[Shortfall]:
+        points = prediction.containment_profile
+        heights = np.array([point.height_m for point in points])
+        layers = np.array([point.layers_min for point in points])
+        later = np.array([point.force_later_n for point in points])
+        least = float(layers[heights >= 0.0].min())
+        if self.cover and least < 1.0 - 1e-9:
+            yield Shortfall("program", least, 1.0, "The load's side is not covered everywhere.")
+        for zone in self.zones:
+            asked = self.scale * zone.force
+            held = _least_over(heights, later, zone.low, zone.high)
+            if held < asked * (1.0 - _ROUNDING):
+                yield Shortfall(
+                    zone.field,
+                    held,
+                    asked,
+                    f"{show_range(zone.low, zone.high, 'length')}: {show(held, 'force')} of the"
+                    f" {show(asked, 'force')} asked for.",
+                )
+        if self.ways and self.scale == 1.0:
+            yield from self._transport_shortfalls(case, prediction)
+        elif self.ways:
+            yield from self._scaled_transport_shortfalls(case, prediction)
+
+    @staticmethod
+    def _transport_shortfalls(case: Case, prediction: Prediction) -> Iterator[Shortfall]:
+        for profile in screen_transport(case, prediction).profiles:
+            if profile.holds:
+                continue
+            limit, needed = min(
+                (
+                    (each.restraint_limit_n, each.restraint_needed_n)
+                    for way in profile.ways
+                    for each in way.interfaces
+                ),
+                key=lambda pair: pair[0] - pair[1],
+            )
+            yield Shortfall(
+                "transport.profiles",
+                limit,
+                needed,
+                f"{profile.profile}: the film does not hold every tier within its limits.",
+            )
+
+    def _scaled_transport_shortfalls(
+        self, case: Case, prediction: Prediction
+    ) -> Iterator[Shortfall]:
+        """Interfaces without the multiple of layers and force that they need."""
+        asked = case.transport
+        assert asked is not None
+        points = prediction.containment_profile
+        heights = np.array([point.height_m for point in points])
+        layers = np.array([point.layers_min for point in points])
+        later = np.array([point.force_later_n for point in points])
+        one = layer_force_later(case)
+        needed = self.scale * self._transport_layers(case, film_on_load(case), one)
+        for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
+            held = min(
+                _least_over(heights, layers, low, high),
+                _least_over(heights, later, low, high) / one,
+            )
+            if held < count * (1.0 - _ROUNDING):
+                yield Shortfall(
+                    "transport.profiles",
+                    held,
+                    float(count),
+                    f"{show_range(low, high, 'length')}: {held:.2f} layers of {count:.2f}.",
+                )
+
+    def shares(self, prediction: Prediction) -> tuple[float, ...]:
+        """What is held over what is asked for, for each force target [-]."""
+        points = prediction.containment_profile
+        heights = np.array([point.height_m for point in points])
+        later = np.array([point.force_later_n for point in points])
+        return tuple(_least_over(heights, later, z.low, z.high) / z.force for z in self.zones)
+
+
+def _least_over(heights: Floats, values: Floats, low: float, high: float) -> float:
+    """Least value over a zone; 0 where film does not reach down to its lower end."""
+    inside = (heights >= low - 1e-9) & (heights <= high + 1e-9)
+    if not inside.any() or heights[0] > low + 1e-9:
+        return 0.0
+    return float(values[inside].min())
+
+
+def targets_of(case: Case, today: Prediction) -> Targets:
+    """The case's targets, from [hold] and [transport]; without any, what today's program holds.
+
+    Args:
+        case: the case.
+        today: prediction of today's program.
+
+    Raises:
+        InputError: a target above the load or below the film's start, an unknown profile, or
+            nothing asked for where today's program holds nothing.
+    """
+    zones = []
+    for index, each in enumerate(case.hold.targets):
+        high = case.load.height if each.high is None else each.high
+        field = f"hold.targets[{index}]"
+        if high > case.load.height or each.low >= high:
+            raise InputError.one(
+                field,
+                show_range(each.low, high, "length"),
+                f"a zone of height within the load, up to {show(case.load.height, 'length')}",
+                "Give low and high as heights over the deck.",
+            )
+        if each.low < case.program.start_height:
+            raise InputError.one(
+                f"{field}.low",
+                show(each.low, "length"),
+                f"at least program.start_height, {show(case.program.start_height, 'length')}",
+                "No film lies below its start height.",
+            )
+        zones.append(ForceZone(each.low, high, each.force, field))
+    ways = _transport_ways(case)
+    if case.transport is not None:
+        grip = case.transport.pallet_grip
+        if case.program.start_height > -grip and any(way.slips[0] for way in ways):
+            raise PhysicsError.one(
+                "program.start_height",
+                show(case.program.start_height, "small_length"),
+                f"at most -{show(grip, 'small_length')}: the lowest tier slips on"
+                " its deck unless film holds it to the pallet",
+                "Start lower, or raise transport.deck_friction by an anti-slip sheet.",
+            )
+    as_today = not zones and not ways
+    if as_today:
+        held = today.containment_later_min_n
+        if held <= 0.0:
+            raise InputError.one(
+                "hold.targets",
+                "nothing, and today's program leaves part of the load bare",
+                "a containment force for a zone of height, or a [transport] table",
+                'Add [[hold.targets]] with force = "120 N".',
+            )
+        zones.append(ForceZone(0.0, case.load.height, held, "program"))
+    return Targets(tuple(zones), ways, as_today)
+
+
+def _transport_ways(case: Case) -> tuple[Way, ...]:
+    """Directions of every transport profile of a case, each with what slips."""
+    asked = case.transport
+    if asked is None:
+        return ()
+    stack, bearings = load_stack(case, asked), load_bearings(asked)
+    force = np.full(case.load.tiers, asked.pressing_force)
+    return tuple(
+        way for profile in profiles_of(asked) for way in stack_ways(stack, profile, bearings, force)
+    )
+
+
+def _layers(force: float, layer_force: float) -> float:
+    return force / layer_force if layer_force > 0.0 else math.inf

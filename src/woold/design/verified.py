@@ -1,0 +1,106 @@
+"""The best program that holds when it is predicted: the search proposes, the prediction decides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from woold.case import Case
+from woold.design.search import Candidate, Count, Objective, Relaxed, Search
+from woold.design.space import Space
+from woold.predict import predict
+from woold.prediction import Prediction
+
+__all__ = ["Verified", "best_verified", "most_containment", "verify"]
+
+_FIRST_KEEP = 8
+_MOST_KEEP = 4096
+_SCALE_STEPS = 40
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """A candidate whose prediction misses no target.
+
+    Args:
+        candidate: the program.
+        case: the case with its settings.
+        prediction: its prediction.
+    """
+
+    candidate: Candidate
+    case: Case
+    prediction: Prediction
+
+
+def verify(search: Search, candidate: Candidate) -> Verified | None:
+    """The candidate with its prediction; None where that misses a target."""
+    case = search.case_of(candidate)
+    prediction = predict(case)
+    if search.targets.shortfalls(case, prediction):
+        return None
+    return Verified(candidate, case, prediction)
+
+
+def best_verified(
+    search: Search, space: Space, objective: Objective, relaxed: Relaxed = frozenset()
+) -> tuple[Verified | None, Count]:
+    """The best program of a space that holds when it is predicted.
+
+    Candidates are predicted in the order of their score until one holds. Only where the loss of
+    force during the cycle decides about a whole layer can one fail.
+    """
+    keep, seen = _FIRST_KEEP, 0
+    count = Count()
+    while True:
+        found, count = search.best(space, objective, relaxed, keep)
+        for candidate in found[seen:]:
+            verified = verify(search, candidate)
+            if verified is not None:
+                return verified, count
+        seen = len(found)
+        if len(found) < keep or keep >= _MOST_KEEP:
+            return None, count
+        keep *= 8
+
+
+def most_containment(
+    search: Search, space: Space, film_mass: float
+) -> tuple[Verified | None, Count, float]:
+    """The program that holds most of the targets with no more film than given.
+
+    The largest multiple of all targets for which the least film is still enough, by halving.
+
+    Args:
+        search: the search.
+        space: what may be chosen.
+        film_mass: film that may be used [kg].
+
+    Returns:
+        The program, the count of programs dealt with, and the multiple.
+    """
+    total = Count()
+
+    def at(scale: float) -> Verified | None:
+        nonlocal total
+        scaled = search.with_targets(search.targets.scaled(scale))
+        verified, count = best_verified(scaled, space, "film")
+        total += count
+        enough = verified is not None and verified.candidate.film_mass <= film_mass * (1.0 + 1e-9)
+        return verified if enough else None
+
+    low, high = 0.0, 1.0
+    best: Verified | None = None
+    found = at(high)
+    while found is not None and high < 1e3:
+        best, low, high = found, high, 2.0 * high
+        found = at(high)
+    for _ in range(_SCALE_STEPS):
+        if high - low <= 1e-4 * high:
+            break
+        middle = 0.5 * (low + high)
+        found = at(middle)
+        if found is None:
+            high = middle
+        else:
+            best, low = found, middle
+    return best, total, low

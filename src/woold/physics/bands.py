@@ -1,0 +1,170 @@
+"""Fewest turns that any wrap program needs: a cover of the load's height by bands of film.
+
+At one place round the perimeter every turn lays one band of the film's width, at whatever height
+the carriage stands. So no program, however it moves, gets by with fewer turns than the fewest bands
+that cover the need; and no carriage that must travel gets by with fewer than the fewest bands on
+top of the film that it lays while it travels.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.errors import PhysicsError
+
+__all__ = ["BandCover", "NeedSteps", "fewest_bands", "need_steps"]
+
+Floats = NDArray[np.float64]
+
+_SMALL = 1e-10
+"""Turns and metres below this are rounding; heights are kept to a nanometre."""
+
+
+@dataclass(frozen=True, eq=False)
+class NeedSteps:
+    """Layers needed over the height, as steps that do not overlap, from the bottom up.
+
+    Args:
+        low, high: ends of each step, both counted in, shape (n,) [m].
+        layers: need of each step, above 0, shape (n,) [-].
+    """
+
+    low: Floats
+    high: Floats
+    layers: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class BandCover:
+    """Bands that cover a need.
+
+    Args:
+        edges: lower edges of the bands, rising, shape (n,) [m].
+        wraps: turns made there, shape (n,) [-].
+        moving_turns: turns made while the carriage travels [-].
+    """
+
+    edges: Floats
+    wraps: Floats
+    moving_turns: float
+
+    @property
+    def turns(self) -> float:
+        """Turns in all [-]."""
+        return float(self.wraps.sum()) + self.moving_turns
+
+
+def need_steps(zones: Iterable[tuple[float, float, float]]) -> NeedSteps:
+    """Zones that may overlap, as steps: where several apply, the largest need counts.
+
+    Args:
+        zones: (low [m], high [m], layers) of each zone.
+    """
+    zones = [(round(z[0], 9), round(z[1], 9), z[2]) for z in zones if z[2] > 0.0]
+    cuts = sorted({end for zone in zones for end in zone[:2]})
+    low: list[float] = []
+    high: list[float] = []
+    layers: list[float] = []
+    for begin, end in itertools.pairwise(cuts):
+        most = max((zone[2] for zone in zones if zone[0] <= begin and end <= zone[1]), default=0.0)
+        if most <= 0.0:
+            continue
+        if high and high[-1] == begin and layers[-1] == most:
+            high[-1] = end
+        else:
+            low.append(begin)
+            high.append(end)
+            layers.append(most)
+    return NeedSteps(np.array(low), np.array(high), np.array(layers))
+
+
+def fewest_bands(
+    need: NeedSteps,
+    film_width: float,
+    lowest_edge: float,
+    highest_edge: float,
+    turns_per_metre: float = 0.0,
+) -> BandCover:
+    """Fewest bands that cover a need, beside film laid evenly by a travelling carriage.
+
+    From the bottom up, whatever is lacking at a height is laid with the lower edge at that height,
+    or at the highest edge where that is lower: any other band that covers the height reaches less
+    far up. With turns_per_metre the number of all passes over the travel divided by the largest
+    rise per turn, the result is the least number of turns of any such program.
+
+    Equation: least sum of x(e) over edges e with, at every height y,
+    sum of x(e) for e in [y - w, y], plus turns_per_metre times the length of
+    [y - w, y] within the travel, at least need(y).
+
+    Args:
+        need: layers needed.
+        film_width: film width on the load w [m].
+        lowest_edge, highest_edge: ends of the carriage's travel, as heights of the film's lower
+            edge [m].
+        turns_per_metre: turns made in each metre of travel, all passes together [1/m].
+
+    Returns:
+        The bands.
+
+    Raises:
+        PhysicsError: a need below the lowest edge, or above the reach of the highest.
+
+    Source: greedy optimality by exchange; consecutive-ones structure of the covering problem.
+    """
+    if need.low.size == 0:
+        return BandCover(np.empty(0), np.empty(0), turns_per_metre * (highest_edge - lowest_edge))
+    _refuse_out_of_reach(need, film_width, lowest_edge, highest_edge)
+
+    def laid_moving(height: float) -> float:
+        low = max(height - film_width, lowest_edge)
+        return turns_per_metre * max(min(height, highest_edge) - low, 0.0)
+
+    edges: list[float] = []
+    wraps: list[float] = []
+    for low, high, layers in zip(need.low, need.high, need.layers, strict=True):
+        height = float(low)
+        while height < high - _SMALL:
+            # Just above a height, bands that end there are gone.
+            held = sum(
+                turns
+                for edge, turns in zip(edges, wraps, strict=True)
+                if edge + film_width > height + _SMALL
+            )
+            # Above the highest edge the travelling film thins out: look at the step's far end.
+            worst = height if height < highest_edge else float(high)
+            lacking = float(layers) - held - laid_moving(worst)
+            if lacking > _SMALL:
+                edges.append(min(height, highest_edge))
+                wraps.append(lacking)
+            ends = [edge + film_width for edge in edges if edge + film_width > height + _SMALL]
+            if height < highest_edge:
+                ends.append(highest_edge)
+            height = min([end for end in ends if end > height + _SMALL], default=float(high))
+    return BandCover(
+        np.array(edges), np.array(wraps), turns_per_metre * (highest_edge - lowest_edge)
+    )
+
+
+def _refuse_out_of_reach(
+    need: NeedSteps, film_width: float, lowest_edge: float, highest_edge: float
+) -> None:
+    bottom, top = float(need.low[0]), float(need.high[-1])
+    if bottom < lowest_edge - _SMALL:
+        raise PhysicsError.one(
+            "program.start_height",
+            f"{lowest_edge * 1000:.0f} mm over the deck",
+            f"at most {bottom * 1000:.0f} mm, where film is needed",
+            "Let the film's lower edge start lower.",
+        )
+    if top > highest_edge + film_width + _SMALL:
+        raise PhysicsError.one(
+            "program.top_overlap",
+            f"film's upper edge at {(highest_edge + film_width) * 1000:.0f} mm over the deck",
+            f"at least {top * 1000:.0f} mm, where film is needed",
+            "Let the film's upper edge go higher.",
+        )

@@ -1,0 +1,255 @@
+"""Film that holds a slipping tier: the sheared panels of the two sides along the movement.
+
+A closed hoop of equal tension puts no net force on a tier that has not moved. Once the tier slips,
+the film beside it is sheared and pulls back, up to its hoop tension, at which it wrinkles.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.physics.numeric import FloatOrArray, bracketed_root
+
+__all__ = [
+    "KINETIC_SHARE",
+    "layers_needed",
+    "residual_slip",
+    "restraint_limit",
+    "shear_modulus",
+    "shear_restraint",
+    "side_walls",
+    "slip_to_hold",
+    "slip_zones",
+]
+
+Floats = NDArray[np.float64]
+
+KINETIC_SHARE: Final = 0.75
+"""Kinetic over static friction, CTU Code Annex 7 Appendix 2 [-]."""
+
+_ARC_PIECES: Final = 64
+
+
+def shear_modulus(reload_modulus: FloatOrArray, poisson_ratio: FloatOrArray = 0.5) -> FloatOrArray:
+    """Shear modulus of stretched film, taken as isotropic.
+
+    Equation: G = E_r / (2 (1 + nu)).
+
+    Args:
+        reload_modulus: modulus of stretched film, on its stretched section [Pa].
+        poisson_ratio: 0.5 for a film that keeps its volume (a placeholder: stretched film is
+            stiffer along than across) [-].
+
+    Returns:
+        Modulus [Pa].
+
+    Source: isotropic elasticity.
+    """
+    return reload_modulus / (2.0 * (1.0 + poisson_ratio))
+
+
+def side_walls(vertices: Floats, corner_radius: float, bearing: float) -> tuple[Floats, Floats]:
+    """Lengths of an outline's sides, and the share of a movement that runs along each.
+
+    Args:
+        vertices: corners, counter-clockwise, shape (n, 2) [m].
+        corner_radius: radius of the disc that rounds the outline [m].
+        bearing: direction of the movement from the x axis [rad].
+
+    Returns:
+        Lengths [m] and |cos| of the angle between side and movement [-], shape (sides,).
+    """
+    edges = np.roll(vertices, -1, axis=0) - vertices
+    lengths = np.hypot(edges[:, 0], edges[:, 1])
+    angles = np.arctan2(edges[:, 1], edges[:, 0])
+    if corner_radius > 0.0:
+        # Round the outline the arcs of all corners make up one full circle.
+        arcs = (np.arange(_ARC_PIECES) + 0.5) * 2.0 * np.pi / _ARC_PIECES
+        lengths = np.append(
+            lengths, np.full(_ARC_PIECES, 2.0 * np.pi * corner_radius / _ARC_PIECES)
+        )
+        angles = np.append(angles, arcs)
+    kept = lengths > 0.0
+    along = np.abs(np.cos(angles[kept] - bearing))
+    return lengths[kept], np.where(along < 1e-12, 0.0, along)
+
+
+def shear_restraint(
+    slip: FloatOrArray,
+    hoop: FloatOrArray,
+    shear_stiffness: FloatOrArray,
+    slip_zone: FloatOrArray,
+    walls: tuple[Floats, Floats],
+    calibration: float = 1.0,
+) -> FloatOrArray:
+    """Force with which film holds a tier that has slipped.
+
+    Equation: H = kappa sum L |cos| q / sqrt(1 + (q/N)^2), q = G n t delta |cos| / h. Small slips
+    meet a linear shear panel; large ones the hoop tension, at which the panel wrinkles.
+
+    Args:
+        slip: travel delta of the tier [m].
+        hoop: hoop tension N [N/m].
+        shear_stiffness: shear modulus times thickness of all layers, G n t [N/m].
+        slip_zone: height h of film that is sheared [m].
+        walls: lengths of the sides and their |cos|, as `side_walls` gives them.
+        calibration: kappa, measured over modelled restraint [-].
+
+    Returns:
+        Force [N].
+
+    Source: derived here; the smooth limit between panel and wrinkled film is an assumption.
+    """
+    lengths, along = walls
+    slip, hoop, stiffness = (np.asarray(x, dtype=float) for x in (slip, hoop, shear_stiffness))
+    flow = stiffness[..., None] * slip[..., None] * along / np.asarray(slip_zone)[..., None]
+    pull = hoop[..., None] * flow / np.maximum(np.hypot(hoop[..., None], flow), 1e-300)
+    held: FloatOrArray = calibration * (lengths * along * pull).sum(axis=-1)
+    return held
+
+
+def restraint_limit(
+    hoop: FloatOrArray, walls: tuple[Floats, Floats], calibration: float = 1.0
+) -> FloatOrArray:
+    """Most force with which film can hold a tier, however far it slips.
+
+    Equation: H_max = kappa N sum L |cos|; for a rectangle 2 kappa N L.
+
+    Args:
+        hoop: hoop tension N [N/m].
+        walls: lengths of the sides and their |cos|, as `side_walls` gives them.
+        calibration: kappa, measured over modelled restraint [-].
+
+    Returns:
+        Force [N].
+
+    Source: limit of `shear_restraint`.
+    """
+    lengths, along = walls
+    return calibration * hoop * float((lengths * along).sum())
+
+
+def slip_to_hold(
+    force: FloatOrArray,
+    hoop: FloatOrArray,
+    shear_stiffness: FloatOrArray,
+    slip_zone: FloatOrArray,
+    walls: tuple[Floats, Floats],
+    calibration: float = 1.0,
+) -> FloatOrArray:
+    """Slip at which film gives a force.
+
+    Equation: H(delta) = force, solved for delta.
+
+    Args:
+        force: force that film must give [N].
+        hoop, shear_stiffness, slip_zone, walls, calibration: as for `shear_restraint`.
+
+    Returns:
+        Slip [m]; 0 for no force, infinite where film cannot give it.
+    """
+    limit = restraint_limit(hoop, walls, calibration)
+    force, limit = np.broadcast_arrays(np.asarray(force, dtype=float), np.asarray(limit))
+    lengths, along = walls
+    stiffness = np.asarray(shear_stiffness, dtype=float)
+    possible = (force > 0.0) & (force < limit) & (stiffness > 0.0)
+    wanted = np.where(possible, force, 1.0)
+    held_hoop = np.where(possible, hoop, 2.0 * wanted / max(float((lengths * along).sum()), 1e-9))
+    held_stiffness = np.where(possible, stiffness, 1.0)
+    panel = calibration * held_stiffness / slip_zone * float((lengths * along**2).sum())
+    # Never less than the unwrinkled panel needs; 12 decades further film is at its limit.
+    low = np.log(wanted / panel)
+
+    def missing(log_slip: FloatOrArray) -> FloatOrArray:
+        slip = np.exp(log_slip)
+        given = shear_restraint(slip, held_hoop, held_stiffness, slip_zone, walls, calibration)
+        return given / wanted - 1.0
+
+    slip = np.exp(bracketed_root(missing, low - 1e-9, low + 12.0 * np.log(10.0)))
+    return np.where(possible, slip, np.where(force > 0.0, np.inf, 0.0))[()]
+
+
+def residual_slip(
+    slip: FloatOrArray,
+    weight: FloatOrArray,
+    friction: FloatOrArray,
+    hoop: FloatOrArray,
+    shear_stiffness: FloatOrArray,
+    slip_zone: FloatOrArray,
+    walls: tuple[Floats, Floats],
+    calibration: float = 1.0,
+) -> FloatOrArray:
+    """Slip that stays when the acceleration has gone.
+
+    Film pulls the tier back only if it overcomes static friction, H(delta) > mu W, and then only
+    until kinetic friction holds it: H(delta_r) = 0.75 mu W.
+
+    Args:
+        slip: travel under the acceleration [m].
+        weight: weight above the interface, with whatever presses on it [N].
+        friction: static friction [-].
+        hoop, shear_stiffness, slip_zone, walls, calibration: as for `shear_restraint`.
+
+    Returns:
+        Slip [m].
+    """
+    film = (hoop, shear_stiffness, slip_zone, walls, calibration)
+    finite = np.where(np.isfinite(slip), slip, 0.0)
+    comes_back = shear_restraint(finite, *film) > friction * np.asarray(weight)
+    stays = slip_to_hold(KINETIC_SHARE * friction * np.asarray(weight), *film)
+    return np.where(comes_back, np.minimum(stays, slip), slip)[()]
+
+
+def layers_needed(
+    force: FloatOrArray,
+    slip: FloatOrArray,
+    hoop_per_layer: FloatOrArray,
+    shear_stiffness_per_layer: FloatOrArray,
+    slip_zone: FloatOrArray,
+    walls: tuple[Floats, Floats],
+    calibration: float = 1.0,
+) -> FloatOrArray:
+    """Layers of film that give a force within a slip: the screen turned round.
+
+    Equation: n = force / H_1(slip), as hoop tension and stiffness both grow with the layers.
+
+    Args:
+        force: force that film must give [N].
+        slip: travel that is allowed [m].
+        hoop_per_layer: hoop tension of one layer [N/m].
+        shear_stiffness_per_layer: shear modulus times thickness of one layer [N/m].
+        slip_zone, walls, calibration: as for `shear_restraint`.
+
+    Returns:
+        Layers, not rounded [-]; times a layer's force they are the containment force needed.
+    """
+    one = shear_restraint(
+        slip, hoop_per_layer, shear_stiffness_per_layer, slip_zone, walls, calibration
+    )
+    with np.errstate(divide="ignore", invalid="ignore"):
+        layers = np.asarray(force) / one
+    return np.where(np.asarray(force) > 0.0, layers, 0.0)[()]
+
+
+def slip_zones(
+    interface_heights: Floats, slip_zone: float, load_height: float, pallet_grip: float
+) -> tuple[Floats, Floats]:
+    """Heights between which film must lie unbroken to hold each interface.
+
+    Half a slip zone on either side, no higher than the load and no deeper on the pallet than the
+    grip that film needs there.
+
+    Args:
+        interface_heights: heights over the deck where tiers meet [m].
+        slip_zone: height of film that is sheared by a slip [m].
+        load_height: product above the deck [m].
+        pallet_grip: depth below the deck that film must reach to hold the lowest tier [m].
+
+    Returns:
+        Lower and upper ends, shape (m,) each [m].
+    """
+    low = np.maximum(interface_heights - 0.5 * slip_zone, -pallet_grip)
+    return low, np.minimum(interface_heights + 0.5 * slip_zone, load_height)

@@ -1,0 +1,234 @@
+"""A recorded trace of the dancer: checks, even samples, and the stretches in which it worked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from woold.errors import InputError, Problem
+
+__all__ = ["EvenSamples", "Trace", "even_samples", "pulse_times", "working_stretches"]
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+_FASTEST_RATE = 250.0  # Hz; a dancer's bounce lies far below
+_RADIANS = 180 / np.pi
+_FEWEST_SAMPLES = 50
+
+
+@dataclass(frozen=True, eq=False)
+class Trace:
+    """What was recorded.
+
+    Args:
+        time: growing, steps may be uneven [s], shape (n,).
+        position: of the dancer, a growing one stores film; angle [rad] or any other unit, (n,).
+        turn_times: instants at which a turn begins, or None [s], shape (m,).
+        turntable_angle: unwrapped or not, or None [rad], shape (n,).
+    """
+
+    time: Floats
+    position: Floats
+    turn_times: Floats | None = None
+    turntable_angle: Floats | None = None
+
+    def __post_init__(self) -> None:
+        problems = _problems(self)
+        if problems:
+            raise InputError.many(problems)
+
+
+@dataclass(frozen=True, eq=False)
+class EvenSamples:
+    """The trace at even steps of time.
+
+    Args:
+        start: time of the first sample [s].
+        interval: between samples [s].
+        position: unit of the trace, shape (n,).
+        sound: false where nothing was recorded for too long, shape (n,).
+    """
+
+    start: float
+    interval: float
+    position: Floats
+    sound: Flags
+
+    @property
+    def time(self) -> Floats:
+        """Times of the samples [s]."""
+        return np.asarray(self.start + self.interval * np.arange(len(self.position)))
+
+
+def _problems(trace: Trace) -> list[Problem]:
+    time, position = trace.time, trace.position
+    if time.ndim != 1 or time.shape != position.shape:
+        return [
+            Problem(
+                "trace", f"{time.shape} times, {position.shape} positions", "one position a time"
+            )
+        ]
+    if len(time) < _FEWEST_SAMPLES:
+        return [Problem("trace", f"{len(time)} samples", f"{_FEWEST_SAMPLES} samples or more")]
+    if not (np.isfinite(time).all() and np.isfinite(position).all()):
+        return [Problem("trace", "values that are not finite", "finite numbers")]
+    steps = np.diff(time)
+    back = np.flatnonzero(steps <= 0)
+    if len(back):
+        at = int(back[0])
+        return [
+            Problem(
+                "trace.time",
+                f"{time[at]:.6g} s then {time[at + 1]:.6g} s at sample {at + 2} "
+                f"({len(back)} such places)",
+                "times that grow from sample to sample",
+                "Sort the rows, or cut the file where the recorder's clock was set.",
+            )
+        ]
+    problems = []
+    jump = _unit_change(steps)
+    if jump is not None:
+        problems.append(
+            Problem(
+                "trace.time",
+                f"steps of {np.median(steps[:jump]):.3g} up to sample {jump + 1}, "
+                f"of {np.median(steps[jump:]):.3g} after it",
+                "one unit of time throughout",
+                "It looks as if seconds and milliseconds were mixed.",
+            )
+        )
+    spread = float(np.ptp(position))
+    if spread <= 1e-9 * max(1.0, float(np.abs(position).max())):
+        problems.append(
+            Problem(
+                "trace.position",
+                f"{position[0]:g} in every sample",
+                "a position that changes",
+                "The sensor did not move or was not recorded; look at its column and cable.",
+            )
+        )
+    else:
+        problems += _mixed_angles(position)
+    return problems
+
+
+def _unit_change(steps: Floats) -> int | None:
+    """Sample at which the typical step of time changes by about a thousand, if it does."""
+    blocks = np.array_split(steps, min(64, len(steps) // 8))
+    typical = np.log10([float(np.median(block)) for block in blocks])
+    change = np.diff(typical)
+    place = int(np.abs(change).argmax())
+    # Steady before and after, a thousandfold apart: units, not a pause or a change of rate.
+    before, after = typical[: place + 1], typical[place + 1 :]
+    if abs(float(np.median(after) - np.median(before))) < 2.5:
+        return None
+    return int(sum(len(block) for block in blocks[: place + 1]))
+
+
+def _mixed_angles(position: Floats) -> list[Problem]:
+    """Degrees up to some sample and radians after it, or the other way round.
+
+    Swing and level must both change by the factor: an idle dancer's noise is no change of unit.
+    """
+    blocks = np.array_split(position, min(12, len(position) // 16))
+    if len(blocks) < 6:
+        return []
+    swings = np.array([float(np.subtract(*np.percentile(block, [95, 5]))) for block in blocks])
+    moving = swings > 1e-3 * swings.max()
+    if moving.sum() < 4 or not moving.all():
+        return []
+    levels = np.log(swings)
+    place = int(np.abs(np.diff(levels)).argmax())
+    before, after = levels[: place + 1], levels[place + 1 :]
+    ratio = float(np.exp(abs(np.median(after) - np.median(before))))
+    # The block in which the unit changes belongs to neither side.
+    sides = [side for side in (before[:-1], after[1:]) if len(side)]
+    steady = max(float(np.ptp(side)) for side in sides) < np.log(4.0)
+    at = sum(len(block) for block in blocks[: place + 1])
+    heights = sorted(abs(float(np.median(part))) for part in (position[:at], position[at:]))
+    if not (steady and 40 < ratio < 80 and 40 * heights[0] < heights[1] < 80 * heights[0]):
+        return []
+    return [
+        Problem(
+            "trace.position",
+            f"a swing {ratio:.0f} times as large on one side of sample {at} as on the other",
+            "one unit throughout",
+            f"It looks as if degrees and radians (a factor of {_RADIANS:.1f}) were mixed.",
+        )
+    ]
+
+
+def pulse_times(time: ArrayLike, level: ArrayLike) -> Floats:
+    """Instants at which a pulse begins.
+
+    Args:
+        time: growing [s], shape (n,).
+        level: low between pulses, high in them, any unit, shape (n,).
+
+    Returns:
+        Middle of the steps at which the level rises through half its range [s].
+    """
+    times, levels = np.asarray(time, dtype=np.float64), np.asarray(level, dtype=np.float64)
+    high = levels > (levels.min() + levels.max()) / 2
+    rising = np.flatnonzero(~high[:-1] & high[1:])
+    return np.asarray((times[rising] + times[rising + 1]) / 2)
+
+
+def even_samples(trace: Trace) -> EvenSamples:
+    """The trace at even steps of its median step, or coarser where it is faster than needed.
+
+    Returns:
+        Samples interpolated linearly; those in a gap of five steps or more are marked.
+    """
+    steps = np.diff(trace.time)
+    interval = float(np.median(steps))
+    count = int((trace.time[-1] - trace.time[0]) / interval) + 1
+    grid = trace.time[0] + interval * np.arange(count)
+    position = np.interp(grid, trace.time, trace.position)
+    sound = np.ones(count, dtype=bool)
+    for place in np.flatnonzero(steps > 5 * interval):
+        first, last = np.searchsorted(grid, trace.time[place : place + 2])
+        sound[first + 1 : last] = False
+    block = int(1 / interval / _FASTEST_RATE)
+    if block > 1:
+        whole = count // block * block
+        position = position[:whole].reshape(-1, block).mean(axis=1)
+        sound = np.asarray(sound[:whole].reshape(-1, block).all(axis=1))
+        return EvenSamples(
+            float(grid[0]) + interval * (block - 1) / 2, interval * block, position, sound
+        )
+    return EvenSamples(float(grid[0]), interval, position, sound)
+
+
+def working_stretches(samples: EvenSamples, shortest: float = 5.0) -> list[slice]:
+    """Stretches in which the dancer moves: it wraps; between loads it stands still.
+
+    A second counts as moving when its range is a tenth or more of that of a lively second.
+
+    Args:
+        samples: the trace.
+        shortest: stretch that counts [s].
+
+    Returns:
+        Slices of the samples.
+    """
+    size = max(round(1.0 / samples.interval), 2)
+    blocks = len(samples.position) // size
+    if blocks < 3:
+        return [slice(0, len(samples.position))]
+    ranges = np.ptp(samples.position[: blocks * size].reshape(blocks, size), axis=1)
+    sound = samples.sound[: blocks * size].reshape(blocks, size).mean(axis=1) > 0.5
+    lively = ranges >= 0.1 * np.percentile(ranges[sound] if sound.any() else ranges, 90)
+    # A slow moment between two corners is no standstill.
+    moving = np.convolve(lively, np.ones(3), "same") > 0
+    moving &= sound
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], moving, [False]]).astype(int)))
+    stretches = []
+    for first, last in zip(edges[::2], edges[1::2], strict=True):
+        end = len(samples.position) if last == blocks else int(last) * size
+        if (end - first * size) * samples.interval >= shortest:
+            stretches.append(slice(int(first) * size, end))
+    return stretches

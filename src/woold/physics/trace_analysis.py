@@ -1,0 +1,327 @@
+"""What a dancer's trace holds: the swing that comes with the corners, and all the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.errors import InputError
+from woold.physics.bounce import Bounce, find_bounce
+from woold.physics.orders import CORNER_ORDERS, order_spectrum, split_orders
+from woold.physics.trace import EvenSamples, Trace, even_samples, working_stretches
+from woold.physics.turn_period import TurnPeriod, find_turn_period, follow_turn
+
+__all__ = ["TraceAnalysis", "analyse_trace"]
+
+Floats = NDArray[np.float64]
+
+FEWEST_TURNS = 3
+_MOST_RAMP_TURNS = 4
+_STEADY = 0.1  # how far a turn may lie from the usual time and still be compared with others
+_SLOWEST_BOUNCE_ORDER = 9.0  # above the corner orders
+_SLOWEST_BOUNCE = 0.8  # Hz
+_ENOUGH_SAMPLES, _PIECE = 120_000, 12_000
+
+
+@dataclass(frozen=True, eq=False)
+class TraceAnalysis:
+    """A trace, taken apart.
+
+    Args:
+        samples: the trace at even steps of time.
+        turn: the turn's period and how sure it is.
+        turns: position over the turn, one row a turn, drift removed, shape (turns, per turn).
+        level: mean position over the turns used, unit of the trace.
+        corner_share: energy at corner orders over all energy of the swing [-].
+        repeating_share: energy that repeats every turn over all energy [-].
+        bounce_share: energy of the ringing over all energy [-].
+        slow_share: energy that does not repeat and is slower than the bounce [-].
+        swing_rms: unit of the trace.
+        swing_peak_to_peak: of the average turn, unit of the trace.
+        orders: orders in steps of one over the number of turns [-].
+        amplitudes: of them, unit of the trace.
+        bounce: the ringing, or None.
+        drift: standard deviation of the turns' means, unit of the trace.
+        lower_hits, upper_hits: times that the stops were reached, or None if they are not known.
+        slack_time: time spent at the upper stop, where the film no longer holds the arm [s].
+        working_time: time in which the dancer worked [s].
+    """
+
+    samples: EvenSamples
+    turn: TurnPeriod
+    turns: Floats
+    level: float
+    corner_share: float
+    repeating_share: float
+    bounce_share: float
+    slow_share: float
+    swing_rms: float
+    swing_peak_to_peak: float
+    orders: Floats
+    amplitudes: Floats
+    bounce: Bounce | None
+    drift: float
+    lower_hits: int | None
+    upper_hits: int | None
+    slack_time: float | None
+    working_time: float
+
+
+def analyse_trace(
+    trace: Trace,
+    turn_period: float | None = None,
+    stops: tuple[float, float] | None = None,
+    orders: Sequence[int] = CORNER_ORDERS,
+    corners: int = 4,
+    stop_margin: float = 0.01,
+    expected_period: float | None = None,
+) -> TraceAnalysis:
+    """Take a trace apart.
+
+    The turntable's angle comes from the trace's own column, else from its pulses, else from the
+    phase of the swing at the given or found period.
+
+    Args:
+        trace: what was recorded.
+        turn_period: of the turn if known [s].
+        stops: positions of lower and upper stop if known, unit of the trace.
+        orders: corner orders.
+        corners: of the load, used where the trace does not tell half a turn from a whole one.
+        stop_margin: nearness to a stop that counts as a hit, as share of the travel [-].
+        expected_period: of the turn, used where the trace does not tell it [s].
+
+    Returns:
+        The analysis.
+
+    Raises:
+        InputError: fewer than three whole turns, or nothing that repeats.
+    """
+    samples = even_samples(trace)
+    stretches = working_stretches(samples)
+    turn, angles = _turn_angles(trace, samples, stretches, turn_period, corners, expected_period)
+    per_turn = 1 << int(np.clip(np.ceil(np.log2(turn.period / samples.interval)), 6, 12))
+    steady = [
+        (part, block)
+        for stretch, angle in zip(stretches, angles, strict=True)
+        for part, block in _steady_turns(samples, stretch, angle, turn.period, per_turn)
+    ]
+    steady = [_without_ramps(part, block) for part, block in steady]
+    blocks = [block for _, block in steady]
+    count = sum(len(block) for block in blocks)
+    if count < FEWEST_TURNS:
+        raise InputError.one(
+            "trace",
+            f"{count} whole steady turns of {turn.period:.3g} s",
+            f"{FEWEST_TURNS} steady turns or more",
+            "Record a whole cycle; if the turn is shorter, give the turning speed.",
+        )
+    level = float(np.mean(np.concatenate(blocks)))
+    aligned = _aligned(blocks) if _phase_is_free(trace) else blocks
+    means = np.concatenate([block.mean(axis=1) for block in aligned])
+    turns = np.concatenate([_without_drift(block) for block in aligned])
+    split = split_orders(turns, orders)
+    spectrum_orders, amplitudes = order_spectrum(turns)
+    bounce = _bounce(samples, [part for part, _ in steady], turns, turn.period)
+    energy = max(split.rms**2, 1e-300)
+    bounce_share = min(bounce.rms**2 / energy, 1.0) if bounce is not None else 0.0
+    slow_share = _slow_rest(turns, bounce, turn.period) / energy
+    lower_hits, upper_hits, slack = _stop_hits(samples, stretches, stops, stop_margin)
+    return TraceAnalysis(
+        samples=samples,
+        turn=turn,
+        turns=turns,
+        level=level,
+        corner_share=split.corner_share,
+        repeating_share=split.repeating_share,
+        bounce_share=bounce_share,
+        slow_share=slow_share,
+        swing_rms=split.rms,
+        swing_peak_to_peak=float(np.ptp(split.mean_turn)),
+        orders=spectrum_orders,
+        amplitudes=amplitudes,
+        bounce=bounce,
+        drift=float(means.std()),
+        lower_hits=lower_hits,
+        upper_hits=upper_hits,
+        slack_time=slack,
+        working_time=sum(s.stop - s.start for s in stretches) * samples.interval,
+    )
+
+
+def _phase_is_free(trace: Trace) -> bool:
+    return trace.turntable_angle is None and trace.turn_times is None
+
+
+def _turn_angles(
+    trace: Trace,
+    samples: EvenSamples,
+    stretches: Sequence[slice],
+    turn_period: float | None,
+    corners: int,
+    expected_period: float | None,
+) -> tuple[TurnPeriod, list[Floats]]:
+    known: Floats | None = None
+    if trace.turntable_angle is not None:
+        known = np.abs(np.unwrap(trace.turntable_angle))
+        known = np.maximum.accumulate(np.interp(samples.time, trace.time, known))
+    elif trace.turn_times is not None:
+        if len(trace.turn_times) <= FEWEST_TURNS:
+            raise InputError.one(
+                "trace.turn_pulse",
+                f"{len(trace.turn_times)} pulses",
+                f"{FEWEST_TURNS + 1} pulses or more, one each turn",
+            )
+        pulses = 2 * np.pi * np.arange(len(trace.turn_times))
+        known = np.interp(samples.time, trace.turn_times, pulses)
+    if known is not None:
+        angles = [known[stretch] for stretch in stretches]
+        speeds = np.concatenate([np.diff(angle) for angle in angles]) / samples.interval
+        turning = speeds[speeds > 0.2 * max(float(speeds.max(initial=0.0)), 1e-12)]
+        if not len(turning):
+            raise InputError.one(
+                "trace.turntable_angle", "an angle that does not grow", "an angle that turns"
+            )
+        period = float(2 * np.pi / np.median(turning))
+        return TurnPeriod(period, period, 1.0, True), angles
+    if turn_period is not None:
+        turn = TurnPeriod(turn_period, turn_period, 1.0, True)
+    else:
+        turn = find_turn_period(samples, stretches, corners=corners, expected=expected_period)
+    return turn, [follow_turn(samples, stretch, turn.period) for stretch in stretches]
+
+
+def _steady_turns(
+    samples: EvenSamples, stretch: slice, theta: Floats, period: float, per_turn: int
+) -> Iterator[tuple[slice, Floats]]:
+    """Runs of turns, recorded without a gap, that took about one period each.
+
+    Yields:
+        Where the run lies in the samples, and one row for each turn.
+    """
+    # Rising only: a held angle has no place of its own.
+    place = np.flatnonzero(np.concatenate([[True], np.diff(theta) > 0]))
+    if len(place) < 8:
+        return
+    angle = theta[place]
+    first, last = int(np.ceil(angle[0] / (2 * np.pi) - 1e-6)), int(angle[-1] / (2 * np.pi) + 1e-6)
+    # A stretch that begins or ends inside the trace has its ramps in its outer turns.
+    first += int(stretch.start > 0)
+    last -= int(stretch.stop < len(samples.position))
+    if last <= first:
+        return
+    starts = 2 * np.pi * np.arange(first, last + 1)
+    marks = np.interp(starts, angle, place)
+    unsound = np.concatenate([[0], np.cumsum(~samples.sound[stretch])])
+    ends = np.minimum(marks[1:].astype(int) + 1, len(theta))
+    whole = unsound[ends] == unsound[marks[:-1].astype(int)]
+    good = whole & (np.abs(np.diff(marks) * samples.interval / period - 1) <= _STEADY)
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(int)))
+    for begin, end in zip(edges[::2], edges[1::2], strict=True):
+        steps = starts[begin] + 2 * np.pi * np.arange((end - begin) * per_turn) / per_turn
+        at = np.interp(steps, angle, place)
+        run = np.interp(at, np.arange(len(theta)), samples.position[stretch])
+        inside = slice(int(np.ceil(marks[begin])), int(marks[end]) + 1)
+        part = slice(stretch.start + inside.start, stretch.start + inside.stop)
+        yield part, run.reshape(-1, per_turn)
+
+
+def _without_ramps(part: slice, block: Floats) -> tuple[slice, Floats]:
+    """A run without those of its outer turns that are unlike the others: the table speeds up."""
+    if len(block) < FEWEST_TURNS + 2:
+        return part, block
+    level = block - block.mean(axis=1, keepdims=True)
+    unlike = np.sqrt(np.mean((level - np.median(level, axis=0)) ** 2, axis=1))
+    usual = 3 * float(np.median(unlike)) + 1e-3 * float(np.std(level))
+    most = min(_MOST_RAMP_TURNS, (len(block) - FEWEST_TURNS) // 2)
+    first = next((turn for turn in range(most) if unlike[turn] <= usual), most)
+    last = next((turn for turn in range(most) if unlike[-1 - turn] <= usual), most)
+    length = (part.stop - part.start) / len(block)
+    kept = slice(part.start + round(first * length), part.stop - round(last * length))
+    return kept, block[first : len(block) - last]
+
+
+def _without_drift(block: Floats) -> Floats:
+    """Turns without what changes from turn to turn more slowly than a turn."""
+    count, per_turn = block.shape
+    means = block.mean(axis=1)
+    centres = (np.arange(count) + 0.5) * per_turn
+    return np.asarray(
+        block - np.interp(np.arange(count * per_turn), centres, means).reshape(block.shape)
+    )
+
+
+def _aligned(blocks: list[Floats]) -> list[Floats]:
+    """Blocks shifted so that their turns begin at one angle."""
+    template = np.fft.rfft(max(blocks, key=len).mean(axis=0))
+    shifted = []
+    for block in blocks:
+        match = np.fft.irfft(template * np.conj(np.fft.rfft(block.mean(axis=0))), block.shape[1])
+        shifted.append(np.roll(block.ravel(), int(match.argmax())).reshape(block.shape))
+    return shifted
+
+
+def _bounce(
+    samples: EvenSamples, parts: Sequence[slice], turns: Floats, period: float
+) -> Bounce | None:
+    """The ringing, from single decays; where noise hides those, from the average turn."""
+    lowest = max(_SLOWEST_BOUNCE_ORDER / period, _SLOWEST_BOUNCE)
+    records = _fair_share([samples.position[part] for part in parts])
+    single = find_bounce(records, samples.interval, lowest)
+    if single is not None and single.explained > 0.6:
+        return single
+    mean = turns.mean(axis=0)
+    averaged = find_bounce([np.tile(mean, 3)], period / len(mean), lowest)
+    if single is None or averaged is None:
+        return single or averaged
+    return max(single, averaged, key=lambda bounce: bounce.explained)
+
+
+def _fair_share(records: list[Floats]) -> list[Floats]:
+    """Pieces from all over a long trace: its ringing is known long before its end."""
+    total = sum(len(record) for record in records)
+    if total <= _ENOUGH_SAMPLES:
+        return records
+    pieces = [
+        piece
+        for record in records
+        for piece in np.array_split(record, max(round(len(record) / _PIECE), 1))
+    ]
+    kept = max(int(len(pieces) * _ENOUGH_SAMPLES / total), 1)
+    return [pieces[place] for place in np.linspace(0, len(pieces) - 1, kept).astype(int)]
+
+
+def _slow_rest(turns: Floats, bounce: Bounce | None, period: float) -> float:
+    """Energy that does not repeat, slower than half the bounce's frequency or the corners."""
+    rest = (turns - turns.mean(axis=0)).ravel()
+    power = np.abs(np.fft.rfft(rest)) ** 2 * 2 / len(rest) ** 2
+    orders = np.arange(len(power)) / len(turns)
+    highest = _SLOWEST_BOUNCE_ORDER
+    if bounce is not None:
+        highest = min(highest, 0.5 * bounce.frequency * period)
+    return float(power[orders <= highest].sum())
+
+
+def _stop_hits(
+    samples: EvenSamples,
+    stretches: Sequence[slice],
+    stops: tuple[float, float] | None,
+    stop_margin: float,
+) -> tuple[int | None, int | None, float | None]:
+    if stops is None:
+        return None, None, None
+    lower, upper = stops
+    if not lower < upper:
+        raise InputError.one("stops", f"{lower:g} and {upper:g}", "the lower one first")
+    margin = stop_margin * (upper - lower)
+    lower_hits = upper_hits = 0
+    at_upper = 0
+    for stretch in stretches:
+        values = samples.position[stretch]
+        below, above = values <= lower + margin, values >= upper - margin
+        lower_hits += int(np.sum(~below[:-1] & below[1:]))
+        upper_hits += int(np.sum(~above[:-1] & above[1:]))
+        at_upper += int(above.sum())
+    return lower_hits, upper_hits, at_upper * samples.interval

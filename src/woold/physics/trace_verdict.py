@@ -1,0 +1,208 @@
+"""What a dancer's swing means: a verdict with its evidence, and what to try first.
+
+The thresholds are common practice without a source: change them where your machine says otherwise.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from woold.physics.trace_analysis import TraceAnalysis
+
+__all__ = ["Finding", "SwingThresholds", "Verdict", "judge_trace"]
+
+
+@dataclass(frozen=True)
+class SwingThresholds:
+    """Where a swing stops being smooth. Common practice, no source.
+
+    Args:
+        corner_share: least share of the swing's energy that comes with the corners [-].
+        bounce_share: largest share of ringing in the swing's energy [-].
+        bounce_damping: damping below which a ringing is called weakly damped [-].
+        slow_share: largest share of slow motion that does not repeat from turn to turn [-].
+        stop_hits_per_turn: largest number of stop hits [-].
+        slack_share: largest share of the time at the upper stop [-].
+        travel_share: largest share of the travel that a smooth swing takes [-].
+        least_travel_share: share of the travel below which the dancer hardly moves [-].
+    """
+
+    corner_share: float = 0.8
+    bounce_share: float = 0.05
+    bounce_damping: float = 0.1
+    slow_share: float = 0.1
+    stop_hits_per_turn: float = 0.1
+    slack_share: float = 0.02
+    travel_share: float = 0.8
+    least_travel_share: float = 0.02
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing seen in the swing.
+
+    Args:
+        code: short word for it.
+        evidence: the numbers it rests on.
+        try_first: what to change first, and what to look for after that.
+    """
+
+    code: str
+    evidence: str
+    try_first: str
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """The verdict on a trace.
+
+    Args:
+        word: the gravest finding's word, or "smooth".
+        sentence: the verdict in a sentence.
+        findings: all findings, the gravest first.
+    """
+
+    word: str
+    sentence: str
+    findings: tuple[Finding, ...]
+
+
+_SENTENCES = {
+    "smooth": "The dancer swings with the corners and does little else.",
+    "hits its stops": "The dancer runs into its stops: there film is pulled hard or hangs slack.",
+    "slack": "The dancer lies at its upper stop for too long: the film does not hold it.",
+    "bounces": "The dancer rings on after the corners.",
+    "hunts": "The dancer wanders between turns: the drive swings by itself.",
+    "too wide": "The dancer swings with the corners but uses up its travel.",
+    "hardly moves": "The dancer hardly moves: it does not do its work.",
+    "unsteady": "Much of the dancer's motion does not come with the corners.",
+}
+
+
+def judge_trace(
+    analysis: TraceAnalysis,
+    stops: tuple[float, float] | None = None,
+    thresholds: SwingThresholds | None = None,
+) -> Verdict:
+    """The verdict on a trace.
+
+    Args:
+        analysis: the trace, taken apart.
+        stops: positions of lower and upper stop if known, unit of the trace.
+        thresholds: where a swing stops being smooth.
+
+    Returns:
+        The verdict; graver findings first.
+    """
+    limits = thresholds or SwingThresholds()
+    findings: list[Finding] = []
+    travel = stops[1] - stops[0] if stops is not None else None
+    swing_share = analysis.swing_peak_to_peak / travel if travel else None
+    if swing_share is not None and swing_share < limits.least_travel_share:
+        # Shares of the energy of nothing say nothing.
+        still = Finding(
+            "hardly moves",
+            f"a turn swings it through {swing_share:.1%} of its travel "
+            f"(limit {limits.least_travel_share:.1%})",
+            "See that the film is laced over the dancer and the arm turns freely by hand; "
+            "then try the next weaker spring or the hole nearer to the pivot.",
+        )
+        return Verdict(still.code, _SENTENCES[still.code], (still,))
+    findings += _stop_findings(analysis, limits)
+    findings += _bounce_findings(analysis, limits)
+    if analysis.slow_share > limits.slow_share:
+        findings.append(
+            Finding(
+                "hunts",
+                f"{analysis.slow_share:.0%} of the swing's energy is slow and does not repeat "
+                f"from turn to turn (limit {limits.slow_share:.0%})",
+                "Lower the drive's integral gain, then its gain, by a third at a time; "
+                "if the film's pull itself wanders, look at the roll's brake and its roundness.",
+            )
+        )
+    if swing_share is not None and swing_share > limits.travel_share:
+        findings.append(
+            Finding(
+                "too wide",
+                f"a turn swings it through {swing_share:.0%} of its travel "
+                f"(limit {limits.travel_share:.0%})",
+                "Raise the drive's gain or feed-forward so that the drive takes more of the "
+                "corners; then try the next stronger spring, and a lower turning speed last.",
+            )
+        )
+    if not findings and analysis.corner_share < limits.corner_share:
+        findings.append(
+            Finding(
+                "unsteady",
+                f"{analysis.corner_share:.0%} of the swing's energy comes with the corners "
+                f"(limit {limits.corner_share:.0%}), {analysis.repeating_share:.0%} repeats "
+                "every turn",
+                "Look at the average turn: flat places with jumps between them speak for a "
+                "sticking pivot or film that slips on a roller.",
+            )
+        )
+    word = findings[0].code if findings else "smooth"
+    return Verdict(word, _SENTENCES[word], tuple(findings))
+
+
+def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Finding]:
+    if analysis.lower_hits is None or analysis.upper_hits is None or analysis.slack_time is None:
+        return []
+    turns = max(analysis.working_time / analysis.turn.period, 1e-9)
+    allowed = limits.stop_hits_per_turn
+    findings = []
+    if analysis.lower_hits / turns > allowed:
+        findings.append(
+            Finding(
+                "hits its stops",
+                f"lower stop reached {analysis.lower_hits} times in {turns:.1f} turns "
+                f"(limit {allowed:g} a turn): the load takes film faster than the drive gives it",
+                "Raise the drive's gain or feed-forward and see that its speed limit lies above "
+                "the fastest film demand; then try the next stronger spring.",
+            )
+        )
+    if analysis.upper_hits / turns > allowed:
+        findings.append(
+            Finding(
+                "hits its stops",
+                f"upper stop reached {analysis.upper_hits} times in {turns:.1f} turns "
+                f"(limit {allowed:g} a turn): the drive gives film faster than the load takes it",
+                "Lower the feed-forward, or raise the drive's acceleration limit so that it "
+                "slows down in time; then try the next weaker spring.",
+            )
+        )
+    share = analysis.slack_time / max(analysis.working_time, 1e-9)
+    if share > limits.slack_share:
+        findings.append(
+            Finding(
+                "slack",
+                f"{share:.1%} of the time at the upper stop (limit {limits.slack_share:.1%})",
+                "Lower the feed-forward or the set angle, so that the arm works in mid travel.",
+            )
+        )
+    return findings
+
+
+def _bounce_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Finding]:
+    bounce = analysis.bounce
+    if bounce is None:
+        return []
+    weak = bounce.damping < limits.bounce_damping
+    if analysis.bounce_share <= limits.bounce_share * (1 if weak else 2):
+        return []
+    order = bounce.frequency * analysis.turn.period
+    evidence = (
+        f"{analysis.bounce_share:.1%} of the swing's energy rings at {bounce.frequency:.2f} "
+        f"± {bounce.frequency_error:.2f} Hz ({order:.1f} times a turn), damping ratio "
+        f"{bounce.damping:.3f} ± {bounce.damping_error:.3f} "
+        f"(limits {limits.bounce_share:.0%} and {limits.bounce_damping:g})"
+    )
+    return [
+        Finding(
+            "bounces",
+            evidence,
+            "Lower the drive's gain by a third and record again: if the frequency falls, the "
+            "drive takes part; if it stays, arm and film ring by themselves: add damping at the "
+            "pivot or lighten the arm, or turn more slowly.",
+        )
+    ]

@@ -1,0 +1,340 @@
+"""A recorded trace: a text table of columns, read in pieces, however long."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.errors import InputError
+from woold.physics.trace import Trace, pulse_times
+from woold.units import KINDS, from_si
+
+__all__ = ["Columns", "TraceFile", "read_trace"]
+
+Floats = NDArray[np.float64]
+
+_PIECE = 1 << 24
+_LONGEST_HEADER = 64_000
+_MISSING = ("", "nan", "NaN", "NA", "null", "-")
+_TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "min": 60.0, "h": 3600.0}
+_POSITION_KINDS = {
+    "deg": "angle",
+    "rad": "angle",
+    "mm": "small_length",
+    "m": "small_length",
+    "in": "small_length",
+    "%": "fraction",
+    "percent": "fraction",
+}
+_WORDS = {
+    "time": ("time", "timestamp", "t", "seconds"),
+    "position": ("dancer", "angle", "position", "arm", "travel"),
+    "pulse": ("pulse", "turn pulse", "index pulse"),
+    "table": ("turntable", "table angle", "turntable angle", "table"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Columns:
+    """Which column holds what; None is found by its heading.
+
+    Args:
+        time, position, pulse, table: heading or number (1 the first) of the column.
+        time_unit, position_unit: unit where the heading does not say it in brackets.
+    """
+
+    time: str | None = None
+    position: str | None = None
+    pulse: str | None = None
+    table: str | None = None
+    time_unit: str | None = None
+    position_unit: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class TraceFile:
+    """A trace that was read.
+
+    Args:
+        trace: SI.
+        kind: "angle", "small_length" or "fraction", keys of `woold.units.KINDS`.
+        rows: rows with all values.
+        missing: rows left out because a value was missing.
+    """
+
+    trace: Trace
+    kind: str
+    rows: int
+    missing: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    separator: str
+    decimal_comma: bool
+    first_line: int
+    width: int
+    places: dict[str, int]
+    scales: dict[str, float]
+    kind: str
+
+
+def read_trace(
+    path: Path | str,
+    columns: Columns = Columns(),
+    progress: Callable[[int, int], None] | None = None,
+) -> TraceFile:
+    """A trace from a text table: comma, semicolon or tab between columns.
+
+    Headings name the columns, with their unit in brackets: "time [s]", "dancer [deg]",
+    "turn pulse", "turntable [deg]". A file of numbers alone needs its units given.
+
+    Args:
+        path: the file.
+        columns: which column holds what.
+        progress: called with bytes read and bytes in all.
+
+    Returns:
+        The trace and what was left out of it.
+
+    Raises:
+        InputError: the file cannot be read, a column or unit is not known, or a row holds what is
+            no number; the line is named.
+    """
+    path = Path(path)
+    try:
+        size = path.stat().st_size
+        with path.open("rb") as stream:
+            layout = _layout(stream, path, columns)
+            parts = list(_parts(stream, path, layout, size, progress))
+    except OSError as error:
+        raise InputError.one(
+            str(path), error.strerror or "cannot be read", "a text table with a trace in it"
+        ) from None
+    names = list(layout.places)
+    values = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, len(names)))
+    missing = sum(count for _, count in parts)
+    if not len(values):
+        raise InputError.one(str(path), "no row with numbers", "a row for each instant")
+    column = {name: values[:, place] * layout.scales[name] for place, name in enumerate(names)}
+    trace = Trace(
+        time=column["time"],
+        position=column["position"],
+        turn_times=pulse_times(column["time"], column["pulse"]) if "pulse" in column else None,
+        turntable_angle=column.get("table"),
+    )
+    return TraceFile(trace, layout.kind, len(values), missing)
+
+
+def _layout(stream: BinaryIO, path: Path, columns: Columns) -> _Layout:
+    """Separator, columns and units, from the first line; the stream is left behind it."""
+    raw = stream.readline(_LONGEST_HEADER)
+    if b"\0" in raw:
+        raise InputError.one(str(path), "no text", "a text table: .csv or tab-separated")
+    try:
+        line = raw.decode("utf-8-sig").strip()
+    except UnicodeDecodeError:
+        raise InputError.one(str(path), "not UTF-8 text", "a UTF-8 text table") from None
+    separator = next((mark for mark in ("\t", ";", ",") if mark in line), ",")
+    cells = [cell.strip().strip('"') for cell in line.split(separator)]
+    has_header = any(
+        _number(cell.replace(",", ".")) is None and cell not in _MISSING for cell in cells
+    )
+    headings = cells if has_header else [""] * len(cells)
+    if not has_header:
+        stream.seek(0)
+    position = stream.tell()
+    sample = stream.readline(_LONGEST_HEADER).decode("utf-8", errors="replace")
+    stream.seek(position)
+    decimal_comma = separator != "," and "," in sample
+    places = _places(path, headings, columns, has_header)
+    scales, kind = _scales(path, headings, places, columns)
+    return _Layout(
+        separator, decimal_comma, 2 if has_header else 1, len(cells), places, scales, kind
+    )
+
+
+def _places(
+    path: Path, headings: Sequence[str], columns: Columns, has_header: bool
+) -> dict[str, int]:
+    bare = [re.sub(r"[\[(].*", "", heading).strip().lower() for heading in headings]
+    places: dict[str, int] = {}
+    for name, words in _WORDS.items():
+        asked = getattr(columns, name)
+        if asked is not None:
+            places[name] = _asked_place(path, name, asked, headings, bare)
+        elif has_header:
+            found = [place for place, heading in enumerate(bare) if heading in words]
+            if found:
+                places[name] = found[0]
+        elif name in ("time", "position") and len(headings) > 1:
+            places[name] = 0 if name == "time" else 1
+    lacking = [name for name in ("time", "position") if name not in places]
+    if lacking:
+        shown = ", ".join(heading or "(none)" for heading in headings)
+        raise InputError.one(
+            f"{path}, {' and '.join(lacking)} column",
+            f"headings {shown}",
+            "a heading such as 'time [s]' and 'dancer [deg]'",
+            f"Name it: --{lacking[0]}-column HEADING.",
+        )
+    if len({places["time"], places["position"]}) < 2:
+        raise InputError.one(
+            f"{path}, position column", f"column {places['time'] + 1}, which is the time", "another"
+        )
+    return places
+
+
+def _asked_place(
+    path: Path, name: str, asked: str, headings: Sequence[str], bare: Sequence[str]
+) -> int:
+    wanted = asked.strip().lower()
+    for place, heading in enumerate(headings):
+        if wanted in (heading.lower(), bare[place]) and heading:
+            return place
+    if wanted.isdigit() and 1 <= int(wanted) <= len(headings):
+        return int(wanted) - 1
+    raise InputError.one(
+        f"--{name}-column",
+        asked,
+        "one of the headings " + ", ".join(headings)
+        if any(headings)
+        else f"a number from 1 to {len(headings)}",
+        f"The file is {path}.",
+    )
+
+
+def _scales(
+    path: Path, headings: Sequence[str], places: dict[str, int], columns: Columns
+) -> tuple[dict[str, float], str]:
+    units = {
+        name: (
+            match[1].strip()
+            if (match := re.search(r"[\[(]([^\])]*)[\])]", headings[place]))
+            else ""
+        )
+        for name, place in places.items()
+    }
+    time_unit = columns.time_unit or units["time"]
+    position_unit = columns.position_unit or units["position"]
+    if time_unit not in _TIME_UNITS:
+        raise InputError.one(
+            f"{path}, unit of time",
+            time_unit or "none",
+            ", ".join(_TIME_UNITS),
+            "Write it in the heading, 'time [s]', or give --time-unit.",
+        )
+    if position_unit not in _POSITION_KINDS:
+        raise InputError.one(
+            f"{path}, unit of position",
+            position_unit or "none",
+            ", ".join(_POSITION_KINDS),
+            "Write it in the heading, 'dancer [deg]', or give --position-unit.",
+        )
+    kind = _POSITION_KINDS[position_unit]
+    scales = {"time": _TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
+    if "pulse" in places:
+        scales["pulse"] = 1.0
+    if "table" in places:
+        unit = units["table"] or "deg"
+        if unit not in ("deg", "rad"):
+            raise InputError.one(f"{path}, unit of the turntable's angle", unit, "deg or rad")
+        scales["table"] = _to_si(unit, "angle")
+    return {name: scales[name] for name in places}, kind
+
+
+def _to_si(unit: str, kind: str) -> float:
+    assert kind in KINDS
+    return 1.0 / from_si(1.0, kind, "percent" if unit == "%" else unit)
+
+
+def _parts(
+    stream: BinaryIO,
+    path: Path,
+    layout: _Layout,
+    size: int,
+    progress: Callable[[int, int], None] | None,
+) -> Iterator[tuple[Floats, int]]:
+    """Rows of the asked columns, piece by piece, and how many were left out."""
+    line = layout.first_line
+    while piece := stream.read(_PIECE):
+        piece += stream.readline()
+        yield _numbers(piece, path, layout, line)
+        line += piece.count(b"\n")
+        if progress is not None:
+            progress(stream.tell(), size)
+
+
+def _numbers(piece: bytes, path: Path, layout: _Layout, first_line: int) -> tuple[Floats, int]:
+    import polars
+
+    used = {place: name for name, place in layout.places.items()}
+    schema = {
+        used.get(place, f"column {place}"): polars.Float64 if place in used else polars.String
+        for place in range(layout.width)
+    }
+    try:
+        table = polars.read_csv(
+            io.BytesIO(piece),
+            has_header=False,
+            separator=layout.separator,
+            decimal_comma=layout.decimal_comma,
+            schema=schema,
+            null_values=list(_MISSING),
+        )
+    except polars.exceptions.PolarsError:
+        # Rows of unlike length, blanks, text: slowly, so that the line can be named.
+        return _numbers_line_by_line(piece, path, layout, first_line)
+    values = np.column_stack([table[name].to_numpy() for name in layout.places]).astype(np.float64)
+    there = np.isfinite(values)
+    whole = there.all(axis=1)
+    # A blank line is no row that lacks a value.
+    return values[whole], int(there.any(axis=1).sum() - whole.sum())
+
+
+def _numbers_line_by_line(
+    piece: bytes, path: Path, layout: _Layout, first_line: int
+) -> tuple[Floats, int]:
+    rows, missing = [], 0
+    for offset, raw in enumerate(piece.splitlines()):
+        line = raw.decode("utf-8", errors="replace").strip()
+        if not line:
+            continue
+        cells = [cell.strip().strip('"') for cell in line.split(layout.separator)]
+        row = []
+        for name, place in layout.places.items():
+            cell = cells[place] if place < len(cells) else ""
+            value = _number(cell.replace(",", ".") if layout.decimal_comma else cell)
+            if cell in _MISSING:
+                value = np.nan
+            if value is None:
+                raise _no_number(f"{path}, line {first_line + offset}, {name}", cell)
+            row.append(value)
+        if np.isfinite(row).all():
+            rows.append(row)
+        else:
+            missing += 1
+    return np.array(rows).reshape(-1, len(layout.places)), missing
+
+
+def _no_number(field: str, cell: str) -> InputError:
+    todo = "Take out the line or mend it."
+    if re.fullmatch(r"[-+\d.,eE]+\s*[^\d\s].*", cell):
+        todo = "One unit for the whole column, in its heading, and numbers alone below it."
+    error = InputError.one(field, repr(cell), "a number", todo)
+    assert isinstance(error, InputError)
+    return error
+
+
+def _number(text: str) -> float | None:
+    try:
+        return float(text)
+    except ValueError:
+        return None

@@ -1,0 +1,315 @@
+"""The comparison of two arms: coverage, confounding, bad input, and the verdict's restraint."""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from woold.errors import InputError
+from woold.trial.analysis import Analysis, analyse_table
+from woold.trial.arms import arm_means
+from woold.trial.bootstrap import bootstrap_interval
+from woold.trial.compare import break_rates, compare_zones, comparison
+from woold.trial.ratio import fieller_interval
+from woold.trial.setup import TrialSetup
+from woold.trial.table import LoadTable
+from woold.trial.verdict import verdict
+
+
+def made_up(
+    rng: np.random.Generator,
+    pairs: int = 20,
+    ratio: float = 0.93,
+    hold: float = 1.0,
+    spread: float = 0.03,
+    pull_spread: float = 0.06,
+    with_pulls: bool = True,
+    skewed: bool = False,
+) -> LoadTable:
+    """A trial of two load types in blocks of two loads of each arm."""
+    n = 2 * pairs
+    arm = np.tile([0, 1], pairs)
+    kind = np.repeat((np.arange(pairs) % 4 == 3).astype(int), 2)
+    block = np.repeat(np.arange(pairs) // 2, 2)
+    noise = rng.standard_normal(n)
+    if skewed:
+        noise = rng.exponential(size=n) - 1.0
+    of_block = 1 + 0.02 * rng.standard_normal(pairs)[block]
+    mass = np.where(kind == 1, 0.26, 0.18) * np.where(arm == 1, ratio, 1.0)
+    zones = 30 * np.where(arm == 1, hold, 1.0)[:, None] * np.ones((n, 3))
+    zones *= 1 + pull_spread * rng.standard_normal((n, 3))
+    nothing = np.full(n, np.nan)
+    return LoadTable(
+        numbers=tuple(str(1 + index) for index in range(n)),
+        arm=arm,
+        load_type=kind,
+        block=block,
+        block_names=tuple(str(1 + index) for index in range(block.max() + 1)),
+        film_mass=mass * of_block * (1 + spread * noise),
+        cycle_time=140 + 3 * rng.standard_normal(n),
+        turns=nothing,
+        breaks=np.zeros(n),
+        marks_stretch=nothing,
+        film_width=nothing,
+        zones=zones if with_pulls else np.full((n, 3), np.nan),
+        pull_age=np.full(n, 1800.0),
+        pulls=(),
+        mix=np.array([3000.0, 1000.0]),
+        type_names=("jars", "cans"),
+        zone_names=("bottom", "middle", "top"),
+        notes={},
+    )
+
+
+def said(table: LoadTable, setup: TrialSetup) -> Analysis:
+    return analyse_table(table, setup, resamples=2000)
+
+
+# --- Intervals -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("skewed", [False, True])
+def test_intervals_cover_as_often_as_they_say(skewed: bool) -> None:
+    """A short version of the benchmark: 95 % intervals in 400 seeded trials.
+
+    Tolerance: four standard errors of a share of .95 in 400, 4 x .011.
+    """
+    hits = np.zeros(3)
+    for seed in range(400):
+        rng = np.random.default_rng([4, seed, skewed])
+        means = _means(made_up(rng, ratio=0.93, spread=0.05, skewed=skewed))
+        for place, found in enumerate(
+            (means.fieller(), means.log_interval(), bootstrap_interval(means, resamples=500))
+        ):
+            hits[place] += found.low <= 0.93 <= found.high
+    assert np.all(np.abs(hits / 400 - 0.95) < 0.044), hits / 400
+
+
+def _means(table: LoadTable):  # type: ignore[no-untyped-def]
+    return arm_means(table.film_mass, table.arm, table.load_type, table.block, table.mix)
+
+
+def test_no_claim_is_made_where_nothing_differs() -> None:
+    """Size of the verdict: claims in 400 seeded trials of equal arms, at most 5 % but for chance.
+
+    Tolerance: three standard errors of a share of .05 in 400.
+    """
+    claims = 0
+    for seed in range(400):
+        rng = np.random.default_rng([5, seed])
+        table = made_up(rng, ratio=1.0)
+        film = analyse_film(table)
+        found = verdict(film, (), 0.05, 3, confounded=False)
+        claims += found.claim not in ("no difference shown", "no claim")
+    assert claims / 400 <= 0.05 + 3 * math.sqrt(0.05 * 0.95 / 400)
+
+
+def analyse_film(table: LoadTable):  # type: ignore[no-untyped-def]
+    return comparison(_means(table), table)
+
+
+def test_hold_within_the_margin_is_seldom_claimed_at_the_margin() -> None:
+    """One zone exactly at the margin: "not lower" may be said in 2.5 % of trials."""
+    wrong = sum(
+        compare_zones(made_up(np.random.default_rng([6, seed]), hold=0.9), 0.10)[0][0].is_not_lower
+        for seed in range(400)
+    )
+    assert wrong / 400 <= 0.025 + 3 * math.sqrt(0.025 * 0.975 / 400)
+
+
+def test_fieller_is_unbounded_where_the_denominator_is_lost() -> None:
+    found = fieller_interval(1.0, 0.5, np.diag([0.01, 0.2]), 10)
+    assert not found.is_bounded
+    assert (found.low, found.high) == (-math.inf, math.inf)
+
+
+def test_values_without_spread_have_no_width() -> None:
+    found = arm_means([2.0] * 3 + [1.0] * 3, [0] * 3 + [1] * 3).fieller()
+    assert (found.low, found.high) == pytest.approx((0.5, 0.5))
+
+
+def test_blocks_are_taken_out() -> None:
+    """Differences between blocks that dwarf the loads' spread leave the interval as it is."""
+    rng = np.random.default_rng(1)
+    arm, block = np.tile([0, 1], 20), np.repeat(np.arange(20), 2)
+    values = (1 - 0.05 * arm) * (1 + 0.01 * rng.standard_normal(40))
+    steps = np.exp(0.3 * rng.standard_normal(20))[block]
+    plain = arm_means(values, arm, block=block).log_interval()
+    stepped = arm_means(values * steps, arm, block=block).log_interval()
+    without = arm_means(values * steps, arm).log_interval()
+    width = [math.log(found.high / found.low) for found in (plain, stepped, without)]
+    assert width[1] < 1.5 * width[0]
+    assert width[2] > 10 * width[0]
+
+
+def test_arms_in_blocks_of_their_own_are_no_comparison(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(2))
+    own = replace(table, block=table.arm.copy(), block_names=("1", "2"))
+    found = said(own, setup)
+    assert found.verdict.claim == "no claim"
+    assert "blocks" in found.verdict.sentence
+    assert found.findings[0].code == "arms_confounded_with_blocks"
+
+
+def test_many_load_types_of_two_loads_keep_their_freedom() -> None:
+    rng = np.random.default_rng(3)
+    kind = np.repeat(np.arange(12), 4)
+    arm = np.tile([0, 0, 1, 1], 12)
+    values = (1 + kind) * (1 - 0.1 * arm) * (1 + 0.02 * rng.standard_normal(48))
+    means = arm_means(values, arm, kind)
+    assert 8 < means.degrees_of_freedom() <= 24
+    assert means.fieller().low <= 0.9 <= means.fieller().high
+
+
+# --- Bad input -----------------------------------------------------------------------------------
+
+
+def test_one_load_in_an_arm_shows_no_spread() -> None:
+    with pytest.raises(InputError, match="candidate arm: 1 load with this measured"):
+        arm_means([1.0, 1.1, 0.9], [0, 0, 1], field="film mass")
+
+
+def test_as_many_cells_as_loads_leave_nothing_to_judge_by() -> None:
+    with pytest.raises(InputError, match="more loads than"):
+        arm_means([1.0, 0.9, 2.0, 1.9], [0, 1, 0, 1], [0, 0, 1, 1])
+
+
+def test_no_type_in_both_arms() -> None:
+    with pytest.raises(InputError, match="no load type that was wrapped in both arms"):
+        arm_means([1.0, 1.1, 2.0, 2.1], [0, 0, 1, 1], [0, 0, 1, 1])
+
+
+def test_a_mass_of_nothing() -> None:
+    with pytest.raises(InputError, match="more than 0"):
+        arm_means([1.0, 0.0, 2.0, 2.1], [0, 0, 1, 1])
+
+
+def test_a_type_in_one_arm_is_left_out_and_said(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(4))
+    gone = (table.load_type == 1) & (table.arm == 1)
+    masses = np.where(gone, np.nan, table.film_mass)
+    found = said(replace(table, film_mass=masses), setup)
+    assert found.film.mix_covered == pytest.approx(0.75)
+    assert "75%" in found.verdict.sentence
+    assert {each.code for each in found.findings} >= {"load_types_left_out", "film_mass_missing"}
+
+
+# --- Verdict --------------------------------------------------------------------------------------
+
+
+def test_a_saving_with_equal_hold(setup: TrialSetup) -> None:
+    found = said(made_up(np.random.default_rng(5), pairs=40), setup)
+    assert found.verdict.claim == "saves film, hold within the margin"
+    assert found.verdict.saving_low < 0.07 < found.verdict.saving_high  # type: ignore[operator]
+    assert found.joint is not None
+    assert found.joint.film_at_equal_containment == pytest.approx(
+        found.film.ratio / min(each.ratio for each in found.containment)
+    )
+
+
+def test_less_film_with_less_hold_is_no_saving(setup: TrialSetup) -> None:
+    found = said(made_up(np.random.default_rng(6), pairs=40, hold=0.8), setup)
+    assert found.verdict.claim == "saves film, holds less"
+    assert "no saving" in found.verdict.sentence
+    assert any(
+        "part of the saving was taken from the hold" in s for s in found.verdict.reservations
+    )
+
+
+def test_hold_that_nobody_measured(setup: TrialSetup) -> None:
+    found = said(made_up(np.random.default_rng(7), with_pulls=False), setup)
+    assert found.verdict.claim == "saves film, hold not measured"
+    assert found.joint is None
+    assert "nothing is said of how well it holds" in found.verdict.sentence
+
+
+def test_too_few_pulls_to_tell(setup: TrialSetup) -> None:
+    found = said(made_up(np.random.default_rng(8), pull_spread=0.2), setup)
+    assert found.verdict.claim == "saves film, hold not shown"
+
+
+def test_more_film(setup: TrialSetup) -> None:
+    found = said(made_up(np.random.default_rng(9), ratio=1.1), setup)
+    assert found.verdict.claim == "uses more film"
+    assert not found.verdict.aim_reached
+
+
+def test_a_zone_that_was_left_out_is_said(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(10), pairs=40)
+    zones = table.zones.copy()
+    zones[:, 2] = np.nan
+    found = said(replace(table, zones=zones), setup)
+    assert found.verdict.claim == "saves film, hold not shown"
+    assert "bottom and middle zones only" in found.verdict.sentence
+
+
+# --- What is shown beside -------------------------------------------------------------------------
+
+
+def test_outlier_is_shown_counted_and_its_effect_said(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(11), pairs=30)
+    masses = table.film_mass.copy()
+    masses[21] *= 1.5
+    found = said(replace(table, film_mass=masses, notes={"22": "wrapped twice"}), setup)
+    assert (found.outliers[0].load, found.outliers[0].note) == ("22", "wrapped twice")
+    # Its neighbours in the block are not drawn into it.
+    assert not {each.load for each in found.outliers} & {"21", "23", "24"}
+    assert found.film.candidate_loads == 30
+    assert found.film_without_outliers is not None
+    left = found.film_without_outliers.baseline_loads + found.film_without_outliers.candidate_loads
+    assert left == 60 - len(found.outliers)
+    assert any("Load 22" in s or "load 22" in s for s in found.verdict.reservations)
+
+
+def test_a_block_with_swapped_arms_is_noticed(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(12), pairs=40, ratio=0.85, spread=0.01)
+    arm = table.arm.copy()
+    arm[table.block == 7] = 1 - arm[table.block == 7]
+    found = said(replace(table, arm=arm), setup)
+    messages = [each.message for each in found.findings if each.code == "block_may_be_swapped"]
+    assert len(messages) == 1
+    assert "Block 8:" in messages[0]
+
+
+def test_copied_values_and_drift_raise_doubt(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(13), pairs=30)
+    masses = table.film_mass * np.linspace(1.0, 1.3, 60)
+    masses[10:15] = 0.2
+    loose = replace(table, film_mass=masses, block=np.zeros(60, int), block_names=("",))
+    doubts = {each.name for each in said(loose, setup).checks if each.raises_doubt}
+    assert {"drift", "repeated values"} <= doubts
+
+
+def test_pulls_at_other_ages_are_said(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(14))
+    found = said(replace(table, pull_age=np.where(table.arm == 1, 600.0, 7200.0)), setup)
+    assert "pull_ages_differ" in {each.code for each in found.findings}
+
+
+def test_breaks_have_exact_intervals() -> None:
+    table = made_up(np.random.default_rng(15), pairs=50)
+    breaks = np.zeros(100)
+    breaks[np.flatnonzero(table.arm == 1)[:3]] = 1
+    found = break_rates(replace(table, breaks=breaks))
+    assert found is not None
+    # Exact Poisson limits of 0 and 3 events (standard tables): 3.689; 0.619 and 8.767.
+    assert found.baseline_interval.high == pytest.approx(2 * 3.689, abs=2e-3)
+    assert found.candidate_interval.low == pytest.approx(2 * 0.619, abs=2e-3)
+    assert found.candidate_interval.high == pytest.approx(2 * 8.767, abs=2e-3)
+    assert found.p_differ == pytest.approx(2 * 0.5**3)
+
+
+def test_result_is_one_json_document(setup: TrialSetup) -> None:
+    found = said(made_up(np.random.default_rng(16)), setup)
+    document = json.loads(json.dumps(found.to_json(), allow_nan=False))
+    assert document["film"]["baseline_kg"] > document["film"]["candidate_kg"]
+    assert document["cycle_time"]["baseline_s"] > 100
+
+
+def test_same_seed_same_result(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(17))
+    assert said(table, setup) == said(table, setup)
