@@ -87,10 +87,12 @@ def _keys(model: Any) -> set[str]:
 def test_json_page_lists_every_key() -> None:
     from woold.carriage_compare import Comparison
     from woold.carriage_report import CarriageReport
+    from woold.design.result import DesignResult
     from woold.film_match import MatchReport
     from woold.film_test import FilmFitReport
     from woold.prediction import Prediction
     from woold.sensitivity import Effect
+    from woold.transport_result import TransportResult
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration
     from woold.trial.gauge import GaugeStudy
@@ -101,7 +103,7 @@ def test_json_page_lists_every_key() -> None:
     listed = set(re.findall(r"`(\w+)`", page))
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
-    for model in (*models, *of_trials):
+    for model in (DesignResult, TransportResult, *models, *of_trials):
         assert _keys(model) - listed == set()
 
 

@@ -110,7 +110,7 @@ function interval(row: RatioRow): string {
 }
 
 function table(rows: RatioRow[]): HTMLElement {
-  const head = el("tr", {}, ...["", "candidate / baseline", "95 % interval", ""].map((words) => el("th", { scope: "col" }, words)));
+  const head = el("tr", {}, ...["measured", "candidate / baseline", "95 % interval", "means"].map((words) => el("th", { scope: "col" }, words)));
   const body = rows.map((row) => el("tr", {}, el("th", { scope: "row" }, row.name), el("td", {}, percent(row.ratio)), el("td", {}, interval(row)), el("td", {}, row.words)));
   return el("table", {}, el("thead", {}, head), el("tbody", {}, ...body));
 }
@@ -147,7 +147,7 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
   if (!sheet) return;
   const loads = records.filter((each) => each.kind === "load");
   const used = sheet.fields.filter((field) => field.name !== "load" && loads.some((each) => each.cells[field.name]?.[0]));
-  const head = el("tr", {}, ...["load", ...used.map((each) => each.label), "by", ""].map((words) => el("th", { scope: "col" }, words)));
+  const head = el("tr", {}, ...["load", ...used.map((each) => each.label), "by", "state"].map((words) => el("th", { scope: "col" }, words)));
   const body = loads.map((each) => {
     const cells = used.map((field) => {
       const [typed, unit] = each.cells[field.name] ?? ["", ""];

@@ -34,19 +34,26 @@ let running: AbortController | null = null;
 
 start(async () => {
   const text = byId<HTMLTextAreaElement>("trial-toml");
-  const kept = JSON.parse(localStorage.getItem(KEPT) ?? "null") as { toml: string; cases: [string, string][] } | null;
-  text.value = kept?.toml ?? (await get<{ toml: string }>("/api/trial-plan")).toml;
-  for (const [name, toml] of kept?.cases ?? []) cases.set(name, toml);
-  showCases();
   const again = debounced(250, () => void plan());
   text.addEventListener("input", again);
   byId<HTMLInputElement>("loads").addEventListener("input", again);
-  byId<HTMLInputElement>("case-files").addEventListener("change", (event) => void addCases(event.target as HTMLInputElement));
-  byId<HTMLInputElement>("trial-file").addEventListener("change", (event) => void openTrial(event.target as HTMLInputElement));
+  const caseFiles = byId<HTMLInputElement>("case-files");
+  const trialFile = byId<HTMLInputElement>("trial-file");
+  caseFiles.addEventListener("change", () => void addCases(caseFiles));
+  trialFile.addEventListener("change", () => void openTrial(trialFile));
   byId("start").addEventListener("click", () => void begin());
+  const kept = JSON.parse(localStorage.getItem(KEPT) ?? "null") as { toml: string; cases: [string, string][] } | null;
+  for (const [name, toml] of kept?.cases ?? []) if (!cases.has(name)) cases.set(name, toml);
+  showCases();
+  const first = kept?.toml ?? (await get<{ toml: string }>("/api/trial-plan")).toml;
+  // A file that was opened meanwhile stays.
+  if (!text.value) text.value = first;
   const me = await get<{ role: string }>("/api/me");
   byId("start").hidden = me.role !== "manage";
   byId("not-manager").hidden = me.role === "manage";
+  // Files that were chosen before this script was there count too.
+  if (caseFiles.files?.length) await addCases(caseFiles);
+  if (trialFile.files?.length) await openTrial(trialFile);
   await plan();
 });
 

@@ -55,6 +55,18 @@ STEPS: tuple[Step, ...] = (
         "The two on the same load",
         ("carriage", "compare", "today.toml", "candidate.toml", "--plot", "two-carriages.svg"),
     ),
+    Step(
+        "Does the wrapped load stand a tilt or acceleration test: an estimate",
+        ("transport", "today.toml", "--plot", "moved-stack.svg"),
+        exit_status=1,
+    ),
+    Step(
+        "The least film that does hold it, and what else would do",
+        (
+            *("design", "today.toml", "--shelf", "films.toml", "--profiled"),
+            *("--plot", "design-front.svg"),
+        ),
+    ),
     Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
     Step(
         "A film's curve from its tensile test",

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, bindparam, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from woold.errors import ConflictError, InputError, Problem
@@ -271,15 +271,22 @@ class Store:
         self.engine.dispose()
 
 
-def _current(connection: Connection, trial: str, kind: str) -> list[Record]:
-    newer = record.alias("newer")
-    query = (
-        select(record)
-        .outerjoin(newer, newer.c.replaces == record.c.number)
-        .where(record.c.trial == trial, record.c.kind == kind, newer.c.number.is_(None))
-        .order_by(record.c.number)
+_newer = record.alias("newer")
+_CURRENT = (
+    select(record)
+    .outerjoin(_newer, _newer.c.replaces == record.c.number)
+    .where(
+        record.c.trial == bindparam("of_trial"),
+        record.c.kind == bindparam("of_kind"),
+        _newer.c.number.is_(None),
     )
-    return [_as_record(row) for row in connection.execute(query)]
+    .order_by(record.c.number)
+)
+
+
+def _current(connection: Connection, trial: str, kind: str) -> list[Record]:
+    rows = connection.execute(_CURRENT, {"of_trial": trial, "of_kind": kind})
+    return [_as_record(row) for row in rows]
 
 
 def _as_record(row: Any) -> Record:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import functools
+import json
 import math
 import re
 import statistics
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
+from woold.case_file import case_from_table
 from woold.errors import InputError, OnRecord, Problem, Question, WooldError
 from woold.predict import predict
 from woold.store import Batch, Cell, Record, Store
@@ -496,11 +499,15 @@ class _Expected:
         return mass * typed.si / turns if typed and typed.si else mass
 
     def _predicted(self, load_type: str, arm: str) -> tuple[float, float] | None:
-        case = self.setup.case(load_type, arm)
-        if case is None:
-            return None
-        try:
-            prediction = predict(case)
-        except WooldError:
-            return None
-        return prediction.film_mass_kg, prediction.turns
+        table = self.setup.case_table(load_type, arm)
+        return None if table is None else _film_and_turns(json.dumps(table, default=str))
+
+
+@functools.lru_cache(maxsize=128)
+def _film_and_turns(case: str) -> tuple[float, float] | None:
+    """Predicted film mass [kg] and turns of a case's tables as JSON; asked at every load."""
+    try:
+        prediction = predict(case_from_table(json.loads(case)))
+    except WooldError:
+        return None
+    return prediction.film_mass_kg, prediction.turns

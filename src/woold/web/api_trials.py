@@ -11,6 +11,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from woold.case_text import LARGEST_TEXT, table_from_toml
+from woold.errors import InputError, Problem
 from woold.store import Store
 from woold.trial.analysis import analyse, expectations
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
@@ -200,7 +201,19 @@ def list_trials(request: Request) -> Answer:
 
 def _setup(body: TrialFiles) -> TrialSetup:
     cases = {name: table_from_toml(text) for name, text in body.cases.items()}
-    return trial_from_tables(table_from_toml(body.toml), cases)
+    setup = trial_from_tables(table_from_toml(body.toml), cases)
+    named = [
+        (f"load_types[{place}].{arm}", getattr(each, arm))
+        for place, each in enumerate(setup.trial.load_types)
+        for arm in ARMS
+    ]
+    missing = [(field, name) for field, name in named if name and name not in cases]
+    if missing:
+        raise InputError.many(
+            Problem(field, f"{name}, which was not sent along", "a case file", "Add the file.")
+            for field, name in missing
+        )
+    return setup
 
 
 def _plan_json(setup: TrialSetup, plan: TrialPlan) -> dict[str, Any]:
