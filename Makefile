@@ -4,12 +4,12 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test bench setup spark chromium clean
+.PHONY: demo test bench setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
-test: setup spark chromium
+test: setup spark browser
 	WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
 
 bench: setup
@@ -17,15 +17,16 @@ bench: setup
 
 setup: $(UV)
 	$(UV) sync --frozen --quiet --all-extras
+	@test -f src/woold/web/static/app.css || $(UV) sync --frozen --quiet --all-extras --reinstall-package woold
 
 # Spark shows that the fleet's query is not bound to one engine; it needs Java.
 spark: setup
 	command -v java >/dev/null || (apt-get update -qq && apt-get install -y -qq default-jre-headless)
 	$(UV) sync --frozen --quiet --all-extras --group spark
 
-# The tests of pages need a browser.
-chromium:
-	@test -x /usr/bin/chromium || (apt-get update -qq && apt-get install -y -qq chromium)
+# The tests that drive a browser use Debian's.
+browser:
+	@test -x /usr/bin/chromium || (apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium)
 
 # Debian keeps venv in a package of its own; install it where it is missing and we may.
 $(UV):
@@ -34,4 +35,4 @@ $(UV):
 	@touch $(UV)
 
 clean:
-	rm -rf .venv .uv demo-out .pytest_cache .mypy_cache .ruff_cache .hypothesis
+	rm -rf .venv .uv demo-out src/woold/web/static frontend/node_modules .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -19,6 +19,7 @@ __all__ = [
     "InputError",
     "PhysicsError",
     "Problem",
+    "Question",
     "UnitError",
     "WooldError",
     "fields_renamed",
@@ -49,6 +50,23 @@ class Problem:
             given = given[: _LONGEST_ECHO - 1] + "…"
         text = f"{self.field}: {given}; allowed: {self.allowed}."
         return f"{text} {self.todo}" if self.todo else text
+
+
+@dataclass(frozen=True, slots=True)
+class Question(Problem):
+    """Something that can hardly be; whoever typed it may confirm it."""
+
+    def __str__(self) -> str:
+        text = Problem.__str__(self)
+        return f"{text} If it is right, add --as-typed '{self.field}'."
+
+
+@dataclass(frozen=True, slots=True)
+class OnRecord(Problem):
+    """Something that differs from the record, which only a reason can correct."""
+
+    def __str__(self) -> str:
+        return f"{Problem.__str__(self)} To correct the record, import with --reason."
 
 
 class WooldError(Exception):

@@ -293,8 +293,10 @@ def _numbers(piece: bytes, path: Path, layout: _Layout, first_line: int) -> tupl
         # Rows of unlike length, blanks, text: slowly, so that the line can be named.
         return _numbers_line_by_line(piece, path, layout, first_line)
     values = np.column_stack([table[name].to_numpy() for name in layout.places]).astype(np.float64)
-    whole = np.isfinite(values).all(axis=1)
-    return values[whole], int(len(values) - whole.sum())
+    there = np.isfinite(values)
+    whole = there.all(axis=1)
+    # A blank line is no row that lacks a value.
+    return values[whole], int(there.any(axis=1).sum() - whole.sum())
 
 
 def _numbers_line_by_line(

@@ -28,6 +28,7 @@ __all__ = [
     "show",
     "show_range",
     "significant",
+    "unit_symbol",
 ]
 
 UnitSystem = Literal["trade", "si", "both"]
@@ -139,12 +140,19 @@ def _registry() -> pint.UnitRegistry[float]:
     return registry
 
 
-@functools.cache
+@functools.lru_cache(maxsize=2048)
 def _unit(text: str) -> Any:
     return _registry().parse_units(text)
 
 
-@functools.cache
+@functools.lru_cache(maxsize=2048)
+def _dimension(text: str) -> tuple[Any, bool]:
+    """Dimension of a unit, and whether it is one of an angle."""
+    unit = _unit(text)
+    return unit.dimensionality, unit in (_unit("deg"), _unit("rad"), _unit("turn"))
+
+
+@functools.lru_cache(maxsize=2048)
 def _linear_factor(unit: str, si: str) -> float:
     return float(_registry().Quantity(1.0, unit).to(si).magnitude)
 
@@ -191,7 +199,8 @@ def parse_quantity(text: object, kind_name: str, field: str) -> float:
         raise UnitError.one(field, repr(text), allowed, "Write one quantity.")
     if isinstance(text, int | float):
         if kind_name in ("ratio", "fraction"):
-            return _finite(float(text), text, field, allowed)
+            number = float(text) if abs(text) < 1e300 else math.inf
+            return _finite(number, text, field, allowed)
         raise UnitError.one(
             field, f"{text!r}, without a unit", allowed, "Write the unit, in quotation marks."
         )
@@ -217,13 +226,12 @@ def _to_si(number: float, unit_text: str, text: str, kind: Kind, field: str, all
     if _UNIT.fullmatch(unit_text) is None or re.search(r"\*\*|\^\s*\d\d|\d\d\d", unit_text):
         raise UnitError.one(field, repr(text), allowed, "Write a number, a space and a unit.")
     try:
-        dimension = _unit(unit_text).dimensionality
+        dimension, is_angle = _dimension(unit_text)
     except Exception:
         raise UnitError.one(
             field, f"{text!r}, whose unit {unit_text!r} is unknown", allowed, "Check the unit."
         ) from None
-    asked = _unit(kind.unit or "dimensionless").dimensionality
-    is_angle = _unit(unit_text) in (_unit("deg"), _unit("rad"), _unit("turn"))
+    asked, _ = _dimension(kind.unit or "dimensionless")
     if dimension != asked or is_angle != (kind.unit == "rad"):
         todo = f"That is {_with_article('angle' if is_angle else _kind_of(unit_text))}."
         if kind.name == "force" and _unit(unit_text).dimensionality == _unit("kg").dimensionality:
@@ -333,10 +341,15 @@ def _in_unit(value: float, kind: Kind, unit: str, digits: int) -> str:
     name = next(key for key, known in KINDS.items() if known is kind)
     number = from_si(value, name, unit)
     text = significant(number, digits)
-    symbol = _SYMBOLS.get(unit, unit)
+    symbol = unit_symbol(unit)
     if not symbol:
         return text
     return f"{text}{'' if symbol == '°' else ' '}{symbol}"
+
+
+def unit_symbol(unit: str) -> str:
+    """A unit as it is shown: "µm" for "um"."""
+    return _SYMBOLS.get(unit, unit)
 
 
 def significant(number: float, digits: int = 3) -> str:

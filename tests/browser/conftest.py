@@ -1,25 +1,128 @@
-"""The browser of the tests: the system's Chromium, which is kept off the network."""
+"""A real server and a real browser. Every page is watched: errors on the console fail the test."""
 
 from __future__ import annotations
 
+import re
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import ConsoleMessage, Error, Page, expect
 
-CHROMIUM = Path("/usr/bin/chromium")
+CHROMIUM = "/usr/bin/chromium"
+
+# A crowded machine may be slow; what never comes still fails.
+expect.set_options(timeout=20_000)
+
+SIZES = {"desktop": (1440, 900), "phone": (390, 844)}
+
+AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """All on one worker: they share one server, and two browsers would crowd the machine."""
+    for item in items:
+        if Path(__file__).parent in item.path.parents:
+            item.add_marker(pytest.mark.xdist_group("browser"))
 
 
 @pytest.fixture(scope="session")
-def browser_type_launch_args(browser_type_launch_args: dict[str, Any]) -> dict[str, Any]:
+def browser_type_launch_args() -> dict[str, Any]:
     return {
-        **browser_type_launch_args,
-        "executable_path": str(CHROMIUM),
+        "executable_path": CHROMIUM,
         "args": [
             "--no-sandbox",
             "--disable-background-networking",
             "--disable-component-update",
-            "--disable-sync",
-            "--no-first-run",
+            "--disable-dev-shm-usage",
+            "--use-angle=swiftshader",
+            "--enable-unsafe-swiftshader",
         ],
     }
+
+
+@pytest.fixture(scope="session")
+def base_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of a running `woold serve` with a store of its own."""
+    store = tmp_path_factory.mktemp("store") / "woold.db"
+    with subprocess.Popen(
+        [sys.executable, "-m", "woold", "serve", "--port", "0", "--store", str(store)],
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as server:
+        assert server.stdout is not None
+        line = server.stdout.readline()
+        found = re.search(r"http://\S+", line)
+        assert found, line
+        address = found[0].rstrip("/")
+        _wait_for(address)
+        yield address
+        server.terminate()
+        server.wait(10)
+
+
+def _wait_for(address: str) -> None:
+    for _ in range(150):
+        try:
+            with urllib.request.urlopen(f"{address}/openapi.json", timeout=5):
+                return
+        except OSError:
+            time.sleep(0.2)
+    raise AssertionError(f"no answer from {address}")
+
+
+@pytest.fixture(params=SIZES)
+def size(request: pytest.FixtureRequest) -> str:
+    """Both sizes that the pages are made for."""
+    return str(request.param)
+
+
+@pytest.fixture
+def watched(page: Page) -> Iterator[Page]:
+    """A page whose errors fail the test."""
+    page.set_default_timeout(15_000)
+    problems: list[str] = []
+
+    def on_console(message: ConsoleMessage) -> None:
+        # A refusal of what was typed is an answer; the browser logs it as an error all the same.
+        if message.type == "error" and "status of 422" not in message.text:
+            problems.append(message.text)
+
+    def on_error(error: Error) -> None:
+        problems.append(str(error))
+
+    page.on("console", on_console)
+    page.on("pageerror", on_error)
+    yield page
+    assert problems == []
+
+
+@pytest.fixture
+def shown(watched: Page, size: str) -> Page:
+    """A watched page of one of the sizes."""
+    width, height = SIZES[size]
+    watched.set_viewport_size({"width": width, "height": height})
+    return watched
+
+
+def no_sideways_scroll(page: Page) -> None:
+    """Nothing stands out over the right edge of the window."""
+    wide = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
+    assert wide[0] <= wide[1]
+
+
+def accessible(page: Page) -> None:
+    """axe-core finds no violation of WCAG 2.2 A and AA, nor of its best practices."""
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = page.evaluate(
+        "axe.run(document, {resultTypes: ['violations'], runOnly: "
+        "['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+    )
+    assert [
+        (each["id"], [node["target"] for node in each["nodes"]]) for each in found["violations"]
+    ] == []

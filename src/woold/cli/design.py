@@ -150,6 +150,10 @@ def _print_result(result: DesignResult, units: UnitSystem) -> None:
                 )
             ],
         )
+        if result.dancer_spring is not None and result.dancer_hole_m is not None:
+            hole = show(result.dancer_hole_m, "small_length", units)
+            out.print(f"Dancer: spring {result.dancer_spring} in the hole at {hole}.", markup=False)
+            out.print()
     _print_targets(result, narrow)
     if chosen is not None:
         _print_proof(result, units)
@@ -164,8 +168,9 @@ def _program_rows(
     program: ProgramResult, units: UnitSystem, result: DesignResult
 ) -> Iterator[tuple[str, str]]:
     yield "film per load", show(program.film_mass_kg, "small_mass", units)
-    if program.cost is not None:
-        yield "film and machine time", f"{program.cost:.3f} {result.currency}"
+    if result.today.cost is not None:
+        cost = "no price" if program.cost is None else f"{program.cost:.3f} {result.currency}"
+        yield "film and machine time", cost
     yield "cycle time", show(program.cycle_time_s, "time", units)
     yield "turns", f"{program.turns:.1f}"
     yield "layers at least", f"{program.layers_min:.0f}"

@@ -20,6 +20,7 @@ BAD_INPUT = 2
 """Exit status for input that cannot be used."""
 
 _COMMANDS = {
+    "account": ("woold.cli.account", "Who may sign in to woold serve."),
     "carriage": (
         "woold.cli.carriage",
         "One film carriage, two side by side, or a shelf of films for one.",
@@ -30,6 +31,7 @@ _COMMANDS = {
     "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
     "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
     "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
+    "serve": ("woold.cli.serve", "The workbench in the browser."),
     "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
     "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
     "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),

@@ -59,6 +59,18 @@ STEPS: tuple[Step, ...] = (
         "The two as a report, with what the saving is worth",
         ("report", "carriages", "today.toml", "candidate.toml"),
     ),
+    Step(
+        "Does the wrapped load stand a tilt or acceleration test: an estimate",
+        ("transport", "today.toml", "--plot", "moved-stack.svg"),
+        exit_status=1,
+    ),
+    Step(
+        "The least film that does hold it, and what else would do",
+        (
+            *("design", "today.toml", "--shelf", "films.toml", "--profiled"),
+            *("--plot", "design-front.svg"),
+        ),
+    ),
     Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
     Step(
         "A film's curve from its tensile test",
@@ -92,6 +104,12 @@ STEPS: tuple[Step, ...] = (
         needs="ibis",
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
+    Step(
+        "Who may sign in to the server",
+        ("account", "set", "technician", "--password-file", "password.txt", *_STORE),
+    ),
+    Step("Everybody who may", ("account", "list", *_STORE)),
+    Step("And may no more", ("account", "remove", "technician", *_STORE)),
     Step(
         "Which spring in which hole of the dancer",
         ("dancer", "springs", "today.toml", "--plot", "dancer-springs.svg"),
@@ -178,7 +196,7 @@ STEPS: tuple[Step, ...] = (
         ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
     ),
 )
-"""Every command there is; a test holds this list against the command line."""
+"""Every command that ends by itself; a test holds this list against the command line."""
 
 
 def write_scenario(folder: Path) -> None:
@@ -198,6 +216,7 @@ def write_scenario(folder: Path) -> None:
     # No command replaces a file, so that the demo can run twice in one folder.
     for name in _WRITTEN:
         (folder / name).unlink(missing_ok=True)
+    (folder / "password.txt").write_text("an invented password\n", encoding="utf-8")
     _write_filled_sheets(folder)
 
 

@@ -6,11 +6,12 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
+from woold.dancer_study import spring_table
 from woold.design.result import Binding, Obstacle
 from woold.design.search import CONSTRAINTS, Candidate, Objective, Search
 from woold.design.space import Space
 from woold.design.verified import Verified, best_verified, most_containment
-from woold.units import show
+from woold.units import show, show_range
 
 __all__ = ["binding_limits", "obstacles"]
 
@@ -22,6 +23,7 @@ _FIELDS = {
     "elongation at break": "film.elongation_at_break",
     "grip": "design.grip_margin",
     "film stress": "design.film_margin",
+    "dancer travel": "dancer",
     "film speed": "design.film_speed_limit",
     "carriage speed": "machine.carriage_speed_limit",
     "edge load": "hold.edge_load_limit",
@@ -219,6 +221,21 @@ def _broken(search: Search, space: Space, best: Verified) -> Iterator[Obstacle]:
             unit,
             f"{limit}: at least {show(reached, kind)} is needed, {show(allowed, kind)} is allowed.",
         )
+    if case.dancer is not None and case.dancer.springs:
+        choices = spring_table(case).choices
+        low = min(row.tension_lower_n for row in choices)
+        high = max(row.tension_upper_n for row in choices)
+        force = made.settings.force_to_load_n
+        if search.dancer_choice(force) is None:
+            yield Obstacle(
+                "dancer travel",
+                _FIELDS["dancer travel"],
+                force,
+                high if force > high else low,
+                "N",
+                f"dancer travel: {show(force, 'force')} is needed; no spring in use balances it"
+                f" within the arm's travel (all of them span {show_range(low, high, 'force')}).",
+            )
     margin = min(p.grip_margin_slow, p.grip_margin_fast) - 1.0
     if asks.grip_margin is not None and margin < asks.grip_margin:
         yield Obstacle(
@@ -243,7 +260,7 @@ def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
                 return value, best.candidate
         return None
 
-    most = max(space.forces)
+    most = asks.force_most
     count = math.floor((_FARTHEST - 1.0) * most / asks.force_step)
     forces = [most + (index + 1) * asks.force_step for index in range(min(count, 60))]
     hit = first(forces, lambda force: replace(space, forces=(force,)))
@@ -256,7 +273,7 @@ def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
             "N",
             f"force to load: {show(hit[0], 'force')} would do, {show(most, 'force')} is the most.",
         )
-    least = min(space.rises)
+    least = asks.rise_least
     lower = [least - (index + 1) * asks.rise_step for index in range(40)]
     lower = [rise for rise in lower if rise >= least / _FARTHEST]
     hit = first(

@@ -82,6 +82,9 @@ class Report:
         groups, _ = self.search.groups(self.space, "film")
         bound = groups[0] if groups else None
         film = chosen.candidate.film_mass if chosen else None
+        choice = None
+        if chosen is not None and case.dancer is not None and case.dancer.springs:
+            choice = self.search.dancer_choice(chosen.candidate.settings.force_to_load_n)
         per_year = case.plant.loads_per_shift * case.plant.shifts_per_year
         return DesignResult(
             title=case.title,
@@ -106,6 +109,8 @@ class Report:
             film_saved=None if film is None else self.saved(film),
             film_saved_per_year_kg=None if film is None else (today.film_mass_kg - film) * per_year,
             changed=changed_settings(self.before, chosen.candidate.settings) if chosen else (),
+            dancer_spring=choice.spring if choice else None,
+            dancer_hole_m=choice.hole_m if choice else None,
             binding=(),
             fewer_changes=(),
             film_bound_kg=bound.bound if bound else None,

@@ -133,7 +133,8 @@ class Obstacle:
 class DesignResult:
     """The best program under a case's targets and limits.
 
-    Bounds are for any program whatever; gap is the chosen film over that bound, less 1.
+    Bounds are for any program whatever; gap is the chosen film over that bound, less 1. Spring and
+    hole are those of the case's dancer that hold the chosen force.
     """
 
     title: str
@@ -148,6 +149,8 @@ class DesignResult:
     film_saved: float | None
     film_saved_per_year_kg: float | None
     changed: tuple[str, ...]
+    dancer_spring: int | None
+    dancer_hole_m: float | None
     binding: tuple[Binding, ...]
     fewer_changes: tuple[ChangeStep, ...]
     film_bound_kg: float | None

@@ -20,6 +20,7 @@ from woold.carriage import lacing_of, lay_film
 from woold.case import Case
 from woold.cover import layer_force_later
 from woold.design.search import Candidate, Objective, Search
+from woold.design.settings import Settings
 from woold.design.space import Space
 from woold.design.targets import Targets
 from woold.errors import WooldError
@@ -84,17 +85,28 @@ def unknowns_of(case: Case) -> tuple[Unknown, ...]:
     )
 
 
-def hold_probability(case: Case, targets: Targets, draws: int = DRAWS) -> float:
+def hold_probability(
+    case: Case,
+    targets: Targets,
+    draws: int = DRAWS,
+    seed: int = SEED,
+    give_up_below: float = 0.0,
+) -> float:
     """Share of draws in which a case's program misses no target.
 
     Args:
         case: the case with the program.
         targets: what must be held.
         draws: how many are predicted.
+        seed: of the draws.
+        give_up_below: stop as soon as this share cannot be reached; the share that is returned is
+            then too small [-].
     """
-    drawn = draw_unknowns(unknowns_of(case), draws, np.random.default_rng(SEED))
+    drawn = draw_unknowns(unknowns_of(case), draws, np.random.default_rng(seed))
     held = 0
     for index in range(draws):
+        if held + draws - index < give_up_below * draws:
+            break
         values = {field: float(values[index]) for field, values in drawn.items()}
         try:
             drawn_case = case.with_values(values)
@@ -113,7 +125,7 @@ def probability_interval(probability: float, draws: int = DRAWS) -> tuple[float,
     centre = (probability + z2 / (2.0 * draws)) / (1.0 + z2 / draws)
     spread = math.sqrt(z2 * (probability * (1.0 - probability) / draws + z2 / (4.0 * draws**2)))
     half = spread / (1.0 + z2 / draws)
-    return max(centre - half, 0.0), min(centre + half, 1.0)
+    return max(centre - half, 0.0), max(min(centre + half, 1.0), probability)
 
 
 def best_robust(
@@ -136,45 +148,32 @@ def best_robust(
         The program; None where none was found.
     """
     adverse = _Adverse(search)
+    shares: dict[Settings, float] = {}
     best: RobustDesign | None = None
     low, high = 0.0, 1.0
     quantile = probability
     for step in range(_QUANTILE_STEPS):
         progress(f"looking for a program that holds often enough, {step + 1} of {_QUANTILE_STEPS}")
-        found = _often_enough(
-            adverse.search_at(quantile), search, space, objective, probability, best
-        )
+        found = None
+        candidates, _ = adverse.search_at(quantile).best(space, objective, keep=_TRIED_PER_STEP)
+        for candidate in candidates:
+            made = search.measured(candidate.settings, candidate.place, objective)
+            if best is not None and made.score >= best.candidate.score - 1e-12:
+                found = best
+                break
+            if made.settings not in shares:
+                shares[made.settings] = hold_probability(
+                    search.case_of(made), search.targets, give_up_below=probability
+                )
+            if shares[made.settings] >= probability:
+                found = RobustDesign(made, shares[made.settings])
+                break
         if found is None:
             low = quantile
         else:
-            best = found if best is None or _is_better(found, best) else best
-            high = quantile
+            best, high = found, quantile
         quantile = 0.5 * (low + high)
     return best
-
-
-def _is_better(one: RobustDesign, other: RobustDesign) -> bool:
-    return one.candidate.score < other.candidate.score - 1e-12
-
-
-def _often_enough(
-    tight: Search,
-    search: Search,
-    space: Space,
-    objective: Objective,
-    probability: float,
-    best: RobustDesign | None,
-) -> RobustDesign | None:
-    """The first of the best candidates of a tight search that holds often enough."""
-    candidates, _ = tight.best(space, objective, keep=_TRIED_PER_STEP)
-    for candidate in candidates:
-        made = search.measured(candidate.settings, candidate.place, objective)
-        if best is not None and made.score >= best.candidate.score - 1e-12:
-            return best
-        share = hold_probability(search.case_of(made), search.targets)
-        if share >= probability:
-            return RobustDesign(made, share)
-    return None
 
 
 class _Adverse:

@@ -23,6 +23,8 @@ from woold.asks import Design
 from woold.carriage import films_at_forces
 from woold.case import Case
 from woold.cover import cycle_clock
+from woold.dancer_results import SpringRow
+from woold.dancer_study import spring_table
 from woold.design.helices import (
     Around,
     Helices,
@@ -54,6 +56,7 @@ CONSTRAINTS = (
     "elongation at break",
     "grip",
     "film stress",
+    "dancer travel",
     "film speed",
     "carriage speed",
     "edge load",
@@ -154,6 +157,7 @@ class Search:
         self._sheets: dict[
             tuple[int, float, tuple[float, ...]], tuple[tuple[Case, FilmOnLoad], ...]
         ] = {}
+        self._springs: dict[float, SpringRow | None] = {}
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._laid: dict[tuple[float, Space], Helices | None] = {}
@@ -279,6 +283,26 @@ class Search:
             stress_share=stress_share,
         )
 
+    def dancer_choice(self, force: float) -> SpringRow | None:
+        """The spring and hole that hold a force; the best that fits where neither is given.
+
+        Args:
+            force: force to load [N].
+        """
+        if force not in self._springs:
+            case = self.case.with_values({"program.force_to_load": force})
+            dancer = self.case.dancer
+            assert dancer is not None
+            rows = (
+                row
+                for row in spring_table(case).choices
+                if row.fits
+                and dancer.spring in (None, row.spring)
+                and dancer.hole in (None, row.hole_m)
+            )
+            self._springs[force] = next(rows, None)
+        return self._springs[force]
+
     def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
         """Cost of a load's film and machine time; None where a price is missing."""
         price, rate = self.shelf[place].price, self.case.plant.standstill_price
@@ -326,6 +350,9 @@ class Search:
             "elongation at break": film.elongation_at_break is not None
             and sheet.delivered >= film.elongation_at_break,
             "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
+            "dancer travel": self.case.dancer is not None
+            and bool(self.case.dancer.springs)
+            and self.dancer_choice(case.program.force_to_load) is None,
             "film stress": stress_share > 1.0 - self.asks.film_margin,
         }
         if any(is_so and name not in relaxed for name, is_so in refused.items()):

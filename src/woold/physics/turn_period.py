@@ -17,6 +17,7 @@ Floats = NDArray[np.float64]
 
 _LEAST_REPEAT = 0.25  # correlation below which nothing repeats
 _NEAR_EXPECTED = 0.1
+_FOLDED = 12
 _LINE_OVER_NOISE = 12.0  # power of a line over that of its neighbourhood, to count as one
 
 
@@ -201,7 +202,8 @@ def _has_odd_lines(pieces: Sequence[Floats], interval: float, period: float) -> 
 
 
 def _fold(pieces: Sequence[Floats], interval: float, period: float, bins: int = 64) -> Floats:
-    piece = max(pieces, key=len)
+    # Not more than a few repeats, lest a wandering speed smear them.
+    piece = max(pieces, key=len)[: int(_FOLDED * period / interval)]
     place = (np.arange(len(piece)) * interval / period % 1.0 * bins).astype(int)
     count = np.bincount(place, minlength=bins)
     return np.asarray(np.bincount(place, piece, minlength=bins) / np.maximum(count, 1))

@@ -41,7 +41,7 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
             result.film_bound_kg,
             color=MIDDLE,
             linestyle="--",
-            label="no program that holds needs less film",
+            label="bound: every program that holds needs more",
         )
     if by_share:
         axes.axhline(1.0, color=INK, linewidth=0.8)

@@ -17,7 +17,7 @@ from woold.errors import InputError
 __all__ = ["default_url", "open_engine", "writing"]
 
 MIGRATIONS = Path(__file__).parent / "migrations"
-LATEST = "0001"
+LATEST = "0002"
 _WAIT_FOR_OTHERS_S = 120
 
 

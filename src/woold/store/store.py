@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine, bindparam, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from woold.errors import ConflictError, InputError, Problem
@@ -56,6 +56,16 @@ class Batch:
         assert result.inserted_primary_key is not None
         self.source = int(result.inserted_primary_key[0])
         return True
+
+    def source_named(self, trial: str, name: str) -> str | None:
+        """SHA-256 of what was taken in under a name; None where nothing was."""
+        query = select(source.c.sha256).where(source.c.trial == trial, source.c.name == name)
+        return self._connection.execute(query.limit(1)).scalar()
+
+    def has_photo(self, sha256: str) -> bool:
+        """Whether a picture is kept."""
+        query = select(photo.c.sha256).where(photo.c.sha256 == sha256)
+        return self._connection.execute(query).first() is not None
 
     def add(
         self,
@@ -261,15 +271,22 @@ class Store:
         self.engine.dispose()
 
 
-def _current(connection: Connection, trial: str, kind: str) -> list[Record]:
-    newer = record.alias("newer")
-    query = (
-        select(record)
-        .outerjoin(newer, newer.c.replaces == record.c.number)
-        .where(record.c.trial == trial, record.c.kind == kind, newer.c.number.is_(None))
-        .order_by(record.c.number)
+_newer = record.alias("newer")
+_CURRENT = (
+    select(record)
+    .outerjoin(_newer, _newer.c.replaces == record.c.number)
+    .where(
+        record.c.trial == bindparam("of_trial"),
+        record.c.kind == bindparam("of_kind"),
+        _newer.c.number.is_(None),
     )
-    return [_as_record(row) for row in connection.execute(query)]
+    .order_by(record.c.number)
+)
+
+
+def _current(connection: Connection, trial: str, kind: str) -> list[Record]:
+    rows = connection.execute(_CURRENT, {"of_trial": trial, "of_kind": kind})
+    return [_as_record(row) for row in rows]
 
 
 def _as_record(row: Any) -> Record:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import functools
+import json
 import math
 import re
 import statistics
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
-from woold.errors import InputError, Problem, WooldError
+from woold.case_file import case_from_table
+from woold.errors import InputError, OnRecord, Problem, Question, WooldError
 from woold.predict import predict
 from woold.store import Batch, Cell, Record, Store
 from woold.trial.cells import Row, SheetRows
@@ -18,7 +21,7 @@ from woold.trial.setup import TrialSetup
 from woold.trial.sheets import Field, Sheet
 from woold.units import show, significant
 
-__all__ = ["Imported", "import_written"]
+__all__ = ["Imported", "import_written", "take_rows"]
 
 _PRINTED = frozenset(("load", "arm", "load_type", "block", "shift", "roll", "operator"))
 """Cells that may be filled beforehand: a row with nothing else was not used yet."""
@@ -85,29 +88,36 @@ def import_written(
             "--trial", trial, f"{written.trial}, for which this sheet was made", "Check the file."
         )
     with store.writing(by) as batch:
-        setup = setup_of(batch, key)
-        done = Imported(key, unread=tuple(written.unread))
-        judge = _Judge(setup, written, frozenset(as_typed))
-        rows = judge.usable_rows(batch, key, done)
-        kept = {
-            table.sheet.kind: {each.key: each for each in batch.current(key, table.sheet.kind)}
-            for table in written.sheets
-        }
-        actions = judge.against_record(rows, kept, reason, batch)
-        if judge.problems:
-            raise InputError.many(sorted(judge.problems, key=_by_cell))
-        done.file_known = not batch.from_file(key, written.sha256, written.name)
-        for kind, name, cells, current, why in actions:
-            if current is None:
-                batch.add(key, kind, name, cells)
-                done.added[kind] = done.added.get(kind, 0) + 1
+        return take_rows(batch, written, key, as_typed, reason)
+
+
+def take_rows(
+    batch: Batch, written: WrittenTrial, key: str, as_typed: Collection[str] = (), reason: str = ""
+) -> Imported:
+    """Add rows as read to a batch; see :func:`import_written`."""
+    setup = setup_of(batch, key)
+    done = Imported(key, unread=tuple(written.unread))
+    judge = _Judge(setup, written, frozenset(as_typed))
+    rows = judge.usable_rows(batch, key, done)
+    kept = {
+        table.sheet.kind: {each.key: each for each in batch.current(key, table.sheet.kind)}
+        for table in written.sheets
+    }
+    actions = judge.against_record(rows, kept, reason, batch)
+    if judge.problems:
+        raise InputError.many(sorted(judge.problems, key=_by_cell))
+    done.file_known = not batch.from_file(key, written.sha256, written.name)
+    for kind, name, cells, current, why in actions:
+        if current is None:
+            batch.add(key, kind, name, cells)
+            done.added[kind] = done.added.get(kind, 0) + 1
+        else:
+            batch.correct(current, cells, why)
+            if why == reason:
+                done.corrected += 1
             else:
-                batch.correct(current, cells, why)
-                if why == reason:
-                    done.corrected += 1
-                else:
-                    done.completed += 1
-        done.known = len(rows) - len(actions)
+                done.completed += 1
+    done.known = len(rows) - len(actions)
     return done
 
 
@@ -253,14 +263,7 @@ class _Judge:
     def _ask(self, where: str, given: str, allowed: str, question: str) -> None:
         if where in self.as_typed:
             return
-        self.problems.append(
-            Problem(
-                where,
-                given,
-                allowed,
-                f"{question} If it is right, add --as-typed '{where}'.",
-            )
-        )
+        self.problems.append(Question(where, given, allowed, question))
 
     # --- Values that can hardly be -----------------------------------------------------------
 
@@ -423,11 +426,10 @@ class _Judge:
                     if places & asked:
                         continue
                     self.problems.append(
-                        Problem(
+                        OnRecord(
                             table.place(name, row.number),
                             f"{cell.typed} {cell.unit}".strip(),
                             f"{before.typed} {before.unit}".strip() + ", which is on record",
-                            "To correct the record, import with --reason.",
                         )
                     )
             elif changed or new:
@@ -497,11 +499,15 @@ class _Expected:
         return mass * typed.si / turns if typed and typed.si else mass
 
     def _predicted(self, load_type: str, arm: str) -> tuple[float, float] | None:
-        case = self.setup.case(load_type, arm)
-        if case is None:
-            return None
-        try:
-            prediction = predict(case)
-        except WooldError:
-            return None
-        return prediction.film_mass_kg, prediction.turns
+        table = self.setup.case_table(load_type, arm)
+        return None if table is None else _film_and_turns(json.dumps(table, default=str))
+
+
+@functools.lru_cache(maxsize=128)
+def _film_and_turns(case: str) -> tuple[float, float] | None:
+    """Predicted film mass [kg] and turns of a case's tables as JSON; asked at every load."""
+    try:
+        prediction = predict(case_from_table(json.loads(case)))
+    except WooldError:
+        return None
+    return prediction.film_mass_kg, prediction.turns

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -120,13 +121,19 @@ def setup_of(source: Store | Batch, key: str) -> TrialSetup:
             known or "the key of a trial in this store",
             "Start one with: woold trial plan FILE.toml --start",
         )
-    cells = {name: cell for name, cell in kept[0].cells.items() if cell.typed}
-    cases = {
-        name.removeprefix("case:"): json.loads(cell.typed)
-        for name, cell in cells.items()
+    cells = {name: cell.typed for name, cell in kept[0].cells.items() if cell.typed}
+    cases = tuple(
+        (name.removeprefix("case:"), text)
+        for name, text in cells.items()
         if name.startswith("case:")
-    }
-    return trial_from_tables(json.loads(cells["tables"].typed), cases)
+    )
+    return _kept_setup(cells["tables"], cases)
+
+
+@functools.lru_cache(maxsize=32)
+def _kept_setup(tables: str, cases: tuple[tuple[str, str], ...]) -> TrialSetup:
+    """A trial from its kept texts; the same trial is asked for at every load written down."""
+    return trial_from_tables(json.loads(tables), {name: json.loads(text) for name, text in cases})
 
 
 def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:

@@ -179,9 +179,14 @@ class TrialSetup:
 
     def case(self, load_type: str, arm: str) -> Case | None:
         """Case of a load type in an arm; None where the trial names none."""
+        table = self.case_table(load_type, arm)
+        return None if table is None else case_from_table(table)
+
+    def case_table(self, load_type: str, arm: str) -> Mapping[str, Any] | None:
+        """The tables of that case; None where the trial names none."""
         found = self.trial.type_named(load_type)
         name = getattr(found, arm) if found else None
-        return case_from_table(self.case_tables[name]) if name else None
+        return self.case_tables[name] if name else None
 
 
 def read_trial(path: Path | str) -> TrialSetup:

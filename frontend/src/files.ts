@@ -1,0 +1,113 @@
+/** The case as a file: open, download, save on the server, duplicate. */
+
+import { Refused, get, reason, send } from "./api";
+import type { Draft, Table } from "./draft";
+import { keepDraft, readToml, titleOf, writeToml } from "./draft";
+import { byId, download, el } from "./dom";
+
+interface Kept {
+  id: string;
+  title: string;
+  toml: string;
+  revision: number;
+}
+
+export interface FileBar {
+  /** Says that the case in hand differs from what the server keeps. */
+  changed(): void;
+}
+
+/** Wires the bar of buttons; `show` puts another case on the page. */
+export function fileBar(draft: Draft, starter: Table, show: (table: Table) => void): FileBar {
+  const note = byId("file-note");
+  const list = byId<HTMLSelectElement>("saved-cases");
+  const say = (text: string): void => {
+    note.textContent = text;
+  };
+
+  const take = (table: Table, id: string | null, revision: number | null): void => {
+    Object.assign(draft, { case: table, id, revision, isSaved: id !== null });
+    keepDraft(draft);
+    show(table);
+    mark();
+  };
+  const mark = (): void => {
+    byId("save-state").textContent = draft.id === null ? "Only in this browser" : draft.isSaved ? "Saved" : "Changes not saved yet";
+    list.value = draft.id ?? "";
+  };
+  const guarded = (action: () => Promise<void>) => (): void => {
+    action().catch((error: unknown) => say(error instanceof Refused && error.status === 409 ? "Somebody else saved this case meanwhile. Duplicate yours, then open theirs." : reason(error)));
+  };
+
+  const refresh = async (): Promise<void> => {
+    const { cases } = await get<{ cases: { id: string; title: string }[] }>("/api/cases");
+    list.replaceChildren(el("option", { value: "" }, cases.length ? "Saved cases" : "No saved cases yet"), ...cases.map((each) => el("option", { value: each.id }, each.title)));
+    mark();
+  };
+  const save = async (asNew: boolean): Promise<void> => {
+    if (asNew) draft.case["title"] = `${titleOf(draft.case)} (copy)`.slice(0, 200);
+    const toml = await writeToml(draft.case);
+    const title = titleOf(draft.case);
+    const isNew = asNew || draft.id === null;
+    const kept = isNew
+      ? await send<Kept>("POST", "/api/cases", { id: freshCaseId(), title, toml })
+      : await send<Kept>("PUT", `/api/cases/${draft.id}`, { title, toml, revision: draft.revision });
+    Object.assign(draft, { id: kept.id, revision: kept.revision, isSaved: true });
+    keepDraft(draft);
+    if (asNew) show(draft.case);
+    say(asNew ? "Duplicated." : "Saved.");
+    await refresh();
+  };
+
+  byId("save").addEventListener("click", guarded(() => save(false)));
+  byId("duplicate").addEventListener("click", guarded(() => save(true)));
+  byId("download").addEventListener(
+    "click",
+    guarded(async () => {
+      const name = titleOf(draft.case).replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "").toLowerCase();
+      download(`${name || "case"}.toml`, await writeToml(draft.case), "application/toml");
+      say("Downloaded.");
+    }),
+  );
+  const file = byId<HTMLInputElement>("open-file");
+  byId("open").addEventListener("click", () => file.click());
+  file.addEventListener(
+    "change",
+    guarded(async () => {
+      const chosen = file.files?.[0];
+      file.value = "";
+      if (!chosen) return;
+      take(await readToml(await chosen.text()), null, null);
+      say(`Opened ${chosen.name}.`);
+    }),
+  );
+  byId("new").addEventListener("click", () => {
+    take(structuredClone(starter), null, null);
+    say("A new case to start from.");
+  });
+  list.addEventListener(
+    "change",
+    guarded(async () => {
+      if (!list.value) return;
+      const kept = await get<Kept>(`/api/cases/${list.value}`);
+      take(await readToml(kept.toml), kept.id, kept.revision);
+      say(`Opened ${kept.title}.`);
+    }),
+  );
+  refresh().catch(() => mark());
+  mark();
+  return {
+    changed() {
+      draft.isSaved = false;
+      keepDraft(draft);
+      mark();
+      say("");
+    },
+  };
+}
+
+/** Made here, so that a save that is sent twice makes one case. */
+function freshCaseId(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}

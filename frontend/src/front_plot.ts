@@ -1,0 +1,77 @@
+/** The front of film against containment: each program is a button on the drawing. */
+
+import { ticks } from "./chart";
+import { svg } from "./dom";
+import type { DesignResult, FrontPoint } from "./design_data";
+import { significant } from "./units";
+import type { Shower } from "./units";
+
+const WIDTH = 520;
+const HEIGHT = 330;
+const LEFT = 56;
+const BOTTOM = 46;
+
+export function frontPlot(result: DesignResult, show: Shower, picked: FrontPoint | null, pick: (point: FrontPoint) => void): SVGSVGElement {
+  const x = (point: { film_mass_kg: number }): number => show.number(point.film_mass_kg, "small_mass");
+  const y = (point: { containment_later_min_n: number }): number => show.number(point.containment_later_min_n, "force");
+  const all = [...result.front, result.today, ...(result.chosen ? [result.chosen] : [])];
+  const [left, right] = reach(all.map(x));
+  const [low, high] = reach(all.map(y));
+  const px = (value: number): number => LEFT + ((value - left) / (right - left)) * (WIDTH - LEFT - 16);
+  const py = (value: number): number => HEIGHT - BOTTOM - ((value - low) / (high - low)) * (HEIGHT - BOTTOM - 26);
+  const node = svg("svg", { class: "chart front", viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "group", "aria-label": "Front: programs that no other beats in film, containment and time at once" });
+  for (const tick of ticks(left, right, 5)) {
+    node.append(
+      svg("line", { class: "grid", x1: px(tick), x2: px(tick), y1: 26, y2: HEIGHT - BOTTOM }),
+      svg("text", { class: "tick", x: px(tick), y: HEIGHT - BOTTOM + 16, "text-anchor": "middle" }, significant(tick)),
+    );
+  }
+  for (const tick of ticks(low, high, 5)) {
+    node.append(
+      svg("line", { class: "grid", x1: LEFT, x2: WIDTH - 16, y1: py(tick), y2: py(tick) }),
+      svg("text", { class: "tick", x: LEFT - 6, y: py(tick) + 4, "text-anchor": "end" }, significant(tick)),
+    );
+  }
+  node.append(
+    svg("text", { class: "axis", x: WIDTH - 16, y: HEIGHT - 6, "text-anchor": "end" }, `film per load [${show.line("small_mass").symbol}]`),
+    svg("text", { class: "axis", x: 4, y: 14 }, `least containment force [${show.line("force").symbol}]`),
+    svg("path", { class: "line faint", d: [...result.front].sort((one, two) => x(one) - x(two)).map((point, index) => `${index ? "L" : "M"}${px(x(point)).toFixed(1)} ${py(y(point)).toFixed(1)}`).join("") }),
+  );
+  const cross = `M${px(x(result.today)) - 6} ${py(y(result.today)) - 6}l12 12m0 -12l-12 12`;
+  node.append(svg("path", { class: "today", d: cross }), svg("text", { class: "axis", x: px(x(result.today)) + 10, y: py(y(result.today)) + 16, "text-anchor": px(x(result.today)) > WIDTH - 90 ? "end" : "start" }, "today"));
+  for (const point of result.front) {
+    const words = `${show.short(point.film_mass_kg, "small_mass")} of film, ${show.short(point.containment_later_min_n, "force")}, ${show.short(point.cycle_time_s, "time")}`;
+    const isPicked = point === picked;
+    const choose = (): void => pick(point);
+    node.append(
+      svg(
+        "g",
+        {
+          class: isPicked ? "pick is-picked" : "pick",
+          tabindex: "0",
+          role: "button",
+          "aria-pressed": isPicked ? "true" : "false",
+          "aria-label": words,
+          transform: `translate(${px(x(point)).toFixed(1)} ${py(y(point)).toFixed(1)})`,
+          click: choose,
+          keydown: (event) => {
+            const { key } = event as KeyboardEvent;
+            if (key !== "Enter" && key !== " ") return;
+            event.preventDefault();
+            choose();
+          },
+        },
+        svg("title", {}, words),
+        svg("circle", { class: "grip", r: 14 }),
+        svg("circle", { class: "dot", r: isPicked ? 8 : 6 }),
+      ),
+    );
+  }
+  return node;
+}
+
+function reach(values: number[]): [number, number] {
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const slack = 0.1 * (high - low) || 0.1 * Math.abs(high) || 1;
+  return [Math.max(0, low - slack), high + slack];
+}

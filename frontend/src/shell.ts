@@ -1,0 +1,36 @@
+/** What every page of the workbench shares: fields, units, the case in hand. */
+
+import { byId } from "./dom";
+import type { Draft, Fields } from "./draft";
+import { keptDraft, loadFields } from "./draft";
+import type { System } from "./units";
+import { Shower, keepSystem } from "./units";
+
+export interface Shell {
+  fields: Fields;
+  show: Shower;
+  draft: Draft;
+}
+
+/** Loads what a page needs; `again` redraws when the reader asks for other units. */
+export async function openShell(again: () => void): Promise<Shell> {
+  const fields = await loadFields();
+  const show = new Shower(fields.kinds);
+  const choice = byId<HTMLSelectElement>("units");
+  choice.value = show.system;
+  choice.addEventListener("change", () => {
+    show.system = choice.value as System;
+    keepSystem(show.system);
+    again();
+  });
+  return { fields, show, draft: keptDraft(fields.example) };
+}
+
+/** Runs a page's main; what goes wrong is told on the page. */
+export function start(main: () => Promise<void>): void {
+  main().catch((error: unknown) => {
+    const line = byId("page-error");
+    line.textContent = error instanceof Error ? error.message : String(error);
+    line.hidden = false;
+  });
+}

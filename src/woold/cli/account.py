@@ -1,0 +1,87 @@
+"""`woold account`: who may sign in to the server."""
+
+from __future__ import annotations
+
+import getpass
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
+from woold.errors import InputError
+
+__all__ = ["app"]
+
+app = new_app("Who may sign in to woold serve, and what they may do there.")
+
+StoreUrl = Annotated[
+    str | None, typer.Option("--store", metavar="URL", help="Database URL or file of records.")
+]
+Name = Annotated[str, typer.Argument(metavar="NAME", help="The name that somebody signs in with.")]
+
+
+@app.command("set")
+def set_account(
+    name: Name,
+    role: Annotated[
+        str, typer.Option("--role", help="view, record or manage; each includes the ones before.")
+    ] = "record",
+    password_file: Annotated[
+        str | None,
+        typer.Option("--password-file", metavar="FILE", help="Read the password from FILE."),
+    ] = None,
+    store: StoreUrl = None,
+) -> None:
+    """Let somebody sign in, or change their role and password."""
+    from woold.store import Store
+    from woold.store.accounts import Accounts
+
+    password = _password(password_file)
+    Accounts(Store(store).engine).set(name, role, password, by=f"{getpass.getuser()} (command)")
+    print(f'{name} may sign in with the role "{role}".')
+
+
+def _password(path: str | None) -> str:
+    """From a file's first line, or typed twice unseen."""
+    if path is not None:
+        try:
+            return Path(path).read_text(encoding="utf-8").partition("\n")[0].rstrip("\r")
+        except (OSError, UnicodeDecodeError) as error:
+            raise InputError.one(
+                "--password-file", f"{path} ({error})", "a text file with the password", ""
+            ) from None
+    if not sys.stdin.isatty():
+        raise InputError.one("--password-file", "nothing", "a file with the password", "")
+    password = getpass.getpass("Password: ")
+    if password != getpass.getpass("Again: "):
+        raise InputError.one(
+            "password", "two that differ", "the same twice", "Nothing was changed."
+        )
+    return password
+
+
+@app.command("list")
+def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
+    """Everybody who may sign in."""
+    from woold.store import Store
+    from woold.store.accounts import Accounts
+
+    found = Accounts(Store(store).engine).all()
+    if as_json:
+        rows = [{"name": each.name, "role": each.role, "at": each.at} for each in found]
+        print_json({"accounts": rows})
+        return
+    rows_shown = [(each.name, each.role, each.at) for each in found]
+    print_table(console(), "Who may sign in", ("name", "role", "set"), rows_shown)
+
+
+@app.command("remove")
+def remove_account(name: Name, store: StoreUrl = None) -> None:
+    """Let somebody sign in no more."""
+    from woold.store import Store
+    from woold.store.accounts import Accounts
+
+    Accounts(Store(store).engine).remove(name, by=f"{getpass.getuser()} (command)")
+    print(f"{name} may sign in no more.")

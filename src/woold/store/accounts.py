@@ -1,0 +1,233 @@
+"""People who may sign in, who is signed in, and the log of what else was changed."""
+
+from __future__ import annotations
+
+import datetime
+import hashlib
+import re
+import secrets
+import threading
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, Final
+
+from sqlalchemy import Connection, Engine, delete, insert, select, update
+
+from woold.errors import InputError
+from woold.store.engine import writing
+from woold.store.web_tables import account, change, saved_case, web_session
+
+if TYPE_CHECKING:
+    import argon2
+
+__all__ = ["ROLES", "Account", "Accounts", "Change", "SignedIn"]
+
+ROLES: Final = ("view", "record", "manage")
+"""What somebody may do; each includes the ones before it."""
+
+SHORTEST_PASSWORD = 10
+LONGEST_PASSWORD = 200
+SESSION = datetime.timedelta(days=14)
+"""Long enough that nobody signs in with gloves on every morning."""
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """Somebody who may sign in."""
+
+    name: str
+    role: str
+    at: str
+
+
+@dataclass(frozen=True, slots=True)
+class SignedIn:
+    """Somebody signed in.
+
+    Args:
+        name, role: who, and what they may do.
+        csrf: what a page of ours must send along with every change.
+    """
+
+    name: str
+    role: str
+    csrf: str
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One line of the log: who did what to which thing, and when (UTC, ISO 8601)."""
+
+    what: str
+    target: str
+    by: str
+    at: str
+
+
+class Accounts:
+    """People who may sign in.
+
+    Args:
+        engine: of an opened store.
+        hasher: of passwords; the library's own choice of cost when not given.
+    """
+
+    def __init__(self, engine: Engine, hasher: argon2.PasswordHasher | None = None) -> None:
+        import argon2
+
+        self.engine = engine
+        self._hasher = hasher or argon2.PasswordHasher()
+        # One hash takes 64 MiB and all of a core: many at once would be an attack on ourselves.
+        self._hashing = threading.BoundedSemaphore(2)
+        self._nobody = ""
+
+    def all(self) -> list[Account]:
+        """Everybody who may sign in, by name."""
+        query = select(account).order_by(account.c.name)
+        with self.engine.connect() as connection:
+            return [Account(row.name, row.role, row.at) for row in connection.execute(query)]
+
+    def set(self, name: str, role: str, password: str, by: str) -> None:
+        """Let somebody sign in, or change their role and password; they are signed out.
+
+        Raises:
+            InputError: a name, a role or a password that cannot be used.
+        """
+        if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._@-]{0,63}", name) is None:
+            raise InputError.one("name", repr(name), "up to 64 letters, digits and . _ @ -", "")
+        if role not in ROLES:
+            raise InputError.one("role", role, ", ".join(ROLES), "Choose one of them.")
+        if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
+            raise InputError.one(
+                "password",
+                f"{len(password)} letters",
+                f"{SHORTEST_PASSWORD} to {LONGEST_PASSWORD} letters",
+                "Some words in a row make a good one.",
+            )
+        row = {"role": role, "password_hash": self._hash(password), "at": _now()}
+        with writing(self.engine) as connection:
+            known = connection.execute(select(account).where(account.c.name == name)).first()
+            if known is None:
+                connection.execute(insert(account), {"name": name, **row})
+            else:
+                connection.execute(update(account).where(account.c.name == name), row)
+                connection.execute(delete(web_session).where(web_session.c.account == name))
+            _log(connection, f"account set: {role}", name, by)
+
+    def remove(self, name: str, by: str) -> None:
+        """Let somebody sign in no more.
+
+        Raises:
+            InputError: no such account.
+        """
+        with writing(self.engine) as connection:
+            gone = connection.execute(delete(account).where(account.c.name == name))
+            if gone.rowcount == 0:
+                raise InputError.one("name", name, "the name of an account", "")
+            connection.execute(delete(web_session).where(web_session.c.account == name))
+            _log(connection, "account removed", name, by)
+
+    def sign_in(self, name: str, password: str) -> tuple[str, SignedIn] | None:
+        """Check a password: a new session's token and who it is; None where it is wrong."""
+        with self.engine.connect() as connection:
+            row = connection.execute(select(account).where(account.c.name == name)).first()
+        # An unknown name takes as long as a wrong password, so that names cannot be told apart.
+        if not self._nobody:
+            self._nobody = self._hash(secrets.token_hex())
+        right = self._verify(row.password_hash if row else self._nobody, password)
+        with writing(self.engine) as connection:
+            if row is None or not right:
+                _log(connection, "sign-in refused", name[:64], name[:64])
+                return None
+            token, csrf = secrets.token_urlsafe(32), secrets.token_urlsafe(24)
+            now = datetime.datetime.now(datetime.UTC)
+            connection.execute(delete(web_session).where(web_session.c.ends < _now()))
+            connection.execute(
+                insert(web_session),
+                {
+                    "token_sha256": _digest(token),
+                    "account": name,
+                    "csrf": csrf,
+                    "ends": (now + SESSION).isoformat(timespec="milliseconds"),
+                },
+            )
+            _log(connection, "signed in", name, name)
+        return token, SignedIn(name, row.role, csrf)
+
+    def signed_in(self, token: str) -> SignedIn | None:
+        """Who a session's token belongs to, while it lasts."""
+        query = (
+            select(account.c.name, account.c.role, web_session.c.csrf)
+            .join(web_session, web_session.c.account == account.c.name)
+            .where(web_session.c.token_sha256 == _digest(token), web_session.c.ends >= _now())
+        )
+        with self.engine.connect() as connection:
+            row = connection.execute(query).first()
+        return None if row is None else SignedIn(row.name, row.role, row.csrf)
+
+    def sign_out(self, token: str) -> None:
+        """End a session."""
+        with writing(self.engine) as connection:
+            connection.execute(
+                delete(web_session).where(web_session.c.token_sha256 == _digest(token))
+            )
+
+    def changes(self, most: int) -> list[Change]:
+        """The latest changes of accounts and saved cases, newest first.
+
+        Records of trials keep who and when themselves.
+        """
+        logged = select(change.c.what, change.c.target, change.c.by, change.c.at)
+        saved = select(
+            saved_case.c.removed, saved_case.c.revision, saved_case.c.title, saved_case.c.id,
+            saved_case.c.by, saved_case.c.at,
+        )  # fmt: skip
+        with self.engine.connect() as connection:
+            found = [
+                Change(row.what, row.target, row.by, row.at)
+                for row in connection.execute(logged.order_by(change.c.number.desc()).limit(most))
+            ]
+            found += [
+                Change(
+                    "case removed" if row.removed else f"case saved: revision {row.revision}",
+                    row.title or row.id,
+                    row.by,
+                    row.at,
+                )
+                for row in connection.execute(
+                    saved.order_by(saved_case.c.number.desc()).limit(most)
+                )
+            ]
+        return sorted(found, key=lambda each: each.at, reverse=True)[:most]
+
+    def log(self, what: str, target: str, by: str) -> None:
+        """Add a line to the log."""
+        with writing(self.engine) as connection:
+            _log(connection, what, target, by)
+
+    def _hash(self, password: str) -> str:
+        with self._hashing:
+            return self._hasher.hash(password)
+
+    def _verify(self, kept: str, password: str) -> bool:
+        from argon2.exceptions import Argon2Error
+
+        if len(password) > LONGEST_PASSWORD:
+            return False
+        try:
+            with self._hashing:
+                return self._hasher.verify(kept, password)
+        except Argon2Error:
+            return False
+
+
+def _log(connection: Connection, what: str, target: str, by: str) -> None:
+    row: dict[str, Any] = {"what": what, "target": target, "by": by, "at": _now()}
+    connection.execute(insert(change), row)
+
+
+def _digest(token: str) -> str:
+    return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _now() -> str:
+    return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")

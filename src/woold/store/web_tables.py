@@ -1,0 +1,54 @@
+"""Tables of the server: saved cases, people who may sign in, and what was changed."""
+
+from __future__ import annotations
+
+from sqlalchemy import Boolean, Column, Integer, String, Table, Text, UniqueConstraint
+
+from woold.store.tables import metadata
+
+__all__ = ["account", "change", "saved_case", "web_session"]
+
+saved_case = Table(
+    "saved_case",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("id", String(64), nullable=False),
+    Column("revision", Integer, nullable=False),
+    Column("title", Text, nullable=False),
+    Column("toml", Text, nullable=False),
+    Column("removed", Boolean, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+    UniqueConstraint("id", "revision", name="uq_saved_case_id_revision"),
+)
+"""Every revision of every saved case; rows are only ever added."""
+
+account = Table(
+    "account",
+    metadata,
+    Column("name", String(64), primary_key=True),
+    Column("role", String(16), nullable=False),
+    Column("password_hash", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+
+web_session = Table(
+    "web_session",
+    metadata,
+    Column("token_sha256", String(64), primary_key=True),
+    Column("account", String(64), nullable=False, index=True),
+    Column("csrf", String(64), nullable=False),
+    Column("ends", String(32), nullable=False),
+)
+"""Who is signed in. The token itself is known to the browser alone."""
+
+change = Table(
+    "change",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("what", String(64), nullable=False),
+    Column("target", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Changes of what does not itself keep who and when; rows are only ever added."""

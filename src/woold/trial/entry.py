@@ -1,0 +1,123 @@
+"""Taking what a form sends into the store: one wrapped load, once, however often it is sent."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+
+from woold.errors import ConflictError, InputError
+from woold.store import Batch, Cell, Store
+from woold.trial.cells import CellReader, Row, SheetRows
+from woold.trial.importing import Imported, take_rows
+from woold.trial.reading import WrittenTrial
+from woold.trial.sheets import SHEETS
+
+__all__ = ["PHOTO", "Entry", "take_entry"]
+
+PHOTO = "photo"
+"""Kind of the records that tie a picture to a load."""
+
+FORM_SHEETS = tuple(sheet for sheet in SHEETS if sheet.kind in ("load", "width", "pull"))
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What a form sends.
+
+    Args:
+        id: made by the form; sending the same entry again changes nothing.
+        rows: by kind of sheet, each row's typed text and unit by field.
+        photos: SHA-256 of pictures of the load that were sent before.
+        as_typed: fields that were asked about and are right, such as "load.film_mass".
+        reason: why values that differ from the record shall correct it.
+    """
+
+    id: str
+    rows: Mapping[str, Sequence[Mapping[str, tuple[str, str]]]]
+    photos: Sequence[str] = ()
+    as_typed: Collection[str] = ()
+    reason: str = ""
+
+    @property
+    def sha256(self) -> str:
+        """Fingerprint of the entry."""
+        content = json.dumps([self.id, self.rows, list(self.photos)], sort_keys=True)
+        return hashlib.sha256(content.encode()).hexdigest()
+
+
+class _FormRows(SheetRows):
+    """Rows of a form: a field is named as the form names it."""
+
+    def place(self, name: str, row: int) -> str:
+        if self.sheet.kind == "load" or row == self.unit_row:
+            return f"{self.sheet.kind}.{name}"
+        return f"{self.sheet.kind}[{row - 1}].{name}"
+
+
+def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
+    """Take an entry into the store, wholly or not at all.
+
+    Args:
+        store: where.
+        trial: key of the trial.
+        entry: what the form sent.
+        by: who.
+
+    Raises:
+        InputError: anything that cannot be used, by field of the form; nothing is kept.
+        ConflictError: another entry of the same id is kept.
+    """
+    name = f"form {entry.id}"
+    with store.writing(by) as batch:
+        known = batch.source_named(trial, name)
+        if known == entry.sha256:
+            return Imported(trial, file_known=True)
+        if known is not None:
+            raise ConflictError.one(
+                "id", entry.id, "one entry of an id", "Send the changed entry under a new id."
+            )
+        done = take_rows(batch, _written(entry, name), trial, entry.as_typed, entry.reason)
+        _tie_photos(batch, trial, entry)
+    return done
+
+
+def _written(entry: Entry, name: str) -> WrittenTrial:
+    written = WrittenTrial(name, entry.sha256)
+    for sheet in FORM_SHEETS:
+        table = _FormRows(sheet, sheet.title)
+        table.columns = {each.name: place for place, each in enumerate(sheet.fields)}
+        reader = CellReader(table, written.problems)
+        for number, row in enumerate(entry.rows.get(sheet.kind, ()), start=1):
+            _refuse_unknown(table, row, number)
+            line = [" ".join(row.get(each.name, ())) for each in sheet.fields]
+            cells = reader.row(line, number, set())
+            if cells:
+                table.rows.append(Row(number, cells))
+        reader.ask_for_units()
+        written.sheets.append(table)
+    return written
+
+
+def _refuse_unknown(table: SheetRows, row: Mapping[str, tuple[str, str]], number: int) -> None:
+    for name in row:
+        if name not in table.columns:
+            allowed = ", ".join(table.columns)
+            raise InputError.one(table.place(name, number), "unknown", allowed, "Leave it out.")
+
+
+def _tie_photos(batch: Batch, trial: str, entry: Entry) -> None:
+    """Say which load a picture is of; the same picture of the same load once."""
+    if not entry.photos:
+        return
+    load = next((row["load"][0] for row in entry.rows.get("load", ()) if "load" in row), "")
+    kept = {each.key for each in batch.current(trial, PHOTO)}
+    for sha256 in entry.photos:
+        if re.fullmatch(r"[0-9a-f]{64}", sha256) is None or not batch.has_photo(sha256):
+            raise InputError.one(PHOTO, sha256, "a picture that is kept", "Send the picture first.")
+        key = f"{load.strip().casefold()}|{sha256}"
+        if key not in kept:
+            kept.add(key)
+            batch.add(trial, PHOTO, key, {"load": Cell(load.strip()), PHOTO: Cell(sha256)})

@@ -1,0 +1,79 @@
+"""The description of the interface as a page of our own: nothing comes from another address."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from woold.web.answers import Answer
+from woold.web.pages import shell
+
+__all__ = ["pages", "router"]
+
+router = APIRouter(include_in_schema=False)
+pages = APIRouter(include_in_schema=False)
+
+
+@router.get("/openapi.json")
+def openapi(request: Request) -> Response:
+    return Answer(request.app.openapi())
+
+
+@pages.get("/docs")
+def docs(request: Request) -> Response:
+    return shell(request, "docs", groups=_groups(request.app.openapi()))
+
+
+def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:
+    """Operations by their tag, with what they take and answer."""
+    groups: dict[str, list[dict[str, Any]]] = {}
+    for path, methods in schema["paths"].items():
+        for method, operation in methods.items():
+            body = operation.get("requestBody", {}).get("content", {})
+            groups.setdefault((operation.get("tags") or ["other"])[0], []).append(
+                {
+                    "method": method.upper(),
+                    "path": path,
+                    "words": operation.get("description") or operation.get("summary", ""),
+                    "parameters": [
+                        (each["name"], each["in"], _kind(each.get("schema", {})))
+                        for each in operation.get("parameters", ())
+                    ],
+                    "body": [
+                        (media, _fields(each.get("schema", {}), schema))
+                        for media, each in body.items()
+                    ],
+                    "answers": [
+                        (status, each["description"], _answer(each, schema))
+                        for status, each in operation["responses"].items()
+                    ],
+                }
+            )
+    return groups
+
+
+def _answer(response: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, str]]:
+    content = response.get("content", {}).get("application/json", {})
+    return _fields(content.get("schema", {}), schema)
+
+
+def _fields(part: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, str]]:
+    if "$ref" in part:
+        part = schema["components"]["schemas"][part["$ref"].rpartition("/")[2]]
+    needed = part.get("required", ())
+    return [
+        (name, _kind(each) + ("" if name in needed else ", may be left out"))
+        for name, each in part.get("properties", {}).items()
+    ]
+
+
+def _kind(part: dict[str, Any]) -> str:
+    if "$ref" in part:
+        return str(part["$ref"].rpartition("/")[2])
+    if "anyOf" in part:
+        return " or ".join(_kind(each) for each in part["anyOf"])
+    if part.get("type") == "array":
+        return f"list of {_kind(part.get('items', {}))}"
+    return str(part.get("const", part.get("type", "anything")))

@@ -1,0 +1,111 @@
+"""The server: one FastAPI application, made by `create_app`."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from importlib.resources import files
+from pathlib import Path
+
+from fastapi import FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+from starlette.staticfiles import StaticFiles
+
+import woold
+from woold.case_file import case_from_table
+from woold.case_text import table_from_toml
+from woold.store import Store
+from woold.store.accounts import Accounts
+from woold.store.saved_cases import SavedCases
+from woold.web import (
+    api_carriage,
+    api_case,
+    api_dancer,
+    api_design,
+    api_page,
+    api_people,
+    api_photos,
+    api_saved,
+    api_trials,
+    pages,
+)
+from woold.web.answers import Answer, install_refusals
+from woold.web.bench_view import bench_view
+from woold.web.guards import Guard
+from woold.web.jobs import Jobs
+from woold.web.people import VIEW
+from woold.web.settings import WebSettings
+
+__all__ = ["create_app"]
+
+INTERFACE = (
+    api_case,
+    api_carriage,
+    api_dancer,
+    api_design,
+    api_saved,
+    api_trials,
+    api_photos,
+    api_people,
+    api_page,
+)
+"""Modules of operations; to see what they answer is the least that somebody must be allowed."""
+
+STATIC = Path(__file__).parent / "static"
+
+LARGEST_BODY = 2_000_000
+"""Of a request that is not an upload [bytes]."""
+
+
+def create_app(settings: WebSettings | None = None) -> FastAPI:
+    """The application.
+
+    Args:
+        settings: how it is set up; for this computer alone when not given.
+
+    Raises:
+        InputError: the store cannot be opened.
+    """
+    settings = settings or WebSettings()
+    app = FastAPI(
+        title="woold",
+        version=woold.__version__,
+        description="Predict, match, dial in, test and compare stretch-film wrapping of loads.",
+        default_response_class=Answer,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url=None,
+        max_body_size=LARGEST_BODY,
+        lifespan=_while_serving,
+        telemetry={"tracing": False, "metrics": False},
+    )
+    store = Store(settings.store)
+    app.state.settings = settings
+    app.state.store = store
+    app.state.accounts = Accounts(store.engine)
+    app.state.cases = SavedCases(store.engine)
+    app.state.tries = api_people.Tries()
+    install_refusals(app)
+    for module in INTERFACE:
+        app.include_router(module.router, dependencies=[VIEW])
+    # Pages lead whoever is not signed in to signing in, instead of refusing.
+    for router in (pages.router, api_people.pages, api_page.pages):
+        app.include_router(router)
+    app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
+    app.add_middleware(GZipMiddleware, minimum_size=1000)
+    app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)
+    return app
+
+
+@asynccontextmanager
+async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
+    """Loads the compiled physics first, so that nobody waits for it; ends jobs at the end."""
+    jobs = app.state.jobs = Jobs()
+    jobs.start(_warm_up)
+    yield
+    jobs.close()
+
+
+def _warm_up(_progress: Callable[[str], None]) -> None:
+    text = files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
+    bench_view(case_from_table(table_from_toml(text)))

@@ -1,0 +1,110 @@
+"""The fields of a model as a form needs them: kind, words, default, placeholder, limits."""
+
+from __future__ import annotations
+
+import typing
+from typing import Any, Literal
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from woold.case import Case
+from woold.fields import FieldFacts, Section, facts_of
+from woold.units import KINDS, parse_quantity, show, show_range
+
+__all__ = ["case_sections"]
+
+
+def case_sections() -> list[dict[str, Any]]:
+    """Every table of a case file, in the order in which a new file has them."""
+    return list(_sections(Case, "", is_list=False))
+
+
+def _sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterator[dict[str, Any]]:
+    fields: list[dict[str, Any]] = []
+    inner: list[dict[str, Any]] = []
+    for name, field in model.model_fields.items():
+        section = _inner(field.annotation)
+        if section is None:
+            fields.append(_field(name, field, facts_of(model, name)))
+        else:
+            many = typing.get_origin(_without_none(field.annotation)) is tuple
+            inner += _sections(section, f"{path}.{name}".lstrip("."), many)
+    doc = (model.__doc__ or "").partition("\n")[0]
+    yield {"name": path, "doc": doc, "is_list": is_list, "fields": fields}
+    yield from inner
+
+
+def _field(name: str, field: FieldInfo, facts: FieldFacts) -> dict[str, Any]:
+    kind = KINDS.get(facts.kind)
+    limits: dict[str, Any] = {}
+    for constraint in field.metadata:
+        for end in ("gt", "ge", "lt", "le", "max_length", "min_length"):
+            if getattr(constraint, end, None) is not None:
+                limits[end] = getattr(constraint, end)
+    span = None
+    if kind and facts.low is not None and facts.high is not None:
+        span = show_range(facts.low, facts.high, facts.kind)
+    return {
+        "name": name,
+        "kind": facts.kind,
+        "type": _type(field.annotation),
+        "choices": list(_choices(field.annotation)),
+        "doc": facts.doc,
+        "example": facts.example.strip('"'),
+        "default": None if field.is_required() else _text(field.default, facts),
+        "placeholder": facts.placeholder,
+        "low": facts.low,
+        "high": facts.high,
+        "range": span,
+        "units": [kind.metric, kind.trade] if kind else [],
+        "limits": limits,
+        "required": field.is_required(),
+    }
+
+
+def _text(default: Any, facts: FieldFacts) -> Any:
+    """A default as it would be typed."""
+    if isinstance(default, tuple):
+        return [_text(each, facts) for each in default]
+    if default is None or not facts.kind or facts.kind not in KINDS:
+        return default
+    is_list = facts.example.startswith("[")
+    if facts.example and not is_list and _si(facts) == default:
+        return facts.example
+    return show(default, facts.kind, "si")
+
+
+def _si(facts: FieldFacts) -> float:
+    return parse_quantity(facts.example, facts.kind, facts.doc)
+
+
+def _without_none(annotation: Any) -> Any:
+    arguments = [each for each in typing.get_args(annotation) if each is not type(None)]
+    if len(arguments) == 1 and type(None) in typing.get_args(annotation):
+        return arguments[0]
+    return annotation
+
+
+def _inner(annotation: Any) -> type[Section] | None:
+    annotation = _without_none(annotation)
+    for candidate in (annotation, *typing.get_args(annotation)):
+        if isinstance(candidate, type) and issubclass(candidate, Section):
+            return candidate
+    return None
+
+
+def _choices(annotation: Any) -> tuple[str, ...]:
+    annotation = _without_none(annotation)
+    return typing.get_args(annotation) if typing.get_origin(annotation) is Literal else ()
+
+
+def _type(annotation: Any) -> str:
+    annotation = _without_none(annotation)
+    if _choices(annotation):
+        return "choice"
+    if typing.get_origin(annotation) is tuple:
+        inner = typing.get_args(annotation)[0]
+        return "list of lists" if typing.get_origin(inner) is tuple else "list"
+    names: dict[Any, str] = {bool: "flag", int: "count", float: "number"}
+    return names.get(annotation, "text")

@@ -1,0 +1,74 @@
+"""The pages: shells that the bundled scripts fill."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from fastapi import APIRouter, Request
+from fastapi.templating import Jinja2Templates
+from starlette.responses import RedirectResponse, Response
+
+import woold
+from woold.prediction import CAUTIONS
+from woold.web.people import person_of
+from woold.web.settings import WebSettings
+
+__all__ = ["PAGES", "page", "router", "shell"]
+
+FOLDER = Path(__file__).parent
+TEMPLATES = Jinja2Templates(FOLDER / "templates")
+TEMPLATES.env.globals.update(version=woold.__version__, cautions=CAUTIONS)
+
+PAGES = {
+    "/": "bench",
+    "/carriage": "carriage",
+    "/dancer": "dancer",
+    "/design": "design",
+    "/trials": "trials",
+    "/trial-plan": "trial_plan",
+    "/trials/{key}": "trial",
+    "/trials/{key}/form": "trial_form",
+    "/people": "people",
+}
+"""Template of each page, by its address."""
+
+router = APIRouter(include_in_schema=False)
+
+
+def page(request: Request, template: str, status: int = 200, **values: Any) -> Response:
+    """A page from its template."""
+    return TEMPLATES.TemplateResponse(request, template, values, status_code=status)
+
+
+def shell(request: Request, template: str, **values: Any) -> Response:
+    """A page for whoever may see it; else the way to sign in."""
+    person = person_of(request)
+    if person is None:
+        target = quote(request.url.path, safe="/")
+        return RedirectResponse(f"/sign-in?next={target}", status_code=303)
+    return page(request, f"{template}.html", person=person, signs_in=_signs_in(request), **values)
+
+
+def _signs_in(request: Request) -> bool:
+    settings: WebSettings = request.app.state.settings
+    return settings.sign_in
+
+
+def _add(address: str, template: str) -> None:
+    def show(request: Request) -> Response:
+        return shell(request, template)
+
+    router.add_api_route(address, show, methods=["GET"], name=template)
+
+
+for _address, _template in PAGES.items():
+    _add(_address, _template)
+
+
+@router.get("/sw.js")
+def service_worker() -> Response:
+    """The phone form's service worker; at the top, so that it may answer for every page of it."""
+    text = (FOLDER / "static" / "sw.js").read_bytes()
+    return Response(text, media_type="text/javascript", headers={"cache-control": "no-cache"})

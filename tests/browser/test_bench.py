@@ -1,0 +1,218 @@
+"""The bench in a browser: the main stream on both sizes, problems at fields, files, speed."""
+
+from __future__ import annotations
+
+import contextlib
+import gzip
+import tomllib
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Error, Page, Route, expect
+
+from .conftest import accessible, no_sideways_scroll
+
+
+def _open(page: Page) -> None:
+    page.goto("/")
+    expect(page.locator("#state")).to_have_text("Up to date")
+
+
+def _field(page: Page, path: str) -> None:
+    """Opens the groups round a field."""
+    page.evaluate(
+        "path => { for (let each = document.querySelector(`[data-field='${path}']`); each; "
+        "each = each.parentElement) if (each.tagName === 'DETAILS') each.open = true; }",
+        path,
+    )
+
+
+def _type(page: Page, path: str, text: str) -> None:
+    _field(page, path)
+    page.locator(f"[data-field='{path}'] > :is(input, select, textarea)").fill(text)
+
+
+def test_change_is_predicted_anew(shown: Page) -> None:
+    _open(shown)
+    before = shown.locator("#figures dd").first.inner_text()
+    _type(shown, "film.thickness", "126 gauge")
+    expect(shown.locator("#figures dd").first).not_to_have_text(before)
+    expect(shown.locator("#state")).to_have_text("Up to date")
+    grams = float(shown.locator("#figures dd").first.inner_text().split()[0])
+    # More than twice: thicker film also springs back less.
+    assert grams > 2.0 * float(before.split()[0])
+    no_sideways_scroll(shown)
+
+
+def test_page_is_accessible(shown: Page) -> None:
+    _open(shown)
+    accessible(shown)
+    shown.get_by_label("Layers", exact=True).check()
+    shown.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
+    no_sideways_scroll(shown)
+    accessible(shown)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_contrast_in_both_schemes(watched: Page, scheme: str) -> None:
+    watched.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+    _open(watched)
+    accessible(watched)
+
+
+def test_problem_stands_at_its_field_and_old_results_are_marked(shown: Page) -> None:
+    _open(shown)
+    _type(shown, "film.thickness", "63 parsnips")
+    expect(shown.locator("#state")).to_contain_text("results shown are of an earlier case")
+    row = shown.locator("[data-field='film.thickness']")
+    expect(row.locator(".error")).to_contain_text("parsnips")
+    expect(row.locator("input").first).to_have_attribute("aria-invalid", "true")
+    expect(shown.locator("body")).to_have_attribute("data-state", "stale")
+    accessible(shown)
+    _type(shown, "film.thickness", "63 gauge")
+    expect(shown.locator("#state")).to_have_text("Up to date")
+    expect(row.locator(".error")).to_be_hidden()
+
+
+def test_results_are_marked_old_from_the_moment_of_a_change(watched: Page) -> None:
+    """The server is held back; meanwhile nothing shown may look fresh."""
+    _open(watched)
+    held: list[Route] = []
+    watched.route("**/api/predict", lambda route: held.append(route))
+    _type(watched, "load.height", "1.1 m")
+    expect(watched.locator("body")).to_have_attribute("data-state", "asking")
+    expect(watched.locator("#state")).to_have_text("Calculating …")
+    watched.wait_for_timeout(400)
+    expect(watched.locator("body")).to_have_attribute("data-state", "asking")
+    assert len(held) == 1
+    held[0].continue_()
+    expect(watched.locator("#state")).to_have_text("Up to date")
+
+
+def test_late_answer_to_an_earlier_case_is_not_shown(watched: Page) -> None:
+    _open(watched)
+    held: list[Route] = []
+
+    def hold_the_earlier(route: Route) -> None:
+        if "0.6 m" in (route.request.post_data or ""):
+            held.append(route)
+        else:
+            route.continue_()
+
+    watched.route("**/api/predict", hold_the_earlier)
+    _type(watched, "load.height", "0.6 m")
+    watched.wait_for_timeout(400)
+    assert len(held) == 1
+    _type(watched, "load.height", "1.5 m")
+    expect(watched.locator("#state")).to_have_text("Up to date")
+    right = watched.locator("#figures").inner_text()
+    with contextlib.suppress(Error):  # the page has given that question up already
+        held[0].continue_()
+    watched.wait_for_timeout(400)
+    assert watched.locator("#figures").inner_text() == right
+
+
+def test_film_builds_up_turn_by_turn(shown: Page) -> None:
+    _open(shown)
+    expect(shown.locator("#scene")).to_have_attribute("data-ready", "true")
+    canvas = shown.locator("#scene canvas")
+    shown.locator("#turn").focus()
+    shown.keyboard.press("Home")
+    expect(shown.locator("#turn-words")).to_contain_text("turn 0.0 of")
+    bare = canvas.screenshot()
+    shown.keyboard.press("End")
+    words = shown.locator("#turn").get_attribute("aria-valuetext") or ""
+    assert "closing wraps" in words
+    assert canvas.screenshot() != bare
+    shown.locator("#pace").select_option("12")
+    shown.locator("#play").click()
+    expect(shown.locator("#play")).to_have_text("Pause")
+    expect(shown.locator("#turn-words")).to_contain_text("rise")
+    shown.locator("#play").click()
+    expect(shown.locator("#play")).to_have_text("Play")
+
+
+def test_case_survives_reload_and_goes_to_the_same_file(watched: Page, tmp_path: Path) -> None:
+    _open(watched)
+    _type(watched, "load.height", "58 in")
+    expect(watched.locator("#state")).to_have_text("Up to date")
+    watched.reload()
+    expect(watched.locator("[data-field='load.height'] input").first).to_have_value("58 in")
+    with watched.expect_download() as download:
+        watched.locator("#download").click()
+    path = tmp_path / "case.toml"
+    download.value.save_as(path)
+    assert tomllib.loads(path.read_text(encoding="utf-8"))["load"]["height"] == "58 in"
+    watched.locator("#new").click()
+    expect(watched.locator("[data-field='load.height'] input").first).to_have_value("1.5 m")
+    watched.locator("#open-file").set_input_files(path)
+    expect(watched.locator("[data-field='load.height'] input").first).to_have_value("58 in")
+
+
+def test_case_is_saved_duplicated_and_opened_again(watched: Page) -> None:
+    _open(watched)
+    _type(watched, "title", "Bottles for the browser test")
+    watched.locator("#save").click()
+    expect(watched.locator("#save-state")).to_have_text("Saved")
+    watched.locator("#duplicate").click()
+    expect(watched.locator("#saved-cases option")).to_contain_text(
+        ["Saved cases", "Bottles for the browser test (copy)", "Bottles for the browser test"]
+    )
+    _type(watched, "load.tiers", "3")
+    expect(watched.locator("#save-state")).to_have_text("Changes not saved yet")
+    watched.locator("#saved-cases").select_option(label="Bottles for the browser test")
+    _field(watched, "title")
+    expect(watched.locator("[data-field='title'] input")).to_have_value(
+        "Bottles for the browser test"
+    )
+
+
+def test_stated_origin_ends_the_placeholder(watched: Page) -> None:
+    _open(watched)
+    _field(watched, "film.reload_modulus")
+    _type(watched, "film.reload_modulus", "380 MPa")
+    row = watched.locator("[data-field='film.reload_modulus']")
+    expect(row.locator(".unmeasured")).to_contain_text("nobody measured")
+    row.get_by_text("Where it is from").click()
+    row.get_by_label("measured how").fill("cut-and-weigh")
+    expect(row.locator(".unmeasured")).to_have_text("From: cut-and-weigh")
+    expect(watched.locator("#state")).to_have_text("Up to date")
+    expect(watched.locator("#numbers")).not_to_contain_text("film.reload_modulus")
+
+
+def test_units_of_results_are_the_readers(watched: Page) -> None:
+    _open(watched)
+    watched.locator("#units").select_option("trade")
+    expect(watched.locator("#figures dd").first).to_contain_text("oz")
+    watched.locator("#units").select_option("si")
+    expect(watched.locator("#figures dd").first).not_to_contain_text("oz")
+
+
+def test_keyboard_reaches_inputs_first(watched: Page) -> None:
+    _open(watched)
+    watched.keyboard.press("Tab")
+    expect(watched.locator(".skip")).to_be_focused()
+    watched.keyboard.press("Enter")
+    expect(watched.locator("#main")).to_be_focused()
+
+
+def test_first_load_is_small_and_from_here_alone(watched: Page, base_url: str) -> None:
+    """All but the chunk of three dimensions in less than 300 kB, as gzip sends it."""
+    sizes: dict[str, int] = {}
+    watched.on(
+        "response",
+        lambda response: sizes.update({response.url: len(gzip.compress(response.body()))}),
+    )
+    _open(watched)
+    expect(watched.locator("#scene")).to_have_attribute("data-ready", "true")
+    assert all(url.startswith(base_url) for url in sizes)
+    chunk = [url for url in sizes if "/scene-" in url]
+    assert len(chunk) == 1
+    assert sum(size for url, size in sizes.items() if url not in chunk) < 300_000
+
+
+def test_page_works_without_three_dimensions(watched: Page) -> None:
+    watched.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
+    watched.goto("/")
+    expect(watched.locator("#state")).to_have_text("Up to date")
+    expect(watched.locator("#scene")).to_contain_text("draws nothing in three dimensions")

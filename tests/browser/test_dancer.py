@@ -1,0 +1,82 @@
+"""The dancer page in a browser: springs, motion against the turning load, a trace judged."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from woold.demo.dancer_traces import write_bouncing_trace
+
+from .conftest import accessible, no_sideways_scroll
+
+
+@pytest.fixture(scope="module")
+def trace(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The invented trace of a dancer that bounces at 3.2 Hz."""
+    path = tmp_path_factory.mktemp("traces") / "bouncing.csv"
+    write_bouncing_trace(path)
+    return path
+
+
+def _open(page: Page) -> None:
+    page.goto("/dancer")
+    for state in ("#springs-state", "#cycle-state"):
+        # The first simulation on a new machine compiles its kernel.
+        expect(page.locator(state)).to_have_text("Up to date", timeout=60_000)
+
+
+def test_spring_and_hole_are_tried_in_motion(shown: Page) -> None:
+    _open(shown)
+    words = shown.locator("#cycle-words").inner_text()
+    shown.locator("#springs button[aria-pressed='false']").first.click()
+    expect(shown.locator("#cycle-words")).not_to_have_text(words)
+    expect(shown.locator("#cycle-state")).to_have_text("Up to date")
+    expect(shown.locator("#springs button[aria-pressed='true']")).to_have_count(1)
+    place = shown.locator(".plan-load").get_attribute("transform")
+    shown.locator("#time").focus()
+    shown.keyboard.press("Home")
+    shown.keyboard.press("PageUp")
+    assert shown.locator(".plan-load").get_attribute("transform") != place
+    assert "tension" in (shown.locator("#time").get_attribute("aria-valuetext") or "")
+    no_sideways_scroll(shown)
+    accessible(shown)
+
+
+def test_choice_becomes_the_cases(watched: Page) -> None:
+    _open(watched)
+    watched.locator("#springs button[aria-pressed='false']").first.click()
+    expect(watched.locator("#cycle-words")).to_contain_text("as asked")
+    watched.locator("#use").click()
+    expect(watched.locator("#cycle-words")).to_contain_text("in use, as the case says")
+
+
+def test_trace_is_judged(shown: Page, trace: Path) -> None:
+    _open(shown)
+    shown.locator("#trace-file").set_input_files(trace)
+    shown.get_by_role("button", name="Judge").click()
+    expect(shown.locator("#trace-answer .verdict")).to_contain_text("bounces", timeout=60_000)
+    expect(shown.locator("#trace-answer")).to_contain_text("3.2")
+    expect(shown.locator("#trace-answer .try-first").first).to_be_visible()
+    no_sideways_scroll(shown)
+    accessible(shown)
+
+
+def test_unreadable_trace_is_told_by_its_own_name(watched: Page, tmp_path: Path) -> None:
+    _open(watched)
+    path = tmp_path / "notes.csv"
+    path.write_text("time [s],dancer [deg]\n0,one\n", encoding="utf-8")
+    watched.locator("#trace-file").set_input_files(path)
+    watched.get_by_role("button", name="Judge").click()
+    expect(watched.locator("#trace-state")).to_contain_text("notes.csv")
+    assert "/tmp" not in watched.locator("#trace-state").inner_text()
+
+
+def test_case_without_dancer_offers_the_invented_one(watched: Page) -> None:
+    watched.goto("/")
+    expect(watched.locator("#state")).to_have_text("Up to date")
+    watched.locator("#new").click()
+    watched.goto("/dancer")
+    watched.get_by_role("button", name="Start from the invented dancer").click()
+    expect(watched.locator("#cycle-state")).to_have_text("Up to date")

@@ -1,0 +1,176 @@
+"""Refusals and choices of the dancer's physics."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from woold.errors import InputError, PhysicsError
+from woold.physics.dancer import Spring, spring_choices
+from woold.physics.dancer_fit import fit_dancer
+from woold.physics.dancer_modes import operating_point
+from woold.physics.dancer_motion import Drive, FilmSpan, Turning, ramped_turning, simulate
+from woold.physics.dancer_tuning import highest_smooth_speed, steady_swing, tune
+from woold.physics.decay import damping_of_decrement, decrement_of_damping, matrix_pencil
+from woold.physics.orders import turn_samples
+
+RPM = 2 * np.pi / 60
+SPRINGS = [Spring(rate, 0.18, 10.0) for rate in (600.0, 900.0, 1200.0, 1800.0)]
+HOLES = [0.08, 0.11, 0.14, 0.17]
+
+
+def test_springs_are_ranked_by_the_middle_of_the_travel_then_by_evenness(dancer_setup):
+    choices = spring_choices(dancer_setup.arm, SPRINGS, HOLES, 45.0, 16e-6)
+    assert len(choices) == 16
+    assert [choice.rank for choice in choices] == list(range(1, 17))
+    fitting = [choice for choice in choices if choice.fits]
+    middle = [choice for choice in fitting if 1 / 3 <= choice.travel_share <= 2 / 3]
+    assert fitting == list(choices[: len(fitting)])
+    assert middle == fitting[: len(middle)]
+    evenness = [choice.tension_per_film for choice in middle]
+    assert evenness == sorted(evenness)
+    for choice in fitting:
+        assert choice.serves[0] < 16e-6 < choice.serves[1]
+        assert choice.tension_lower > 45.0 > choice.tension_upper
+
+
+@pytest.mark.parametrize(
+    ("change", "tension", "words"),
+    [
+        ({}, 400.0, "too weak"),
+        ({}, 5.0, "too strong"),
+        ({"longest_length": 0.36}, 45.0, "beyond its longest length"),
+        ({"free_length": 0.30, "rate": 2000.0}, 45.0, "goes slack"),
+        ({"free_length": 0.2, "rate": 300.0, "preload": 150.0}, 57.0, "stop"),
+    ],
+)
+def test_reasons_why_a_spring_does_not_fit(dancer_setup, change, tension, words):
+    spring = replace(dancer_setup.spring, **change)
+    choice = spring_choices(dancer_setup.arm, [spring], [0.14], tension, 16e-6)[0]
+    assert not choice.fits
+    assert words in choice.reason
+
+
+def test_bad_parts_name_every_field(dancer_setup):
+    with pytest.raises(InputError) as refusal:
+        replace(dancer_setup.arm, inertia=0.0, damping=-1.0, lower_stop=0.6)
+    fields = {problem.field for problem in refusal.value.problems}
+    assert {"dancer.inertia", "dancer.damping"} <= fields
+    assert any("lower_stop" in field for field in fields)
+    with pytest.raises(InputError, match=r"dancer\.springs\.rate"):
+        Spring(-1.0, 0.2)
+    with pytest.raises(InputError, match=r"dancer\.springs\.longest_length"):
+        Spring(900.0, 0.2, 0.0, 0.1)
+    with pytest.raises(InputError, match=r"dancer\.gain"):
+        Drive(0.0, 0.0, 0.0, 0.0, 0.1, 1.0, 1.0)
+    with pytest.raises(InputError, match=r"film\.reload_modulus"):
+        FilmSpan(0.0, 0.1, 1.0)
+    with pytest.raises(InputError, match="program"):
+        spring_choices(dancer_setup.arm, SPRINGS, HOLES, 0.0, 16e-6)
+    with pytest.raises(InputError) as refusal:
+        spring_choices(dancer_setup.arm, [], [], 45.0, 16e-6)
+    assert len(refusal.value.problems) == 2
+
+
+def test_set_ups_that_cannot_be(dancer_setup):
+    with pytest.raises(PhysicsError, match=r"dancer\.set_angle"):
+        replace(dancer_setup, drive=replace(dancer_setup.drive, set_angle=0.7))
+    with pytest.raises(PhysicsError, match=r"machine\.exit_distance"):
+        replace(dancer_setup, exit_distance=0.7)
+    short = replace(dancer_setup.span, fixed_length=0.0)
+    with pytest.raises(PhysicsError, match=r"dancer\.fixed_length"):
+        replace(
+            dancer_setup,
+            span=short,
+            arm=replace(dancer_setup.arm, arm_length=1.9),
+        )
+    slow = replace(dancer_setup, drive=replace(dancer_setup.drive, speed_limit=0.5))
+    with pytest.raises(PhysicsError, match="speed limit"):
+        operating_point(slow, 12 * RPM)
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        lambda: ramped_turning(-1.0, 3),
+        lambda: ramped_turning(1.0, 0.0),
+        lambda: ramped_turning(1.0, 3, -1.0),
+        lambda: Turning(np.array([0.0, 0.0]), np.array([1.0, 1.0])),
+        lambda: Turning(np.array([0.0, 1.0]), np.array([1.0, -1.0])),
+        lambda: decrement_of_damping(1.0),
+        lambda: damping_of_decrement(1.0, 0.0),
+        lambda: matrix_pencil(np.zeros(5), 0.1, 4),
+        lambda: turn_samples(np.linspace(0, 3, 50), np.zeros(50)),
+    ],
+)
+def test_values_that_cannot_be_used(bad):
+    with pytest.raises(InputError):
+        bad()
+
+
+def test_bad_sampling(dancer_setup):
+    turning = ramped_turning(1.0, 1.0)
+    for arguments in ((0.0,), (100.0,), (0.01, 1e-13)):
+        with pytest.raises(InputError):
+            simulate(dancer_setup, turning, *arguments)
+
+
+@pytest.mark.parametrize("turning_speed", np.linspace(0.9, 4.5, 25))
+def test_every_sample_is_written(dancer_setup, turning_speed):
+    """Whatever rounding makes of the last sample's time."""
+    for interval in (0.005, 0.0071, 0.1):
+        motion = simulate(dancer_setup, ramped_turning(turning_speed, 1.01, 0.7), interval)
+        assert np.isfinite(motion.tension).all()
+        assert np.abs(np.diff(motion.film_speed)).max() <= 3.0 * interval * 1.02
+        assert np.abs(motion.arm_angle).max() < 0.8
+
+
+def test_ramped_turning_turns_as_asked():
+    for turns, up, down in ((5.0, 2.0, 3.0), (0.1, 2.0, 3.0), (2.0, 0.0, 0.0), (1.0, 0.0, 2.0)):
+        turning = ramped_turning(1.3, turns, up, down)
+        assert turning.turned[-1] == pytest.approx(2 * np.pi * turns, rel=1e-12)
+        assert turning.speeds.max() <= 1.3 + 1e-12
+        middle = np.linspace(0, turning.times[-1], 501)
+        np.testing.assert_allclose(
+            np.gradient(turning.angle(middle), middle)[2:-2], turning.speed(middle)[2:-2], atol=0.02
+        )
+
+
+def test_highest_smooth_speed_lies_between_smooth_and_not(dancer_setup):
+    found = highest_smooth_speed(dancer_setup, 10 * RPM, 30 * RPM, steps=6)
+    assert found.highest is not None
+    assert steady_swing(dancer_setup, found.highest).is_smooth
+    assert not steady_swing(dancer_setup, found.highest + 0.2 * RPM).is_smooth
+    speeds = [swing.turning_speed for swing in found.swings]
+    assert speeds == sorted(speeds)
+    hopeless = replace(dancer_setup, drive=replace(dancer_setup.drive, speed_limit=0.2))
+    assert highest_smooth_speed(hopeless, 10 * RPM, 30 * RPM, steps=3).highest is None
+    with pytest.raises(InputError):
+        highest_smooth_speed(dancer_setup, 2.0, 1.0)
+
+
+def test_tuning_finds_less_ripple_inside_the_limits(dancer_setup):
+    gains = [0.6, 1.2, 3.0, 30.0]
+    tried = tune(dancer_setup, SPRINGS[1:3], HOLES[1:3], 12 * RPM, 45.0, gains)
+    best = tried[0]
+    assert best.fits
+    assert best.gain < 30.0  # there the drive swings by itself
+    assert abs(best.tension_error) <= 0.15
+    ripples = [each.swing.ripple for each in tried if each.fits]
+    assert ripples == sorted(ripples)
+    unstable = [each for each in tried if each.gain == 30.0]
+    assert unstable
+    assert not any(each.fits for each in unstable)
+    with pytest.raises(InputError, match=r"dancer\.springs"):
+        tune(dancer_setup, SPRINGS, HOLES, 12 * RPM, 900.0, gains)
+    with pytest.raises(InputError) as refusal:
+        tune(dancer_setup, [], [], 12 * RPM, 45.0, [])
+    assert len(refusal.value.problems) == 3
+
+
+def test_fit_refuses_what_it_cannot_fit(dancer_setup):
+    turns = np.zeros((5, 64))
+    with pytest.raises(InputError, match="--fit"):
+        fit_dancer(dancer_setup, turns, 5.0, names=("colour",))
+    with pytest.raises(InputError, match="turns"):
+        fit_dancer(dancer_setup, turns[:2], 5.0)

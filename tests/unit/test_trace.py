@@ -1,0 +1,211 @@
+"""Bad traces and trace files: refused with one clear message each."""
+
+import numpy as np
+import pytest
+
+from woold import trace_file
+from woold.errors import InputError
+from woold.physics.trace import Trace, pulse_times
+from woold.physics.trace_analysis import analyse_trace
+from woold.physics.trace_verdict import SwingThresholds, judge_trace
+from woold.trace_file import Columns, read_trace
+from woold.trace_study import read_thresholds
+
+TIME = np.arange(0, 40, 0.02)
+THETA = 2 * np.pi * TIME / 5
+SWING = 0.1 * np.cos(2 * THETA) + 0.06 * np.cos(4 * THETA + 1)
+
+
+def noisy(values, seed=1, noise=0.002):
+    return values + noise * np.random.default_rng(seed).normal(size=len(values))
+
+
+@pytest.mark.parametrize(
+    ("time", "position", "words"),
+    [
+        (TIME, np.full(len(TIME), 0.2), "in every sample"),
+        (TIME[::-1], SWING, "times that grow"),
+        (np.where(TIME > 20, TIME - 10, TIME), SWING, "clock was set"),
+        (np.where(TIME > 20, 1e3 * TIME, TIME), SWING, "seconds and milliseconds"),
+        (TIME, (0.5 + SWING) * np.where(TIME > 20, 57.3, 1.0), "degrees and radians"),
+        (TIME[:20], SWING[:20], "50 samples or more"),
+        (TIME, np.where(np.arange(len(TIME)) == 7, np.nan, SWING), "finite"),
+        (TIME, SWING[:-1], "one position a time"),
+    ],
+)
+def test_trace_that_cannot_be_used(time, position, words):
+    with pytest.raises(InputError, match=words):
+        Trace(np.asarray(time, dtype=float), np.asarray(position))
+
+
+def test_idle_dancer_is_no_change_of_unit():
+    """A still half beside a moving one, swing 57 times smaller, but about the same level."""
+    position = 0.3 + np.where(TIME > 20, 1.0, 1 / 57.3) * SWING
+    Trace(TIME, position)
+
+
+def test_one_turn_only():
+    short = TIME < 5.5
+    with pytest.raises(InputError, match="more turns"):
+        analyse_trace(Trace(TIME[short], noisy(SWING[short])))
+    with pytest.raises(InputError, match="3 steady turns or more"):
+        analyse_trace(Trace(TIME[short], noisy(SWING[short])), turn_period=5.0)
+
+
+def test_noise_alone_has_no_turn():
+    noise = np.random.default_rng(2).normal(size=len(TIME))
+    with pytest.raises(InputError, match="give the turning speed"):
+        analyse_trace(Trace(TIME, noise))
+
+
+def test_too_few_pulses_and_a_table_that_stands_still():
+    with pytest.raises(InputError, match="pulses"):
+        analyse_trace(Trace(TIME, noisy(SWING), turn_times=np.array([1.0, 6.0])))
+    with pytest.raises(InputError, match="turns"):
+        analyse_trace(Trace(TIME, noisy(SWING), turntable_angle=np.zeros(len(TIME))))
+
+
+def test_pulses_begin_where_the_level_rises():
+    level = (TIME % 5 < 0.1).astype(float)
+    found = pulse_times(TIME, level)
+    np.testing.assert_allclose(found, [5, 10, 15, 20, 25, 30, 35], atol=0.011)
+
+
+def word(position, stops=(-0.5, 0.5), **limits):
+    analysis = analyse_trace(Trace(TIME, position), turn_period=5.0, stops=stops)
+    return judge_trace(analysis, stops, SwingThresholds(**limits)).word
+
+
+def ringing(size, damping=0.03):
+    since = THETA / (2 * np.pi) * 4 % 1.0 * 1.25
+    omega = 2 * np.pi * 5
+    return size * np.exp(-damping * omega * since) * np.sin(omega * since)
+
+
+def test_verdicts():
+    assert word(noisy(SWING)) == "smooth"
+    assert word(noisy(SWING + ringing(0.2))) == "bounces"
+    assert word(noisy(np.clip(6 * SWING, -0.5, 0.5))) == "hits its stops"
+    assert (
+        word(
+            noisy(3 * SWING),
+            stops=(-0.25, 0.28),
+            travel_share=0.8,
+            stop_hits_per_turn=99,
+            slack_share=0.99,
+        )
+        == "too wide"
+    )
+    assert word(noisy(0.02 * SWING, noise=1e-4)) == "hardly moves"
+    assert word(noisy(SWING + 0.08 * np.sin(2 * np.pi * 0.27 * TIME))) == "hunts"
+    assert word(noisy(SWING), corner_share=1.0) == "unsteady"
+    up = np.minimum(SWING + 0.1, 0.05)
+    assert word(noisy(up, noise=1e-4), (-0.5, 0.05), stop_hits_per_turn=99) == "slack"
+
+
+def test_every_finding_says_what_to_try():
+    position = noisy(np.clip(6 * SWING + ringing(0.5), -0.5, 0.5))
+    stops = (-0.5, 0.5)
+    analysis = analyse_trace(Trace(TIME, position), turn_period=5.0, stops=stops)
+    verdict = judge_trace(analysis, stops)
+    assert verdict.findings
+    for finding in verdict.findings:
+        assert "limit" in finding.evidence
+        assert len(finding.try_first) > 30
+
+
+def test_thresholds_are_adjustable_and_checked():
+    assert read_thresholds(["corner-share=0.7"]).corner_share == 0.7
+    for bad in ("colour=1", "corner_share", "corner_share=much", "corner_share=-1"):
+        with pytest.raises(InputError, match="--limit"):
+            read_thresholds([bad])
+
+
+def rows(make, count=200):
+    return "".join(make(i) for i in range(count))
+
+
+def swing_at(index):
+    return f"{np.sin(index / 9):.3f}"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "heading"),
+        ("a,b\n1,2\n", "headings a, b"),
+        ("time [s],dancer [V]\n1,2\n", "unit of position"),
+        ("time [fortnight],dancer [deg]\n1,2\n", "unit of time"),
+        ("time [s],dancer [deg]\n", "no row with numbers"),
+        (rows(lambda i: f"{i},{swing_at(i)}\n"), "unit of time"),
+        (
+            "time [s],dancer [deg]\n"
+            + rows(lambda i: f"{i},{swing_at(i)}{' rad' if i == 77 else ''}\n"),
+            r"line 79, position: '0.764 rad'.*One unit for the whole column",
+        ),
+        ("time [s],dancer [deg]\n" + rows(lambda i: f"{i},out of order\n"), "line 2, position"),
+        ("time [s],dancer [deg]\n" + rows(lambda i: f"{i},5\n"), "in every sample"),
+        ("\0\0\0\0", "no text"),
+    ],
+)
+def test_file_that_cannot_be_used(tmp_path, text, words):
+    path = tmp_path / "trace.csv"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=words):
+        read_trace(path)
+
+
+def test_file_that_is_not_there(tmp_path):
+    with pytest.raises(InputError, match="No such file"):
+        read_trace(tmp_path / "none.csv")
+
+
+@pytest.mark.parametrize(
+    ("heading", "separator", "comma", "columns"),
+    [
+        ("time [s],dancer [deg]", ",", False, Columns()),
+        ("Time (s)\tAngle (deg)", "\t", False, Columns()),
+        ("time [s];dancer [deg]", ";", True, Columns()),
+        ("", ",", False, Columns(time_unit="s", position_unit="deg")),
+        ("a [s],b [deg]", ",", False, Columns(time="a", position="b")),
+        ("b [s],c [deg]", ",", False, Columns(time="1", position="2")),
+        ("time [ms],dancer [deg]", ",", False, Columns(time_unit="s")),
+    ],
+)
+def test_ways_to_write_a_table(tmp_path, heading, separator, comma, columns):
+    path = tmp_path / "trace.csv"
+    body = rows(lambda i: f"{i / 100:.2f}{separator}{swing_at(i)}\n")
+    body = body.replace(".", ",") if comma else body
+    path.write_text((heading + "\n" if heading else "") + body, encoding="utf-8")
+    found = read_trace(path, columns)
+    assert found.rows == 200
+    assert found.kind == "angle"
+    np.testing.assert_allclose(found.trace.time[:3], [0.0, 0.01, 0.02])
+    assert found.trace.position.max() == pytest.approx(np.radians(1.0), rel=1e-3)
+
+
+def test_rows_without_a_value_are_left_out_and_counted(tmp_path):
+    path = tmp_path / "trace.csv"
+    made = rows(lambda i: f"{i / 100},{'' if i % 10 == 3 else swing_at(i)}\n")
+    path.write_text("time [s],dancer [deg]\n" + made + "\n2.01\n", encoding="utf-8")
+    found = read_trace(path)
+    assert (found.rows, found.missing) == (180, 21)
+
+
+def test_long_file_is_read_in_pieces_with_progress(tmp_path, monkeypatch):
+    monkeypatch.setattr(trace_file, "_PIECE", 1000)
+    path = tmp_path / "trace.csv"
+    text = "time [s],dancer [deg],turn pulse\n" + rows(
+        lambda i: f"{i / 100},{swing_at(i)},{int(i % 50 < 3)}\n", 2000
+    )
+    path.write_text(text, encoding="utf-8")
+    seen = []
+    found = read_trace(path, progress=lambda done, total: seen.append((done, total)))
+    assert found.rows == 2000
+    assert len(seen) > 20
+    assert seen[-1][0] == seen[-1][1] == path.stat().st_size
+    assert len(found.trace.turn_times) == 39
+    broken = text.replace("\n15.0,", "\n15.0 s,")
+    path.write_text(broken, encoding="utf-8")
+    with pytest.raises(InputError, match="line 1502, time"):
+        read_trace(path)

@@ -1,0 +1,192 @@
+"""Calibration: known truths come back, what cannot be told is said, the case file is kept."""
+
+from __future__ import annotations
+
+import datetime
+import tomllib
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from woold.case import Case
+from woold.case_file import case_from_table
+from woold.errors import InputError
+from woold.physics.film import retained_force_fraction
+from woold.predict import predict
+from woold.trial.calibrate import Calibration, calibrate
+from woold.trial.setup import TrialSetup, trial_from_tables
+from woold.trial.table import LoadTable, PullReading
+from woold.trial.write_back import calibrated_case_text
+
+TRUTH = {
+    "film.reload_modulus": 300e6,
+    "carriage.gap": 0.055,
+    "film.force_loss_per_decade": 0.07,
+}
+AGES = (1800.0, 86_400.0)
+HEIGHTS = (0.25, 0.75, 1.25)
+
+
+def measured(
+    case: Case, noise: float = 0.01, loads: int = 12, pull_scale: float = 0.9
+) -> LoadTable:
+    """A baseline of one load type whose film really is as TRUTH says."""
+    rng = np.random.default_rng(21)
+    truth = case.with_values(TRUTH)
+    found = predict(truth)
+    plate = [
+        predict(truth.with_values({"hold.pull_height": height})).pull_plate_reading_n or np.nan
+        for height in HEIGHTS
+    ]
+    k = truth.film.force_loss_per_decade
+    pulls = [
+        PullReading(
+            load,
+            height,
+            "front",
+            float(
+                pull_scale
+                * reading
+                * retained_force_fraction(age, k)
+                * (1 + noise * rng.standard_normal())
+            ),
+            age,
+        )
+        for load in range(loads)
+        for age in AGES
+        for height, reading in zip(HEIGHTS, plate, strict=True)
+    ]
+
+    def around(value: float) -> np.ndarray:
+        return value * (1 + noise * rng.standard_normal(loads))
+
+    return LoadTable(
+        numbers=tuple(str(n) for n in range(loads)),
+        arm=np.zeros(loads, int),
+        load_type=np.zeros(loads, int),
+        block=np.zeros(loads, int),
+        block_names=("",),
+        film_mass=around(found.film_mass_kg),
+        cycle_time=np.full(loads, np.nan),
+        turns=np.full(loads, found.turns),
+        breaks=np.full(loads, np.nan),
+        marks_stretch=around(found.stretch_on_load),
+        film_width=around(found.film_width_on_load_m),
+        zones=np.full((loads, 3), np.nan),
+        pull_age=np.full(loads, AGES[0]),
+        pulls=tuple(pulls),
+        mix=np.array([1.0]),
+        type_names=("jars",),
+        zone_names=("bottom", "middle", "top"),
+        notes={},
+    )
+
+
+@pytest.fixture
+def one_type(trial_tables: dict[str, Any], table: dict[str, Any]) -> TrialSetup:
+    trial_tables["load_types"] = [{"name": "jars", "loads_per_year": 1, "baseline": "a.toml"}]
+    return trial_from_tables(trial_tables, {"a.toml": table})
+
+
+def by_name(found: Calibration) -> dict[str, Any]:
+    return {each.field: each for each in found.parameters}
+
+
+def test_truth_comes_back_within_its_interval(case: Case, one_type: TrialSetup) -> None:
+    fields = ("film.reload_modulus", "carriage.gap", "film.force_loss_per_decade")
+    found = calibrate(measured(case), one_type, "baseline", fields)
+    for name, parameter in by_name(found).items():
+        assert parameter.is_identified
+        assert parameter.low <= TRUTH[name] <= parameter.high
+        assert parameter.standard_error < 0.1 * parameter.after
+    # The prediction did not fit before, and does after.
+    mass = next(each for each in found.readings if each.what == "film mass")
+    assert abs(mass.after / mass.measured - 1) < 3 * mass.relative_error
+    assert abs(mass.after / mass.measured - 1) < abs(mass.before / mass.measured - 1)
+    assert found.pull_scale == pytest.approx(0.9, rel=0.03)
+    assert 0.3 < found.misfit < 2
+
+
+def test_exact_readings_give_the_exact_truth(case: Case, one_type: TrialSetup) -> None:
+    fields = ("film.reload_modulus", "carriage.gap", "film.force_loss_per_decade")
+    found = calibrate(measured(case, noise=0.0), one_type, "baseline", fields)
+    for name, parameter in by_name(found).items():
+        assert parameter.after == pytest.approx(TRUTH[name], rel=1e-4)
+
+
+def test_friction_where_nothing_slips_is_not_told(case: Case, one_type: TrialSetup) -> None:
+    found = calibrate(measured(case), one_type, "baseline")
+    friction = by_name(found)["carriage.friction"]
+    assert not friction.is_identified
+    assert friction.after == friction.before
+    assert "hardly tell" in friction.finding or "No reading" in friction.finding
+
+
+def test_friction_and_reload_modulus_cannot_be_told_apart_where_it_slips(
+    table: dict[str, Any], trial_tables: dict[str, Any]
+) -> None:
+    """Both only change the stretch: of the two, the one that was measured keeps its value."""
+    table["carriage"] |= {
+        "contact_angle_slow": "130 deg",
+        "contact_angle_fast": "130 deg",
+        "friction": {"value": "0.55", "origin": "pull test"},
+    }
+    trial_tables["load_types"] = [{"name": "jars", "loads_per_year": 1, "baseline": "a.toml"}]
+    setup = trial_from_tables(trial_tables, {"a.toml": table})
+    case = case_from_table(table)
+    assert predict(case).prestretch_delivered < case.carriage.prestretch
+    found = by_name(calibrate(measured(case), setup, "baseline"))
+    assert "Held at its given value" in found["carriage.friction"].finding
+    modulus = found["film.reload_modulus"]
+    assert modulus.is_identified
+    assert modulus.low <= TRUTH["film.reload_modulus"] <= modulus.high
+    assert "carriage.friction held" in modulus.finding
+
+
+def test_readings_that_are_missing_leave_their_parameter_untold(
+    case: Case, one_type: TrialSetup
+) -> None:
+    table = measured(case)
+    bare = replace(table, film_width=np.full(12, np.nan), pulls=())
+    found = by_name(calibrate(bare, one_type, "baseline"))
+    assert found["film.reload_modulus"].is_identified
+    assert not found["film.force_loss_per_decade"].is_identified
+    assert not found["carriage.gap"].is_identified
+
+
+def test_nothing_to_fit_to(case: Case, one_type: TrialSetup) -> None:
+    table = measured(case)
+    with pytest.raises(InputError, match="no case, or nothing measured"):
+        calibrate(table, one_type, "candidate")
+    with pytest.raises(InputError, match=r"--fit: film\.price"):
+        calibrate(table, one_type, "baseline", ("film.price",))
+
+
+def test_case_file_keeps_its_comments_and_says_where_values_come_from(
+    case: Case, one_type: TrialSetup, table: dict[str, Any]
+) -> None:
+    import tomlkit
+
+    text = tomlkit.dumps(table).replace("[film]", "[film]  # the film of line 1")
+    found = calibrate(measured(case), one_type, "baseline")
+    written = calibrated_case_text(text, found, datetime.date(2026, 1, 2))
+    assert "# the film of line 1" in written
+    tables = tomllib.loads(written)
+    modulus = tables["film"]["reload_modulus"]
+    assert modulus["origin"] == "fitted to trial line-1, baseline, 2026-01-02"
+    calibrated = case_from_table(tables)
+    inputs = {each.field: each for each in calibrated.inputs()}
+    assert not inputs["film.reload_modulus"].origin.is_placeholder
+    after = by_name(found)["film.reload_modulus"].after
+    assert inputs["film.reload_modulus"].value == pytest.approx(after, rel=1e-4)
+    assert inputs["film.reload_modulus"].origin.low < after  # type: ignore[operator]
+    # Friction was not told, so it is left alone.
+    assert tables["carriage"]["friction"] == 0.6
+
+
+def test_nothing_told_is_nothing_written(case: Case, one_type: TrialSetup) -> None:
+    found = calibrate(measured(case), one_type, "baseline", ("carriage.friction",))
+    with pytest.raises(InputError, match="no parameter that the readings tell"):
+        calibrated_case_text("", found, datetime.date(2026, 1, 2))

@@ -1,0 +1,157 @@
+"""`woold trial` as a user meets it, on the invented scenario."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+from woold.demo.scenario import write_scenario
+
+TRIAL = "invented-line-1"
+
+
+def woold(folder: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "woold", "trial", *words],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=folder,
+        env={**os.environ, "COLUMNS": "80", "WOOLD_STORE": str(folder / "records.sqlite")},
+    )
+
+
+@pytest.fixture(scope="module")
+def filled(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the scenario, its trial started and its sheet taken in."""
+    folder = tmp_path_factory.mktemp("scenario")
+    write_scenario(folder)
+    assert woold(folder, "plan", "trial.toml", "--start", "--by", "AB").returncode == 0
+    done = woold(folder, "import", "filled.xlsx", "--by", "AB")
+    assert done.returncode == 0, done.stderr
+    return folder
+
+
+def test_analysis_as_text(filled: Path) -> None:
+    done = woold(filled, "analyse", TRIAL)
+    assert (done.returncode, done.stderr) == (0, "")
+    for words in ("Fieller", "log ratio", "bootstrap-t", "not lower", "Take care", "load 19"):
+        assert words in done.stdout.replace("Load 19", "load 19")
+    assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= 80
+
+
+def test_analysis_as_json_with_a_picture(filled: Path, tmp_path: Path) -> None:
+    picture = tmp_path / "trial.svg"
+    done = woold(filled, "analyse", TRIAL, "--json", "--plot", str(picture))
+    assert (done.returncode, done.stderr) == (0, "")
+    document = json.loads(done.stdout)
+    assert 0 < document["verdict"]["saving"] < 0.15
+    assert [each["zone"] for each in document["containment"]] == ["bottom", "middle", "top"]
+    assert document["joint"]["zone"] in ("bottom", "middle", "top")
+    # Marks, mass balance and prediction: the invented film is what its case says, but for E_r.
+    assert all(each["agree"] for each in document["stretches"])
+    assert ET.parse(picture).getroot().tag.endswith("svg")
+
+
+def test_asked_check_fails_with_1(filled: Path, tmp_path: Path) -> None:
+    assert woold(filled, "analyse", TRIAL, "--require-saving").returncode in (0, 1)
+    # A trial of equal arms: the candidate's sheet is a copy of the baseline's.
+    text = (filled / "trial.toml").read_text(encoding="utf-8")
+    for name in ("today.toml", "today-tall.toml"):
+        (tmp_path / name).write_text((filled / name).read_text(encoding="utf-8"), encoding="utf-8")
+    text = text.replace('candidate = "next', 'candidate = "today').replace(TRIAL, "equal-arms")
+    (tmp_path / "trial.toml").write_text(text, encoding="utf-8")
+    assert woold(tmp_path, "plan", "trial.toml", "--start", "--loads", "6").returncode == 0
+    rows = ["load,arm,load_type,block,film_mass [g]"]
+    order = json.loads(woold(tmp_path, "plan", "trial.toml", "--loads", "6", "--json").stdout)
+    for each in order["order"]:
+        mass = 175 + each["number"] % 5 + 30 * (each["load_type"] == "tall jars")
+        rows.append(f"{each['number']},{each['arm']},{each['load_type']},{each['block']},{mass}")
+    (tmp_path / "loads.csv").write_text("\n".join(rows) + "\n", encoding="utf-8")
+    assert woold(tmp_path, "import", "loads.csv", "--trial", "equal-arms").returncode == 0
+    done = woold(tmp_path, "analyse", "equal-arms", "--require-saving")
+    assert done.returncode == 1
+    assert "No difference in film was shown" in done.stdout
+
+
+def test_gauge_study_from_the_store_and_from_a_file(filled: Path, tmp_path: Path) -> None:
+    document = json.loads(woold(filled, "gauge", TRIAL, "--json").stdout)
+    assert [each["gauge"] for each in document["gauges"]] == ["pull gauge [N]", "scale [g]"]
+    assert all("times the loads" in each["effect_on_trial"] for each in document["gauges"])
+    path = tmp_path / "ruler.csv"
+    rows = ["instrument,part,person,repeat,reading"]
+    rows += [
+        f"ruler,{part},{person},{repeat},{100 + part + 0.1 * ((part * repeat + len(person)) % 3)}"
+        for part in range(5)
+        for person in ("A", "BB")
+        for repeat in (1, 2)
+    ]
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    assert (
+        "ruler: analysis of variance (5 parts, 2 people, 2 repeats)"
+        in woold(filled, "gauge", str(path)).stdout
+    )
+    path.write_text("\n".join(rows[:-1]) + "\n", encoding="utf-8")
+    done = woold(filled, "gauge", str(path))
+    assert done.returncode == 2
+    assert "ruler, 4, BB: no repeat 2" in done.stderr
+
+
+def test_calibration_writes_a_case_that_can_be_predicted(filled: Path) -> None:
+    (filled / "calibrated.toml").unlink(missing_ok=True)
+    words = ("--arm", "candidate", "--case", "next.toml", "--out", "calibrated.toml")
+    done = woold(filled, "calibrate", TRIAL, *words)
+    assert done.returncode == 0, done.stderr
+    assert "film.reload_modulus" in done.stdout
+    checked = subprocess.run(
+        [sys.executable, "-m", "woold", "predict", "calibrated.toml", "--json"],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=filled,
+    )
+    assert checked.returncode == 0
+    assert '"film.reload_modulus"' not in checked.stdout  # a placeholder no longer
+    assert woold(filled, "calibrate", TRIAL, *words).returncode == 2  # never replaces a file
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("analyse", "no-such-trial"), "woold trial plan"),
+        (("sheet", TRIAL, "--paper", "a5"), "a4, us-letter"),
+        (("calibrate", TRIAL, "--arm", "both"), "baseline or candidate"),
+        (("calibrate", TRIAL, "--fit", "film.colour"), "film.reload_modulus"),
+        (("correct", TRIAL, "--load", "1", "--reason", "x"), "--void"),
+        (("correct", TRIAL, "--load", "9999", "--void", "--reason", "x"), "a record of this trial"),
+        (("import", "trial.toml"), "no sheet with known columns"),
+        (("import", "wrong-unit.csv", "--trial", TRIAL), "wrong-unit.csv!D1"),
+        (("plan", "today.toml"), "key: nothing"),
+        (("list", "--store", "nowhere://x"), "--store"),
+    ],
+)
+def test_bad_input_ends_with_2_and_a_message(
+    filled: Path, words: tuple[str, ...], message: str
+) -> None:
+    done = woold(filled, *words)
+    assert done.returncode == 2
+    assert message in done.stderr
+    assert "Traceback" not in done.stderr
+    assert done.stdout == ""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [("list",), ("plan", "trial.toml"), ("calibrate", TRIAL), ("gauge", TRIAL)],
+    ids=lambda words: words[0],
+)
+def test_json_is_the_only_output(filled: Path, words: tuple[str, ...]) -> None:
+    done = woold(filled, *words, "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    json.loads(done.stdout)

@@ -1,0 +1,247 @@
+"""Trials over HTTP: entries are kept once, wholly or not at all, and nothing is overwritten."""
+
+from __future__ import annotations
+
+import hashlib
+import importlib.resources
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+import pytest
+from fastapi.testclient import TestClient
+from hypothesis import given
+from hypothesis import strategies as st
+
+from woold.trial.sheets import FIELDS
+from woold.web.app import create_app
+from woold.web.settings import WebSettings
+
+KEY = "invented-line-1"
+FILES = importlib.resources.files("woold.demo").joinpath("files")
+CASES = ("today.toml", "next.toml", "today-tall.toml", "next-tall.toml")
+MEASURED = {"film_mass": {"typed": "175.5", "unit": "g"}}
+
+
+def trial_files() -> dict[str, Any]:
+    return {
+        "toml": FILES.joinpath("trial.toml").read_text(encoding="utf-8"),
+        "cases": {name: FILES.joinpath(name).read_text(encoding="utf-8") for name in CASES},
+        "loads_per_arm": 8,
+    }
+
+
+@pytest.fixture
+def client(tmp_path: Any) -> Iterator[TestClient]:
+    app = create_app(WebSettings(store=str(tmp_path / "store.sqlite"), user="Tester"))
+    with TestClient(app, base_url="http://localhost") as client:
+        assert client.post("/api/trials", json=trial_files()).status_code == 201
+        yield client
+
+
+def load_row(client: TestClient, number: int, **more: dict[str, str]) -> dict[str, Any]:
+    order = client.get(f"/api/trials/{KEY}").json()["order"]
+    planned = next(each for each in order if each["number"] == number)
+    row = {name: {"typed": planned[name]} for name in ("arm", "load_type", "block", "shift")}
+    return row | {"load": {"typed": str(number)}} | MEASURED | more
+
+
+def put(client: TestClient, entry: str, **body: Any) -> Any:
+    return client.put(f"/api/trials/{KEY}/entries/{entry}", json=body)
+
+
+def records(client: TestClient, kind: str) -> list[dict[str, Any]]:
+    every = client.get(f"/api/trials/{KEY}/records").json()["records"]
+    return [each for each in every if each["kind"] == kind]
+
+
+def test_a_form_learns_what_is_next(client: TestClient) -> None:
+    trial = client.get(f"/api/trials/{KEY}").json()
+    assert [each["is_wrapped"] for each in trial["order"]] == [False] * len(trial["order"])
+    assert len(trial["order"]) == 16
+    assert trial["zone_heights_m"]["jars"] == pytest.approx([0.25, 0.75, 1.25])
+    mass = next(each for each in trial["sheets"][0]["fields"] if each["name"] == "film_mass")
+    assert mass["factors"]["oz"] == pytest.approx(0.028349523, rel=1e-6)
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+    trial = client.get(f"/api/trials/{KEY}").json()
+    assert trial["wrapped"] == ["1"]
+    lines = client.get("/api/trials").json()["trials"]
+    assert (lines[0]["loads_wrapped"], lines[0]["loads_planned"]) == (1, 16)
+
+
+def test_an_entry_sent_again_changes_nothing(client: TestClient) -> None:
+    pull = {
+        "load": {"typed": "1"},
+        "height": {"typed": "250", "unit": "mm"},
+        "side": {"typed": "front"},
+        "force": {"typed": "44", "unit": "N"},
+        "age": {"typed": "20", "unit": "min"},
+    }
+    body = {"load": load_row(client, 1), "pulls": [pull]}
+    first = put(client, "entry-0001", **body).json()
+    assert first["added"] == {"load": 1, "pull": 1}
+    for _ in range(3):
+        again = put(client, "entry-0001", **body)
+        assert again.status_code == 200
+        assert again.json()["known_entry"]
+    assert len(records(client, "load")) == len(records(client, "pull")) == 1
+    assert records(client, "load")[0]["cells"]["film_mass"] == ["175.5", "g", pytest.approx(0.1755)]
+    assert records(client, "load")[0]["by"] == "Tester"
+
+
+def test_an_id_stands_for_one_entry(client: TestClient) -> None:
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+    assert put(client, "entry-0001", load=load_row(client, 2)).status_code == 409
+    assert len(records(client, "load")) == 1
+
+
+def test_the_same_entry_at_once_from_many_threads(client: TestClient) -> None:
+    """A double tap, a retry and two tabs: one record."""
+    row = load_row(client, 1)
+    with ThreadPoolExecutor(8) as pool:
+        answers = list(pool.map(lambda _: put(client, "entry-0001", load=row), range(24)))
+    assert {each.status_code for each in answers} == {200}
+    assert sum(each.json()["added"].get("load", 0) for each in answers) == 1
+    assert len(records(client, "load")) == 1
+
+
+def test_all_or_nothing(client: TestClient) -> None:
+    bad = {"load": {"typed": "1"}, "side": {"typed": "under"}, "force": {"typed": "x", "unit": "N"}}
+    answer = put(client, "entry-0001", load=load_row(client, 1), pulls=[bad])
+    assert answer.status_code == 422
+    fields = {each["field"] for each in answer.json()["problems"]}
+    assert {"pull[0].side", "pull[0].force"} <= fields
+    assert records(client, "load") == []
+    # Nothing was kept, so the mended entry may go under the same id.
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+
+
+def test_a_doubtful_value_is_asked_about_and_may_be_confirmed(client: TestClient) -> None:
+    row = load_row(client, 1, film_mass={"typed": "175.5", "unit": "kg"})
+    answer = put(client, "entry-0001", load=row)
+    (problem,) = answer.json()["problems"]
+    assert (answer.status_code, problem["kind"]) == (422, "question")
+    assert "175.5 g would fit" in problem["given"]
+    assert "--as-typed" not in str(problem)
+    confirmed = put(client, "entry-0001", load=row, as_typed=[problem["field"]])
+    assert confirmed.status_code == 200
+
+
+def test_what_differs_from_the_record_needs_a_reason(client: TestClient) -> None:
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+    other = load_row(client, 1, film_mass={"typed": "180", "unit": "g"})
+    answer = put(client, "entry-0002", load=other)
+    (problem,) = answer.json()["problems"]
+    assert (answer.status_code, problem["kind"]) == (422, "on record")
+    assert "--reason" not in str(problem)
+    done = put(client, "entry-0002", load=other, reason="misread the scale")
+    assert done.json()["corrected"] == 1
+    (record,) = records(client, "load")
+    assert record["cells"]["film_mass"][0] == "180"
+    assert record["reason"] == "misread the scale"
+    history = client.get(f"/api/trials/{KEY}/history").json()["records"]
+    masses = [each["cells"]["film_mass"][0] for each in history if each["kind"] == "load"]
+    assert masses == ["175.5", "180"]
+
+
+def test_readings_come_later_than_the_load(client: TestClient) -> None:
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+    width = {
+        "load": {"typed": "1"},
+        "height": {"typed": "30", "unit": "in"},
+        "film_width": {"typed": "450", "unit": "mm"},
+    }
+    load = {"load": {"typed": "1"}, "turns": {"typed": "17.5"}}
+    load |= {name: load_row(client, 1)[name] for name in ("arm", "load_type")}
+    done = put(client, "entry-0002", load=load, widths=[width]).json()
+    assert (done["added"], done["completed"]) == ({"width": 1}, 1)
+    cells = records(client, "load")[0]["cells"]
+    assert (cells["turns"][0], cells["film_mass"][0]) == ("17.5", "175.5")
+
+
+def test_photos_go_by_their_content(client: TestClient) -> None:
+    picture = b"\xff\xd8\xff" + b"x" * 2000
+    sha256 = hashlib.sha256(picture).hexdigest()
+    missing = put(client, "entry-0001", load=load_row(client, 1), photos=[sha256])
+    assert missing.status_code == 422
+    assert records(client, "load") == []
+    for _ in range(2):
+        assert client.post("/api/photos", content=picture).json() == {"sha256": sha256}
+    assert put(client, "entry-0001", load=load_row(client, 1), photos=[sha256]).status_code == 200
+    assert [each["cells"]["load"][0] for each in records(client, "photo")] == ["1"]
+    answer = client.get(f"/api/photos/{sha256}")
+    assert answer.content == picture
+    assert answer.headers["content-type"] == "image/jpeg"
+    assert client.get(f"/api/photos/{'0' * 64}").status_code == 404
+
+
+def test_comparison_grows_with_the_records(client: TestClient) -> None:
+    assert client.get(f"/api/trials/{KEY}/comparison").status_code == 422
+    masses = {"baseline": 180.0, "candidate": 170.0}
+    order = client.get(f"/api/trials/{KEY}").json()["order"]
+    for load in order:
+        mass = masses[load["arm"]] + 30.0 * (load["load_type"] == "tall jars") + load["number"] % 3
+        row = load_row(client, load["number"], film_mass={"typed": str(mass), "unit": "g"})
+        assert put(client, f"entry-{load['number']:04d}", load=row).status_code == 200
+    found = client.get(f"/api/trials/{KEY}/comparison").json()["comparison"]
+    assert found["loads_baseline"] == found["loads_candidate"] == 8
+    assert found["film"]["ratio"] < 1.0
+
+
+def test_corrections_keep_what_stood_before(client: TestClient) -> None:
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+    correction = {"kind": "load", "key": "1", "field": "film_mass", "value": "6 oz", "reason": "r"}
+    path = f"/api/trials/{KEY}/corrections"
+    assert client.post(path, json=correction).status_code == 204
+    assert records(client, "load")[0]["cells"]["film_mass"] == [
+        "6",
+        "oz",
+        pytest.approx(0.1701, 1e-3),
+    ]
+    assert client.post(path, json=correction | {"key": "99"}).status_code == 422
+    assert client.post(path, json=correction | {"value": "6 in"}).status_code == 422
+    assert client.post(path, json=correction | {"field": None}).status_code == 204
+    assert records(client, "load")[0]["void"]
+
+
+def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
+    plan = client.post("/api/trial-plan", json=trial_files()).json()["plan"]
+    assert plan["loads_per_arm"] == 8
+    starter = client.get("/api/trial-plan").json()["toml"]
+    assert client.post("/api/trial-plan", json={"toml": starter}).status_code == 200
+    broken = client.post("/api/trial-plan", json={"toml": "key = 1"})
+    assert {each["field"] for each in broken.json()["problems"]} >= {"key", "load_types"}
+    assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
+    for path in ("", "/records", "/history", "/comparison", "/worksheet"):
+        assert client.get(f"/api/trials/none{path}").status_code == 404
+    assert put(client, "short", load={}).status_code == 422
+
+
+ANY_CELL = st.fixed_dictionaries(
+    {"typed": st.one_of(st.text(max_size=20), st.floats().map(str), st.just("1"))},
+    optional={"unit": st.sampled_from(["", "g", "mm", "N", "min", "lbf", "°", "1", "**2"])},
+)
+ANY_ROW = st.dictionaries(
+    st.sampled_from([each.name for each in FIELDS] + ["none"]), ANY_CELL, max_size=8
+)
+
+
+@pytest.fixture(scope="module")
+def started(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    store = str(tmp_path_factory.mktemp("store") / "store.sqlite")
+    with TestClient(create_app(WebSettings(store=store)), base_url="http://localhost") as client:
+        assert client.post("/api/trials", json=trial_files()).status_code == 201
+        yield client
+
+
+@given(
+    load=ANY_ROW,
+    widths=st.lists(ANY_ROW, max_size=2),
+    pulls=st.lists(ANY_ROW, max_size=2),
+    number=st.integers(0, 99_999_999),
+)
+def test_whatever_is_typed_is_taken_or_refused(
+    started: TestClient, load: Any, widths: Any, pulls: Any, number: int
+) -> None:
+    body = {"load": load, "widths": widths, "pulls": pulls}
+    assert put(started, f"entry-{number:08d}", **body).status_code in (200, 409, 422)
