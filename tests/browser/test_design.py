@@ -27,7 +27,7 @@ def test_least_film_is_found_and_goes_to_the_bench(shown: Page) -> None:
     no_sideways_scroll(shown)
     shown.get_by_role("button", name="Put these settings on the bench").click()
     expect(shown.locator("#design-panel")).to_have_attribute("data-state", "stale")
-    shown.get_by_role("link", name="To the bench").click()
+    shown.get_by_role("link", name="To the bench", exact=True).click()
     expect(shown.locator("#state")).to_have_text("Up to date")
     grams = float(shown.locator("#figures dd").first.inner_text().split()[0])
     assert grams == float(found[2])

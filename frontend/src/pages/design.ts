@@ -160,7 +160,7 @@ class DesignPage {
     if (chosen) {
       const saved = result.film_saved ?? 0;
       parts.push(el("p", { class: "headline" }, `${percent(Math.abs(saved))} ${saved >= 0 ? "less" : "more"} film than today: ${show.show(chosen.film_mass_kg, "small_mass")} a load instead of ${show.show(today.film_mass_kg, "small_mass")}.`));
-      parts.push(this.comparison(today, chosen.settings, chosen));
+      parts.push(this.comparison("new", today, chosen.settings, chosen));
       parts.push(el("button", { type: "button", class: "main", click: () => this.put(chosen.settings) }, "Put these settings on the bench"));
       parts.push(
         rows([
@@ -217,7 +217,7 @@ class DesignPage {
       ...(picked
         ? [
             el("h3", {}, "The program picked"),
-            this.comparison(result.today, picked.settings, picked),
+            this.comparison("picked", result.today, picked.settings, picked),
             picked.share_of_targets !== null && picked.share_of_targets < 1
               ? el("p", { class: "verdict bad" }, `✗ Holds ${(100 * picked.share_of_targets).toFixed(0)} % of what is asked.`)
               : el("p", { class: "verdict good" }, "✓ Holds what is asked."),
@@ -227,12 +227,12 @@ class DesignPage {
     );
   }
 
-  private comparison(today: Program, settings: Settings, program: { film_mass_kg: number; cycle_time_s: number; containment_later_min_n: number }): HTMLElement {
+  private comparison(word: "new" | "picked", today: Program, settings: Settings, program: { film_mass_kg: number; cycle_time_s: number; containment_later_min_n: number }): HTMLElement {
     const show = this.shell.show;
     const changed = changedSettings(today.settings, settings);
     const names = Object.keys(SETTING_NAMES) as (keyof Settings)[];
     const row = (name: string, key: "film_mass_kg" | "cycle_time_s" | "containment_later_min_n", kind: string): string[] => [name, show.short(today[key], kind), show.short(program[key], kind), ""];
-    return table("Settings, today and new", ["setting", "today", "new", "to do"], [
+    return table(`Settings, today and ${word}`, ["setting", "today", word, "to do"], [
       ...names.map((name) => [SETTING_NAMES[name], settingText(today.settings, name, show), settingText(settings, name, show), changed.includes(name) ? "change" : ""]),
       row("film per load", "film_mass_kg", "small_mass"),
       row("cycle time", "cycle_time_s", "time"),
