@@ -111,6 +111,7 @@ def store(tmp_path: Path) -> Iterator[Store]:
     opened.close()
 
 
+@pytest.fixture
 def dancer_setup() -> Any:
     """A made-up dancer with a proportional drive and feed-forward, feeding a 1.2 m x 1.0 m load."""
     # Imported here: the compiler that stands behind it takes its time.

@@ -115,6 +115,16 @@ def test_bad_sampling(dancer_setup):
             simulate(dancer_setup, turning, *arguments)
 
 
+@pytest.mark.parametrize("turning_speed", np.linspace(0.9, 4.5, 25))
+def test_every_sample_is_written(dancer_setup, turning_speed):
+    """Whatever rounding makes of the last sample's time."""
+    for interval in (0.005, 0.0071, 0.1):
+        motion = simulate(dancer_setup, ramped_turning(turning_speed, 1.01, 0.7), interval)
+        assert np.isfinite(motion.tension).all()
+        assert np.abs(np.diff(motion.film_speed)).max() <= 3.0 * interval * 1.02
+        assert np.abs(motion.arm_angle).max() < 0.8
+
+
 def test_ramped_turning_turns_as_asked():
     for turns, up, down in ((5.0, 2.0, 3.0), (0.1, 2.0, 3.0), (2.0, 0.0, 0.0), (1.0, 0.0, 2.0)):
         turning = ramped_turning(1.3, turns, up, down)

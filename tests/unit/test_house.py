@@ -87,6 +87,7 @@ def _keys(model: Any) -> set[str]:
 def test_json_page_lists_every_key() -> None:
     from woold.carriage_compare import Comparison
     from woold.carriage_report import CarriageReport
+    from woold.dancer_results import CycleStudy, SpringTable, TraceStudy, TuneStudy
     from woold.design.result import DesignResult
     from woold.film_match import MatchReport
     from woold.film_test import FilmFitReport
@@ -103,7 +104,8 @@ def test_json_page_lists_every_key() -> None:
     listed = set(re.findall(r"`(\w+)`", page))
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
-    for model in (DesignResult, TransportResult, *models, *of_trials):
+    dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
+    for model in (DesignResult, TransportResult, *models, *of_trials, *dancers):
         assert _keys(model) - listed == set()
 
 
@@ -118,7 +120,7 @@ def test_demo_runs_every_command() -> None:
     for name, (module, _) in _COMMANDS.items():
         app = importlib.import_module(module).app
         names = [each.name or each.callback.__name__ for each in app.registered_commands]
-        if name == "demo":
+        if name in ("demo", "serve"):  # the demo itself, and a server that runs until stopped
             continue
         if len(names) == 1:
             assert (name,) in shown

@@ -101,6 +101,12 @@ STEPS: tuple[Step, ...] = (
     ),
     Step("The same for programs", ("predict", "today.toml", "--json")),
     Step(
+        "Who may sign in to the server",
+        ("account", "set", "technician", "--password-file", "password.txt", *_STORE),
+    ),
+    Step("Everybody who may", ("account", "list", *_STORE)),
+    Step("And may no more", ("account", "remove", "technician", *_STORE)),
+    Step(
         "Which spring in which hole of the dancer",
         ("dancer", "springs", "today.toml", "--plot", "dancer-springs.svg"),
     ),
@@ -179,7 +185,7 @@ STEPS: tuple[Step, ...] = (
         ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
     ),
 )
-"""Every command there is; a test holds this list against the command line."""
+"""Every command that ends by itself; a test holds this list against the command line."""
 
 
 def write_scenario(folder: Path) -> None:
@@ -199,6 +205,7 @@ def write_scenario(folder: Path) -> None:
     # No command replaces a file, so that the demo can run twice in one folder.
     for name in _WRITTEN:
         (folder / name).unlink(missing_ok=True)
+    (folder / "password.txt").write_text("an invented password\n", encoding="utf-8")
     _write_filled_sheets(folder)
 
 

@@ -428,7 +428,8 @@ def simulate(
     constants = constants_of(setup)
     pieces = smooth_pieces(setup, turning, start_theta)
     count = int(np.floor(duration / sample_interval + 1e-9)) + 1
-    time = turning.times[0] + sample_interval * np.arange(count)
+    # Rounding must not carry the last sample beyond the last piece.
+    time = np.minimum(turning.times[0] + sample_interval * np.arange(count), pieces[-1, kernel.END])
     initial = rest_state(setup)
     states, final, tally = kernel.integrate(constants, pieces, time, initial, tolerance)
     if tally[kernel.FAILED]:

@@ -53,7 +53,9 @@ def reference_motion(
 
     duration = float(turning.times[-1] - turning.times[0])
     count = int(np.floor(duration / sample_interval + 1e-9)) + 1
-    time = turning.times[0] + sample_interval * np.arange(count)
+    time = np.minimum(
+        turning.times[0] + sample_interval * np.arange(count), float(turning.times[-1])
+    )
     angles, tensions = np.empty(count), np.empty(count)
     state: Floats | None = None
     for start, end, theta, speed, rate, corner_x, corner_y, side in smooth_pieces(

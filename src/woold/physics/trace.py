@@ -15,6 +15,7 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 _FASTEST_RATE = 250.0  # Hz; a dancer's bounce lies far below
+_LONGEST_GAP = 0.15  # s, over which a swing can still be drawn straight
 _RADIANS = 180 / np.pi
 _FEWEST_SAMPLES = 50
 
@@ -181,7 +182,7 @@ def even_samples(trace: Trace) -> EvenSamples:
     """The trace at even steps of its median step, or coarser where it is faster than needed.
 
     Returns:
-        Samples interpolated linearly; those in a gap of five steps or more are marked.
+        Samples interpolated linearly; those in a gap of more than 0.15 s and five steps are marked.
     """
     steps = np.diff(trace.time)
     interval = float(np.median(steps))
@@ -189,7 +190,7 @@ def even_samples(trace: Trace) -> EvenSamples:
     grid = trace.time[0] + interval * np.arange(count)
     position = np.interp(grid, trace.time, trace.position)
     sound = np.ones(count, dtype=bool)
-    for place in np.flatnonzero(steps > 5 * interval):
+    for place in np.flatnonzero(steps > max(5 * interval, _LONGEST_GAP)):
         first, last = np.searchsorted(grid, trace.time[place : place + 2])
         sound[first + 1 : last] = False
     block = int(1 / interval / _FASTEST_RATE)
