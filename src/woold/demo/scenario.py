@@ -67,6 +67,10 @@ STEPS: tuple[Step, ...] = (
             *("--plot", "design-front.svg"),
         ),
     ),
+    Step(
+        "The two as a report, with what the saving is worth",
+        ("report", "carriages", "today.toml", "candidate.toml"),
+    ),
     Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
     Step(
         "A film's curve from its tensile test",
@@ -145,6 +149,12 @@ STEPS: tuple[Step, ...] = (
             "smooth-dancer.svg",
         ),
     ),
+    Step("A report of the prediction", ("report", "prediction", "today.toml")),
+    Step("One page for the operator", ("report", "sheet", "today.toml", "--paper", "letter")),
+    Step(
+        "A report of the least film that holds",
+        ("report", "design", "today.toml", "--shelf", "films.toml", "--out", "design.pdf"),
+    ),
     Step("A trial file to start from", ("trial", "new", "starter-trial.toml")),
     Step(
         "How many loads a trial needs, and in which order",
@@ -180,6 +190,7 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
         ),
     ),
+    Step("The same, as a page and on paper", ("report", "trial", TRIAL, *_STORE)),
     Step(
         "Everything that is kept, to take away",
         ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
