@@ -9,7 +9,7 @@ from pathlib import Path
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 
-__all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
+__all__ = ["NOTICE", "STEPS", "Step", "write_filled_sheets", "write_scenario"]
 
 NOTICE = "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
 
@@ -217,7 +217,7 @@ def write_scenario(folder: Path) -> None:
     for name in _WRITTEN:
         (folder / name).unlink(missing_ok=True)
     (folder / "password.txt").write_text("an invented password\n", encoding="utf-8")
-    _write_filled_sheets(folder)
+    write_filled_sheets(folder)
 
 
 _WRITTEN = (
@@ -226,7 +226,7 @@ _WRITTEN = (
 )
 
 
-def _write_filled_sheets(folder: Path) -> None:
+def write_filled_sheets(folder: Path) -> None:
     """The trial's worksheet as filled in, and one with a unit gone wrong."""
     from woold.demo.wrapped_trial import written_worksheet
     from woold.trial.plan import plan_trial
