@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import html.parser
+import importlib.resources
+import tomllib
 from datetime import UTC, datetime
 
 import pypdfium2
 from PIL import Image
 
+from woold.case import Case
+from woold.case_file import case_from_table
 from woold.report.making import Making
 from woold.report.model import Paper
 from woold.report.voice import Voice
@@ -19,6 +23,12 @@ AWKWARD = (
     " \\ // [link](y) \"quoted\" 'single' ﻿Ünïcödé"
 )
 """Text that would be markup in HTML, in a template or in typst, if any of them read it so."""
+
+
+def demo_case(name: str) -> Case:
+    """A case of the demo's invented scenario."""
+    text = importlib.resources.files("woold.demo").joinpath("files", name).read_text("utf-8")
+    return case_from_table(tomllib.loads(text))
 
 
 def making(

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import importlib.resources
 import tempfile
-import tomllib
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from report_makers import making
+from report_makers import demo_case, making
 from trial_makers import demo_setup, wrapped
 from woold.carriage_compare import compare_carriages
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.design.best import design_program
 from woold.report.carriages_report import carriages_report
+from woold.report.design_report import design_report
 from woold.report.html import report_html
 from woold.report.model import Report
 from woold.report.prediction_report import prediction_report
@@ -26,13 +24,8 @@ from woold.trial.analysis import analyse
 from .conftest import accessible
 
 
-def _demo_case(name: str) -> Case:
-    text = importlib.resources.files("woold.demo").joinpath("files", name).read_text("utf-8")
-    return case_from_table(tomllib.loads(text))
-
-
 def _carriages() -> Report:
-    base, candidate = _demo_case("today.toml"), _demo_case("candidate.toml")
+    base, candidate = demo_case("today.toml"), demo_case("candidate.toml")
     return carriages_report(
         base, candidate, compare_carriages(base, candidate, draws=200), making()
     )
@@ -44,9 +37,15 @@ def _trial() -> Report:
         return trial_report(records, analyse(records, resamples=1000), making())
 
 
+def _design() -> Report:
+    case = demo_case("today.toml")
+    return design_report(case, design_program(case, front=True), making(), draws=25)
+
+
 REPORTS = {
-    "prediction": lambda: prediction_report(_demo_case("today.toml"), making(), draws=25),
-    "sheet": lambda: setup_sheet(_demo_case("today.toml"), making(), draws=25),
+    "design": _design,
+    "prediction": lambda: prediction_report(demo_case("today.toml"), making(), draws=25),
+    "sheet": lambda: setup_sheet(demo_case("today.toml"), making(), draws=25),
     "carriages": _carriages,
     "trial": _trial,
 }

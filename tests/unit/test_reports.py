@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import datetime
 import functools
+import importlib.resources
 import itertools
 import re
 from typing import Any
@@ -16,6 +17,7 @@ from report_makers import (
     AWKWARD,
     TIME,
     Page,
+    demo_case,
     making,
     pdf_pages,
     pdf_picture,
@@ -26,13 +28,19 @@ from report_makers import (
 from woold.carriage_compare import compare_carriages
 from woold.case import Case
 from woold.case_file import case_from_table
+from woold.dancer_study import simulate_cycle
+from woold.design.best import design_program
+from woold.design.result import DesignResult, Obstacle
+from woold.design.settings import SETTING_NAMES, settings_text
+from woold.film_match import ShelfFilm, read_shelf
 from woold.predict import predict
 from woold.report import prediction_report as prediction_module
 from woold.report import setup_sheet as sheet_module
 from woold.report.carriages_report import carriages_report
+from woold.report.design_report import design_report
 from woold.report.html import report_html
 from woold.report.making import source_of
-from woold.report.model import Facts, Table, block_texts
+from woold.report.model import Facts, Report, Table, block_texts
 from woold.report.pdf import report_pdf
 from woold.report.voice import Voice
 
@@ -188,21 +196,13 @@ def test_set_up_sheet_says_the_settings_in_the_panels_words(table: dict[str, Any
 
 
 def test_lacing_is_drawn_where_the_case_lists_rollers() -> None:
-    case = _demo_case("today.toml")
+    case = demo_case("today.toml")
     report = setup_sheet(case, making())
     page = Page(report_html(report))
     alt = [str(each["aria-label"]) for _, each in page.tags if each.get("role") == "img"]
     assert len(alt) == 1
     assert re.search(r"inlet \(on the film's left\).*slow \(on the film's right\).*fast", alt[0])
     assert "Lacing seen from above" in pdf_text(report_pdf(report))
-
-
-def _demo_case(name: str) -> Case:
-    import importlib.resources
-    import tomllib
-
-    text = importlib.resources.files("woold.demo").joinpath("files", name).read_text("utf-8")
-    return case_from_table(tomllib.loads(text))
 
 
 def test_grey_print_keeps_every_word_dark_on_light(case: Case) -> None:
@@ -242,7 +242,7 @@ def test_decimal_comma_in_sentences(given: str, said: str) -> None:
 
 
 def test_report_of_two_carriages_shows_the_comparison() -> None:
-    base, candidate = _demo_case("today.toml"), _demo_case("candidate.toml")
+    base, candidate = demo_case("today.toml"), demo_case("candidate.toml")
     comparison = compare_carriages(base, candidate, draws=500)
     report = carriages_report(base, candidate, comparison, making())
     page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
@@ -294,3 +294,70 @@ def test_report_cites_what_it_used_and_nothing_else(table: dict[str, Any]) -> No
     assert "Silagy" not in " ".join(block_texts(measured))
     with pytest.raises(ValueError, match="no source"):
         source_of(plain)
+
+
+@pytest.fixture(scope="module")
+def designed() -> tuple[Case, DesignResult, Report]:
+    case = demo_case("today.toml")
+    shelf = _shelf()
+    result = design_program(case, shelf, front=True)
+    return case, result, design_report(case, result, making(), shelf, draws=25)
+
+
+def _shelf() -> tuple[ShelfFilm, ...]:
+    source = importlib.resources.files("woold.demo").joinpath("files", "films.toml")
+    with importlib.resources.as_file(source) as path:
+        return read_shelf(path).films
+
+
+def test_design_report_shows_the_design(designed: tuple[Case, DesignResult, Report]) -> None:
+    case, result, report = designed
+    page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
+    say, chosen = Voice(), result.chosen
+    assert chosen is not None
+    assert result.film_saved is not None
+    assert result.film_bound_kg is not None
+    assert result.gap is not None
+    loads = case.plant.loads_per_shift * case.plant.shifts_per_year
+    saved = (result.today.film_mass_kg - chosen.film_mass_kg) * loads
+    expected = [
+        f"with {say.amount(chosen.film_mass_kg, 'small_mass')} of film a load,"
+        f" {100 * result.film_saved:.1f} % less",
+        f"{say.amount(result.film_bound_kg, 'small_mass')} ({result.turns_bound:.0f} bands of"
+        f" film); this one is {100 * result.gap:.1f} % above",
+        say.amount(saved, "mass"),
+        result.cautions[0],
+        *(each.message for each in result.binding),
+    ]
+    expected += [settings_text(chosen.settings, name, "both") for name in SETTING_NAMES]
+    for text in expected:
+        assert plain(text) in page
+        assert plain(text) in printed
+    assert len(re.findall("<svg", report_html(report))) == 1
+
+
+def test_design_report_says_what_stands_in_the_way(
+    designed: tuple[Case, DesignResult, Report],
+) -> None:
+    case, result, _ = designed
+    obstacle = Obstacle("edge", "hold.edge_load_limit", 900.0, 500.0, "N/m", "It is crushed.")
+    impossible = dataclasses.replace(
+        result, chosen=None, possible=False, obstacles=(obstacle,), front=()
+    )
+    report = design_report(case, impossible, making(), draws=25)
+    printed = pdf_text(report_pdf(report))
+    assert "No program within the limits holds what is asked" in printed
+    assert "hold.edge_load_limit It is crushed." in printed
+    assert "What the saving is worth" not in printed
+
+
+def test_sheet_names_spring_and_hole_and_the_simulated_swing() -> None:
+    case = demo_case("today.toml")
+    study = simulate_cycle(case)[0]
+    printed = pdf_text(report_pdf(setup_sheet(case, making(units="si"), with_figures=False)))
+    spring, steady, say = case.dancer.springs[study.spring - 1], study.steady, Voice("en", "si")  # type: ignore[union-attr]
+    assert f"no. {study.spring}: {say.amount(spring.rate, 'stiffness')}, 180 mm long" in printed
+    assert f"hole, from the pivot {say.amount(study.hole_m, 'small_length')}" in printed
+    assert say.span(steady.arm_angle_low_rad, steady.arm_angle_high_rad, "angle") in printed
+    assert say.span(steady.tension_low_n, steady.tension_peak_n, "force") in printed
+    assert "relieve it before you unhook it" in printed
