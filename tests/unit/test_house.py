@@ -106,8 +106,8 @@ def test_json_page_lists_every_key() -> None:
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
     dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
-    reports = (report.Report, *get_args(report.Block))
-    for model in (DesignResult, TransportResult, *models, *of_trials, *dancers, *reports):
+    of_reports = (report.Report, *get_args(report.Block))
+    for model in (DesignResult, TransportResult, *models, *of_trials, *dancers, *of_reports):
         assert _keys(model) - listed == set()
 
 

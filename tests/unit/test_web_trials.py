@@ -212,7 +212,8 @@ def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     broken = client.post("/api/trial-plan", json={"toml": "key = 1"})
     assert {each["field"] for each in broken.json()["problems"]} >= {"key", "load_types"}
     assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
-    for path in ("", "/records", "/history", "/comparison", "/worksheet"):
+    assert client.get(f"/api/trials/{KEY}/export").content[:2] == b"PK"
+    for path in ("", "/records", "/history", "/comparison", "/worksheet", "/export"):
         assert client.get(f"/api/trials/none{path}").status_code == 404
     assert put(client, "short", load={}).status_code == 422
 

@@ -41,6 +41,7 @@ def serve(
 ) -> None:
     """Serve the workbench to browsers; for this computer alone unless --host says otherwise."""
     import socket
+    import ssl
     import threading
 
     import uvicorn
@@ -50,6 +51,16 @@ def serve(
 
     if (certificate is None) != (key is None):
         raise InputError.one("--certificate", "one of two", "--certificate and --key together", "")
+    if certificate is not None and key is not None:
+        try:
+            ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key)
+        except (OSError, ssl.SSLError) as error:
+            raise InputError.one(
+                "--certificate, --key",
+                f"{certificate}, {key} ({error.strerror or error})",
+                "a certificate and the key that belongs to it, both PEM",
+                "docs/server.md has a recipe.",
+            ) from None
     # Behind a proxy everybody seems to come from this computer, so everybody must sign in.
     alone = is_loopback(host) and address is None
     public = urlsplit(address or "")

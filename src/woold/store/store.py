@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import hashlib
+import threading
 import uuid
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -210,6 +211,8 @@ class Store:
 
     def __init__(self, url: str | None = None) -> None:
         self.engine: Engine = open_engine(url)
+        # SQLite has one writer at a time; waiting here is quicker than asking it again and again.
+        self._writer = threading.Lock()
 
     @contextmanager
     def writing(self, by: str) -> Iterator[Batch]:
@@ -220,7 +223,7 @@ class Store:
         """
         now = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
         try:
-            with writing(self.engine) as connection:
+            with self._writer, writing(self.engine) as connection:
                 batch = Batch(connection, by=by, at=now)
                 yield batch
                 batch.flush()

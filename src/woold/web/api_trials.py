@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import tempfile
 from dataclasses import asdict
+from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Request
@@ -15,6 +17,7 @@ from woold.errors import InputError, Problem
 from woold.store import Store
 from woold.trial.analysis import analyse, expectations
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
+from woold.trial.export import export_trial
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
     TRIAL,
@@ -385,3 +388,19 @@ def worksheet(request: Request, key: TrialKey) -> Response:
     return Response(
         content, media_type=_XLSX, headers={"content-disposition": f'attachment; filename="{name}"'}
     )
+
+
+@router.get(
+    "/trials/{key}/export",
+    response_class=Response,
+    responses={200: {"content": {"application/zip": {}}}, **refusals(404)},
+)
+def export(request: Request, key: TrialKey) -> Response:
+    """Everything that is kept of the trial, with its history and pictures, to take away."""
+    store = _known(request, key)
+    with tempfile.TemporaryDirectory() as folder:
+        path = FilePath(folder) / f"{key}.zip"
+        export_trial(store, key, path)
+        content = path.read_bytes()
+    headers = {"content-disposition": f'attachment; filename="{key}.zip"'}
+    return Response(content, media_type="application/zip", headers=headers)
