@@ -11,6 +11,8 @@ export interface Drawing {
 
 const FINE = 0.001;
 const COARSE = 0.005;
+/** Height of letters on the screen [px]. */
+const LETTER = 12;
 const KEYS: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
 
 export class Lacing {
@@ -78,7 +80,14 @@ export class Lacing {
     const margin = 0.02 + 0.08 * Math.max(right - left, high - low);
     this.box = [left - margin, right + margin, low - margin, high + margin];
     const { clientWidth: wide, clientHeight: tall } = this.node;
-    this.pixel = 1000 * Math.max((this.box[1] - this.box[0]) / (wide || 400), (this.box[3] - this.box[2]) / (tall || 350));
+    const scale = (box: [number, number, number, number]): number => 1000 * Math.max((box[1] - box[0]) / (wide || 400), (box[3] - box[2]) / (tall || 350));
+    // Names beside the rollers need room at the right; they are as large as the scale makes them.
+    this.pixel = scale(this.box);
+    for (const each of drawing.rollers) {
+      const words = (each.name.length + 6) * 0.55 * LETTER * this.pixel;
+      if (each.diameter_m < 0.08) this.box[1] = Math.max(this.box[1], each.x_m + each.diameter_m / 2 + words / 1000);
+    }
+    this.pixel = scale(this.box);
     this.node.setAttribute("viewBox", [this.box[0], -this.box[3], this.box[1] - this.box[0], this.box[3] - this.box[2]].map((each) => (each * 1000).toFixed(1)).join(" "));
   }
 
@@ -93,7 +102,7 @@ export class Lacing {
     const radius = (roller.diameter_m * 1000) / 2;
     const angle = roller.contact_angle_rad === null ? "" : this.show.show(roller.contact_angle_rad, "angle");
     const words = angle ? `${roller.name} ${angle}` : roller.name;
-    const letter = 12 * this.pixel;
+    const letter = LETTER * this.pixel;
     const isInside = radius > 0.3 * letter * Math.max(roller.name.length, angle.length) && radius > 1.3 * letter;
     const reach = Math.max(13 * this.pixel, radius);
     group.setAttribute("aria-label", `${words}${angle ? " of contact" : ""}, centre ${this.show.show(roller.x_m, "small_length")}, ${this.show.show(roller.y_m, "small_length")}`);

@@ -23,6 +23,8 @@ export async function openShell(again: () => void): Promise<Shell> {
     keepSystem(show.system);
     again();
   });
+  // The page is wired up in the same breath; until then no click could be lost on it.
+  byId("main").inert = false;
   return { fields, show, draft: keptDraft(fields.example) };
 }
 
@@ -32,5 +34,6 @@ export function start(main: () => Promise<void>): void {
     const line = byId("page-error");
     line.textContent = error instanceof Error ? error.message : String(error);
     line.hidden = false;
+    byId("main").inert = false;
   });
 }

@@ -16,7 +16,8 @@ from pydantic import BaseModel, Field, PrivateAttr, model_validator
 from woold.asks import Design, Transport
 from woold.dancer_section import Dancer
 from woold.fields import FieldFacts, Section, facts_of, field_names, plain
-from woold.sections import Carriage, Film, Hold, Load, Machine, Plant, Program
+from woold.plant_section import Plant
+from woold.sections import Carriage, Film, Hold, Load, Machine, Program
 from woold.units import Money
 
 __all__ = ["Case", "Input", "Origin"]
@@ -139,19 +140,27 @@ class Case(Section):
     @property
     def currency(self) -> str:
         """Code of the money in this case; '' where no price is given."""
-        for money in (self.film.price, self.plant.standstill_price):
-            if money is not None:
-                return money.currency
-        return ""
+        return next((money.currency for money in self._prices().values()), "")
+
+    def _prices(self) -> dict[str, Money]:
+        """Every amount of money in the case, by dotted field name."""
+        given = {
+            "film.price": self.film.price,
+            "plant.standstill_price": self.plant.standstill_price,
+            "carriage.price": self.carriage.price,
+        }
+        taxes = {
+            f"plant.packaging_tax[{index}].rate": each.rate
+            for index, each in enumerate(self.plant.packaging_tax)
+        }
+        return {name: money for name, money in (given | taxes).items() if money is not None}
 
     @model_validator(mode="after")
     def _one_currency(self) -> Self:
-        price, standstill = self.film.price, self.plant.standstill_price
-        if price and standstill and price.currency != standstill.currency:
-            raise ValueError(
-                f"one currency for film.price ({price.currency}) and "
-                f"plant.standstill_price ({standstill.currency})"
-            )
+        prices = self._prices()
+        if len({money.currency for money in prices.values()}) > 1:
+            shown = " and ".join(f"{name} ({money.currency})" for name, money in prices.items())
+            raise ValueError(f"one currency for {shown}")
         return self
 
 

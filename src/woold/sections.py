@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from woold.fields import Section, plain, quantity
+from woold.panel_section import PanelSetting
 from woold.roller_section import RollerEntry
 from woold.units import Money
 
@@ -20,7 +21,6 @@ __all__ = [
     "Load",
     "Machine",
     "Pause",
-    "Plant",
     "Program",
 ]
 
@@ -245,6 +245,7 @@ class Carriage(Section):
             raise ValueError("film_width_on_load or neck_down, not both")
         return self
 
+    price: Money | None = quantity("money", "of the carriage, fitted; for its payback", None)
     rollers: tuple[RollerEntry, ...] = plain(
         "the rollers; gap, contact angles and nip forces follow from them", (), max_length=50
     )
@@ -304,6 +305,9 @@ class Machine(Section):
     )
     carriage_speed_limit: float | None = quantity(
         "speed", "fastest travel of the carriage on its mast", None, gt=0
+    )
+    panel: tuple[PanelSetting, ...] = plain(
+        "the machine's own words for its settings", (), max_length=30
     )
 
 
@@ -412,27 +416,3 @@ class Hold(Section):
         "length", "of the plate over the deck; mid height if left out", None, ge=0
     )
     targets: tuple[HoldTarget, ...] = plain("what must be held where", (), max_length=50)
-
-
-class Plant(Section):
-    """How much is wrapped, and what standstill costs."""
-
-    loads_per_shift: float = quantity(
-        "ratio",
-        "loads wrapped in a shift",
-        "150",
-        span=("50", "400"),
-        placeholder="count them",
-        gt=0,
-    )
-    shifts_per_year: float = quantity(
-        "ratio",
-        "shifts worked in a year",
-        "500",
-        span=("250", "1000"),
-        placeholder="count them",
-        gt=0,
-    )
-    standstill_price: Money | None = quantity(
-        "money/s", "of the wrapper standing still", None, example="60 USD/h"
-    )

@@ -8,7 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Error, Page, Route, expect
+from playwright.sync_api import Error, Page, Response, Route, expect
 
 from .conftest import accessible, no_sideways_scroll
 
@@ -198,13 +198,11 @@ def test_keyboard_reaches_inputs_first(watched: Page) -> None:
 
 def test_first_load_is_small_and_from_here_alone(watched: Page, base_url: str) -> None:
     """All but the chunk of three dimensions in less than 300 kB, as gzip sends it."""
-    sizes: dict[str, int] = {}
-    watched.on(
-        "response",
-        lambda response: sizes.update({response.url: len(gzip.compress(response.body()))}),
-    )
+    answers: list[Response] = []
+    watched.on("response", lambda response: answers.append(response))
     _open(watched)
     expect(watched.locator("#scene")).to_have_attribute("data-ready", "true")
+    sizes = {each.url: len(gzip.compress(each.body())) for each in answers}
     assert all(url.startswith(base_url) for url in sizes)
     chunk = [url for url in sizes if "/scene-" in url]
     assert len(chunk) == 1

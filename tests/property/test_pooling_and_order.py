@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from woold.sites.claim import claim_sentence, claim_strength
@@ -16,6 +16,7 @@ sites = st.lists(
 ).map(lambda rows: (np.array([row[0] for row in rows]), np.array([row[1] for row in rows])))
 
 
+@settings(max_examples=40)
 @given(sites)
 def test_pooling_is_finite_and_in_order(drawn: tuple[np.ndarray, np.ndarray]) -> None:
     effects, errors = drawn
@@ -35,6 +36,7 @@ def test_pooling_is_finite_and_in_order(drawn: tuple[np.ndarray, np.ndarray]) ->
         assert pooled.low <= 0.0
 
 
+@settings(max_examples=40)
 @given(sites, st.floats(0.01, 100.0))
 def test_pooling_does_not_depend_on_the_unit(
     drawn: tuple[np.ndarray, np.ndarray], factor: float
@@ -47,6 +49,7 @@ def test_pooling_does_not_depend_on_the_unit(
     assert other.q == pytest.approx(one.q, rel=1e-6, abs=1e-9)
 
 
+@settings(max_examples=40)
 @given(sites)
 def test_weights_are_shares(drawn: tuple[np.ndarray, np.ndarray]) -> None:
     found = influence_of_each(*drawn)

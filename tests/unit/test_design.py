@@ -463,7 +463,7 @@ def test_least_cost_needs_prices(table: dict[str, Any]) -> None:
 
 def test_front_is_not_beaten_and_holds_the_chosen_program(table: dict[str, Any]) -> None:
     result = design_program(changed_table(table), front=True)
-    rows = [(p.film_mass_kg, p.cycle_time_s, -(p.share_of_targets or 0.0)) for p in result.front]
+    rows = [(p.film_mass_kg, p.cycle_time_s, -p.share_of_targets) for p in result.front]
     assert len(rows) >= 3
     for one, other in itertools.permutations(rows, 2):
         assert not all(np.array(one) <= np.array(other))

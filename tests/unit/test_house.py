@@ -92,6 +92,7 @@ def test_json_page_lists_every_key() -> None:
     from woold.film_match import MatchReport
     from woold.film_test import FilmFitReport
     from woold.prediction import Prediction
+    from woold.report import model as report
     from woold.sensitivity import Effect
     from woold.transport_result import TransportResult
     from woold.trial.analysis import Analysis
@@ -105,7 +106,8 @@ def test_json_page_lists_every_key() -> None:
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
     dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
-    for model in (DesignResult, TransportResult, *models, *of_trials, *dancers):
+    of_reports = (report.Report, *get_args(report.Block))
+    for model in (DesignResult, TransportResult, *models, *of_trials, *dancers, *of_reports):
         assert _keys(model) - listed == set()
 
 

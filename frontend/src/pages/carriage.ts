@@ -82,8 +82,8 @@ const LIVE_DRAWS = 400;
 
 start(async () => {
   let page: CarriagePage | null = null;
-  const shell = await openShell(() => page?.redraw());
   const { carriages } = await get<{ carriages: Example[] }>("/api/carriage/examples");
+  const shell = await openShell(() => page?.redraw());
   page = new CarriagePage(shell, carriages);
   await page.open();
 });

@@ -102,21 +102,24 @@ class DancerPage {
     this.table = answer;
     const show = this.shell.show;
     const inUse = (row: SpringRow): boolean => this.view !== null && row.spring === this.view.study.spring && Math.abs(row.hole_m - this.view.study.hole_m) < 1e-9;
-    const word = (row: SpringRow): HTMLElement =>
-      el("button", { type: "button", class: "quiet", "aria-pressed": inUse(row) ? "true" : "false", "aria-label": `${inUse(row) ? "in motion" : "try"}: spring ${row.spring}, ${show.show(row.rate_n_per_m, "stiffness")}, in the hole at ${show.show(row.hole_m, "small_length")}`, click: () => this.take(row) }, inUse(row) ? "in motion" : "try");
+    const choose = (row: SpringRow): HTMLElement =>
+      el(
+        "button",
+        { type: "button", class: "quiet", "aria-pressed": inUse(row) ? "true" : "false", click: () => this.take(row) },
+        `${row.spring}: ${show.short(row.rate_n_per_m, "stiffness")}, ${show.short(row.hole_m, "small_length")}`,
+      );
     byId("springs").replaceChildren(
+      el("p", { class: "quiet-words" }, "Choose a spring in a hole to see it in motion. “Stands at”: where in the travel, from the lower stop, the arm balances this force."),
       table(
         `Every spring in every hole, the best for ${show.show(answer.force_to_load_n, "force")} first`,
-        ["spring and hole", "tension, stop to stop", "stands at", "fits", "motion"],
+        ["spring and hole", "fits", "stands at", "tension, stop to stop"],
         answer.choices.map((row) => [
-          `${row.spring}: ${show.short(row.rate_n_per_m, "stiffness")}, ${show.short(row.hole_m, "small_length")}`,
-          show.range(row.tension_lower_n, row.tension_upper_n, "force"),
-          row.travel_share === null ? "nowhere" : `${(100 * row.travel_share).toFixed(0)} %`,
+          choose(row),
           el("span", { class: row.fits ? "yes" : "no" }, row.fits ? "✓ yes" : "✗ no"),
-          word(row),
+          row.travel_share === null ? "nowhere" : `${(100 * row.travel_share).toFixed(0)} %`,
+          show.range(row.tension_lower_n, row.tension_upper_n, "force"),
         ]),
       ),
-      el("p", { class: "quiet-words" }, "“Stands at”: where in the travel, from the lower stop, the arm balances this force."),
       el("details", { class: "fold" }, el("summary", {}, "Why each stands where it stands"), el("ol", {}, ...answer.choices.map((row) => el("li", {}, `spring ${row.spring}, hole ${show.show(row.hole_m, "small_length")}: ${row.reason}`)))),
       cautions(answer.cautions),
     );

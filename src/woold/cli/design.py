@@ -181,7 +181,8 @@ def _program_rows(
             show(program.corner_force_max_n_per_m, "tension_per_width", units),
         )
     yield "peak tension over drawing force", f"{program.tension_peak_share:.0%}"
-    yield "holds what is asked", "yes" if program.holds else "no"
+    verdict = "yes" if program.holds else "no"
+    yield "held of what is asked", f"{verdict}, {program.share_of_targets:.0%}"
 
 
 def _print_targets(result: DesignResult, units: UnitSystem) -> None:
@@ -337,7 +338,7 @@ def _print_front(result: DesignResult, units: UnitSystem) -> None:
             (
                 show(point.film_mass_kg, "small_mass", units),
                 show(point.containment_later_min_n, "force", units),
-                "-" if point.share_of_targets is None else f"{point.share_of_targets:.0%}",
+                f"{point.share_of_targets:.0%}",
                 show(point.cycle_time_s, "time", units),
                 settings_text(point.settings, "force_to_load_n", units),
                 settings_text(point.settings, "rise_per_turn_m", units),

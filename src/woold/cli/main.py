@@ -36,6 +36,7 @@ _COMMANDS = {
     "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
     "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),
     "transport": ("woold.cli.transport", "Does the wrapped load stand its way: an estimate."),
+    "report": ("woold.cli.report", "Reports and set-up sheets, as a page or on paper."),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from typing import Annotated
 
 import typer
+from rich.console import Console
 
 from woold.cli import trial_results
 from woold.cli.output import JsonFlag, PlotPath, console, new_app, print_json, print_table
@@ -155,8 +156,8 @@ def import_sheet(
     from woold.trial.importing import import_written
     from woold.trial.reading import read_written
 
-    written = read_written(path)
-    with trial_store(store_url) as store:
+    with Console(stderr=True).status(f"Reading {path}"), trial_store(store_url) as store:
+        written = read_written(path)
         done = import_written(
             store, written, by or getpass.getuser(), trial, as_typed or (), reason
         )

@@ -9,7 +9,7 @@ from pathlib import Path
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 
-__all__ = ["NOTICE", "STEPS", "Step", "write_scenario"]
+__all__ = ["NOTICE", "STEPS", "Step", "write_filled_sheets", "write_scenario"]
 
 NOTICE = "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
 
@@ -66,6 +66,10 @@ STEPS: tuple[Step, ...] = (
             *("design", "today.toml", "--shelf", "films.toml", "--profiled"),
             *("--plot", "design-front.svg"),
         ),
+    ),
+    Step(
+        "The two as a report, with what the saving is worth",
+        ("report", "carriages", "today.toml", "candidate.toml"),
     ),
     Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
     Step(
@@ -145,6 +149,12 @@ STEPS: tuple[Step, ...] = (
             "smooth-dancer.svg",
         ),
     ),
+    Step("A report of the prediction", ("report", "prediction", "today.toml")),
+    Step("One page for the operator", ("report", "sheet", "today.toml", "--paper", "letter")),
+    Step(
+        "A report of the least film that holds",
+        ("report", "design", "today.toml", "--shelf", "films.toml", "--out", "design.pdf"),
+    ),
     Step("A trial file to start from", ("trial", "new", "starter-trial.toml")),
     Step(
         "How many loads a trial needs, and in which order",
@@ -180,6 +190,7 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
         ),
     ),
+    Step("The same, as a page and on paper", ("report", "trial", TRIAL, *_STORE)),
     Step(
         "Everything that is kept, to take away",
         ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
@@ -206,7 +217,7 @@ def write_scenario(folder: Path) -> None:
     for name in _WRITTEN:
         (folder / name).unlink(missing_ok=True)
     (folder / "password.txt").write_text("an invented password\n", encoding="utf-8")
-    _write_filled_sheets(folder)
+    write_filled_sheets(folder)
 
 
 _WRITTEN = (
@@ -215,7 +226,7 @@ _WRITTEN = (
 )
 
 
-def _write_filled_sheets(folder: Path) -> None:
+def write_filled_sheets(folder: Path) -> None:
     """The trial's worksheet as filled in, and one with a unit gone wrong."""
     from woold.demo.wrapped_trial import written_worksheet
     from woold.trial.plan import plan_trial

@@ -109,24 +109,22 @@ def front_points(report: Report, progress: Progress) -> Iterator[FrontPoint]:
         for objective in objectives:
             found, _ = best_verified(search, report.space, objective)
             if found is not None:
-                shares = report.targets.shares(found.prediction)
-                hold = min(shares) if shares else found.prediction.containment_later_min_n
+                hold = report.targets.least_share(found.case, found.prediction)
                 made = found.candidate
                 points.append(((made.film_mass, made.cycle_time, -hold), found))
-    kept: dict[tuple[float, ...], Verified] = {}
+    kept: dict[tuple[float, float, float], Verified] = {}
     for values, found in sorted(points, key=lambda each: each[0]):
         beaten = any(
             all(a <= b + 1e-9 for a, b in zip(other, values, strict=True)) for other in kept
         )
         if not beaten:
             kept[values] = found
-    for found in kept.values():
-        shares = report.targets.shares(found.prediction)
+    for values, found in kept.items():
         yield FrontPoint(
             film_mass_kg=found.candidate.film_mass,
             cycle_time_s=found.candidate.cycle_time,
             containment_later_min_n=found.prediction.containment_later_min_n,
-            share_of_targets=min(shares) if shares else None,
+            share_of_targets=-values[2],
             settings=found.candidate.settings,
         )
 

@@ -41,7 +41,6 @@ class Report:
         """A program as it is predicted, against the targets as they were asked for."""
         p = prediction
         misses = self.targets.shortfalls(case, p)
-        shares = self.targets.shares(p)
         cost = self.search.cost(place, p.film_mass_kg, p.cycle_time_s)
         peak = self.search.asks.tension_peak * settings.force_to_load_n / p.drawing_force_n
         return ProgramResult(
@@ -54,7 +53,7 @@ class Report:
             cycle_time_s=p.cycle_time_s,
             layers_min=p.layers_min,
             containment_later_min_n=p.containment_later_min_n,
-            share_of_targets=min(shares) if shares else None,
+            share_of_targets=self.targets.least_share(case, p),
             film_width_on_load_m=p.film_width_on_load_m,
             prestretch_delivered=p.prestretch_delivered,
             corner_force_max_n_per_m=p.corner_force_max_n_per_m,
@@ -154,6 +153,7 @@ def design_findings(case: Case, chosen: Verified) -> Iterator[Finding]:
             "more_force",
             "program.force_to_load",
             f"The force to load rises from {show(case.program.force_to_load, 'force')} to"
-            f" {show(made.force_to_load_n, 'force')}: try it in small steps, watch for breaks and"
-            " crushed corners, and check that the dancer holds it.",
+            f" {show(made.force_to_load_n, 'force')}: try it in small steps, and watch for breaks"
+            " and crushed corners"
+            + ("." if case.dancer and case.dancer.springs else ", and that the dancer holds it."),
         )

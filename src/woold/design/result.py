@@ -47,7 +47,7 @@ class ProgramResult:
     cycle_time_s: float
     layers_min: float
     containment_later_min_n: float
-    share_of_targets: float | None
+    share_of_targets: float
     film_width_on_load_m: float
     prestretch_delivered: float
     corner_force_max_n_per_m: float | None
@@ -84,7 +84,7 @@ class FrontPoint:
     film_mass_kg: float
     cycle_time_s: float
     containment_later_min_n: float
-    share_of_targets: float | None
+    share_of_targets: float
     settings: Settings
 
 

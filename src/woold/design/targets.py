@@ -152,10 +152,7 @@ class Targets:
         return tuple(self._shortfalls(case, prediction))
 
     def _shortfalls(self, case: Case, prediction: Prediction) -> Iterator[Shortfall]:
-        points = prediction.containment_profile
-        heights = np.array([point.height_m for point in points])
-        layers = np.array([point.layers_min for point in points])
-        later = np.array([point.force_later_n for point in points])
+        heights, layers, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
             yield Shortfall("program", least, 1.0, "The load's side is not covered everywhere.")
@@ -199,33 +196,56 @@ class Targets:
         self, case: Case, prediction: Prediction
     ) -> Iterator[Shortfall]:
         """Interfaces without the multiple of layers and force that they need."""
-        asked = case.transport
-        assert asked is not None
-        points = prediction.containment_profile
-        heights = np.array([point.height_m for point in points])
-        layers = np.array([point.layers_min for point in points])
-        later = np.array([point.force_later_n for point in points])
-        one = layer_force_later(case)
-        needed = self.scale * self._transport_layers(case, film_on_load(case), one)
-        for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
-            held = min(
-                _least_over(heights, layers, low, high),
-                _least_over(heights, later, low, high) / one,
-            )
-            if held < count * (1.0 - _ROUNDING):
+        for low, high, share in self._transport_shares(case, prediction):
+            if share < self.scale * (1.0 - _ROUNDING):
                 yield Shortfall(
                     "transport.profiles",
-                    held,
-                    float(count),
-                    f"{show_range(low, high, 'length')}: {held:.2f} layers of {count:.2f}.",
+                    share,
+                    self.scale,
+                    f"{show_range(low, high, 'length')}: {share:.0%} of the film that is needed.",
                 )
+
+    def _transport_shares(
+        self, case: Case, prediction: Prediction
+    ) -> Iterator[tuple[float, float, float]]:
+        """Zone of each interface that slips, and the film there over what it needs."""
+        asked = case.transport
+        assert asked is not None
+        heights, layers, later = _profile(prediction)
+        one = layer_force_later(case)
+        needed = self._transport_layers(case, film_on_load(case), one)
+        for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
+            if count > 0.0:
+                held = min(
+                    _least_over(heights, layers, low, high),
+                    _least_over(heights, later, low, high) / one,
+                )
+                yield float(low), float(high), held / float(count)
 
     def shares(self, prediction: Prediction) -> tuple[float, ...]:
         """What is held over what is asked for, for each force target [-]."""
-        points = prediction.containment_profile
-        heights = np.array([point.height_m for point in points])
-        later = np.array([point.force_later_n for point in points])
+        heights, _, later = _profile(prediction)
         return tuple(_least_over(heights, later, z.low, z.high) / z.force for z in self.zones)
+
+    def least_share(self, case: Case, prediction: Prediction) -> float:
+        """Least of what is held over what is asked for, transport included [-].
+
+        For transport it is the film over an interface, over what holds it within its limits.
+        """
+        shares = list(self.shares(prediction))
+        if self.ways:
+            shares += [share for _, _, share in self._transport_shares(case, prediction)]
+        return min(shares, default=1.0)
+
+
+def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats]:
+    """Heights, least layers, and least force at the age asked for."""
+    points = prediction.containment_profile
+    return (
+        np.array([point.height_m for point in points]),
+        np.array([point.layers_min for point in points]),
+        np.array([point.force_later_n for point in points]),
+    )
 
 
 def _least_over(heights: Floats, values: Floats, low: float, high: float) -> float:

@@ -26,16 +26,13 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
     """
     figure = new_figure(9.0, 5.6)
     axes = figure.subplots()
-    by_share = all(each.share_of_targets is not None for each in result.front) and bool(
-        result.targets
-    )
-    _draw_front(figure, axes, result, by_share)
+    _draw_front(figure, axes, result)
     programs = [("today", result.today, "s"), ("chosen", result.chosen, "D")]
     if result.profiled is not None:
         programs.append(("rise varies with height", result.profiled.program, "^"))
     for label, program, marker in programs:
         if program is not None:
-            _draw_program(axes, program, label, marker, by_share)
+            _draw_program(axes, program, label, marker)
     if result.film_bound_kg is not None:
         axes.axvline(
             result.film_bound_kg,
@@ -43,12 +40,9 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
             linestyle="--",
             label="bound: every program that holds needs more",
         )
-    if by_share:
-        axes.axhline(1.0, color=INK, linewidth=0.8)
-        axes.axhspan(0.0, 1.0, color=LIGHT, alpha=0.35, linewidth=0, label="misses a target")
-        axes.set_ylabel("least force held over force asked for [-]")
-    else:
-        axes.set_ylabel("least containment force at the age asked for [N]")
+    axes.axhline(1.0, color=INK, linewidth=0.8)
+    axes.axhspan(0.0, 1.0, color=LIGHT, alpha=0.35, linewidth=0, label="misses a target")
+    axes.set_ylabel("least of what is held over what is asked for [-]")
     axes.set_xlabel("film per load [kg]")
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)
@@ -62,17 +56,12 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
     return figure
 
 
-def _draw_front(figure: Figure, axes: Axes, result: DesignResult, by_share: bool) -> None:
+def _draw_front(figure: Figure, axes: Axes, result: DesignResult) -> None:
     if not result.front:
         return
     film = np.array([each.film_mass_kg for each in result.front])
     time = np.array([each.cycle_time_s for each in result.front])
-    held = np.array(
-        [
-            (each.share_of_targets or 0.0) if by_share else each.containment_later_min_n
-            for each in result.front
-        ]
-    )
+    held = np.array([each.share_of_targets for each in result.front])
     span = max(float(np.ptp(time)), 1e-9)
     # Time also as size, so that it can be read in grey.
     sizes = 25.0 + 110.0 * (time - time.min()) / span
@@ -90,15 +79,10 @@ def _draw_front(figure: Figure, axes: Axes, result: DesignResult, by_share: bool
     figure.colorbar(points, ax=axes, label="cycle time [s] (larger dots take longer)", pad=0.02)
 
 
-def _draw_program(
-    axes: Axes, program: ProgramResult, label: str, marker: str, by_share: bool
-) -> None:
-    held = program.share_of_targets if by_share else program.containment_later_min_n
-    if held is None:
-        return
+def _draw_program(axes: Axes, program: ProgramResult, label: str, marker: str) -> None:
     axes.plot(
         [program.film_mass_kg],
-        [held],
+        [program.share_of_targets],
         marker=marker,
         markersize=9,
         color="white",

@@ -30,14 +30,18 @@ def moved_stack_figure(case: Case, result: TransportResult, system: UnitSystem) 
     figure = new_figure(9.6, 5.4)
     left, right = figure.subplots(1, 2, sharey=True, width_ratios=[1.0, 1.3])
     _draw_stack(left, case, way)
+    left.set_xlabel(
+        f"travel of each tier over the one below (limit {result.slip_limit_m * 1000:.0f} mm)"
+    )
     _draw_forces(right, way)
     if wants_trade(system):
         trade_axis(right, "length", "in", "height above the deck [in]")
         trade_axis(right, "force", "lbf", "force [lbf]", axis="x")
     figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=8)
+    direction = "any direction" if way.direction == "any" else way.direction
     verdict = "film holds it within the limits" if way.holds else "film does not hold it"
     figure.suptitle(
-        f"{profile.edition}: {way.direction}, {way.acceleration_g:g} g: {verdict}\n"
+        f"{profile.edition}: {direction}, {way.acceleration_g:g} g: {verdict}\n"
         "Engineering estimate; a physical test decides",
         fontsize=10,
     )
@@ -103,7 +107,6 @@ def _draw_stack(axes: Axes, case: Case, way: WayResult) -> None:
     axes.set_xticks([])
     axes.spines["bottom"].set_visible(False)
     axes.set_ylabel("height above the deck [m]")
-    axes.set_xlabel("travel of each tier over the one below")
 
 
 def _draw_forces(axes: Axes, way: WayResult) -> None:

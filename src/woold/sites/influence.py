@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from woold.sites.pooling import Array, Estimator, fit_random_effects, pool
+from woold.sites.pooling import Array, Convention, Estimator, fit_random_effects, pool
 
 __all__ = ["Influence", "SmallTrialLook", "influence_of_each", "small_trial_look"]
 
+_QUICK: Convention = "hartung-knapp-t(k-1)"
 LEAST_SITES_FOR_SMALL_TRIAL_LOOK = 10  # common practice: with fewer the test sees nothing
 
 
@@ -69,7 +70,8 @@ def influence_of_each(
     """
     effects = np.asarray(effects, float)
     standard_errors = np.asarray(standard_errors, float)
-    whole = pool(effects, standard_errors, estimator, confidence=confidence)
+    # No prediction is looked at here: the convention that costs least will do.
+    whole = pool(effects, standard_errors, estimator, _QUICK, confidence)
     if effects.size < 3:
         return []
     weights = 1.0 / (standard_errors**2 + whole.tau2)
@@ -77,7 +79,7 @@ def influence_of_each(
     found = []
     for index in range(effects.size):
         others = np.arange(effects.size) != index
-        rest = pool(effects[others], standard_errors[others], estimator, confidence=confidence)
+        rest = pool(effects[others], standard_errors[others], estimator, _QUICK, confidence)
         distance = effects[index] - rest.mean
         spread = math.sqrt(standard_errors[index] ** 2 + rest.tau2 + rest.plain_standard_error**2)
         found.append(

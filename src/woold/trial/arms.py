@@ -26,6 +26,7 @@ Ints = NDArray[np.int64]
 
 _ALIASED = 1e-8
 _SATURATED = 1e-9
+_MOST_FOR_EXACT_FREEDOM = 300
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,7 @@ class ArmMeans:
         weight: change of (candidate, baseline) with a load's relative error, shape (n, 2).
         cell: arm of a load type that each load belongs to, shape (n,): 2 x type + arm.
         freedom: residual degrees of freedom by cell, shape (cells,).
+        annihilator: what turns values into residuals, shape (n, n); None for many loads.
         arm_spread: relative standard deviation within (baseline, candidate).
         blocks_used: whether block effects were taken out.
         borrowed: loads whose own residual says nothing, so that the arm's spread stands in.
@@ -57,6 +59,7 @@ class ArmMeans:
     weight: Floats
     cell: Ints
     freedom: Floats
+    annihilator: Floats | None
     arm_spread: tuple[float, float]
     blocks_used: bool
     borrowed: int
@@ -86,16 +89,26 @@ class ArmMeans:
     def degrees_of_freedom(self, null_ratio: float | None = None) -> float:
         """Satterthwaite degrees of freedom of candidate - R baseline, R the measured ratio.
 
-        Each cell's part is valued with its arm's spread: cells of two or three loads are too few
-        to weigh themselves. With one load type and no blocks this is Welch's formula.
+        The variance estimate is the quadratic form z'Bz of the loads; with W the arms' spreads,
+        df = tr(BW)^2/tr(BWBW). With one load type and no blocks this is Welch's formula, with
+        pairs it is one less than their number. Beyond some hundreds of loads each cell's part is
+        taken as independent of the others, which no longer makes a difference.
         """
         ratio = self.ratio if null_ratio is None else null_ratio
         contrast = self.weight @ np.array([1.0, -ratio])
         spread = np.asarray(self.arm_spread)[self.cell % 2]
-        parts = np.bincount(self.cell, (contrast * spread) ** 2, minlength=self.freedom.size)
-        used = self.freedom > _SATURATED
-        below = float(np.sum(parts[used] ** 2 / self.freedom[used]))
-        total = float(np.sum(parts))
+        if self.annihilator is not None:
+            own = np.diag(self.annihilator)
+            seen = own > _SATURATED
+            each = np.where(seen, contrast**2 / np.where(seen, own, 1.0), 0.0)
+            spreads = (self.annihilator * spread**2) @ self.annihilator
+            total = float(each @ np.diag(spreads))
+            below = float(each @ spreads**2 @ each)
+        else:
+            parts = np.bincount(self.cell, (contrast * spread) ** 2, minlength=self.freedom.size)
+            used = self.freedom > _SATURATED
+            below = float(np.sum(parts[used] ** 2 / self.freedom[used]))
+            total = float(np.sum(parts))
         if below == 0.0:
             return max(float(np.sum(self.freedom)), 1.0)
         return max(total**2 / below, 1.0)
@@ -230,7 +243,7 @@ def _fit(
     if solved is None:  # arms and blocks are aliased
         solved = _solve(relative, cell, np.zeros_like(blocks), scale, per_cell)
         assert solved is not None  # one block is never aliased with the arms
-    means, weight, error, leverage = solved
+    means, weight, error, leverage, annihilator = solved
 
     slack = 1 - leverage
     freedom = np.bincount(cell, np.clip(slack, 0, None), minlength=cells).astype(float)
@@ -260,6 +273,7 @@ def _fit(
         weight=weight,
         cell=cell,
         freedom=freedom,
+        annihilator=annihilator,
         arm_spread=(float(spread[0]), float(spread[1])),
         blocks_used=blocks_used,
         borrowed=int(saturated.sum()),
@@ -278,8 +292,8 @@ def _solve(
     blocks: Ints,
     scale: Floats,
     per_cell: Floats,
-) -> tuple[Floats, Floats, Floats, Floats] | None:
-    """Means of (candidate, baseline), loads' weights on them, residuals, leverages.
+) -> tuple[Floats, Floats, Floats, Floats, Floats | None] | None:
+    """Means of (candidate, baseline), loads' weights on them, residuals, leverages, annihilator.
 
     Blocks are eliminated first (there can be many), which leaves normal equations of the size
     of the cells. None when a mean cannot be told from the blocks.
@@ -315,7 +329,14 @@ def _solve(
     corner = np.sum(ratio * crossed, axis=0)
     leverage = np.diag(inverse)[cell] - 2 * crossed[cell, blocks] + corner[blocks]
     leverage += 1 / per_block[blocks]
-    return means, weights, error, np.clip(leverage, 0.0, 1.0)
+    annihilator = None
+    if relative.size <= _MOST_FOR_EXACT_FREEDOM:
+        across = crossed[cell][:, blocks]
+        hat = inverse[np.ix_(cell, cell)] - across - across.T
+        hat += (ratio.T @ crossed)[np.ix_(blocks, blocks)]
+        hat += (blocks[:, None] == blocks) / per_block[blocks]
+        annihilator = np.eye(relative.size) - hat
+    return means, weights, error, np.clip(leverage, 0.0, 1.0), annihilator
 
 
 def joint_covariance(means: list[ArmMeans]) -> Floats:

@@ -1,0 +1,278 @@
+"""`woold report`: reports and set-up sheets as a page (HTML) and on paper (PDF)."""
+
+from __future__ import annotations
+
+import os
+import shlex
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import typer
+
+from woold.case_file import read_case
+from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json
+from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
+from woold.errors import InputError
+from woold.report.making import Making, file_hash
+from woold.report.model import Paper, Report, to_data
+from woold.report.voice import Voice, catalogue
+from woold.units import UnitSystem
+
+__all__ = ["app"]
+
+app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
+
+_ENDINGS = (".html", ".pdf")
+
+Goal = Literal["film", "cost", "time", "containment"]
+
+OutPaths = Annotated[
+    list[str] | None,
+    typer.Option("--out", metavar="FILE", help="File to write, .html or .pdf; may be repeated."),
+]
+PaperSize = Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")]
+Language = Annotated[str, typer.Option("--language", metavar="TAG", help="Language, such as en.")]
+Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
+Time = Annotated[
+    str | None,
+    typer.Option(
+        "--time",
+        metavar="TIME",
+        help="Time stated in the report (2026-01-31T12:00Z), in place of now: the same inputs and"
+        " time give the same file.",
+    ),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What every report is asked for."""
+
+    out: list[str] | None
+    as_json: bool
+    units: UnitSystem
+    paper: Paper
+    language: str
+    decimal_comma: bool
+    time: str | None
+
+    def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
+        """How to make the report of these input files with `woold report` and these words."""
+        catalogue(self.language)
+        for name in self.out or ():
+            if Path(name).suffix.lower() not in _ENDINGS:
+                raise InputError.one(
+                    "--out", name, "a file name ending in .html or .pdf", "Rename it."
+                )
+        made_at = _time(self.time)
+        options = ["--units", self.units, "--paper", self.paper, "--language", self.language]
+        options += ["--decimal-comma"] if self.decimal_comma else []
+        options += ["--time", made_at.isoformat().replace("+00:00", "Z")]
+        return Making(
+            say=Voice(self.language, self.units, self.decimal_comma),
+            made_at=made_at,
+            paper=self.paper,
+            inputs=tuple(file_hash(path) for path in inputs),
+            command=shlex.join(["woold", "report", *words, *options]),
+        )
+
+
+def _time(text: str | None) -> datetime:
+    """The time asked for, that of the environment (SOURCE_DATE_EPOCH), or now."""
+    if text is None:
+        epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
+        if epoch.isdigit():
+            return datetime.fromtimestamp(int(epoch), UTC)
+        return datetime.now(UTC).replace(microsecond=0)
+    try:
+        time = datetime.fromisoformat(text)
+    except ValueError:
+        raise InputError.one(
+            "--time", repr(text), "a time such as 2026-01-31T12:00Z", "Write it like that."
+        ) from None
+    return time.astimezone(UTC) if time.tzinfo else time.replace(tzinfo=UTC)
+
+
+@app.command()
+def prediction(
+    case_path: CasePath,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of what one wrapped load takes and holds."""
+    from woold.report.prediction_report import prediction_report
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    making = asked.making(["prediction", case_path], [case_path])
+    _write(prediction_report(read_case(case_path), making), f"{Path(case_path).stem}-report", asked)
+
+
+@app.command()
+def sheet(
+    case_path: CasePath,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """One-page set-up sheet for the operator."""
+    from woold.report.setup_sheet import setup_sheet
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    making = asked.making(["sheet", case_path], [case_path])
+    _write(setup_sheet(read_case(case_path), making), f"{Path(case_path).stem}-sheet", asked)
+
+
+@app.command()
+def carriages(
+    base_path: Annotated[str, typer.Argument(metavar="BASE.toml", help="Case as it is.")],
+    candidate_path: Annotated[
+        str, typer.Argument(metavar="CANDIDATE.toml", help="Case whose carriage is compared.")
+    ],
+    draws: Annotated[int, typer.Option("--draws", help="Draws of uncertain inputs.")] = 10_000,
+    seed: Annotated[int, typer.Option("--seed", help="Of the draws.")] = 1,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of two film carriages on one load."""
+    from woold.carriage_compare import compare_carriages
+    from woold.report.carriages_report import carriages_report
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    words = ["carriages", base_path, candidate_path, "--draws", str(draws), "--seed", str(seed)]
+    making = asked.making(words, [base_path, candidate_path])
+    base, candidate = read_case(base_path), read_case(candidate_path)
+    comparison = compare_carriages(base, candidate, draws, seed)
+    report = carriages_report(base, candidate, comparison, making)
+    _write(report, f"{Path(base_path).stem}-{Path(candidate_path).stem}-report", asked)
+
+
+@app.command()
+def trial(
+    key: TrialKey,
+    resamples: Annotated[
+        int, typer.Option("--resamples", min=1000, max=1_000_000, help="Of the bootstrap.")
+    ] = 10_000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of the bootstrap.")] = 1,
+    store_url: StoreUrl = None,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of a trial that is kept in the store, raw records included."""
+    from woold.report.trial_report import trial_report
+    from woold.trial.analysis import analyse
+    from woold.trial.records import trial_records
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    words = ["trial", key, "--resamples", str(resamples), "--seed", str(seed)]
+    making = asked.making(words, [])
+    with trial_store(store_url) as store:
+        records = trial_records(store, key)
+    report = trial_report(records, analyse(records, resamples, seed), making)
+    _write(report, f"{key}-report", asked)
+
+
+@app.command()
+def design(
+    case_path: CasePath,
+    goal: Annotated[
+        Goal, typer.Option("--goal", help="Least film, cost or time; or most containment.")
+    ] = "film",
+    shelf: Annotated[
+        str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
+    ] = None,
+    front: Annotated[
+        bool, typer.Option("--front", help="Show the front of film, containment and time.")
+    ] = False,
+    out: OutPaths = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+    paper: PaperSize = "a4",
+    language: Language = "en",
+    decimal_comma: Comma = False,
+    time: Time = None,
+) -> None:
+    """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
+    from woold.design.best import design_program
+    from woold.film_match import read_shelf
+    from woold.report.design_report import design_report
+
+    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
+    words = ["design", case_path, "--goal", goal]
+    words += ["--shelf", shelf] if shelf else []
+    words += ["--front"] if front else []
+    making = asked.making(words, [case_path, *([shelf] if shelf else [])])
+    case = read_case(case_path)
+    films = read_shelf(shelf).films if shelf else ()
+    result = design_program(case, films, goal, front=front)
+    report = design_report(case, result, making, films)
+    _write(report, f"{Path(case_path).stem}-design", asked)
+    if not result.possible:
+        raise typer.Exit(1)
+
+
+def _write(report: Report, stem: str, asked: _Asked) -> None:
+    """Write the report to the files asked for; by default beside where we are, both kinds."""
+    paths = [Path(name) for name in asked.out or (f"{stem}.html", f"{stem}.pdf")]
+    made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
+    for path, content in made:
+        try:
+            path.write_bytes(content)
+        except OSError as error:
+            raise InputError.one(
+                "--out", str(path), f"a file that can be written ({error.strerror})"
+            ) from None
+    if asked.as_json:
+        print_json(_document(report, paths))
+        return
+    out = console()
+    out.print(f"{report.subtitle}: {report.title}", style="bold", markup=False)
+    for path in paths:
+        out.print(f"Wrote {path}", markup=False, soft_wrap=True)
+
+
+def _rendered(report: Report, suffix: str) -> bytes:
+    if suffix == ".html":
+        from woold.report.html import report_html
+
+        return report_html(report).encode()
+    from woold.report.pdf import report_pdf
+
+    return report_pdf(report)
+
+
+def _document(report: Report, paths: Sequence[Path]) -> dict[str, Any]:
+    """The report as data, its pictures left out."""
+    document: dict[str, Any] = to_data(report)
+    document["blocks"] = _without_pictures(document["blocks"])
+    document["files"] = [str(path) for path in paths]
+    return document
+
+
+def _without_pictures(data: Any) -> Any:
+    if isinstance(data, list):
+        return [_without_pictures(each) for each in data]
+    if isinstance(data, dict):
+        return {key: _without_pictures(each) for key, each in data.items() if key != "svg"}
+    return data

@@ -1,0 +1,1 @@
+"""Reports: one frozen model of blocks, rendered to a page (HTML) and to paper (PDF)."""

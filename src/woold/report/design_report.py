@@ -1,0 +1,278 @@
+"""The report of a design: the settings that hold with the least film, and the proof of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from woold.case import Case
+from woold.design.result import DesignResult, ProgramResult
+from woold.design.settings import SETTING_NAMES, settings_text, with_settings
+from woold.film_match import ShelfFilm
+from woold.physics import bands, transport
+from woold.pictures.design_front import design_front_figure
+from woold.predict import predict, rests_on
+from woold.prediction import Prediction
+from woold.report.making import (
+    Making,
+    closing_blocks,
+    finding_blocks,
+    finished,
+    input_table,
+    placeholder_blocks,
+)
+from woold.report.model import (
+    Block,
+    Bullets,
+    Facts,
+    Figure,
+    Heading,
+    Note,
+    Paragraph,
+    Report,
+    Table,
+)
+from woold.report.money_blocks import saving_blocks
+from woold.report.prediction_report import prediction_sources
+from woold.report.svg import figure_svg
+from woold.report.voice import Voice
+from woold.spread import DRAWS, Quantity, prediction_spread
+from woold.yearly import Estimate
+
+__all__ = ["design_report"]
+
+
+def design_report(
+    case: Case,
+    result: DesignResult,
+    making: Making,
+    shelf: Sequence[ShelfFilm] = (),
+    with_figures: bool = True,
+    draws: int = DRAWS,
+) -> Report:
+    """The report of a design.
+
+    Args:
+        case: the case that was designed for.
+        result: its design.
+        making: how the report is made.
+        shelf: films that could be chosen.
+        with_figures: draw the front, where the design has one.
+        draws: of uncertain inputs, for the saving's interval.
+    """
+    say, chosen = making.say, result.chosen
+    blocks: list[Block] = [Paragraph(_answer(result, say), is_strong=True)]
+    blocks += [Note(each.field, say.sentence(each.message)) for each in result.obstacles]
+    blocks += finding_blocks(result.warnings, say)
+    if chosen is not None:
+        blocks += [
+            Heading(say("design.settings")),
+            _settings_table(result, chosen, say),
+            _program_table(result, chosen, say),
+        ]
+    blocks += [Heading(say("design.hold")), *_target_blocks(result, say)]
+    if chosen is not None:
+        rows = tuple(_proof_rows(result, say))
+        blocks += [Heading(say("design.proof")), Facts(say("design.proof_caption"), rows)]
+    blocks += [*_alternative_blocks(result, say)]
+    if with_figures and result.front:
+        svg = figure_svg(design_front_figure(result, say.units), "front", say)
+        alt = say("picture.front_alt", count=len(result.front), answer=_answer(result, say))
+        blocks.append(Figure(svg, say("picture.front"), alt))
+    if chosen is not None:
+        saved, cost = _saved_per_load(case, shelf, chosen, draws)
+        since = making.made_at.date()
+        blocks += saving_blocks(case, saved, since, say, cost_per_load=cost)
+    blocks += [
+        *placeholder_blocks(rests_on(case), say),
+        Heading(say("method.heading")),
+        Bullets(tuple(say(f"design.{key}") for key in ("search", "bound", "transport", "range"))),
+        Heading(say("appendix.heading")),
+        input_table(case, say("appendix.inputs"), say),
+        *closing_blocks(making, _sources(case, result), result.cautions),
+    ]
+    return finished("design", case.title, blocks, making)
+
+
+def _answer(result: DesignResult, say: Voice) -> str:
+    chosen = result.chosen
+    if chosen is None or not result.possible:
+        return say("design.impossible", count=len(result.obstacles))
+    values = {
+        "mass": say.amount(chosen.film_mass_kg, "small_mass"),
+        "today": say.amount(result.today.film_mass_kg, "small_mass"),
+        "share": say.percent(abs(result.film_saved or 0.0)),
+        "gap": say.percent(result.gap or 0.0),
+    }
+    less = "less" if (result.film_saved or 0.0) >= 0.0 else "more"
+    text = say(f"design.{less}", **values)
+    return f"{text} {say('design.near', **values)}" if result.gap is not None else text
+
+
+def _settings_table(result: DesignResult, chosen: ProgramResult, say: Voice) -> Table:
+    rows = tuple(
+        (
+            SETTING_NAMES[name],
+            say.sentence(settings_text(result.today.settings, name, say.units)),
+            say.sentence(settings_text(chosen.settings, name, say.units)),
+            say("design.change") if name in result.changed else "",
+        )
+        for name in SETTING_NAMES
+    )
+    columns = (say("sheet.setting"), say("design.today"), say("design.new"), say("design.do"))
+    return Table(say("design.settings_caption"), columns, rows, words=(0, 1, 2, 3))
+
+
+def _program_table(result: DesignResult, chosen: ProgramResult, say: Voice) -> Table:
+    today = dict(_program_rows(result.today, result, say))
+    rows = tuple(
+        (name, today.get(name, ""), text) for name, text in _program_rows(chosen, result, say)
+    )
+    columns = (say("design.does"), say("design.today"), say("design.new"))
+    return Table(say("design.does_caption"), columns, rows)
+
+
+def _program_rows(
+    program: ProgramResult, result: DesignResult, say: Voice
+) -> Iterator[tuple[str, str]]:
+    yield say("film.per_load"), say.amount(program.film_mass_kg, "small_mass")
+    if program.cost is not None:
+        yield say("design.cost"), f"{say.fixed(program.cost, 3)} {result.currency}"
+    yield say("time.cycle"), say.amount(program.cycle_time_s, "time")
+    yield say("parts.turns"), say.fixed(program.turns, 1)
+    yield say("height.layers"), say.number(program.layers_min, 2)
+    yield say("design.held"), say.amount(program.containment_later_min_n, "force")
+    if program.corner_force_max_n_per_m is not None:
+        corner = say.amount(program.corner_force_max_n_per_m, "tension_per_width")
+        yield say("hold.corner"), corner
+    yield say("design.peak"), say.percent(program.tension_peak_share, 0)
+    yield say("design.holds"), say("word.yes" if program.holds else "word.no")
+
+
+def _target_blocks(result: DesignResult, say: Voice) -> Iterator[Block]:
+    if result.as_today:
+        yield Paragraph(say("design.as_today"))
+    rows = tuple(
+        (
+            say.span(each.low_m, each.high_m, "length"),
+            say.amount(each.asked_n, "force"),
+            say.amount(each.held_today_n, "force"),
+            "" if each.held_n is None else say.amount(each.held_n, "force"),
+        )
+        for each in result.targets
+    )
+    columns = tuple(say(f"design.{name}") for name in ("zone", "asked", "today", "new"))
+    if rows:
+        yield Table(say("design.targets"), columns, rows)
+    if result.transport_profiles:
+        yield Paragraph(say("design.profiles", profiles=", ".join(result.transport_profiles)))
+
+
+def _proof_rows(result: DesignResult, say: Voice) -> Iterator[tuple[str, str]]:
+    if result.film_bound_kg is not None and result.gap is not None:
+        yield (
+            say("design.no_less"),
+            say(
+                "design.no_less_is",
+                mass=say.amount(result.film_bound_kg, "small_mass"),
+                turns=say.fixed(result.turns_bound or 0.0, 0),
+                gap=say.percent(result.gap),
+            ),
+        )
+    # How long it took is no part of a report that can be made again.
+    programs = result.programs_evaluated + result.programs_pruned
+    yield (
+        say("design.programs"),
+        say(
+            "design.programs_are",
+            count=say.fixed(programs, 0),
+            pruned=say.fixed(result.programs_pruned, 0),
+        ),
+    )
+    for each in result.binding:
+        yield say("design.binds", field=each.field), say.sentence(each.message)
+    if result.robustness is not None:
+        found = result.robustness
+        yield (
+            say("design.robust"),
+            say(
+                "design.robust_is",
+                today=say.percent(found.today, 0),
+                plain=say.percent(found.plain, 0),
+                chosen=say.percent(found.chosen, 0),
+                low=say.percent(found.chosen_low, 0),
+                high=say.percent(found.chosen_high, 0),
+                asked=say.percent(found.asked, 0),
+                draws=found.draws,
+            ),
+        )
+
+
+def _alternative_blocks(result: DesignResult, say: Voice) -> Iterator[Block]:
+    if result.fewer_changes:
+        rows = tuple(
+            (
+                str(step.changes),
+                "; ".join(
+                    f"{SETTING_NAMES[name]}"
+                    f" {say.sentence(settings_text(step.program.settings, name, say.units))}"
+                    for name in step.changed
+                ),
+                say.amount(step.program.film_mass_kg, "small_mass"),
+                say.percent(step.film_saved),
+            )
+            for step in result.fewer_changes
+        )
+        columns = tuple(say(f"design.{name}") for name in ("changes", "set", "film", "saved"))
+        yield Table(say("design.fewer"), columns, rows, words=(0, 1), is_small=True)
+    if result.profiled is not None:
+        yield Paragraph(
+            say(
+                "design.profiled",
+                mass=say.amount(result.profiled.program.film_mass_kg, "small_mass"),
+                saved=say.percent(result.profiled.film_saved),
+                gap=say.percent(result.profiled.gap),
+            )
+        )
+    if result.front:
+        points = tuple(
+            (
+                say.amount(point.film_mass_kg, "small_mass"),
+                say.amount(point.containment_later_min_n, "force"),
+                say.amount(point.cycle_time_s, "time"),
+                say.sentence(settings_text(point.settings, "force_to_load_n", say.units)),
+                say.sentence(settings_text(point.settings, "rise_per_turn_m", say.units)),
+            )
+            for point in result.front
+        )
+        names = ("film", "held", "cycle", "force", "rise")
+        columns = tuple(say(f"design.{name}") for name in names)
+        yield Table(say("design.front"), columns, points, is_small=True)
+
+
+def _saved_per_load(
+    case: Case, shelf: Sequence[ShelfFilm], chosen: ProgramResult, draws: int
+) -> tuple[Estimate, Estimate | None]:
+    """Film [kg] and its cost saved on a load, over the ranges of the case's inputs.
+
+    The cost is None where a price is missing, or where both films have the same one.
+    """
+    other = next((each for each in shelf if each.name == chosen.settings.film), None)
+    before, after = case.film.price, (other or case.film).price
+
+    def saved(drawn: Case, today: Prediction, price: float = 1.0, new_price: float = 1.0) -> float:
+        new = predict(with_settings(drawn, other or drawn.film, chosen.settings))
+        return price * today.film_mass_kg - new.film_mass_kg * new_price
+
+    quantities: dict[str, Quantity] = {"saved": saved}
+    if before is not None and after is not None and before != after:
+        prices = (before.amount, after.amount)
+        quantities["cost"] = lambda drawn, today: saved(drawn, today, *prices)
+    found = prediction_spread(case, quantities, draws).estimates
+    return found["saved"], found.get("cost")
+
+
+def _sources(case: Case, result: DesignResult) -> list[tuple[str, object]]:
+    used = [*prediction_sources(case), ("source.bound", bands.fewest_bands)]
+    if result.transport_profiles:
+        used.append(("source.transport", transport.force_beyond_friction))
+    return used

@@ -1,0 +1,67 @@
+"""A report as one HTML file that needs nothing else: no script, no network."""
+
+from __future__ import annotations
+
+import functools
+import importlib.resources
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from woold.report.model import Block, Cautions, Heading, Report, to_data
+from woold.report.voice import Voice
+
+if TYPE_CHECKING:
+    import jinja2
+
+__all__ = ["report_html"]
+
+
+def report_html(report: Report) -> str:
+    """The report as an HTML page; every text in it is escaped.
+
+    Args:
+        report: the report.
+    """
+    say = Voice(report.language)
+    return (
+        _environment()
+        .get_template("page.html")
+        .render(
+            report=report,
+            sections=_sections(report.blocks),
+            contents=say("page.contents"),
+            made=say("page.made", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
+            to_data=to_data,
+        )
+    )
+
+
+@functools.cache
+def _environment() -> jinja2.Environment:
+    import jinja2
+    from markupsafe import Markup
+
+    folder = importlib.resources.files("woold.report").joinpath("pages")
+    environment = jinja2.Environment(
+        loader=jinja2.FunctionLoader(lambda name: folder.joinpath(name).read_text("utf-8")),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    # Only SVG that `woold.report.svg` has cleaned, and our own style sheet, are taken as they are.
+    environment.filters["as_is"] = Markup
+    return environment
+
+
+def _sections(blocks: Sequence[Block]) -> list[dict[str, Any]]:
+    """Blocks under their headings of level 2; what stands before the first has no heading."""
+    sections: list[dict[str, Any]] = [{"heading": "", "blocks": []}]
+    for block in blocks:
+        if isinstance(block, Heading) and block.level == 2:
+            sections.append({"heading": block.text, "blocks": []})
+            continue
+        if isinstance(block, Cautions) and sections[-1]["heading"]:
+            sections.append({"heading": "", "blocks": []})
+        sections[-1]["blocks"].append(to_data(block))
+    return [each for each in sections if each["heading"] or each["blocks"]]

@@ -1,0 +1,215 @@
+"""How a report is made, and the blocks that every kind of report ends with."""
+
+from __future__ import annotations
+
+import hashlib
+import inspect
+import platform
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from importlib.metadata import version
+from pathlib import Path
+
+from woold.case import Case
+from woold.errors import InputError
+from woold.prediction import Finding, RestsOn
+from woold.report.model import (
+    Block,
+    Bullets,
+    Cautions,
+    Facts,
+    Heading,
+    InputHash,
+    Note,
+    Paper,
+    Paragraph,
+    Report,
+    Table,
+)
+from woold.report.voice import Voice
+from woold.units import KINDS
+
+__all__ = [
+    "Making",
+    "closing_blocks",
+    "file_hash",
+    "finding_blocks",
+    "finished",
+    "input_table",
+    "placeholder_blocks",
+    "source_of",
+]
+
+_LIBRARIES = ("numpy", "scipy", "matplotlib", "typst")
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """How a report is made.
+
+    Args:
+        say: its words and numbers.
+        made_at: when, with a time zone.
+        paper: size of the printed page.
+        inputs: what it is made of.
+        command: what makes it again.
+    """
+
+    say: Voice
+    made_at: datetime
+    paper: Paper = "a4"
+    inputs: tuple[InputHash, ...] = ()
+    command: str = ""
+
+
+def file_hash(path: Path | str) -> InputHash:
+    """Name and SHA-256 of a file.
+
+    Raises:
+        InputError: it cannot be read.
+    """
+    path = Path(path)
+    try:
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+    except OSError as error:
+        raise InputError.one(
+            str(path), error.strerror or "cannot be read", "a file that can be read"
+        ) from None
+    return InputHash(path.name, digest)
+
+
+def finished(
+    kind: str, title: str, blocks: Iterable[Block], making: Making, is_sheet: bool = False
+) -> Report:
+    """The report of these blocks.
+
+    Args:
+        kind: key of the catalogue's section "kind", which names it in the report's language.
+        title: of the case or trial; may be empty.
+        blocks: in reading order.
+        making: how it is made.
+        is_sheet: one page.
+    """
+    say = making.say
+    return Report(
+        kind=kind,
+        title=title or say("page.no_title"),
+        subtitle=say(f"kind.{kind}"),
+        language=say.language,
+        made_at=making.made_at,
+        paper=making.paper,
+        inputs=making.inputs,
+        blocks=tuple(blocks),
+        footer=say("page.footer", version=version("woold"), made=making.made_at.date().isoformat()),
+        page_of=say("page.page_of", page="{page}", pages="{pages}"),
+        is_sheet=is_sheet,
+    )
+
+
+def finding_blocks(findings: Sequence[Finding], say: Voice) -> list[Block]:
+    """A section of findings; nothing where there are none."""
+    if not findings:
+        return []
+    return [Heading(say("findings.heading")), *(_note(each, say) for each in findings)]
+
+
+def _note(finding: Finding, say: Voice) -> Note:
+    return Note(finding.field, say.sentence(finding.message))
+
+
+def placeholder_blocks(rests_on: Sequence[RestsOn], say: Voice) -> list[Block]:
+    """A section that lists what nobody measured, with its ranges."""
+    heading = Heading(say("placeholders.heading"))
+    if not rests_on:
+        return [heading, Paragraph(say("placeholders.none"))]
+    rows = tuple(
+        (
+            each.field,
+            say.amount(each.value, each.kind),
+            say("word.not_known")
+            if each.low is None or each.high is None
+            else say.span(each.low, each.high, each.kind),
+            each.origin,
+        )
+        for each in rests_on
+    )
+    columns = (say("word.input"), say("word.value"), say("word.may_lie"), say("word.origin"))
+    return [
+        heading,
+        Paragraph(say("placeholders.says", count=len(rests_on))),
+        Table(say("placeholders.caption"), columns, rows, words=(0, 3), is_small=True),
+    ]
+
+
+def input_table(case: Case, caption: str, say: Voice, only: str = "") -> Table:
+    """Every number of a case whose field begins with ``only``, with its origin."""
+    rows = tuple(
+        (
+            each.field,
+            say.amount(each.value, each.kind)
+            if each.kind in KINDS
+            else _money(each.value, each.kind, case.currency, say),
+            say("word.placeholder", origin=each.origin.text)
+            if each.origin.is_placeholder
+            else each.origin.text,
+        )
+        for each in case.inputs()
+        if each.field.startswith(only)
+    )
+    columns = (say("word.input"), say("word.value"), say("word.origin"))
+    return Table(caption, columns, rows, words=(0, 2), is_small=True)
+
+
+_PER = {"": (1.0, ""), "kg": (1.0, "/kg"), "s": (3600.0, "/h")}
+
+
+def _money(amount: float, kind: str, currency: str, say: Voice) -> str:
+    """A price, per what the trade states it."""
+    factor, per = _PER[kind.partition("/")[2]]
+    return f"{say.number(factor * amount)} {currency}{per}"
+
+
+def closing_blocks(
+    making: Making, sources: Iterable[tuple[str, object]], cautions: Sequence[str]
+) -> list[Block]:
+    """Sources that this run used, how to make the report again, and cautions.
+
+    Args:
+        making: how the report is made.
+        sources: catalogue keys with what was used: a function whose docstring states its source.
+        cautions: what to take care of.
+    """
+    say = making.say
+    cited = tuple(f"{say(key)}: {source_of(used)}" for key, used in sources)
+    made_with = [("woold", version("woold")), ("Python", platform.python_version())]
+    made_with += [(name, version(name)) for name in _LIBRARIES]
+    return [
+        Heading(say("source.heading")),
+        Paragraph(say("source.says")),
+        Bullets(cited),
+        Heading(say("again.heading")),
+        Paragraph(say("again.command", command=making.command)),
+        Facts(say("again.versions"), tuple(made_with)),
+        Table(
+            say("again.inputs"),
+            (say("word.input"), "SHA-256"),
+            tuple((each.name, each.sha256) for each in making.inputs),
+            words=(0, 1),
+            is_small=True,
+        ),
+        Cautions(say("caution.heading"), tuple(say.sentence(each) for each in cautions)),
+    ]
+
+
+def source_of(used: object) -> str:
+    """The source that a function's or class's docstring states.
+
+    Raises:
+        ValueError: it states none.
+    """
+    found = re.search(r"^Source:\s*(.*?)(?:\n\n|\Z)", inspect.getdoc(used) or "", re.S | re.M)
+    if found is None:
+        raise ValueError(f"{used!r} states no source")
+    return " ".join(re.sub(r"(:func:)?`+(.*?)`+", r"\2", found[1]).split())

@@ -1,0 +1,111 @@
+"""The raw records of a trial, as they were typed: the appendix of its report."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+
+from woold.report.model import Block, Heading, Paragraph, Table
+from woold.report.voice import Voice
+from woold.store import Cell, Record
+from woold.trial.records import TrialRecords
+from woold.trial.sheets import sheet_of_kind
+
+__all__ = ["record_blocks"]
+
+
+def record_blocks(records: TrialRecords, say: Voice) -> list[Block]:
+    """Every record that counts, in its own words and units; taken-out ones stand in the report.
+
+    Args:
+        records: of the trial.
+        say: words.
+    """
+    blocks: list[Block] = [
+        Heading(say("trial.records")),
+        Paragraph(say("trial.records_says", corrected=records.corrected)),
+        _load_table(records.loads, say),
+    ]
+    rest = (_reading_table(records, say), _note_table(records.loads, say))
+    return [*blocks, *(each for each in rest if each.rows)]
+
+
+def _note_table(loads: Sequence[Record], say: Voice) -> Table:
+    rows = tuple(
+        (each.cells["load"].typed, each.cells["notes"].typed)
+        for each in loads
+        if "notes" in each.cells and each.cells["notes"].typed
+    )
+    columns = (say("trial.load"), say("trial.note"))
+    return Table(say("trial.notes_caption"), columns, rows, (0, 1), is_small=True)
+
+
+def _load_table(loads: Sequence[Record], say: Voice) -> Table:
+    """One row a load; columns that nobody filled in are left out, one unit stands in the head."""
+    fields = [
+        field
+        for field in sheet_of_kind("load").fields
+        if field.name != "notes"
+        and any(each.cells.get(field.name) and each.cells[field.name].typed for each in loads)
+    ]
+    heads, columns = [], []
+    for field in fields:
+        cells = [each.cells.get(field.name) for each in loads]
+        units = {cell.unit for cell in cells if cell is not None and cell.typed}
+        shared = units.pop() if len(units) == 1 else None
+        heads.append(f"{field.label} [{shared}]" if shared else field.label)
+        columns.append(
+            [
+                ""
+                if cell is None
+                else cell.typed
+                if shared is not None or not cell.unit or cell.unit in cell.typed
+                else f"{cell.typed} {cell.unit}"
+                for cell in cells
+            ]
+        )
+    words = tuple(index for index, field in enumerate(fields) if field.kind == "word")
+    rows = tuple(zip(*columns, strict=True))
+    return Table(say("trial.loads_caption"), tuple(heads), rows, words, is_small=True)
+
+
+def _reading_table(records: TrialRecords, say: Voice) -> Table:
+    """Widths and pull readings of each load, in one row."""
+    widths = _by_load(records.widths, ("film_width", "height"))
+    pulls = _pulls_by_load(records.pulls)
+    names = list(dict.fromkeys([*widths, *pulls]))
+    rows = tuple((name, widths.get(name, ""), pulls.get(name, "")) for name in names)
+    columns = (say("trial.load"), say("trial.widths"), say("trial.pulls"))
+    return Table(say("trial.readings_caption"), columns, rows, (0, 1, 2), is_small=True)
+
+
+def _by_load(records: Iterable[Record], names: Sequence[str]) -> dict[str, str]:
+    """Readings of each load in one text: "31 N at 250 mm, front, 5 min"."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for each in records:
+        cells = [each.cells[name] for name in names if name in each.cells]
+        words = [f"{cell.typed} {cell.unit}".strip() for cell in cells if cell.typed]
+        found[each.cells["load"].typed].append(", ".join(words))
+    return {load: "; ".join(texts) for load, texts in found.items()}
+
+
+def _pulls_by_load(records: Iterable[Record]) -> dict[str, str]:
+    """Pull readings by time and height: "30 min: 250 mm front 31 N, right 29 N; 750 mm ..."."""
+    found: dict[str, dict[str, dict[str, list[str]]]] = {}
+    for each in records:
+        age, height, side, force = (
+            f"{cell.typed} {cell.unit}".strip()
+            for cell in (each.cells.get(name, Cell("")) for name in _PULL)
+        )
+        places = found.setdefault(each.cells["load"].typed, {}).setdefault(age, {})
+        places.setdefault(height, []).append(f"{side} {force}")
+    return {load: " | ".join(map(_of_age, ages.items())) for load, ages in found.items()}
+
+
+_PULL = ("age", "height", "side", "force")
+
+
+def _of_age(entry: tuple[str, dict[str, list[str]]]) -> str:
+    age, places = entry
+    words = "; ".join(f"{height} {', '.join(read)}" for height, read in places.items())
+    return f"{age}: {words}" if age else words
