@@ -3,7 +3,7 @@
 import { Refused, get, reason } from "../api";
 import { byId, el } from "../dom";
 import { EntryForm, givenCells, prepare, remember } from "../trial/entry_form";
-import { dropDraft, drafts, holdDraft, isElsewhere, isUsed, keepDraft, myDraft, newDraft } from "../trial/drafts";
+import { dropDraft, drafts, heldElsewhere, holdDraft, isUsed, keepDraft, myDraft, newDraft, restoreDrafts } from "../trial/drafts";
 import type { Item } from "../trial/kept";
 import { forgetPhoto, items, keepPhoto, keepTrial, keptTrial, photo } from "../trial/kept";
 import type { Draft, OpenTrial } from "../trial/model";
@@ -31,13 +31,14 @@ class FormPage {
     byId("trial-title").textContent = trial.title || trial.key;
     this.outbox = new Outbox(() => void this.refresh());
     this.all = await items();
+    await restoreDrafts();
     for (const each of this.all) dropDraft(each.draft);
-    const kept = myDraft(key);
+    const kept = await myDraft(key);
     if (kept) this.show(kept);
     else this.next();
     byId("save").addEventListener("click", () => void this.save());
     byId<HTMLInputElement>("photo").addEventListener("change", (event) => void this.addPhoto(event.target as HTMLInputElement));
-    addEventListener("storage", () => this.showOthers());
+    addEventListener("storage", () => void this.showOthers());
     await this.refresh();
     void this.outbox.send();
     void prepareOffline(showOffline);
@@ -55,7 +56,7 @@ class FormPage {
     const planned = this.trial.order.find((each) => !taken.has(String(each.number)));
     const draft = newDraft(key);
     prepare(this.trial, draft, planned ? String(planned.number) : "");
-    keepDraft(draft);
+    void keepDraft(draft);
     this.show(draft);
   }
 
@@ -70,16 +71,19 @@ class FormPage {
     );
     byId("form-place").replaceChildren(this.form.element);
     this.nameButton();
-    this.showOthers();
+    void this.showOthers();
     void this.showPhotos();
   }
 
   private typed(): void {
+    const say = (words: string): void => {
+      byId("typed-state").textContent = words;
+    };
+    const full = "This phone's memory for pages is full: what you type is not kept until you save.";
     try {
-      keepDraft(this.draft);
-      byId("typed-state").textContent = "Kept on this phone as you type.";
+      keepDraft(this.draft).then(() => say("Kept on this phone as you type."), () => say(full));
     } catch {
-      byId("typed-state").textContent = "This phone's memory for pages is full: what you type is not kept until you save.";
+      say(full);
     }
     this.nameButton();
   }
@@ -143,7 +147,7 @@ class FormPage {
     const draft = { ...item.draft, as_typed: [], trial: item.trial };
     if (item.problems.some((problem) => problem.field === "id")) draft.id = freshEntryId();
     if (!isUsed(this.draft, givenCells(this.trial))) dropDraft(this.draft);
-    keepDraft(draft);
+    await keepDraft(draft);
     await this.outbox.release(item);
     this.all = await items();
     this.show(draft);
@@ -157,19 +161,20 @@ class FormPage {
     else scrollTo({ top: 0 });
   }
 
-  private showOthers(): void {
+  private async showOthers(): Promise<void> {
+    const elsewhere = await heldElsewhere();
     const place = byId("others");
     const others = drafts(key).filter((each) => each.id !== this.draft.id && isUsed(each, givenCells(this.trial)));
     place.replaceChildren(
       ...others.map((each) => {
         const name = `Load ${each.cells["load.load"] || "without a number"}, not finished`;
-        if (isElsewhere(each.id)) return el("p", { class: "caution" }, `${name}: open in another tab.`);
+        if (elsewhere.has(each.id)) return el("p", { class: "caution" }, `${name}: open in another tab.`);
         const go = el("button", { type: "button", click: () => this.show(each) }, "Go on");
         const drop = el("button", { type: "button" }, "Throw away");
         drop.addEventListener("click", () => {
           if (!confirm(`Throw away what was typed for load ${each.cells["load.load"] ?? ""}?`)) return;
           dropDraft(each);
-          this.showOthers();
+          void this.showOthers();
         });
         return el("div", { class: "caution" }, el("p", {}, name), el("div", { class: "choices" }, go, drop));
       }),
@@ -180,7 +185,7 @@ class FormPage {
     for (const file of input.files ?? []) {
       try {
         this.draft.photos.push(await keepPhoto(file));
-        keepDraft(this.draft);
+        await keepDraft(this.draft);
       } catch (error) {
         byId("typed-state").textContent = `The photo could not be kept: ${reason(error)}`;
       }
@@ -201,7 +206,7 @@ class FormPage {
       const drop = el("button", { type: "button", "aria-label": "take this photo out" }, "Take out");
       drop.addEventListener("click", () => {
         this.draft.photos = this.draft.photos.filter((one) => one !== each);
-        keepDraft(this.draft);
+        void keepDraft(this.draft);
         void forgetPhoto(each).then(() => this.showPhotos());
       });
       shown.push(el("figure", {}, picture, drop));

@@ -1,7 +1,7 @@
 /** The form for one wrapped load: big targets, one hand, everything kept at every keystroke. */
 
 import { el, freshId } from "../dom";
-import type { Draft, OpenTrial, SheetField } from "./model";
+import type { Draft, OpenTrial, PlannedLoad, SheetField } from "./model";
 import { SIDES, doubts, fieldOf, unitOf } from "./rows";
 
 const UNITS_KEY = "woold.entry-units";
@@ -29,20 +29,24 @@ export function remember(draft: Draft): void {
   localStorage.setItem(LAST_KEY, JSON.stringify(last));
 }
 
+function planned(trial: OpenTrial, draft: Draft): PlannedLoad | undefined {
+  return trial.order.find((each) => String(each.number) === (draft.cells["load.load"] ?? "").trim());
+}
+
 /** Fills a draft for a load of the plan, or for one outside of it. */
 export function prepare(trial: OpenTrial, draft: Draft, load: string): void {
-  const planned = trial.order.find((each) => String(each.number) === load);
   draft.units = { ...read(UNITS_KEY), ...draft.units };
   draft.cells["load.load"] = load;
   for (const [name, text] of Object.entries(read(LAST_KEY))) draft.cells[name] ??= text;
-  if (planned) {
-    draft.cells["load.arm"] = planned.arm;
-    draft.cells["load.load_type"] = planned.load_type;
-    draft.cells["load.block"] = planned.block;
-    draft.cells["load.shift"] = planned.shift;
-    if (planned.roll) draft.cells["load.roll"] = planned.roll;
+  const found = planned(trial, draft);
+  if (found) {
+    draft.cells["load.arm"] = found.arm;
+    draft.cells["load.load_type"] = found.load_type;
+    draft.cells["load.block"] = found.block;
+    draft.cells["load.shift"] = found.shift;
+    if (found.roll) draft.cells["load.roll"] = found.roll;
   }
-  fillHeights(trial, draft);
+  if (!draft.cells["height-typed"]) fillHeights(trial, draft);
 }
 
 /** Heights at which to measure on this type of load, in the unit that is chosen. */
@@ -60,6 +64,7 @@ export class EntryForm {
   readonly element: HTMLFormElement;
   private readonly inputs = new Map<string, HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement>();
   private readonly notes = new Map<string, HTMLElement>();
+  private readonly head = el("div", { role: "group", "aria-label": "load to write down" });
 
   constructor(
     private readonly trial: OpenTrial,
@@ -85,8 +90,7 @@ export class EntryForm {
   }
 
   private build(): void {
-    const planned = this.trial.order.find((each) => String(each.number) === this.draft.cells["load.load"]);
-    this.element.append(this.heading(planned !== undefined));
+    this.element.append(this.heading(planned(this.trial, this.draft) !== undefined));
     this.element.append(
       this.group("weigh", "Weigh", this.measure("load", "film_mass"), this.measure("load", "tare")),
       this.group("cycle", "Cycle", this.measure("load", "turns"), this.measure("load", "cycle_time"), this.measure("load", "breaks")),
@@ -98,20 +102,45 @@ export class EntryForm {
   }
 
   private heading(isPlanned: boolean): HTMLElement {
-    const { trial, draft } = this;
-    const number = draft.cells["load.load"] ?? "";
-    const words = [draft.cells["load.arm"], draft.cells["load.load_type"]].filter(Boolean).join(" · ");
-    const more = [draft.cells["load.block"] && `block ${draft.cells["load.block"]}`, draft.cells["load.shift"]].filter(Boolean).join(" · ");
-    const head = el("header", { class: "load-head" }, el("h2", {}, `Load ${number || "…"}`), el("p", { class: "arm" }, words || "outside of the plan"), el("p", { class: "quiet-words" }, more));
-    if (this.onRecord(number)) head.append(el("p", { class: "caution" }, `Load ${number} is on record already. What you fill in here is added to it.`));
-    const arm = this.choice("load.arm", "arm", trial.arms);
-    const type = this.choice("load.load_type", "load type", trial.load_types);
+    const { trial } = this;
     const numberInput = this.input("load.load");
     numberInput.setAttribute("inputmode", "numeric");
+    numberInput.addEventListener("input", () => this.renumbered());
+    const arm = this.choice("load.arm", "arm", trial.arms);
+    const type = this.choice("load.load_type", "load type", trial.load_types);
     const change = el("details", { class: "change" }, el("summary", {}, "Another load, arm or type"), el("div", { class: "field" }, this.label(numberInput, "load number"), numberInput), arm, type);
-    if (!isPlanned) change.open = true;
-    head.append(change);
-    return head;
+    change.open = !isPlanned;
+    this.tellLoad();
+    return el("header", { class: "load-head" }, this.head, change);
+  }
+
+  /** A number of the plan brings its arm and type along. */
+  private renumbered(): void {
+    if (planned(this.trial, this.draft)) {
+      prepare(this.trial, this.draft, (this.draft.cells["load.load"] ?? "").trim());
+      for (const place of ["load.roll", ...this.trial.zone_names.map((zone) => `height.${zone}`)]) this.show(place);
+      for (const radio of this.element.querySelectorAll<HTMLInputElement>('input[type="radio"]')) radio.checked = this.draft.cells[radio.name] === radio.value;
+      this.touched();
+    } else {
+      delete this.draft.cells["load.block"];
+      delete this.draft.cells["load.shift"];
+    }
+    this.tellLoad();
+  }
+
+  private tellLoad(): void {
+    const { cells } = this.draft;
+    const number = (cells["load.load"] ?? "").trim();
+    const isDone = !number && this.trial.order.length > 0;
+    const words = [cells["load.arm"], cells["load.load_type"]].filter(Boolean).join(" · ");
+    const more = [cells["load.block"] && `block ${cells["load.block"]}`, cells["load.shift"]].filter(Boolean).join(" · ");
+    const known = planned(this.trial, this.draft);
+    this.head.replaceChildren(
+      el("h2", {}, `Load ${number || "…"}`),
+      el("p", { class: "arm" }, isDone ? "Every load of the plan is written down." : words || "outside of the plan"),
+      el("p", { class: "quiet-words" }, known ? more : number ? "outside of the plan" : "Give a number to add to a load, or to write down another."),
+    );
+    if (this.onRecord(number)) this.head.append(el("p", { class: "caution" }, `Load ${number} is on record already. What you fill in here is added to it.`));
   }
 
   private group(id: string, title: string, ...children: HTMLElement[]): HTMLElement {
@@ -207,6 +236,7 @@ export class EntryForm {
       const radio = el("input", { type: "radio", name: place, value: word, checked: this.draft.cells[place] === word, id: freshId("radio") });
       radio.addEventListener("change", () => {
         this.draft.cells[place] = word;
+        this.tellLoad();
         if (place === "load.load_type") {
           fillHeights(this.trial, this.draft);
           for (const zone of this.trial.zone_names) this.show(`height.${zone}`);

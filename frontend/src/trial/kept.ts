@@ -24,6 +24,7 @@ interface Kept extends DBSchema {
   outbox: { key: string; value: Item };
   photos: { key: string; value: { id: string; content: ArrayBuffer; type: string } };
   trials: { key: string; value: OpenTrial };
+  drafts: { key: string; value: Draft };
 }
 
 let opened: Promise<IDBPDatabase<Kept>> | null = null;
@@ -34,6 +35,7 @@ function database(): Promise<IDBPDatabase<Kept>> {
       db.createObjectStore("outbox", { keyPath: "id" });
       db.createObjectStore("photos", { keyPath: "id" });
       db.createObjectStore("trials", { keyPath: "key" });
+      db.createObjectStore("drafts", { keyPath: "id" });
     },
   });
   return opened;
@@ -80,4 +82,17 @@ export async function keepTrial(trial: OpenTrial): Promise<void> {
 
 export async function keptTrial(key: string): Promise<OpenTrial | undefined> {
   return (await database()).get("trials", key);
+}
+
+/** Writes at once to the disk, where the browser's other store for pages may wait a minute. */
+export async function putDraft(draft: Draft): Promise<void> {
+  await (await database()).put("drafts", draft);
+}
+
+export async function deleteDraft(id: string): Promise<void> {
+  await (await database()).delete("drafts", id);
+}
+
+export async function allDrafts(): Promise<Draft[]> {
+  return (await database()).getAll("drafts");
 }

@@ -70,6 +70,7 @@ export interface Draft {
   id: string;
   trial: string;
   begun: number;
+  touched: number;
   cells: Record<string, string>;
   units: Record<string, string>;
   photos: string[];
