@@ -84,7 +84,7 @@ export class Lacing {
     // Names beside the rollers need room at the right; they are as large as the scale makes them.
     this.pixel = scale(this.box);
     for (const each of drawing.rollers) {
-      const words = (each.name.length + 6) * 0.55 * LETTER * this.pixel;
+      const words = (each.name.length + 7) * 0.62 * LETTER * this.pixel;
       if (each.diameter_m < 0.08) this.box[1] = Math.max(this.box[1], each.x_m + each.diameter_m / 2 + words / 1000);
     }
     this.pixel = scale(this.box);
