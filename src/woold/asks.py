@@ -11,7 +11,7 @@ from woold.fields import Section, plain, quantity
 
 __all__ = ["Design", "Transport"]
 
-_MOST_STEPS = 400
+_MOST_STEPS = 200
 
 
 class Transport(Section):

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
-from typing import Any
 
 import pytest
+from playwright.sync_api import Page
 
 from report_makers import demo_case, making
 from trial_makers import demo_setup, wrapped
@@ -21,7 +21,7 @@ from woold.report.setup_sheet import setup_sheet
 from woold.report.trial_report import trial_report
 from woold.trial.analysis import analyse
 
-from .conftest import accessible
+from .conftest import accessible, no_sideways_scroll
 
 
 def _carriages() -> Report:
@@ -58,32 +58,27 @@ def page_file(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathF
     return path
 
 
-def test_page_is_accessible_and_stays_by_itself(page: Any, page_file: Path) -> None:
+def test_page_is_accessible_and_stays_by_itself(watched: Page, page_file: Path) -> None:
     asked: list[str] = []
-    problems: list[str] = []
-    page.on("request", lambda request: asked.append(request.url))
-    page.on("console", lambda message: problems.append(message.text))
-    page.on("pageerror", lambda error: problems.append(str(error)))
+    watched.on("request", lambda request: asked.append(request.url))
     for scheme in ("light", "dark"):
-        page.emulate_media(color_scheme=scheme)
-        page.goto(page_file.as_uri())
-        accessible(page)
+        watched.emulate_media(color_scheme=scheme)
+        watched.goto(page_file.as_uri())
+        accessible(watched)
+    assert asked
     assert all(url.startswith(("file:", "data:")) for url in asked)
-    assert problems == []
 
 
-def test_print_is_light_even_where_the_screen_is_dark(page: Any, page_file: Path) -> None:
-    page.goto(page_file.as_uri())
-    page.emulate_media(color_scheme="dark", media="screen")
-    colours = "() => [getComputedStyle(document.body).backgroundColor, " \
-        "getComputedStyle(document.body).color]"  # fmt: skip
-    assert page.evaluate(colours)[0] == "rgb(18, 24, 31)"
-    page.emulate_media(color_scheme="dark", media="print")
-    assert page.evaluate(colours) == ["rgb(255, 255, 255)", "rgb(31, 42, 54)"]
+def test_print_is_light_even_where_the_screen_is_dark(watched: Page, page_file: Path) -> None:
+    style = "getComputedStyle(document.body)"
+    colours = f"[{style}.backgroundColor, {style}.color]"
+    watched.goto(page_file.as_uri())
+    watched.emulate_media(color_scheme="dark", media="screen")
+    assert watched.evaluate(colours)[0] == "rgb(18, 24, 31)"
+    watched.emulate_media(color_scheme="dark", media="print")
+    assert watched.evaluate(colours) == ["rgb(255, 255, 255)", "rgb(31, 42, 54)"]
 
 
-@pytest.mark.parametrize("width", [360, 1280])
-def test_page_never_scrolls_sideways(page: Any, page_file: Path, width: int) -> None:
-    page.set_viewport_size({"width": width, "height": 800})
-    page.goto(page_file.as_uri())
-    assert page.evaluate("document.documentElement.scrollWidth") <= width
+def test_page_never_scrolls_sideways(shown: Page, page_file: Path) -> None:
+    shown.goto(page_file.as_uri())
+    no_sideways_scroll(shown)

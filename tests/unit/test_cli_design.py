@@ -82,7 +82,7 @@ def test_design_prints_a_setting_list_and_its_proof(files: Path, woold: Run) -> 
     for part in (
         "Settings for least film",
         "What must be held",
-        "no program of any kind needs less than",
+        "no program of any kind, at one force, needs less than",
         "What binds",
         "With fewer changes",
         "If the rise may vary with height",

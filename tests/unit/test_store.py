@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,24 @@ from sqlalchemy.exc import DatabaseError
 
 from woold.errors import ConflictError, InputError
 from woold.store import Cell, Store
-from woold.store.tables import metadata
+from woold.store.web_tables import account
+
+SERVER = os.environ.get("WOOLD_TEST_POSTGRESQL", "")
+"""URL of an empty PostgreSQL database, to hold the same store against it."""
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def any_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
+    """An empty store of each kind that is at hand."""
+    if request.param == "postgresql" and not SERVER:
+        pytest.skip("WOOLD_TEST_POSTGRESQL names no server")
+    opened = Store(SERVER if request.param == "postgresql" else str(tmp_path / "records.sqlite"))
+    yield opened
+    if request.param == "postgresql":
+        with opened.engine.begin() as connection:
+            connection.execute(text("DROP SCHEMA public CASCADE"))
+            connection.execute(text("CREATE SCHEMA public"))
+    opened.close()
 
 
 def _add(store: Store, key: str, **cells: str) -> None:
@@ -25,81 +43,84 @@ def _add(store: Store, key: str, **cells: str) -> None:
         batch.add("t", "load", key, {name: Cell(value) for name, value in cells.items()})
 
 
-def test_correction_adds_and_keeps_what_was_typed(store: Store) -> None:
-    with store.writing("AB") as batch:
+def test_correction_adds_and_keeps_what_was_typed(any_store: Store) -> None:
+    with any_store.writing("AB") as batch:
         batch.add("t", "load", "1", {"film_mass": Cell("312", "g", 0.312), "arm": Cell("baseline")})
-    before = store.current("t", "load")[0]
-    with store.writing("CD") as batch:
+    before = any_store.current("t", "load")[0]
+    with any_store.writing("CD") as batch:
         batch.correct(before, {"film_mass": Cell("321", "g", 0.321)}, "digits swapped")
-    after = store.current("t", "load")
+    after = any_store.current("t", "load")
     assert [dict(each.cells) for each in after] == [
         {"film_mass": Cell("321", "g", 0.321), "arm": Cell("baseline")}
     ]
     assert (after[0].by, after[0].reason, after[0].replaces) == ("CD", "digits swapped", 1)
-    history = list(store.history("t"))
+    history = list(any_store.history("t"))
     assert [each.cells["film_mass"].typed for each in history] == ["312", "321"]
 
 
-def test_correction_needs_a_reason(store: Store) -> None:
-    _add(store, "1", arm="baseline")
-    with pytest.raises(InputError, match="reason"), store.writing("AB") as batch:
-        batch.correct(store.current("t", "load")[0], {"arm": Cell("candidate")}, "  ")
+def test_correction_needs_a_reason(any_store: Store) -> None:
+    _add(any_store, "1", arm="baseline")
+    with pytest.raises(InputError, match="reason"), any_store.writing("AB") as batch:
+        batch.correct(any_store.current("t", "load")[0], {"arm": Cell("candidate")}, "  ")
 
 
-def test_two_corrections_of_one_state_conflict(store: Store) -> None:
-    _add(store, "1", arm="baseline")
-    seen = store.current("t", "load")[0]
-    with store.writing("AB") as batch:
+def test_two_corrections_of_one_state_conflict(any_store: Store) -> None:
+    _add(any_store, "1", arm="baseline")
+    seen = any_store.current("t", "load")[0]
+    with any_store.writing("AB") as batch:
         batch.correct(seen, {"arm": Cell("candidate")}, "first")
     with (
         pytest.raises(ConflictError, match="corrected by someone else"),
-        store.writing("CD") as batch,
+        any_store.writing("CD") as batch,
     ):
         batch.correct(seen, {"arm": Cell("candidate")}, "second")
-    assert store.current("t", "load")[0].reason == "first"
+    assert any_store.current("t", "load")[0].reason == "first"
 
 
-def test_a_thing_is_written_down_once(store: Store) -> None:
-    _add(store, "1", arm="baseline")
+def test_a_thing_is_written_down_once(any_store: Store) -> None:
+    _add(any_store, "1", arm="baseline")
     with pytest.raises(ConflictError, match="already in the store"):
-        _add(store, "1", arm="candidate")
+        _add(any_store, "1", arm="candidate")
 
 
-def test_a_batch_is_kept_wholly_or_not_at_all(store: Store) -> None:
+def test_a_batch_is_kept_wholly_or_not_at_all(any_store: Store) -> None:
     def half_a_batch() -> None:
-        with store.writing("AB") as batch:
+        with any_store.writing("AB") as batch:
             batch.add("t", "load", "1", {})
             batch.flush()
             raise RuntimeError("the power goes off")
 
     with pytest.raises(RuntimeError):
         half_a_batch()
-    assert store.current("t", "load") == []
+    assert any_store.current("t", "load") == []
 
 
 @pytest.mark.parametrize("change", ["UPDATE record SET kind = 'x'", "DELETE FROM record"])
-def test_the_database_itself_refuses_to_change_a_row(store: Store, change: str) -> None:
-    _add(store, "1", arm="baseline")
-    with pytest.raises(DatabaseError, match="only ever added"), store.engine.begin() as connection:
+def test_the_database_itself_refuses_to_change_a_row(any_store: Store, change: str) -> None:
+    _add(any_store, "1", arm="baseline")
+    with (
+        pytest.raises(DatabaseError, match="only ever added"),
+        any_store.engine.begin() as connection,
+    ):
         connection.execute(text(change))
 
 
-def test_tables_are_what_the_migrations_make(store: Store) -> None:
-    with store.engine.connect() as connection:
-        found = compare_metadata(MigrationContext.configure(connection), metadata)
+def test_tables_are_what_the_migrations_make(any_store: Store) -> None:
+    with any_store.engine.connect() as connection:
+        found = compare_metadata(MigrationContext.configure(connection), account.metadata)
     assert found == []
 
 
-def test_photo_is_kept_once_by_its_content(store: Store) -> None:
+def test_photo_is_kept_once_by_its_content(any_store: Store) -> None:
     picture = b"\x89PNG\r\n\x1a\n" + bytes(100)
-    with store.writing("AB") as batch:
+    with any_store.writing("AB") as batch:
         first = batch.add_photo(picture, "a.png")
         assert batch.add_photo(picture, "b.png") == first
-    assert store.photo(first) == (picture, "image/png")
-    with pytest.raises(InputError, match="photo"), store.writing("AB") as batch:
+    assert any_store.photo(first) == (picture, "image/png")
+    with pytest.raises(InputError, match="photo"), any_store.writing("AB") as batch:
         batch.add_photo(b"MZ not a picture", "a.png")
     with pytest.raises(InputError, match="photo"):
-        store.photo("0" * 64)
+        any_store.photo("0" * 64)
 
 
 @pytest.mark.parametrize("url", ["oracle://nowhere/x", "no such scheme://", "/proc/no/such.sqlite"])

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import importlib.resources
 import io
 import json
 import sys
 import xml.etree.ElementTree as ET
+import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -124,6 +126,19 @@ def test_gauge_study_from_the_store_and_from_a_file(filled: Path, tmp_path: Path
     done = woold(filled, "gauge", str(path))
     assert done.returncode == 2
     assert "ruler, 4, BB: no repeat 2" in done.stderr
+
+
+def test_a_photo_is_kept_and_exported(filled: Path) -> None:
+    done = woold(filled, "photo", TRIAL, "load-3.png", "--load", "3", "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    name = json.loads(done.stdout)["photos"][0]
+    assert name == hashlib.sha256((filled / "load-3.png").read_bytes()).hexdigest()
+    assert woold(filled, "photo", TRIAL, "load-3.png", "--load", "3").returncode == 0  # again
+    assert woold(filled, "export", TRIAL, "--out", "all.zip").returncode == 0
+    with zipfile.ZipFile(filled / "all.zip") as archive:
+        assert f"photos/{name}" in archive.namelist()
+    for words in (("trial.toml", "--load", "3"), ("load-3.png", "--load", "777")):
+        assert woold(filled, "photo", TRIAL, *words).returncode == 2
 
 
 def test_calibration_writes_a_case_that_can_be_predicted(filled: Path) -> None:

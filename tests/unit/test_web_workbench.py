@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import copy
 import json
-import tomllib
 from collections.abc import Iterator
 from importlib.resources import files
 from pathlib import Path
@@ -16,6 +15,7 @@ from fastapi.testclient import TestClient
 from woold.carriage_compare import compare_carriages
 from woold.carriage_report import carriage_report
 from woold.case_file import case_from_table
+from woold.case_text import table_from_toml
 from woold.dancer_study import spring_table
 from woold.design.best import design_program
 from woold.units import KINDS, from_si, show
@@ -24,7 +24,7 @@ from woold.web.settings import WebSettings
 
 
 def _demo(name: str) -> dict[str, Any]:
-    return tomllib.loads(files("woold.demo").joinpath("files", name).read_text(encoding="utf-8"))
+    return table_from_toml(files("woold.demo").joinpath("files", name).read_text(encoding="utf-8"))
 
 
 BASE, CANDIDATE = _demo("today.toml"), _demo("candidate.toml")

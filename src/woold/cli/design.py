@@ -225,7 +225,7 @@ def _print_proof(result: DesignResult, units: UnitSystem) -> None:
     if result.film_bound_kg is not None and result.gap is not None:
         rows.append(
             (
-                "no program of any kind needs less than",
+                "no program of any kind, at one force, needs less than",
                 f"{show(result.film_bound_kg, 'small_mass', units)}"
                 f" ({result.turns_bound:.0f} bands of film); this one is {result.gap:.1%} above",
             )

@@ -211,6 +211,27 @@ def correct(
 
 
 @app.command()
+def photo(
+    trial: TrialKey,
+    paths: Annotated[list[str], typer.Argument(metavar="FILE...", help="JPEG, PNG or WebP.")],
+    load: Annotated[str, typer.Option("--load", help="Number of the load.")],
+    as_json: JsonFlag = False,
+    store_url: StoreUrl = None,
+    by: By = None,
+) -> None:
+    """Keep pictures of a load, named by their content's SHA-256."""
+    from woold.trial.entry import keep_photo
+
+    with trial_store(store_url) as store:
+        names = [keep_photo(store, trial, load, path, by or getpass.getuser()) for path in paths]
+    if as_json:
+        print_json({"trial": trial, "load": load, "photos": names})
+    else:
+        for path, name in zip(paths, names, strict=True):
+            print(f"Load {load}: kept {path} as {name}.")
+
+
+@app.command()
 def export(
     trial: TrialKey,
     out: Annotated[str, typer.Option("--out", metavar="FILE.zip", help="File to write.")],

@@ -177,6 +177,10 @@ STEPS: tuple[Step, ...] = (
             *("--value", "corner board slipped", "--reason", "left on the paper", *_IN_STORE),
         ),
     ),
+    Step(
+        "A picture of a load",
+        ("trial", "photo", TRIAL, "load-3.png", "--load", "3", *_IN_STORE),
+    ),
     Step("Trials in the store", ("trial", "list", *_STORE)),
     Step(
         "How much of the spread is the gauge",
@@ -227,8 +231,8 @@ _WRITTEN = (
 
 
 def write_filled_sheets(folder: Path) -> None:
-    """The trial's worksheet as filled in, and one with a unit gone wrong."""
-    from woold.demo.wrapped_trial import written_worksheet
+    """The trial's worksheet as filled in, one with a unit gone wrong, and a picture."""
+    from woold.demo.wrapped_trial import small_picture, written_worksheet
     from woold.trial.plan import plan_trial
     from woold.trial.setup import read_trial
 
@@ -240,3 +244,4 @@ def write_filled_sheets(folder: Path) -> None:
     ]
     text = "\n".join(["load,arm,load_type,film_mass [kg]", *rows, ""])
     (folder / "wrong-unit.csv").write_text(text, encoding="utf-8")
+    (folder / "load-3.png").write_bytes(small_picture())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zlib
 from typing import Any
 
 import numpy as np
@@ -13,7 +14,7 @@ from woold.trial.plan import PlannedLoad
 from woold.trial.setup import TrialSetup
 from woold.trial.worksheet import blank_rows, worksheet_bytes, zone_heights
 
-__all__ = ["written_worksheet"]
+__all__ = ["small_picture", "written_worksheet"]
 
 TRUTH = {
     "film.reload_modulus": 330e6,
@@ -57,6 +58,19 @@ def written_worksheet(setup: TrialSetup, order: tuple[PlannedLoad, ...], seed: i
     odd["notes"] = "film broke in turn 4, threaded anew, a second start tail"
     odd["breaks"] = 1
     return worksheet_bytes(setup, order, rows)
+
+
+def small_picture() -> bytes:
+    """A picture of a wrapped load, as far as one can be drawn with 8 x 8 grey dots."""
+    rows = b"".join(b"\0" + bytes([200 + 20 * (row % 2)]) * 8 for row in range(8))
+
+    def chunk(name: bytes, content: bytes) -> bytes:
+        size, check = len(content), zlib.crc32(name + content)
+        return size.to_bytes(4, "big") + name + content + check.to_bytes(4, "big")
+
+    head = (8).to_bytes(4, "big") * 2 + bytes((8, 0, 0, 0, 0))
+    parts = (chunk(b"IHDR", head), chunk(b"IDAT", zlib.compress(rows)), chunk(b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(parts)
 
 
 class _Truth:

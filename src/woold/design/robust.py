@@ -20,7 +20,7 @@ from woold.carriage import lacing_of, lay_film
 from woold.case import Case
 from woold.cover import layer_force_later
 from woold.design.search import Candidate, Objective, Search
-from woold.design.settings import Settings
+from woold.design.settings import Settings, with_film
 from woold.design.space import Space
 from woold.design.targets import Targets
 from woold.errors import WooldError
@@ -195,8 +195,7 @@ class _Adverse:
             return replace(sheet, width=sheet.width * min(share, 1.0))
 
         worst = max(
-            self._force_shares(search.case.with_values({"film": film}), quantile)
-            for film in search.shelf
+            self._force_shares(with_film(search.case, film), quantile) for film in search.shelf
         )
         targets = search.targets.scaled(worst)
         if search.case.transport is not None and targets.ways:

@@ -34,7 +34,7 @@ from woold.design.helices import (
     lay_helices,
     variants,
 )
-from woold.design.settings import Settings, Stop, film_names, with_settings
+from woold.design.settings import Settings, Stop, film_names, with_film, with_settings
 from woold.design.space import Space
 from woold.design.targets import Targets
 from woold.errors import PhysicsError, WooldError
@@ -65,8 +65,8 @@ CONSTRAINTS = (
 )
 """Constraints that can be left out, to find which of them stands in the way."""
 
-_MOST_LAID = 64
-"""Film widths whose helices are kept: about 2 MB each."""
+_MOST_LAID = 2e7
+"""Numbers that kept helices may have in all: a few hundred megabytes."""
 
 Relaxed = frozenset[str]
 LeastTurns = Callable[[NeedSteps, float], float]
@@ -316,9 +316,8 @@ class Search:
         """A film on the load at every force; none where the carriage cannot run it."""
         key = (place, prestretch, forces)
         if key not in self._sheets:
-            case = self.case.with_values(
-                {"film": self.shelf[place], "carriage.prestretch": prestretch}
-            )
+            case = with_film(self.case, self.shelf[place])
+            case = case.with_values({"carriage.prestretch": prestretch})
             try:
                 sheets = films_at_forces(case, forces)
             except WooldError:
@@ -420,7 +419,7 @@ class Search:
             replace(space, films=(), prestretches=(), forces=(), speeds=(), bands_most=0),
         )
         if key not in self._laid:
-            if len(self._laid) >= _MOST_LAID:
+            while self._laid and sum(map(_size, self._laid.values())) > _MOST_LAID:
                 self._laid.pop(next(iter(self._laid)))
             try:
                 self._laid[key] = lay_helices(self.case, width, space, self.around)
@@ -549,6 +548,10 @@ class Search:
             # A rope on the load presses as the films do that it is gathered of.
             layers = layers + math.ceil(rope.last_turn - rope.first_turn) * width / rope.width
         return per_layer * layers
+
+
+def _size(helices: Helices | None) -> int:
+    return 0 if helices is None else helices.mean.size
 
 
 def whole_layers(layers: float) -> float:

@@ -17,6 +17,7 @@ __all__ = [
     "Stop",
     "changed_settings",
     "settings_text",
+    "with_film",
     "with_settings",
 ]
 
@@ -97,6 +98,20 @@ def settings_of(case: Case) -> Settings:
     )
 
 
+def with_film(case: Case, film: Film) -> Case:
+    """The case with another film; what was measured of its width stays as a loss of width."""
+    measured = case.carriage.film_width_on_load
+    if film is case.film or measured is None:
+        return case.with_values({"film": film})
+    return case.with_values(
+        {
+            "film": film,
+            "carriage.film_width_on_load": None,
+            "carriage.neck_down": case.film.roll_width - measured,
+        }
+    )
+
+
 def with_settings(case: Case, film: Film, settings: Settings) -> Case:
     """The case with other settings.
 
@@ -105,9 +120,8 @@ def with_settings(case: Case, film: Film, settings: Settings) -> Case:
         film: the film that the settings name.
         settings: the settings.
     """
-    return case.with_values(
+    return with_film(case, film).with_values(
         {
-            "film": film,
             "carriage.prestretch": settings.prestretch,
             "program.force_to_load": settings.force_to_load_n,
             "program.bottom_wraps": settings.bottom_wraps,

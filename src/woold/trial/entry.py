@@ -7,6 +7,7 @@ import json
 import re
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from woold.errors import ConflictError, InputError
 from woold.store import Batch, Cell, Store
@@ -15,7 +16,7 @@ from woold.trial.importing import Imported, take_rows
 from woold.trial.reading import WrittenTrial
 from woold.trial.sheets import SHEETS
 
-__all__ = ["PHOTO", "Entry", "take_entry"]
+__all__ = ["PHOTO", "Entry", "keep_photo", "take_entry"]
 
 PHOTO = "photo"
 """Kind of the records that tie a picture to a load."""
@@ -80,7 +81,9 @@ def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
                 "id", entry.id, "one entry of an id", "Send the changed entry under a new id."
             )
         done = take_rows(batch, _written(entry, name), trial, entry.as_typed, entry.reason)
-        _tie_photos(batch, trial, entry)
+        loads = entry.rows.get("load", ())
+        load = next((row["load"][0] for row in loads if "load" in row), "")
+        _tie_photos(batch, trial, load, entry.photos)
     return done
 
 
@@ -108,13 +111,39 @@ def _refuse_unknown(table: SheetRows, row: Mapping[str, tuple[str, str]], number
             raise InputError.one(table.place(name, number), "unknown", allowed, "Leave it out.")
 
 
-def _tie_photos(batch: Batch, trial: str, entry: Entry) -> None:
-    """Say which load a picture is of; the same picture of the same load once."""
-    if not entry.photos:
-        return
-    load = next((row["load"][0] for row in entry.rows.get("load", ()) if "load" in row), "")
-    kept = {each.key for each in batch.current(trial, PHOTO)}
-    for sha256 in entry.photos:
+def keep_photo(store: Store, trial: str, load: str, path: Path | str, by: str) -> str:
+    """Keep a picture of a load.
+
+    Args:
+        store: where.
+        trial: key of the trial.
+        load: number of the load.
+        path: a JPEG, PNG or WebP file.
+        by: who.
+
+    Returns:
+        The picture's SHA-256.
+
+    Raises:
+        InputError: no such load, or a file that is no picture.
+    """
+    try:
+        content = Path(path).read_bytes()
+    except OSError as error:
+        reason = error.strerror or "cannot be read"
+        raise InputError.one(str(path), reason, "a JPEG, PNG or WebP file", "") from None
+    with store.writing(by) as batch:
+        if load.strip().casefold() not in {each.key for each in batch.current(trial, "load")}:
+            raise InputError.one("load", load, "a load of this trial", "Write it down first.")
+        sha256 = batch.add_photo(content, Path(path).name)
+        _tie_photos(batch, trial, load, [sha256])
+    return sha256
+
+
+def _tie_photos(batch: Batch, trial: str, load: str, photos: Sequence[str]) -> None:
+    """Say which load pictures are of; the same picture of the same load once."""
+    kept = {each.key for each in batch.current(trial, PHOTO)} if photos else set()
+    for sha256 in photos:
         if re.fullmatch(r"[0-9a-f]{64}", sha256) is None or not batch.has_photo(sha256):
             raise InputError.one(PHOTO, sha256, "a picture that is kept", "Send the picture first.")
         key = f"{load.strip().casefold()}|{sha256}"
