@@ -186,6 +186,10 @@ def test_comparison_grows_with_the_records(client: TestClient) -> None:
     found = client.get(f"/api/trials/{KEY}/comparison").json()["comparison"]
     assert found["loads_baseline"] == found["loads_candidate"] == 8
     assert found["film"]["ratio"] < 1.0
+    assert client.get(f"/api/trials/{KEY}/report/pdf").content.startswith(b"%PDF-")
+    page = client.get(f"/api/trials/{KEY}/report/html")
+    assert "attachment" in page.headers["content-disposition"]
+    assert "less film per load" in page.text
 
 
 def test_corrections_keep_what_stood_before(client: TestClient) -> None:
@@ -213,7 +217,7 @@ def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     assert {each["field"] for each in broken.json()["problems"]} >= {"key", "load_types"}
     assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
     assert client.get(f"/api/trials/{KEY}/export").content[:2] == b"PK"
-    for path in ("", "/records", "/history", "/comparison", "/worksheet", "/export"):
+    for path in ("", "/records", "/history", "/comparison", "/worksheet", "/export", "/report/pdf"):
         assert client.get(f"/api/trials/none{path}").status_code == 404
     assert put(client, "short", load={}).status_code == 422
 

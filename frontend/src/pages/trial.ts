@@ -53,6 +53,7 @@ start(async () => {
   byId("question").textContent = trial.question;
   byId<HTMLAnchorElement>("to-form").href = `/trials/${encodeURIComponent(key)}/form`;
   byId<HTMLAnchorElement>("worksheet").href = `${api}/worksheet`;
+  byId<HTMLAnchorElement>("report").href = `${api}/report/pdf`;
   byId<HTMLAnchorElement>("export").href = `${api}/export`;
   await refresh();
   setInterval(() => {

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-import tempfile
 from dataclasses import asdict
-from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
 from starlette.exceptions import HTTPException
-from starlette.responses import Response
 
 from woold.case_text import LARGEST_TEXT, table_from_toml
 from woold.errors import InputError, Problem
 from woold.store import Store
 from woold.trial.analysis import analyse, expectations
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
-from woold.trial.export import export_trial
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
     TRIAL,
@@ -30,19 +26,18 @@ from woold.trial.records import (
 from woold.trial.setup import ARMS, TrialSetup, starter_text, trial_from_tables
 from woold.trial.sheets import Field as SheetField
 from woold.trial.sheets import Sheet
-from woold.trial.worksheet import worksheet_bytes, zone_heights
+from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.api_saved import ClientId
 from woold.web.people import Manager, Recorder
 
-__all__ = ["router"]
+__all__ = ["TrialKey", "known_trial", "router"]
 
 router = APIRouter(prefix="/api", tags=["trials"])
 
 TrialKey = Annotated[str, Path(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$")]
 Word = Annotated[str, StringConstraints(max_length=5_000)]
-_XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 _QUICK_RESAMPLES = 2_000
 """Enough for a running comparison; the report takes more."""
 
@@ -175,7 +170,12 @@ def _store(request: Request) -> Store:
     return store
 
 
-def _known(request: Request, key: str) -> Store:
+def known_trial(request: Request, key: str) -> Store:
+    """The store, where it has a trial of that key.
+
+    Raises:
+        HTTPException: 404 where it has none.
+    """
     store = _store(request)
     if not store.current(key, TRIAL):
         raise HTTPException(404, "the key of a trial in this store")
@@ -249,7 +249,7 @@ def start(request: Request, body: StartTrial, person: Manager) -> Answer:
 @router.get("/trials/{key}", response_model=OpenTrial, responses=refusals(404))
 def open_trial(request: Request, key: TrialKey) -> Answer:
     """A trial as a form needs it."""
-    store = _known(request, key)
+    store = known_trial(request, key)
     setup = setup_of(store, key)
     trial = setup.trial
     wrapped = [each.key for each in store.current(key, "load") if not each.void]
@@ -333,7 +333,7 @@ def put_entry(
         as_typed=body.as_typed,
         reason=body.reason,
     )
-    done = take_entry(_known(request, key), key, entry, person.name)
+    done = take_entry(known_trial(request, key), key, entry, person.name)
     return Answer(
         {
             "added": done.added,
@@ -348,7 +348,7 @@ def put_entry(
 @router.get("/trials/{key}/records", response_model=RecordList, responses=refusals(404))
 def records(request: Request, key: TrialKey) -> Answer:
     """Every record of the trial as it stands, also those that were taken out."""
-    store = _known(request, key)
+    store = known_trial(request, key)
     kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
     found = [asdict(each) for kind in kinds for each in store.current(key, kind)]
     return Answer({"records": found})
@@ -357,50 +357,19 @@ def records(request: Request, key: TrialKey) -> Answer:
 @router.get("/trials/{key}/history", response_model=RecordList, responses=refusals(404))
 def history(request: Request, key: TrialKey) -> Answer:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
-    found = [asdict(each) for each in _known(request, key).history(key)]
+    found = [asdict(each) for each in known_trial(request, key).history(key)]
     return Answer({"records": found})
 
 
 @router.post("/trials/{key}/corrections", status_code=204, responses=refusals(404, 409))
 def correct(request: Request, key: TrialKey, body: Correction, person: Recorder) -> None:
     """Correct one cell, or take a record out; what stood there before is kept."""
-    store = _known(request, key)
+    store = known_trial(request, key)
     correct_cell(store, key, body.kind, body.key, body.field, body.value, body.reason, person.name)
 
 
 @router.get("/trials/{key}/comparison", response_model=Compared, responses=refusals(404))
 def comparison(request: Request, key: TrialKey) -> Answer:
     """What the trial says so far."""
-    found = analyse(trial_records(_known(request, key), key), resamples=_QUICK_RESAMPLES)
+    found = analyse(trial_records(known_trial(request, key), key), resamples=_QUICK_RESAMPLES)
     return Answer({"comparison": found.to_json()})
-
-
-@router.get(
-    "/trials/{key}/worksheet",
-    response_class=Response,
-    responses={200: {"content": {_XLSX: {}}}, **refusals(404)},
-)
-def worksheet(request: Request, key: TrialKey) -> Response:
-    """The worksheet to print or fill in, as a workbook."""
-    store = _known(request, key)
-    content = worksheet_bytes(setup_of(store, key), planned_loads(store, key))
-    name = f"{key}.xlsx"
-    return Response(
-        content, media_type=_XLSX, headers={"content-disposition": f'attachment; filename="{name}"'}
-    )
-
-
-@router.get(
-    "/trials/{key}/export",
-    response_class=Response,
-    responses={200: {"content": {"application/zip": {}}}, **refusals(404)},
-)
-def export(request: Request, key: TrialKey) -> Response:
-    """Everything that is kept of the trial, with its history and pictures, to take away."""
-    store = _known(request, key)
-    with tempfile.TemporaryDirectory() as folder:
-        path = FilePath(folder) / f"{key}.zip"
-        export_trial(store, key, path)
-        content = path.read_bytes()
-    headers = {"content-disposition": f'attachment; filename="{key}.zip"'}
-    return Response(content, media_type="application/zip", headers=headers)

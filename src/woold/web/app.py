@@ -26,6 +26,7 @@ from woold.web import (
     api_people,
     api_photos,
     api_saved,
+    api_trial_files,
     api_trials,
     pages,
 )
@@ -45,6 +46,7 @@ INTERFACE = (
     api_design,
     api_saved,
     api_trials,
+    api_trial_files,
     api_photos,
     api_people,
     api_page,
