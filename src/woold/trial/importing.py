@@ -306,13 +306,14 @@ class _Judge:
         if each.is_quantity and len(doubts) > 2 and len(doubts) * 2 > filled:
             # One wrong unit, not many wrong readings.
             (_, (given, allowed)) = doubts[0]
+            given, _, hint = given.partition("; ")
             where = table.place(each.name, table.unit_row)
             unit = table.units.get(each.name, "")
             self._ask(
                 where,
                 f"{unit}: {len(doubts)} of {filled} values, such as {given}",
                 f"values of {allowed}",
-                "Is the unit of this column right?",
+                "Is the unit of this column right?" + _as_question(hint),
             )
             return
         for row, (given, allowed) in doubts:
@@ -323,7 +324,9 @@ class _Judge:
                     todo = "Leave the cell empty where nothing was measured."
                     self.problems.append(Problem(where, given, allowed, todo))
                 continue
-            self._ask(where, given, allowed, "Is it right, and in the right unit?")
+            given, _, hint = given.partition("; ")
+            question = "Is it right, and in the right unit?" + _as_question(hint)
+            self._ask(where, given, allowed, question)
 
     def _film_masses(self, table: SheetRows, rows: list[Row]) -> dict[int, tuple[str, str]]:
         """Net film mass against the film's mass balance, or else against the other loads."""
@@ -444,6 +447,10 @@ class _Judge:
             if found is not None:
                 cells["load_type"] = Cell(found.name)
         return cells
+
+
+def _as_question(hint: str) -> str:
+    return f" {hint[0].upper()}{hint[1:]}." if hint else ""
 
 
 def _by_cell(problem: Problem) -> tuple[str, int, int, str]:
