@@ -107,7 +107,7 @@ def test_against_differential_evolution(benchmark: Any) -> None:
         tried += 1
         film, force, bottom, rise, top, fall = np.rint(x).astype(int)
         setting = Settings(
-            search.names[film], 3.6, space.forces[force], float(bottom), space.rises[rise],
+            search.films.names[film], 3.6, space.forces[force], float(bottom), space.rises[rise],
             float(top), space.falls[fall], (), space.speeds[0],
         )  # fmt: skip
         made = with_settings(case, films[film], setting)

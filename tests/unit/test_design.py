@@ -60,7 +60,7 @@ def every_program(search: Search, space: Space) -> list[tuple[float, float, floa
         space.films, space.prestretches, space.forces, space.pairs(), list(wraps), space.speeds
     ):
         setting = Settings(
-            search.names[place], prestretch, force, bottom, rise, top, fall, (), speed
+            search.films.names[place], prestretch, force, bottom, rise, top, fall, (), speed
         )
         tried = with_settings(case, search.shelf[place], setting)
         p = predict(tried)
@@ -140,7 +140,7 @@ def test_design_equals_trying_every_program_of_a_shelf(table: dict[str, Any]) ->
         scores = [
             mass
             if objective == "film"
-            else float(search.cost(search.names.index(setting.film), mass, time) or 0.0)
+            else float(search.cost(search.films.names.index(setting.film), mass, time) or 0.0)
             for mass, time, _, setting in tried
         ]
         assert best.candidate.score == pytest.approx(min(scores), rel=1e-12)

@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from woold.design.candidate import Count, Objective
 from woold.design.profiled import best_profiled
 from woold.design.report import Goal, Report, design_findings
 from woold.design.result import (
@@ -23,7 +24,6 @@ from woold.design.robust import (
     probability_interval,
     unknowns_of,
 )
-from woold.design.search import Count, Objective
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings
 from woold.design.space import Space, held_space
 from woold.design.verified import Verified, best_verified, verify

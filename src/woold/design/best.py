@@ -16,11 +16,12 @@ from woold.design.alternatives import (
     profiled_result,
     robust_result,
 )
+from woold.design.candidate import Objective
 from woold.design.helices import roped_turns
 from woold.design.reasons import binding_limits, obstacles
 from woold.design.report import Goal, Report, design_findings
 from woold.design.result import DesignResult
-from woold.design.search import Objective, Search
+from woold.design.search import Search
 from woold.design.settings import settings_of
 from woold.design.space import space_of
 from woold.design.targets import targets_of

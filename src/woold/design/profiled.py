@@ -18,8 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.design.candidate import Candidate, Group
 from woold.design.helices import edge_travel, roped_turns
-from woold.design.search import Candidate, Group, Search, whole_layers
+from woold.design.search import Search, whole_layers
 from woold.design.settings import Settings, Stop
 from woold.design.space import Space
 from woold.physics import pattern
@@ -168,7 +169,7 @@ class _Profiler:
         if len(stops) > _MOST_STOPS or bottom > space.bottom[1] or top > space.top[1]:
             return None
         settings = Settings(
-            film=search.names[group.place],
+            film=search.films.names[group.place],
             prestretch=group.case.carriage.prestretch,
             force_to_load_n=group.case.program.force_to_load,
             bottom_wraps=bottom,

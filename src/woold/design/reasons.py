@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 from woold.dancer_study import spring_table
+from woold.design.candidate import CONSTRAINTS, Candidate, Objective
 from woold.design.result import Binding, Obstacle
-from woold.design.search import CONSTRAINTS, Candidate, Objective, Search
+from woold.design.search import Search
 from woold.design.space import Space
 from woold.design.verified import Verified, best_verified, most_containment
 from woold.units import show, show_range
@@ -226,7 +227,7 @@ def _broken(search: Search, space: Space, best: Verified) -> Iterator[Obstacle]:
         low = min(row.tension_lower_n for row in choices)
         high = max(row.tension_upper_n for row in choices)
         force = made.settings.force_to_load_n
-        if search.dancer_choice(force) is None:
+        if search.films.dancer_choice(force) is None:
             yield Obstacle(
                 "dancer travel",
                 _FIELDS["dancer travel"],

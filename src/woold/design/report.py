@@ -6,8 +6,9 @@ from collections.abc import Iterator
 from typing import Literal
 
 from woold.case import Case
+from woold.design.candidate import Count
 from woold.design.result import DesignResult, HeldTarget, ProgramResult
-from woold.design.search import Count, Search
+from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings
 from woold.design.space import Space
 from woold.design.targets import Targets
@@ -83,7 +84,7 @@ class Report:
         film = chosen.candidate.film_mass if chosen else None
         choice = None
         if chosen is not None and case.dancer is not None and case.dancer.springs:
-            choice = self.search.dancer_choice(chosen.candidate.settings.force_to_load_n)
+            choice = self.search.films.dancer_choice(chosen.candidate.settings.force_to_load_n)
         per_year = case.plant.loads_per_shift * case.plant.shifts_per_year
         return DesignResult(
             title=case.title,

@@ -19,7 +19,8 @@ from numpy.typing import NDArray
 from woold.carriage import lacing_of, lay_film
 from woold.case import Case
 from woold.cover import layer_force_later
-from woold.design.search import Candidate, Objective, Search
+from woold.design.candidate import Candidate, Objective
+from woold.design.search import Search
 from woold.design.settings import Settings, with_film
 from woold.design.space import Space
 from woold.design.targets import Targets

@@ -13,18 +13,16 @@ import heapq
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
-from typing import Literal
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.asks import Design
-from woold.carriage import films_at_forces
 from woold.case import Case
 from woold.cover import cycle_clock
-from woold.dancer_results import SpringRow
-from woold.dancer_study import spring_table
+from woold.design.candidate import Candidate, Count, Group, Objective, Relaxed
+from woold.design.films import Films
 from woold.design.helices import (
     Around,
     Helices,
@@ -34,10 +32,10 @@ from woold.design.helices import (
     lay_helices,
     variants,
 )
-from woold.design.settings import Settings, Stop, film_names, with_film, with_settings
+from woold.design.settings import Settings, Stop, with_settings
 from woold.design.space import Space
 from woold.design.targets import Targets
-from woold.errors import PhysicsError, WooldError
+from woold.errors import PhysicsError
 from woold.physics import demand, pattern
 from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
@@ -46,92 +44,13 @@ from woold.predict import largest_corner_force, load_outline, predict
 from woold.prediction import FilmOnLoad
 from woold.sections import Film
 
-__all__ = ["CONSTRAINTS", "Candidate", "Count", "Objective", "Search"]
+__all__ = ["Search", "whole_layers"]
 
 Floats = NDArray[np.float64]
-Objective = Literal["film", "cost", "time", "edge load", "film stress", "wraps"]
-
-CONSTRAINTS = (
-    "rated pre-stretch",
-    "elongation at break",
-    "grip",
-    "film stress",
-    "dancer travel",
-    "film speed",
-    "carriage speed",
-    "edge load",
-    "cycle time",
-    "wraps",
-)
-"""Constraints that can be left out, to find which of them stands in the way."""
+LeastTurns = Callable[[NeedSteps, float], float]
 
 _MOST_LAID = 2e7
 """Numbers that kept helices may have in all: a few hundred megabytes."""
-
-Relaxed = frozenset[str]
-LeastTurns = Callable[[NeedSteps, float], float]
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    """A program that holds, as far as the search knows.
-
-    Args:
-        score: the objective, the smaller the better.
-        settings: its settings.
-        place: place of its film on the shelf.
-        film_mass: [kg].
-        cycle_time: [s].
-        cost: film and machine time, in the case's currency; None where a price is missing.
-        edge_load: largest force on a corner; None for a round load [N/m].
-        stress_share: peak tension over the film's drawing force [-].
-    """
-
-    score: float
-    settings: Settings
-    place: int
-    film_mass: float
-    cycle_time: float
-    cost: float | None
-    edge_load: float | None
-    stress_share: float
-
-
-@dataclass(frozen=True, slots=True)
-class Count:
-    """Programs that a search dealt with.
-
-    Args:
-        evaluated: programs settled by an evaluation.
-        pruned: programs left out by a bound, or by a constraint on their film and force.
-    """
-
-    evaluated: int = 0
-    pruned: int = 0
-
-    def __add__(self, other: Count) -> Count:
-        return Count(self.evaluated + other.evaluated, self.pruned + other.pruned)
-
-
-@dataclass(frozen=True, eq=False)
-class Group:
-    """One film at one pre-stretch and force, with a lower bound for every program of it.
-
-    Args:
-        place: place of the film on the shelf.
-        case: the case with this film, pre-stretch and force.
-        sheet: the film on the load.
-        stress_share: peak tension over the film's drawing force [-].
-        least_turns: fewest turns of any program [-].
-        bound: lower bound of the objective.
-    """
-
-    place: int
-    case: Case
-    sheet: FilmOnLoad
-    stress_share: float
-    least_turns: float
-    bound: float
 
 
 class Search:
@@ -146,7 +65,7 @@ class Search:
 
     def __init__(self, case: Case, shelf: tuple[Film, ...], targets: Targets, asks: Design) -> None:
         self.case, self.shelf, self.targets, self.asks = case, shelf, targets, asks
-        self.names = film_names(shelf)
+        self.films = Films(case, shelf, asks)
         self.outline = load_outline(case)
         self.around = Around.of(case)
         self.film_per_radian = demand.demand_range(self.outline, 1.0).fastest
@@ -154,10 +73,6 @@ class Search:
         clock = cycle_clock(case, [Leg("rise", 0.0, 1.0, 0.0, 0.0, 1.0)])
         self.fixed_time = clock.ramps + clock.pauses + clock.ends
         self.tails = case.program.start_tail + case.program.end_tail
-        self._sheets: dict[
-            tuple[int, float, tuple[float, ...]], tuple[tuple[Case, FilmOnLoad], ...]
-        ] = {}
-        self._springs: dict[float, SpringRow | None] = {}
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._laid: dict[tuple[float, Space], Helices | None] = {}
@@ -229,7 +144,7 @@ class Search:
                 place, case, self._seen_as(case, sheet), objective, relaxed, max(speeds), turns
             )
             for place, prestretch in itertools.product(space.films, space.prestretches)
-            for case, sheet in self._sheets_of(place, prestretch, space.forces)
+            for case, sheet in self.films.at_forces(place, prestretch, space.forces)
         ]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
         if least_turns is None:
@@ -283,50 +198,12 @@ class Search:
             stress_share=stress_share,
         )
 
-    def dancer_choice(self, force: float) -> SpringRow | None:
-        """The spring and hole that hold a force; the best that fits where neither is given.
-
-        Args:
-            force: force to load [N].
-        """
-        if force not in self._springs:
-            case = self.case.with_values({"program.force_to_load": force})
-            dancer = self.case.dancer
-            assert dancer is not None
-            rows = (
-                row
-                for row in spring_table(case).choices
-                if row.fits
-                and dancer.spring in (None, row.spring)
-                and dancer.hole in (None, row.hole_m)
-            )
-            self._springs[force] = next(rows, None)
-        return self._springs[force]
-
     def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
         """Cost of a load's film and machine time; None where a price is missing."""
         price, rate = self.shelf[place].price, self.case.plant.standstill_price
         if price is None or rate is None:
             return None
         return price.amount * mass + rate.amount * time
-
-    def _sheets_of(
-        self, place: int, prestretch: float, forces: tuple[float, ...]
-    ) -> tuple[tuple[Case, FilmOnLoad], ...]:
-        """A film on the load at every force; none where the carriage cannot run it."""
-        key = (place, prestretch, forces)
-        if key not in self._sheets:
-            case = with_film(self.case, self.shelf[place])
-            case = case.with_values({"carriage.prestretch": prestretch})
-            try:
-                sheets = films_at_forces(case, forces)
-            except WooldError:
-                sheets = ()
-            self._sheets[key] = tuple(
-                (case.with_values({"program.force_to_load": force}), sheet)
-                for force, sheet in zip(forces, sheets, strict=False)
-            )
-        return self._sheets[key]
 
     def _group(
         self,
@@ -339,23 +216,9 @@ class Search:
         least_turns: LeastTurns,
     ) -> Group | None:
         """A film at a force with its bound; None where it may not or cannot be used."""
-        film = case.film
-        stress_share = case.program.force_to_load * self.asks.tension_peak / sheet.drawing_force
-        margin = min(sheet.margin_slow, sheet.margin_fast) - 1.0
-        least_margin = self.asks.grip_margin
-        refused = {
-            "rated pre-stretch": film.rated_prestretch is not None
-            and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
-            "elongation at break": film.elongation_at_break is not None
-            and sheet.delivered >= film.elongation_at_break,
-            "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
-            "dancer travel": self.case.dancer is not None
-            and bool(self.case.dancer.springs)
-            and self.dancer_choice(case.program.force_to_load) is None,
-            "film stress": stress_share > 1.0 - self.asks.film_margin,
-        }
-        if any(is_so and name not in relaxed for name, is_so in refused.items()):
+        if not self.films.may_be_used(case, sheet, relaxed):
             return None
+        stress_share = self.films.stress_share(case, sheet)
         zones = self.targets.layer_zones(case, sheet)
         if not all(math.isfinite(zone.layers) for zone in zones):
             return None
@@ -519,7 +382,7 @@ class Search:
             yield Candidate(
                 score=float(score[index]),
                 settings=Settings(
-                    film=self.names[group.place],
+                    film=self.films.names[group.place],
                     prestretch=group.case.carriage.prestretch,
                     force_to_load_n=group.case.program.force_to_load,
                     bottom_wraps=float(wraps.bottom[index]),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.case import Case
-from woold.design.search import Candidate, Count, Objective, Relaxed, Search
+from woold.design.candidate import Candidate, Count, Objective, Relaxed
+from woold.design.search import Search
 from woold.design.space import Space
 from woold.predict import predict
 from woold.prediction import Prediction

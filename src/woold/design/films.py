@@ -1,0 +1,98 @@
+"""The films of a shelf on a case's carriage, at every force, and which of them may be used."""
+
+from __future__ import annotations
+
+from woold.asks import Design
+from woold.carriage import films_at_forces
+from woold.case import Case
+from woold.dancer_results import SpringRow
+from woold.dancer_study import spring_table
+from woold.design.candidate import Relaxed
+from woold.design.settings import film_names, with_film
+from woold.errors import WooldError
+from woold.prediction import FilmOnLoad
+from woold.sections import Film
+
+__all__ = ["Films"]
+
+_Laid = tuple[tuple[Case, FilmOnLoad], ...]
+
+
+class Films:
+    """Films to choose from, laid once and kept.
+
+    Args:
+        case: the case.
+        shelf: the films, today's first.
+        asks: limits on film, grip and dancer.
+    """
+
+    def __init__(self, case: Case, shelf: tuple[Film, ...], asks: Design) -> None:
+        self.case, self.shelf, self.asks = case, shelf, asks
+        self.names = film_names(shelf)
+        self._laid: dict[tuple[int, float, tuple[float, ...]], _Laid] = {}
+        self._springs: dict[float, SpringRow | None] = {}
+
+    def at_forces(self, place: int, prestretch: float, forces: tuple[float, ...]) -> _Laid:
+        """A film on the load at every force; none where the carriage cannot run it."""
+        key = (place, prestretch, forces)
+        if key not in self._laid:
+            case = with_film(self.case, self.shelf[place])
+            case = case.with_values({"carriage.prestretch": prestretch})
+            try:
+                sheets = films_at_forces(case, forces)
+            except WooldError:
+                sheets = ()
+            self._laid[key] = tuple(
+                (case.with_values({"program.force_to_load": force}), sheet)
+                for force, sheet in zip(forces, sheets, strict=False)
+            )
+        return self._laid[key]
+
+    def stress_share(self, case: Case, sheet: FilmOnLoad) -> float:
+        """Peak tension over the film's drawing force [-]."""
+        return case.program.force_to_load * self.asks.tension_peak / sheet.drawing_force
+
+    def may_be_used(self, case: Case, sheet: FilmOnLoad, relaxed: Relaxed) -> bool:
+        """Whether a film at a force keeps every limit that does not depend on the program.
+
+        Args:
+            case: the case with this film, pre-stretch and force.
+            sheet: the film on the load.
+            relaxed: limits to leave out.
+        """
+        film, dancer = case.film, self.case.dancer
+        margin = min(sheet.margin_slow, sheet.margin_fast) - 1.0
+        least_margin = self.asks.grip_margin
+        broken = {
+            "rated pre-stretch": film.rated_prestretch is not None
+            and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
+            "elongation at break": film.elongation_at_break is not None
+            and sheet.delivered >= film.elongation_at_break,
+            "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
+            "dancer travel": dancer is not None
+            and bool(dancer.springs)
+            and self.dancer_choice(case.program.force_to_load) is None,
+            "film stress": self.stress_share(case, sheet) > 1.0 - self.asks.film_margin,
+        }
+        return not any(is_so and name not in relaxed for name, is_so in broken.items())
+
+    def dancer_choice(self, force: float) -> SpringRow | None:
+        """The spring and hole that hold a force; the best that fits where neither is given.
+
+        Args:
+            force: force to load [N].
+        """
+        if force not in self._springs:
+            case = self.case.with_values({"program.force_to_load": force})
+            dancer = self.case.dancer
+            assert dancer is not None
+            rows = (
+                row
+                for row in spring_table(case).choices
+                if row.fits
+                and dancer.spring in (None, row.spring)
+                and dancer.hole in (None, row.hole_m)
+            )
+            self._springs[force] = next(rows, None)
+        return self._springs[force]
