@@ -121,7 +121,7 @@ def test_a_doubtful_value_is_asked_about_and_may_be_confirmed(client: TestClient
     answer = put(client, "entry-0001", load=row)
     (problem,) = answer.json()["problems"]
     assert (answer.status_code, problem["kind"]) == (422, "question")
-    assert "175.5 g would fit" in problem["given"]
+    assert "175.5 g would fit" in problem["todo"]
     assert "--as-typed" not in str(problem)
     confirmed = put(client, "entry-0001", load=row, as_typed=[problem["field"]])
     assert confirmed.status_code == 200
