@@ -65,4 +65,7 @@ def demo(
             screen.print(f"This step ended with status {done.returncode}.", style="bold")
             raise typer.Exit(1)
     screen.print(f"\nEvery file of the demo is in {folder.resolve()}", style="bold", markup=False)
+    for page in sorted((*folder.glob("*.html"), *folder.glob("*.pdf"))):
+        screen.print(f"  {page.name}", markup=False)
+    screen.print("The workbench in the browser: woold serve, then its Bench page.", markup=False)
     print_cautions(screen, CAUTIONS)
