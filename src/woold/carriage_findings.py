@@ -75,33 +75,13 @@ def _lacing_findings(case: Case, lacing: Lacing) -> Iterator[Finding]:
 
 
 def _grip_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator[Finding]:
-    roll = film_roll(case.film)
-    wanted, got = show(sheet.geared, "elongation"), show(sheet.delivered, "elongation")
-    if not sheet.is_drawn:
-        yield Finding(
-            "prestretch_not_held",
-            "carriage",
-            f"Pre-stretch not held: the {sheet.governs} lets the film slip before it draws, so"
-            f" {got} reaches the film instead of {wanted}. {_REMEDY}",
-        )
-    elif sheet.governs != "gears":
-        yield Finding(
-            "prestretch_slips",
-            "carriage",
-            f"The film slips on the {sheet.governs}: {got} reaches it instead of {wanted}."
-            f" {_REMEDY}",
-        )
-    elif min(sheet.margin_slow, sheet.margin_fast) < CLOSE_GRIP:
-        weaker = "slow" if sheet.margin_slow <= sheet.margin_fast else "fast"
-        left = float(stretch_with_less_grip(roll.curve, roll.area, sheet.geared))
-        margin = min(sheet.margin_slow, sheet.margin_fast)
-        yield Finding(
-            "grip_close",
-            "carriage.friction",
-            f"The {weaker} roller holds only {margin:.2f} times what {wanted} asks for. The film's"
-            f" curve is flat: a roller that falls a tenth short leaves {show(left, 'elongation')}.",
-        )
+    margin = min(sheet.margin_slow, sheet.margin_fast)
+    if sheet.governs != "gears" or not sheet.is_drawn or margin < CLOSE_GRIP:
+        yield _weak_grip(case, sheet, margin)
     force = case.program.force_to_load
+    # No roller holds back less than the film brings to it.
+    if force <= sheet.drawing_force:
+        return
     pulled = float(grip_limit(sheet.drawing_force, carriage_setting(case, lacing).fast))
     if force > pulled:
         yield Finding(
@@ -110,6 +90,33 @@ def _grip_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator[Fi
             f"{show(force, 'force')} on the load pulls the film over the fast roller, which holds"
             f" back {show(pulled, 'force')} at most. Lower the force to load.",
         )
+
+
+def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
+    wanted, got = show(sheet.geared, "elongation"), show(sheet.delivered, "elongation")
+    if not sheet.is_drawn:
+        return Finding(
+            "prestretch_not_held",
+            "carriage",
+            f"Pre-stretch not held: the {sheet.governs} lets the film slip before it draws, so"
+            f" {got} reaches the film instead of {wanted}. {_REMEDY}",
+        )
+    if sheet.governs != "gears":
+        return Finding(
+            "prestretch_slips",
+            "carriage",
+            f"The film slips on the {sheet.governs}: {got} reaches it instead of {wanted}."
+            f" {_REMEDY}",
+        )
+    roll = film_roll(case.film)
+    weaker = "slow" if sheet.margin_slow <= sheet.margin_fast else "fast"
+    left = float(stretch_with_less_grip(roll.curve, roll.area, sheet.geared))
+    return Finding(
+        "grip_close",
+        "carriage.friction",
+        f"The {weaker} roller holds only {margin:.2f} times what {wanted} asks for. The film's"
+        f" curve is flat: a roller that falls a tenth short leaves {show(left, 'elongation')}.",
+    )
 
 
 _REMEDY = (

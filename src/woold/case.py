@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from typing import Any, Self
+from typing import Any, NamedTuple, Self
 
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
 from woold.asks import Design, Transport
 from woold.dancer_section import Dancer
-from woold.fields import FieldFacts, Section, facts_of, field_names, plain
+from woold.fields import FieldFacts, Section, doubtful_names, facts_of, field_names, plain
 from woold.plant_section import Plant
 from woold.sections import Carriage, Film, Hold, Load, Machine, Program
 from woold.units import Money
@@ -23,8 +22,7 @@ from woold.units import Money
 __all__ = ["Case", "Input", "Origin"]
 
 
-@dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(NamedTuple):
     """Where a value came from, and how far it may be off.
 
     Args:
@@ -39,8 +37,7 @@ class Origin:
     high: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Input:
+class Input(NamedTuple):
     """One number that a prediction rests on.
 
     Args:
@@ -170,7 +167,9 @@ def _inputs(
     """Numbers of a section and of those inside it; or only those that may be placeholders."""
     model: type[BaseModel] = type(section)
     unused = section.unused() if isinstance(section, Section) else ()
-    for name in field_names(model):
+    # Any field whose origin is stated may have been called a placeholder there.
+    some = may_be_placeholder and not stated
+    for name in doubtful_names(model) if some else field_names(model):
         value, here = getattr(section, name), f"{path}{name}"
         if value is None or isinstance(value, str) or name in unused:
             continue

@@ -139,12 +139,11 @@ def film_cover(case: Case, legs: Sequence[Leg], film_width: float, clock: Clock)
     force = case.program.force_to_load
     loss = film_loss_range(case)
     later = clock.age + case.hold.after
-    weights = [
-        np.array([film_width / leg.width for leg in legs]),
-        force * np.asarray(film.retained_force_fraction(clock.age, loss[0])),
-        *(force * np.asarray(film.retained_force_fraction(later, each)) for each in loss),
-    ]
-    tables = np.stack([pattern.leg_table(legs, weight.tolist()) for weight in weights])
+    ages = np.stack([clock.age, later, later, later])
+    losses = np.array([loss[0], *loss])[:, None]
+    forces = force * np.asarray(film.retained_force_fraction(ages, losses))
+    weights = [[film_width / leg.width for leg in legs], *forces.tolist()]
+    tables = np.stack([pattern.leg_table(legs, weight) for weight in weights])
     least = np.empty((len(weights), heights.size))
     mean = np.empty_like(least)
     pattern.path_cover(tables, heights, least, mean)

@@ -10,7 +10,15 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from woold.units import parse_money, parse_quantity
 
-__all__ = ["FieldFacts", "Section", "facts_of", "field_names", "plain", "quantity"]
+__all__ = [
+    "FieldFacts",
+    "Section",
+    "doubtful_names",
+    "facts_of",
+    "field_names",
+    "plain",
+    "quantity",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +106,13 @@ def facts_of(model: type[BaseModel], name: str) -> FieldFacts:
 def field_names(model: type[BaseModel]) -> tuple[str, ...]:
     """Names of a model's fields, in their order."""
     return tuple(model.model_fields)
+
+
+@functools.cache
+def doubtful_names(model: type[BaseModel]) -> tuple[str, ...]:
+    """Names of the fields that have a placeholder, or may hold a table that has one."""
+    facts = {name: facts_of(model, name) for name in field_names(model)}
+    return tuple(name for name, each in facts.items() if each.placeholder or not each.kind)
 
 
 class Section(BaseModel):

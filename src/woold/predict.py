@@ -232,12 +232,12 @@ def _hoop_tension(
 
 def largest_corner_force(outline: Outline, hoop: float) -> float | None:
     """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
-    corners = outline.vertices
     if outline.corner_radius:
         return None
-    sides = np.roll(corners, -1, axis=0) - corners
+    sides = demand.side_vectors(outline.vertices)
     headings = np.arctan2(sides[:, 1], sides[:, 0])
-    sharpest = float(((headings - np.roll(headings, 1)) % (2.0 * np.pi)).max())
+    turns = np.diff(headings, append=headings[0]) % (2.0 * np.pi)
+    sharpest = float(turns.max())
     return hold.corner_force(hoop, sharpest)
 
 
@@ -257,8 +257,7 @@ def _pull_plate(
     index = int(np.abs(cover.heights - height).argmin())
     if outline.corner_radius:
         return float(cover.heights[index]), None
-    corners = outline.vertices
-    face = float(np.hypot(*(np.roll(corners, -1, axis=0) - corners).T).max())
+    face = float(np.hypot(*demand.side_vectors(outline.vertices).T).max())
     reading = hold.pull_plate_reading(
         hoop=float(hoop[index]),
         membrane_stiffness=case.film.reload_modulus
@@ -291,6 +290,7 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
         case: the case.
         used: names of the tables and fields that the result uses: "film", "machine.ramp_up".
     """
+    prefixes = tuple(f"{name}." for name in used)
     return tuple(
         RestsOn(
             field=each.field,
@@ -302,5 +302,5 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
             origin=each.origin.text,
         )
         for each in case.placeholders()
-        if any(f"{each.field}.".startswith(f"{name}.") for name in used)
+        if f"{each.field}.".startswith(prefixes)
     )

@@ -22,6 +22,7 @@ from woold.physics.demand import (
     free_span,
     perimeter,
     require_clear_exit,
+    side_vectors,
     touch_vertex,
 )
 
@@ -342,8 +343,7 @@ def smooth_pieces(setup: DancerSetup, turning: Turning, start_theta: float = 0.0
     """
     outline, exit_distance = setup.outline, setup.exit_distance
     flush = flush_sides(outline, exit_distance, 1.0).theta
-    corners = outline.vertices
-    sides = np.hypot(*(np.roll(corners, -1, axis=0) - corners).T)
+    sides = np.hypot(*side_vectors(outline.vertices).T)
     rates = np.diff(turning.speeds) / np.diff(turning.times)
     turned = start_theta + turning.turned
     blocks = []
@@ -366,7 +366,7 @@ def smooth_pieces(setup: DancerSetup, turning: Turning, start_theta: float = 0.0
     starts = pieces[:, kernel.THETA]
     middles = (starts + np.append(starts[1:], turned[-1])) / 2
     touched = touch_vertex(middles, outline, exit_distance)
-    pieces[:, [kernel.CORNER_X, kernel.CORNER_Y]] = corners[touched]
+    pieces[:, [kernel.CORNER_X, kernel.CORNER_Y]] = outline.vertices[touched]
     return pieces
 
 

@@ -35,6 +35,7 @@ __all__ = [
     "rectangle_outline",
     "require_clear_exit",
     "round_outline",
+    "side_vectors",
     "touch_vertex",
 ]
 
@@ -171,6 +172,18 @@ def round_outline(diameter: float, offset: tuple[float, float] = (0.0, 0.0)) -> 
     return Outline(_offset(offset)[None, :], diameter / 2)
 
 
+def side_vectors(vertices: Floats) -> Floats:
+    """Sides of an outline, each from its corner to the next.
+
+    Args:
+        vertices: corners, counter-clockwise, shape (n, 2) [m].
+
+    Returns:
+        Vectors, shape (n, 2) [m].
+    """
+    return np.concatenate([vertices[1:], vertices[:1]]) - vertices
+
+
 def perimeter(outline: Outline) -> float:
     """Length of film that one turn lays on the outline.
 
@@ -179,7 +192,7 @@ def perimeter(outline: Outline) -> float:
     Returns:
         Perimeter [m].
     """
-    sides = np.roll(outline.vertices, -1, axis=0) - outline.vertices
+    sides = side_vectors(outline.vertices)
     return float(np.hypot(sides[:, 0], sides[:, 1]).sum() + 2 * np.pi * outline.corner_radius)
 
 
@@ -310,7 +323,7 @@ def demand_range(outline: Outline, turning_speed: float) -> DemandRange:
     Source: Cauchy's formula for the perimeter of a convex set (mean of the support function).
     """
     corners = outline.vertices
-    sides = np.roll(corners, -1, axis=0) - corners
+    sides = side_vectors(corners)
     # The support function is smallest across a side, or straight through the nearest corner when
     # the axis lies outside the load.
     normals = np.concatenate([np.column_stack([sides[:, 1], -sides[:, 0]]), -corners])

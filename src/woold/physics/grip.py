@@ -193,13 +193,15 @@ def delivered_stretch(
         refuse_unless(np.greater_equal(tension, 0), field, tension, "0 or more")
     limits = np.broadcast_arrays(grip_limit(unwind_tension, slow), grip_limit(force_to_load, fast))
     weakest = np.minimum(*limits)
-    held = curve.stretch_at(weakest / area)
+    geared_force = drawing_force(curve, area, geared_stretch)
+    # Where every roller holds the geared stretch, the curve need not be inverted to know it.
+    holds = bool(np.all(weakest >= geared_force))
+    held = np.asarray(geared_stretch) if holds else curve.stretch_at(weakest / area)
     stretch = np.minimum(geared_stretch, held)
     by_roller = np.where(limits[0] <= limits[1], 1, 2)
     slips = np.less(held, geared_stretch)
     film_ends = slips & np.greater_equal(held, curve.largest_stretch)
     governs = np.where(film_ends, 3, np.where(slips, by_roller, 0))
-    geared_force = drawing_force(curve, area, geared_stretch)
     force = np.minimum(geared_force, weakest)
     return DeliveredStretch(
         stretch=stretch[()],

@@ -16,7 +16,7 @@ FloatOrArray = float | npt.NDArray[np.float64]
 
 def refuse_unless(valid: object, field: str, given: FloatOrArray, allowed: str) -> None:
     """Raise InputError unless ``valid`` holds for every element; NaN never holds."""
-    if np.all(np.asarray(valid)):
+    if valid is True or valid is np.True_ or np.all(np.asarray(valid)):
         return
     values, holds = np.broadcast_arrays(np.asarray(given, dtype=float), np.asarray(valid))
     raise InputError.one(field, f"{values[~holds].flat[0]:g}", allowed)

@@ -11,6 +11,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.physics.demand import side_vectors
 from woold.physics.numeric import FloatOrArray, bracketed_root
 
 __all__ = [
@@ -62,7 +63,7 @@ def side_walls(vertices: Floats, corner_radius: float, bearing: float) -> tuple[
     Returns:
         Lengths [m] and |cos| of the angle between side and movement [-], shape (sides,).
     """
-    edges = np.roll(vertices, -1, axis=0) - vertices
+    edges = side_vectors(vertices)
     lengths = np.hypot(edges[:, 0], edges[:, 1])
     angles = np.arctan2(edges[:, 1], edges[:, 0])
     if corner_radius > 0.0:
