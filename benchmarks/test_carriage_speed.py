@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from woold.carriage import lacing_of, lay_film
-from woold.carriage_compare import compare_carriages
-from woold.carriage_report import carriage_report
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.carriages.compare import compare_carriages
+from woold.carriages.study import carriage_report
+from woold.case.file import case_from_table
+from woold.case.model import Case
+from woold.prediction.film_on_load import lacing_of, lay_film
 
 
 def demo_case(name: str) -> Case:

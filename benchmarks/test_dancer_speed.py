@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.case_file import case_from_table, starter_text
-from woold.dancer_study import case_dancer
+from woold.case.file import case_from_table, starter_text
+from woold.dancer.study import case_dancer
+from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.physics.dancer_motion import ramped_turning, simulate
 from woold.physics.dancer_reference import reference_motion
-from woold.trace_study import TraceAsk, study_trace
 
 SPRINGS = """
 [[dancer.springs]]

@@ -10,18 +10,19 @@ from typing import Any
 
 import numpy as np
 
-from woold.asks import Design
-from woold.case import Case
-from woold.case_file import case_from_table, starter_text
+from woold.carriages.match import ShelfFilm
+from woold.case.design import Design
+from woold.case.file import case_from_table, starter_text
+from woold.case.film import Film
+from woold.case.hold import HoldTarget
+from woold.case.model import Case
+from woold.design.choices import Space, space_of
 from woold.design.profiled import best_profiled
 from woold.design.search import Search
 from woold.design.settings import Settings, with_settings
-from woold.design.space import Space, space_of
 from woold.design.targets import targets_of
 from woold.design.verified import best_verified, verify
-from woold.film_match import ShelfFilm
-from woold.predict import predict
-from woold.sections import Film, HoldTarget
+from woold.prediction.predict import predict
 
 
 def task() -> tuple[Case, tuple[Film, ...], Design]:

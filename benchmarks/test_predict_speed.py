@@ -9,9 +9,9 @@ from typing import Any
 
 import numpy as np
 
-from woold.case_file import case_from_table, starter_text
+from woold.case.file import case_from_table, starter_text
 from woold.physics import pattern
-from woold.predict import predict
+from woold.prediction.predict import predict
 
 PROGRAMS = 20_000
 HEIGHTS = np.linspace(0.0, 1.5, 31)

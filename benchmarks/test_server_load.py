@@ -21,7 +21,7 @@ import httpx2
 import numpy as np
 import pytest
 
-from woold.case_file import starter_text
+from woold.case.file import starter_text
 from woold.store import Store
 from woold.trial.plan import plan_trial
 from woold.trial.records import start_trial

@@ -10,8 +10,8 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.store import Store
 from woold.trial.setup import TrialSetup, trial_from_tables
 

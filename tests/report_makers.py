@@ -10,8 +10,8 @@ from datetime import UTC, datetime
 import pypdfium2
 from PIL import Image
 
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.report.making import Making
 from woold.report.model import Paper
 from woold.report.voice import Voice

@@ -10,8 +10,8 @@ from playwright.sync_api import Page
 
 from report_makers import demo_case, making
 from trial_makers import demo_setup, wrapped
-from woold.carriage_compare import compare_carriages
-from woold.design.best import design_program
+from woold.carriages.compare import compare_carriages
+from woold.design.study import design_program
 from woold.report.carriages_report import carriages_report
 from woold.report.design_report import design_report
 from woold.report.html import report_html

@@ -10,10 +10,10 @@ import numpy as np
 from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
 from woold.errors import WooldError
 from woold.physics import pattern
-from woold.predict import predict
+from woold.prediction.predict import predict
 
 FAST = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 

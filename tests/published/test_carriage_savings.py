@@ -16,11 +16,11 @@ from typing import Any
 
 import pytest
 
-from woold.carriage import lacing_of
-from woold.carriage_compare import compare_carriages
-from woold.case import Case
-from woold.case_file import case_from_table
-from woold.predict import predict
+from woold.carriages.compare import compare_carriages
+from woold.case.file import case_from_table
+from woold.case.model import Case
+from woold.prediction.film_on_load import lacing_of
+from woold.prediction.predict import predict
 
 
 def carriage(table: dict[str, Any], **changes: Any) -> Case:

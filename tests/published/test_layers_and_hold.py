@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.physics import hold, pattern
 from woold.physics.stretch import stretch_from_mass_balance
-from woold.predict import predict
+from woold.prediction.predict import predict
 
 INCH = 0.0254
 

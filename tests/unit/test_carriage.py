@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from woold.carriage import film_on_load, lacing_of
-from woold.carriage_report import carriage_report
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.carriages.study import carriage_report
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.errors import WooldError
-from woold.predict import predict
+from woold.prediction.film_on_load import film_on_load, lacing_of
+from woold.prediction.predict import predict
 
 ROLLERS: list[dict[str, Any]] = [
     {"name": "film roll", "role": "roll", "x": "0 mm", "y": "0 mm", "diameter": "250 mm"},

@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.carriage_compare import Comparison, at_same_overlap, compare_carriages
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.carriages.compare import Comparison, at_same_overlap, compare_carriages
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.errors import InputError
-from woold.predict import predict
+from woold.prediction.predict import predict
 
 BASE = {"gap": "75 mm", "contact_angle_slow": "125 deg", "contact_angle_fast": "130 deg"}
 CANDIDATE = {"gap": "35 mm", "contact_angle_slow": "180 deg", "contact_angle_fast": "180 deg"}
@@ -126,8 +126,8 @@ def test_seed_decides_the_draws(pair: tuple[Case, Case], comparison: Comparison)
 
 def test_draws_agree_with_whole_predictions(pair: tuple[Case, Case]) -> None:
     """The vectorised draws, one by one through the whole prediction."""
-    from woold.carriage_compare import _Arm, _draw_shares, _unknowns
-    from woold.uncertainty import draw_unknowns
+    from woold.carriages.compare import _Arm, _draw_shares, _unknowns
+    from woold.uncertainty.draws import draw_unknowns
 
     base, candidate = pair
     before = predict(base)
@@ -161,7 +161,7 @@ def test_correlation_moves_the_interval(table: dict[str, Any]) -> None:
 
 
 def _measured_unwind(case: Case) -> Case:
-    from woold.case import Origin
+    from woold.case.model import Origin
 
     origin = Origin("measured", is_placeholder=False, low=15.0, high=35.0)
     return case.with_origins({**case._stated, "carriage.unwind_tension": origin})

@@ -8,15 +8,15 @@ from typing import Any
 
 import pytest
 
-from woold.case import Case
-from woold.case_file import case_from_table, read_case, starter_text
+from woold.case.file import case_from_table, read_case, starter_text
+from woold.case.model import Case
 from woold.errors import InputError
 
 Table = dict[str, Any]
 
 
 def test_starter_is_a_case_that_can_be_predicted() -> None:
-    from woold.predict import predict
+    from woold.prediction.predict import predict
 
     case = case_from_table(tomllib.loads(starter_text()))
     assert predict(case).film_mass_kg > 0

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from woold.case_file import starter_text
+from woold.case.file import starter_text
 
 
 def woold(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:

@@ -14,9 +14,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.carriage import lacing_of
-from woold.carriage_report import carriage_report
-from woold.case_file import read_case
+from woold.carriages.study import carriage_report
+from woold.case.file import read_case
+from woold.prediction.film_on_load import lacing_of
 
 Run = Callable[..., Any]
 

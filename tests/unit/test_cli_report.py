@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from woold.case_file import starter_text
+from woold.case.file import starter_text
 
 
 def woold(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:

@@ -13,20 +13,20 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from woold.case import Case
-from woold.case_file import case_from_table
-from woold.design.best import design_program
+from woold.carriages.match import ShelfFilm
+from woold.case.file import case_from_table
+from woold.case.film import Film
+from woold.case.model import Case
+from woold.design.choices import Space, held_space, space_of
 from woold.design.profiled import best_profiled
 from woold.design.robust import hold_probability
 from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings, settings_of, with_settings
-from woold.design.space import Space, held_space, space_of
+from woold.design.study import design_program
 from woold.design.targets import targets_of
 from woold.design.verified import best_verified, most_containment, verify
 from woold.errors import InputError, PhysicsError
-from woold.film_match import ShelfFilm
-from woold.predict import predict
-from woold.sections import Film
+from woold.prediction.predict import predict
 
 SMALL = {
     "force_least": "40 N",
@@ -433,7 +433,7 @@ def test_the_edge_load_that_an_impossible_task_names_makes_it_possible(
 
 
 def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) -> None:
-    from woold.transport import screen_transport
+    from woold.transport.screen import screen_transport
 
     table["transport"] = {"profiles": ["EUMOS 40509"], "acceleration": 0.45, "friction": "0.3"}
     table["load"]["mass"] = "300 kg"

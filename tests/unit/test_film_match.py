@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.carriages.match import MatchReport, match_films, read_shelf
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.errors import InputError
-from woold.film_match import MatchReport, match_films, read_shelf
 
 SHELF = """
 [[films]]

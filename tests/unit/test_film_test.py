@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.case_file import case_from_table
+from woold.carriages.film_test import TensileTest, fit_film, read_tensile_test
+from woold.case.file import case_from_table
 from woold.errors import InputError
-from woold.film_test import TensileTest, fit_film, read_tensile_test
 from woold.physics.film import HawardCurve
 
 FILM = HawardCurve(9e6, 2.4e6, 80.0, 150e6)

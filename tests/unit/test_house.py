@@ -85,21 +85,21 @@ def _keys(model: Any) -> set[str]:
 
 
 def test_json_page_lists_every_key() -> None:
-    from woold.carriage_compare import Comparison
-    from woold.carriage_report import CarriageReport
-    from woold.dancer_results import CycleStudy, SpringTable, TraceStudy, TuneStudy
+    from woold.carriages.compare import Comparison
+    from woold.carriages.film_test import FilmFitReport
+    from woold.carriages.match import MatchReport
+    from woold.carriages.study import CarriageReport
+    from woold.dancer.results import CycleStudy, SpringTable, TraceStudy, TuneStudy
     from woold.design.result import DesignResult
-    from woold.film_match import MatchReport
-    from woold.film_test import FilmFitReport
-    from woold.prediction import Prediction
+    from woold.prediction.result import Prediction
     from woold.report import model as report
-    from woold.sensitivity import Effect
-    from woold.transport_result import TransportResult
+    from woold.transport.result import TransportResult
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration
     from woold.trial.gauge import GaugeStudy
     from woold.trial.importing import Imported
     from woold.trial.plan import TrialPlan
+    from woold.uncertainty.sensitivity import Effect
 
     page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"`(\w+)`", page))

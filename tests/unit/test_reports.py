@@ -25,15 +25,15 @@ from report_makers import (
     pdf_text,
     plain,
 )
-from woold.carriage_compare import compare_carriages
-from woold.case import Case
-from woold.case_file import case_from_table
-from woold.dancer_study import simulate_cycle
-from woold.design.best import design_program
+from woold.carriages.compare import compare_carriages
+from woold.carriages.match import ShelfFilm, read_shelf
+from woold.case.file import case_from_table
+from woold.case.model import Case
+from woold.dancer.study import simulate_cycle
 from woold.design.result import DesignResult, Obstacle
 from woold.design.settings import SETTING_NAMES, settings_text
-from woold.film_match import ShelfFilm, read_shelf
-from woold.predict import predict
+from woold.design.study import design_program
+from woold.prediction.predict import predict
 from woold.report import prediction_report as prediction_module
 from woold.report import setup_sheet as sheet_module
 from woold.report.carriages_report import carriages_report

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from woold import trace_file
+from woold.dancer import trace_file
+from woold.dancer.trace_file import Columns, read_trace
+from woold.dancer.trace_study import read_thresholds
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.trace_verdict import SwingThresholds, judge_trace
-from woold.trace_file import Columns, read_trace
-from woold.trace_study import read_thresholds
 
 TIME = np.arange(0, 40, 0.02)
 THETA = 2 * np.pi * TIME / 5

@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
+from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics.film import retained_force_fraction
-from woold.predict import predict
+from woold.prediction.predict import predict
 from woold.trial.calibrate import Calibration, calibrate
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.table import LoadTable, PullReading

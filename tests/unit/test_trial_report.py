@@ -11,6 +11,7 @@ import pytest
 
 from report_makers import AWKWARD, making, page_tags, page_text, pdf_pages, pdf_text, plain
 from trial_makers import demo_setup, with_load_types, wrapped
+from woold.prediction.yearly import yearly_tax_rate
 from woold.report.html import report_html
 from woold.report.model import Figure, block_texts
 from woold.report.pdf import report_pdf
@@ -20,7 +21,6 @@ from woold.report.voice import Voice
 from woold.store import Cell
 from woold.trial.analysis import Analysis, analyse
 from woold.trial.records import TrialRecords
-from woold.yearly import yearly_tax_rate
 
 Made = tuple[TrialRecords, Analysis]
 

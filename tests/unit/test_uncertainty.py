@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import triang
 
-from woold.uncertainty import Unknown, draw_unknowns
+from woold.uncertainty.draws import Unknown, draw_unknowns
 
 UNKNOWNS = [
     Unknown("middle", 2.0, 1.0, 3.0),

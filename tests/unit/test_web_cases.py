@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from woold.case import Case
-from woold.case_file import case_from_table, starter_text
-from woold.case_text import table_from_toml, toml_from_table
-from woold.predict import predict
+from woold.case.file import case_from_table, starter_text
+from woold.case.model import Case
+from woold.case.text import table_from_toml, toml_from_table
+from woold.prediction.predict import predict
 from woold.web.app import create_app
 from woold.web.settings import WebSettings
 

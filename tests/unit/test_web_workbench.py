@@ -12,12 +12,12 @@ from typing import Any
 import pytest
 from fastapi.testclient import TestClient
 
-from woold.carriage_compare import compare_carriages
-from woold.carriage_report import carriage_report
-from woold.case_file import case_from_table
-from woold.case_text import table_from_toml
-from woold.dancer_study import spring_table
-from woold.design.best import design_program
+from woold.carriages.compare import compare_carriages
+from woold.carriages.study import carriage_report
+from woold.case.file import case_from_table
+from woold.case.text import table_from_toml
+from woold.dancer.study import spring_table
+from woold.design.study import design_program
 from woold.units import KINDS, from_si, show
 from woold.web.app import create_app
 from woold.web.settings import WebSettings

@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from woold.case import Case
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
+from woold.case.model import Case
+from woold.case.plant import PackagingTax
 from woold.errors import InputError
-from woold.plant_section import PackagingTax
-from woold.spread import prediction_spread
+from woold.prediction.yearly import Estimate, packaging_tax_rate, payback, yearly, yearly_tax_rate
+from woold.uncertainty.spread import prediction_spread
 from woold.units import Money
-from woold.yearly import Estimate, packaging_tax_rate, payback, yearly, yearly_tax_rate
 
 TAXES = (
     PackagingTax(since=date(2027, 1, 1), rate=Money(0.3, "EUR")),

@@ -10,11 +10,11 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from woold.carriage import lacing_of
-from woold.carriage_compare import COVERAGE, CarriageArm, Comparison, compare_carriages
-from woold.carriage_report import CarriageReport, carriage_report
-from woold.case import Case
-from woold.case_file import read_case
+from woold.carriages.compare import COVERAGE, CarriageArm, Comparison, compare_carriages
+from woold.carriages.match import MatchReport, match_films, read_shelf
+from woold.carriages.study import CarriageReport, carriage_report
+from woold.case.file import read_case
+from woold.case.model import Case
 from woold.cli.output import (
     CasePath,
     FileFirstGroup,
@@ -31,8 +31,8 @@ from woold.cli.output import (
     table_units,
 )
 from woold.errors import InputError
-from woold.film_match import MatchReport, match_films, read_shelf
-from woold.uncertainty import Correlations
+from woold.prediction.film_on_load import lacing_of
+from woold.uncertainty.draws import Correlations
 from woold.units import UnitSystem, show
 
 __all__ = ["app"]

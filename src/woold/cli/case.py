@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from woold.case_file import read_case, starter_text
+from woold.case.file import read_case, starter_text
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -19,7 +19,7 @@ from woold.cli.output import (
     table_units,
 )
 from woold.errors import InputError
-from woold.predict import predict
+from woold.prediction.predict import predict
 from woold.units import KINDS, show
 
 __all__ = ["app"]

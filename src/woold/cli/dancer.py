@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from woold.case_file import read_case
+from woold.case.file import read_case
 from woold.cli.output import CasePath, JsonFlag, PlotPath, Units, new_app, print_json
 from woold.errors import InputError
 from woold.units import parse_quantity
@@ -41,7 +41,7 @@ def springs(
 ) -> None:
     """Every spring in every hole, ranked for the case's film and force."""
     from woold.cli.dancer_text import print_springs
-    from woold.dancer_study import spring_table
+    from woold.dancer.study import spring_table
 
     case = read_case(case_path)
     table = spring_table(case)
@@ -72,7 +72,7 @@ def simulate(
 ) -> None:
     """The dancer over one cycle: tension, swing, stops, slack, resonance."""
     from woold.cli.dancer_text import print_cycle
-    from woold.dancer_study import simulate_cycle
+    from woold.dancer.study import simulate_cycle
 
     case = read_case(case_path)
     study, motion, dancer = simulate_cycle(
@@ -112,7 +112,7 @@ def tune(
 ) -> None:
     """Highest smooth turning speed, and the spring, hole and gain with the least ripple."""
     from woold.cli.dancer_text import print_tuning
-    from woold.dancer_study import tune_case
+    from woold.dancer.study import tune_case
 
     case = read_case(case_path)
     limits = _gains(gains)
@@ -175,8 +175,8 @@ def trace(
 ) -> None:
     """A recorded trace: what comes with the corners, what rings, a verdict, what to try first."""
     from woold.cli.dancer_text import print_trace
-    from woold.trace_file import Columns
-    from woold.trace_study import TraceAsk, read_thresholds, study_trace
+    from woold.dancer.trace_file import Columns
+    from woold.dancer.trace_study import TraceAsk, read_thresholds, study_trace
 
     turning_speed = _speed(speed)
     if turning_speed is not None and not turning_speed > 0:

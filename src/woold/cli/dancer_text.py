@@ -10,7 +10,7 @@ from rich.padding import Padding
 from rich.text import Text
 
 from woold.cli.output import console, print_cautions, print_rows, print_table, table_units
-from woold.dancer_results import (
+from woold.dancer.results import (
     CycleStudy,
     SpringRow,
     SpringTable,
@@ -18,7 +18,7 @@ from woold.dancer_results import (
     TraceStudy,
     TuneStudy,
 )
-from woold.prediction import RestsOn
+from woold.prediction.result import RestsOn
 from woold.units import UnitSystem, show, show_range, significant
 
 __all__ = ["print_cycle", "print_springs", "print_trace", "print_tuning"]

@@ -14,7 +14,7 @@ import typer
 from woold.cli.output import console, new_app, print_cautions
 from woold.demo.scenario import NOTICE, STEPS, write_scenario
 from woold.errors import InputError
-from woold.prediction import CAUTIONS
+from woold.prediction.result import CAUTIONS
 
 __all__ = ["app"]
 

@@ -9,7 +9,8 @@ import typer
 from rich.console import Console
 from rich.text import Text
 
-from woold.case_file import read_case
+from woold.carriages.match import read_shelf
+from woold.case.file import read_case
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -24,11 +25,10 @@ from woold.cli.output import (
     print_table,
     table_units,
 )
-from woold.design.best import design_program
 from woold.design.report import Goal
 from woold.design.result import DesignResult, ProgramResult
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
-from woold.film_match import read_shelf
+from woold.design.study import design_program
 from woold.units import UnitSystem, parse_quantity, show
 
 __all__ = ["app"]

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
+from woold.carriages.film_test import fit_film, read_tensile_test
 from woold.cli.output import (
     JsonFlag,
     PlotPath,
@@ -20,7 +21,6 @@ from woold.cli.output import (
     print_rows,
     print_table,
 )
-from woold.film_test import fit_film, read_tensile_test
 from woold.physics.film_fit import FIT_FROM
 from woold.units import parse_quantity, show
 

@@ -15,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 from typer.core import TyperGroup
 
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.units import UnitSystem
 
 __all__ = [

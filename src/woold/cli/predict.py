@@ -8,8 +8,8 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from woold.case import Case
-from woold.case_file import read_case
+from woold.case.file import read_case
+from woold.case.model import Case
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -24,8 +24,8 @@ from woold.cli.output import (
     print_table,
     table_units,
 )
-from woold.predict import predict
-from woold.prediction import Prediction
+from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
 from woold.report.prediction_rows import (
     film_rows,
     height_columns,
@@ -37,7 +37,7 @@ from woold.report.prediction_rows import (
     time_rows,
 )
 from woold.report.voice import Voice
-from woold.sensitivity import Effect, input_effects
+from woold.uncertainty.sensitivity import Effect, input_effects
 from woold.units import UnitSystem, show, show_range
 
 __all__ = ["app"]

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal
 
 import typer
 
-from woold.case_file import read_case
+from woold.case.file import read_case
 from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
@@ -151,7 +151,7 @@ def carriages(
     time: Time = None,
 ) -> None:
     """Report of two film carriages on one load."""
-    from woold.carriage_compare import compare_carriages
+    from woold.carriages.compare import compare_carriages
     from woold.report.carriages_report import carriages_report
 
     asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
@@ -214,8 +214,8 @@ def design(
     time: Time = None,
 ) -> None:
     """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
-    from woold.design.best import design_program
-    from woold.film_match import read_shelf
+    from woold.carriages.match import read_shelf
+    from woold.design.study import design_program
     from woold.report.design_report import design_report
 
     asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)

@@ -113,7 +113,7 @@ def serve(
 def _warm_up() -> None:
     import tomllib
 
-    from woold.case_file import case_from_table, starter_text
-    from woold.predict import predict
+    from woold.case.file import case_from_table, starter_text
+    from woold.prediction.predict import predict
 
     predict(case_from_table(tomllib.loads(starter_text())))

@@ -21,7 +21,7 @@ from woold.cli.output import (
 )
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.sites.analysis import SitesAnalysis, analyse_sites
 from woold.sites.claim import CAUTION, claim_sentence, percent
 from woold.sites.line import LineView, line_view, read_combinations

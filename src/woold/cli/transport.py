@@ -9,7 +9,7 @@ import typer
 from rich.padding import Padding
 from rich.text import Text
 
-from woold.case_file import read_case
+from woold.case.file import read_case
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -23,9 +23,9 @@ from woold.cli.output import (
     print_table,
     table_units,
 )
-from woold.predict import predict
-from woold.transport import screen_transport
-from woold.transport_result import InterfaceResult, ProfileResult, TransportResult
+from woold.prediction.predict import predict
+from woold.transport.result import InterfaceResult, ProfileResult, TransportResult
+from woold.transport.screen import screen_transport
 from woold.units import UnitSystem, show
 
 __all__ = ["app"]

@@ -26,7 +26,7 @@ from woold.cli.trial_output import (
     write_new,
 )
 from woold.errors import InputError
-from woold.prediction import CAUTIONS
+from woold.prediction.result import CAUTIONS
 
 __all__ = ["analyse", "calibrate", "gauge"]
 

@@ -23,7 +23,7 @@ from woold.cli.output import (
 )
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.watch.fleet import Engine
 from woold.watch.settings import WatchSettings, read_settings
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.case_file import read_case
+from woold.case.file import read_case
 
 __all__ = ["write_bouncing_trace", "write_smooth_trace"]
 
@@ -46,7 +46,7 @@ def write_smooth_trace(path: Path, case_path: Path, seed: int = 20_251) -> None:
         case_path: case with a dancer.
         seed: of the generator.
     """
-    from woold.dancer_study import case_dancer
+    from woold.dancer.study import case_dancer
     from woold.physics.dancer_fit import with_values
     from woold.physics.dancer_motion import ramped_turning, simulate
 

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.physics.film import retained_force_fraction
-from woold.predict import predict
+from woold.prediction.predict import predict
 from woold.trial.plan import PlannedLoad
 from woold.trial.setup import TrialSetup
 from woold.trial.worksheet import blank_rows, worksheet_bytes, zone_heights

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from woold.design.candidate import Count, Objective
+from woold.design.choices import Space, held_space
 from woold.design.profiled import best_profiled
 from woold.design.report import Goal, Report, design_findings
 from woold.design.result import (
@@ -25,9 +26,8 @@ from woold.design.robust import (
     unknowns_of,
 )
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings
-from woold.design.space import Space, held_space
 from woold.design.verified import Verified, best_verified, verify
-from woold.predict import predict
+from woold.prediction.predict import predict
 
 __all__ = ["Progress", "fewer_changes", "front_points", "profiled_result", "robust_result"]
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.design.settings import Settings
-from woold.prediction import FilmOnLoad
+from woold.prediction.result import FilmOnLoad
 
 __all__ = ["CONSTRAINTS", "Candidate", "Count", "Group", "Objective", "Relaxed"]
 

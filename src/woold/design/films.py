@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from woold.asks import Design
-from woold.carriage import films_at_forces
-from woold.case import Case
-from woold.dancer_results import SpringRow
-from woold.dancer_study import spring_table
+from woold.case.design import Design
+from woold.case.film import Film
+from woold.case.model import Case
+from woold.dancer.results import SpringRow
+from woold.dancer.study import spring_table
 from woold.design.candidate import Relaxed
 from woold.design.settings import film_names, with_film
 from woold.errors import WooldError
-from woold.prediction import FilmOnLoad
-from woold.sections import Film
+from woold.prediction.film_on_load import films_at_forces
+from woold.prediction.result import FilmOnLoad
 
 __all__ = ["Films"]
 

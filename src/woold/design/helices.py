@@ -9,13 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.case import Case
-from woold.cover import count_heights
-from woold.design.space import Space
+from woold.case.model import Case
+from woold.design.choices import Space
 from woold.physics import demand, pattern
 from woold.physics.pattern import Leg
 from woold.physics.wraps import VARIANTS, fewest_wraps
-from woold.predict import load_outline, perimeter_below_deck
+from woold.prediction.film_on_sides import count_heights
+from woold.prediction.predict import load_outline, perimeter_below_deck
 
 __all__ = [
     "Around",

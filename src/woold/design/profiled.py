@@ -19,10 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.design.candidate import Candidate, Group
+from woold.design.choices import Space
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.search import Search, whole_layers
 from woold.design.settings import Settings, Stop
-from woold.design.space import Space
 from woold.physics import pattern
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
 from woold.physics.pattern import Leg

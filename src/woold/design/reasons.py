@@ -6,11 +6,11 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from woold.dancer_study import spring_table
+from woold.dancer.study import spring_table
 from woold.design.candidate import CONSTRAINTS, Candidate, Objective
+from woold.design.choices import Space
 from woold.design.result import Binding, Obstacle
 from woold.design.search import Search
-from woold.design.space import Space
 from woold.design.verified import Verified, best_verified, most_containment
 from woold.units import show, show_range
 

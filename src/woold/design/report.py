@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Literal
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.design.candidate import Count
+from woold.design.choices import Space
 from woold.design.result import DesignResult, HeldTarget, ProgramResult
 from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings
-from woold.design.space import Space
 from woold.design.targets import Targets
 from woold.design.verified import Verified
-from woold.prediction import Finding, Prediction
+from woold.prediction.result import Finding, Prediction
 from woold.units import show
 
 __all__ = ["Goal", "Report", "design_findings"]

@@ -7,7 +7,7 @@ from typing import Any
 
 from woold.design.settings import Settings
 from woold.physics.transport import CAUTION
-from woold.prediction import CAUTIONS, Finding
+from woold.prediction.result import CAUTIONS, Finding
 
 __all__ = [
     "Binding",

@@ -16,18 +16,18 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.carriage import lacing_of, lay_film
-from woold.case import Case
-from woold.cover import layer_force_later
+from woold.case.model import Case
 from woold.design.candidate import Candidate, Objective
+from woold.design.choices import Space
 from woold.design.search import Search
 from woold.design.settings import Settings, with_film
-from woold.design.space import Space
 from woold.design.targets import Targets
 from woold.errors import WooldError
-from woold.predict import predict
-from woold.prediction import FilmOnLoad
-from woold.uncertainty import Unknown, draw_unknowns
+from woold.prediction.film_on_load import lacing_of, lay_film
+from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.predict import predict
+from woold.prediction.result import FilmOnLoad
+from woold.uncertainty.draws import Unknown, draw_unknowns
 
 __all__ = [
     "DRAWS",

@@ -18,10 +18,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.asks import Design
-from woold.case import Case
-from woold.cover import cycle_clock
+from woold.case.design import Design
+from woold.case.film import Film
+from woold.case.model import Case
 from woold.design.candidate import Candidate, Count, Group, Objective, Relaxed
+from woold.design.choices import Space
 from woold.design.films import Films
 from woold.design.helices import (
     Around,
@@ -33,16 +34,15 @@ from woold.design.helices import (
     variants,
 )
 from woold.design.settings import Settings, Stop, with_settings
-from woold.design.space import Space
 from woold.design.targets import Targets
 from woold.errors import PhysicsError
 from woold.physics import demand, pattern
 from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
 from woold.physics.pattern import Leg
-from woold.predict import largest_corner_force, load_outline, predict
-from woold.prediction import FilmOnLoad
-from woold.sections import Film
+from woold.prediction.film_on_sides import cycle_clock
+from woold.prediction.predict import largest_corner_force, load_outline, predict
+from woold.prediction.result import FilmOnLoad
 
 __all__ = ["Search", "whole_layers"]
 

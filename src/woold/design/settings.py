@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from woold.case import Case
-from woold.film_match import ShelfFilm
-from woold.predict import film_on_load
-from woold.sections import BandStop, Film
+from woold.carriages.match import ShelfFilm
+from woold.case.film import Film
+from woold.case.model import Case
+from woold.case.program import BandStop
+from woold.prediction.predict import film_on_load
 from woold.units import UnitSystem, show, significant
 
 __all__ = [

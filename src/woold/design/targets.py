@@ -9,14 +9,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.case import Case
-from woold.cover import layer_force_later
+from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
 from woold.physics.transport import Way, stack_ways
-from woold.predict import film_on_load
-from woold.prediction import FilmOnLoad, Prediction
-from woold.transport import (
+from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.predict import film_on_load
+from woold.prediction.result import FilmOnLoad, Prediction
+from woold.transport.screen import (
     interface_zones,
     load_bearings,
     load_stack,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.design.candidate import Candidate, Count, Objective, Relaxed
+from woold.design.choices import Space
 from woold.design.search import Search
-from woold.design.space import Space
-from woold.predict import predict
-from woold.prediction import Prediction
+from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
 
 __all__ = ["Verified", "best_verified", "most_containment", "verify"]
 

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.patches import Circle
 
-from woold.carriage_compare import Comparison
-from woold.carriage_report import CarriageReport
+from woold.carriages.compare import Comparison
+from woold.carriages.study import CarriageReport
 from woold.physics.rollers import Contact, FilmPath
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
 from woold.units import UnitSystem, show

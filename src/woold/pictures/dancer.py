@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from woold.case import Case
-from woold.dancer_results import CycleStudy, SpringTable, TuneStudy
-from woold.dancer_study import CaseDancer, case_dancer
+from woold.case.model import Case
+from woold.dancer.results import CycleStudy, SpringTable, TuneStudy
+from woold.dancer.study import CaseDancer, case_dancer
 from woold.physics.dancer import balance_tension
 from woold.physics.dancer_motion import Motion
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from woold.dancer_results import TraceStudy
+from woold.dancer.results import TraceStudy
 from woold.physics.trace_analysis import TraceAnalysis
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
 from woold.units import KINDS, from_si

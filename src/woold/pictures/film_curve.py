@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from woold.film_test import FilmFitReport, TensileTest
+from woold.carriages.film_test import FilmFitReport, TensileTest
 from woold.physics.film import nominal_stress
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, wants_trade
 from woold.units import UnitSystem, show

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from matplotlib.patches import Rectangle
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
-from woold.transport_result import ProfileResult, TransportResult, WayResult
+from woold.transport.result import ProfileResult, TransportResult, WayResult
 from woold.units import UnitSystem
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from woold.errors import InputError
 from woold.pictures.control_charts import machine_figure
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.watch.document import WATCH_CAUTIONS
 from woold.watch.machine import MachineWatch
 from woold.watch.settings import WatchSettings

@@ -8,11 +8,11 @@ import numpy as np
 from matplotlib.colors import BoundaryNorm
 from matplotlib.patches import Rectangle
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.physics import demand, pattern
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, SHADES, new_figure, trade_axis, wants_trade
-from woold.predict import film_on_load, load_outline, program_legs
-from woold.prediction import Prediction
+from woold.prediction.predict import film_on_load, load_outline, program_legs
+from woold.prediction.result import Prediction
 from woold.units import UnitSystem, show
 
 if TYPE_CHECKING:

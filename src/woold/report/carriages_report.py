@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from woold.carriage import lacing_of
-from woold.carriage_compare import CarriageArm, Comparison
-from woold.case import Case
+from woold.carriages.compare import CarriageArm, Comparison
+from woold.case.model import Case
 from woold.pictures.carriage_drawing import comparison_figure
+from woold.prediction.film_on_load import lacing_of
+from woold.prediction.yearly import Estimate
 from woold.report.making import (
     Making,
     closing_blocks,
@@ -22,7 +23,6 @@ from woold.report.prediction_report import prediction_sources
 from woold.report.prediction_rows import overlap_text
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
-from woold.yearly import Estimate
 
 __all__ = ["carriages_report"]
 

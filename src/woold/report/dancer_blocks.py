@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from woold.case import Case
-from woold.dancer_results import CycleStudy
-from woold.dancer_study import simulate_cycle
-from woold.predict import load_outline
-from woold.prediction import Prediction
+from woold.case.model import Case
+from woold.dancer.results import CycleStudy
+from woold.dancer.study import simulate_cycle
+from woold.prediction.predict import load_outline
+from woold.prediction.result import Prediction
 from woold.report.model import Block, Bullets, Facts, Heading
 from woold.report.voice import Voice
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from woold.case import Case
+from woold.carriages.match import ShelfFilm
+from woold.case.model import Case
 from woold.design.result import DesignResult, ProgramResult
 from woold.design.settings import SETTING_NAMES, settings_text, with_settings
-from woold.film_match import ShelfFilm
 from woold.physics import bands, transport
 from woold.pictures.design_front import design_front_figure
-from woold.predict import predict, rests_on
-from woold.prediction import Prediction
+from woold.prediction.predict import predict, rests_on
+from woold.prediction.result import Prediction
+from woold.prediction.yearly import Estimate
 from woold.report.making import (
     Making,
     closing_blocks,
@@ -35,8 +36,7 @@ from woold.report.money_blocks import saving_blocks
 from woold.report.prediction_report import prediction_sources
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
-from woold.spread import DRAWS, Quantity, prediction_spread
-from woold.yearly import Estimate
+from woold.uncertainty.spread import DRAWS, Quantity, prediction_spread
 
 __all__ = ["design_report"]
 

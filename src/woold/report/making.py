@@ -12,9 +12,9 @@ from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.errors import InputError
-from woold.prediction import Finding, RestsOn
+from woold.prediction.result import Finding, RestsOn
 from woold.report.model import (
     Block,
     Bullets,

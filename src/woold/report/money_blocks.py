@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from datetime import date
 
-from woold.case import Case
+from woold.case.model import Case
+from woold.prediction.yearly import Estimate, payback, yearly
 from woold.report.model import Block, Heading, Paragraph, Table
 from woold.report.prediction_rows import Estimates
 from woold.report.voice import Voice
-from woold.yearly import Estimate, payback, yearly
 
 __all__ = ["YEARLY", "money_blocks", "saving_blocks", "yearly_names"]
 

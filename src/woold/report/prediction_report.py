@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.physics import demand, film, grip, hold, stretch
 from woold.pictures.wrapped_load import wrapped_load_figure
-from woold.predict import predict
-from woold.prediction import Prediction
+from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
+from woold.prediction.yearly import yearly
 from woold.report.making import (
     Making,
     closing_blocks,
@@ -32,9 +33,8 @@ from woold.report.prediction_rows import (
 )
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
-from woold.sensitivity import Effect, input_effects
-from woold.spread import DRAWS, Spread, prediction_spread
-from woold.yearly import yearly
+from woold.uncertainty.sensitivity import Effect, input_effects
+from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
 
 __all__ = ["prediction_report", "prediction_sources", "spread_of"]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from woold.case import Case
-from woold.prediction import HeightPoint, Prediction
+from woold.case.model import Case
+from woold.prediction.result import HeightPoint, Prediction
+from woold.prediction.yearly import Estimate
 from woold.report.voice import Voice
-from woold.yearly import Estimate
 
 __all__ = [
     "NO_SPREAD",

@@ -5,14 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from woold.carriage import lacing_of
-from woold.case import Case
-from woold.panel_section import PanelSetting
+from woold.case.model import Case
+from woold.case.panel import PanelSetting
 from woold.physics.rollers import FilmPath
 from woold.pictures.canvas import new_figure
 from woold.pictures.carriage_drawing import draw_path
-from woold.predict import predict
-from woold.prediction import Prediction
+from woold.prediction.film_on_load import lacing_of
+from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
 from woold.report.dancer_blocks import cycle_of, dancer_blocks
 from woold.report.making import Making, finished
 from woold.report.model import (
@@ -31,7 +31,7 @@ from woold.report.prediction_report import spread_of
 from woold.report.prediction_rows import Estimates
 from woold.report.svg import figure_svg
 from woold.report.voice import Voice
-from woold.spread import DRAWS
+from woold.uncertainty.spread import DRAWS
 
 __all__ = ["setup_sheet"]
 

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.pictures.trial_analysis import analysis_figure
-from woold.predict import rests_on
-from woold.prediction import RestsOn
+from woold.prediction.predict import rests_on
+from woold.prediction.result import RestsOn
+from woold.prediction.yearly import Estimate
 from woold.report.making import Making, closing_blocks, finding_blocks, finished, placeholder_blocks
 from woold.report.model import Block, Bullets, Figure, Heading, InputHash, Paragraph, Report, Table
 from woold.report.money_blocks import saving_blocks
@@ -24,7 +25,6 @@ from woold.trial.records import TrialRecords
 from woold.trial.setup import ARMS, TrialSetup
 from woold.trial.table import load_table
 from woold.units import KINDS
-from woold.yearly import Estimate
 
 __all__ = ["trial_report"]
 

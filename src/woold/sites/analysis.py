@@ -6,7 +6,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.sites.claim import (
     CAUTION,
     PartVerdict,

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from woold.errors import InputError, WooldError
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.sites.table import Site, SiteTable, table_of_sites
 from woold.store import Store
 from woold.trial.compare import means_of

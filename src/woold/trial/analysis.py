@@ -13,8 +13,8 @@ import numpy as np
 
 import woold
 from woold.errors import WooldError
-from woold.predict import predict
-from woold.prediction import CAUTIONS, Finding
+from woold.prediction.predict import predict
+from woold.prediction.result import CAUTIONS, Finding
 from woold.trial import compare
 from woold.trial.arms import ArmMeans
 from woold.trial.assumptions import (

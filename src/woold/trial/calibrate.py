@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.predict import predict
+from woold.prediction.predict import predict
 from woold.trial.averages import arm_averages
 from woold.trial.fit_model import PARAMETERS, FitModel
 from woold.trial.ratio import student_quantile

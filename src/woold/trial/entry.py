@@ -11,9 +11,9 @@ from pathlib import Path
 
 from woold.errors import ConflictError, InputError
 from woold.store import Batch, Cell, Store
-from woold.trial.cells import CellReader, Row, SheetRows
 from woold.trial.importing import Imported, take_rows
 from woold.trial.reading import WrittenTrial
+from woold.trial.sheet_cells import CellReader, Row, SheetRows
 from woold.trial.sheets import SHEETS
 
 __all__ = ["PHOTO", "Entry", "keep_photo", "take_entry"]

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.carriage import lacing_of
-from woold.case import Case
+from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.physics.film import retained_force_fraction
-from woold.predict import predict
+from woold.prediction.film_on_load import lacing_of
+from woold.prediction.predict import predict
 from woold.trial.averages import Average
 
 __all__ = ["PARAMETERS", "FitModel", "Parameter"]

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Literal
 
-from woold.prediction import CAUTIONS
+from woold.prediction.result import CAUTIONS
 from woold.trial.plan import PlannedLoad
 from woold.trial.setup import SIDES, TrialSetup
 from woold.trial.sheets import Sheet, sheet_of_kind

@@ -10,14 +10,14 @@ import statistics
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
 from woold.errors import InputError, OnRecord, Problem, Question, WooldError
-from woold.predict import predict
+from woold.prediction.predict import predict
 from woold.store import Batch, Cell, Record, Store
-from woold.trial.cells import Row, SheetRows
 from woold.trial.reading import WrittenTrial
 from woold.trial.records import planned_loads, record_key, setup_of
 from woold.trial.setup import TrialSetup
+from woold.trial.sheet_cells import Row, SheetRows
 from woold.trial.sheets import Field, Sheet
 from woold.units import show, significant
 

@@ -14,7 +14,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
-from woold.trial.cells import CellReader, Row, SheetRows, cell_name
+from woold.trial.sheet_cells import CellReader, Row, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named
 from woold.trial.worksheet import FORMAT_NAME, TRIAL_SHEET, UNIT_HEAD
 

@@ -10,10 +10,10 @@ from typing import Any, Literal, Self
 
 from pydantic import field_validator, model_validator
 
-from woold.case import Case
-from woold.case_file import case_from_table, checked, read_toml
+from woold.case.fields import Section, plain, quantity
+from woold.case.file import case_from_table, checked, read_toml
+from woold.case.model import Case
 from woold.errors import InputError, WooldError
-from woold.fields import Section, plain, quantity
 
 __all__ = [
     "ARMS",

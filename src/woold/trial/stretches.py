@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.physics.film import film_area
 from woold.physics.stretch import stretch_from_mass_balance
-from woold.prediction import Prediction
+from woold.prediction.result import Prediction
 from woold.trial.compare import LEVEL, Interval
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import ARMS

@@ -7,7 +7,7 @@ import itertools
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from woold.prediction import CAUTIONS
+from woold.prediction.result import CAUTIONS
 from woold.trial.plan import PlannedLoad
 from woold.trial.setup import ARMS, TrialSetup
 from woold.trial.sheets import SHEETS, Field, Sheet

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.trial.calibrate import Calibration
 from woold.units import KINDS, from_si, significant

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from woold.prediction import CAUTIONS, Finding
+from woold.prediction.result import CAUTIONS, Finding
 from woold.watch.breaks import BreaksChart
 from woold.watch.change import Change, Hint
 from woold.watch.fleet import FleetRow, FleetSummary

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.watch.labels import Labels, labels_of
 from woold.watch.machine import type_means
 from woold.watch.panel import panel_of

@@ -7,7 +7,7 @@ import datetime
 import numpy as np
 
 from woold.errors import InputError
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.trial.compare import compare_types, comparison, means_of
 from woold.trial.records import TrialRecords
 from woold.trial.table import LoadTable, load_table

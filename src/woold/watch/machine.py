@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.watch.breaks import BreaksChart, breaks_chart
 from woold.watch.change import Hint, hints_for
 from woold.watch.charts import Array, Mask

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from woold.errors import InputError, Problem
-from woold.prediction import Finding
+from woold.prediction.result import Finding
 from woold.units import KINDS, parse_quantity
 
 if TYPE_CHECKING:

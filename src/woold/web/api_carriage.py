@@ -9,9 +9,9 @@ from typing import Any
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from woold.carriage_compare import compare_carriages
-from woold.case_file import case_from_table
-from woold.case_text import table_from_toml
+from woold.carriages.compare import compare_carriages
+from woold.case.file import case_from_table
+from woold.case.text import table_from_toml
 from woold.web.answers import Answer, refusals
 from woold.web.carriage_view import carriage_view
 

@@ -9,10 +9,10 @@ from typing import Any
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from woold.case_file import case_from_table, starter_text
-from woold.case_text import LARGEST_TEXT, table_from_toml, toml_from_table
+from woold.case.file import case_from_table, starter_text
+from woold.case.text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
-from woold.predict import predict
+from woold.prediction.predict import predict
 from woold.web.answers import Answer, OneProblem, problem_rows, refusals
 from woold.web.bench_view import bench_view
 from woold.web.display_units import display_units

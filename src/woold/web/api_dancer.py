@@ -11,10 +11,10 @@ from typing import Any
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from woold.case_file import case_from_table
-from woold.dancer_study import simulate_cycle, spring_table
+from woold.case.file import case_from_table
+from woold.dancer.study import simulate_cycle, spring_table
+from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
-from woold.trace_study import TraceAsk, study_trace
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.bench_view import turn_view

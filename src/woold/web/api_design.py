@@ -12,7 +12,7 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 from starlette.responses import StreamingResponse
 
-from woold.case_file import case_from_table
+from woold.case.file import case_from_table
 from woold.design.report import Goal
 from woold.errors import InputError
 from woold.units import parse_quantity
@@ -55,7 +55,7 @@ def start(request: Request, body: DesignAsk) -> Answer:
     share = None if body.probability is None else _share(body.probability)
 
     def work(progress: Callable[[str], None]) -> Any:
-        from woold.design.best import design_program
+        from woold.design.study import design_program
 
         result = design_program(
             case,

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path, Query, Request
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 
-from woold.case_text import LARGEST_TEXT, table_from_toml
+from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.store.saved_cases import SavedCases
 from woold.web.answers import Answer, refusals
 from woold.web.people import Recorder

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
 from starlette.exceptions import HTTPException
 
-from woold.case_text import LARGEST_TEXT, table_from_toml
+from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.errors import InputError, Problem
 from woold.store import Store
 from woold.trial.analysis import analyse, expectations

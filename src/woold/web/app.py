@@ -12,8 +12,8 @@ from starlette.middleware.gzip import GZipMiddleware
 from starlette.staticfiles import StaticFiles
 
 import woold
-from woold.case_file import case_from_table
-from woold.case_text import table_from_toml
+from woold.case.file import case_from_table
+from woold.case.text import table_from_toml
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.store.saved_cases import SavedCases

@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from woold.case import Case
+from woold.case.model import Case
 from woold.physics import demand
-from woold.predict import load_outline, predict, program_legs
+from woold.prediction.predict import load_outline, predict, program_legs
 
 __all__ = ["bench_view", "turn_view"]
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from woold.carriage import lacing_of
-from woold.carriage_report import carriage_report
-from woold.case import Case
+from woold.carriages.study import carriage_report
+from woold.case.model import Case
 from woold.physics.rollers import FilmPath
+from woold.prediction.film_on_load import lacing_of
 
 __all__ = ["carriage_view"]
 

@@ -8,8 +8,8 @@ from typing import Any, Literal
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from woold.case import Case
-from woold.fields import FieldFacts, Section, facts_of
+from woold.case.fields import FieldFacts, Section, facts_of
+from woold.case.model import Case
 from woold.units import KINDS, parse_quantity, show, show_range
 
 __all__ = ["case_sections"]

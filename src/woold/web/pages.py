@@ -11,7 +11,7 @@ from fastapi.templating import Jinja2Templates
 from starlette.responses import RedirectResponse, Response
 
 import woold
-from woold.prediction import CAUTIONS
+from woold.prediction.result import CAUTIONS
 from woold.web.people import person_of
 from woold.web.settings import WebSettings
 

@@ -1,0 +1,1 @@
+"""Studies of film carriages: one, two side by side, a shelf of films for one."""

@@ -1,0 +1,171 @@
+"""Which films of a shelf suit a carriage: stretch, grip, and what limits each."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import Field
+
+from woold.case.fields import Section, plain
+from woold.case.file import checked, read_toml
+from woold.case.film import Film
+from woold.case.model import Case
+from woold.dancer.study import spring_table
+from woold.errors import InputError, WooldError
+from woold.prediction.film_on_load import film_curve
+from woold.prediction.predict import predict
+from woold.prediction.result import CAUTIONS, Finding
+
+__all__ = ["FilmMatch", "MatchReport", "Shelf", "ShelfFilm", "match_films", "read_shelf"]
+
+
+class ShelfFilm(Film):
+    """A film on the shelf: its name, and the fields of a case's [film]."""
+
+    name: str = plain("what it is called", example='"thin film"', min_length=1, max_length=80)
+
+
+class Shelf(Section):
+    """Films to choose from."""
+
+    films: tuple[ShelfFilm, ...] = Field(min_length=1, max_length=200)
+
+
+@dataclass(frozen=True, slots=True)
+class FilmMatch:
+    """One film on the carriage, all in SI; stretches are ratios, None where nothing is known.
+
+    ``rated_margin`` and ``break_margin`` are the rated stretch and the stretch at break over the
+    one that the gears ask for: below 1 the film is asked for more than it can take.
+    ``in_dancer_range`` says whether some spring in some hole holds the force to load; None where
+    the case tells of no dancer.
+    """
+
+    name: str
+    fits: bool
+    limited_by: str
+    takes_prestretch: bool
+    grips: bool
+    in_dancer_range: bool | None
+    rated_margin: float | None
+    break_margin: float | None
+    curve_margin: float
+    natural_draw_stretch: float
+    prestretch_geared: float
+    prestretch_delivered: float
+    grip_margin_slow: float
+    grip_margin_fast: float
+    drawing_force_n: float
+    stretch_on_load: float
+    film_width_on_load_m: float
+    film_mass_kg: float
+    film_cost: float | None
+    currency: str
+    warnings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A film that cannot be computed on this carriage, and why."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class MatchReport:
+    """Every film of a shelf on one carriage, those that fit and need least film first."""
+
+    title: str
+    films: tuple[FilmMatch, ...]
+    refused: tuple[Refused, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON document of this report."""
+        return asdict(self)
+
+
+def read_shelf(path: Path | str) -> Shelf:
+    """The shelf in a TOML file: [[films]] tables, each with a name and a film's fields.
+
+    Raises:
+        InputError: one problem for each field that cannot be used; a name that stands twice.
+    """
+    shelf, _ = checked(Shelf, read_toml(path))
+    names = [film.name for film in shelf.films]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise InputError.one("films", f"two films named {twice[0]!r}", "a name of its own for each")
+    return shelf
+
+
+def match_films(case: Case, shelf: Shelf) -> MatchReport:
+    """What each film of a shelf does on a case's carriage.
+
+    Args:
+        case: carriage, load, machine and program; its own film does not count.
+        shelf: the films.
+
+    Raises:
+        WooldError: a carriage that no film can run through.
+    """
+    matches, refused = [], []
+    for film in shelf.films:
+        try:
+            matches.append(_match(case.with_values({"film": film}), film))
+        except WooldError as error:
+            refused.append(Refused(film.name, str(error)))
+    matches.sort(key=lambda each: (not each.fits, each.film_mass_kg))
+    if not matches and refused:
+        # Nothing could be computed: the carriage itself may be at fault, so let it say so.
+        predict(case)
+    return MatchReport(case.title, tuple(matches), tuple(refused))
+
+
+def _match(case: Case, film: ShelfFilm) -> FilmMatch:
+    prediction = predict(case)
+    geared = prediction.prestretch_geared
+    curve_end = float(film_curve(film).largest_stretch)
+    rated, at_break = film.rated_prestretch, film.elongation_at_break
+    limits = [
+        ("rated pre-stretch", rated is not None and geared > rated),
+        ("elongation at break", at_break is not None and geared >= at_break),
+        ("natural draw", geared < prediction.natural_draw_stretch),
+    ]
+    takes = not any(is_limit for _, is_limit in limits)
+    grips = prediction.prestretch_governed_by == "gears"
+    limits += [(f"grip of the {prediction.prestretch_governed_by}", not grips)]
+    in_range = _in_dancer_range(case)
+    limits += [("dancer: no spring in any hole holds the force to load", in_range is False)]
+    return FilmMatch(
+        name=film.name,
+        fits=not any(is_limit for _, is_limit in limits),
+        limited_by=", ".join(name for name, is_limit in limits if is_limit),
+        takes_prestretch=takes,
+        grips=grips,
+        in_dancer_range=in_range,
+        rated_margin=None if rated is None else rated / geared,
+        break_margin=None if at_break is None else at_break / geared,
+        curve_margin=curve_end / geared,
+        natural_draw_stretch=prediction.natural_draw_stretch,
+        prestretch_geared=geared,
+        prestretch_delivered=prediction.prestretch_delivered,
+        grip_margin_slow=prediction.grip_margin_slow,
+        grip_margin_fast=prediction.grip_margin_fast,
+        drawing_force_n=prediction.drawing_force_n,
+        stretch_on_load=prediction.stretch_on_load,
+        film_width_on_load_m=prediction.film_width_on_load_m,
+        film_mass_kg=prediction.film_mass_kg,
+        film_cost=prediction.film_cost,
+        currency="" if film.price is None else film.price.currency,
+        warnings=prediction.warnings,
+    )
+
+
+def _in_dancer_range(case: Case) -> bool | None:
+    if case.dancer is None or not case.dancer.springs:
+        return None
+    return any(choice.fits for choice in spring_table(case).choices)

@@ -1,0 +1,78 @@
+"""What may be changed to use less film."""
+
+from __future__ import annotations
+
+from typing import Self
+
+from pydantic import model_validator
+
+from woold.case.fields import Section, plain, quantity
+
+__all__ = ["Design"]
+
+_MOST_STEPS = 200
+
+
+class Design(Section):
+    """What may be changed to use less film; woold design searches it."""
+
+    force_least: float = quantity("force", "lowest force to load to try", "20 N", gt=0, le=2000)
+    force_most: float = quantity("force", "highest; what the dancer holds", "100 N", gt=0, le=2000)
+    force_step: float = quantity("force", "step of the setting", "5 N", gt=0)
+    prestretches: tuple[float, ...] = quantity(
+        "elongation",
+        "pre-stretch settings that there are; today's only if left out",
+        (),
+        example='["200 %", "260 %"]',
+        max_length=50,
+    )
+    speeds: tuple[float, ...] = quantity(
+        "turning_speed",
+        "turning speeds that there are; today's only if left out",
+        (),
+        example='["10 rpm", "12 rpm"]',
+        max_length=50,
+    )
+    rise_least: float = quantity("small_length", "lowest rise per turn to try", "80 mm", gt=0)
+    rise_most: float = quantity("small_length", "highest rise per turn to try", "400 mm", gt=0)
+    rise_step: float = quantity("small_length", "step of the setting", "10 mm", gt=0)
+    one_rise: bool = plain("one setting for the way up and down", False)
+    bottom_wraps_least: int = plain("fewest bottom wraps", 1, ge=0, le=100)
+    bottom_wraps_most: int = plain("most bottom wraps", 8, ge=0, le=100)
+    top_wraps_least: int = plain("fewest top wraps", 1, ge=0, le=100)
+    top_wraps_most: int = plain("most top wraps", 8, ge=0, le=100)
+    bands_most: int = plain(
+        "most stops of the carriage on its way, for extra turns", 0, ge=0, le=20
+    )
+    height_step: float = quantity("small_length", "step of the heights of stops", "10 mm", gt=0)
+    film_speed_limit: float | None = quantity("speed", "fastest film demand", None, gt=0)
+    cycle_time_limit: float | None = quantity("time", "longest cycle", None, gt=0)
+    tension_peak: float = quantity(
+        "ratio",
+        "highest film tension over its mean round the corners",
+        "1.3",
+        span=("1.05", "2"),
+        placeholder="estimate; woold dancer simulates it, a trace measures it",
+        ge=1,
+        le=5,
+    )
+    film_margin: float = quantity(
+        "fraction", "peak tension stays this far under the drawing force", "10 %", ge=0, lt=1
+    )
+    grip_margin: float | None = quantity(
+        "fraction",
+        "force that both pre-stretch rollers must hold beyond what the gears ask for",
+        None,
+        ge=0,
+        le=10,
+    )
+
+    @model_validator(mode="after")
+    def _ranges(self) -> Self:
+        for name in ("force", "rise", "bottom_wraps", "top_wraps"):
+            least, most = getattr(self, f"{name}_least"), getattr(self, f"{name}_most")
+            if least > most:
+                raise ValueError(f"{name}_least at most {name}_most")
+            if (most - least) / getattr(self, f"{name}_step", 1) > _MOST_STEPS:
+                raise ValueError(f"at most {_MOST_STEPS} steps from {name}_least to {name}_most")
+        return self

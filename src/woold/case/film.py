@@ -1,0 +1,112 @@
+"""The film on the roll."""
+
+from __future__ import annotations
+
+from typing import Self
+
+from pydantic import model_validator
+
+from woold.case.fields import Section, quantity
+from woold.units import Money
+
+__all__ = ["Film"]
+
+
+class Film(Section):
+    """The film on the roll."""
+
+    roll_width: float = quantity("small_length", "width on the roll", example="20 in", gt=0, le=3)
+    thickness: float = quantity("thickness", "thickness on the roll", example="63 gauge", gt=0)
+    density: float = quantity(
+        "density",
+        "of the film",
+        "918 kg/m^3",
+        span=("910 kg/m^3", "925 kg/m^3"),
+        placeholder="usual range of linear low density polyethylene",
+        ge=500,
+        le=2000,
+    )
+    rated_prestretch: float | None = quantity(
+        "elongation", "the most that the maker allows", None, example="300 %", gt=1, le=8
+    )
+    yield_stress: float = quantity(
+        "stress",
+        "true stress at which drawing begins",
+        "9 MPa",
+        span=("7 MPa", "11 MPa"),
+        placeholder="estimate for cast stretch film; replace it by a tensile test",
+        gt=0,
+    )
+    hardening_modulus: float = quantity(
+        "stress",
+        "strain hardening of the drawn film",
+        "2.4 MPa",
+        span=("1.5 MPa", "2.5 MPa"),
+        placeholder="estimate for cast stretch film; replace it by a tensile test",
+        gt=0,
+    )
+    extensibility: float = quantity(
+        "ratio",
+        "limit of the network's stretch (Jm)",
+        "80",
+        span=("60", "120"),
+        placeholder="estimate for cast stretch film; replace it by a tensile test",
+        ge=2,
+    )
+    elastic_modulus: float = quantity(
+        "stress",
+        "stiffness before drawing",
+        "150 MPa",
+        span=("100 MPa", "250 MPa"),
+        placeholder="estimate for cast stretch film; replace it by a tensile test",
+        gt=0,
+    )
+    reload_modulus: float = quantity(
+        "stress",
+        "stiffness of stretched film",
+        "400 MPa",
+        span=("150 MPa", "600 MPa"),
+        placeholder="estimate; calibrate it by weighing film cut off a load",
+        gt=0,
+    )
+    force_loss_per_decade: float = quantity(
+        "fraction",
+        "share of force lost in each tenfold of time, at 23 degC",
+        "0.056",
+        span=("0.045", "0.075"),
+        placeholder="two-point fit to 26 % lost in 30 days at 23 degC; early loss is larger",
+        ge=0,
+        le=0.3,
+    )
+    roll_mass: float = quantity(
+        "mass",
+        "film on a full roll, without its core",
+        "17 kg",
+        span=("14 kg", "20 kg"),
+        placeholder="usual machine roll; read it off the label",
+        gt=0,
+    )
+    price: Money | None = quantity("money/kg", "of the film", None, example="2.2 USD/kg")
+    elongation_at_break: float | None = quantity(
+        "elongation", "along the machine direction, from a tensile test", None, gt=1, le=20
+    )
+    test_elongations: tuple[float, ...] | None = quantity(
+        "elongation",
+        "points of a tensile test, instead of the four moduli above",
+        None,
+        max_length=10_000,
+    )
+    test_stresses: tuple[float, ...] | None = quantity(
+        "stress", "force over unstretched section at those points", None, max_length=10_000
+    )
+
+    @model_validator(mode="after")
+    def _points_in_pairs(self) -> Self:
+        if (self.test_elongations is None) != (self.test_stresses is None):
+            raise ValueError("test_elongations and test_stresses together, or neither")
+        return self
+
+    def unused(self) -> frozenset[str]:
+        if self.test_elongations is None:
+            return frozenset()
+        return frozenset(("yield_stress", "hardening_modulus", "extensibility", "elastic_modulus"))

@@ -1,0 +1,235 @@
+"""The case: what is wrapped, with what film, on what machine, by what program.
+
+A frozen model of SI floats, checked once when it is made, that knows where each number came from.
+Reading the case file is `case_file`'s business.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple, Self
+
+from pydantic import BaseModel, Field, PrivateAttr, model_validator
+
+from woold.case.carriage import Carriage
+from woold.case.dancer import Dancer
+from woold.case.design import Design
+from woold.case.fields import FieldFacts, Section, doubtful_names, facts_of, field_names, plain
+from woold.case.film import Film
+from woold.case.hold import Hold
+from woold.case.load import Load
+from woold.case.machine import Machine
+from woold.case.plant import Plant
+from woold.case.program import Program
+from woold.case.transport import Transport
+from woold.units import Money
+
+__all__ = ["Case", "Input", "Origin"]
+
+
+class Origin(NamedTuple):
+    """Where a value came from, and how far it may be off.
+
+    Args:
+        text: the words of the case file, or why a placeholder was taken.
+        is_placeholder: nobody measured it here.
+        low, high: range in SI units; None where nothing is known of it.
+    """
+
+    text: str
+    is_placeholder: bool
+    low: float | None = None
+    high: float | None = None
+
+
+class Input(NamedTuple):
+    """One number that a prediction rests on.
+
+    Args:
+        field: dotted name.
+        value: SI.
+        kind: key of `woold.units.KINDS`, or "money/..." for a price.
+        origin: where it came from.
+        is_amount: it can be varied; a count of things and a price cannot.
+    """
+
+    field: str
+    value: float
+    kind: str
+    origin: Origin
+    is_amount: bool = True
+
+
+class Case(Section):
+    """A load, its film, its carriage, its machine and its program."""
+
+    title: str = plain("one line", "", example='"Jars on a 1.2 x 1.0 m pallet"', max_length=200)
+    notes: str = plain("anything worth keeping", "", max_length=10_000)
+    load: Load
+    film: Film
+    carriage: Carriage
+    dancer: Dancer | None = None
+    machine: Machine
+    program: Program
+    hold: Hold = Field(default_factory=Hold)
+    plant: Plant = Field(default_factory=Plant)
+    transport: Transport | None = None
+    design: Design | None = None
+    _stated: dict[str, Origin] = PrivateAttr(default_factory=dict)
+
+    def with_origins(self, stated: Mapping[str, Origin]) -> Self:
+        """This case, with the origins that its file states, by dotted field name."""
+        case = self.model_copy()
+        case._stated = dict(stated)
+        return case
+
+    def with_section_of(self, name: str, other: Case) -> Self:
+        """This case with one section, and its origins, taken from another case."""
+        case: Self = self.model_copy(update={name: getattr(other, name)})
+        mine = {key: each for key, each in self._stated.items() if not key.startswith(f"{name}.")}
+        theirs = {key: each for key, each in other._stated.items() if key.startswith(f"{name}.")}
+        return case.with_origins({**mine, **theirs})
+
+    def with_values(self, changes: Mapping[str, Any]) -> Self:
+        """This case with other SI values, unchecked, by dotted field name ("film.thickness").
+
+        A field inside a list is written with its index: "carriage.rollers[0].x".
+        """
+        case: Self = _replaced(self, changes)
+        if case._stated:
+            # What was stated of a table goes with it when another takes its place.
+            gone = tuple(
+                f"{path}{after}"
+                for path, value in changes.items()
+                if isinstance(value, Section | tuple) and value is not getattr(self, path, None)
+                for after in (".", "[")
+            )
+            case._stated = {
+                field: origin
+                for field, origin in case._stated.items()
+                if not (gone and field.startswith(gone))
+            }
+        return case
+
+    def inputs(self) -> tuple[Input, ...]:
+        """Every number of the case, with its origin."""
+        return tuple(_inputs(self, "", self._stated))
+
+    def placeholders(self) -> tuple[Input, ...]:
+        """The numbers that nobody measured."""
+        inputs = _inputs(self, "", self._stated, may_be_placeholder=True)
+        return tuple(each for each in inputs if each.origin.is_placeholder)
+
+    def range_of(self, path: str) -> tuple[float, float]:
+        """Range of one number of the case; the value twice where nothing is known of it.
+
+        Args:
+            path: dotted name of a number, such as "film.reload_modulus".
+        """
+        *tables, name = path.split(".")
+        section: Any = self
+        for table in tables:
+            section = getattr(section, table)
+        value = float(getattr(section, name))
+        model: type[BaseModel] = type(section)
+        facts = facts_of(model, name)
+        typed = name in section.model_fields_set
+        origin = self._stated.get(path) or _origin(facts, value, typed)
+        low = value if origin.low is None else min(origin.low, value)
+        high = value if origin.high is None else max(origin.high, value)
+        return low, high
+
+    @property
+    def currency(self) -> str:
+        """Code of the money in this case; '' where no price is given."""
+        return next((money.currency for money in self._prices().values()), "")
+
+    def _prices(self) -> dict[str, Money]:
+        """Every amount of money in the case, by dotted field name."""
+        given = {
+            "film.price": self.film.price,
+            "plant.standstill_price": self.plant.standstill_price,
+            "carriage.price": self.carriage.price,
+        }
+        taxes = {
+            f"plant.packaging_tax[{index}].rate": each.rate
+            for index, each in enumerate(self.plant.packaging_tax)
+        }
+        return {name: money for name, money in (given | taxes).items() if money is not None}
+
+    @model_validator(mode="after")
+    def _one_currency(self) -> Self:
+        prices = self._prices()
+        if len({money.currency for money in prices.values()}) > 1:
+            shown = " and ".join(f"{name} ({money.currency})" for name, money in prices.items())
+            raise ValueError(f"one currency for {shown}")
+        return self
+
+
+def _inputs(
+    section: BaseModel, path: str, stated: Mapping[str, Origin], may_be_placeholder: bool = False
+) -> Iterator[Input]:
+    """Numbers of a section and of those inside it; or only those that may be placeholders."""
+    model: type[BaseModel] = type(section)
+    unused = section.unused() if isinstance(section, Section) else ()
+    # Any field whose origin is stated may have been called a placeholder there.
+    some = may_be_placeholder and not stated
+    for name in doubtful_names(model) if some else field_names(model):
+        value, here = getattr(section, name), f"{path}{name}"
+        if value is None or isinstance(value, str) or name in unused:
+            continue
+        facts = facts_of(model, name)
+        if isinstance(value, Section):
+            yield from _inputs(value, f"{here}.", stated, may_be_placeholder)
+        elif isinstance(value, tuple) and value and isinstance(value[0], Section):
+            for index, each in enumerate(value):
+                yield from _inputs(each, f"{here}[{index}].", stated, may_be_placeholder)
+        elif may_be_placeholder and not facts.placeholder and here not in stated:
+            continue
+        elif isinstance(value, Money):
+            yield Input(here, value.amount, facts.kind, stated.get(here, _GIVEN), is_amount=False)
+        elif isinstance(value, float | int) and not isinstance(value, bool):
+            typed = name in section.model_fields_set
+            origin = stated.get(here) or _origin(facts, float(value), typed)
+            is_amount = facts.is_amount and not isinstance(value, int)
+            yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
+
+
+_GIVEN = Origin("given in the case", is_placeholder=False)
+
+
+def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
+    """Origin of a value of which the case states none.
+
+    A field that has a placeholder stays one until its origin is stated, even when it was typed.
+    """
+    if not facts.placeholder:
+        return _GIVEN if typed else Origin("default", is_placeholder=False)
+    low, high = facts.low, facts.high
+    if low is not None and high is not None and not low <= value <= high:
+        middle = 0.5 * (low + high)
+        low, high = value * low / middle, value * high / middle
+    text = f"typed, origin not stated ({facts.placeholder})" if typed else facts.placeholder
+    return Origin(text, is_placeholder=True, low=low, high=high)
+
+
+def _replaced(section: Any, changes: Mapping[str, Any]) -> Any:
+    grouped: dict[str, dict[str, Any]] = {}
+    update: dict[str, Any] = {}
+    for path, value in changes.items():
+        head, _, rest = path.partition(".")
+        if rest:
+            grouped.setdefault(head, {})[rest] = value
+        else:
+            update[head] = value
+    for head, inner in grouped.items():
+        match = re.fullmatch(r"(\w+)\[(\d+)\]", head)
+        if match is None:
+            update[head] = _replaced(getattr(section, head), inner)
+        else:
+            name, index = match[1], int(match[2])
+            items = list(update.get(name, getattr(section, name)))
+            items[index] = _replaced(items[index], inner)
+            update[name] = tuple(items)
+    return section.model_copy(update=update)

@@ -1,0 +1,53 @@
+"""How much the plant wraps, and what film and standstill cost it and the world."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from woold.case.fields import Section, plain, quantity
+from woold.units import Money
+
+__all__ = ["PackagingTax", "Plant"]
+
+
+class PackagingTax(Section):
+    """A tax on film by mass, from a date on until the next one."""
+
+    since: date = plain("first day that it is asked", example="2026-04-01")
+    rate: Money = quantity("money/kg", "per mass of film", example="200 USD/t")
+
+
+class Plant(Section):
+    """How much is wrapped, and what standstill costs."""
+
+    loads_per_shift: float = quantity(
+        "ratio",
+        "loads wrapped in a shift",
+        "150",
+        span=("50", "400"),
+        placeholder="count them",
+        gt=0,
+    )
+    shifts_per_year: float = quantity(
+        "ratio",
+        "shifts worked in a year",
+        "500",
+        span=("250", "1000"),
+        placeholder="count them",
+        gt=0,
+    )
+    standstill_price: Money | None = quantity(
+        "money/s", "of the wrapper standing still", None, example="60 USD/h"
+    )
+    emission_factor: float | None = quantity(
+        "ratio",
+        "kg of CO2e that a kg of film stands for; say where it is from",
+        None,
+        span=("1.5", "3.5"),
+        placeholder="no source stated; take the supplier's declaration",
+        gt=0,
+        le=50,
+    )
+    packaging_tax: tuple[PackagingTax, ...] = plain(
+        "tax on film by date, as your tax rules say", (), max_length=50
+    )

@@ -1,0 +1,127 @@
+"""A case file's tables as TOML text, the same whoever writes it: the form, a program, a search."""
+
+from __future__ import annotations
+
+import datetime
+import math
+import tomllib
+from collections.abc import Mapping
+from typing import Any
+
+import tomlkit
+from tomlkit.items import InlineTable
+
+from woold.case.model import Case
+from woold.errors import InputError
+
+__all__ = ["table_from_toml", "toml_from_table"]
+
+LARGEST_TEXT = 1_000_000
+"""A case file with more letters than this is some other file."""
+
+_DEEPEST = 8
+
+
+def table_from_toml(text: str) -> dict[str, Any]:
+    """The tables of a case file's text, unchecked; dates and unwritable numbers as their text.
+
+    Raises:
+        InputError: too long, or not TOML.
+    """
+    allowed = "the TOML text of a case file"
+    if len(text) > LARGEST_TEXT:
+        raise InputError.one("toml", f"{len(text):,} letters", allowed, "Is it the right file?")
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError.one("toml", f"not TOML: {error}", allowed, "Mend that line.") from None
+    except RecursionError:
+        raise InputError.one("toml", "nested too deeply", allowed, "") from None
+    plain: dict[str, Any] = _plain(table, 0)
+    return plain
+
+
+def toml_from_table(table: Mapping[str, Any]) -> str:
+    """TOML text of a case's tables, in the order of the case's fields; empty values left out.
+
+    Raises:
+        InputError: something that TOML cannot hold.
+    """
+    document = tomlkit.document()
+    ordered = _in_order(_plain(table, 0), tuple(Case.model_fields))
+    values = {name: each for name, each in ordered.items() if not _is_table(each)}
+    for name, each in values.items():
+        document.add(name, _item(each))
+    for name, each in ordered.items():
+        if name not in values and each:
+            document.add(name, _table(each))
+    return tomlkit.dumps(document)
+
+
+def _table(values: Mapping[str, Any]) -> tomlkit.items.Table:
+    table = tomlkit.table()
+    later: dict[str, Any] = {}
+    for name, each in values.items():
+        if isinstance(each, list) and each and all(isinstance(one, Mapping) for one in each):
+            later[name] = each
+        else:
+            table.add(name, _item(each))
+    for name, each in later.items():
+        tables = tomlkit.aot()
+        for one in each:
+            tables.append(_table(one))
+        table.add(name, tables)
+    return table
+
+
+def _item(value: Any) -> Any:
+    """A value; a value with its origin stays on its line."""
+    if isinstance(value, Mapping):
+        inline: InlineTable = tomlkit.inline_table()
+        for name, each in value.items():
+            inline.add(name, _item(each))
+        return inline
+    if isinstance(value, list):
+        array = tomlkit.array()
+        for each in value:
+            array.append(_item(each))
+        return array
+    return tomlkit.item(value)
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, Mapping) and "value" not in value
+
+
+def _in_order(table: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Any]:
+    known = {name: table[name] for name in names if name in table}
+    return known | {name: each for name, each in table.items() if name not in known}
+
+
+def _plain(value: Any, depth: int) -> Any:
+    """Only what both TOML and JSON can hold; nothing where nothing was given."""
+    if depth > _DEEPEST:
+        raise InputError.one("case", "nested too deeply", f"at most {_DEEPEST} levels", "")
+    if isinstance(value, Mapping):
+        return {
+            _clean(str(name)): _plain(each, depth + 1)
+            for name, each in value.items()
+            if each is not None
+        }
+    if isinstance(value, list):
+        return [_plain(each, depth + 1) for each in value if each is not None]
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
+    if isinstance(value, int) and not isinstance(value, bool) and abs(value) >= 2**53:
+        return str(value)
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    return _clean(value) if isinstance(value, str) else value
+
+
+def _clean(text: str) -> str:
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        raise InputError.one("case", repr(text), "plain text", "Type it again.") from None
+    return text

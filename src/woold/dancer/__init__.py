@@ -1,0 +1,1 @@
+"""Studies of the dancer: springs, cycle, tuning, recorded traces."""

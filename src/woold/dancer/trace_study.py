@@ -1,0 +1,262 @@
+"""A recorded trace of the dancer: taken apart, judged, laid over the model, fitted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, field, fields, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.model import Case
+from woold.dancer.results import (
+    BounceFound,
+    FitStudy,
+    FittedConstant,
+    Laid,
+    TraceFinding,
+    TraceStudy,
+)
+from woold.dancer.study import RESTS_ON, case_dancer
+from woold.dancer.trace_file import Columns, read_trace
+from woold.errors import InputError, PhysicsError
+from woold.physics.dancer_fit import DancerFit, fit_dancer, laid_over
+from woold.physics.dancer_motion import DancerSetup
+from woold.physics.orders import CORNER_ORDERS, corner_orders
+from woold.physics.trace_analysis import TraceAnalysis, analyse_trace
+from woold.physics.trace_verdict import SwingThresholds, judge_trace
+from woold.prediction.predict import load_outline, rests_on
+
+__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_trace"]
+
+Floats = NDArray[np.float64]
+
+THRESHOLDS_ORIGIN = "common practice, no source; change any with --limit NAME=VALUE"
+_MOST_ORDERS = 24
+_MOST_STEPS = 256
+FITTED_UNITS = {
+    "inertia": "kg m^2",
+    "damping": "N m s",
+    "film_stiffness": "N",
+    "friction_torque": "N m",
+    "gain": "m/s/rad",
+    "lag": "s",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class TraceAsk:
+    """What is known of a trace and asked of it.
+
+    Args:
+        columns: which column holds what.
+        turn_period: of the turn if known [s].
+        stops: lower and upper stop if known, SI of the trace's position.
+        reverse: growing positions give film away.
+        corners: of the load.
+        thresholds: where a swing stops being smooth.
+        fit: constants to fit, none for no fit.
+        spring: number of the case's spring.
+        hole: of the case's dancer [m].
+    """
+
+    columns: Columns = field(default_factory=Columns)
+    turn_period: float | None = None
+    stops: tuple[float, float] | None = None
+    reverse: bool = False
+    corners: int = 4
+    thresholds: SwingThresholds = field(default_factory=SwingThresholds)
+    fit: tuple[str, ...] = ()
+    spring: int | None = None
+    hole: float | None = None
+
+
+def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
+    """Thresholds changed by texts such as "corner_share=0.7".
+
+    Raises:
+        InputError: no such threshold, or a value that is no number of zero or more.
+    """
+    known = {each.name for each in fields(SwingThresholds)}
+    changes: dict[str, float] = {}
+    for text in texts:
+        name, _, value = text.partition("=")
+        name = name.strip().replace("-", "_")
+        if name not in known:
+            raise InputError.one(
+                "--limit", text, "NAME=VALUE with one of " + ", ".join(sorted(known))
+            )
+        try:
+            changes[name] = float(value)
+        except ValueError:
+            changes[name] = -1.0
+        if not 0 <= changes[name] < np.inf:
+            raise InputError.one("--limit", text, "a number of zero or more")
+    return replace(SwingThresholds(), **changes)
+
+
+def study_trace(
+    path: Path | str,
+    ask: TraceAsk,
+    case: Case | None = None,
+    progress: Callable[[int, int], None] | None = None,
+) -> tuple[TraceStudy, TraceAnalysis]:
+    """A trace file, taken apart and judged; with a case also laid over its model.
+
+    Args:
+        path: the trace.
+        ask: what is known of it and asked of it.
+        case: whose dancer it was.
+        progress: called with bytes read and bytes in all.
+
+    Returns:
+        The study, and the analysis it rests on.
+
+    Raises:
+        InputError: the trace cannot be used, or a fit is asked for without a case.
+    """
+    if ask.fit and case is None:
+        raise InputError.one(
+            "--fit", ",".join(ask.fit), "a fit with --case CASE.toml", "The model needs a case."
+        )
+    recorded = read_trace(path, ask.columns, progress)
+    stops, notes = _stops(ask, case, recorded.kind), []
+    trace = recorded.trace
+    if ask.reverse:
+        trace = replace(trace, position=-trace.position)
+    expected: float | None = None
+    orders: tuple[int, ...] = CORNER_ORDERS
+    if case is not None:
+        expected = 2 * np.pi / case.machine.speed
+        orders = corner_orders(load_outline(case), case.machine.exit_distance)
+    analysis = analyse_trace(
+        trace,
+        turn_period=ask.turn_period,
+        stops=stops,
+        orders=orders,
+        corners=ask.corners,
+        expected_period=expected,
+    )
+    turn = analysis.turn
+    if not turn.is_certain:
+        notes.append(
+            f"The trace repeats every {turn.repeat:.3g} s. That this is"
+            f" 1/{round(turn.period / turn.repeat)} of a turn was assumed: give --speed, a turn"
+            " pulse or the turntable's angle to be sure."
+        )
+    if stops is None:
+        notes.append("Stop hits and slack were not counted: give --stops or --case.")
+    laid, fit = None, None
+    if case is not None and case.dancer is not None and recorded.kind == "angle":
+        laid, fit, note = _laid(case_dancer(case, ask.spring, ask.hole).setup, analysis, ask)
+        notes += note
+    elif case is not None:
+        notes.append("The model was not laid over it: that needs a [dancer] table and an angle.")
+    verdict = judge_trace(analysis, stops, ask.thresholds)
+    study = TraceStudy(
+        file=str(path),
+        rows=recorded.rows,
+        rows_missing=recorded.missing,
+        duration_s=float(trace.time[-1] - trace.time[0]),
+        position_kind=recorded.kind,
+        turn_period_s=turn.period,
+        turning_speed_rad_per_s=2 * np.pi / turn.period,
+        turn_is_certain=turn.is_certain,
+        repeat_s=turn.repeat,
+        turns_used=len(analysis.turns),
+        working_time_s=analysis.working_time,
+        level=analysis.level,
+        swing_peak_to_peak=analysis.swing_peak_to_peak,
+        swing_rms=analysis.swing_rms,
+        drift=analysis.drift,
+        corner_orders=tuple(orders),
+        corner_share=analysis.corner_share,
+        repeating_share=analysis.repeating_share,
+        bounce_share=analysis.bounce_share,
+        slow_share=analysis.slow_share,
+        bounce=_bounce(analysis),
+        lower_hits=analysis.lower_hits,
+        upper_hits=analysis.upper_hits,
+        slack_time_s=analysis.slack_time,
+        orders=tuple(float(order) for order in range(1, _MOST_ORDERS + 1)),
+        order_amplitudes=tuple(
+            float(analysis.amplitudes[order * len(analysis.turns)])
+            for order in range(1, _MOST_ORDERS + 1)
+        ),
+        mean_turn=_thinned(analysis.turns.mean(axis=0)),
+        verdict=verdict.word,
+        sentence=verdict.sentence,
+        trace_findings=tuple(
+            TraceFinding(each.code, each.evidence, each.try_first) for each in verdict.findings
+        ),
+        thresholds=asdict(ask.thresholds),
+        thresholds_origin=THRESHOLDS_ORIGIN,
+        simulated=laid,
+        fit=fit,
+        notes=tuple(notes),
+        rests_on=rests_on(case, RESTS_ON) if case is not None and laid is not None else (),
+    )
+    return study, analysis
+
+
+def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] | None:
+    """Stops of the trace, the lower one first, once it runs the right way."""
+    if ask.stops is not None:
+        low, high = sorted(ask.stops)
+        return (-high, -low) if ask.reverse else (low, high)
+    if kind == "fraction":
+        return (-1.0, 0.0) if ask.reverse else (0.0, 1.0)
+    if kind == "angle" and case is not None and case.dancer is not None:
+        return case.dancer.lower_stop, case.dancer.upper_stop
+    return None
+
+
+def _thinned(turn: Floats) -> tuple[float, ...]:
+    """A turn in at most so many even steps."""
+    return tuple(turn[:: max(len(turn) // _MOST_STEPS, 1)].tolist())
+
+
+def _bounce(analysis: TraceAnalysis) -> BounceFound | None:
+    found = analysis.bounce
+    if found is None:
+        return None
+    return BounceFound(
+        frequency_hz=found.frequency,
+        frequency_error_hz=found.frequency_error,
+        damping=found.damping,
+        damping_error=found.damping_error,
+        bounce_rms=found.rms,
+        explained=found.explained,
+        kicks=found.kicks,
+    )
+
+
+def _laid(
+    setup: DancerSetup, analysis: TraceAnalysis, ask: TraceAsk
+) -> tuple[Laid | None, FitStudy | None, list[str]]:
+    """The model's turn on the measured one, as the case says or fitted."""
+    period = analysis.turn.period
+    fit: FitStudy | None = None
+    try:
+        if ask.fit:
+            found = fit_dancer(setup, analysis.turns, period, analysis.bounce, ask.fit)
+            setup, fit = found.setup, _fit(found)
+        simulated, shift, apart = laid_over(setup, analysis.turns, period)
+    except PhysicsError as error:
+        return None, fit, [f"The model was not laid over it: {error.problems[0]}"]
+    return Laid(shift, apart, _thinned(simulated)), fit, []
+
+
+def _fit(found: DancerFit) -> FitStudy:
+    return FitStudy(
+        values=tuple(
+            FittedConstant(
+                each.name, FITTED_UNITS[each.name], each.start, each.value, each.low, each.high
+            )
+            for each in found.values
+        ),
+        correlation=tuple(tuple(row) for row in found.correlation.tolist()),
+        bounce_frequency_hz=found.bounce_frequency,
+        bounce_damping=found.bounce_damping,
+    )

@@ -1,0 +1,103 @@
+"""What may be chosen in a design: films, forces, rises, wraps, stops and speeds."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from woold.case.design import Design
+from woold.case.film import Film
+from woold.case.model import Case
+from woold.design.settings import Settings, Stop
+
+__all__ = ["Space", "held_space", "space_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """What may be chosen.
+
+    Args:
+        films: places on the shelf.
+        prestretches: stretch ratios [-].
+        forces: force to load [N].
+        rises, falls: carriage travel in a turn; no falls where the cycle ends at the top [m].
+        one_rise: rise and fall are one setting.
+        bottom, top: fewest and most wraps [-].
+        speeds: turning speeds [rad/s].
+        bands_most: most stops on the way that may be added.
+        bands: stops that every program has.
+    """
+
+    films: tuple[int, ...]
+    prestretches: tuple[float, ...]
+    forces: tuple[float, ...]
+    rises: tuple[float, ...]
+    falls: tuple[float, ...]
+    one_rise: bool
+    bottom: tuple[float, float]
+    top: tuple[float, float]
+    speeds: tuple[float, ...]
+    bands_most: int
+    bands: tuple[Stop, ...] = ()
+
+    def pairs(self) -> list[tuple[float, float | None]]:
+        """Every rise with every fall that may go with it."""
+        if not self.falls:
+            return [(rise, None) for rise in self.rises]
+        if self.one_rise:
+            return [(rise, rise) for rise in self.rises]
+        return list(itertools.product(self.rises, self.falls))
+
+    @property
+    def programs_per_pair(self) -> int:
+        """Programs that share one rise, fall, film, pre-stretch and force."""
+        wraps = (self.bottom[1] - self.bottom[0] + 1) * (self.top[1] - self.top[0] + 1)
+        return int(wraps) * len(self.speeds)
+
+
+def space_of(case: Case, shelf: tuple[Film, ...], asks: Design) -> Space:
+    """Everything that a case allows to be chosen."""
+    at_top = case.program.ends_at == "top"
+    rises = _steps(asks.rise_least, asks.rise_most, asks.rise_step)
+    return Space(
+        films=tuple(range(len(shelf))),
+        prestretches=asks.prestretches or (case.carriage.prestretch,),
+        forces=_steps(asks.force_least, asks.force_most, asks.force_step),
+        rises=rises,
+        falls=() if at_top else rises,
+        one_rise=asks.one_rise,
+        bottom=(asks.bottom_wraps_least, asks.bottom_wraps_most),
+        top=(asks.top_wraps_least, asks.top_wraps_most),
+        speeds=asks.speeds or (case.machine.speed,),
+        bands_most=asks.bands_most,
+    )
+
+
+def _steps(least: float, most: float, step: float) -> tuple[float, ...]:
+    count = math.floor((most - least) / step + 1e-9) + 1
+    return tuple(round(least + index * step, 9) for index in range(count))
+
+
+def held_space(space: Space, today: Settings, free: frozenset[str]) -> Space:
+    """The space with every setting held at today's, but for those that are free to change."""
+    held: Mapping[str, Mapping[str, Any]] = {
+        "prestretch": {"prestretches": (today.prestretch,)},
+        "force_to_load_n": {"forces": (today.force_to_load_n,)},
+        "rise_per_turn_m": {"rises": (today.rise_per_turn_m,)},
+        "fall_per_turn_m": {
+            "falls": () if today.fall_per_turn_m is None else (today.fall_per_turn_m,)
+        },
+        "bottom_wraps": {"bottom": (today.bottom_wraps,) * 2},
+        "top_wraps": {"top": (today.top_wraps,) * 2},
+        "speed_rad_per_s": {"speeds": (today.speed_rad_per_s,)},
+        "film": {"films": (0,)},
+        "bands": {"bands_most": 0, "bands": today.bands},
+    }
+    for name, values in held.items():
+        if name not in free:
+            space = replace(space, **values)
+    return space

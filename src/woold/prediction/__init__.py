@@ -1,0 +1,1 @@
+"""A case goes through the physics, once; a prediction comes out."""

@@ -1,0 +1,297 @@
+"""The case's film and carriage as physics takes them: the one way from roll to load."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+import numpy.typing as npt
+
+from woold.case.carriage import Carriage
+from woold.case.film import Film
+from woold.case.model import Case
+from woold.errors import PhysicsError, fields_renamed
+from woold.physics.carriage import CarriageSetting, FilmRoll, LaidFilm, laid_film
+from woold.physics.film import FilmCurve, HawardCurve, PointsCurve
+from woold.physics.grip import GOVERNS, RollerGrip
+from woold.physics.numeric import FloatOrArray
+from woold.physics.rollers import FilmPath, Roller, film_path, geared_stretch
+from woold.prediction.result import FilmOnLoad
+from woold.units import show
+
+__all__ = [
+    "NO_DRAWS",
+    "Draws",
+    "Lacing",
+    "carriage_setting",
+    "film_curve",
+    "film_on_load",
+    "film_roll",
+    "films_at_forces",
+    "lacing_of",
+    "lay_film",
+    "teeth_stretch",
+]
+
+Draws = Mapping[str, FloatOrArray]
+"""Values that replace the case's, by dotted field name; arrays make many cases at once."""
+
+NO_DRAWS: Draws = MappingProxyType({})
+
+
+def film_curve(film: Film, draws: Draws = NO_DRAWS) -> FilmCurve:
+    """Nominal stress of the film against stretch: its test points, or the Haward form.
+
+    Raises:
+        InputError: points or moduli that make no curve.
+    """
+    names = ("yield_stress", "hardening_modulus", "extensibility", "elastic_modulus")
+    renamed = {name: f"film.{name}" for name in names}
+    renamed |= {"stretches": "film.test_elongations", "stresses": "film.test_stresses"}
+    with fields_renamed(renamed):
+        if film.test_elongations is not None and film.test_stresses is not None:
+            return PointsCurve(film.test_elongations, film.test_stresses)
+        if any(f"film.{name}" in draws for name in names):
+            return HawardCurve(*(draws.get(f"film.{name}", getattr(film, name)) for name in names))
+        return _haward_curve(*(getattr(film, name) for name in names))
+
+
+@functools.lru_cache(maxsize=64)
+def _haward_curve(*moduli: float) -> HawardCurve:
+    """One film is asked for again and again; its roots need to be found once."""
+    return HawardCurve(*moduli)
+
+
+def film_roll(film: Film, draws: Draws = NO_DRAWS) -> FilmRoll:
+    """The film as it comes off the roll."""
+    names = ("roll_width", "thickness", "density", "reload_modulus")
+    given = {name: draws.get(f"film.{name}", getattr(film, name)) for name in names}
+    return FilmRoll(**given, curve=film_curve(film, draws))
+
+
+@dataclass(frozen=True, slots=True)
+class Lacing:
+    """How the film runs round the two pre-stretch rollers.
+
+    Args:
+        path: film path, where the case lists its rollers; else None.
+        gap: free film between slow and fast roller [m].
+        contact_angle_slow, contact_angle_fast: arcs that the film touches [rad].
+        nip_force_slow, nip_force_fast: forces of rollers pressed on them [N].
+        friction_slow, friction_fast: of film on them, where other than the carriage's; else None.
+    """
+
+    path: FilmPath | None
+    gap: float
+    contact_angle_slow: float
+    contact_angle_fast: float
+    nip_force_slow: float
+    nip_force_fast: float
+    friction_slow: float | None = None
+    friction_fast: float | None = None
+
+
+def lacing_of(case: Case) -> Lacing:
+    """Gap, contact angles and nips: from the rollers where the case lists them, else as typed.
+
+    Raises:
+        PhysicsError: rollers that no film can run round; each problem names the rollers.
+    """
+    given = case.carriage
+    if not given.rollers:
+        return Lacing(
+            None,
+            given.gap,
+            given.contact_angle_slow,
+            given.contact_angle_fast,
+            given.nip_force_slow,
+            given.nip_force_fast,
+        )
+    path = film_path(
+        [
+            Roller(
+                name=each.name,
+                role=each.role,
+                x=each.x,
+                y=each.y,
+                diameter=each.diameter,
+                side=each.side or "left",
+                presses_on=each.presses_on,
+            )
+            for each in given.rollers
+        ]
+    )
+    slow, fast = path.contact("slow"), path.contact("fast")
+    by_name = {each.name: each for each in given.rollers}
+
+    def nips_on(name: str) -> float:
+        return sum(each.nip_force or 0.0 for each in given.rollers if each.presses_on == name)
+
+    return Lacing(
+        path,
+        path.gap,
+        slow.contact_angle,
+        fast.contact_angle,
+        nips_on(slow.roller.name),
+        nips_on(fast.roller.name),
+        by_name[slow.roller.name].friction,
+        by_name[fast.roller.name].friction,
+    )
+
+
+def teeth_stretch(carriage: Carriage) -> float | None:
+    """Stretch ratio by teeth and diameters; None where no teeth are given."""
+    slow, fast = (
+        next((each for each in carriage.rollers if each.role == role and each.teeth), None)
+        for role in ("slow", "fast")
+    )
+    if slow is None or fast is None or slow.teeth is None or fast.teeth is None:
+        return None
+    return geared_stretch(slow.teeth, fast.teeth, slow.diameter, fast.diameter)
+
+
+def carriage_setting(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> CarriageSetting:
+    """What of the carriage decides how the film lies on the load."""
+    given = case.carriage
+
+    def value(name: str, otherwise: float) -> FloatOrArray:
+        return draws.get(f"carriage.{name}", otherwise)
+
+    friction = value("friction", given.friction)
+
+    def grip(name: str, own_friction: float | None, angle: float, nip: float) -> RollerGrip:
+        return RollerGrip(
+            friction if own_friction is None else own_friction,
+            value(f"contact_angle_{name}", angle),
+            value(f"nip_force_{name}", nip),
+        )
+
+    return CarriageSetting(
+        geared_stretch=value("prestretch", teeth_stretch(given) or given.prestretch),
+        gap=value("gap", lacing.gap),
+        slow=grip("slow", lacing.friction_slow, lacing.contact_angle_slow, lacing.nip_force_slow),
+        fast=grip("fast", lacing.friction_fast, lacing.contact_angle_fast, lacing.nip_force_fast),
+        unwind_tension=value("unwind_tension", given.unwind_tension),
+    )
+
+
+def lay_film(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> LaidFilm:
+    """The film's way from roll to load, for the case or for many draws of it at once.
+
+    Raises:
+        InputError: values that no film or carriage has.
+        PhysicsError: a measured width that cannot be.
+    """
+    fields = ("prestretch", "unwind_tension", "friction", "gap", "contact_angle", "nip_force")
+    renamed = {name: f"carriage.{name}" for name in fields}
+    with fields_renamed(renamed | {"force_to_load": "program.force_to_load"}):
+        return laid_film(
+            film_roll(case.film, draws),
+            carriage_setting(case, lacing, draws),
+            draws.get("program.force_to_load", case.program.force_to_load),
+            _measured_width(case, draws),
+        )
+
+
+def film_on_load(case: Case, laid: LaidFilm | None = None) -> FilmOnLoad:
+    """The film's stretch, width and mass as it lies on the load.
+
+    Args:
+        case: a checked case.
+        laid: what :func:`lay_film` said of it, where that is known already.
+
+    Raises:
+        InputError: values that no film or carriage has.
+        PhysicsError: the film's curve ends before the set pre-stretch, rollers that no film can
+            run round, or nothing of the film's width is left.
+    """
+    curve, geared = _within_curve(case)
+    laid = laid or lay_film(case, lacing_of(case))
+    return _laid_as_floats(laid, float(curve.natural_draw_stretch), geared)
+
+
+def films_at_forces(case: Case, forces: Sequence[float]) -> tuple[FilmOnLoad, ...]:
+    """The same film at each of many forces to load, in one pass.
+
+    Args:
+        case: a checked case; its own force to load does not count.
+        forces: force to load of each [N].
+
+    Raises:
+        InputError, PhysicsError: as :func:`film_on_load`.
+    """
+    curve, geared = _within_curve(case)
+    at = np.array(forces, dtype=float)
+    laid = lay_film(case, lacing_of(case), {"program.force_to_load": at})
+    natural = float(curve.natural_draw_stretch)
+    return tuple(_laid_as_floats(laid, natural, geared, index) for index in range(at.size))
+
+
+def _within_curve(case: Case) -> tuple[FilmCurve, float]:
+    """The film's curve, and the stretch that the rollers ask for, which must lie on it."""
+    curve = film_curve(case.film)
+    geared = teeth_stretch(case.carriage) or case.carriage.prestretch
+    limit = float(curve.largest_stretch)
+    if geared >= limit:
+        raise PhysicsError.one(
+            "carriage.prestretch",
+            show(geared, "elongation"),
+            f"less than {show(limit, 'elongation')}, where this film's curve ends",
+            "Lower the pre-stretch or check the film's curve.",
+        )
+    return curve, geared
+
+
+def _laid_as_floats(
+    laid: LaidFilm, natural_draw: float, geared: float, index: int = 0
+) -> FilmOnLoad:
+    """One element of what was laid, as plain floats."""
+    delivered = laid.delivered
+
+    def one(values: npt.ArrayLike) -> float:
+        array = np.asarray(values, dtype=float)
+        return float(array if array.ndim == 0 else array[index])
+
+    return FilmOnLoad(
+        geared=geared,
+        delivered=one(delivered.stretch),
+        governs=GOVERNS[int(one(delivered.governs))],
+        is_drawn=bool(one(delivered.is_drawn)),
+        drawing_force=one(delivered.drawing_force),
+        geared_force=one(delivered.geared_force),
+        margin_slow=one(delivered.margin_slow),
+        margin_fast=one(delivered.margin_fast),
+        natural_draw=natural_draw,
+        stretch=one(laid.stretch),
+        width=one(laid.width),
+        thickness=one(laid.thickness),
+        mass_per_metre=one(laid.mass_per_metre),
+    )
+
+
+def _measured_width(case: Case, draws: Draws) -> FloatOrArray | None:
+    """Measured width on the load; None where there is none and the model's counts."""
+    carriage, roll = case.carriage, case.film.roll_width
+    if carriage.film_width_on_load is not None:
+        if carriage.film_width_on_load > roll:
+            raise PhysicsError.one(
+                "carriage.film_width_on_load",
+                show(carriage.film_width_on_load, "small_length"),
+                f"at most the roll width, {show(roll, 'small_length')}",
+                "Measure the film where it lies flat on the load.",
+            )
+        return draws.get("carriage.film_width_on_load", carriage.film_width_on_load)
+    if carriage.neck_down is not None:
+        if carriage.neck_down >= roll:
+            raise PhysicsError.one(
+                "carriage.neck_down",
+                f"{show(carriage.neck_down, 'small_length')}: no film width is left",
+                f"less than the roll width, {show(roll, 'small_length')}",
+                "Neck-down is the loss of width, roll width less width on the load.",
+            )
+        loss = draws.get("carriage.neck_down", carriage.neck_down)
+        return draws.get("film.roll_width", roll) - loss
+    return None

@@ -1,0 +1,179 @@
+"""Film over every height of the load, and the clock of the cycle."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.model import Case
+from woold.physics import film, pattern
+from woold.physics.pattern import Leg
+from woold.prediction.result import HeightPoint
+
+__all__ = ["Clock", "Cover", "count_heights", "cycle_clock", "film_cover", "layer_force_later"]
+
+FINEST_STEP = 0.01
+"""Heights at which layers are counted stand at most this far apart [m]."""
+
+_BESIDE_EDGE = 1e-6
+"""Heights this far beside each resting film edge are counted too: no gap slips through [m]."""
+
+_FIT_TEMPERATURE = 296.15
+"""Temperature that film.force_loss_per_decade is given for: 23 degC [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """Where the cycle's time goes.
+
+    Args:
+        wrapping: turns at full turning speed [s].
+        ramps: time that speeding up and slowing down adds [s].
+        pauses: standstills of the program [s].
+        ends: load in, film fixed, film cut, load out [s].
+        age: time from the middle of each leg to the end of turning, shape (legs,) [s].
+    """
+
+    wrapping: float
+    ramps: float
+    pauses: float
+    ends: float
+    age: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Cover:
+    """Film over each height; least and mean are around the perimeter. Shapes (heights,).
+
+    Args:
+        heights: over the deck, negative below it [m].
+        layers_min, layers_mean: films over one another; a rope counts as what it is gathered of.
+        force, force_mean: sum of film forces when the cycle ends [N].
+        later, later_low, later_high: least force at the age asked for, and its range [N].
+    """
+
+    heights: NDArray[np.float64]
+    layers_min: NDArray[np.float64]
+    layers_mean: NDArray[np.float64]
+    force: NDArray[np.float64]
+    force_mean: NDArray[np.float64]
+    later: NDArray[np.float64]
+    later_low: NDArray[np.float64]
+    later_high: NDArray[np.float64]
+
+    @property
+    def on_load(self) -> NDArray[np.bool_]:
+        """Which heights are the product's, not the pallet's."""
+        return self.heights >= 0.0
+
+    def points(self) -> tuple[HeightPoint, ...]:
+        """The profile, from the bottom up."""
+        columns = (
+            self.heights,
+            self.layers_min,
+            self.layers_mean,
+            self.force,
+            self.force_mean,
+            self.later,
+            self.later_low,
+            self.later_high,
+        )
+        rows = zip(*(each.tolist() for each in columns), strict=True)
+        return tuple(map(HeightPoint._make, rows))
+
+
+def cycle_clock(case: Case, legs: Sequence[Leg]) -> Clock:
+    """Time of the cycle, split.
+
+    A ramp of evenly growing speed takes half of its time more than the same turns at full speed.
+    A pause stops the turning part, so it brings one more ramp down and up; one without time does
+    nothing.
+    """
+    machine, program = case.machine, case.program
+    turn_time = 2.0 * math.pi / machine.speed
+    half_ramps = 0.5 * (machine.ramp_up + machine.ramp_down)
+    starts = np.array([leg.first_turn for leg in legs]) * turn_time
+    middles = starts + np.array([0.5 * leg.turns for leg in legs]) * turn_time
+    parts = [leg.part for leg in legs]
+    pauses = [each for each in program.pauses if each.time > 0.0]
+    for pause in pauses:
+        if pause.before in parts:
+            middles[parts.index(pause.before) :] += pause.time + half_ramps
+    wrapping = legs[-1].last_turn * turn_time
+    paused = sum(pause.time for pause in pauses)
+    end = wrapping + paused + half_ramps * len(pauses)
+    return Clock(
+        wrapping=wrapping,
+        ramps=half_ramps * (1 + len(pauses)),
+        pauses=paused,
+        ends=machine.end_time,
+        age=np.maximum(end - middles, 0.0),
+    )
+
+
+def count_heights(legs: Sequence[Leg], load_height: float) -> NDArray[np.float64]:
+    """Heights at which film is counted, from the lowest film edge to the top of the load [m]."""
+    lowest = min(min(leg.first_edge, leg.last_edge) for leg in legs)
+    edges = [
+        edge + side
+        for leg in legs
+        for edge in (leg.first_edge, leg.first_edge + leg.width)
+        for side in (-_BESIDE_EDGE, _BESIDE_EDGE)
+    ]
+    grid = np.linspace(0.0, load_height, math.ceil(load_height / FINEST_STEP) + 1)
+    below = np.linspace(lowest, 0.0, math.ceil(max(-lowest, 0.0) / FINEST_STEP) + 1)[:-1]
+    heights = np.unique(np.concatenate([below, grid, edges]))
+    return heights[(heights >= min(lowest, 0.0)) & (heights <= load_height)]
+
+
+def film_cover(case: Case, legs: Sequence[Leg], film_width: float, clock: Clock) -> Cover:
+    """Layers and containment force over every height, when wrapped and later.
+
+    Film laid earlier has lost more of its force; each leg's film is taken at the age of its middle.
+    """
+    heights = count_heights(legs, case.load.height)
+    force = case.program.force_to_load
+    loss = film_loss_range(case)
+    later = clock.age + case.hold.after
+    ages = np.stack([clock.age, later, later, later])
+    losses = np.array([loss[0], *loss])[:, None]
+    forces = force * np.asarray(film.retained_force_fraction(ages, losses))
+    weights = [[film_width / leg.width for leg in legs], *forces.tolist()]
+    tables = np.stack([pattern.leg_table(legs, weight) for weight in weights])
+    least = np.empty((len(weights), heights.size))
+    mean = np.empty_like(least)
+    pattern.path_cover(tables, heights, least, mean)
+    return Cover(
+        heights=heights,
+        layers_min=least[0],
+        layers_mean=mean[0],
+        force=least[1],
+        force_mean=mean[1],
+        later=least[2],
+        later_low=least[4],
+        later_high=least[3],
+    )
+
+
+def layer_force_later(case: Case, age: float = 0.0) -> float:
+    """Force of one film at the age asked for [N].
+
+    Args:
+        case: the case.
+        age: time from when it is laid to the end of the cycle [s].
+    """
+    kept = film.retained_force_fraction(case.hold.after + age, film_loss_range(case)[0])
+    return case.program.force_to_load * float(kept)
+
+
+def film_loss_range(case: Case) -> tuple[float, float, float]:
+    """Share of force lost in each tenfold of time at the hold temperature: value, low, high."""
+    at_23 = float(film.force_loss_per_decade(_FIT_TEMPERATURE))
+    scale = float(film.force_loss_per_decade(case.hold.temperature)) / at_23
+    value = case.film.force_loss_per_decade
+    low, high = case.range_of("film.force_loss_per_decade")
+    return scale * value, scale * low, scale * high

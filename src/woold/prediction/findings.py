@@ -1,0 +1,149 @@
+"""What a reader of a prediction must be told: each finding has a code, a field and a sentence."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from woold.case.model import Case
+from woold.physics.pattern import Leg
+from woold.prediction.carriage_findings import carriage_findings
+from woold.prediction.film_on_load import Lacing
+from woold.prediction.film_on_sides import Cover
+from woold.prediction.result import FilmOnLoad, Finding
+from woold.units import show
+
+__all__ = ["case_findings", "overhang"]
+
+
+def case_findings(
+    case: Case,
+    sheet: FilmOnLoad,
+    lacing: Lacing,
+    legs: Sequence[Leg],
+    cover: Cover,
+    corner_force: float | None,
+) -> tuple[Finding, ...]:
+    """Every finding of a prediction: carriage, film, pattern, load."""
+    return (
+        *carriage_findings(case, sheet, lacing),
+        *_film_findings(case, sheet),
+        *_pattern_findings(case, sheet, legs, cover),
+        *_load_findings(case, corner_force),
+    )
+
+
+def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
+    rated = case.film.rated_prestretch
+    if rated is not None and sheet.geared > rated:
+        yield Finding(
+            "prestretch_above_rating",
+            "film.rated_prestretch",
+            f"The carriage stretches by {show(sheet.geared, 'elongation')}, the film"
+            f" is rated for {show(rated, 'elongation')}: expect holes and breaks, in the carriage"
+            " and at the corners. Lower the pre-stretch or choose another film.",
+        )
+    if case.program.force_to_load > sheet.drawing_force:
+        yield Finding(
+            "force_above_drawing",
+            "program.force_to_load",
+            f"{show(case.program.force_to_load, 'force')} on the load is more than the"
+            f" {show(sheet.drawing_force, 'force')} that stretches the film in the carriage: it"
+            " stretches and narrows further before it meets the load. The width on the load is then"
+            " less than predicted; measure it.",
+        )
+    if sheet.stretch <= 1.0:
+        yield Finding(
+            "sprung_back",
+            "film.reload_modulus",
+            "By these values the film springs back to its unstretched length. Check the reload"
+            " modulus; no film does that.",
+        )
+
+
+def _pattern_findings(
+    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], cover: Cover
+) -> Iterator[Finding]:
+    heights = cover.heights[cover.on_load]
+    bare = heights[cover.layers_min[cover.on_load] < 1.0 - 1e-9]
+    if bare.size:
+        yield Finding(
+            "uncovered",
+            "program",
+            f"Some of the load's side between {show(float(bare.min()), 'length')} and"
+            f" {show(float(bare.max()), 'length')} above the deck is not covered. Lower the rise"
+            " per turn, or add wraps there.",
+        )
+    if case.load.height + case.program.top_overlap - sheet.width < case.program.start_height:
+        yield Finding(
+            "film_wider_than_load",
+            "program.top_overlap",
+            "The film at its start height stands above the top overlap already, so the carriage"
+            " does not rise.",
+        )
+    limit = case.machine.carriage_speed_limit
+    per_second = case.machine.speed / (2.0 * math.pi)
+    fastest = max(abs(leg.last_edge - leg.first_edge) / leg.turns for leg in legs) * per_second
+    if limit is not None and fastest > limit * (1.0 + 1e-9):
+        yield Finding(
+            "carriage_too_slow",
+            "machine.carriage_speed_limit",
+            f"The program asks for {show(fastest, 'speed')} of carriage travel, the mast allows"
+            f" {show(limit, 'speed')}. Turn slower or lower the rise per turn.",
+        )
+    if case.program.pauses:
+        parts = {leg.part for leg in legs}
+        for index, pause in enumerate(case.program.pauses):
+            if pause.before not in parts:
+                yield Finding(
+                    "pause_without_part",
+                    f"program.pauses[{index}].before",
+                    f'The program has no part "{pause.before}"; the pause is counted all the same.',
+                )
+
+
+def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
+    limit = case.hold.edge_load_limit
+    if limit is not None and corner_force is not None and corner_force > limit:
+        yield Finding(
+            "edge_load",
+            "hold.edge_load_limit",
+            f"The film presses {show(corner_force, 'tension_per_width')} on a corner; the product"
+            f" takes {show(limit, 'tension_per_width')}. Lower the force to load or the layers.",
+        )
+    if -case.program.start_height > case.load.deck_height:
+        yield Finding(
+            "film_on_floor",
+            "program.start_height",
+            f"The film's lower edge would be below the floor: the deck is"
+            f" {show(case.load.deck_height, 'small_length')} above it.",
+        )
+    over = overhang(case)
+    if over is not None and over > 0.0 and case.program.start_height < 0.0:
+        yield Finding(
+            "lock_bridges_overhang",
+            "load.pallet_length",
+            f"The load overhangs its pallet by {show(over, 'small_length')}: film below the deck"
+            " does not touch the pallet there and locks the load less than the force says.",
+        )
+
+
+def overhang(case: Case) -> float | None:
+    """How far the load stands out over its pallet, on the worst side [m]; None if not known.
+
+    The load is taken as centred on its pallet.
+    """
+    load = case.load
+    if load.pallet_length is None or load.pallet_width is None:
+        return None
+    if load.footprint is not None:
+        spread = np.ptp(np.asarray(load.footprint), axis=0)
+        sides = (float(spread[0]), float(spread[1]))
+    elif load.diameter is not None:
+        sides = (load.diameter, load.diameter)
+    else:
+        sides = (load.length or 0.0, load.width or 0.0)
+    over = max(sides[0] - load.pallet_length, sides[1] - load.pallet_width) / 2.0
+    return max(over, 0.0)

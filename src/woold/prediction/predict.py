@@ -1,0 +1,306 @@
+"""The one pass through the physics: a case goes in, a prediction comes out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.model import Case
+from woold.physics import demand, hold, pattern
+from woold.physics.demand import Outline
+from woold.physics.pattern import Leg
+from woold.prediction.film_on_load import film_on_load, lacing_of, lay_film
+from woold.prediction.film_on_sides import Cover, cycle_clock, film_cover
+from woold.prediction.findings import case_findings, overhang
+from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
+from woold.units import KINDS
+
+__all__ = [
+    "FilmOnLoad",
+    "film_on_load",
+    "largest_corner_force",
+    "load_outline",
+    "perimeter_below_deck",
+    "predict",
+    "program_legs",
+    "rests_on",
+]
+
+
+def load_outline(case: Case) -> Outline:
+    """Convex outline of the load, in the frame of the axis of turning."""
+    load = case.load
+    if load.footprint is not None:
+        return demand.polygon_outline(load.footprint, load.offset)
+    if load.diameter is not None:
+        return demand.round_outline(load.diameter, load.offset)
+    assert load.length is not None
+    assert load.width is not None
+    return demand.rectangle_outline(load.length, load.width, load.offset)
+
+
+def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
+    """The wrap program as the path of a film of this width."""
+    program = case.program
+    rise = _rise_per_turn(case, film_width)
+    return pattern.wrap_path(
+        load_height=case.load.height,
+        film_width=film_width,
+        start_height=program.start_height,
+        bottom_wraps=program.bottom_wraps,
+        rise_per_turn=rise,
+        top_overlap=program.top_overlap,
+        top_wraps=program.top_wraps,
+        fall_per_turn=program.fall_per_turn or rise,
+        closing_wraps=program.closing_wraps,
+        ends_at_top=program.ends_at == "top",
+        bands=[pattern.Band(b.height, b.wraps, b.on_the_way) for b in program.bands],
+        ropes=[pattern.Rope(r.first_turn, r.last_turn, r.width, r.at_edge) for r in program.ropes],
+    )
+
+
+def _rise_per_turn(case: Case, film_width: float) -> float:
+    program = case.program
+    if program.rise_per_turn is not None:
+        return program.rise_per_turn
+    assert program.overlap is not None
+    return film_width * (1.0 - program.overlap)
+
+
+def predict(case: Case) -> Prediction:
+    """Film use, cover, hold and time of one wrapped load.
+
+    Args:
+        case: a checked case.
+
+    Returns:
+        The prediction, SI.
+
+    Raises:
+        PhysicsError: the case's values cannot happen together.
+    """
+    outline = load_outline(case)
+    demand.require_clear_exit(outline, case.machine.exit_distance)
+    lacing = lacing_of(case)
+    sheet = film_on_load(case, lay_film(case, lacing))
+    legs = program_legs(case, sheet.width)
+    perimeter = demand.perimeter(outline)
+    lengths = pattern.film_length(legs, perimeter, perimeter_below_deck(case, outline))
+    tails = case.program.start_tail + case.program.end_tail
+    film_length = float(lengths.sum()) + tails
+    film_mass = film_length * sheet.mass_per_metre
+
+    clock = cycle_clock(case, legs)
+    cover = film_cover(case, legs, sheet.width, clock)
+    on_load = cover.on_load
+    speeds = demand.demand_range(outline, case.machine.speed)
+    hoop = _hoop_tension(case, legs, cover.heights)
+    pull_height, pull_reading = _pull_plate(case, sheet, outline, cover, hoop)
+    lock = _pallet_lock(cover)
+    rise = _rise_per_turn(case, sheet.width)
+    fall = None if case.program.ends_at == "top" else case.program.fall_per_turn or rise
+    plant, roll_mass = case.plant, case.film.roll_mass
+    loads_per_year = plant.loads_per_shift * plant.shifts_per_year
+    changes_per_shift = plant.loads_per_shift * film_mass / roll_mass
+    rethread_per_year = changes_per_shift * plant.shifts_per_year * case.machine.rethread_time
+    price, standstill = case.film.price, plant.standstill_price
+    corner = largest_corner_force(outline, float(hoop[on_load].max()))
+
+    return Prediction(
+        title=case.title,
+        film_mass_kg=film_mass,
+        film_length_m=film_length,
+        film_cost=price.amount * film_mass if price else None,
+        film_mass_per_year_kg=film_mass * loads_per_year,
+        film_length_per_year_m=film_length * loads_per_year,
+        film_cost_per_year=price.amount * film_mass * loads_per_year if price else None,
+        currency=case.currency,
+        prestretch_set=case.carriage.prestretch,
+        prestretch_geared=sheet.geared,
+        prestretch_delivered=sheet.delivered,
+        prestretch_governed_by=sheet.governs,
+        grip_margin_slow=sheet.margin_slow,
+        grip_margin_fast=sheet.margin_fast,
+        stretch_on_load=sheet.stretch,
+        drawing_force_n=sheet.drawing_force,
+        natural_draw_stretch=sheet.natural_draw,
+        gap_m=lacing.gap,
+        contact_angle_rad=min(lacing.contact_angle_slow, lacing.contact_angle_fast),
+        contact_angle_slow_rad=lacing.contact_angle_slow,
+        contact_angle_fast_rad=lacing.contact_angle_fast,
+        film_width_on_load_m=sheet.width,
+        neck_down_m=case.film.roll_width - sheet.width,
+        film_thickness_on_load_m=sheet.thickness,
+        turns=legs[-1].last_turn,
+        parts=_parts(legs, lengths, tails, sheet.mass_per_metre, case.machine.speed),
+        rise_per_turn_m=rise,
+        fall_per_turn_m=fall,
+        overlap_up=1.0 - rise / sheet.width,
+        overlap_down=None if fall is None else 1.0 - fall / sheet.width,
+        layers_min=float(cover.layers_min[on_load].min()),
+        layers_mean=float(np.trapezoid(cover.layers_mean[on_load], cover.heights[on_load]))
+        / case.load.height,
+        containment_min_n=float(cover.force[on_load].min()),
+        later_s=case.hold.after,
+        containment_later_min_n=float(cover.later[on_load].min()),
+        containment_later_low_n=float(cover.later_low[on_load].min()),
+        containment_later_high_n=float(cover.later_high[on_load].min()),
+        containment_profile=cover.points(),
+        hoop_tension_max_n_per_m=float(hoop[on_load].max()),
+        corner_force_max_n_per_m=corner,
+        pull_plate_height_m=pull_height,
+        pull_plate_reading_n=pull_reading,
+        film_below_deck_m=lock[0],
+        pallet_lock_layers_min=lock[1],
+        pallet_lock_force_n=lock[2],
+        overhang_m=overhang(case),
+        cycle_time_s=clock.wrapping + clock.ramps + clock.pauses + clock.ends,
+        wrapping_time_s=clock.wrapping,
+        ramp_time_s=clock.ramps,
+        pause_time_s=clock.pauses,
+        end_time_s=clock.ends,
+        film_speed_min_m_per_s=speeds.slowest,
+        film_speed_mean_m_per_s=speeds.mean,
+        film_speed_max_m_per_s=speeds.fastest,
+        loads_per_roll=roll_mass / film_mass,
+        roll_changes_per_shift=changes_per_shift,
+        roll_changes_per_year=changes_per_shift * plant.shifts_per_year,
+        rethread_time_per_shift_s=changes_per_shift * case.machine.rethread_time,
+        rethread_time_per_year_s=rethread_per_year,
+        rethread_cost_per_year=standstill.amount * rethread_per_year if standstill else None,
+        rests_on=rests_on(case),
+        warnings=case_findings(case, sheet, lacing, legs, cover, corner),
+    )
+
+
+def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
+    """Perimeter of load and pallet together; None where the pallet's size is not given."""
+    load = case.load
+    if load.pallet_length is None or load.pallet_width is None:
+        return None
+    pallet = demand.rectangle_outline(load.pallet_length, load.pallet_width, load.offset)
+    corners = outline.vertices
+    if outline.corner_radius:
+        around = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)
+        rim = outline.corner_radius * np.column_stack([np.cos(around), np.sin(around)])
+        corners = (corners[:, None, :] + rim[None, :, :]).reshape(-1, 2)
+    return demand.perimeter(demand.polygon_outline(np.vstack([corners, pallet.vertices])))
+
+
+def _parts(
+    legs: Sequence[Leg],
+    lengths: NDArray[np.float64],
+    tails: float,
+    mass_per_metre: float,
+    turning_speed: float,
+) -> tuple[Part, ...]:
+    """Turns, film and time of each part of the program, in the order that they come."""
+    turns: dict[str, float] = {}
+    metres: dict[str, float] = {}
+    for leg, length in zip(legs, lengths.tolist(), strict=True):
+        turns[leg.part] = turns.get(leg.part, 0.0) + leg.turns
+        metres[leg.part] = metres.get(leg.part, 0.0) + length
+    if tails:
+        turns["tails"], metres["tails"] = 0.0, tails
+    turn_time = 2.0 * math.pi / turning_speed
+    return tuple(
+        Part(
+            part=name,
+            turns=turns[name],
+            film_length_m=metres[name],
+            film_mass_kg=metres[name] * mass_per_metre,
+            time_s=turns[name] * turn_time,
+        )
+        for name in turns
+    )
+
+
+def _hoop_tension(
+    case: Case, legs: Sequence[Leg], heights: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Mean hoop tension around the perimeter at each height, when wrapped [N/m]."""
+    force = case.program.force_to_load
+    table = pattern.leg_table(legs, [hold.hoop_tension(force, leg.width) for leg in legs])
+    mean = np.empty((1, heights.size))
+    pattern.path_cover(table[None], heights, np.empty_like(mean), mean)
+    hoop: NDArray[np.float64] = mean[0]
+    return hoop
+
+
+def largest_corner_force(outline: Outline, hoop: float) -> float | None:
+    """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
+    if outline.corner_radius:
+        return None
+    sides = demand.side_vectors(outline.vertices)
+    headings = np.arctan2(sides[:, 1], sides[:, 0])
+    turns = np.diff(headings, append=headings[0]) % (2.0 * np.pi)
+    sharpest = float(turns.max())
+    return hold.corner_force(hoop, sharpest)
+
+
+def _pull_plate(
+    case: Case,
+    sheet: FilmOnLoad,
+    outline: Outline,
+    cover: Cover,
+    hoop: NDArray[np.float64],
+) -> tuple[float, float | None]:
+    """Height of the plate [m] and the reading to expect in the middle of the longest face [N].
+
+    A round load has no flat face that the plate could be pulled off.
+    """
+    ask = case.hold
+    height = 0.5 * case.load.height if ask.pull_height is None else ask.pull_height
+    index = int(np.abs(cover.heights - height).argmin())
+    if outline.corner_radius:
+        return float(cover.heights[index]), None
+    face = float(np.hypot(*demand.side_vectors(outline.vertices).T).max())
+    reading = hold.pull_plate_reading(
+        hoop=float(hoop[index]),
+        membrane_stiffness=case.film.reload_modulus
+        * sheet.thickness
+        * float(cover.layers_mean[index]),
+        plate_width=ask.pull_plate_width,
+        pull=ask.pull_distance,
+        near_corner=0.5 * face,
+        far_corner=0.5 * face,
+    )
+    return float(cover.heights[index]), reading
+
+
+def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
+    """Film below the deck: its depth [m], and least layers and force half way down it [-, N]."""
+    depth = max(-float(cover.heights[0]), 0.0)
+    if depth == 0.0:
+        return 0.0, 0.0, 0.0
+    index = int(np.abs(cover.heights + 0.5 * depth).argmin())
+    return depth, float(cover.layers_min[index]), float(cover.force[index])
+
+
+_PREDICTED = ("load", "film", "carriage", "machine", "program", "hold", "plant")
+
+
+def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, ...]:
+    """The case's placeholders, as a result lists them.
+
+    Args:
+        case: the case.
+        used: names of the tables and fields that the result uses: "film", "machine.ramp_up".
+    """
+    prefixes = tuple(f"{name}." for name in used)
+    return tuple(
+        RestsOn(
+            field=each.field,
+            value=each.value,
+            kind=each.kind,
+            unit=KINDS[each.kind].unit,
+            low=each.origin.low,
+            high=each.origin.high,
+            origin=each.origin.text,
+        )
+        for each in case.placeholders()
+        if f"{each.field}.".startswith(prefixes)
+    )

@@ -1,0 +1,1 @@
+"""Does the wrapped load stand its way."""

@@ -1,0 +1,149 @@
+"""What a transport screen says. Field names are JSON keys, listed in docs/json.md."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from woold.physics.transport import CAUTION
+from woold.prediction.result import CAUTIONS, Finding
+from woold.units import show, show_range
+
+__all__ = [
+    "InterfaceResult",
+    "ProfileResult",
+    "TransportResult",
+    "WayResult",
+    "transport_findings",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class InterfaceResult:
+    """One interface between tiers in one direction; lengths that no film reaches are None."""
+
+    height_m: float
+    mass_above_kg: float
+    slips: bool
+    tips: bool
+    restraint_needed_n: float
+    restraint_limit_n: float
+    slip_m: float | None
+    residual_slip_m: float | None
+    layers_min: float
+    layers_needed: float | None
+    containment_n: float
+    containment_needed_n: float | None
+    holds: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WayResult:
+    """One direction of the vehicle, the load standing the worst way round for it."""
+
+    direction: str
+    bearing_rad: float
+    acceleration_g: float
+    tipping_g: float
+    vertical_g: float
+    slides_on_vehicle: bool
+    tips_on_vehicle: bool
+    top_travel_m: float | None
+    top_travel_kept_m: float | None
+    holds: bool
+    interfaces: tuple[InterfaceResult, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ProfileResult:
+    """One rule's set of accelerations."""
+
+    profile: str
+    title: str
+    edition: str
+    source: str
+    basis: str
+    holds: bool
+    ways: tuple[WayResult, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TransportResult:
+    """The screen of a case under every profile that it names."""
+
+    title: str
+    caution: str
+    holds: bool
+    later_s: float
+    slip_limit_m: float
+    lean_limit_m: float
+    kept_limit_m: float
+    profiles: tuple[ProfileResult, ...]
+    warnings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON document of this screen."""
+        return asdict(self)
+
+
+def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
+    for profile in results:
+        lost = [way for way in profile.ways if not all(each.holds for each in way.interfaces)]
+        if lost:
+            yield Finding(
+                "film_does_not_hold",
+                "transport.profiles",
+                f"{_where(profile, lost)}: friction does not hold the tiers from"
+                f" {_heights(lost, 'holds', False)} of the stack, and the film stops them too late"
+                " or not at all. More containment there, an anti-slip sheet or interlocked tiers"
+                " help.",
+            )
+        far = [way for way in profile.ways if not way.holds and way not in lost]
+        if far:
+            yield Finding(
+                "top_travels_too_far",
+                "transport.lean_limit",
+                f"{_where(profile, far)}: every tier stays within its limit, but the top travels"
+                f" up to {_travel([way.top_travel_m for way in far])}, of which"
+                f" {_travel([way.top_travel_kept_m for way in far])} stays.",
+            )
+        tipping = [way for way in profile.ways if any(each.tips for each in way.interfaces)]
+        if tipping:
+            yield Finding(
+                "stack_tips",
+                "load.height",
+                f"{_where(profile, tipping)}: the stack is too high for its base and tips over"
+                f" the interface at {_heights(tipping, 'tips', True)}; film does not stop that. It"
+                " needs support from outside: neighbours, a wall, bars.",
+            )
+        for code, verb, free in (
+            ("pallet_slides", "slides", [way for way in profile.ways if way.slides_on_vehicle]),
+            ("pallet_tips", "tips", [way for way in profile.ways if way.tips_on_vehicle]),
+        ):
+            if free:
+                yield Finding(
+                    code,
+                    "transport.vehicle_friction" if verb == "slides" else "load.height",
+                    f"{_where(profile, free)}: the whole pallet {verb} on the vehicle unless it is"
+                    " secured there. Film has no part in that.",
+                )
+
+
+def _where(profile: ProfileResult, ways: list[WayResult]) -> str:
+    directions = ", ".join(f"{way.direction} {way.acceleration_g:g} g" for way in ways)
+    return f"{profile.profile} ({directions})"
+
+
+def _heights(ways: list[WayResult], flag: str, value: bool) -> str:
+    """Heights of the interfaces that are so, the lowest and the highest."""
+    heights = [
+        each.height_m for way in ways for each in way.interfaces if getattr(each, flag) is value
+    ]
+    low, high = min(heights), max(heights)
+    return show(low, "length") if low == high else show_range(low, high, "length")
+
+
+def _travel(lengths: list[float | None]) -> str:
+    return show(max(length or 0.0 for length in lengths), "small_length")

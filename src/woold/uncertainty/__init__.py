@@ -1,0 +1,1 @@
+"""What inputs that are not known exactly change."""

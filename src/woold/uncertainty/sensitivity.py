@@ -1,0 +1,142 @@
+"""Which inputs move film use and hold the most: each is changed alone, the case predicted again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from woold.case.model import Case, Input
+from woold.errors import WooldError
+from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
+from woold.units import KINDS
+
+__all__ = ["STEP", "Effect", "input_effects"]
+
+STEP = 0.05
+"""Inputs without a range are changed by this share of their value, down and up [-]."""
+
+TEMPERATURE_STEP = 5.0
+"""Temperatures are changed by this much, down and up [K]."""
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What changing one input alone does.
+
+    Args:
+        field: dotted name of the input.
+        kind: key of `woold.units.KINDS`.
+        unit: its SI unit.
+        value, low, high: its value, and the two that were tried, SI.
+        is_placeholder: nobody measured it; low and high are its range.
+        film_mass_low, film_mass_high: change of film mass at low and at high, as shares [-].
+        containment_low, containment_high: change of the least containment force, as shares [-].
+        refused: why one of the two values could not be predicted; "" where both were.
+    """
+
+    field: str
+    kind: str
+    unit: str
+    value: float
+    low: float
+    high: float
+    is_placeholder: bool
+    film_mass_low: float
+    film_mass_high: float
+    containment_low: float
+    containment_high: float
+    refused: str = ""
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON object of this effect."""
+        return asdict(self)
+
+    @property
+    def size(self) -> float:
+        """The largest of the four changes [-]."""
+        changes = (
+            self.film_mass_low,
+            self.film_mass_high,
+            self.containment_low,
+            self.containment_high,
+        )
+        return max(abs(each) for each in changes)
+
+
+def input_effects(case: Case) -> tuple[Effect, ...]:
+    """Effect of every input that has one, the largest first.
+
+    A placeholder is moved over its range; any other number by 5 % down and up. Containment is the
+    least force over the load's height at the age that the case asks for.
+
+    Args:
+        case: a case that can be predicted.
+
+    Raises:
+        PhysicsError: the case itself cannot be predicted.
+    """
+    base = predict(case)
+    effects = (
+        _effect(case, base, each, low, high)
+        for each in case.inputs()
+        if each.is_amount
+        for low, high in _ends(each)
+    )
+    moving = (each for each in effects if each.size > 1e-9 or each.refused)
+    return tuple(sorted(moving, key=lambda each: each.size, reverse=True))
+
+
+def _ends(given: Input) -> Iterator[tuple[float, float]]:
+    """The two values to try; none where there is nothing to change."""
+    low, high = given.origin.low, given.origin.high
+    if low is None or high is None:
+        step = _step(given)
+        low, high = given.value - step, given.value + step
+    if low < high:
+        yield low, high
+
+
+def _step(given: Input) -> float:
+    """By how much a number without a range is changed."""
+    if KINDS[given.kind].unit == "K":
+        return TEMPERATURE_STEP
+    zero = 1.0 if KINDS[given.kind].is_elongation else 0.0
+    return STEP * abs(given.value - zero)
+
+
+def _effect(case: Case, base: Prediction, given: Input, low: float, high: float) -> Effect:
+    changes: list[tuple[float, float]] = []
+    refused = ""
+    for value in (low, high):
+        try:
+            after = predict(case.with_values({given.field: value}))
+        except WooldError as error:
+            refused = str(error)
+            changes.append((0.0, 0.0))
+            continue
+        changes.append(
+            (
+                after.film_mass_kg / base.film_mass_kg - 1.0,
+                _change(after.containment_later_min_n, base.containment_later_min_n),
+            )
+        )
+    return Effect(
+        field=given.field,
+        kind=given.kind,
+        unit=KINDS[given.kind].unit,
+        value=given.value,
+        low=low,
+        high=high,
+        is_placeholder=given.origin.is_placeholder,
+        film_mass_low=changes[0][0],
+        film_mass_high=changes[1][0],
+        containment_low=changes[0][1],
+        containment_high=changes[1][1],
+        refused=refused,
+    )
+
+
+def _change(after: float, before: float) -> float:
+    return after / before - 1.0 if before > 0.0 else 0.0

@@ -1,0 +1,107 @@
+"""How far a prediction's numbers may be off, given what is not known exactly of its case."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from woold.case.model import Case
+from woold.errors import WooldError
+from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
+from woold.prediction.yearly import Estimate
+from woold.uncertainty.draws import Unknown, draw_unknowns
+
+__all__ = ["COVERAGE", "DRAWS", "Quantity", "Spread", "prediction_spread"]
+
+COVERAGE = 0.90
+"""Share of the draws within each interval [-]."""
+
+_SECTIONS = ("load.", "film.", "carriage.", "machine.", "program.", "hold.", "plant.")
+"""Sections of the case that a prediction, and its worth, rest on."""
+
+DRAWS = 400
+"""Predictions behind an interval, unless asked otherwise."""
+
+Quantity = Callable[[Case, Prediction], float | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Spread:
+    """Intervals of quantities of a prediction.
+
+    Args:
+        estimates: by name; a quantity that the case does not have is left out.
+        varied: inputs that were drawn over their ranges.
+        draws: how many draws could be predicted.
+        refused: how many could not, because their values cannot happen together.
+        seed: of the draws.
+    """
+
+    estimates: Mapping[str, Estimate]
+    varied: tuple[str, ...]
+    draws: int
+    refused: int
+    seed: int
+
+
+def prediction_spread(
+    case: Case, quantities: Mapping[str, Quantity], draws: int = DRAWS, seed: int = 1
+) -> Spread:
+    """The middle 90 % of each quantity when every input of which a range is known varies over it.
+
+    Each input is triangular over its range, independent of the others.
+
+    Args:
+        case: a case that can be predicted.
+        quantities: each a function of a case and its prediction.
+        draws: predictions made.
+        seed: of the draws.
+
+    Raises:
+        WooldError: the case itself cannot be predicted.
+    """
+    base = predict(case)
+    middle = {name: of(case, base) for name, of in quantities.items()}
+    unknowns = [
+        Unknown(each.field, each.value, min(low, each.value), max(high, each.value))
+        for each in case.inputs()
+        if each.is_amount and each.field.startswith(_SECTIONS)
+        for low, high in [(each.origin.low, each.origin.high)]
+        if low is not None and high is not None and low < high
+    ]
+    drawn = draw_unknowns(unknowns, draws, np.random.default_rng(seed))
+    values: dict[str, list[float]] = {name: [] for name, value in middle.items() if value}
+    refused = 0
+    for index in range(draws if unknowns else 0):
+        changed = case.with_values({name: float(each[index]) for name, each in drawn.items()})
+        try:
+            prediction = predict(changed)
+            found = {name: quantities[name](changed, prediction) for name in values}
+        except WooldError:
+            refused += 1
+            continue
+        for name, value in found.items():
+            if value is not None:
+                values[name].append(value)
+    return Spread(
+        estimates={
+            name: _estimate(value, values.get(name, []))
+            for name, value in middle.items()
+            if value is not None
+        },
+        varied=tuple(each.name for each in unknowns),
+        draws=draws - refused if unknowns else 0,
+        refused=refused,
+        seed=seed,
+    )
+
+
+def _estimate(value: float, draws: list[float]) -> Estimate:
+    if not draws:
+        return Estimate(value, value, value)
+    tail = 50.0 * (1.0 - COVERAGE)
+    low, high = np.percentile(draws, [tail, 100.0 - tail])
+    return Estimate(value, float(low), float(high))
