@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Literal
 
 from woold.errors import UnitError
+from woold.words import say
 
 if TYPE_CHECKING:
     import pint
@@ -196,40 +197,48 @@ def parse_quantity(text: object, kind_name: str, field: str) -> float:
     kind = KINDS[kind_name]
     allowed = _examples(kind)
     if isinstance(text, bool) or not isinstance(text, str | int | float):
-        raise UnitError.one(field, repr(text), allowed, "Write one quantity.")
+        raise UnitError.one(field, repr(text), allowed, say("Write one quantity."))
     if isinstance(text, int | float):
         if kind_name in ("ratio", "fraction"):
             number = float(text) if abs(text) < 1e300 else math.inf
             return _finite(number, text, field, allowed)
         raise UnitError.one(
-            field, f"{text!r}, without a unit", allowed, "Write the unit, in quotation marks."
+            field,
+            say("{words!r}, without a unit", words=text),
+            allowed,
+            say("Write the unit, in quotation marks."),
         )
     if len(text) > _LONGEST_TEXT:
-        raise UnitError.one(field, repr(text), allowed, "Shorten it.")
+        raise UnitError.one(field, repr(text), allowed, say("Shorten it."))
     match = _QUANTITY.fullmatch(text)
     if match is None:
-        raise UnitError.one(field, repr(text), allowed, "Start with a number.")
+        raise UnitError.one(field, repr(text), allowed, say("Start with a number."))
     if re.match(r",\d", match[2]):
         raise UnitError.one(
-            field, repr(text), allowed, "Write a decimal point, and no comma between digits."
+            field, repr(text), allowed, say("Write a decimal point, and no comma between digits.")
         )
     number = _finite(float(match[1]), text, field, allowed)
     unit_text = match[2].replace("%", "percent").replace("°C", "degC").replace("°F", "degF")
     if not unit_text:
         if kind_name in ("ratio", "fraction"):
             return number
-        raise UnitError.one(field, f"{text!r}, without a unit", allowed, "Write the unit.")
+        raise UnitError.one(
+            field, say("{words!r}, without a unit", words=text), allowed, say("Write the unit.")
+        )
     return _finite(_to_si(number, unit_text, text, kind, field, allowed), text, field, allowed)
 
 
 def _to_si(number: float, unit_text: str, text: str, kind: Kind, field: str, allowed: str) -> float:
     if _UNIT.fullmatch(unit_text) is None or re.search(r"\*\*|\^\s*\d\d|\d\d\d", unit_text):
-        raise UnitError.one(field, repr(text), allowed, "Write a number, a space and a unit.")
+        raise UnitError.one(field, repr(text), allowed, say("Write a number, a space and a unit."))
     try:
         dimension, is_angle = _dimension(unit_text)
     except Exception:
         raise UnitError.one(
-            field, f"{text!r}, whose unit {unit_text!r} is unknown", allowed, "Check the unit."
+            field,
+            say("{words!r}, whose unit {unit_text!r} is unknown", words=text, unit_text=unit_text),
+            allowed,
+            say("Check the unit."),
         ) from None
     asked, _ = _dimension(kind.unit or "dimensionless")
     if dimension != asked or is_angle != (kind.unit == "rad"):
@@ -246,7 +255,7 @@ def _to_si(number: float, unit_text: str, text: str, kind: Kind, field: str, all
 
 def _finite(value: float, given: object, field: str, allowed: str) -> float:
     if not math.isfinite(value):
-        raise UnitError.one(field, repr(given), allowed, "Write a finite number.")
+        raise UnitError.one(field, repr(given), allowed, say("Write a finite number."))
     return value
 
 
@@ -281,7 +290,7 @@ def parse_money(text: object, per: str, field: str) -> Money:
     allowed = f"money such as {example}, with the currency's three letters"
     match = _MONEY.fullmatch(text) if isinstance(text, str) and len(text) < 64 else None
     if match is None or bool(match[3]) != bool(per):
-        raise UnitError.one(field, repr(text), allowed, "Write it like the example.")
+        raise UnitError.one(field, repr(text), allowed, say("Write it like the example."))
     amount = _finite(float(match[1]), text, field, allowed)
     if per:
         kind = Kind(f"price per {per}", per, per, per, (example.strip('"'),))

@@ -29,6 +29,7 @@ from woold.prediction.predict import (
 )
 from woold.prediction.result import CAUTIONS, Finding, Prediction, RestsOn
 from woold.uncertainty.draws import Correlations, Unknown, draw_unknowns
+from woold.words import say
 
 __all__ = [
     "CarriageArm",
@@ -189,7 +190,7 @@ def compare_carriages(
         WooldError: a case that cannot be predicted, or correlations that cannot be.
     """
     if not 100 <= draws <= 10_000_000:
-        raise InputError.one("--draws", f"{draws}", "100 to 10,000,000")
+        raise InputError.one("--draws", f"{draws}", say("100 to 10,000,000"))
     before = predict(base)
     swapped = base.with_section_of("carriage", candidate)
     other = at_same_overlap(swapped, before)
@@ -466,8 +467,11 @@ def _findings(
         Finding(
             "section_not_compared",
             name,
-            f"The two cases differ in [{name}]. The base's is asked of both; only the carriage"
-            " is the candidate's.",
+            say(
+                "The two cases differ in [{name}]. The base's is asked of both; only the"
+                " carriage is the candidate's.",
+                name=name,
+            ),
         )
         for name in ("load", "film", "machine", "program", "hold", "plant")
         if getattr(base, name) != getattr(candidate, name)
@@ -477,8 +481,11 @@ def _findings(
             Finding(
                 "containment_differs",
                 "program",
-                "At the same overlap the least containment force is a little lower with the"
-                " candidate: its turns meet at other places of the load. Add a turn there.",
+                say(
+                    "At the same overlap the least containment force is a little lower with"
+                    " the candidate: its turns meet at other places of the load. Add a turn"
+                    " there."
+                ),
             )
         )
     seen = set()

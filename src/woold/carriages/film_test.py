@@ -18,6 +18,7 @@ from woold.physics.film import natural_draw_stretch
 from woold.physics.film_fit import FIT_FROM, HawardFit, fit_haward
 from woold.prediction.result import CAUTIONS, Finding
 from woold.units import parse_quantity, show
+from woold.words import say
 
 __all__ = ["FilmFitReport", "FittedValue", "TensileTest", "fit_film", "read_tensile_test"]
 
@@ -76,7 +77,10 @@ def read_tensile_test(
     if "force" in columns:
         missing = [
             Problem(
-                name, "nothing", "the specimen's size, as the file has forces", f'Add {name} "..."'
+                name,
+                say("nothing"),
+                say("the specimen's size, as the file has forces"),
+                say('Add {name} "..."', name=name),
             )
             for name, size in (("--width", specimen_width), ("--thickness", specimen_thickness))
             if size is None
@@ -100,12 +104,14 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
     except OSError as error:
         raise InputError.one(str(path), error.strerror or "cannot be read", _ALLOWED) from None
     if len(raw) > _LARGEST_FILE:
-        raise InputError.one(str(path), "more than 10 MB", _ALLOWED, "Is it the right file?")
+        raise InputError.one(
+            str(path), say("more than 10 MB"), _ALLOWED, say("Is it the right file?")
+        )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError.one(
-            str(path), "not UTF-8 text", _ALLOWED, "Save it as CSV, UTF-8."
+            str(path), say("not UTF-8 text"), _ALLOWED, say("Save it as CSV, UTF-8.")
         ) from None
     lines = [
         (number, line)
@@ -113,7 +119,7 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if len(lines) < 2:
-        raise InputError.one(str(path), f"{len(lines)} lines", _ALLOWED)
+        raise InputError.one(str(path), say("{lines} lines", lines=len(lines)), _ALLOWED)
     header = lines[0][1]
     mark = next((mark for mark in ("\t", ";", ",") if mark in header), ",")
     cells = csv.reader((line for _, line in lines), delimiter=mark)
@@ -133,11 +139,13 @@ def _columns(path: str, header: Sequence[str]) -> dict[str, tuple[int, str]]:
         if match is None or kind is None:
             continue
         if kind in columns:
-            raise InputError.one(path, f"two columns of {kind}", _ALLOWED, "Take one out.")
+            raise InputError.one(
+                path, say("two columns of {kind}", kind=kind), _ALLOWED, say("Take one out.")
+            )
         columns[kind] = (place, match[2] or "1")
     if "elongation" not in columns or ("stress" in columns) == ("force" in columns):
         found = ", ".join(cell.strip() for cell in header)
-        raise InputError.one(path, f"columns {found}"[:200], _ALLOWED, "Name them in line 1.")
+        raise InputError.one(path, f"columns {found}"[:200], _ALLOWED, say("Name them in line 1."))
     return columns
 
 
@@ -155,7 +163,11 @@ def _points(
                 text = f"{cell} {unit}" if unit not in ("1", "-") else f"{100 * float(cell)} %"
                 point.append(parse_quantity(text, kind, f"{path} line {number}"))
             except ValueError:
-                problems.append(Problem(f"{path} line {number}", repr(cell), f"a number in {unit}"))
+                problems.append(
+                    Problem(
+                        f"{path} line {number}", repr(cell), say("a number in {unit}", unit=unit)
+                    )
+                )
             except UnitError as error:
                 problems += error.problems
         points.append(point)
@@ -281,8 +293,11 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             Finding(
                 "extensibility_not_decided",
                 "film.extensibility",
-                "The test does not go far enough to decide the extensibility: its standard error is"
-                " more than half of it. Test to the break, or keep the placeholder.",
+                say(
+                    "The test does not go far enough to decide the extensibility: its standard"
+                    " error is more than half of it. Test to the break, or keep the"
+                    " placeholder."
+                ),
             )
         )
     if found.elastic_modulus is None:
@@ -290,7 +305,9 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             Finding(
                 "elastic_modulus_not_fitted",
                 "film.elastic_modulus",
-                "Too few points before yield to fit the elastic modulus: the placeholder stays.",
+                say(
+                    "Too few points before yield to fit the elastic modulus: the placeholder stays."
+                ),
             )
         )
     residuals = found.fit.residuals
@@ -300,9 +317,13 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             Finding(
                 "fit_misses_shape",
                 "film",
-                f"Neighbouring points lie on the same side of the curve (correlation"
-                f" {together:.2f}): it misses the test's shape and the standard errors are too"
-                " small. Fit from another elongation, or use the points as test_elongations.",
+                say(
+                    "Neighbouring points lie on the same side of the curve (correlation"
+                    " {together:.2f}): it misses the test's shape and the standard errors are"
+                    " too small. Fit from another elongation, or use the points as"
+                    " test_elongations.",
+                    together=together,
+                ),
             )
         )
     if test.left_out:
@@ -310,8 +331,12 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             Finding(
                 "points_left_out",
                 "film",
-                f"{test.left_out} points were left out: before the start, after the highest"
-                f" stress at {show(float(test.stretches[-1]), 'elongation')}, or not rising.",
+                say(
+                    "{left_out} points were left out: before the start, after the highest"
+                    " stress at {stretches}, or not rising.",
+                    left_out=test.left_out,
+                    stretches=show(float(test.stretches[-1]), "elongation"),
+                ),
             )
         )
     return findings

@@ -17,6 +17,7 @@ from woold.errors import InputError, WooldError
 from woold.prediction.film_on_load import film_curve
 from woold.prediction.predict import predict
 from woold.prediction.result import CAUTIONS, Finding
+from woold.words import say
 
 __all__ = ["FilmMatch", "MatchReport", "Shelf", "ShelfFilm", "match_films", "read_shelf"]
 
@@ -98,7 +99,11 @@ def read_shelf(path: Path | str) -> Shelf:
     names = [film.name for film in shelf.films]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:
-        raise InputError.one("films", f"two films named {twice[0]!r}", "a name of its own for each")
+        raise InputError.one(
+            "films",
+            say("two films named {twice!r}", twice=twice[0]),
+            say("a name of its own for each"),
+        )
     return shelf
 
 

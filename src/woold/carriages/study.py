@@ -30,6 +30,7 @@ from woold.prediction.film_on_load import (
 from woold.prediction.predict import load_outline, rests_on
 from woold.prediction.result import CAUTIONS, FilmOnLoad, Finding, RestsOn
 from woold.units import show
+from woold.words import say
 
 __all__ = ["AirRow", "CarriageReport", "CurvePoint", "DriveRow", "RollerRow", "carriage_report"]
 
@@ -260,9 +261,14 @@ def _air_findings(air: tuple[AirRow, ...]) -> list[Finding]:
         Finding(
             "air_film",
             "machine.speed",
-            f"At the fastest film speed {show(row.air_film_m, 'roughness')} of air is dragged in on"
-            f" the {row.roller} roller and leaves {100 * row.traction_left:.0f} % of its friction."
-            " Grip here is computed without air: slow down, or use a grooved or rougher cover.",
+            say(
+                "At the fastest film speed {air_film_m} of air is dragged in on the {roller}"
+                " roller and leaves {traction_left:.0f} % of its friction. Grip here is"
+                " computed without air: slow down, or use a grooved or rougher cover.",
+                air_film_m=show(row.air_film_m, "roughness"),
+                roller=row.roller,
+                traction_left=100 * row.traction_left,
+            ),
         )
         for row in air
         if row.traction_left < 1.0

@@ -19,6 +19,7 @@ from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case, Origin
 from woold.errors import InputError, Problem, UnitError
 from woold.units import parse_money, parse_quantity, show
+from woold.words import say
 
 __all__ = ["case_from_table", "checked", "read_case", "read_toml", "starter_text"]
 
@@ -56,18 +57,22 @@ def read_toml(path: Path | str) -> dict[str, Any]:
         todo = "Write a new one with: woold case new FILE"
         raise InputError.one(str(path), reason, allowed, todo) from None
     if len(raw) > LARGEST_FILE:
-        raise InputError.one(str(path), "more than 1 MB", allowed, "Is it the right file?")
+        raise InputError.one(
+            str(path), say("more than 1 MB"), allowed, say("Is it the right file?")
+        )
     try:
         return tomllib.loads(raw.decode("utf-8"))
     except UnicodeDecodeError:
         raise InputError.one(
-            str(path), "not UTF-8 text", allowed, "Is it the right file?"
+            str(path), say("not UTF-8 text"), allowed, say("Is it the right file?")
         ) from None
     except tomllib.TOMLDecodeError as error:
-        raise InputError.one(str(path), f"not TOML: {error}", allowed, "Mend that line.") from None
+        raise InputError.one(
+            str(path), say("not TOML: {error}", error=error), allowed, say("Mend that line.")
+        ) from None
     except RecursionError:
         raise InputError.one(
-            str(path), "tables nested too deeply", allowed, "Is it the right file?"
+            str(path), say("tables nested too deeply"), allowed, say("Is it the right file?")
         ) from None
 
 
@@ -127,7 +132,12 @@ class _Reader:
         if not isinstance(table, Mapping):
             name = path.rstrip(".") or self.root.__name__.lower()
             self.problems.append(
-                Problem(name, repr(table), "a table of fields", f"Write [{name}] and its fields.")
+                Problem(
+                    name,
+                    repr(table),
+                    say("a table of fields"),
+                    say("Write [{name}] and its fields.", name=name),
+                )
             )
             return None
         values: dict[str, Any] = {}
@@ -174,8 +184,8 @@ class _Reader:
             raise UnitError.one(
                 here,
                 repr(dict(raw)),
-                '{ value = "...", origin = "..." }',
-                "Write the value, and where it came from.",
+                say('{ value = "...", origin = "..." }'),
+                say("Write the value, and where it came from."),
             )
         ends = {
             end: parse_quantity(raw[end], facts.kind or "ratio", f"{here}.{end}")
@@ -196,7 +206,9 @@ class _Reader:
             where += f"[{step}]" if isinstance(step, int) else f".{step}" if where else str(step)
         kind, context = error["type"], error.get("ctx", {})
         if kind == "missing":
-            return Problem(where, "nothing", "a value", _missing_todo(self.root, error["loc"]))
+            return Problem(
+                where, say("nothing"), say("a value"), _missing_todo(self.root, error["loc"])
+            )
         given = self.typed.get(where, "what is there")
         if kind == "value_error":
             where = where or self.root.__name__.lower()
@@ -213,14 +225,16 @@ class _Reader:
             facts = _facts_at(self.root, error["loc"])
             if facts.kind and not facts.kind.startswith("money"):
                 allowed = self._limit_with_unit(facts, allowed, context)
-            return Problem(where, given, allowed, "Mend the value.")
+            return Problem(where, given, allowed, say("Mend the value."))
         if kind in ("too_short", "too_long"):
             bound = "min_length" if kind == "too_short" else "max_length"
             word = "at least" if kind == "too_short" else "at most"
             things = "corners" if where.endswith("footprint") else "entries"
-            return Problem(where, given, f"{word} {context[bound]} {things}", "Mend the list.")
+            return Problem(where, given, f"{word} {context[bound]} {things}", say("Mend the list."))
         message = error["msg"][0].lower() + error["msg"][1:]
-        return Problem(where, given, message.replace("input should be ", ""), "Mend the value.")
+        return Problem(
+            where, given, message.replace("input should be ", ""), say("Mend the value.")
+        )
 
     @staticmethod
     def _limit_with_unit(facts: FieldFacts, allowed: str, context: Mapping[str, Any]) -> str:
@@ -232,7 +246,7 @@ def _unknown_key(where: str, key: str, known: tuple[str, ...]) -> Problem:
     near = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
     todo = f'Did you mean "{near[0]}"?' if near else "Take it out."
     shown = ", ".join(known)
-    return Problem(where, f'unknown key "{key}"', shown, todo)
+    return Problem(where, say('unknown key "{key}"', key=key), shown, todo)
 
 
 def _inner_section(model: type[BaseModel], name: str) -> type[Section] | None:

@@ -13,6 +13,7 @@ from tomlkit.items import InlineTable
 
 from woold.case.model import Case
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["table_from_toml", "toml_from_table"]
 
@@ -30,13 +31,17 @@ def table_from_toml(text: str) -> dict[str, Any]:
     """
     allowed = "the TOML text of a case file"
     if len(text) > LARGEST_TEXT:
-        raise InputError.one("toml", f"{len(text):,} letters", allowed, "Is it the right file?")
+        raise InputError.one(
+            "toml", say("{words:,} letters", words=len(text)), allowed, say("Is it the right file?")
+        )
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError.one("toml", f"not TOML: {error}", allowed, "Mend that line.") from None
+        raise InputError.one(
+            "toml", say("not TOML: {error}", error=error), allowed, say("Mend that line.")
+        ) from None
     except RecursionError:
-        raise InputError.one("toml", "nested too deeply", allowed, "") from None
+        raise InputError.one("toml", say("nested too deeply"), allowed, "") from None
     plain: dict[str, Any] = _plain(table, 0)
     return plain
 
@@ -101,7 +106,9 @@ def _in_order(table: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Any
 def _plain(value: Any, depth: int) -> Any:
     """Only what both TOML and JSON can hold; nothing where nothing was given."""
     if depth > _DEEPEST:
-        raise InputError.one("case", "nested too deeply", f"at most {_DEEPEST} levels", "")
+        raise InputError.one(
+            "case", say("nested too deeply"), say("at most {deepest} levels", deepest=_DEEPEST), ""
+        )
     if isinstance(value, Mapping):
         return {
             _clean(str(name)): _plain(each, depth + 1)
@@ -123,5 +130,5 @@ def _clean(text: str) -> str:
     try:
         text.encode("utf-8")
     except UnicodeEncodeError:
-        raise InputError.one("case", repr(text), "plain text", "Type it again.") from None
+        raise InputError.one("case", repr(text), say("plain text"), say("Type it again.")) from None
     return text

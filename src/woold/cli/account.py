@@ -11,6 +11,7 @@ import typer
 
 from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -50,14 +51,14 @@ def _password(path: str | None) -> str:
             return Path(path).read_text(encoding="utf-8").partition("\n")[0].rstrip("\r")
         except (OSError, UnicodeDecodeError) as error:
             raise InputError.one(
-                "--password-file", f"{path} ({error})", "a text file with the password", ""
+                "--password-file", f"{path} ({error})", say("a text file with the password"), ""
             ) from None
     if not sys.stdin.isatty():
-        raise InputError.one("--password-file", "nothing", "a file with the password", "")
+        raise InputError.one("--password-file", say("nothing"), say("a file with the password"), "")
     password = getpass.getpass("Password: ")
     if password != getpass.getpass("Again: "):
         raise InputError.one(
-            "password", "two that differ", "the same twice", "Nothing was changed."
+            "password", say("two that differ"), say("the same twice"), say("Nothing was changed.")
         )
     return password
 

@@ -34,6 +34,7 @@ from woold.errors import InputError
 from woold.prediction.film_on_load import lacing_of
 from woold.uncertainty.draws import Correlations
 from woold.units import UnitSystem, show
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -233,8 +234,10 @@ def _correlations(texts: list[str]) -> Correlations:
             raise InputError.one(
                 "--correlate",
                 repr(text),
-                'two inputs and a number from -1 to 1, such as "film.yield_stress,'
-                'film.hardening_modulus=0.6"',
+                say(
+                    "two inputs and a number from -1 to 1, such as"
+                    ' "film.yield_stress,film.hardening_modulus=0.6"'
+                ),
             )
         found[one, other] = value
     return found

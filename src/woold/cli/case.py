@@ -21,6 +21,7 @@ from woold.cli.output import (
 from woold.errors import InputError
 from woold.prediction.predict import predict
 from woold.units import KINDS, show
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -43,11 +44,14 @@ def new(
             stream.write(starter_text())
     except FileExistsError:
         raise InputError.one(
-            str(target), "a file that exists", "a new file name", "Nothing was changed."
+            str(target),
+            say("a file that exists"),
+            say("a new file name"),
+            say("Nothing was changed."),
         ) from None
     except OSError as error:
         raise InputError.one(
-            str(target), error.strerror or "cannot be written", "a file that can be written"
+            str(target), error.strerror or "cannot be written", say("a file that can be written")
         ) from None
     print(f"Wrote {target}. Next: woold case check {target}")
 

@@ -13,6 +13,7 @@ from woold.case.file import read_case
 from woold.cli.output import CasePath, JsonFlag, PlotPath, Units, new_app, print_json
 from woold.errors import InputError
 from woold.units import parse_quantity
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -180,7 +181,7 @@ def trace(
 
     turning_speed = _speed(speed)
     if turning_speed is not None and not turning_speed > 0:
-        raise InputError.one("--speed", speed, "more than 0 rpm")
+        raise InputError.one("--speed", speed, say("more than 0 rpm"))
     ask = TraceAsk(
         columns=Columns(
             time_column, position_column, pulse_column, table_column, time_unit, position_unit
@@ -215,7 +216,7 @@ def _length(text: str | None, field: str) -> float | None:
         return None
     length = parse_quantity(text, "small_length", field)
     if not length > 0:
-        raise InputError.one(field, text, "a length above zero")
+        raise InputError.one(field, text, say("a length above zero"))
     return length
 
 
@@ -224,7 +225,7 @@ def _speed(text: str | None, field: str = "--speed") -> float | None:
         return None
     speed = parse_quantity(text, "turning_speed", field)
     if not speed > 0:
-        raise InputError.one(field, text, "a turning speed above zero")
+        raise InputError.one(field, text, say("a turning speed above zero"))
     return speed
 
 
@@ -233,7 +234,9 @@ def _gains(texts: tuple[str, str] | None) -> tuple[float, float, int] | None:
         return None
     low, high = (parse_quantity(text, "drive_gain", "--gains") for text in texts)
     if not 0 < low < high:
-        raise InputError.one("--gains", " to ".join(texts), "two gains above zero, the lower first")
+        raise InputError.one(
+            "--gains", " to ".join(texts), say("two gains above zero, the lower first")
+        )
     return low, high, 13
 
 
@@ -247,7 +250,9 @@ def _stops(texts: tuple[str, str] | None) -> tuple[float, float] | None:
         except InputError:
             continue
         return low, high
-    raise InputError.one("--stops", " to ".join(texts), 'two positions such as "-30 deg" "30 deg"')
+    raise InputError.one(
+        "--stops", " to ".join(texts), say('two positions such as "-30 deg" "30 deg"')
+    )
 
 
 @contextmanager

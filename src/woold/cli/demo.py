@@ -15,6 +15,7 @@ from woold.cli.output import console, new_app, print_cautions
 from woold.demo.scenario import NOTICE, STEPS, write_scenario
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -36,7 +37,7 @@ def demo(
         write_scenario(folder)
     except OSError as error:
         raise InputError.one(
-            "--out", f"{folder} ({error.strerror})", "a folder that can be written"
+            "--out", f"{folder} ({error.strerror})", say("a folder that can be written")
         ) from None
     screen = console()
     screen.print(NOTICE, style="bold", markup=False)

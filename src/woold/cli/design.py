@@ -30,6 +30,7 @@ from woold.design.result import DesignResult, ProgramResult
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
 from woold.design.study import design_program
 from woold.units import UnitSystem, parse_quantity, show
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -109,7 +110,7 @@ def _share(text: str) -> float:
     if not 0.5 <= share <= 0.99:
         from woold.errors import InputError
 
-        raise InputError.one("--probability", text, "50 % to 99 %")
+        raise InputError.one("--probability", text, say("50 % to 99 %"))
     return share
 
 

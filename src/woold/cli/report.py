@@ -20,6 +20,7 @@ from woold.report.making import Making, file_hash
 from woold.report.model import Paper, Report, to_data
 from woold.report.voice import Voice, catalogue
 from woold.units import UnitSystem
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -65,7 +66,7 @@ class _Asked:
         for name in self.out or ():
             if Path(name).suffix.lower() not in _ENDINGS:
                 raise InputError.one(
-                    "--out", name, "a file name ending in .html or .pdf", "Rename it."
+                    "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
         made_at = _time(self.time)
         options = ["--units", self.units, "--paper", self.paper, "--language", self.language]
@@ -91,7 +92,10 @@ def _time(text: str | None) -> datetime:
         time = datetime.fromisoformat(text)
     except ValueError:
         raise InputError.one(
-            "--time", repr(text), "a time such as 2026-01-31T12:00Z", "Write it like that."
+            "--time",
+            repr(text),
+            say("a time such as 2026-01-31T12:00Z"),
+            say("Write it like that."),
         ) from None
     return time.astimezone(UTC) if time.tzinfo else time.replace(tzinfo=UTC)
 
@@ -241,7 +245,9 @@ def _write(report: Report, stem: str, asked: _Asked) -> None:
             path.write_bytes(content)
         except OSError as error:
             raise InputError.one(
-                "--out", str(path), f"a file that can be written ({error.strerror})"
+                "--out",
+                str(path),
+                say("a file that can be written ({strerror})", strerror=error.strerror),
             ) from None
     if asked.as_json:
         print_json(_document(report, paths))

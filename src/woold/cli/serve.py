@@ -9,6 +9,7 @@ import typer
 
 from woold.cli.output import new_app
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -50,7 +51,9 @@ def serve(
     from woold.web.settings import LOOPBACK, WebSettings, is_loopback
 
     if (certificate is None) != (key is None):
-        raise InputError.one("--certificate", "one of two", "--certificate and --key together", "")
+        raise InputError.one(
+            "--certificate", say("one of two"), say("--certificate and --key together"), ""
+        )
     if certificate is not None and key is not None:
         try:
             ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key)
@@ -58,15 +61,15 @@ def serve(
             raise InputError.one(
                 "--certificate, --key",
                 f"{certificate}, {key} ({error.strerror or error})",
-                "a certificate and the key that belongs to it, both PEM",
-                "docs/server.md has a recipe.",
+                say("a certificate and the key that belongs to it, both PEM"),
+                say("docs/server.md has a recipe."),
             ) from None
     # Behind a proxy everybody seems to come from this computer, so everybody must sign in.
     alone = is_loopback(host) and address is None
     public = urlsplit(address or "")
     if address is not None and (public.scheme not in ("http", "https") or not public.hostname):
         allowed = 'an address such as "https://woold.plant.example"'
-        raise InputError.one("--address", address, allowed, "Write all of it.")
+        raise InputError.one("--address", address, allowed, say("Write all of it."))
     app = create_app(
         WebSettings(
             store=store,
@@ -82,8 +85,8 @@ def serve(
         raise InputError.one(
             "--host, --port",
             f"{host} {port} ({error.strerror})",
-            "an address of this computer and a free port",
-            "Choose another port.",
+            say("an address of this computer and a free port"),
+            say("Choose another port."),
         ) from None
     # The first prediction loads compiled code: done while the browser still opens.
     threading.Thread(target=_warm_up, daemon=True).start()

@@ -28,6 +28,7 @@ from woold.sites.line import LineView, line_view, read_combinations
 from woold.sites.pooling import Convention, Estimator, saving_of
 from woold.sites.table import COVARIATE_KINDS, read_sites
 from woold.units import parse_quantity, show_range
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -73,7 +74,9 @@ def pool(
 ) -> None:
     """Average saving, spread between sites, the next site, and what may be claimed."""
     if table_path is not None and trial:
-        raise InputError.one("--trial", "a table as well", "a table, or trials of the store")
+        raise InputError.one(
+            "--trial", say("a table as well"), say("a table, or trials of the store")
+        )
     findings: tuple[Finding, ...] = ()
     if table_path is not None:
         table = read_sites(Path(table_path))
@@ -108,7 +111,7 @@ def pool(
 def _share(text: str) -> float:
     share = parse_quantity(text, "fraction", "--at-least")
     if not -1.0 < share < 1.0:
-        raise InputError.one("--at-least", text, "above -100 % and below 100 %")
+        raise InputError.one("--at-least", text, say("above -100 % and below 100 %"))
     return share
 
 

@@ -13,6 +13,7 @@ from woold.cli import trial_results
 from woold.cli.output import JsonFlag, PlotPath, console, new_app, print_json, print_table
 from woold.cli.trial_output import By, StoreUrl, TrialKey, print_plan, trial_store, write_new
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -115,7 +116,7 @@ def sheet(
     from woold.trial.records import planned_loads, setup_of
 
     if paper not in ("a4", "us-letter"):
-        raise InputError.one("--paper", paper, "a4, us-letter", "Choose one of them.")
+        raise InputError.one("--paper", paper, say("a4, us-letter"), say("Choose one of them."))
     with trial_store(store_url) as store:
         setup, order = setup_of(store, trial), planned_loads(store, trial)
     written = []
@@ -200,7 +201,10 @@ def correct(
 
     if void == (field is not None):
         raise InputError.one(
-            "--field", field or "nothing", "--field NAME --value TEXT, or --void", "Give one."
+            "--field",
+            field or "nothing",
+            say("--field NAME --value TEXT, or --void"),
+            say("Give one."),
         )
     with trial_store(store_url) as store:
         correct_cell(store, trial, kind, load, field, value, reason, by or getpass.getuser())

@@ -13,6 +13,7 @@ from rich.console import Console
 from woold.cli.output import print_rows, print_table
 from woold.errors import InputError
 from woold.units import show
+from woold.words import say
 
 if TYPE_CHECKING:
     from woold.store import Store
@@ -73,11 +74,11 @@ def write_new(path: str, content: bytes) -> None:
             stream.write(content)
     except FileExistsError:
         raise InputError.one(
-            path, "a file that exists", "a new file name", "Nothing was changed."
+            path, say("a file that exists"), say("a new file name"), say("Nothing was changed.")
         ) from None
     except OSError as error:
         raise InputError.one(
-            path, error.strerror or "cannot be written", "a file that can be written"
+            path, error.strerror or "cannot be written", say("a file that can be written")
         ) from None
 
 

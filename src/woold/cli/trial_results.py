@@ -27,6 +27,7 @@ from woold.cli.trial_output import (
 )
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
+from woold.words import say
 
 __all__ = ["analyse", "calibrate", "gauge"]
 
@@ -60,8 +61,8 @@ def gauge(
         raise InputError.one(
             "gauge",
             instrument or "no readings of a gauge study",
-            "rows in the Gauges sheet, or a file with gauge, part, person, repeat, reading",
-            "Let two or three people read ten parts two or three times each.",
+            say("rows in the Gauges sheet, or a file with gauge, part, person, repeat, reading"),
+            say("Let two or three people read ten parts two or three times each."),
         )
     studies = {name: table.study() for name, table in tables.items()}
     effects = {
@@ -169,9 +170,11 @@ def calibrate(
     from woold.trial.table import load_table
 
     if arm not in ARMS:
-        raise InputError.one("--arm", arm, " or ".join(ARMS), "Choose one of them.")
+        raise InputError.one("--arm", arm, " or ".join(ARMS), say("Choose one of them."))
     if (case_path is None) != (out is None):
-        raise InputError.one("--case", case_path or "nothing", "--case with --out, or neither", "")
+        raise InputError.one(
+            "--case", case_path or "nothing", say("--case with --out, or neither"), ""
+        )
     fields = tuple(PARAMETERS) if fit is None else tuple(name.strip() for name in fit.split(","))
     with trial_store(store_url) as store:
         records = trial_records(store, trial)

@@ -26,6 +26,7 @@ from woold.errors import InputError
 from woold.prediction.result import Finding
 from woold.watch.fleet import Engine
 from woold.watch.settings import WatchSettings, read_settings
+from woold.words import say
 
 if TYPE_CHECKING:
     from woold.watch.machine import MachineWatch
@@ -85,7 +86,7 @@ def loads(
     start = _date(since)
     if bool(paths) == bool(trial):
         given = "files and a trial" if paths else "nothing"
-        raise InputError.one("records", given, "files, or --trial KEY")
+        raise InputError.one("records", given, say("files, or --trial KEY"))
     records, settings = _read(
         paths or [], trial, promise, store_url, _renames(column or []), settings
     )
@@ -97,7 +98,9 @@ def loads(
 
         drawn = [each for each in machines if each.charted]
         if not drawn:
-            raise InputError.one("--plot", "no machine that can be charted", "20 loads or more")
+            raise InputError.one(
+                "--plot", say("no machine that can be charted"), say("20 loads or more")
+            )
         save_figure(machine_figure(drawn[0], drawn[0].charted[0].quantity), plot)
     if page:
         from woold.pictures.watch_page import watch_page, write_watch_page
@@ -235,7 +238,7 @@ def _date(text: str | None) -> datetime.datetime | None:
     try:
         moment = datetime.datetime.fromisoformat(text)
     except ValueError:
-        raise InputError.one("--since", repr(text), "a date such as 2026-03-01") from None
+        raise InputError.one("--since", repr(text), say("a date such as 2026-03-01")) from None
     if moment.tzinfo is not None:  # records are in UTC where they have an offset
         moment = moment.astimezone(datetime.UTC).replace(tzinfo=None)
     return moment
@@ -246,6 +249,8 @@ def _renames(pairs: list[str]) -> dict[str, str]:
     for pair in pairs:
         known, equals, found = pair.partition("=")
         if not equals or not known or not found:
-            raise InputError.one("--column", repr(pair), "KNOWN=NAME, such as film_mass_g=Film")
+            raise InputError.one(
+                "--column", repr(pair), say("KNOWN=NAME, such as film_mass_g=Film")
+            )
         renames[known.strip()] = found.strip()
     return renames

@@ -38,6 +38,7 @@ from woold.physics.orders import corner_orders
 from woold.physics.pattern import Leg
 from woold.prediction.predict import film_on_load, load_outline, program_legs, rests_on
 from woold.units import UnitSystem, show
+from woold.words import say
 
 __all__ = [
     "RESTS_ON",
@@ -129,9 +130,9 @@ def _dancer(case: Case) -> Dancer:
     if case.dancer is None or not case.dancer.springs:
         raise InputError.one(
             "dancer.springs",
-            "none",
-            "one spring or more",
-            "Add a [dancer] table with [[dancer.springs]]; woold case new shows one.",
+            say("none"),
+            say("one spring or more"),
+            say("Add a [dancer] table with [[dancer.springs]]; woold case new shows one."),
         )
     return case.dancer
 
@@ -194,7 +195,7 @@ def case_dancer(case: Case, spring: int | None = None, hole: float | None = None
     springs = _springs(dancer)
     asked_spring, asked_hole = spring or dancer.spring, hole or dancer.hole
     if asked_spring is not None and not 1 <= asked_spring <= len(springs):
-        raise InputError.one("--spring", asked_spring, f"1 to {len(springs)}")
+        raise InputError.one("--spring", asked_spring, say("1 to {springs}", springs=len(springs)))
     if asked_spring is None or asked_hole is None:
         best = next(
             choice

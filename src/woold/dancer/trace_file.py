@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
 from woold.units import KINDS, from_si
+from woold.words import say
 
 __all__ = ["Columns", "TraceFile", "read_trace"]
 
@@ -116,13 +117,13 @@ def read_trace(
             parts = list(_parts(stream, path, layout, size, progress))
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", "a text table with a trace in it"
+            str(path), error.strerror or "cannot be read", say("a text table with a trace in it")
         ) from None
     names = list(layout.places)
     values = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, len(names)))
     missing = sum(count for _, count in parts)
     if not len(values):
-        raise InputError.one(str(path), "no row with numbers", "a row for each instant")
+        raise InputError.one(str(path), say("no row with numbers"), say("a row for each instant"))
     column = {name: values[:, place] * layout.scales[name] for place, name in enumerate(names)}
     trace = Trace(
         time=column["time"],
@@ -137,11 +138,11 @@ def _layout(stream: BinaryIO, path: Path, columns: Columns) -> _Layout:
     """Separator, columns and units, from the first line; the stream is left behind it."""
     raw = stream.readline(_LONGEST_HEADER)
     if b"\0" in raw:
-        raise InputError.one(str(path), "no text", "a text table: .csv or tab-separated")
+        raise InputError.one(str(path), say("no text"), say("a text table: .csv or tab-separated"))
     try:
         line = raw.decode("utf-8-sig").strip()
     except UnicodeDecodeError:
-        raise InputError.one(str(path), "not UTF-8 text", "a UTF-8 text table") from None
+        raise InputError.one(str(path), say("not UTF-8 text"), say("a UTF-8 text table")) from None
     separator = next((mark for mark in ("\t", ";", ",") if mark in line), ",")
     cells = [cell.strip().strip('"') for cell in line.split(separator)]
     has_header = any(
@@ -181,13 +182,15 @@ def _places(
         shown = ", ".join(heading or "(none)" for heading in headings)
         raise InputError.one(
             f"{path}, {' and '.join(lacking)} column",
-            f"headings {shown}",
-            "a heading such as 'time [s]' and 'dancer [deg]'",
-            f"Name it: --{lacking[0]}-column HEADING.",
+            say("headings {shown}", shown=shown),
+            say("a heading such as 'time [s]' and 'dancer [deg]'"),
+            say("Name it: --{lacking}-column HEADING.", lacking=lacking[0]),
         )
     if len({places["time"], places["position"]}) < 2:
         raise InputError.one(
-            f"{path}, position column", f"column {places['time'] + 1}, which is the time", "another"
+            f"{path}, position column",
+            say("column {places}, which is the time", places=places["time"] + 1),
+            say("another"),
         )
     return places
 
@@ -204,10 +207,12 @@ def _asked_place(
     raise InputError.one(
         f"--{name}-column",
         asked,
-        "one of the headings " + ", ".join(headings)
-        if any(headings)
-        else f"a number from 1 to {len(headings)}",
-        f"The file is {path}.",
+        (
+            "one of the headings " + ", ".join(headings)
+            if any(headings)
+            else say("a number from 1 to {headings}", headings=len(headings))
+        ),
+        say("The file is {path}.", path=path),
     )
 
 
@@ -229,14 +234,14 @@ def _scales(
             f"{path}, unit of time",
             time_unit or "none",
             ", ".join(_TIME_UNITS),
-            "Write it in the heading, 'time [s]', or give --time-unit.",
+            say("Write it in the heading, 'time [s]', or give --time-unit."),
         )
     if position_unit not in _POSITION_KINDS:
         raise InputError.one(
             f"{path}, unit of position",
             position_unit or "none",
             ", ".join(_POSITION_KINDS),
-            "Write it in the heading, 'dancer [deg]', or give --position-unit.",
+            say("Write it in the heading, 'dancer [deg]', or give --position-unit."),
         )
     kind = _POSITION_KINDS[position_unit]
     scales = {"time": _TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
@@ -245,7 +250,7 @@ def _scales(
     if "table" in places:
         unit = units["table"] or "deg"
         if unit not in ("deg", "rad"):
-            raise InputError.one(f"{path}, unit of the turntable's angle", unit, "deg or rad")
+            raise InputError.one(f"{path}, unit of the turntable's angle", unit, say("deg or rad"))
         scales["table"] = _to_si(unit, "angle")
     return {name: scales[name] for name in places}, kind
 
@@ -328,7 +333,7 @@ def _no_number(field: str, cell: str) -> InputError:
     todo = "Take out the line or mend it."
     if re.fullmatch(r"[-+\d.,eE]+\s*[^\d\s].*", cell):
         todo = "One unit for the whole column, in its heading, and numbers alone below it."
-    error = InputError.one(field, repr(cell), "a number", todo)
+    error = InputError.one(field, repr(cell), say("a number"), todo)
     assert isinstance(error, InputError)
     return error
 

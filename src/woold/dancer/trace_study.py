@@ -27,6 +27,7 @@ from woold.physics.orders import CORNER_ORDERS, corner_orders
 from woold.physics.trace_analysis import TraceAnalysis, analyse_trace
 from woold.physics.trace_verdict import SwingThresholds, judge_trace
 from woold.prediction.predict import load_outline, rests_on
+from woold.words import say
 
 __all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_trace"]
 
@@ -92,7 +93,7 @@ def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
         except ValueError:
             changes[name] = -1.0
         if not 0 <= changes[name] < np.inf:
-            raise InputError.one("--limit", text, "a number of zero or more")
+            raise InputError.one("--limit", text, say("a number of zero or more"))
     return replace(SwingThresholds(), **changes)
 
 
@@ -118,7 +119,10 @@ def study_trace(
     """
     if ask.fit and case is None:
         raise InputError.one(
-            "--fit", ",".join(ask.fit), "a fit with --case CASE.toml", "The model needs a case."
+            "--fit",
+            ",".join(ask.fit),
+            say("a fit with --case CASE.toml"),
+            say("The model needs a case."),
         )
     recorded = read_trace(path, ask.columns, progress)
     stops, notes = _stops(ask, case, recorded.kind), []

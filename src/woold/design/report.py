@@ -15,6 +15,7 @@ from woold.design.targets import Targets
 from woold.design.verified import Verified
 from woold.prediction.result import Finding, Prediction
 from woold.units import show
+from woold.words import say
 
 __all__ = ["Goal", "Report", "design_findings"]
 
@@ -145,9 +146,13 @@ def design_findings(case: Case, chosen: Verified) -> Iterator[Finding]:
         yield Finding(
             "thin_overlap",
             "carriage.gap",
-            f"The {name} leaves {show(overlap, 'fraction')} overlap where one layer is all there"
-            " is: a little more neck-down leaves a bare strip. Measure the film's width on the"
-            " load, and look at --probability.",
+            say(
+                "The {name} leaves {overlap} overlap where one layer is all there is: a little"
+                " more neck-down leaves a bare strip. Measure the film's width on the load,"
+                " and look at --probability.",
+                name=name,
+                overlap=show(overlap, "fraction"),
+            ),
         )
     if made.force_to_load_n > case.program.force_to_load:
         yield Finding(

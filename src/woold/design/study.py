@@ -29,6 +29,7 @@ from woold.design.verified import best_verified, most_containment
 from woold.errors import InputError, Problem
 from woold.prediction.film_on_load import teeth_stretch
 from woold.prediction.predict import predict
+from woold.words import say
 
 __all__ = ["Goal", "design_program"]
 
@@ -113,9 +114,9 @@ def _refuse_what_cannot_be_searched(
             problems.append(
                 Problem(
                     "plant.standstill_price",
-                    "nothing",
-                    'a price of machine time, such as "60 USD/h"',
-                    "The least cost weighs film against time.",
+                    say("nothing"),
+                    say('a price of machine time, such as "60 USD/h"'),
+                    say("The least cost weighs film against time."),
                 )
             )
         currencies = {each.price.currency for each in films if each.price is not None}
@@ -123,21 +124,21 @@ def _refuse_what_cannot_be_searched(
             problems.append(
                 Problem(
                     "film.price",
-                    "nothing for at least one film",
-                    'a price for every film, such as "2.2 USD/kg"',
-                    "The least cost weighs film against time.",
+                    say("nothing for at least one film"),
+                    say('a price for every film, such as "2.2 USD/kg"'),
+                    say("The least cost weighs film against time."),
                 )
             )
         elif len(currencies | {case.currency}) > 1:
             problems.append(
-                Problem("film.price", ", ".join(sorted(currencies)), "one currency for all")
+                Problem("film.price", ", ".join(sorted(currencies)), say("one currency for all"))
             )
     if asks.prestretches and teeth_stretch(case.carriage) is not None:
         problems.append(
             Problem(
                 "design.prestretches",
-                "settings, while the rollers' teeth fix the pre-stretch",
-                "nothing, or rollers without teeth",
+                say("settings, while the rollers' teeth fix the pre-stretch"),
+                say("nothing, or rollers without teeth"),
             )
         )
     roped = roped_turns(case)
@@ -145,9 +146,12 @@ def _refuse_what_cannot_be_searched(
         problems.append(
             Problem(
                 "program.ropes",
-                f"gathered film up to turn {roped:g}",
-                f"within the bottom wraps, of which there are at most {asks.bottom_wraps_most}",
-                "A design keeps a rope at the bottom; take the others out.",
+                say("gathered film up to turn {roped:g}", roped=roped),
+                say(
+                    "within the bottom wraps, of which there are at most {bottom_wraps_most}",
+                    bottom_wraps_most=asks.bottom_wraps_most,
+                ),
+                say("A design keeps a rope at the bottom; take the others out."),
             )
         )
     if problems:

@@ -25,6 +25,7 @@ from woold.transport.screen import (
     slip_allowed,
 )
 from woold.units import show, show_range
+from woold.words import say
 
 __all__ = ["ForceZone", "LayerZone", "Shortfall", "Targets", "targets_of"]
 
@@ -275,15 +276,21 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             raise InputError.one(
                 field,
                 show_range(each.low, high, "length"),
-                f"a zone of height within the load, up to {show(case.load.height, 'length')}",
-                "Give low and high as heights over the deck.",
+                say(
+                    "a zone of height within the load, up to {height}",
+                    height=show(case.load.height, "length"),
+                ),
+                say("Give low and high as heights over the deck."),
             )
         if each.low < case.program.start_height:
             raise InputError.one(
                 f"{field}.low",
                 show(each.low, "length"),
-                f"at least program.start_height, {show(case.program.start_height, 'length')}",
-                "No film lies below its start height.",
+                say(
+                    "at least program.start_height, {start_height}",
+                    start_height=show(case.program.start_height, "length"),
+                ),
+                say("No film lies below its start height."),
             )
         zones.append(ForceZone(each.low, high, each.force, field))
     ways = _transport_ways(case)
@@ -293,9 +300,12 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             raise PhysicsError.one(
                 "program.start_height",
                 show(case.program.start_height, "small_length"),
-                f"at most -{show(grip, 'small_length')}: the lowest tier slips on"
-                " its deck unless film holds it to the pallet",
-                "Start lower, or raise transport.deck_friction by an anti-slip sheet.",
+                say(
+                    "at most -{grip}: the lowest tier slips on its deck unless film holds it"
+                    " to the pallet",
+                    grip=show(grip, "small_length"),
+                ),
+                say("Start lower, or raise transport.deck_friction by an anti-slip sheet."),
             )
     as_today = not zones and not ways
     if as_today:
@@ -303,9 +313,9 @@ def targets_of(case: Case, today: Prediction) -> Targets:
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",
-                "nothing, and today's program leaves part of the load bare",
-                "a containment force for a zone of height, or a [transport] table",
-                'Add [[hold.targets]] with force = "120 N".',
+                say("nothing, and today's program leaves part of the load bare"),
+                say("a containment force for a zone of height, or a [transport] table"),
+                say('Add [[hold.targets]] with force = "120 N".'),
             )
         zones.append(ForceZone(0.0, case.load.height, held, "program"))
     return Targets(tuple(zones), ways, as_today)

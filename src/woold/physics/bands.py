@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import PhysicsError
+from woold.words import say
 
 __all__ = ["BandCover", "NeedSteps", "fewest_bands", "need_steps"]
 
@@ -157,14 +158,17 @@ def _refuse_out_of_reach(
     if bottom < lowest_edge - _SMALL:
         raise PhysicsError.one(
             "program.start_height",
-            f"{lowest_edge * 1000:.0f} mm over the deck",
-            f"at most {bottom * 1000:.0f} mm, where film is needed",
-            "Let the film's lower edge start lower.",
+            say("{lowest_edge:.0f} mm over the deck", lowest_edge=lowest_edge * 1000),
+            say("at most {bottom:.0f} mm, where film is needed", bottom=bottom * 1000),
+            say("Let the film's lower edge start lower."),
         )
     if top > highest_edge + film_width + _SMALL:
         raise PhysicsError.one(
             "program.top_overlap",
-            f"film's upper edge at {(highest_edge + film_width) * 1000:.0f} mm over the deck",
-            f"at least {top * 1000:.0f} mm, where film is needed",
-            "Let the film's upper edge go higher.",
+            say(
+                "film's upper edge at {film_width:.0f} mm over the deck",
+                film_width=(highest_edge + film_width) * 1000,
+            ),
+            say("at least {top:.0f} mm, where film is needed", top=top * 1000),
+            say("Let the film's upper edge go higher."),
         )

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, Problem
+from woold.words import say
 
 __all__ = [
     "DancerArm",
@@ -63,7 +64,7 @@ class DancerArm:
 
     def __post_init__(self) -> None:
         problems = [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", f"above zero {unit}")
+            Problem(f"dancer.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit))
             for field, value, unit in (
                 ("arm_length", self.arm_length, "m"),
                 ("inertia", self.inertia, "kg m²"),
@@ -73,7 +74,7 @@ class DancerArm:
             if not 0 < value < np.inf
         ]
         problems += [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", f"zero or more {unit}")
+            Problem(f"dancer.{field}", f"{value:g} {unit}", say("zero or more {unit}", unit=unit))
             for field, value, unit in (
                 ("damping", self.damping, "N m s"),
                 ("friction_torque", self.friction_torque, "N m"),
@@ -85,8 +86,14 @@ class DancerArm:
             problems.append(
                 Problem(
                     "dancer.lower_stop, dancer.upper_stop",
-                    f"{np.degrees(self.lower_stop):.4g}° and {np.degrees(self.upper_stop):.4g}°",
-                    "lower below upper, both within 90° of where film stands square to the arm",
+                    say(
+                        "{degrees:.4g}° and {degrees_2:.4g}°",
+                        degrees=np.degrees(self.lower_stop),
+                        degrees_2=np.degrees(self.upper_stop),
+                    ),
+                    say(
+                        "lower below upper, both within 90° of where film stands square to the arm"
+                    ),
                 )
             )
         if problems:
@@ -111,7 +118,9 @@ class Spring:
 
     def __post_init__(self) -> None:
         problems = [
-            Problem(f"dancer.springs.{field}", f"{value:g} {unit}", f"above zero {unit}")
+            Problem(
+                f"dancer.springs.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit)
+            )
             for field, value, unit in (
                 ("rate", self.rate, "N/m"),
                 ("free_length", self.free_length, "m"),
@@ -120,14 +129,18 @@ class Spring:
         ]
         if not 0 <= self.preload < np.inf:
             problems.append(
-                Problem("dancer.springs.preload", f"{self.preload:g} N", "zero or more newtons")
+                Problem(
+                    "dancer.springs.preload", f"{self.preload:g} N", say("zero or more newtons")
+                )
             )
         if not self.longest_length > self.free_length:
             problems.append(
                 Problem(
                     "dancer.springs.longest_length",
                     f"{self.longest_length:g} m",
-                    f"more than the free length, {self.free_length:g} m",
+                    say(
+                        "more than the free length, {free_length:g} m", free_length=self.free_length
+                    ),
                 )
             )
         if problems:
@@ -461,19 +474,23 @@ def _require_choices(
 ) -> None:
     problems = []
     if not springs:
-        problems.append(Problem("dancer.springs", "none", "one spring or more"))
+        problems.append(Problem("dancer.springs", say("none"), say("one spring or more")))
     if not len(hole_radii):
-        problems.append(Problem("dancer.holes", "none", "one hole or more"))
+        problems.append(Problem("dancer.holes", say("none"), say("one hole or more")))
     problems += [
-        Problem("dancer.holes", f"{hole:g} m", "a length above zero")
+        Problem("dancer.holes", f"{hole:g} m", say("a length above zero"))
         for hole in hole_radii
         if not 0 < hole < np.inf
     ]
     if not 0 < tension < np.inf:
-        problems.append(Problem("program.force_to_load", f"{tension:g} N", "a force above zero"))
+        problems.append(
+            Problem("program.force_to_load", f"{tension:g} N", say("a force above zero"))
+        )
     if not 0 < thickness < np.inf:
-        problems.append(Problem("film.thickness", f"{thickness:g} m", "a thickness above zero"))
+        problems.append(
+            Problem("film.thickness", f"{thickness:g} m", say("a thickness above zero"))
+        )
     if not 0 <= stop_margin < 0.5:
-        problems.append(Problem("stop_margin", f"{stop_margin:g}", "from 0 to below 0.5"))
+        problems.append(Problem("stop_margin", f"{stop_margin:g}", say("from 0 to below 0.5")))
     if problems:
         raise InputError.many(problems)

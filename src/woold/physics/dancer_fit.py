@@ -14,6 +14,7 @@ from woold.physics.bounce import Bounce
 from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_motion import DancerSetup, ramped_turning, simulate
 from woold.physics.orders import turn_samples
+from woold.words import say
 
 __all__ = [
     "FITTABLE",
@@ -174,13 +175,17 @@ def fit_dancer(
     if unknown or not names:
         raise InputError.one("--fit", ", ".join(unknown) or "nothing", ", ".join(FITTABLE))
     if len(turns) < 3:
-        raise InputError.one("trace", f"{len(turns)} turns", "three turns or more")
+        raise InputError.one(
+            "trace", say("{turns} turns", turns=len(turns)), say("three turns or more")
+        )
     turning_speed = 2 * np.pi / period
     measured = turns.mean(axis=0) - turns.mean()
     per_turn = len(measured)
     start = np.array([_value_of(setup, name) for name in names])
     if not (start > 0).all():
-        raise InputError.one("dancer", f"{start}", "a value above zero to start from, for each")
+        raise InputError.one(
+            "dancer", f"{start}", say("a value above zero to start from, for each")
+        )
     # Neighbouring samples share their noise; the standard error is that of a single sample.
     noise = float(np.std(turns - turns.mean(axis=0)) / np.sqrt(len(turns)))
     weight = 1 / max(noise, 1e-3 * float(np.std(measured)), 1e-9)

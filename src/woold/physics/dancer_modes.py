@@ -13,6 +13,7 @@ from woold.physics.dancer import balance_tension, film_store, spring_stiffness
 from woold.physics.dancer_motion import DancerSetup
 from woold.physics.demand import free_span, perimeter
 from woold.physics.orders import CORNER_ORDERS, demand_orders
+from woold.words import say
 
 __all__ = [
     "Mode",
@@ -132,12 +133,20 @@ def operating_point(setup: DancerSetup, turning_speed: float) -> OperatingPoint:
         short = missing(arm.lower_stop) < 0
         raise PhysicsError.one(
             "dancer.gain",
-            f"{drive.gain:g} m/s per rad, speed limit {drive.speed_limit:g} m/s",
-            f"what gives {needed(arm.lower_stop if short else arm.upper_stop):.3g} m/s of film "
-            "with the arm between its stops",
-            "Raise gain, feed-forward or the speed limit, or turn more slowly."
-            if short
-            else "Lower the feed-forward or the set angle.",
+            say(
+                "{gain:g} m/s per rad, speed limit {speed_limit:g} m/s",
+                gain=drive.gain,
+                speed_limit=drive.speed_limit,
+            ),
+            say(
+                "what gives {needed:.3g} m/s of film with the arm between its stops",
+                needed=needed(arm.lower_stop if short else arm.upper_stop),
+            ),
+            (
+                say("Raise gain, feed-forward or the speed limit, or turn more slowly.")
+                if short
+                else say("Lower the feed-forward or the set angle.")
+            ),
         )
     theta = np.arange(720) * 2 * np.pi / 720
     free = float(free_span(theta, setup.outline, setup.exit_distance).mean())

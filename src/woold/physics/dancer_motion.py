@@ -25,6 +25,7 @@ from woold.physics.demand import (
     side_vectors,
     touch_vertex,
 )
+from woold.words import say
 
 __all__ = [
     "DancerSetup",
@@ -57,15 +58,21 @@ class FilmSpan:
         problems = []
         if not 0 < self.film_stiffness < np.inf:
             problems.append(
-                Problem("film.reload_modulus", f"{self.film_stiffness:g} N", "stiffness above zero")
+                Problem(
+                    "film.reload_modulus", f"{self.film_stiffness:g} N", say("stiffness above zero")
+                )
             )
         if not 0 <= self.roller_strain < np.inf:
             problems.append(
-                Problem("carriage.prestretch", f"strain {self.roller_strain:g}", "zero or more")
+                Problem(
+                    "carriage.prestretch",
+                    say("strain {roller_strain:g}", roller_strain=self.roller_strain),
+                    say("zero or more"),
+                )
             )
         if not 0 <= self.fixed_length < np.inf:
             problems.append(
-                Problem("dancer.fixed_length", f"{self.fixed_length:g} m", "zero or more")
+                Problem("dancer.fixed_length", f"{self.fixed_length:g} m", say("zero or more"))
             )
         if problems:
             raise InputError.many(problems)
@@ -99,7 +106,7 @@ class Drive:
 
     def __post_init__(self) -> None:
         problems = [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", f"above zero {unit}")
+            Problem(f"dancer.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit))
             for field, value, unit in (
                 ("lag", self.lag, "s"),
                 ("acceleration_limit", self.acceleration_limit, "m/s²"),
@@ -108,7 +115,7 @@ class Drive:
             if not value > 0
         ]
         problems += [
-            Problem(f"dancer.{field}", f"{value:g}", "zero or more")
+            Problem(f"dancer.{field}", f"{value:g}", say("zero or more"))
             for field, value in (
                 ("gain", self.gain),
                 ("integral_gain", self.integral_gain),
@@ -120,9 +127,9 @@ class Drive:
             problems.append(
                 Problem(
                     "dancer.gain",
-                    "0, with no integral gain and no feed-forward",
-                    "one of the three above zero",
-                    "Without one the drive never moves.",
+                    say("0, with no integral gain and no feed-forward"),
+                    say("one of the three above zero"),
+                    say("Without one the drive never moves."),
                 )
             )
         if problems:
@@ -152,8 +159,8 @@ class Turning:
         if not good:
             raise InputError.one(
                 "turning",
-                f"times {self.times}, speeds {self.speeds}",
-                "two or more growing times with speeds of zero or more",
+                say("times {times}, speeds {speeds}", times=self.times, speeds=self.speeds),
+                say("two or more growing times with speeds of zero or more"),
             )
 
     @property
@@ -203,8 +210,11 @@ class DancerSetup:
             raise PhysicsError.one(
                 "dancer.set_angle",
                 f"{np.degrees(self.drive.set_angle):.4g}°",
-                f"between the stops, {np.degrees(arm.lower_stop):.4g}° "
-                f"and {np.degrees(arm.upper_stop):.4g}°",
+                say(
+                    "between the stops, {degrees:.4g}° and {degrees_2:.4g}°",
+                    degrees=np.degrees(arm.lower_stop),
+                    degrees_2=np.degrees(arm.upper_stop),
+                ),
             )
         shortest = float(film_store(arm.lower_stop, arm)) + self.span.fixed_length
         nearest = float(
@@ -214,8 +224,11 @@ class DancerSetup:
             raise PhysicsError.one(
                 "dancer.fixed_length",
                 f"{self.span.fixed_length:g} m",
-                f"more than {self.span.fixed_length + 0.05 - shortest - nearest:.3g} m: "
-                "film must be left in the span with the arm at its lower stop",
+                say(
+                    "more than {nearest:.3g} m: film must be left in the span with the arm at"
+                    " its lower stop",
+                    nearest=self.span.fixed_length + 0.05 - shortest - nearest,
+                ),
             )
 
 
@@ -274,7 +287,7 @@ def ramped_turning(
         InputError: a value that is not positive (ramps may be zero).
     """
     problems = [
-        Problem(field, f"{value:g} {unit}", "above zero")
+        Problem(field, f"{value:g} {unit}", say("above zero"))
         for field, value, unit in (
             ("machine.speed", turning_speed, "rad/s"),
             ("turns", turns, "turns"),
@@ -282,7 +295,7 @@ def ramped_turning(
         if not 0 < value < np.inf
     ]
     problems += [
-        Problem(field, f"{value:g} s", "zero or more")
+        Problem(field, f"{value:g} s", say("zero or more"))
         for field, value in (("machine.ramp_up", ramp_up), ("machine.ramp_down", ramp_down))
         if not 0 <= value < np.inf
     ]
@@ -419,10 +432,14 @@ def simulate(
     problems = []
     if not 0 < sample_interval <= duration:
         problems.append(
-            Problem("sample_interval", f"{sample_interval:g} s", f"above zero, to {duration:g} s")
+            Problem(
+                "sample_interval",
+                f"{sample_interval:g} s",
+                say("above zero, to {duration:g} s", duration=duration),
+            )
         )
     if not 1e-10 <= tolerance <= 1e-2:
-        problems.append(Problem("tolerance", f"{tolerance:g}", "from 1e-10 to 0.01"))
+        problems.append(Problem("tolerance", f"{tolerance:g}", say("from 1e-10 to 0.01")))
     if problems:
         raise InputError.many(problems)
     constants = constants_of(setup)
@@ -435,9 +452,9 @@ def simulate(
     if tally[kernel.FAILED]:
         raise PhysicsError.one(
             "dancer",
-            f"no motion beyond {tally[kernel.FAILED] - 1:.3g} s",
-            "constants for which arm and film move at a finite speed",
-            "Look at inertia, stop stiffness and the film left in the span.",
+            say("no motion beyond {tally:.3g} s", tally=tally[kernel.FAILED] - 1),
+            say("constants for which arm and film move at a finite speed"),
+            say("Look at inertia, stop stiffness and the film left in the span."),
         )
     theta = start_theta + turning.angle(time)
     began, ended = (

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from woold.errors import PhysicsError
 from woold.physics.dancer_motion import DancerSetup, Turning, rest_state, smooth_pieces
 from woold.physics.demand import perimeter
+from woold.words import say
 
 __all__ = ["reference_motion"]
 
@@ -79,7 +80,9 @@ def reference_motion(
             max_step=0.05,
         )
         if not solution.success:
-            raise PhysicsError.one("dancer", str(solution.message), "a motion that can be followed")
+            raise PhysicsError.one(
+                "dancer", str(solution.message), say("a motion that can be followed")
+            )
         for place, values in zip(inside, solution.y.T, strict=False):
             angles[place] = values[0]
             strain = length(time[place], values[0]) / values[3] - 1

@@ -13,6 +13,7 @@ from woold.physics.dancer import Spring, balance_tension
 from woold.physics.dancer_modes import drive_damping, operating_point
 from woold.physics.dancer_motion import DancerSetup, Motion, ramped_turning, simulate
 from woold.physics.orders import corner_orders, split_orders, turn_samples
+from woold.words import say
 
 __all__ = [
     "SmoothLimits",
@@ -216,7 +217,9 @@ def highest_smooth_speed(
     """
     if not 0 < slowest < fastest < np.inf or steps < 2:
         raise InputError.one(
-            "speeds", f"{slowest:g} to {fastest:g} rad/s", "from above zero to a higher one"
+            "speeds",
+            say("{slowest:g} to {fastest:g} rad/s", slowest=slowest, fastest=fastest),
+            say("from above zero to a higher one"),
         )
     swings: list[SteadySwing] = []
 
@@ -280,7 +283,7 @@ def tune(
         InputError: nothing to choose from, or no choice that can balance the asked tension.
     """
     problems = [
-        Problem(field, "none", "one or more")
+        Problem(field, say("none"), say("one or more"))
         for field, given in (
             ("dancer.springs", springs),
             ("dancer.holes", hole_radii),
@@ -289,7 +292,9 @@ def tune(
         if not len(given)
     ]
     if not tension > 0:
-        problems.append(Problem("program.force_to_load", f"{tension:g} N", "a force above zero"))
+        problems.append(
+            Problem("program.force_to_load", f"{tension:g} N", say("a force above zero"))
+        )
     if problems:
         raise InputError.many(problems)
     tried: list[Tuning] = []
@@ -308,9 +313,13 @@ def tune(
     if not tried:
         raise InputError.one(
             "dancer.springs",
-            f"{len(springs)} springs in {len(hole_radii)} holes",
-            f"one that balances about {tension:.3g} N within the arm's travel",
-            "See `woold dancer springs` for what each of them balances.",
+            say(
+                "{springs} springs in {hole_radii} holes",
+                springs=len(springs),
+                hole_radii=len(hole_radii),
+            ),
+            say("one that balances about {tension:.3g} N within the arm's travel", tension=tension),
+            say("See `woold dancer springs` for what each of them balances."),
         )
     return tuple(
         sorted(

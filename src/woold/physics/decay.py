@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = [
     "basis_poles",
@@ -39,7 +40,7 @@ def decrement_of_damping(damping: float) -> float:
         InputError: no oscillation has that damping ratio.
     """
     if not 0 <= damping < 1:
-        raise InputError.one("damping", f"{damping:g}", "from 0 to below 1")
+        raise InputError.one("damping", f"{damping:g}", say("from 0 to below 1"))
     return float(2 * np.pi * damping / np.sqrt(1 - damping**2))
 
 
@@ -61,8 +62,13 @@ def damping_of_decrement(first_peak: float, last_peak: float, periods: int = 1) 
     if not (first_peak > 0 and last_peak > 0 and periods >= 1):
         raise InputError.one(
             "peaks",
-            f"{first_peak:g}, {last_peak:g}, {periods} periods apart",
-            "two positive heights, one period or more apart",
+            say(
+                "{first_peak:g}, {last_peak:g}, {periods} periods apart",
+                first_peak=first_peak,
+                last_peak=last_peak,
+                periods=periods,
+            ),
+            say("two positive heights, one period or more apart"),
         )
     decrement = np.log(first_peak / last_peak) / periods
     return float(decrement / np.hypot(2 * np.pi, decrement))
@@ -97,12 +103,16 @@ def matrix_pencil(
     if order < 1 or width < order or samples - width < 1 or not np.isfinite(rows).all():
         raise InputError.one(
             "records",
-            f"{samples} samples for {order} exponentials",
-            f"{2 * max(order, 1)} finite samples or more in each record",
+            say("{samples} samples for {order} exponentials", samples=samples, order=order),
+            say("{order} finite samples or more in each record", order=2 * max(order, 1)),
         )
     strengths, vectors = pencil_basis(rows, width)
     if len(strengths) < order:
-        raise InputError.one("records", f"{len(strengths)} windows", f"{order} windows or more")
+        raise InputError.one(
+            "records",
+            say("{strengths} windows", strengths=len(strengths)),
+            say("{order} windows or more", order=order),
+        )
     return basis_poles(vectors, interval, order), strengths
 
 

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, PhysicsError
+from woold.words import say
 
 __all__ = [
     "DemandRange",
@@ -105,13 +106,17 @@ def convex_hull(points: ArrayLike) -> Floats:
         raise InputError.one("load.footprint", np.array2string(given), wanted, todo)
     size = float(np.ptp(given, axis=0).max()) if len(given) else 0.0
     if size == 0.0:
-        raise InputError.one("load.footprint", f"{len(given)} points in one place", wanted, todo)
+        raise InputError.one(
+            "load.footprint", say("{given} points in one place", given=len(given)), wanted, todo
+        )
     # Whole numbers, so that "left of" is exact and nearly equal points cannot break the chain.
     grid = [tuple(int(x) for x in point) for point in np.rint(given * (_GRID / size))]
     order = sorted(dict(zip(grid, range(len(grid)), strict=True)).items())
     hull = [*_chain(order)[:-1], *_chain(order[::-1])[:-1]]
     if len(hull) < 3:
-        raise InputError.one("load.footprint", f"{len(given)} points on one line", wanted, todo)
+        raise InputError.one(
+            "load.footprint", say("{given} points on one line", given=len(given)), wanted, todo
+        )
     return given[hull]
 
 
@@ -218,9 +223,14 @@ def require_clear_exit(outline: Outline, exit_distance: float) -> None:
         raise PhysicsError.one(
             "machine.exit_distance",
             f"{exit_distance:g} m",
-            f"more than {swept:.4g} m, the circle that the load's farthest corner sweeps",
-            "Measure from the axis of turning to the roller that film leaves last, "
-            "or centre the load.",
+            say(
+                "more than {swept:.4g} m, the circle that the load's farthest corner sweeps",
+                swept=swept,
+            ),
+            say(
+                "Measure from the axis of turning to the roller that film leaves last, or"
+                " centre the load."
+            ),
         )
 
 
@@ -395,7 +405,7 @@ def _film_line(
 def _offset(offset: tuple[float, float]) -> Floats:
     shift = np.asarray(offset, dtype=np.float64)
     if shift.shape != (2,) or not np.isfinite(shift).all():
-        raise InputError.one("load.offset", offset, "two finite lengths")
+        raise InputError.one("load.offset", offset, say("two finite lengths"))
     return shift
 
 
@@ -406,6 +416,8 @@ def _require_sizes(sizes: dict[str, float]) -> None:
             *(
                 problem
                 for field, size in wrong
-                for problem in InputError.one(field, f"{size} m", "a length above zero").problems
+                for problem in InputError.one(
+                    field, f"{size} m", say("a length above zero")
+                ).problems
             )
         )

@@ -12,6 +12,7 @@ import numpy as np
 
 from woold.errors import InputError
 from woold.physics.numeric import FloatOrArray, bracketed_root, refuse_unless
+from woold.words import say
 
 __all__ = [
     "FilmCurve",
@@ -378,35 +379,57 @@ class PointsCurve:
         if len(stretches) != len(stresses):
             raise InputError.one(
                 "stresses",
-                f"{len(stresses)} stresses for {len(stretches)} stretches",
-                "one stress for each stretch",
+                say(
+                    "{stresses} stresses for {stretches} stretches",
+                    stresses=len(stresses),
+                    stretches=len(stretches),
+                ),
+                say("one stress for each stretch"),
             )
         if stretches and stretches[0] > 1.0:
             stretches, stresses = [1.0, *stretches], [0.0, *stresses]
         count = len(stretches)
         if count < 4:
-            raise InputError.one("stretches", f"{count} points", "at least 4 points of the curve")
+            raise InputError.one(
+                "stretches",
+                say("{count} points", count=count),
+                say("at least 4 points of the curve"),
+            )
         refuse_unless(np.isfinite(stretches), "stretches", np.array(stretches), "finite numbers")
         refuse_unless(np.isfinite(stresses), "stresses", np.array(stresses), "finite numbers")
         if stretches[0] != 1.0 or stresses[0] != 0.0:
             raise InputError.one(
                 "stretches",
-                f"a first point at stretch {stretches[0]:g} and stress {stresses[0]:g} Pa",
-                "a first point at stretch 1 (0 %) and stress 0, or at a larger stretch",
+                say(
+                    "a first point at stretch {stretches:g} and stress {stresses:g} Pa",
+                    stretches=stretches[0],
+                    stresses=stresses[0],
+                ),
+                say("a first point at stretch 1 (0 %) and stress 0, or at a larger stretch"),
             )
         for before, after in itertools.pairwise(stretches):
             if after <= before:
-                raise InputError.one("stretches", f"{after:g} after {before:g}", "rising stretches")
+                raise InputError.one(
+                    "stretches",
+                    say("{after:g} after {before:g}", after=after, before=before),
+                    say("rising stretches"),
+                )
         refuse_unless(
             np.array(stresses[1:]) > 0, "stresses", np.array(stresses[1:]), "stresses above 0"
         )
         if stresses[-1] <= stresses[-2]:
             raise InputError.one(
                 "stresses",
-                f"{stresses[-1]:g} Pa at the last point, after {stresses[-2]:g} Pa",
-                "a curve that rises to its end",
-                "Leave out the points at and after the break; a film that only softens has no "
-                "stretch at which it draws evenly.",
+                say(
+                    "{stresses:g} Pa at the last point, after {stresses_2:g} Pa",
+                    stresses=stresses[-1],
+                    stresses_2=stresses[-2],
+                ),
+                say("a curve that rises to its end"),
+                say(
+                    "Leave out the points at and after the break; a film that only softens has"
+                    " no stretch at which it draws evenly."
+                ),
             )
         object.__setattr__(self, "stretches", tuple(stretches))
         object.__setattr__(self, "stresses", tuple(stresses))

@@ -11,6 +11,7 @@ import numpy.typing as npt
 from woold.errors import InputError
 from woold.physics.film import nominal_stress
 from woold.physics.numeric import refuse_unless
+from woold.words import say
 
 __all__ = ["FIT_FROM", "HawardFit", "LeastSquaresFit", "fit_haward", "fit_least_squares"]
 
@@ -73,7 +74,11 @@ def fit_least_squares(
 
     freedom = len(x) - len(start)
     if freedom < 1:
-        raise InputError.one("points", f"{len(x)} points", f"at least {len(start) + 1} points")
+        raise InputError.one(
+            "points",
+            say("{x} points", x=len(x)),
+            say("at least {start} points", start=len(start) + 1),
+        )
     scale, height = np.abs(start), np.max(np.abs(y))
     found = least_squares(
         lambda p: (model(x, p * scale) - y) / height,
@@ -87,7 +92,9 @@ def fit_least_squares(
         max_nfev=2000,
     )
     if not found.success:
-        raise InputError.one("points", "points that no curve fits", "points of one smooth curve")
+        raise InputError.one(
+            "points", say("points that no curve fits"), say("points of one smooth curve")
+        )
     values, residuals = found.x * scale, -found.fun * height
     deviation = float(np.sqrt(residuals @ residuals / freedom))
     # Pseudo-inverse: a parameter that the points do not decide gets a huge error, no exception.
@@ -172,9 +179,11 @@ def fit_haward(stretches: Array, stresses: Array, fit_from: float = FIT_FROM) ->
     if len(x) < _FEWEST_POINTS:
         raise InputError.one(
             "stretches",
-            f"{len(x)} points from {100 * (fit_from - 1):g} % on",
-            f"at least {_FEWEST_POINTS} points on the drawing part",
-            "Test further, or fit from a smaller elongation.",
+            say("{x} points from {fit_from:g} % on", x=len(x), fit_from=100 * (fit_from - 1)),
+            say(
+                "at least {fewest_points} points on the drawing part", fewest_points=_FEWEST_POINTS
+            ),
+            say("Test further, or fit from a smaller elongation."),
         )
     refuse_unless(y > 0, "stresses", y, "stresses above 0 on the drawing part")
 
@@ -200,9 +209,9 @@ def fit_haward(stretches: Array, stresses: Array, fit_from: float = FIT_FROM) ->
     if np.any(fit.values[:2] <= 1e-6 * np.max(y)):
         raise InputError.one(
             "stresses",
-            "a curve that the Haward form does not fit",
-            "a flow stress and a hardening above 0",
-            "Use the points themselves as the film's curve, or fit from another elongation.",
+            say("a curve that the Haward form does not fit"),
+            say("a flow stress and a hardening above 0"),
+            say("Use the points themselves as the film's curve, or fit from another elongation."),
         )
     elastic, elastic_error = _elastic_modulus(stretches[~drawn], stresses[~drawn])
     return HawardFit(

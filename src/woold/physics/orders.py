@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError
 from woold.physics.demand import Outline, film_line_distance
+from woold.words import say
 
 __all__ = [
     "CORNER_ORDERS",
@@ -74,8 +75,8 @@ def turn_samples(
     if turns < 1:
         raise InputError.one(
             "theta",
-            f"{(angle[-1] - angle[0]) / (2 * np.pi):.2f} turns",
-            "one whole turn or more, from one start of a turn to the next",
+            say("{pi:.2f} turns", pi=(angle[-1] - angle[0]) / (2 * np.pi)),
+            say("one whole turn or more, from one start of a turn to the next"),
         )
     steps = first + np.arange(turns * samples_per_turn) / samples_per_turn
     values = np.interp(2 * np.pi * steps, angle, np.asarray(signal, dtype=np.float64))

@@ -20,6 +20,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from woold.errors import PhysicsError, Problem
+from woold.words import say
 
 __all__ = [
     "Band",
@@ -174,9 +175,9 @@ def wrap_path(
     if not 0.0 < turn <= MOST_TURNS:
         raise PhysicsError.one(
             "program",
-            f"{turn:.1f} turns in all",
-            f"more than 0 and at most {MOST_TURNS:.0f} turns",
-            "Check the rise and fall per turn and the wraps.",
+            say("{turn:.1f} turns in all", turn=turn),
+            say("more than 0 and at most {most_turns:.0f} turns", most_turns=MOST_TURNS),
+            say("Check the rise and fall per turn and the wraps."),
         )
     for index, rope in enumerate(ropes):
         legs = list(_gathered(legs, rope, f"program.ropes[{index}]"))
@@ -196,28 +197,37 @@ def _refuse_unreachable(
         problems.append(
             Problem(
                 "program.top_overlap",
-                f"{top_overlap * 1000:.0f} mm: the program never covers the top of the load",
-                "0 mm or more",
-                "Let the film's upper edge stand above the load.",
+                say(
+                    "{top_overlap:.0f} mm: the program never covers the top of the load",
+                    top_overlap=top_overlap * 1000,
+                ),
+                say("0 mm or more"),
+                say("Let the film's upper edge stand above the load."),
             )
         )
     if start_height > load_height:
         problems.append(
             Problem(
                 "program.start_height",
-                f"{start_height * 1000:.0f} mm, above the load",
-                f"at most the load height, {load_height * 1000:.0f} mm",
-                "Measure it from the deck to the film's lower edge.",
+                say("{start_height:.0f} mm, above the load", start_height=start_height * 1000),
+                say(
+                    "at most the load height, {load_height:.0f} mm", load_height=load_height * 1000
+                ),
+                say("Measure it from the deck to the film's lower edge."),
             )
         )
     highest = max(top_edge, start_height)
     problems += [
         Problem(
             f"program.bands[{index}].height",
-            f"{band.edge * 1000:.0f} mm, which the film's lower edge does not pass",
-            f"{start_height * 1000:.0f} to {highest * 1000:.0f} mm (film {film_width * 1000:.0f}"
-            " mm wide)",
-            "Give the height of the film's lower edge over the deck.",
+            say("{edge:.0f} mm, which the film's lower edge does not pass", edge=band.edge * 1000),
+            say(
+                "{start_height:.0f} to {highest:.0f} mm (film {film_width:.0f} mm wide)",
+                start_height=start_height * 1000,
+                highest=highest * 1000,
+                film_width=film_width * 1000,
+            ),
+            say("Give the height of the film's lower edge over the deck."),
         )
         for index, band in enumerate(bands)
         if not start_height <= band.edge <= highest
@@ -233,16 +243,20 @@ def _gathered(legs: Iterable[Leg], rope: Rope, field: str) -> Iterable[Leg]:
     if not 0.0 <= rope.first_turn < rope.last_turn <= last + SEAM:
         raise PhysicsError.one(
             field,
-            f"turns {rope.first_turn:g} to {rope.last_turn:g}",
-            f"a range of turns within 0 to {last:.2f}",
-            "Count turns from the start of the cycle.",
+            say(
+                "turns {first_turn:g} to {last_turn:g}",
+                first_turn=rope.first_turn,
+                last_turn=rope.last_turn,
+            ),
+            say("a range of turns within 0 to {last:.2f}", last=last),
+            say("Count turns from the start of the cycle."),
         )
     if rope.width >= min(leg.width for leg in legs):
         raise PhysicsError.one(
             f"{field}.width",
-            f"{rope.width * 1000:.0f} mm",
-            "less than the film's width on the load",
-            "A rope is narrower than the film that it is gathered from.",
+            say("{width:.0f} mm", width=rope.width * 1000),
+            say("less than the film's width on the load"),
+            say("A rope is narrower than the film that it is gathered from."),
         )
     for leg in legs:
         cuts = [

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woold.errors import PhysicsError, Problem
+from woold.words import say
 
 __all__ = [
     "ROLES",
@@ -251,21 +252,32 @@ def _order_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
     names = [roller.name for roller in rollers]
     for name in sorted({name for name in names if names.count(name) > 1}):
         yield Problem(
-            field, f"{names.count(name)} rollers named {name!r}", "a name of its own for each"
+            field,
+            say("{count} rollers named {name!r}", count=names.count(name), name=name),
+            say("a name of its own for each"),
         )
     roles: list[str] = [roller.role for roller in rollers]
     for role in ("slow", "fast"):
         if roles.count(role) != 1:
-            yield Problem(field, f"{roles.count(role)} of role {role!r}", f"one {role} roller")
+            yield Problem(
+                field,
+                say("{count} of role {role!r}", count=roles.count(role), role=role),
+                say("one {role} roller", role=role),
+            )
     threaded = [role for role in roles if role != "nip"]
     for role, place, end in (("roll", "first", 0), ("load", "last", -1)):
         if not threaded or threaded.count(role) != 1 or threaded[end] != role:
             found = f"{threaded[end]!r} {place}" if threaded else "no roller"
             yield Problem(
                 field,
-                f"{threaded.count(role)} of role {role!r}, {found}",
-                f"one of role {role!r}, {place} in the film's order",
-                "Write the rollers in the order in which the film meets them.",
+                say(
+                    "{count} of role {role!r}, {found}",
+                    count=threaded.count(role),
+                    role=role,
+                    found=found,
+                ),
+                say("one of role {role!r}, {place} in the film's order", role=role, place=place),
+                say("Write the rollers in the order in which the film meets them."),
             )
     if roles.count("slow") == roles.count("fast") == 1 and roles.index("fast") < roles.index(
         "slow"
@@ -273,22 +285,25 @@ def _order_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
         slow, fast = rollers[roles.index("slow")], rollers[roles.index("fast")]
         yield Problem(
             _field(slow, fast),
-            "the fast roller before the slow one",
-            "the slow roller before the fast one",
-            "Write the rollers in the order in which the film meets them, or exchange the roles.",
+            say("the fast roller before the slow one"),
+            say("the slow roller before the fast one"),
+            say(
+                "Write the rollers in the order in which the film meets them, or exchange the"
+                " roles."
+            ),
         )
     for roller in rollers:
         if not all(map(math.isfinite, (roller.x, roller.y, roller.diameter))):
-            yield Problem(_field(roller), "a number that is not finite", "finite numbers")
+            yield Problem(_field(roller), say("a number that is not finite"), say("finite numbers"))
         elif roller.diameter < 0 or (roller.diameter == 0 and roller.role != "load"):
             yield Problem(
-                f"{_field(roller)}.diameter", f"{roller.diameter:g} m", "a diameter above 0"
+                f"{_field(roller)}.diameter", f"{roller.diameter:g} m", say("a diameter above 0")
             )
         if roller.role == "nip" and roller.presses_on not in names:
             yield Problem(
                 f"{_field(roller)}.presses_on",
                 repr(roller.presses_on),
-                "the name of the roller that it is pressed on",
+                say("the name of the roller that it is pressed on"),
             )
 
 
@@ -299,14 +314,14 @@ def _overlap_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
         if pressed and abs(apart) > _TOUCH:
             where = f"{abs(apart) * 1e3:.1f} mm {'apart' if apart > 0 else 'into one another'}"
             yield Problem(
-                _field(first, second), where, "a nip that touches the roller it is pressed on"
+                _field(first, second), where, say("a nip that touches the roller it is pressed on")
             )
         elif not pressed and apart < 0:
             yield Problem(
                 _field(first, second),
-                f"rollers that overlap by {-apart * 1e3:.1f} mm",
-                "rollers that stand clear of one another",
-                "Check the centres and the diameters.",
+                say("rollers that overlap by {apart:.1f} mm", apart=-apart * 1000.0),
+                say("rollers that stand clear of one another"),
+                say("Check the centres and the diameters."),
             )
 
 
@@ -318,11 +333,20 @@ def _cut_problems(path: FilmPath) -> Iterator[Problem]:
         if clear < -_ROUNDING:
             yield Problem(
                 _field(roller),
-                f"film from {span.start_name} to {span.end_name} that cuts {-clear * 1e3:.1f} mm "
-                f"into {roller.name}",
-                "free film that passes clear of every other roller",
-                f"Check the sides of {span.start_name} and {span.end_name} and the place of "
-                f"{roller.name}.",
+                say(
+                    "film from {start_name} to {end_name} that cuts {clear:.1f} mm into {name}",
+                    start_name=span.start_name,
+                    end_name=span.end_name,
+                    clear=-clear * 1000.0,
+                    name=roller.name,
+                ),
+                say("free film that passes clear of every other roller"),
+                say(
+                    "Check the sides of {start_name} and {end_name} and the place of {name}.",
+                    start_name=span.start_name,
+                    end_name=span.end_name,
+                    name=roller.name,
+                ),
             )
 
 
@@ -332,10 +356,16 @@ def _crossing_problems(path: FilmPath) -> Iterator[Problem]:
             names = dict.fromkeys((first.end_name, second.start_name))
             yield Problem(
                 " and ".join(f"carriage.rollers.{name}" for name in names),
-                f"film from {first.start_name} to {first.end_name} that crosses the film from "
-                f"{second.start_name} to {second.end_name}",
-                "film that does not cross itself",
-                "Check the sides of these rollers.",
+                say(
+                    "film from {start_name} to {end_name} that crosses the film from"
+                    " {start_name_2} to {end_name_2}",
+                    start_name=first.start_name,
+                    end_name=first.end_name,
+                    start_name_2=second.start_name,
+                    end_name_2=second.end_name,
+                ),
+                say("film that does not cross itself"),
+                say("Check the sides of these rollers."),
             )
 
 
@@ -349,7 +379,7 @@ def _nip_problems(path: FilmPath) -> Iterator[Problem]:
             yield Problem(
                 f"{_field(nip)}.presses_on",
                 repr(nip.presses_on),
-                "a roller that the film runs round",
+                say("a roller that the film runs round"),
             )
             continue
         partner = contact.roller
@@ -360,9 +390,9 @@ def _nip_problems(path: FilmPath) -> Iterator[Problem]:
         if slack < along - contact.contact_angle and along < math.tau - slack:
             yield Problem(
                 _field(nip, partner),
-                "a nip that presses where no film is",
-                f"a nip on the film's arc round {partner.name}",
-                "Check the nip's place.",
+                say("a nip that presses where no film is"),
+                say("a nip on the film's arc round {name}", name=partner.name),
+                say("Check the nip's place."),
             )
 
 

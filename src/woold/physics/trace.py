@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, Problem
+from woold.words import say
 
 __all__ = ["EvenSamples", "Trace", "even_samples", "pulse_times", "working_stretches"]
 
@@ -69,13 +70,21 @@ def _problems(trace: Trace) -> list[Problem]:
     if time.ndim != 1 or time.shape != position.shape:
         return [
             Problem(
-                "trace", f"{time.shape} times, {position.shape} positions", "one position a time"
+                "trace",
+                say("{shape} times, {shape_2} positions", shape=time.shape, shape_2=position.shape),
+                say("one position a time"),
             )
         ]
     if len(time) < _FEWEST_SAMPLES:
-        return [Problem("trace", f"{len(time)} samples", f"{_FEWEST_SAMPLES} samples or more")]
+        return [
+            Problem(
+                "trace",
+                say("{time} samples", time=len(time)),
+                say("{fewest_samples} samples or more", fewest_samples=_FEWEST_SAMPLES),
+            )
+        ]
     if not (np.isfinite(time).all() and np.isfinite(position).all()):
-        return [Problem("trace", "values that are not finite", "finite numbers")]
+        return [Problem("trace", say("values that are not finite"), say("finite numbers"))]
     steps = np.diff(time)
     back = np.flatnonzero(steps <= 0)
     if len(back):
@@ -83,10 +92,15 @@ def _problems(trace: Trace) -> list[Problem]:
         return [
             Problem(
                 "trace.time",
-                f"{time[at]:.6g} s then {time[at + 1]:.6g} s at sample {at + 2} "
-                f"({len(back)} such places)",
-                "times that grow from sample to sample",
-                "Sort the rows, or cut the file where the recorder's clock was set.",
+                say(
+                    "{time:.6g} s then {time_2:.6g} s at sample {at} ({back} such places)",
+                    time=time[at],
+                    time_2=time[at + 1],
+                    at=at + 2,
+                    back=len(back),
+                ),
+                say("times that grow from sample to sample"),
+                say("Sort the rows, or cut the file where the recorder's clock was set."),
             )
         ]
     problems = []
@@ -95,10 +109,14 @@ def _problems(trace: Trace) -> list[Problem]:
         problems.append(
             Problem(
                 "trace.time",
-                f"steps of {np.median(steps[:jump]):.3g} up to sample {jump + 1}, "
-                f"of {np.median(steps[jump:]):.3g} after it",
-                "one unit of time throughout",
-                "It looks as if seconds and milliseconds were mixed.",
+                say(
+                    "steps of {median:.3g} up to sample {jump}, of {median_2:.3g} after it",
+                    median=np.median(steps[:jump]),
+                    jump=jump + 1,
+                    median_2=np.median(steps[jump:]),
+                ),
+                say("one unit of time throughout"),
+                say("It looks as if seconds and milliseconds were mixed."),
             )
         )
     spread = float(np.ptp(position))
@@ -106,9 +124,9 @@ def _problems(trace: Trace) -> list[Problem]:
         problems.append(
             Problem(
                 "trace.position",
-                f"{position[0]:g} in every sample",
-                "a position that changes",
-                "The sensor did not move or was not recorded; look at its column and cable.",
+                say("{position:g} in every sample", position=position[0]),
+                say("a position that changes"),
+                say("The sensor did not move or was not recorded; look at its column and cable."),
             )
         )
     else:
@@ -155,9 +173,16 @@ def _mixed_angles(position: Floats) -> list[Problem]:
     return [
         Problem(
             "trace.position",
-            f"a swing {ratio:.0f} times as large on one side of sample {at} as on the other",
-            "one unit throughout",
-            f"It looks as if degrees and radians (a factor of {_RADIANS:.1f}) were mixed.",
+            say(
+                "a swing {ratio:.0f} times as large on one side of sample {at} as on the other",
+                ratio=ratio,
+                at=at,
+            ),
+            say("one unit throughout"),
+            say(
+                "It looks as if degrees and radians (a factor of {radians:.1f}) were mixed.",
+                radians=_RADIANS,
+            ),
         )
     ]
 

@@ -13,6 +13,7 @@ from woold.physics.bounce import Bounce, find_bounce
 from woold.physics.orders import CORNER_ORDERS, order_spectrum, split_orders
 from woold.physics.trace import EvenSamples, Trace, even_samples, working_stretches
 from woold.physics.turn_period import TurnPeriod, find_turn_period, follow_turn
+from woold.words import say
 
 __all__ = ["TraceAnalysis", "analyse_trace"]
 
@@ -114,9 +115,9 @@ def analyse_trace(
     if count < FEWEST_TURNS:
         raise InputError.one(
             "trace",
-            f"{count} whole steady turns of {turn.period:.3g} s",
-            f"{FEWEST_TURNS} steady turns or more",
-            "Record a whole cycle; if the turn is shorter, give the turning speed.",
+            say("{count} whole steady turns of {period:.3g} s", count=count, period=turn.period),
+            say("{fewest_turns} steady turns or more", fewest_turns=FEWEST_TURNS),
+            say("Record a whole cycle; if the turn is shorter, give the turning speed."),
         )
     level = float(np.mean(np.concatenate(blocks)))
     aligned = _aligned(blocks) if _phase_is_free(trace) else blocks
@@ -171,8 +172,8 @@ def _turn_angles(
         if len(trace.turn_times) <= FEWEST_TURNS:
             raise InputError.one(
                 "trace.turn_pulse",
-                f"{len(trace.turn_times)} pulses",
-                f"{FEWEST_TURNS + 1} pulses or more, one each turn",
+                say("{turn_times} pulses", turn_times=len(trace.turn_times)),
+                say("{fewest_turns} pulses or more, one each turn", fewest_turns=FEWEST_TURNS + 1),
             )
         pulses = 2 * np.pi * np.arange(len(trace.turn_times))
         known = np.interp(samples.time, trace.turn_times, pulses)
@@ -182,7 +183,9 @@ def _turn_angles(
         turning = speeds[speeds > 0.2 * max(float(speeds.max(initial=0.0)), 1e-12)]
         if not len(turning):
             raise InputError.one(
-                "trace.turntable_angle", "an angle that does not grow", "an angle that turns"
+                "trace.turntable_angle",
+                say("an angle that does not grow"),
+                say("an angle that turns"),
             )
         period = float(2 * np.pi / np.median(turning))
         return TurnPeriod(period, period, 1.0, True), angles
@@ -314,7 +317,11 @@ def _stop_hits(
         return None, None, None
     lower, upper = stops
     if not lower < upper:
-        raise InputError.one("stops", f"{lower:g} and {upper:g}", "the lower one first")
+        raise InputError.one(
+            "stops",
+            say("{lower:g} and {upper:g}", lower=lower, upper=upper),
+            say("the lower one first"),
+        )
     margin = stop_margin * (upper - lower)
     lower_hits = upper_hits = 0
     at_upper = 0

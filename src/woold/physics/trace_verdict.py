@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.physics.trace_analysis import TraceAnalysis
+from woold.words import say
 
 __all__ = ["Finding", "SwingThresholds", "Verdict", "judge_trace"]
 
@@ -104,8 +105,10 @@ def judge_trace(
             "hardly moves",
             f"a turn swings it through {swing_share:.1%} of its travel "
             f"(limit {limits.least_travel_share:.1%})",
-            "See that the film is laced over the dancer and the arm turns freely by hand; "
-            "then try the next weaker spring or the hole nearer to the pivot.",
+            say(
+                "See that the film is laced over the dancer and the arm turns freely by hand;"
+                " then try the next weaker spring or the hole nearer to the pivot."
+            ),
         )
         return Verdict(still.code, _SENTENCES[still.code], (still,))
     findings += _stop_findings(analysis, limits)
@@ -116,8 +119,11 @@ def judge_trace(
                 "hunts",
                 f"{analysis.slow_share:.0%} of the swing's energy is slow and does not repeat "
                 f"from turn to turn (limit {limits.slow_share:.0%})",
-                "Lower the drive's integral gain, then its gain, by a third at a time; "
-                "if the film's pull itself wanders, look at the roll's brake and its roundness.",
+                say(
+                    "Lower the drive's integral gain, then its gain, by a third at a time; if"
+                    " the film's pull itself wanders, look at the roll's brake and its"
+                    " roundness."
+                ),
             )
         )
     if swing_share is not None and swing_share > limits.travel_share:
@@ -126,8 +132,11 @@ def judge_trace(
                 "too wide",
                 f"a turn swings it through {swing_share:.0%} of its travel "
                 f"(limit {limits.travel_share:.0%})",
-                "Raise the drive's gain or feed-forward so that the drive takes more of the "
-                "corners; then try the next stronger spring, and a lower turning speed last.",
+                say(
+                    "Raise the drive's gain or feed-forward so that the drive takes more of"
+                    " the corners; then try the next stronger spring, and a lower turning"
+                    " speed last."
+                ),
             )
         )
     if not findings and analysis.corner_share < limits.corner_share:
@@ -137,8 +146,10 @@ def judge_trace(
                 f"{analysis.corner_share:.0%} of the swing's energy comes with the corners "
                 f"(limit {limits.corner_share:.0%}), {analysis.repeating_share:.0%} repeats "
                 "every turn",
-                "Look at the average turn: flat places with jumps between them speak for a "
-                "sticking pivot or film that slips on a roller.",
+                say(
+                    "Look at the average turn: flat places with jumps between them speak for a"
+                    " sticking pivot or film that slips on a roller."
+                ),
             )
         )
     word = findings[0].code if findings else "smooth"
@@ -157,8 +168,10 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
                 "hits its stops",
                 f"lower stop reached {analysis.lower_hits} times in {turns:.1f} turns "
                 f"(limit {allowed:g} a turn): the load takes film faster than the drive gives it",
-                "Raise the drive's gain or feed-forward and see that its speed limit lies above "
-                "the fastest film demand; then try the next stronger spring.",
+                say(
+                    "Raise the drive's gain or feed-forward and see that its speed limit lies"
+                    " above the fastest film demand; then try the next stronger spring."
+                ),
             )
         )
     if analysis.upper_hits / turns > allowed:
@@ -167,8 +180,10 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
                 "hits its stops",
                 f"upper stop reached {analysis.upper_hits} times in {turns:.1f} turns "
                 f"(limit {allowed:g} a turn): the drive gives film faster than the load takes it",
-                "Lower the feed-forward, or raise the drive's acceleration limit so that it "
-                "slows down in time; then try the next weaker spring.",
+                say(
+                    "Lower the feed-forward, or raise the drive's acceleration limit so that"
+                    " it slows down in time; then try the next weaker spring."
+                ),
             )
         )
     share = analysis.slack_time / max(analysis.working_time, 1e-9)
@@ -177,7 +192,9 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
             Finding(
                 "slack",
                 f"{share:.1%} of the time at the upper stop (limit {limits.slack_share:.1%})",
-                "Lower the feed-forward or the set angle, so that the arm works in mid travel.",
+                say(
+                    "Lower the feed-forward or the set angle, so that the arm works in mid travel."
+                ),
             )
         )
     return findings
@@ -201,8 +218,10 @@ def _bounce_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[F
         Finding(
             "bounces",
             evidence,
-            "Lower the drive's gain by a third and record again: if the frequency falls, the "
-            "drive takes part; if it stays, arm and film ring by themselves: add damping at the "
-            "pivot or lighten the arm, or turn more slowly.",
+            say(
+                "Lower the drive's gain by a third and record again: if the frequency falls,"
+                " the drive takes part; if it stays, arm and film ring by themselves: add"
+                " damping at the pivot or lighten the arm, or turn more slowly."
+            ),
         )
     ]

@@ -7,6 +7,7 @@ from typing import Final
 
 from woold.errors import InputError
 from woold.physics.numeric import refuse_unless
+from woold.words import say
 
 __all__ = ["PROFILES", "Action", "Profile", "chosen_profile", "uniform_profile"]
 
@@ -192,16 +193,16 @@ def chosen_profile(key: str, acceleration: float | None = None) -> Profile:
         if acceleration is None:
             raise InputError.one(
                 "transport.acceleration",
-                "nothing",
-                "more than 0 and at most 2 times gravity",
-                'EUMOS 40509 leaves the level to you: add acceleration = "0.5".',
+                say("nothing"),
+                say("more than 0 and at most 2 times gravity"),
+                say('EUMOS 40509 leaves the level to you: add acceleration = "0.5".'),
             )
         return uniform_profile(acceleration)
     if acceleration is not None:
         raise InputError.one(
             "transport.acceleration",
             f"{acceleration:g}",
-            'nothing, or profile = "EUMOS 40509"',
-            f'"{key}" has its own accelerations.',
+            say('nothing, or profile = "EUMOS 40509"'),
+            say('"{key}" has its own accelerations.', key=key),
         )
     return next(profile for profile in PROFILES if profile.key == key)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.physics.trace import EvenSamples
+from woold.words import say
 
 __all__ = ["TurnPeriod", "find_turn_period", "follow_turn", "moving_mean"]
 
@@ -96,8 +97,11 @@ def _not_found(given: str, shortest: float) -> InputError:
     error = InputError.one(
         "trace",
         given,
-        f"two and a half turns or more that repeat, a repeat taking {shortest:g} s or more",
-        "Record more turns, or give the turning speed, a turn pulse or the turntable's angle.",
+        say(
+            "two and a half turns or more that repeat, a repeat taking {shortest:g} s or more",
+            shortest=shortest,
+        ),
+        say("Record more turns, or give the turning speed, a turn pulse or the turntable's angle."),
     )
     assert isinstance(error, InputError)
     return error

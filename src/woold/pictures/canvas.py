@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from woold.errors import InputError
 from woold.units import UnitSystem, from_si
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -66,14 +67,16 @@ def save_figure(figure: Figure, path: Path | str) -> None:
     path = Path(path)
     if path.suffix.lower() not in _SUFFIXES:
         raise InputError.one(
-            "--plot", str(path), "a file name ending in .svg, .png or .pdf", "Rename it."
+            "--plot", str(path), say("a file name ending in .svg, .png or .pdf"), say("Rename it.")
         )
     try:
         metadata = {"Date": None} if path.suffix.lower() == ".svg" else None
         figure.savefig(path, dpi=150, metadata=metadata)
     except OSError as error:
         raise InputError.one(
-            "--plot", str(path), f"a file that can be written ({error.strerror})"
+            "--plot",
+            str(path),
+            say("a file that can be written ({strerror})", strerror=error.strerror),
         ) from None
 
 

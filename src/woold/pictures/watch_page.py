@@ -25,6 +25,7 @@ from woold.watch.wording import (
     step_cells,
     summary_lines,
 )
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -98,7 +99,9 @@ def write_watch_page(page: str, path: Path | str) -> None:
         Path(path).write_text(page, encoding="utf-8")
     except OSError as error:
         raise InputError.one(
-            "--page", str(path), f"a file that can be written ({error.strerror})"
+            "--page",
+            str(path),
+            say("a file that can be written ({strerror})", strerror=error.strerror),
         ) from None
 
 

@@ -10,6 +10,7 @@ from woold.physics.grip import grip_limit, stretch_with_less_grip
 from woold.prediction.film_on_load import Lacing, carriage_setting, film_roll, teeth_stretch
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show
+from woold.words import say
 
 __all__ = ["CLOSE_GRIP", "carriage_findings"]
 
@@ -28,16 +29,23 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
         yield Finding(
             "prestretch_disagrees",
             "carriage.prestretch",
-            f"Teeth and diameters give {show(by_teeth, 'elongation')}, the case says"
-            f" {show(typed, 'elongation')}. The teeth are believed; count them again.",
+            say(
+                "Teeth and diameters give {by_teeth}, the case says {typed}. The teeth are"
+                " believed; count them again.",
+                by_teeth=show(by_teeth, "elongation"),
+                typed=show(typed, "elongation"),
+            ),
         )
     yield from _lacing_findings(case, lacing)
     if sheet.is_drawn and sheet.delivered < sheet.natural_draw:
         yield Finding(
             "below_natural_draw",
             "carriage.prestretch",
-            f"Below {show(sheet.natural_draw, 'elongation')} this film draws unevenly: thick and"
-            " thin stripes. Stretch it further.",
+            say(
+                "Below {natural_draw} this film draws unevenly: thick and thin stripes."
+                " Stretch it further.",
+                natural_draw=show(sheet.natural_draw, "elongation"),
+            ),
         )
     if lacing.path is not None:
         names = [contact.roller.name for contact in lacing.path.contacts]
@@ -47,8 +55,11 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
             yield Finding(
                 "roller_in_gap",
                 "carriage.rollers",
-                f"{' and '.join(between)} stands in the gap between slow and fast roller. Its free"
-                " spans are added up; film on it narrows less than that says.",
+                say(
+                    "{between} stands in the gap between slow and fast roller. Its free spans"
+                    " are added up; film on it narrows less than that says.",
+                    between=" and ".join(between),
+                ),
             )
 
 
@@ -69,8 +80,12 @@ def _lacing_findings(case: Case, lacing: Lacing) -> Iterator[Finding]:
             yield Finding(
                 "lacing_disagrees",
                 f"carriage.{name}",
-                f"The rollers give {show(drawn, kind)}, the case says {show(typed, kind)}. The"
-                " rollers are believed; check their places, or take the number out.",
+                say(
+                    "The rollers give {drawn}, the case says {typed}. The rollers are"
+                    " believed; check their places, or take the number out.",
+                    drawn=show(drawn, kind),
+                    typed=show(typed, kind),
+                ),
             )
 
 
@@ -87,8 +102,12 @@ def _grip_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator[Fi
         yield Finding(
             "load_pulls_through",
             "program.force_to_load",
-            f"{show(force, 'force')} on the load pulls the film over the fast roller, which holds"
-            f" back {show(pulled, 'force')} at most. Lower the force to load.",
+            say(
+                "{force} on the load pulls the film over the fast roller, which holds back"
+                " {pulled} at most. Lower the force to load.",
+                force=show(force, "force"),
+                pulled=show(pulled, "force"),
+            ),
         )
 
 
@@ -98,15 +117,26 @@ def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
         return Finding(
             "prestretch_not_held",
             "carriage",
-            f"Pre-stretch not held: the {sheet.governs} lets the film slip before it draws, so"
-            f" {got} reaches the film instead of {wanted}. {_REMEDY}",
+            say(
+                "Pre-stretch not held: the {governs} lets the film slip before it draws, so"
+                " {got} reaches the film instead of {wanted}. {remedy}",
+                governs=sheet.governs,
+                got=got,
+                wanted=wanted,
+                remedy=_REMEDY,
+            ),
         )
     if sheet.governs != "gears":
         return Finding(
             "prestretch_slips",
             "carriage",
-            f"The film slips on the {sheet.governs}: {got} reaches it instead of {wanted}."
-            f" {_REMEDY}",
+            say(
+                "The film slips on the {governs}: {got} reaches it instead of {wanted}. {remedy}",
+                governs=sheet.governs,
+                got=got,
+                wanted=wanted,
+                remedy=_REMEDY,
+            ),
         )
     roll = film_roll(case.film)
     weaker = "slow" if sheet.margin_slow <= sheet.margin_fast else "fast"
@@ -114,8 +144,14 @@ def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
     return Finding(
         "grip_close",
         "carriage.friction",
-        f"The {weaker} roller holds only {margin:.2f} times what {wanted} asks for. The film's"
-        f" curve is flat: a roller that falls a tenth short leaves {show(left, 'elongation')}.",
+        say(
+            "The {weaker} roller holds only {margin:.2f} times what {wanted} asks for. The"
+            " film's curve is flat: a roller that falls a tenth short leaves {left}.",
+            weaker=weaker,
+            margin=margin,
+            wanted=wanted,
+            left=show(left, "elongation"),
+        ),
     )
 
 

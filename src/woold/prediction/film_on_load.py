@@ -21,6 +21,7 @@ from woold.physics.numeric import FloatOrArray
 from woold.physics.rollers import FilmPath, Roller, film_path, geared_stretch
 from woold.prediction.result import FilmOnLoad
 from woold.units import show
+from woold.words import say
 
 __all__ = [
     "NO_DRAWS",
@@ -239,8 +240,8 @@ def _within_curve(case: Case) -> tuple[FilmCurve, float]:
         raise PhysicsError.one(
             "carriage.prestretch",
             show(geared, "elongation"),
-            f"less than {show(limit, 'elongation')}, where this film's curve ends",
-            "Lower the pre-stretch or check the film's curve.",
+            say("less than {limit}, where this film's curve ends", limit=show(limit, "elongation")),
+            say("Lower the pre-stretch or check the film's curve."),
         )
     return curve, geared
 
@@ -280,17 +281,20 @@ def _measured_width(case: Case, draws: Draws) -> FloatOrArray | None:
             raise PhysicsError.one(
                 "carriage.film_width_on_load",
                 show(carriage.film_width_on_load, "small_length"),
-                f"at most the roll width, {show(roll, 'small_length')}",
-                "Measure the film where it lies flat on the load.",
+                say("at most the roll width, {roll}", roll=show(roll, "small_length")),
+                say("Measure the film where it lies flat on the load."),
             )
         return draws.get("carriage.film_width_on_load", carriage.film_width_on_load)
     if carriage.neck_down is not None:
         if carriage.neck_down >= roll:
             raise PhysicsError.one(
                 "carriage.neck_down",
-                f"{show(carriage.neck_down, 'small_length')}: no film width is left",
-                f"less than the roll width, {show(roll, 'small_length')}",
-                "Neck-down is the loss of width, roll width less width on the load.",
+                say(
+                    "{neck_down}: no film width is left",
+                    neck_down=show(carriage.neck_down, "small_length"),
+                ),
+                say("less than the roll width, {roll}", roll=show(roll, "small_length")),
+                say("Neck-down is the loss of width, roll width less width on the load."),
             )
         loss = draws.get("carriage.neck_down", carriage.neck_down)
         return draws.get("film.roll_width", roll) - loss

@@ -14,6 +14,7 @@ from woold.prediction.film_on_load import Lacing
 from woold.prediction.film_on_sides import Cover
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show
+from woold.words import say
 
 __all__ = ["case_findings", "overhang"]
 
@@ -41,25 +42,34 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
         yield Finding(
             "prestretch_above_rating",
             "film.rated_prestretch",
-            f"The carriage stretches by {show(sheet.geared, 'elongation')}, the film"
-            f" is rated for {show(rated, 'elongation')}: expect holes and breaks, in the carriage"
-            " and at the corners. Lower the pre-stretch or choose another film.",
+            say(
+                "The carriage stretches by {geared}, the film is rated for {rated}: expect"
+                " holes and breaks, in the carriage and at the corners. Lower the pre-stretch"
+                " or choose another film.",
+                geared=show(sheet.geared, "elongation"),
+                rated=show(rated, "elongation"),
+            ),
         )
     if case.program.force_to_load > sheet.drawing_force:
         yield Finding(
             "force_above_drawing",
             "program.force_to_load",
-            f"{show(case.program.force_to_load, 'force')} on the load is more than the"
-            f" {show(sheet.drawing_force, 'force')} that stretches the film in the carriage: it"
-            " stretches and narrows further before it meets the load. The width on the load is then"
-            " less than predicted; measure it.",
+            say(
+                "{force_to_load} on the load is more than the {drawing_force} that stretches"
+                " the film in the carriage: it stretches and narrows further before it meets"
+                " the load. The width on the load is then less than predicted; measure it.",
+                force_to_load=show(case.program.force_to_load, "force"),
+                drawing_force=show(sheet.drawing_force, "force"),
+            ),
         )
     if sheet.stretch <= 1.0:
         yield Finding(
             "sprung_back",
             "film.reload_modulus",
-            "By these values the film springs back to its unstretched length. Check the reload"
-            " modulus; no film does that.",
+            say(
+                "By these values the film springs back to its unstretched length. Check the"
+                " reload modulus; no film does that."
+            ),
         )
 
 
@@ -72,16 +82,21 @@ def _pattern_findings(
         yield Finding(
             "uncovered",
             "program",
-            f"Some of the load's side between {show(float(bare.min()), 'length')} and"
-            f" {show(float(bare.max()), 'length')} above the deck is not covered. Lower the rise"
-            " per turn, or add wraps there.",
+            say(
+                "Some of the load's side between {min} and {max} above the deck is not"
+                " covered. Lower the rise per turn, or add wraps there.",
+                min=show(float(bare.min()), "length"),
+                max=show(float(bare.max()), "length"),
+            ),
         )
     if case.load.height + case.program.top_overlap - sheet.width < case.program.start_height:
         yield Finding(
             "film_wider_than_load",
             "program.top_overlap",
-            "The film at its start height stands above the top overlap already, so the carriage"
-            " does not rise.",
+            say(
+                "The film at its start height stands above the top overlap already, so the"
+                " carriage does not rise."
+            ),
         )
     limit = case.machine.carriage_speed_limit
     per_second = case.machine.speed / (2.0 * math.pi)
@@ -90,8 +105,12 @@ def _pattern_findings(
         yield Finding(
             "carriage_too_slow",
             "machine.carriage_speed_limit",
-            f"The program asks for {show(fastest, 'speed')} of carriage travel, the mast allows"
-            f" {show(limit, 'speed')}. Turn slower or lower the rise per turn.",
+            say(
+                "The program asks for {fastest} of carriage travel, the mast allows {limit}."
+                " Turn slower or lower the rise per turn.",
+                fastest=show(fastest, "speed"),
+                limit=show(limit, "speed"),
+            ),
         )
     if case.program.pauses:
         parts = {leg.part for leg in legs}
@@ -100,7 +119,10 @@ def _pattern_findings(
                 yield Finding(
                     "pause_without_part",
                     f"program.pauses[{index}].before",
-                    f'The program has no part "{pause.before}"; the pause is counted all the same.',
+                    say(
+                        'The program has no part "{before}"; the pause is counted all the same.',
+                        before=pause.before,
+                    ),
                 )
 
 
@@ -110,23 +132,33 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
         yield Finding(
             "edge_load",
             "hold.edge_load_limit",
-            f"The film presses {show(corner_force, 'tension_per_width')} on a corner; the product"
-            f" takes {show(limit, 'tension_per_width')}. Lower the force to load or the layers.",
+            say(
+                "The film presses {corner_force} on a corner; the product takes {limit}. Lower"
+                " the force to load or the layers.",
+                corner_force=show(corner_force, "tension_per_width"),
+                limit=show(limit, "tension_per_width"),
+            ),
         )
     if -case.program.start_height > case.load.deck_height:
         yield Finding(
             "film_on_floor",
             "program.start_height",
-            f"The film's lower edge would be below the floor: the deck is"
-            f" {show(case.load.deck_height, 'small_length')} above it.",
+            say(
+                "The film's lower edge would be below the floor: the deck is {deck_height}"
+                " above it.",
+                deck_height=show(case.load.deck_height, "small_length"),
+            ),
         )
     over = overhang(case)
     if over is not None and over > 0.0 and case.program.start_height < 0.0:
         yield Finding(
             "lock_bridges_overhang",
             "load.pallet_length",
-            f"The load overhangs its pallet by {show(over, 'small_length')}: film below the deck"
-            " does not touch the pallet there and locks the load less than the force says.",
+            say(
+                "The load overhangs its pallet by {over}: film below the deck does not touch"
+                " the pallet there and locks the load less than the force says.",
+                over=show(over, "small_length"),
+            ),
         )
 
 

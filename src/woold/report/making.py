@@ -30,6 +30,7 @@ from woold.report.model import (
 )
 from woold.report.voice import Voice
 from woold.units import KINDS
+from woold.words import say
 
 __all__ = [
     "Making",
@@ -75,7 +76,7 @@ def file_hash(path: Path | str) -> InputHash:
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", "a file that can be read"
+            str(path), error.strerror or "cannot be read", say("a file that can be read")
         ) from None
     return InputHash(path.name, digest)
 

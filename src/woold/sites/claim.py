@@ -11,6 +11,7 @@ import numpy as np
 from woold.errors import InputError
 from woold.sites.noise import LargestByChance, chance_that_largest_reaches, largest_by_chance
 from woold.sites.pooling import Array, Pooled, effect_of, saving_of, share_saving_at_least
+from woold.words import say
 
 __all__ = [
     "ClaimPart",
@@ -151,7 +152,7 @@ def read_claim(text: str) -> tuple[ClaimPart, ...]:
     """
     allowed = 'a claim such as "5 % on average, up to 15 %" or "at least 3 %"'
     if len(text) > _LONGEST_CLAIM:
-        raise InputError.one("claim", text, allowed, "Shorten it.")
+        raise InputError.one("claim", text, allowed, say("Shorten it."))
     rest = " ".join(text.split()).lower()
     found: list[tuple[int, ClaimPart]] = []
     for pattern, kinds in _PATTERNS:
@@ -159,12 +160,14 @@ def read_claim(text: str) -> tuple[ClaimPart, ...]:
             for kind, number in zip(kinds, match.groups(), strict=True):
                 saving = float(number) / 100.0
                 if not -1.0 < saving < 1.0:
-                    raise InputError.one("claim", f"{number} %", "savings below 100 %")
+                    raise InputError.one("claim", f"{number} %", say("savings below 100 %"))
                 found.append((match.start(), ClaimPart(kind, saving)))
             blank = ";" * (match.end() - match.start())  # keeps the places of what is left
             rest = rest[: match.start()] + blank + rest[match.end() :]
     if not found:
-        raise InputError.one("claim", repr(text), allowed, "Write each saving with its % sign.")
+        raise InputError.one(
+            "claim", repr(text), allowed, say("Write each saving with its % sign.")
+        )
     return tuple(dict.fromkeys(part for _, part in sorted(found, key=lambda pair: pair[0])))
 
 

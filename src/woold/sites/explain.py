@@ -15,6 +15,7 @@ from woold.sites.pooling import (
     between_site_variance,
     fit_random_effects,
 )
+from woold.words import say
 
 __all__ = ["Explanation", "Slope", "explain_one_by_one", "explain_together"]
 
@@ -96,7 +97,7 @@ def explain_together(
     from scipy.stats import t
 
     if not covariates:
-        raise InputError.one("covariates", "none", "at least one", "Name one.")
+        raise InputError.one("covariates", say("none"), say("at least one"), say("Name one."))
     effects = np.asarray(effects, float)
     names = list(covariates)
     values = np.column_stack([np.asarray(covariates[name], float) for name in names])
@@ -104,9 +105,9 @@ def explain_together(
         if np.ptp(values[:, column]) == 0.0:
             raise InputError.one(
                 f"covariates.{name}",
-                f"{values[0, column]:g} at every site",
-                "values that differ between sites",
-                "Leave it out: it cannot explain a difference.",
+                say("{values:g} at every site", values=values[0, column]),
+                say("values that differ between sites"),
+                say("Leave it out: it cannot explain a difference."),
             )
     # Centred and scaled, so that the matrix stays well behaved whatever the unit.
     centre, spread = values.mean(0), values.std(0)

@@ -13,6 +13,7 @@ from woold.trial.compare import means_of
 from woold.trial.records import TrialRecords, trial_records
 from woold.trial.setup import TrialSetup
 from woold.trial.table import load_table
+from woold.words import say
 
 __all__ = ["site_of_trial", "sites_of_store"]
 
@@ -46,8 +47,8 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
         raise InputError.one(
             "sites",
             f"{len(sites)} trials that can be compared" + (f" ({left})" if left else ""),
-            "at least 2",
-            "One trial says nothing about other sites: woold trial analyse is its report.",
+            say("at least 2"),
+            say("One trial says nothing about other sites: woold trial analyse is its report."),
         )
     return table_of_sites(sites), tuple(findings)
 
@@ -67,7 +68,10 @@ def site_of_trial(records: TrialRecords) -> Site:
     trial = records.setup.trial
     if not variance > 0.0:
         raise InputError.one(
-            trial.key, "film masses without spread", "weighed loads", "Was the scale read?"
+            trial.key,
+            say("film masses without spread"),
+            say("weighed loads"),
+            say("Was the scale read?"),
         )
     return Site(
         name=trial.key,

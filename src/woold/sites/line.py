@@ -21,6 +21,7 @@ from woold.sites.claim import CAUTION, ClaimStrength, claim_strength
 from woold.sites.pooling import Pooled, plausible_sites, pool, saving_of
 from woold.sites.table import Site, SiteTable
 from woold.units import parse_money, parse_quantity
+from woold.words import say
 
 __all__ = ["Combination", "LineRow", "LineView", "line_view", "read_combinations", "trial_value"]
 
@@ -162,16 +163,20 @@ def read_combinations(path: Path) -> tuple[tuple[Combination, ...], float, str]:
 
     try:
         if path.stat().st_size > 5_000_000:
-            raise InputError.one(str(path), "too large", "at most 5 MB")
+            raise InputError.one(str(path), say("too large"), say("at most 5 MB"))
         document = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except OSError as error:
-        raise InputError.one(str(path), error.strerror or "unreadable", "a readable file") from None
+        raise InputError.one(
+            str(path), error.strerror or "unreadable", say("a readable file")
+        ) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise InputError.one(str(path), str(error)[:200], "TOML") from None
+        raise InputError.one(str(path), str(error)[:200], say("TOML")) from None
     rows = document.get("combination")
     if not isinstance(rows, list) or not rows or len(rows) > MOST_COMBINATIONS:
         raise InputError.one(
-            "combination", "none" if not rows else "too many", f"1 to {MOST_COMBINATIONS} tables"
+            "combination",
+            (say("none") if not rows else say("too many")),
+            say("1 to {most_combinations} tables", most_combinations=MOST_COMBINATIONS),
         )
     problems: list[Problem] = []
     combinations: list[Combination] = []
@@ -179,7 +184,12 @@ def read_combinations(path: Path) -> tuple[tuple[Combination, ...], float, str]:
     needed = 0.0
     if "break_even" not in document:
         problems.append(
-            Problem("break_even", "nothing", 'a saving, such as "2 %"', "What pays for the change?")
+            Problem(
+                "break_even",
+                say("nothing"),
+                say('a saving, such as "2 %"'),
+                say("What pays for the change?"),
+            )
         )
     else:
         try:
@@ -196,9 +206,9 @@ def read_combinations(path: Path) -> tuple[tuple[Combination, ...], float, str]:
         combinations.append(combination)
     names = [(each.carriage, each.machine, each.film) for each in combinations]
     for name in sorted({name for name in names if names.count(name) > 1}):
-        problems.append(Problem("combination", " + ".join(name) + " twice", "each one once"))
+        problems.append(Problem("combination", " + ".join(name) + " twice", say("each one once")))
     if len(currencies) > 1:
-        problems.append(Problem("film_price", ", ".join(sorted(currencies)), "one currency"))
+        problems.append(Problem("film_price", ", ".join(sorted(currencies)), say("one currency")))
     if problems:
         raise InputError.many(problems)
     return tuple(combinations), needed, currencies.pop()
@@ -209,28 +219,32 @@ def _combination(row: Any, place: str) -> tuple[Combination, str]:
         "carriage", "machine", "film", "match", "loads_per_year", "film_per_load", "film_price",
     }  # fmt: skip
     if not isinstance(row, dict):
-        raise InputError.one(place, repr(row), "a table")
+        raise InputError.one(place, repr(row), say("a table"))
     problems = [
-        Problem(f"{place}.{key}", "unknown key", ", ".join(sorted(known)))
+        Problem(f"{place}.{key}", say("unknown key"), ", ".join(sorted(known)))
         for key in row
         if key not in known
     ]
     for key in sorted(known - {"match"}):
         if row.get(key) in (None, ""):
-            problems.append(Problem(f"{place}.{key}", "nothing", "a value"))
+            problems.append(Problem(f"{place}.{key}", say("nothing"), say("a value")))
     match = row.get("match", "none")
     if match not in ("passed", "failed", "none"):
-        problems.append(Problem(f"{place}.match", repr(match), '"passed", "failed" or "none"'))
+        problems.append(Problem(f"{place}.match", repr(match), say('"passed", "failed" or "none"')))
     loads = row.get("loads_per_year")
     if not isinstance(loads, int | float) or isinstance(loads, bool) or not 0 <= loads < 1e9:
-        problems.append(Problem(f"{place}.loads_per_year", repr(loads), "a number from 0 to 1e9"))
+        problems.append(
+            Problem(f"{place}.loads_per_year", repr(loads), say("a number from 0 to 1e9"))
+        )
     if problems:
         raise InputError.many(problems)
     price = parse_money(row["film_price"], "kg", f"{place}.film_price")
     mass = parse_quantity(row["film_per_load"], "small_mass", f"{place}.film_per_load")
     if mass <= 0.0 or price.amount < 0.0:
         raise InputError.one(
-            f"{place}.film_per_load", f"{mass:g} kg", "above 0, at a price above 0"
+            f"{place}.film_per_load",
+            say("{mass:g} kg", mass=mass),
+            say("above 0, at a price above 0"),
         )
     return (
         Combination(

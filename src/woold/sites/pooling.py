@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError, Problem
+from woold.words import say
 
 __all__ = [
     "Convention",
@@ -226,11 +227,18 @@ def _checked(effects: Array, standard_errors: Array, design: Array) -> None:
         problems.append(
             Problem(
                 "sites",
-                f"{sites} for {columns} coefficient{'s' if columns > 1 else ''}",
-                f"at least {columns + 1}",
-                "Between-site spread cannot be seen from fewer."
-                if columns == 1
-                else "Explain with fewer covariates.",
+                say(
+                    "{sites} for {columns} coefficient{value}",
+                    sites=sites,
+                    columns=columns,
+                    value="s" if columns > 1 else "",
+                ),
+                say("at least {columns}", columns=columns + 1),
+                (
+                    say("Between-site spread cannot be seen from fewer.")
+                    if columns == 1
+                    else say("Explain with fewer covariates.")
+                ),
             )
         )
     for name, values in (("effect", effects), ("standard_error", standard_errors)):
@@ -247,9 +255,9 @@ def _checked(effects: Array, standard_errors: Array, design: Array) -> None:
         problems.append(
             Problem(
                 "covariates",
-                "columns that say the same as others, or never change",
-                "columns that are not combinations of one another",
-                "Leave one out.",
+                say("columns that say the same as others, or never change"),
+                say("columns that are not combinations of one another"),
+                say("Leave one out."),
             )
         )
     if problems:
@@ -396,7 +404,7 @@ def prediction_interval(
         freedom, variance = freedom - 1, fit.plain_covariance[0, 0]
     if freedom < 1:
         raise InputError.one(
-            "sites", freedom + 2, "at least 3 for t(k-2)", "Take another convention."
+            "sites", freedom + 2, say("at least 3 for t(k-2)"), say("Take another convention.")
         )
     mean = float(fit.coefficients[0])
     reach = float(t.isf(tail, freedom)) * math.sqrt(fit.tau2 + float(variance))

@@ -15,6 +15,7 @@ import numpy as np
 from woold.errors import InputError, Problem, UnitError
 from woold.sites.pooling import Array, effect_of
 from woold.units import parse_quantity
+from woold.words import say
 
 __all__ = ["COVARIATE_KINDS", "Site", "SiteTable", "read_sites", "table_of_rows", "table_of_sites"]
 
@@ -99,10 +100,12 @@ class SiteTable:
                 values[name] = np.array([site.covariates[name] for site in self.sites])
                 continue
             if name in self.left_out:
-                problems.append(Problem(f"covariates.{name}", self.left_out[name], "full column"))
+                problems.append(
+                    Problem(f"covariates.{name}", self.left_out[name], say("full column"))
+                )
                 continue
             allowed = ", ".join(self.covariates) or "none in this table"
-            problems.append(Problem(f"covariates.{name}", "no such column", allowed))
+            problems.append(Problem(f"covariates.{name}", say("no such column"), allowed))
         if problems:
             raise InputError.many(problems)
         return values
@@ -123,25 +126,33 @@ def read_sites(path: Path) -> SiteTable:
         size = path.stat().st_size
         if size > LARGEST_TABLE_BYTES:
             raise InputError.one(
-                str(path), f"{size} bytes", f"at most {LARGEST_TABLE_BYTES}", "Give one row a site."
+                str(path),
+                say("{size} bytes", size=size),
+                say("at most {largest_table_bytes}", largest_table_bytes=LARGEST_TABLE_BYTES),
+                say("Give one row a site."),
             )
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", "a file that can be read"
+            str(path), error.strerror or "cannot be read", say("a file that can be read")
         ) from None
     except UnicodeDecodeError:
         raise InputError.one(
-            str(path), "bytes that are not UTF-8 text", "a CSV or TOML file", "Save it as UTF-8."
+            str(path),
+            say("bytes that are not UTF-8 text"),
+            say("a CSV or TOML file"),
+            say("Save it as UTF-8."),
         ) from None
     if path.suffix.lower() == ".toml":
         try:
             document = tomllib.loads(text)
         except (tomllib.TOMLDecodeError, RecursionError) as error:
-            raise InputError.one(str(path), str(error)[:200], "TOML") from None
+            raise InputError.one(str(path), str(error)[:200], say("TOML")) from None
         rows = document.get("site")
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
-            raise InputError.one(str(path), "no [[site]] table", "one [[site]] for each trial")
+            raise InputError.one(
+                str(path), say("no [[site]] table"), say("one [[site]] for each trial")
+            )
         return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))])
     return _read_csv(path, text)
 
@@ -157,20 +168,28 @@ def _read_csv(path: Path, text: str) -> SiteTable:
         if "site" not in header or doubled:
             given = f"column {doubled[0]!r} twice" if doubled else f"columns {', '.join(header)}"
             raise InputError.one(
-                f"{path.name}, line 1", given, "site, saving, standard_error, and covariates"
+                f"{path.name}, line 1", given, say("site, saving, standard_error, and covariates")
             )
         for cells in reader:
             if not any(cell.strip() for cell in cells):
                 continue
             place = f"{path.name}, line {reader.line_num}"
             if len(cells) != len(header):
-                problems.append(Problem(place, f"{len(cells)} cells", f"{len(header)} cells"))
+                problems.append(
+                    Problem(
+                        place,
+                        say("{cells} cells", cells=len(cells)),
+                        say("{header} cells", header=len(header)),
+                    )
+                )
                 continue
             cleaned = (cell.strip() for cell in cells)
             rows.append({name: cell for name, cell in zip(header, cleaned, strict=True) if cell})
             places.append(place)
     except csv.Error as error:
-        raise InputError.one(f"{path.name}, line {reader.line_num}", str(error), "CSV") from None
+        raise InputError.one(
+            f"{path.name}, line {reader.line_num}", str(error), say("CSV")
+        ) from None
     if problems:
         raise InputError.many(problems)
     return table_of_rows(rows, places)
@@ -179,7 +198,12 @@ def _read_csv(path: Path, text: str) -> SiteTable:
 def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable:
     """The table of rows that are already split into columns; ``places`` name them in messages."""
     if len(rows) > MOST_SITES:
-        raise InputError.one("sites", len(rows), f"at most {MOST_SITES}", "Pool in parts.")
+        raise InputError.one(
+            "sites",
+            len(rows),
+            say("at most {most_sites}", most_sites=MOST_SITES),
+            say("Pool in parts."),
+        )
     problems: list[Problem] = []
     sites: list[Site] = []
     texts: list[dict[str, str]] = []
@@ -195,9 +219,9 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
             problems.append(
                 Problem(
                     f"{place}.site",
-                    f"{site.name!r}, which {seen[key]} has too",
-                    "each site once",
-                    "Two trials of one site are not independent: pool them first, or rename.",
+                    say("{name!r}, which {seen} has too", name=site.name, seen=seen[key]),
+                    say("each site once"),
+                    say("Two trials of one site are not independent: pool them first, or rename."),
                 )
             )
         seen.setdefault(key, place)
@@ -207,9 +231,9 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
         problems.append(
             Problem(
                 "sites",
-                f"{len(sites)} row{'' if len(sites) == 1 else 's'}",
-                "at least 2",
-                "One trial says nothing about other sites; its own report is the claim.",
+                say("{sites} row{value}", sites=len(sites), value="" if len(sites) == 1 else "s"),
+                say("at least 2"),
+                say("One trial says nothing about other sites; its own report is the claim."),
             )
         )
     if problems:
@@ -241,23 +265,27 @@ def _site(row: Mapping[str, object], place: str) -> tuple[Site, dict[str, str]]:
         near = difflib.get_close_matches(column, _KNOWN, 1, 0.8)
         if column not in _KNOWN and column not in COVARIATE_KINDS and near:
             problems.append(
-                Problem(f"{place}.{column}", "unknown column", f"did you mean {near[0]}?")
+                Problem(
+                    f"{place}.{column}",
+                    say("unknown column"),
+                    say("did you mean {near}?", near=near[0]),
+                )
             )
     name = str(row.get("site", row.get("name", ""))).strip()
     if not name:
-        problems.append(Problem(f"{place}.site", "nothing", "the name of the site"))
+        problems.append(Problem(f"{place}.site", say("nothing"), say("the name of the site")))
     loads_text = str(row.get("loads", "0"))
     if not loads_text.isdecimal() or len(loads_text) > 9:
-        problems.append(Problem(f"{place}.loads", repr(loads_text), "a whole number"))
+        problems.append(Problem(f"{place}.loads", repr(loads_text), say("a whole number")))
     if problems:
         raise InputError.many(problems)
     saving, standard_error = numbers["saving"], numbers["standard_error"]
     low, high = numbers["low"], numbers["high"]
     if saving is None:
-        raise InputError.one(f"{place}.saving", "nothing", 'a saving, such as "5.1 %"')
+        raise InputError.one(f"{place}.saving", say("nothing"), say('a saving, such as "5.1 %"'))
     if not -1.0 <= saving < 1.0:
         todo = "" if abs(saving) < 1.0 else f'Write a per cent sign: "{saving:g} %".'
-        raise InputError.one(f"{place}.saving", f"{saving:.3g}", "above -1 and below 1", todo)
+        raise InputError.one(f"{place}.saving", f"{saving:.3g}", say("above -1 and below 1"), todo)
     covariates, texts = _covariates(row, place)
     return (
         Site(
@@ -282,11 +310,15 @@ def _effect_error(
     if error is None:
         if low is None or high is None:
             raise InputError.one(
-                f"{place}.standard_error", "nothing", "a standard error, or low and high (95 %)"
+                f"{place}.standard_error",
+                say("nothing"),
+                say("a standard error, or low and high (95 %)"),
             )
         if not -1.0 <= low < saving < high < 1.0:
             raise InputError.one(
-                f"{place}.low", f"{low:g} to {high:g} around {saving:g}", "low < saving < high < 1"
+                f"{place}.low",
+                say("{low:g} to {high:g} around {saving:g}", low=low, high=high, saving=saving),
+                say("low < saving < high < 1"),
             )
         return (effect_of(high) - effect_of(low)) / (2.0 * _NORMAL_975)
     if not 0.0 < error < 1.0:
@@ -295,7 +327,9 @@ def _effect_error(
             if error == 0.0
             else 'Write it like "1.2 %".'
         )
-        raise InputError.one(f"{place}.standard_error", f"{error:g}", "above 0 and below 1", todo)
+        raise InputError.one(
+            f"{place}.standard_error", f"{error:g}", say("above 0 and below 1"), todo
+        )
     return error / (1.0 - saving)
 
 

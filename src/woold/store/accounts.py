@@ -15,6 +15,7 @@ from sqlalchemy import Connection, Engine, delete, insert, select, update
 from woold.errors import InputError
 from woold.store.engine import writing
 from woold.store.web_tables import account, change, saved_case, web_session
+from woold.words import say
 
 if TYPE_CHECKING:
     import argon2
@@ -93,15 +94,21 @@ class Accounts:
             InputError: a name, a role or a password that cannot be used.
         """
         if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._@-]{0,63}", name) is None:
-            raise InputError.one("name", repr(name), "up to 64 letters, digits and . _ @ -", "")
+            raise InputError.one(
+                "name", repr(name), say("up to 64 letters, digits and . _ @ -"), ""
+            )
         if role not in ROLES:
-            raise InputError.one("role", role, ", ".join(ROLES), "Choose one of them.")
+            raise InputError.one("role", role, ", ".join(ROLES), say("Choose one of them."))
         if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
             raise InputError.one(
                 "password",
-                f"{len(password)} letters",
-                f"{SHORTEST_PASSWORD} to {LONGEST_PASSWORD} letters",
-                "Some words in a row make a good one.",
+                say("{password} letters", password=len(password)),
+                say(
+                    "{shortest_password} to {longest_password} letters",
+                    shortest_password=SHORTEST_PASSWORD,
+                    longest_password=LONGEST_PASSWORD,
+                ),
+                say("Some words in a row make a good one."),
             )
         row = {"role": role, "password_hash": self._hash(password), "at": _now()}
         with writing(self.engine) as connection:
@@ -122,7 +129,7 @@ class Accounts:
         with writing(self.engine) as connection:
             gone = connection.execute(delete(account).where(account.c.name == name))
             if gone.rowcount == 0:
-                raise InputError.one("name", name, "the name of an account", "")
+                raise InputError.one("name", name, say("the name of an account"), "")
             connection.execute(delete(web_session).where(web_session.c.account == name))
             _log(connection, "account removed", name, by)
 

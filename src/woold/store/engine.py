@@ -13,6 +13,7 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["default_url", "open_engine", "writing"]
 
@@ -53,11 +54,14 @@ def open_engine(url: str | None = None) -> Engine:
         raise InputError.one("--store", f"{_hidden(given)} ({error})", allowed, todo) from None
     except OSError as error:
         raise InputError.one(
-            "--store", f"{_hidden(given)} ({error.strerror})", allowed, "Check the folder."
+            "--store", f"{_hidden(given)} ({error.strerror})", allowed, say("Check the folder.")
         ) from None
     except DBAPIError as error:
         raise InputError.one(
-            "--store", f"{_hidden(given)} ({error.orig})", allowed, "Check that it can be opened."
+            "--store",
+            f"{_hidden(given)} ({error.orig})",
+            allowed,
+            say("Check that it can be opened."),
         ) from None
     return engine
 

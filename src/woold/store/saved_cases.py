@@ -12,6 +12,7 @@ from sqlalchemy.exc import IntegrityError
 from woold.errors import ConflictError, InputError
 from woold.store.engine import writing
 from woold.store.web_tables import saved_case
+from woold.words import say
 
 __all__ = ["SavedCase", "SavedCases"]
 
@@ -90,7 +91,9 @@ class SavedCases:
         """
         kept = self.get(case_id)
         if kept is None:
-            raise InputError.one("id", case_id, "the id of a saved case", "Reload the list.")
+            raise InputError.one(
+                "id", case_id, say("the id of a saved case"), say("Reload the list.")
+            )
         self._add(case_id, revision, kept.title, kept.toml, by, removed=True)
 
     def _add(
@@ -131,8 +134,8 @@ def _meanwhile(kept: Any) -> ConflictError:
     return ConflictError.one(
         "revision",
         given,
-        "the revision that stands",
-        "Open it again, or save yours as a new case.",
+        say("the revision that stands"),
+        say("Open it again, or save yours as a new case."),
     )
 
 

@@ -17,6 +17,7 @@ from sqlalchemy.exc import IntegrityError
 from woold.errors import ConflictError, InputError, Problem
 from woold.store.engine import default_url, open_engine, writing
 from woold.store.tables import Cell, Record, cells_from_json, photo, record, source
+from woold.words import say
 
 __all__ = ["Batch", "Store", "default_url"]
 
@@ -97,7 +98,9 @@ class Batch:
             record_id: name of the new row.
         """
         if not reason.strip():
-            raise InputError.one("reason", "nothing", "a reason", "Say why it is corrected.")
+            raise InputError.one(
+                "reason", say("nothing"), say("a reason"), say("Say why it is corrected.")
+            )
         merged = {**current.cells, **cells}
         self._put(
             current.trial,
@@ -184,7 +187,9 @@ class Batch:
         )
         if not media_type or len(content) > LARGEST_PHOTO:
             given = f"{name}, {len(content):,} bytes" + ("" if media_type else ", no picture")
-            raise InputError.one("photo", given, "a JPEG, PNG or WebP up to 25 MB", "Make it so.")
+            raise InputError.one(
+                "photo", given, say("a JPEG, PNG or WebP up to 25 MB"), say("Make it so.")
+            )
         name_of_content = hashlib.sha256(content).hexdigest()
         known = select(photo.c.sha256).where(photo.c.sha256 == name_of_content)
         if self._connection.execute(known).first() is None:
@@ -266,7 +271,9 @@ class Store:
         with self.engine.connect() as connection:
             row = connection.execute(query).first()
         if row is None:
-            raise InputError.one("photo", sha256, "the SHA-256 of a kept picture", "Check it.")
+            raise InputError.one(
+                "photo", sha256, say("the SHA-256 of a kept picture"), say("Check it.")
+            )
         return row[0], row[1]
 
     def close(self) -> None:
@@ -302,17 +309,20 @@ def _conflict(message: str) -> Problem:
     if "replaces" in message:
         return Problem(
             "record",
-            "corrected by someone else meanwhile",
-            "a correction of the newest state",
-            "Read it again, then correct.",
+            say("corrected by someone else meanwhile"),
+            say("a correction of the newest state"),
+            say("Read it again, then correct."),
         )
     if "record.id" in message or "uq_record_id" in message:
         return Problem(
-            "record", "sent twice with other values", "one record of an id", "Send anew."
+            "record",
+            say("sent twice with other values"),
+            say("one record of an id"),
+            say("Send anew."),
         )
     return Problem(
         "record",
-        "already in the store",
-        "each thing written down once",
-        "Correct it, with a reason.",
+        say("already in the store"),
+        say("each thing written down once"),
+        say("Correct it, with a reason."),
     )

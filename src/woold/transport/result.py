@@ -9,6 +9,7 @@ from typing import Any
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
 from woold.units import show, show_range
+from woold.words import say
 
 __all__ = [
     "InterfaceResult",
@@ -95,28 +96,39 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
             yield Finding(
                 "film_does_not_hold",
                 "transport.profiles",
-                f"{_where(profile, lost)}: friction does not hold the tiers from"
-                f" {_heights(lost, 'holds', False)} of the stack, and the film stops them too late"
-                " or not at all. More containment there, an anti-slip sheet or interlocked tiers"
-                " help.",
+                say(
+                    "{where}: friction does not hold the tiers from {heights} of the stack,"
+                    " and the film stops them too late or not at all. More containment there,"
+                    " an anti-slip sheet or interlocked tiers help.",
+                    where=_where(profile, lost),
+                    heights=_heights(lost, "holds", False),
+                ),
             )
         far = [way for way in profile.ways if not way.holds and way not in lost]
         if far:
             yield Finding(
                 "top_travels_too_far",
                 "transport.lean_limit",
-                f"{_where(profile, far)}: every tier stays within its limit, but the top travels"
-                f" up to {_travel([way.top_travel_m for way in far])}, of which"
-                f" {_travel([way.top_travel_kept_m for way in far])} stays.",
+                say(
+                    "{where}: every tier stays within its limit, but the top travels up to"
+                    " {travel}, of which {travel_2} stays.",
+                    where=_where(profile, far),
+                    travel=_travel([way.top_travel_m for way in far]),
+                    travel_2=_travel([way.top_travel_kept_m for way in far]),
+                ),
             )
         tipping = [way for way in profile.ways if any(each.tips for each in way.interfaces)]
         if tipping:
             yield Finding(
                 "stack_tips",
                 "load.height",
-                f"{_where(profile, tipping)}: the stack is too high for its base and tips over"
-                f" the interface at {_heights(tipping, 'tips', True)}; film does not stop that. It"
-                " needs support from outside: neighbours, a wall, bars.",
+                say(
+                    "{where}: the stack is too high for its base and tips over the interface"
+                    " at {heights}; film does not stop that. It needs support from outside:"
+                    " neighbours, a wall, bars.",
+                    where=_where(profile, tipping),
+                    heights=_heights(tipping, "tips", True),
+                ),
             )
         for code, verb, free in (
             ("pallet_slides", "slides", [way for way in profile.ways if way.slides_on_vehicle]),
@@ -126,8 +138,12 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                 yield Finding(
                     code,
                     "transport.vehicle_friction" if verb == "slides" else "load.height",
-                    f"{_where(profile, free)}: the whole pallet {verb} on the vehicle unless it is"
-                    " secured there. Film has no part in that.",
+                    say(
+                        "{where}: the whole pallet {verb} on the vehicle unless it is secured"
+                        " there. Film has no part in that.",
+                        where=_where(profile, free),
+                        verb=verb,
+                    ),
                 )
 
 

@@ -31,6 +31,7 @@ from woold.transport.result import (
     WayResult,
     transport_findings,
 )
+from woold.words import say
 
 __all__ = [
     "interface_zones",
@@ -57,9 +58,12 @@ def transport_of(case: Case) -> Transport:
     if case.transport is None:
         raise InputError.one(
             "transport",
-            "nothing",
-            "a [transport] table",
-            'Add [transport] with profiles = ["EN 12195-1 road"]; woold case new shows the rest.',
+            say("nothing"),
+            say("a [transport] table"),
+            say(
+                'Add [transport] with profiles = ["EN 12195-1 road"]; woold case new shows the'
+                " rest."
+            ),
         )
     return case.transport
 

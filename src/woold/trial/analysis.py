@@ -39,6 +39,7 @@ from woold.trial.stretches import ArmStretch, Expected, arm_stretches
 from woold.trial.table import LoadTable, load_table
 from woold.trial.verdict import Verdict, verdict
 from woold.units import show
+from woold.words import say
 
 __all__ = ["Analysis", "PredictedFilm", "TakenOut", "analyse", "analyse_table", "expectations"]
 
@@ -335,8 +336,10 @@ def _findings(
             Finding(
                 "arms_confounded_with_blocks",
                 "block",
-                "No block holds both arms, so a difference between blocks passes for one between"
-                " arms. Wrap both arms in every block.",
+                say(
+                    "No block holds both arms, so a difference between blocks passes for one"
+                    " between arms. Wrap both arms in every block."
+                ),
             )
         )
     measured_less = film.fieller.high is not None and film.fieller.high < 1
@@ -348,8 +351,13 @@ def _findings(
             Finding(
                 "arms_may_be_swapped",
                 "arm",
-                f"The cases predict a film ratio of {predicted_ratio:.3f} and {film.ratio:.3f} was"
-                " measured, on the other side of 1. Were the arms swapped, or the case files?",
+                say(
+                    "The cases predict a film ratio of {predicted_ratio:.3f} and {ratio:.3f}"
+                    " was measured, on the other side of 1. Were the arms swapped, or the case"
+                    " files?",
+                    predicted_ratio=predicted_ratio,
+                    ratio=film.ratio,
+                ),
             )
         )
     swapped = swapped_blocks(table)
@@ -358,8 +366,11 @@ def _findings(
             Finding(
                 "block_may_be_swapped",
                 "arm",
-                f"Block {', '.join(swapped)}: the arms differ as much as in the other blocks, but"
-                " the other way round. Were they swapped when they were written down?",
+                say(
+                    "Block {swapped}: the arms differ as much as in the other blocks, but the"
+                    " other way round. Were they swapped when they were written down?",
+                    swapped=", ".join(swapped),
+                ),
             )
         )
     ages = [table.pull_age[table.in_arm(side)] for side in (0, 1)]
@@ -369,14 +380,22 @@ def _findings(
             Finding(
                 "pull_ages_differ",
                 "age",
-                f"Pull readings were taken {show(means[0], 'hours')} after wrapping in the baseline"
-                f" and {show(means[1], 'hours')} in the candidate; film loses force with time.",
+                say(
+                    "Pull readings were taken {means} after wrapping in the baseline and"
+                    " {means_2} in the candidate; film loses force with time.",
+                    means=show(means[0], "hours"),
+                    means_2=show(means[1], "hours"),
+                ),
             )
         )
     missing = int((~np.isfinite(table.film_mass)).sum())
     if missing:
         found.append(
-            Finding("film_mass_missing", "film_mass", f"{missing} loads were not weighed.")
+            Finding(
+                "film_mass_missing",
+                "film_mass",
+                say("{missing} loads were not weighed.", missing=missing),
+            )
         )
     left_out = [
         name
@@ -388,7 +407,10 @@ def _findings(
             Finding(
                 "load_types_left_out",
                 "load_type",
-                f"Not weighed in both arms, so not compared: {', '.join(left_out)}.",
+                say(
+                    "Not weighed in both arms, so not compared: {left_out}.",
+                    left_out=", ".join(left_out),
+                ),
             )
         )
     compared = {each.zone for each in zones}
@@ -399,7 +421,12 @@ def _findings(
                 Finding(
                     "zone_not_compared",
                     "zones",
-                    f"The {zone} zone was read on {readings} loads, too few to compare the arms.",
+                    say(
+                        "The {zone} zone was read on {readings} loads, too few to compare the"
+                        " arms.",
+                        zone=zone,
+                        readings=readings,
+                    ),
                 )
             )
     if not expected:
@@ -407,7 +434,7 @@ def _findings(
             Finding(
                 "no_case",
                 "load_types",
-                "No case files are named, so nothing is predicted beside the measurements.",
+                say("No case files are named, so nothing is predicted beside the measurements."),
             )
         )
     return tuple(found)

@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, Problem
 from woold.trial.ratio import RatioInterval, fieller_interval, log_ratio_interval
+from woold.words import say
 
 __all__ = ["BASELINE", "CANDIDATE", "ArmMeans", "arm_means", "joint_covariance"]
 
@@ -172,9 +173,9 @@ def arm_means(
     if not both.any():
         raise InputError.one(
             field,
-            "no load type that was wrapped in both arms",
-            "at least one load type with loads in both arms",
-            "Wrap the same load types in both arms.",
+            say("no load type that was wrapped in both arms"),
+            say("at least one load type with loads in both arms"),
+            say("Wrap the same load types in both arms."),
         )
     load = np.flatnonzero(measured & both[types])
     kept_arms = np.bincount(arms[load], minlength=2)
@@ -200,7 +201,9 @@ def arm_means(
 def _refuse_unusable(values: Floats, arms: Ints, field: str) -> None:
     if (values <= 0).any():
         worst = float(np.nanmin(values))
-        raise InputError.one(field, f"{worst:g}", "more than 0", "Correct or leave out the value.")
+        raise InputError.one(
+            field, f"{worst:g}", say("more than 0"), say("Correct or leave out the value.")
+        )
     counts = np.bincount(arms[np.isfinite(values)], minlength=2)
     if counts.min() < 2:
         raise _too_few(field, counts)
@@ -210,9 +213,13 @@ def _too_few(field: str, counts: NDArray[np.int_]) -> InputError:
     return InputError.many(
         Problem(
             f"{field}, {name} arm",
-            f"{count} load{'' if count == 1 else 's'} with this measured",
-            "at least 2 in an arm, since one load shows no spread",
-            "Wrap more loads; `woold trial plan` says how many.",
+            say(
+                "{count} load{value} with this measured",
+                count=count,
+                value="" if count == 1 else "s",
+            ),
+            say("at least 2 in an arm, since one load shows no spread"),
+            say("Wrap more loads; `woold trial plan` says how many."),
         )
         for name, count in zip(("baseline", "candidate"), counts, strict=True)
         if count < 2
@@ -250,9 +257,14 @@ def _fit(
     if freedom.sum() < 0.5:
         raise InputError.one(
             field,
-            f"{values.size} loads in {cells} arms of load types and {blocks.max() + 1} blocks",
-            "more loads than load types, arms and blocks together",
-            "Wrap more loads of the same type within a block.",
+            say(
+                "{size} loads in {cells} arms of load types and {max} blocks",
+                size=values.size,
+                cells=cells,
+                max=blocks.max() + 1,
+            ),
+            say("more loads than load types, arms and blocks together"),
+            say("Wrap more loads of the same type within a block."),
         )
     spread = tuple(
         math.sqrt(float(np.sum(error[arms == side] ** 2)) / max(_freedom(slack, arms, side), 1e-12))

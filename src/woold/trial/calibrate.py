@@ -25,6 +25,7 @@ from woold.trial.fit_model import PARAMETERS, FitModel
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import ARMS, TrialSetup
 from woold.trial.table import LoadTable
+from woold.words import say
 
 __all__ = ["PARAMETERS", "Calibration", "FittedParameter", "FittedReading", "calibrate"]
 
@@ -140,9 +141,9 @@ def calibrate(
     if not readings:
         raise InputError.one(
             arm,
-            "no case, or nothing measured on its load types",
-            "a case file for each load type, and film mass, marks, widths or pulls",
-            "Name the case in the trial file; import a sheet.",
+            say("no case, or nothing measured on its load types"),
+            say("a case file for each load type, and film mass, marks, widths or pulls"),
+            say("Name the case in the trial file; import a sheet."),
         )
     model = FitModel(cases, readings, tuple(fields))
     return _fitted(model, table, setup, arm)

@@ -15,6 +15,7 @@ from woold.trial.importing import Imported, take_rows
 from woold.trial.reading import WrittenTrial
 from woold.trial.sheet_cells import CellReader, Row, SheetRows
 from woold.trial.sheets import SHEETS
+from woold.words import say
 
 __all__ = ["PHOTO", "Entry", "keep_photo", "take_entry"]
 
@@ -78,7 +79,10 @@ def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
             return Imported(trial, file_known=True)
         if known is not None:
             raise ConflictError.one(
-                "id", entry.id, "one entry of an id", "Send the changed entry under a new id."
+                "id",
+                entry.id,
+                say("one entry of an id"),
+                say("Send the changed entry under a new id."),
             )
         done = take_rows(batch, _written(entry, name), trial, entry.as_typed, entry.reason)
         loads = entry.rows.get("load", ())
@@ -108,7 +112,9 @@ def _refuse_unknown(table: SheetRows, row: Mapping[str, tuple[str, str]], number
     for name in row:
         if name not in table.columns:
             allowed = ", ".join(table.columns)
-            raise InputError.one(table.place(name, number), "unknown", allowed, "Leave it out.")
+            raise InputError.one(
+                table.place(name, number), say("unknown"), allowed, say("Leave it out.")
+            )
 
 
 def keep_photo(store: Store, trial: str, load: str, path: Path | str, by: str) -> str:
@@ -131,10 +137,12 @@ def keep_photo(store: Store, trial: str, load: str, path: Path | str, by: str) -
         content = Path(path).read_bytes()
     except OSError as error:
         reason = error.strerror or "cannot be read"
-        raise InputError.one(str(path), reason, "a JPEG, PNG or WebP file", "") from None
+        raise InputError.one(str(path), reason, say("a JPEG, PNG or WebP file"), "") from None
     with store.writing(by) as batch:
         if load.strip().casefold() not in {each.key for each in batch.current(trial, "load")}:
-            raise InputError.one("load", load, "a load of this trial", "Write it down first.")
+            raise InputError.one(
+                "load", load, say("a load of this trial"), say("Write it down first.")
+            )
         sha256 = batch.add_photo(content, Path(path).name)
         _tie_photos(batch, trial, load, [sha256])
     return sha256
@@ -145,7 +153,9 @@ def _tie_photos(batch: Batch, trial: str, load: str, photos: Sequence[str]) -> N
     kept = {each.key for each in batch.current(trial, PHOTO)} if photos else set()
     for sha256 in photos:
         if re.fullmatch(r"[0-9a-f]{64}", sha256) is None or not batch.has_photo(sha256):
-            raise InputError.one(PHOTO, sha256, "a picture that is kept", "Send the picture first.")
+            raise InputError.one(
+                PHOTO, sha256, say("a picture that is kept"), say("Send the picture first.")
+            )
         key = f"{load.strip().casefold()}|{sha256}"
         if key not in kept:
             kept.add(key)

@@ -12,6 +12,7 @@ from woold.errors import InputError
 from woold.store import Cell, Store
 from woold.trial.records import setup_of
 from woold.trial.sheets import SHEETS
+from woold.words import say
 
 __all__ = ["export_trial"]
 
@@ -66,11 +67,14 @@ def export_trial(store: Store, trial: str, path: Path | str) -> dict[str, int]:
             counts["photos"] = len(photos)
     except FileExistsError:
         raise InputError.one(
-            str(target), "a file that exists", "a new file name", "Nothing was changed."
+            str(target),
+            say("a file that exists"),
+            say("a new file name"),
+            say("Nothing was changed."),
         ) from None
     except OSError as error:
         raise InputError.one(
-            str(target), error.strerror or "cannot be written", "a file that can be written"
+            str(target), error.strerror or "cannot be written", say("a file that can be written")
         ) from None
     return counts
 

@@ -14,6 +14,7 @@ from woold.physics.film import retained_force_fraction
 from woold.prediction.film_on_load import lacing_of
 from woold.prediction.predict import predict
 from woold.trial.averages import Average
+from woold.words import say
 
 __all__ = ["PARAMETERS", "FitModel", "Parameter"]
 
@@ -68,7 +69,10 @@ class FitModel:
         missing = [name for name in fields if name not in inputs]
         if missing:
             raise InputError.one(
-                "--fit", ", ".join(missing), "fields that the case has a value for", "Drop it."
+                "--fit",
+                ", ".join(missing),
+                say("fields that the case has a value for"),
+                say("Drop it."),
             )
         self.start = np.array([inputs[name].value for name in fields])
         self.is_placeholder = [inputs[name].origin.is_placeholder for name in fields]

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, Problem
+from woold.words import say
 
 __all__ = ["AnovaRow", "Component", "GaugeStudy", "gauge_study", "loads_factor", "one_way_anova"]
 
@@ -197,14 +198,19 @@ def _checked(readings: ArrayLike) -> Floats:
     problems = []
     if table.ndim != 3:
         raise InputError.one(
-            "readings", f"{table.ndim} dimensions", "parts x appraisers x repeats", ""
+            "readings",
+            say("{ndim} dimensions", ndim=table.ndim),
+            say("parts x appraisers x repeats"),
+            "",
         )
     parts, _, repeats = table.shape
     if parts < 2:
-        problems.append(Problem("parts", str(parts), "at least 2, better 10", "Add parts."))
+        problems.append(
+            Problem("parts", str(parts), say("at least 2, better 10"), say("Add parts."))
+        )
     if repeats < 2:
         problems.append(
-            Problem("repeats", str(repeats), "at least 2", "Let each part be read again.")
+            Problem("repeats", str(repeats), say("at least 2"), say("Let each part be read again."))
         )
     if not np.isfinite(table).all():
         missing = np.argwhere(~np.isfinite(table))[:5]
@@ -213,11 +219,21 @@ def _checked(readings: ArrayLike) -> Floats:
             for part, who, time in missing
         )
         problems.append(
-            Problem("readings", f"missing: {where}", "every reading", "Read it, or drop the part.")
+            Problem(
+                "readings",
+                say("missing: {where}", where=where),
+                say("every reading"),
+                say("Read it, or drop the part."),
+            )
         )
     elif not problems and np.ptp(table) == 0:
         problems.append(
-            Problem("readings", "all equal", "readings that differ", "Use parts that differ.")
+            Problem(
+                "readings",
+                say("all equal"),
+                say("readings that differ"),
+                say("Use parts that differ."),
+            )
         )
     if problems:
         raise InputError.many(problems)

@@ -15,6 +15,7 @@ from woold.trial.gauge import GaugeStudy, gauge_study, loads_factor
 from woold.trial.reading import read_written
 from woold.trial.records import TrialRecords
 from woold.units import parse_quantity
+from woold.words import say
 
 __all__ = ["GaugeTable", "gauge_effect", "gauge_tables", "tables_in_file"]
 
@@ -93,8 +94,8 @@ def _problem(name: str, part: str, person: str, given: str) -> Problem:
     return Problem(
         f"{name}, {part}, {person}",
         given,
-        "every part read by everyone, the same number of times",
-        "Complete it, or leave the part or the person out.",
+        say("every part read by everyone, the same number of times"),
+        say("Complete it, or leave the part or the person out."),
     )
 
 

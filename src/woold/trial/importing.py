@@ -20,6 +20,7 @@ from woold.trial.setup import TrialSetup
 from woold.trial.sheet_cells import Row, SheetRows
 from woold.trial.sheets import Field, Sheet
 from woold.units import show, significant
+from woold.words import say
 
 __all__ = ["Imported", "import_written", "take_rows"]
 
@@ -85,7 +86,10 @@ def import_written(
     key = trial or written.trial
     if trial and written.trial and trial != written.trial:
         raise InputError.one(
-            "--trial", trial, f"{written.trial}, for which this sheet was made", "Check the file."
+            "--trial",
+            trial,
+            say("{trial}, for which this sheet was made", trial=written.trial),
+            say("Check the file."),
         )
     with store.writing(by) as batch:
         return take_rows(batch, written, key, as_typed, reason)
@@ -160,7 +164,12 @@ class _Judge:
         for each in table.sheet.fields:
             if each.required and each.name not in table.columns:
                 self.problems.append(
-                    Problem(table.title, f'no column "{each.label}"', each.doc, "Put it back.")
+                    Problem(
+                        table.title,
+                        say('no column "{label}"', label=each.label),
+                        each.doc,
+                        say("Put it back."),
+                    )
                 )
 
     @staticmethod
@@ -179,7 +188,7 @@ class _Judge:
             where = table.place(each.name, row.number)
             if where not in refused and each.name in table.columns:
                 todo = "Fill it in, or empty the row."
-                self.problems.append(Problem(where, "nothing", each.doc, todo))
+                self.problems.append(Problem(where, say("nothing"), each.doc, todo))
         return not missing
 
     def _loads_that_others_name(
@@ -210,9 +219,9 @@ class _Judge:
                 self.problems.append(
                     Problem(
                         table.place("load", row.number),
-                        f"load {row.cells['load'].typed}",
-                        "a load of the Loads sheet",
-                        "Correct the number, or write the load down.",
+                        say("load {typed}", typed=row.cells["load"].typed),
+                        say("a load of the Loads sheet"),
+                        say("Correct the number, or write the load down."),
                     )
                 )
         return more
@@ -230,7 +239,12 @@ class _Judge:
                     if part in row.cells
                 )
                 self.problems.append(
-                    Problem(where, f"{words} again", f"once; it stands in {before}", "Renumber it.")
+                    Problem(
+                        where,
+                        say("{words} again", words=words),
+                        say("once; it stands in {before}", before=before),
+                        say("Renumber it."),
+                    )
                 )
 
     def _known_types(self, placed: list[Placed]) -> None:
@@ -241,7 +255,9 @@ class _Judge:
                 found = self.setup.trial.type_named(typed)
                 if found is None:
                     where = table.place("load_type", row.number)
-                    self.problems.append(Problem(where, repr(typed), names, "Choose one of them."))
+                    self.problems.append(
+                        Problem(where, repr(typed), names, say("Choose one of them."))
+                    )
 
     def _as_planned(self, batch: Batch, trial: str, placed: list[Placed]) -> None:
         planned = {str(load.number): load for load in planned_loads(batch, trial)}
@@ -341,9 +357,13 @@ class _Judge:
                 self.problems.append(
                     Problem(
                         where,
-                        f"{gross.typed} {gross.unit}, no more than its bag or tray",
-                        "more than the bag or tray alone",
-                        "Check both cells.",
+                        say(
+                            "{typed} {unit}, no more than its bag or tray",
+                            typed=gross.typed,
+                            unit=gross.unit,
+                        ),
+                        say("more than the bag or tray alone"),
+                        say("Check both cells."),
                     )
                 )
             else:
@@ -377,9 +397,9 @@ class _Judge:
                 self.problems.append(
                     Problem(
                         table.place(name, row.number),
-                        "nothing, beside the other distance",
-                        "both distances between marks, or neither",
-                        "Fill it in, or empty the other.",
+                        say("nothing, beside the other distance"),
+                        say("both distances between marks, or neither"),
+                        say("Fill it in, or empty the other."),
                     )
                 )
             elif before and after and before.si and after.si and not 1 <= after.si / before.si <= 8:

@@ -8,6 +8,7 @@ from pathlib import Path
 from woold.errors import InputError, Problem
 from woold.trial.power import cv_upper_limit
 from woold.units import parse_quantity
+from woold.words import say
 
 __all__ = ["pilot_spread"]
 
@@ -25,7 +26,7 @@ def pilot_spread(path: Path | str) -> tuple[float, float]:
         lines = Path(path).read_text(encoding="utf-8-sig").splitlines()
     except (OSError, UnicodeDecodeError) as error:
         raise InputError.one(
-            str(path), str(error), "a text file with one mass a line", "Check the name."
+            str(path), str(error), say("a text file with one mass a line"), say("Check the name.")
         ) from None
     masses: list[float] = []
     problems: list[Problem] = []
@@ -39,7 +40,9 @@ def pilot_spread(path: Path | str) -> tuple[float, float]:
             problems += error.problems
             continue
         if mass <= 0 or not math.isfinite(mass):
-            problems.append(Problem(f"{path}, line {number}", first, "a mass above 0", "Mend it."))
+            problems.append(
+                Problem(f"{path}, line {number}", first, say("a mass above 0"), say("Mend it."))
+            )
         masses.append(mass)
     if problems:
         raise InputError.many(problems)

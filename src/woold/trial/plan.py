@@ -13,6 +13,7 @@ from woold.errors import InputError
 from woold.trial.power import log_sd, noninferiority_power, t_power
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import ARMS, Aim, Trial
+from woold.words import say
 
 __all__ = ["PlannedLoad", "Sight", "TrialPlan", "plan_trial", "what_loads_show"]
 
@@ -166,8 +167,12 @@ def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None =
             raise InputError.one(
                 "loads in each arm",
                 str(needed),
-                f"{fewest} to {_MOST_LOADS} (two of each load type at least)",
-                "Choose another number.",
+                say(
+                    "{fewest} to {most_loads} (two of each load type at least)",
+                    fewest=fewest,
+                    most_loads=_MOST_LOADS,
+                ),
+                say("Choose another number."),
             )
     whole = size * math.ceil(needed / size)
     shown = sorted({*(n for n in _SHOWN_LOADS if n >= fewest), whole})
@@ -191,10 +196,16 @@ def _fewest_loads(enough: Callable[[int], bool], fewest: int, aim: Aim) -> int:
         if high > _MOST_LOADS:
             raise InputError.one(
                 "aim",
-                f"a saving of {aim.saving:.3g} and a margin of {aim.margin:.3g} against spreads of "
-                f"{aim.film_spread:.3g} and {aim.containment_spread:.3g}",
-                f"an aim that {_MOST_LOADS} loads in each arm can reach",
-                "Ask for a larger saving or margin, or lessen the spread.",
+                say(
+                    "a saving of {saving:.3g} and a margin of {margin:.3g} against spreads of"
+                    " {film_spread:.3g} and {containment_spread:.3g}",
+                    saving=aim.saving,
+                    margin=aim.margin,
+                    film_spread=aim.film_spread,
+                    containment_spread=aim.containment_spread,
+                ),
+                say("an aim that {most_loads} loads in each arm can reach", most_loads=_MOST_LOADS),
+                say("Ask for a larger saving or margin, or lessen the spread."),
             )
     while high - low > 1:
         middle = (low + high) // 2

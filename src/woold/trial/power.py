@@ -10,6 +10,7 @@ from numpy.typing import ArrayLike
 
 from woold.errors import InputError
 from woold.trial.ratio import student_quantile
+from woold.words import say
 
 __all__ = [
     "Design",
@@ -124,9 +125,9 @@ def loads_needed(
         if high > _MOST_LOADS:
             raise InputError.one(
                 "saving",
-                f"an effect of {effect:g} against a spread of {sd:g}",
-                "an effect that fewer than ten million loads can show",
-                "Ask for a larger saving, or lessen the spread.",
+                say("an effect of {effect:g} against a spread of {sd:g}", effect=effect, sd=sd),
+                say("an effect that fewer than ten million loads can show"),
+                say("Ask for a larger saving, or lessen the spread."),
             )
     return float(brentq(short_of, low, high, xtol=1e-6))
 
@@ -170,7 +171,10 @@ def cv_upper_limit(values: ArrayLike, confidence: float = 0.8) -> tuple[float, f
     pilot = np.asarray(values, dtype=float)
     if pilot.size < 2 or (pilot <= 0).any():
         raise InputError.one(
-            "pilot", f"{pilot.size} values", "at least 2 positive values", "Weigh more loads."
+            "pilot",
+            say("{size} values", size=pilot.size),
+            say("at least 2 positive values"),
+            say("Weigh more loads."),
         )
     freedom = pilot.size - 1
     cv = float(np.std(pilot, ddof=1) / np.mean(pilot))

@@ -17,6 +17,7 @@ from woold.errors import InputError, Problem
 from woold.trial.sheet_cells import CellReader, Row, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named
 from woold.trial.worksheet import FORMAT_NAME, TRIAL_SHEET, UNIT_HEAD
+from woold.words import say
 
 __all__ = ["WrittenTrial", "read_written"]
 
@@ -63,11 +64,13 @@ def read_written(path: Path | str) -> WrittenTrial:
     path = Path(path)
     try:
         if path.stat().st_size > LARGEST_FILE:
-            raise InputError.one(str(path), "more than 200 MB", _ALLOWED_FILE, "Is it right?")
+            raise InputError.one(
+                str(path), say("more than 200 MB"), _ALLOWED_FILE, say("Is it right?")
+            )
         content = path.read_bytes()
     except OSError as error:
         reason = error.strerror or "cannot be read"
-        raise InputError.one(str(path), reason, _ALLOWED_FILE, "Check the name.") from None
+        raise InputError.one(str(path), reason, _ALLOWED_FILE, say("Check the name.")) from None
     written = WrittenTrial(path.name, hashlib.sha256(content).hexdigest())
     if content[:4] == b"PK\x03\x04" or content[:4] == b"\xd0\xcf\x11\xe0":
         _read_workbook(content, written)
@@ -79,8 +82,8 @@ def read_written(path: Path | str) -> WrittenTrial:
             str(path),
             "no sheet with known columns"
             + (f" ({', '.join(written.unread)})" * bool(written.unread)),
-            f"one of the sheets {titles}",
-            "Start from: woold trial sheet",
+            say("one of the sheets {titles}", titles=titles),
+            say("Start from: woold trial sheet"),
         )
     return written
 
@@ -95,16 +98,22 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
                 unpacked = sum(each.file_size for each in archive.infolist())
             if unpacked > LARGEST_UNPACKED:
                 raise InputError.one(
-                    written.name, f"unpacks to {unpacked:,} bytes", _ALLOWED_FILE, "Is it right?"
+                    written.name,
+                    say("unpacks to {unpacked:,} bytes", unpacked=unpacked),
+                    _ALLOWED_FILE,
+                    say("Is it right?"),
                 )
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     except python_calamine.PasswordError:
         raise InputError.one(
-            written.name, "locked with a password", _ALLOWED_FILE, "Save it without one."
+            written.name, say("locked with a password"), _ALLOWED_FILE, say("Save it without one.")
         ) from None
     except (python_calamine.CalamineError, zipfile.BadZipFile, OSError) as error:
         raise InputError.one(
-            written.name, f"not readable ({error})", _ALLOWED_FILE, "Save it anew."
+            written.name,
+            say("not readable ({error})", error=error),
+            _ALLOWED_FILE,
+            say("Save it anew."),
         ) from None
     formulas = _formula_cells(content) if is_zip else {}
     by_title = {sheet.title.casefold(): sheet for sheet in SHEETS}
@@ -125,7 +134,7 @@ def _read_first_sheet(lines: list[list[Any]], written: WrittenTrial) -> None:
     written.trial = facts.get("trial", "")
     if facts.get("worksheet", FORMAT_NAME) != FORMAT_NAME:
         written.problems.append(
-            Problem(TRIAL_SHEET, facts["worksheet"], FORMAT_NAME, "Start from a new sheet.")
+            Problem(TRIAL_SHEET, facts["worksheet"], FORMAT_NAME, say("Start from a new sheet."))
         )
 
 
@@ -164,7 +173,9 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
     import polars
 
     if b"\x00" in content[:4096]:
-        raise InputError.one(written.name, "not a text file", _ALLOWED_FILE, "Is it right?")
+        raise InputError.one(
+            written.name, say("not a text file"), _ALLOWED_FILE, say("Is it right?")
+        )
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError:
@@ -185,7 +196,10 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
     except polars.exceptions.PolarsError as error:
         reason = str(error).partition("\n")[0]
         raise InputError.one(
-            written.name, f"not readable as CSV ({reason})", _ALLOWED_FILE, "Save it anew."
+            written.name,
+            say("not readable as CSV ({reason})", reason=reason),
+            _ALLOWED_FILE,
+            say("Save it anew."),
         ) from None
     lines: Iterator[list[Any]] = (
         ["" if value is None else value for value in row] for row in frame.iter_rows()
@@ -237,9 +251,9 @@ def _read_table(
         written.problems.append(
             Problem(
                 f"{title}!A1",
-                "no row of column heads",
+                say("no row of column heads"),
                 ", ".join(each.label for each in sheet.fields),
-                "Keep the heads of the worksheet.",
+                say("Keep the heads of the worksheet."),
             )
         )
         return
@@ -279,10 +293,17 @@ def _read_heads(line: list[Any], row: int, table: SheetRows, problems: list[Prob
         if known is None:
             near = difflib.get_close_matches(name.casefold(), labels, n=1)
             todo = f'Did you mean "{near[0]}"?' if near else "Take the column out."
-            problems.append(Problem(where, f'unknown column "{name}"', ", ".join(labels), todo))
+            problems.append(
+                Problem(where, say('unknown column "{name}"', name=name), ", ".join(labels), todo)
+            )
         elif known.name in table.columns:
             problems.append(
-                Problem(where, f'"{name}" again', "each column once", "Take one of them out.")
+                Problem(
+                    where,
+                    say('"{name}" again', name=name),
+                    say("each column once"),
+                    say("Take one of them out."),
+                )
             )
         else:
             table.columns[known.name] = column
@@ -312,6 +333,9 @@ def _refuse_formulas(
     for row, _, letters in sorted(inside):
         problems.append(
             Problem(
-                f"{table.title}!{letters}{row}", "a formula", "what was read", "Type the reading."
+                f"{table.title}!{letters}{row}",
+                say("a formula"),
+                say("what was read"),
+                say("Type the reading."),
             )
         )

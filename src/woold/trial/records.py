@@ -13,6 +13,7 @@ from woold.trial.plan import PlannedLoad
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
 from woold.units import parse_quantity
+from woold.words import say
 
 __all__ = [
     "TrialRecords",
@@ -70,9 +71,9 @@ def start_trial(
                 return
             raise ConflictError.one(
                 "trial",
-                f"{key}, kept with other values",
-                "a new key, or a reason",
-                "Give --reason to change the trial that is kept.",
+                say("{key}, kept with other values", key=key),
+                say("a new key, or a reason"),
+                say("Give --reason to change the trial that is kept."),
             )
         if kept:
             gone = {name: Cell("") for name in kept[0].cells if name not in cells}
@@ -85,9 +86,12 @@ def start_trial(
             if batch.current(key, "load"):
                 raise ConflictError.one(
                     "order",
-                    "loads were wrapped in the order that is kept",
-                    "the same order",
-                    "Keep [order], [[load_types]] and the number of loads, or start a new trial.",
+                    say("loads were wrapped in the order that is kept"),
+                    say("the same order"),
+                    say(
+                        "Keep [order], [[load_types]] and the number of loads, or start a new"
+                        " trial."
+                    ),
                 )
             for name, each in planned.items():
                 batch.correct(each, wanted.get(name, {}), reason, void=name not in wanted)
@@ -119,7 +123,7 @@ def setup_of(source: Store | Batch, key: str) -> TrialSetup:
             "trial",
             key or "nothing",
             known or "the key of a trial in this store",
-            "Start one with: woold trial plan FILE.toml --start",
+            say("Start one with: woold trial plan FILE.toml --start"),
         )
     cells = {name: cell.typed for name, cell in kept[0].cells.items() if cell.typed}
     cases = tuple(
@@ -231,7 +235,10 @@ def correct_cell(
         found = [each for each in batch.current(trial, kind) if each.key == key.casefold()]
         if not found:
             raise InputError.one(
-                kind, key, "a record of this trial", "See: woold trial export, for the keys."
+                kind,
+                key,
+                say("a record of this trial"),
+                say("See: woold trial export, for the keys."),
             )
         if field_name is None:
             batch.correct(found[0], {}, reason, void=True)
@@ -239,7 +246,7 @@ def correct_cell(
         field = field_named(sheet.fields, field_name)
         if field is None or field.name in sheet.key:
             names = ", ".join(each.name for each in sheet.fields if each.name not in sheet.key)
-            raise InputError.one("field", field_name, names, "Choose one of them.")
+            raise InputError.one("field", field_name, names, say("Choose one of them."))
         cell = Cell("")
         if value and field.is_quantity:
             number, _, unit = value.strip().partition(" ")

@@ -13,6 +13,7 @@ from woold.errors import Problem, UnitError
 from woold.store import Cell
 from woold.trial.sheets import Field, Sheet
 from woold.units import KINDS, parse_quantity
+from woold.words import say
 
 __all__ = ["CellReader", "Row", "SheetRows", "cell_name"]
 
@@ -158,7 +159,12 @@ class CellReader:
             except UnitError:
                 self.factors[each.name] = None
                 self.problems.append(
-                    Problem(where, f'unit "{unit}"', ", ".join(each.units), "Choose one of them.")
+                    Problem(
+                        where,
+                        say('unit "{unit}"', unit=unit),
+                        ", ".join(each.units),
+                        say("Choose one of them."),
+                    )
                 )
         return self.factors[each.name]
 
@@ -168,9 +174,9 @@ class CellReader:
             self.problems.append(
                 Problem(
                     self.table.place(name, self.table.unit_row),
-                    f"no unit for {count} numbers",
+                    say("no unit for {count} numbers", count=count),
                     ", ".join(each.units),
-                    "Choose the column's unit.",
+                    say("Choose the column's unit."),
                 )
             )
 

@@ -14,6 +14,7 @@ from woold.store import Record
 from woold.trial.records import TrialRecords
 from woold.trial.setup import ARMS
 from woold.trial.worksheet import zone_limits
+from woold.words import say
 
 __all__ = ["LoadTable", "PullReading", "load_table", "zone_of"]
 
@@ -101,7 +102,10 @@ def load_table(records: TrialRecords) -> LoadTable:
     trial = records.setup.trial
     if not records.loads:
         raise InputError.one(
-            "trial", f"{trial.key}, without a load", "a trial with loads", "Import a sheet first."
+            "trial",
+            say("{key}, without a load", key=trial.key),
+            say("a trial with loads"),
+            say("Import a sheet first."),
         )
     loads = sorted(records.loads, key=_place)
     place = {each.key: index for index, each in enumerate(loads)}
@@ -190,9 +194,12 @@ def _zone_limits(records: TrialRecords, loads: Sequence[Record]) -> list[tuple[f
     if records.pulls and None in found:
         raise InputError.one(
             "zones.limits",
-            "nothing, and no case that gives the load's height",
-            f"{len(setup.trial.zones.names) - 1} heights over the deck between the zones",
-            'Add limits = ["0.5 m", "1.0 m"] to [zones], or name a case for each load type.',
+            say("nothing, and no case that gives the load's height"),
+            say(
+                "{names} heights over the deck between the zones",
+                names=len(setup.trial.zones.names) - 1,
+            ),
+            say('Add limits = ["0.5 m", "1.0 m"] to [zones], or name a case for each load type.'),
         )
     return [each or () for each in found]
 

@@ -11,6 +11,7 @@ from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.trial.calibrate import Calibration
 from woold.units import KINDS, from_si, significant
+from woold.words import say
 
 __all__ = ["calibrated_case_text"]
 
@@ -34,9 +35,9 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
     if not identified:
         raise InputError.one(
             "calibration",
-            "no parameter that the readings tell",
-            "at least one",
-            "Weigh film, read marks, widths, or pulls at several ages.",
+            say("no parameter that the readings tell"),
+            say("at least one"),
+            say("Weigh film, read marks, widths, or pulls at several ages."),
         )
     document: Any = tomlkit.parse(case_text)
     origin = f"fitted to trial {calibration.trial}, {calibration.arm}, {today.isoformat()}"
@@ -82,7 +83,10 @@ def case_text_of(path: Path | str) -> str:
         return Path(path).read_text(encoding="utf-8")
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", "a case file", "Check the name."
+            str(path),
+            error.strerror or "cannot be read",
+            say("a case file"),
+            say("Check the name."),
         ) from None
 
 

@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["Correlations", "Unknown", "draw_unknowns"]
 
@@ -74,19 +75,24 @@ def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:
         for name in (one, other):
             if name not in places:
                 raise InputError.one(
-                    "--correlate", repr(name), "two of: " + ", ".join(places), "Check the name."
+                    "--correlate",
+                    repr(name),
+                    "two of: " + ", ".join(places),
+                    say("Check the name."),
                 )
         if one == other or not -1.0 <= value <= 1.0:
             raise InputError.one(
-                "--correlate", f"{one} with {other}: {value:g}", "two inputs and -1 to 1"
+                "--correlate",
+                say("{one} with {other}: {value:g}", one=one, other=other, value=value),
+                say("two inputs and -1 to 1"),
             )
         matrix[places[one], places[other]] = matrix[places[other], places[one]] = value
     values, vectors = np.linalg.eigh(matrix)
     if values[0] < -1e-9:
         raise InputError.one(
             "--correlate",
-            "correlations that cannot all hold at once",
-            "a set that fits together: if two inputs go with a third, they go with each other",
+            say("correlations that cannot all hold at once"),
+            say("a set that fits together: if two inputs go with a third, they go with each other"),
         )
     mixing: Array = vectors * np.sqrt(np.maximum(values, 0.0))
     return mixing

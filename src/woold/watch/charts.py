@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = [
     "CusumChart",
@@ -106,16 +107,19 @@ def set_up(values: Array, least: int = LEAST_SET_UP) -> SetUp:
     values = np.asarray(values, float)
     if values.size < least:
         raise InputError.one(
-            "setup_loads", values.size, f"at least {least}", "Wrap more loads before watching."
+            "setup_loads",
+            values.size,
+            say("at least {least}", least=least),
+            say("Wrap more loads before watching."),
         )
     ranges = moving_ranges(values)
     sigma = float(ranges.mean()) / MEAN_RANGE_OF_TWO
     if sigma <= 0.0:
         raise InputError.one(
             "setup_loads",
-            f"{values.size} values that are all {values[0]:g}",
-            "values that were measured",
-            "A figure that never changes is a setting, not a measurement.",
+            say("{size} values that are all {values:g}", size=values.size, values=values[0]),
+            say("values that were measured"),
+            say("A figure that never changes is a setting, not a measurement."),
         )
     deviations = values - values.mean()
     squares = float((deviations**2).sum())

@@ -23,6 +23,7 @@ from woold.watch.panel import panel_of
 from woold.watch.records import MEASURES, column_meaning, per_si_unit
 from woold.watch.savings import SavingsKept, savings_of_totals
 from woold.watch.settings import ANY_TYPE, WatchSettings
+from woold.words import say
 
 if TYPE_CHECKING:
     import ibis
@@ -103,7 +104,7 @@ def open_fleet(
 
         if len(sources) == 1 and "://" in sources[0]:
             if not table:
-                raise InputError.one("--table", "nothing", "the name of the table")
+                raise InputError.one("--table", say("nothing"), say("the name of the table"))
             return ibis.connect(sources[0]).table(table)
         if engine == "spark":
             spark = _spark()
@@ -119,14 +120,16 @@ def open_fleet(
         if any("://" in source for source in sources):
             extra = "woold[fleet-postgresql]"
         given = f"needs {error.name}, which is missing"
-        raise InputError.one("fleet", given, "an installed engine", f"Install {extra}.") from None
+        raise InputError.one(
+            "fleet", given, say("an installed engine"), say("Install {extra}.", extra=extra)
+        ) from None
     except InputError:
         raise
     except Exception as error:  # each engine has errors of its own, without a common base
         raise InputError.one(
             "source",
             f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
-            "Parquet files or a table",
+            say("Parquet files or a table"),
         ) from None
 
 
@@ -134,7 +137,7 @@ def _memory(text: str) -> str:
     import re
 
     if re.fullmatch(r"\d{1,6}(\.\d+)?\s?[MG]i?B", text) is None:
-        raise InputError.one("--memory", repr(text), 'an amount such as "3GB"')
+        raise InputError.one("--memory", repr(text), say('an amount such as "3GB"'))
     return text
 
 
@@ -175,7 +178,9 @@ def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
     roles = {meaning[1]: (name, meaning) for name, meaning in columns.items() if meaning}
     for needed in ("time", "machine"):
         if needed not in roles:
-            raise InputError.one(needed, ", ".join(table.columns), f"a column {needed}")
+            raise InputError.one(
+                needed, ", ".join(table.columns), say("a column {needed}", needed=needed)
+            )
     if "film_mass" in roles:
         measure, factor = "film_mass", 1.0
     elif "film_length" in roles and settings.mass_per_metre is not None:
@@ -221,11 +226,15 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
     aside = int(totals["set_aside"].sum() or 0)
     if aside:
         findings.append(
-            Finding("rows_set_aside", "fleet", f"{aside} loads without time, machine or film.")
+            Finding(
+                "rows_set_aside",
+                "fleet",
+                say("{aside} loads without time, machine or film.", aside=aside),
+            )
         )
     totals = totals.filter(pl.col("day").is_not_null() & (pl.col("loads") > 0))
     if totals.height == 0:
-        raise InputError.one("fleet", "no load that can be used", "at least one")
+        raise InputError.one("fleet", say("no load that can be used"), say("at least one"))
     totals = totals.sort("machine", "day", "load_type")
     rows = [_machine_row(part, settings) for part in totals.partition_by("machine")]
     uncharted = sum(not row.charted for row in rows)
@@ -234,8 +243,12 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
             Finding(
                 "machines_not_charted",
                 "fleet",
-                f"{uncharted} machines have fewer than {LEAST_SETUP_DAYS + 1} days that can be "
-                "charted.",
+                say(
+                    "{uncharted} machines have fewer than {least_setup_days} days that can be"
+                    " charted.",
+                    uncharted=uncharted,
+                    least_setup_days=LEAST_SETUP_DAYS + 1,
+                ),
             )
         )
     rows.sort(key=lambda row: (-(row.lost_kg_per_year or 0.0), row.machine))

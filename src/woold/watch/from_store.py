@@ -13,6 +13,7 @@ from woold.trial.records import TrialRecords
 from woold.trial.table import LoadTable, load_table
 from woold.watch.records import Records
 from woold.watch.settings import Promise
+from woold.words import say
 
 __all__ = ["candidate_loads", "promises_of_trial"]
 
@@ -45,7 +46,9 @@ def promises_of_trial(records: TrialRecords) -> dict[str, Promise]:
         )
     if not promises:
         raise InputError.one(
-            "--promise", f"{records.setup.trial.key}, without a saving", "a trial that was weighed"
+            "--promise",
+            say("{key}, without a saving", key=records.setup.trial.key),
+            say("a trial that was weighed"),
         )
     return promises
 
@@ -106,11 +109,13 @@ def candidate_loads(records: TrialRecords) -> Records:
         for name, value in zip(rows, values, strict=True):
             rows[name].append(value)
     if not rows["time"]:
-        raise InputError.one("--trial", f"{key}, without a load of the candidate", "loads")
+        raise InputError.one(
+            "--trial", say("{key}, without a load of the candidate", key=key), say("loads")
+        )
     # A column of nothing has no type, and is left out below.
     frame = pl.DataFrame(rows)
     empty = [name for name in frame.columns if frame[name].null_count() == frame.height]
     finding = Finding(
-        "time_of_writing", key, "a load's time is when it was written down in the trial."
+        "time_of_writing", key, say("a load's time is when it was written down in the trial.")
     )
     return Records(frame.drop(empty), (finding,))

@@ -21,6 +21,7 @@ from woold.watch.panel import Panel, panel_of
 from woold.watch.records import LABELS
 from woold.watch.savings import SavingsKept, savings_kept
 from woold.watch.settings import WatchSettings
+from woold.words import say
 
 if TYPE_CHECKING:
     import polars as pl
@@ -170,20 +171,31 @@ def _in_order(frame: pl.DataFrame, machine: str, findings: list[Finding]) -> pl.
     ordering = order_of_loads(seconds, lambda rows: figures[rows].hash_rows(seed=1).to_numpy())
     if ordering.doubles:
         findings.append(
-            Finding("doubles", machine, f"{ordering.doubles} rows stand twice: one is used.")
+            Finding(
+                "doubles",
+                machine,
+                say("{doubles} rows stand twice: one is used.", doubles=ordering.doubles),
+            )
         )
     if ordering.conflicts:
         findings.append(
             Finding(
                 "same_time",
                 machine,
-                f"{ordering.conflicts} loads have the same time as another and other figures: all "
-                "are used. Are two machines under one name?",
+                say(
+                    "{conflicts} loads have the same time as another and other figures: all"
+                    " are used. Are two machines under one name?",
+                    conflicts=ordering.conflicts,
+                ),
             )
         )
     if ordering.late:
         findings.append(
-            Finding("late_rows", machine, f"{ordering.late} rows came late: put into their place.")
+            Finding(
+                "late_rows",
+                machine,
+                say("{late} rows came late: put into their place.", late=ordering.late),
+            )
         )
     for index, seconds_back in ordering.set_back:
         row = frame["source_row"][index]
@@ -191,8 +203,12 @@ def _in_order(frame: pl.DataFrame, machine: str, findings: list[Finding]) -> pl.
             Finding(
                 "clock_set_back",
                 machine,
-                f"the clock goes back by about {seconds_back / 60:.0f} min at row {row}; the order "
-                "of the file is kept there.",
+                say(
+                    "the clock goes back by about {seconds_back:.0f} min at row {row}; the"
+                    " order of the file is kept there.",
+                    seconds_back=seconds_back / 60,
+                    row=row,
+                ),
             )
         )
     if np.array_equal(ordering.order, np.arange(frame.height)):
@@ -222,8 +238,12 @@ def _film(
                 Finding(
                     "counter",
                     f"{machine}.film_counter",
-                    f"the counter started again {amounts.resets} times and jumped {amounts.gaps} "
-                    "times, as if rows were missing: these loads have no film figure.",
+                    say(
+                        "the counter started again {resets} times and jumped {gaps} times, as"
+                        " if rows were missing: these loads have no film figure.",
+                        resets=amounts.resets,
+                        gaps=amounts.gaps,
+                    ),
                 )
             )
     elif settings.perimeter is not None and "turns" in frame.columns:
@@ -232,25 +252,29 @@ def _film(
             Finding(
                 "film_from_turns",
                 f"{machine}.film",
-                "film is reckoned from turns and perimeter: a change of stretch cannot be seen.",
+                say(
+                    "film is reckoned from turns and perimeter: a change of stretch cannot be seen."
+                ),
             )
         )
     else:
         findings.append(
-            Finding("no_film", f"{machine}.film", "film from turns needs film.perimeter, as set.")
+            Finding(
+                "no_film", f"{machine}.film", say("film from turns needs film.perimeter, as set.")
+            )
         )
         return None, None
     if settings.mass_per_metre is None:
         if settings.promises:
             raise InputError.one(
                 "film.mass_per_metre",
-                "nothing",
-                'a mass per length, such as "3.6 g/m"',
-                "The records hold film lengths, and the promise is in film mass.",
+                say("nothing"),
+                say('a mass per length, such as "3.6 g/m"'),
+                say("The records hold film lengths, and the promise is in film mass."),
             )
         # Charts are of shares, for which any constant will do.
         findings.append(
-            Finding("length_only", f"{machine}.film", "film is a length: no mass, no money.")
+            Finding("length_only", f"{machine}.film", say("film is a length: no mass, no money."))
         )
         return length, source
     return length * settings.mass_per_metre, source
@@ -342,8 +366,11 @@ def _set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
                 Finding(
                     "load_types_left_out",
                     field,
-                    f"{each.left_out} loads are not charted: the set-up phase saw their load type "
-                    "fewer than five times. Lengthen charts.setup_loads.",
+                    say(
+                        "{left_out} loads are not charted: the set-up phase saw their load"
+                        " type fewer than five times. Lengthen charts.setup_loads.",
+                        left_out=each.left_out,
+                    ),
                 )
             )
         outside = int(
@@ -354,9 +381,14 @@ def _set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
                 Finding(
                     "set_up_not_in_control",
                     field,
-                    f"the set-up phase of {_NAMES[each.quantity]} is not in control itself "
-                    f"({outside} signals in {count} values): limits are too wide or in the wrong "
-                    "place. Choose another set-up phase.",
+                    say(
+                        "the set-up phase of {names} is not in control itself ({outside}"
+                        " signals in {count} values): limits are too wide or in the wrong"
+                        " place. Choose another set-up phase.",
+                        names=_NAMES[each.quantity],
+                        outside=outside,
+                        count=count,
+                    ),
                 )
             )
         if each.panel.set_up.autocorrelation > max(MOST_AUTOCORRELATION, 2.0 / count**0.5):
@@ -364,9 +396,13 @@ def _set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
                 Finding(
                     "loads_hang_together",
                     field,
-                    f"neighbouring loads are alike in {_NAMES[each.quantity]} (correlation "
-                    f"{panel.set_up.autocorrelation:.2f}): false alarms come more often than asked."
-                    " Chart means with charts.group.",
+                    say(
+                        "neighbouring loads are alike in {names} (correlation"
+                        " {autocorrelation:.2f}): false alarms come more often than asked."
+                        " Chart means with charts.group.",
+                        names=_NAMES[each.quantity],
+                        autocorrelation=panel.set_up.autocorrelation,
+                    ),
                 )
             )
     return found
@@ -388,8 +424,11 @@ def _breaks(
             Finding(
                 "no_break_in_set_up",
                 f"{machine}.breaks",
-                f"no film break in the first {settings.setup_loads} loads: a longer set-up phase "
-                "is needed to chart breaks.",
+                say(
+                    "no film break in the first {setup_loads} loads: a longer set-up phase is"
+                    " needed to chart breaks.",
+                    setup_loads=settings.setup_loads,
+                ),
             )
         )
     return chart

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from woold.errors import InputError, Problem
 from woold.prediction.result import Finding
 from woold.units import KINDS, parse_quantity
+from woold.words import say
 
 if TYPE_CHECKING:
     import polars as pl
@@ -103,9 +104,13 @@ def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None
     try:
         frame = pl.concat(frames, how="diagonal") if len(frames) > 1 else frames[0]
     except pl.exceptions.PolarsError as error:
-        raise InputError.one("records", str(error)[:200], "files with the same columns") from None
+        raise InputError.one(
+            "records", str(error)[:200], say("files with the same columns")
+        ) from None
     if frame.height == 0:
-        raise InputError.one("records", "no row", "at least one load", "Is this the right file?")
+        raise InputError.one(
+            "records", say("no row"), say("at least one load"), say("Is this the right file?")
+        )
     return Records(frame, tuple(findings))
 
 
@@ -113,7 +118,7 @@ def _read_file(path: Path) -> pl.DataFrame:
     import polars as pl
 
     if not path.is_file():
-        raise InputError.one(str(path), "no such file", "a CSV or Parquet file")
+        raise InputError.one(str(path), say("no such file"), say("a CSV or Parquet file"))
     try:
         if path.suffix.lower() == ".parquet":
             return pl.read_parquet(path)
@@ -121,7 +126,9 @@ def _read_file(path: Path) -> pl.DataFrame:
         return pl.read_csv(path, infer_schema=False, null_values=[""], truncate_ragged_lines=False)
     except (pl.exceptions.PolarsError, OSError, UnicodeDecodeError) as error:
         raise InputError.one(
-            str(path), str(error).splitlines()[0][:160], "a CSV file in UTF-8, or a Parquet file"
+            str(path),
+            str(error).splitlines()[0][:160],
+            say("a CSV file in UTF-8, or a Parquet file"),
         ) from None
 
 
@@ -132,11 +139,17 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
             near = difflib.get_close_matches(known, _known_columns(), 1)
             todo = f"Did you mean {near[0]}?" if near else ""
             problems.append(
-                Problem(f"--column {known}", "unknown column", ", ".join(_known_columns()), todo)
+                Problem(
+                    f"--column {known}", say("unknown column"), ", ".join(_known_columns()), todo
+                )
             )
         if found not in raw.columns:
             problems.append(
-                Problem(f"--column {known}", f"no {found!r} in {path.name}", ", ".join(raw.columns))
+                Problem(
+                    f"--column {known}",
+                    say("no {found!r} in {name}", found=found, name=path.name),
+                    ", ".join(raw.columns),
+                )
             )
     if problems:
         raise InputError.many(problems)
@@ -156,21 +169,21 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
         problems.append(
             Problem(
                 f"{path.name}.time",
-                f"columns {', '.join(raw.columns)}",
-                "a column time",
-                "Name it with --column time=NAME.",
+                say("columns {columns}", columns=", ".join(raw.columns)),
+                say("a column time"),
+                say("Name it with --column time=NAME."),
             )
         )
     measures = [meaning[1] for meaning in meanings.values() if meaning and meaning[0] == "measure"]
     for name in MEASURES:
         if measures.count(name) > 1:
-            problems.append(Problem(f"{path.name}.{name}", "two columns", "one"))
+            problems.append(Problem(f"{path.name}.{name}", say("two columns"), say("one")))
         bare = [column for column in raw.columns if column == name]
         if bare:
             problems.append(
                 Problem(
                     f"{path.name}.{name}",
-                    "no unit in the name",
+                    say("no unit in the name"),
                     " or ".join(f"{name}_{unit}" for unit in MEASURES[name][1]),
                 )
             )
@@ -183,16 +196,22 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
         problems.append(
             Problem(
                 f"{path.name}.film",
-                f"columns {', '.join(raw.columns)}",
-                "film_mass_g, film_length_m, film_counter_m or turns",
-                "Name it with --column film_mass_g=NAME.",
+                say("columns {columns}", columns=", ".join(raw.columns)),
+                say("film_mass_g, film_length_m, film_counter_m or turns"),
+                say("Name it with --column film_mass_g=NAME."),
             )
         )
     if problems:
         raise InputError.many(problems)
     ignored = [column for column, meaning in meanings.items() if meaning is None]
     if ignored:
-        findings.append(Finding("columns_ignored", path.name, f"not used: {', '.join(ignored)}."))
+        findings.append(
+            Finding(
+                "columns_ignored",
+                path.name,
+                say("not used: {ignored}.", ignored=", ".join(ignored)),
+            )
+        )
     source = raw.with_row_index("source_row", offset=1)
     columns = [pl.col("source_row").cast(pl.Int64), _time(raw, path).alias("time")]
     for column, meaning in meanings.items():
@@ -251,8 +270,8 @@ def _time(raw: pl.DataFrame, path: Path) -> pl.Expr:
         raise InputError.one(
             f"{path.name}.time",
             f"{kind}",
-            "ISO 8601 text or a date and time",
-            "A bare number could be seconds, milliseconds or days.",
+            say("ISO 8601 text or a date and time"),
+            say("A bare number could be seconds, milliseconds or days."),
         )
     text = pl.col("time").str.strip_chars().str.replace(" ", "T", literal=True)
     has_offset = text.str.contains(r"(Z|[+-]\d\d:?\d\d)$")
@@ -261,8 +280,10 @@ def _time(raw: pl.DataFrame, path: Path) -> pl.Expr:
     if 0 < offsets < filled:
         raise InputError.one(
             f"{path.name}.time",
-            f"{offsets} of {filled} rows with an offset from UTC",
-            "all rows with one, or none",
+            say(
+                "{offsets} of {filled} rows with an offset from UTC", offsets=offsets, filled=filled
+            ),
+            say("all rows with one, or none"),
         )
     if offsets:
         return text.str.to_datetime(
@@ -321,11 +342,13 @@ def _usable(
         raise InputError.one(
             path.name,
             f"{count} of {typed.height} rows that cannot be used: {'; '.join(parts)}"[:400],
-            f"at most {MOST_BAD_ROWS:.0%} of them",
-            "Mend the file, or name the right columns with --column.",
+            say("at most {most_bad_rows:.0%} of them", most_bad_rows=MOST_BAD_ROWS),
+            say("Mend the file, or name the right columns with --column."),
         )
     if count:
-        findings.append(Finding("rows_set_aside", path.name, f"set aside: {'; '.join(parts)}."))
+        findings.append(
+            Finding("rows_set_aside", path.name, say("set aside: {parts}.", parts="; ".join(parts)))
+        )
     return typed.filter(~bad) if count else typed
 
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from woold.errors import InputError, Problem, UnitError
 from woold.units import parse_money, parse_quantity
+from woold.words import say
 
 __all__ = ["ANY_TYPE", "Promise", "WatchSettings", "read_settings"]
 
@@ -91,12 +92,14 @@ def read_settings(path: Path) -> WatchSettings:
 
     try:
         if path.stat().st_size > 1_000_000:
-            raise InputError.one(str(path), "too large", "at most 1 MB")
+            raise InputError.one(str(path), say("too large"), say("at most 1 MB"))
         document = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
     except OSError as error:
-        raise InputError.one(str(path), error.strerror or "unreadable", "a readable file") from None
+        raise InputError.one(
+            str(path), error.strerror or "unreadable", say("a readable file")
+        ) from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise InputError.one(str(path), str(error)[:200], "TOML") from None
+        raise InputError.one(str(path), str(error)[:200], say("TOML")) from None
     return settings_of(document)
 
 
@@ -107,10 +110,10 @@ def settings_of(document: Mapping[str, Any]) -> WatchSettings:
     for name, section in document.items():
         tables = section if isinstance(section, list) else [section]
         if name not in _SECTIONS or not all(isinstance(table, dict) for table in tables):
-            problems.append(Problem(name, "unknown section", ", ".join(sorted(_SECTIONS))))
+            problems.append(Problem(name, say("unknown section"), ", ".join(sorted(_SECTIONS))))
             continue
         problems.extend(
-            Problem(f"{name}.{key}", "unknown key", ", ".join(sorted(_SECTIONS[name])))
+            Problem(f"{name}.{key}", say("unknown key"), ", ".join(sorted(_SECTIONS[name])))
             for table in tables
             for key in table
             if key not in _SECTIONS[name]
@@ -136,7 +139,9 @@ def settings_of(document: Mapping[str, Any]) -> WatchSettings:
         place = f"promise[{index}]"
         load_type = str(row.get("load_type", ANY_TYPE))
         if load_type in promises:
-            problems.append(Problem(f"{place}.load_type", repr(load_type), "each load type once"))
+            problems.append(
+                Problem(f"{place}.load_type", repr(load_type), say("each load type once"))
+            )
         try:
             promises[load_type] = _promise(row, place)
         except InputError as error:
@@ -158,7 +163,7 @@ def settings_of(document: Mapping[str, Any]) -> WatchSettings:
 
 def _positive(value: float, field_name: str) -> float:
     if value <= 0.0:
-        raise InputError.one(field_name, f"{value:g}", "above 0")
+        raise InputError.one(field_name, f"{value:g}", say("above 0"))
     return value
 
 
@@ -174,7 +179,7 @@ def _promise(row: Mapping[str, Any], place: str) -> Promise:
     ):
         if key not in row:
             if key in ("baseline_film_per_load", "saving"):
-                problems.append(Problem(f"{place}.{key}", "nothing", "a value"))
+                problems.append(Problem(f"{place}.{key}", say("nothing"), say("a value")))
             continue
         try:
             read[key] = parse_quantity(row[key], kind, f"{place}.{key}")
@@ -186,9 +191,11 @@ def _promise(row: Mapping[str, Any], place: str) -> Promise:
     low, high = read.get("saving_low", saving), read.get("saving_high", saving)
     if not -1.0 < low <= saving <= high < 1.0:
         raise InputError.one(
-            f"{place}.saving", f"{saving:g} ({low:g} to {high:g})", "low <= saving <= high < 1"
+            f"{place}.saving",
+            say("{saving:g} ({low:g} to {high:g})", saving=saving, low=low, high=high),
+            say("low <= saving <= high < 1"),
         )
     spread = read.get("baseline_standard_error", 0.0)
     if read["baseline_film_per_load"] <= 0.0 or spread < 0.0:
-        raise InputError.one(f"{place}.baseline_film_per_load", "0 or less", "above 0")
+        raise InputError.one(f"{place}.baseline_film_per_load", say("0 or less"), say("above 0"))
     return Promise(read["baseline_film_per_load"], spread, saving, low, high)

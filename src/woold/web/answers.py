@@ -15,6 +15,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from woold.errors import ConflictError, OnRecord, Problem, Question, WooldError
+from woold.words import say
 
 __all__ = ["Answer", "Problems", "install_refusals", "problem_rows", "refusal", "refusals"]
 
@@ -111,7 +112,7 @@ def install_refusals(app: FastAPI) -> None:
         for each in error.errors():
             where = ".".join(str(step) for step in each["loc"] if step != "body")
             given = "nothing" if each["type"] == "missing" else repr(each.get("input"))[:200]
-            problems.append(Problem(where or "request", given, str(each["msg"]), "Mend it."))
+            problems.append(Problem(where or "request", given, str(each["msg"]), say("Mend it.")))
         return refusal(422, problems)
 
     @app.exception_handler(HTTPException)
@@ -128,8 +129,8 @@ def install_refusals(app: FastAPI) -> None:
         log.exception("%s %s", request.method, request.url.path, exc_info=error)
         problem = Problem(
             "server",
-            "something unforeseen went wrong",
+            say("something unforeseen went wrong"),
             "",
-            "Nothing was changed. The server's log says more.",
+            say("Nothing was changed. The server's log says more."),
         )
         return refusal(500, [problem])

@@ -18,6 +18,7 @@ from woold.errors import WooldError
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.bench_view import turn_view
+from woold.words import say
 
 __all__ = ["LARGEST_TRACE", "router"]
 
@@ -124,5 +125,5 @@ def _speed(text: str | None) -> float | None:
         return None
     speed = parse_quantity(text, "turning_speed", "machine.speed")
     if not speed > 0:
-        raise WooldError.one("machine.speed", text, "a turning speed above zero")
+        raise WooldError.one("machine.speed", text, say("a turning speed above zero"))
     return speed

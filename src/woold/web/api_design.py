@@ -18,6 +18,7 @@ from woold.errors import InputError
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.jobs import Job, Jobs, TooManyJobsError
+from woold.words import say
 
 __all__ = ["router"]
 
@@ -79,7 +80,7 @@ def start(request: Request, body: DesignAsk) -> Answer:
 def _share(text: str) -> float:
     share = parse_quantity(text, "fraction", "probability")
     if not 0.5 <= share <= 0.99:
-        raise InputError.one("probability", text, "50 % to 99 %")
+        raise InputError.one("probability", text, say("50 % to 99 %"))
     return share
 
 

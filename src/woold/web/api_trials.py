@@ -31,6 +31,7 @@ from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
 from woold.web.api_saved import ClientId
 from woold.web.people import Manager, Recorder
+from woold.words import say
 
 __all__ = ["TrialKey", "known_trial", "router"]
 
@@ -213,7 +214,12 @@ def _setup(body: TrialFiles) -> TrialSetup:
     missing = [(field, name) for field, name in named if name and name not in cases]
     if missing:
         raise InputError.many(
-            Problem(field, f"{name}, which was not sent along", "a case file", "Add the file.")
+            Problem(
+                field,
+                say("{name}, which was not sent along", name=name),
+                say("a case file"),
+                say("Add the file."),
+            )
             for field, name in missing
         )
     return setup

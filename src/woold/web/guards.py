@@ -10,6 +10,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from woold.errors import Problem
 from woold.web.answers import refusal
+from woold.words import say
 
 __all__ = ["SAFE_METHODS", "Guard"]
 
@@ -92,14 +93,14 @@ class Guard:
         host = request.get("host", "")
         if self.hosts and _name(host) not in self.hosts:
             allowed = ", ".join(sorted(self.hosts))
-            return 400, Problem("Host", host or "nothing", allowed, "Use the address printed.")
+            return 400, Problem("Host", host or "nothing", allowed, say("Use the address printed."))
         if scope["method"] not in SAFE_METHODS:
             site = request.get("sec-fetch-site", "same-origin")
             origin = request.get("origin")
             if site not in ("same-origin", "none") or (
                 origin is not None and origin.partition("://")[2] != host
             ):
-                return 403, Problem("Origin", origin or site, "this server's own pages", "")
+                return 403, Problem("Origin", origin or site, say("this server's own pages"), "")
         return None
 
 

@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, field
 from typing import Any
 
 from woold.errors import Problem, WooldError
+from woold.words import say
 
 __all__ = ["Event", "Job", "Jobs", "TooManyJobsError"]
 
@@ -84,9 +85,9 @@ class Job:
             log.exception("job %s", self.id, exc_info=error)
             problem = Problem(
                 "server",
-                "something unforeseen went wrong",
+                say("something unforeseen went wrong"),
                 "",
-                "Nothing was changed. The server's log says more.",
+                say("Nothing was changed. The server's log says more."),
             )
             self.tell(Event("problems", [asdict(problem)]))
 

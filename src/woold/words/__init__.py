@@ -1,0 +1,99 @@
+"""Every word of the program's own, in the reader's language: `say("film for {loads} loads", ...)`.
+
+English stands in the code, where it is read best. A translation is a gettext file, `de.po`, in
+this folder or in the one that WOOLD_WORDS names; `woold.pot` lists what there is to translate
+(`make words` writes it). What is not translated is said in English.
+"""
+
+from __future__ import annotations
+
+import functools
+import os
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from pathlib import Path
+from typing import Any
+
+__all__ = ["ENGLISH", "language", "languages", "say", "speaking", "to_say", "translations"]
+
+ENGLISH = "en"
+
+_language: ContextVar[str] = ContextVar("language", default=ENGLISH)
+
+
+def say(text: str, /, **values: Any) -> str:
+    """The text in the reader's language, with values put in.
+
+    Args:
+        text: English, with names in braces where values go; it is the key of the catalogue.
+        values: what is put in, by name.
+    """
+    spoken = _language.get()
+    if spoken != ENGLISH:
+        text = translations(spoken).get(text, text)
+    return text.format(**values) if values else text
+
+
+def to_say(text: str) -> str:
+    """Marks a text that is said later, where it is shown: a constant has no language yet."""
+    return text
+
+
+@contextmanager
+def speaking(spoken: str) -> Iterator[None]:
+    """What is said inside is said in this language.
+
+    Raises:
+        KeyError: there is no catalogue of that language.
+    """
+    if spoken != ENGLISH:
+        translations(spoken)
+    token = _language.set(spoken)
+    try:
+        yield
+    finally:
+        _language.reset(token)
+
+
+def language() -> str:
+    """Tag of the language that is spoken now."""
+    return _language.get()
+
+
+def languages() -> tuple[str, ...]:
+    """Tags of the languages that there are catalogues for; English is always one."""
+    return tuple(
+        sorted({ENGLISH, *(path.stem for folder in _folders() for path in folder.glob("*.po"))})
+    )
+
+
+def translations(spoken: str) -> Mapping[str, str]:
+    """Translated texts by their English.
+
+    Raises:
+        KeyError: there is no catalogue of that language.
+    """
+    return _translations(spoken, _folders())
+
+
+def _folders() -> tuple[Path, ...]:
+    named = os.environ.get("WOOLD_WORDS")
+    return (Path(__file__).parent, *((Path(named),) if named else ()))
+
+
+@functools.lru_cache(maxsize=16)
+def _translations(spoken: str, folders: tuple[Path, ...]) -> Mapping[str, str]:
+    if spoken == ENGLISH:
+        return {}
+    files = [folder / f"{spoken}.po" for folder in folders]
+    found = [file for file in files if file.is_file()]
+    if not found:
+        raise KeyError(spoken)
+    import polib
+
+    return {
+        entry.msgid: entry.msgstr
+        for file in found
+        for entry in polib.pofile(str(file)).translated_entries()
+    }
