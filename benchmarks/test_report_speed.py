@@ -13,13 +13,13 @@ from woold.report.html import report_html
 from woold.report.making import Making
 from woold.report.pdf import report_pdf
 from woold.report.trial_report import trial_report
-from woold.report.voice import Voice
+from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis, analyse
 from woold.trial.records import TrialRecords
 
 sys.path.append(str(Path(__file__).parents[1] / "tests"))
 
-MAKING = Making(Voice(), datetime(2026, 1, 31, tzinfo=UTC))
+MAKING = Making(Wording(), datetime(2026, 1, 31, tzinfo=UTC))
 
 
 @pytest.fixture(scope="module")

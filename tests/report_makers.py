@@ -14,7 +14,7 @@ from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.report.making import Making
 from woold.report.model import Paper
-from woold.report.voice import Voice
+from woold.rows.wording import Wording
 
 TIME = datetime(2026, 1, 31, 12, 0, tzinfo=UTC)
 
@@ -35,7 +35,7 @@ def making(
     paper: Paper = "a4", decimal_comma: bool = False, units: str = "both", time: datetime = TIME
 ) -> Making:
     """A way to make a report at a fixed time."""
-    voice = Voice("en", units, decimal_comma)  # type: ignore[arg-type]
+    voice = Wording(units, decimal_comma)  # type: ignore[arg-type]
     return Making(voice, time, paper, (), "woold report")
 
 

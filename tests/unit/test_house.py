@@ -92,7 +92,7 @@ def test_json_page_lists_every_key() -> None:
     from woold.dancer.results import CycleStudy, SpringTable, TraceStudy, TuneStudy
     from woold.design.result import DesignResult
     from woold.prediction.result import Prediction
-    from woold.report import model as report
+    from woold.rows import blocks as report
     from woold.transport.result import TransportResult
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration

@@ -40,9 +40,10 @@ from woold.report.carriages_report import carriages_report
 from woold.report.design_report import design_report
 from woold.report.html import report_html
 from woold.report.making import source_of
-from woold.report.model import Facts, Report, Table, block_texts
+from woold.report.model import Report
 from woold.report.pdf import report_pdf
-from woold.report.voice import Voice
+from woold.rows.blocks import Facts, Table, block_texts
+from woold.rows.wording import Wording
 
 # The intervals are the same code however many draws stand behind them.
 prediction_report = functools.partial(prediction_module.prediction_report, draws=25)
@@ -98,7 +99,7 @@ def test_page_has_language_headings_in_order_and_alt_texts(case: Case) -> None:
 
 
 def test_page_and_paper_show_the_predicted_numbers(case: Case) -> None:
-    p, say = predict(case), Voice()
+    p, say = predict(case), Wording()
     report = prediction_report(case, making())
     page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
     expected = [
@@ -130,7 +131,8 @@ def test_page_and_paper_show_the_predicted_numbers(case: Case) -> None:
 def test_intervals_hold_the_prediction_and_come_from_the_seed(case: Case) -> None:
     first, second = (prediction_report(case, making(), with_figures=False) for _ in range(2))
     assert first == second
-    rows = dict(next(b for b in first.blocks if isinstance(b, Facts) and b.caption == "Film").rows)
+    facts = next(b for b in first.blocks if isinstance(b, Facts) and b.caption == "Film")
+    rows = {row.label: row.value for row in facts.rows}
     value, low, high = map(
         float,
         re.match(r"([\d.]+) g .*?range ([\d.]+) to ([\d.]+) g", rows["film per load"]).groups(),  # type: ignore[union-attr]
@@ -236,9 +238,9 @@ def test_decimal_comma_leaves_no_point_in_a_number(case: Case) -> None:
     ],
 )
 def test_decimal_comma_in_sentences(given: str, said: str) -> None:
-    spoken = Voice(decimal_comma=True).sentence(given)
+    spoken = Wording(decimal_comma=True).sentence(given)
     assert spoken.replace("\N{NARROW NO-BREAK SPACE}", " ") == said
-    assert Voice().sentence(given) == given
+    assert Wording().sentence(given) == given
 
 
 def test_report_of_two_carriages_shows_the_comparison() -> None:
@@ -246,7 +248,7 @@ def test_report_of_two_carriages_shows_the_comparison() -> None:
     comparison = compare_carriages(base, candidate, draws=500)
     report = carriages_report(base, candidate, comparison, making())
     page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
-    say, per_year = Voice(), 160 * 500
+    say, per_year = Wording(), 160 * 500
     saved = comparison.saving * comparison.base.film_mass_kg * per_year
     low, high = (
         each * comparison.base.film_mass_kg * per_year
@@ -313,7 +315,7 @@ def _shelf() -> tuple[ShelfFilm, ...]:
 def test_design_report_shows_the_design(designed: tuple[Case, DesignResult, Report]) -> None:
     case, result, report = designed
     page, printed = Page(report_html(report)).text, pdf_text(report_pdf(report))
-    say, chosen = Voice(), result.chosen
+    say, chosen = Wording(), result.chosen
     assert chosen is not None
     assert result.film_saved is not None
     assert result.film_bound_kg is not None
@@ -355,7 +357,7 @@ def test_sheet_names_spring_and_hole_and_the_simulated_swing() -> None:
     case = demo_case("today.toml")
     study = simulate_cycle(case)[0]
     printed = pdf_text(report_pdf(setup_sheet(case, making(units="si"), with_figures=False)))
-    spring, steady, say = case.dancer.springs[study.spring - 1], study.steady, Voice("en", "si")  # type: ignore[union-attr]
+    spring, steady, say = case.dancer.springs[study.spring - 1], study.steady, Wording("si")  # type: ignore[union-attr]
     assert f"no. {study.spring}: {say.amount(spring.rate, 'stiffness')}, 180 mm long" in printed
     assert f"hole, from the pivot {say.amount(study.hole_m, 'small_length')}" in printed
     assert say.span(steady.arm_angle_low_rad, steady.arm_angle_high_rad, "angle") in printed

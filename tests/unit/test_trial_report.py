@@ -13,11 +13,11 @@ from report_makers import AWKWARD, making, page_tags, page_text, pdf_pages, pdf_
 from trial_makers import demo_setup, with_load_types, wrapped
 from woold.prediction.yearly import yearly_tax_rate
 from woold.report.html import report_html
-from woold.report.model import Figure, block_texts
 from woold.report.pdf import report_pdf
 from woold.report.trial_report import trial_report
 from woold.report.trial_result_blocks import span
-from woold.report.voice import Voice
+from woold.rows.blocks import Figure, block_texts
+from woold.rows.wording import Wording
 from woold.store import Cell
 from woold.trial.analysis import Analysis, analyse
 from woold.trial.records import TrialRecords
@@ -40,7 +40,7 @@ def texts(made: Made) -> tuple[str, str]:
 
 
 def test_page_and_paper_show_the_analysis(made: Made, texts: tuple[str, str]) -> None:
-    a, say = made[1], Voice()
+    a, say = made[1], Wording()
     expected = [
         a.verdict.sentence,
         *a.verdict.reservations,
@@ -68,7 +68,7 @@ def test_page_and_paper_show_the_analysis(made: Made, texts: tuple[str, str]) ->
 def test_worth_is_the_measured_saving_at_the_trials_loads(
     made: Made, texts: tuple[str, str]
 ) -> None:
-    a, say = made[1], Voice()
+    a, say = made[1], Wording()
     assert a.verdict.saving_low is not None
     assert a.verdict.saving_high is not None
     loads = 80_000  # 60,000 jars and 20,000 tall jars

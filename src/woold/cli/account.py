@@ -72,7 +72,7 @@ def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
     found = Accounts(Store(store).engine).all()
     if as_json:
         rows = [{"name": each.name, "role": each.role, "at": each.at} for each in found]
-        print_json({"accounts": rows})
+        print_json("accounts", {"accounts": rows})
         return
     rows_shown = [(each.name, each.role, each.at) for each in found]
     print_table(console(), "Who may sign in", ("name", "role", "set"), rows_shown)

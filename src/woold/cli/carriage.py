@@ -57,7 +57,7 @@ def show_carriage(
 
         save_figure(carriage_figure(report, lacing_of(case).path, units), plot)
     if as_json:
-        print_json(report.to_json())
+        print_json("carriage", report.to_json())
         return
     _print_report(report, units)
 
@@ -197,7 +197,7 @@ def compare(
         paths = (lacing_of(base).path, lacing_of(candidate).path)
         save_figure(comparison_figure(comparison, paths, units), plot)
     if as_json:
-        print_json(comparison.to_json())
+        print_json("carriage-comparison", comparison.to_json())
         return
     _print_comparison(comparison, units)
 
@@ -339,7 +339,7 @@ def match(
     """Which films of a shelf suit a carriage, and what limits each."""
     report = match_films(read_case(case_path), read_shelf(shelf_path))
     if as_json:
-        print_json(report.to_json())
+        print_json("film-match", report.to_json())
         return
     _print_matches(report, Path(shelf_path).name, units)
 

@@ -64,6 +64,7 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
     inputs = case.inputs()
     if as_json:
         print_json(
+            "case",
             {
                 "title": case.title,
                 "inputs": [
@@ -82,7 +83,7 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
                     {"code": each.code, "field": each.field, "message": each.message}
                     for each in prediction.warnings
                 ],
-            }
+            },
         )
         return
     out = console()

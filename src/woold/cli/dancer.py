@@ -52,7 +52,7 @@ def springs(
 
         save_figure(springs_figure(case, table, units), plot)
     if as_json:
-        print_json(table.to_json())
+        print_json("springs", table.to_json())
         return
     print_springs(table, units)
 
@@ -85,7 +85,7 @@ def simulate(
 
         save_figure(cycle_figure(study, motion, dancer, units), plot)
     if as_json:
-        print_json(study.to_json())
+        print_json("cycle", study.to_json())
     else:
         print_cycle(study, units)
     if must_be_smooth and not (study.steady.is_smooth and not study.lower_hits):
@@ -133,7 +133,7 @@ def tune(
 
         save_figure(tuning_figure(study), plot)
     if as_json:
-        print_json(study.to_json())
+        print_json("tuning", study.to_json())
         return
     print_tuning(study, units)
 
@@ -204,7 +204,7 @@ def trace(
 
         save_figure(trace_figure(study, analysis), plot)
     if as_json:
-        print_json(study.to_json())
+        print_json("trace", study.to_json())
     else:
         print_trace(study, units)
     if must_be_smooth and study.verdict != "smooth":

@@ -98,7 +98,7 @@ def design(
 
         save_figure(design_front_figure(result, units), plot)
     if as_json:
-        print_json(result.to_json())
+        print_json("design", result.to_json())
     else:
         _print_result(result, units)
     if not result.possible:

@@ -67,7 +67,7 @@ def fit(
 
         save_figure(film_curve_figure(test, report, units), plot)
     if as_json:
-        print_json(report.to_json())
+        print_json("film-fit", report.to_json())
         return
     out = console()
     print_table(

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import difflib
 import importlib
+import json
 import os
 import sys
+from collections.abc import Sequence
 from typing import Any
 
 import typer
@@ -13,6 +15,7 @@ from typer.core import TyperGroup
 
 import woold
 from woold.errors import WooldError
+from woold.words import ENGLISH
 
 __all__ = ["run"]
 
@@ -71,6 +74,7 @@ app = typer.Typer(
 @app.callback(invoke_without_command=False)
 def woold_command(
     version: bool = typer.Option(False, "--version", is_eager=True, help="Show the version."),
+    language: str = typer.Option(ENGLISH, "--language", help="Tag of the language to speak."),  # noqa: ARG001
 ) -> None:
     """Predict, match, dial in, test and compare stretch-film wrapping of pallet loads."""
     if version:
@@ -78,11 +82,30 @@ def woold_command(
         raise typer.Exit
 
 
+def _speak_as_asked(words: Sequence[str]) -> None:
+    """Speak the language asked for before anything is said: --help is said as well."""
+    tag = os.environ.get("WOOLD_LANGUAGE", ENGLISH)
+    for index, word in enumerate(words):
+        option, equals, value = word.partition("=")
+        if option == "--language":
+            tag = value if equals else "".join(words[index + 1 : index + 2])
+    if tag != ENGLISH:
+        from woold.cli.output import speak
+
+        speak(tag)
+
+
 def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
     try:
+        _speak_as_asked(sys.argv[1:])
         app()
     except WooldError as error:
+        if "--json" in sys.argv:
+            from woold.rows.document import errors_document
+
+            json.dump(errors_document(error.problems), sys.stdout, indent=2, ensure_ascii=False)
+            sys.stdout.write("\n")
         for problem in error.problems:
             print(f"woold: {problem}", file=sys.stderr)
         sys.exit(BAD_INPUT)

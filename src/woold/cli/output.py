@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Annotated, Any
 
 import typer
@@ -15,8 +15,11 @@ from rich.table import Table
 from rich.text import Text
 from typer.core import TyperGroup
 
+from woold.errors import InputError
 from woold.prediction.result import Finding
+from woold.rows.document import stamped
 from woold.units import UnitSystem
+from woold.words import languages, say, set_language
 
 __all__ = [
     "CasePath",
@@ -31,6 +34,7 @@ __all__ = [
     "print_json",
     "print_rows",
     "print_table",
+    "speak",
     "table_units",
 ]
 
@@ -64,6 +68,20 @@ def new_app(help_text: str | None = None, group: type[TyperGroup] = TyperGroup) 
     )
 
 
+def speak(tag: str) -> None:
+    """Speak this language from here on.
+
+    Raises:
+        InputError: there is no catalogue of that language.
+    """
+    try:
+        set_language(tag)
+    except KeyError:
+        raise InputError.one(
+            "--language", tag, say("one of {tags}", tags=", ".join(languages()))
+        ) from None
+
+
 def console() -> Console:
     """A console for standard output that neither breaks nor colours numbers by itself."""
     return Console(highlight=False, soft_wrap=False)
@@ -74,19 +92,24 @@ def table_units(out: Console, units: UnitSystem) -> UnitSystem:
     return "si" if units == "both" and out.width < _WIDE else units
 
 
-def print_json(document: Any) -> None:
-    """One JSON document and nothing else."""
-    json.dump(document, sys.stdout, indent=2, allow_nan=False, ensure_ascii=False)
+def print_json(schema: str, body: Mapping[str, Any]) -> None:
+    """One JSON document and nothing else.
+
+    Args:
+        schema: its name in docs/json.md.
+        body: its keys and values.
+    """
+    json.dump(stamped(schema, body), sys.stdout, indent=2, allow_nan=False, ensure_ascii=False)
     sys.stdout.write("\n")
 
 
-def print_rows(out: Console, heading: str, rows: Iterable[tuple[str, str]]) -> None:
-    """A heading, and below it names with their values."""
+def print_rows(out: Console, heading: str, rows: Iterable[tuple[str, ...]]) -> None:
+    """A heading, and below it rows: names with their values, ranges and notes."""
     table = Table.grid(padding=(0, 2))
     table.add_column(no_wrap=True)
     table.add_column()
-    for name, value in rows:
-        table.add_row(Text(name), Text(value))
+    for name, *told in rows:
+        table.add_row(Text(name), Text("  ".join(each for each in told if each)))
     out.print(Text(heading, style="bold"))
     out.print(Padding(table, (0, 0, 1, 2)))
 

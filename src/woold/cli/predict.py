@@ -26,7 +26,7 @@ from woold.cli.output import (
 )
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
-from woold.report.prediction_rows import (
+from woold.prediction.rows import (
     film_rows,
     height_columns,
     height_rows,
@@ -36,7 +36,7 @@ from woold.report.prediction_rows import (
     roll_rows,
     time_rows,
 )
-from woold.report.voice import Voice
+from woold.rows.wording import Wording
 from woold.uncertainty.sensitivity import Effect, input_effects
 from woold.units import UnitSystem, show, show_range
 
@@ -68,7 +68,7 @@ def predict_case(
         document = prediction.to_json()
         if sensitivity:
             document["sensitivity"] = [effect.to_json() for effect in effects]
-        print_json(document)
+        print_json("prediction", document)
         return
     _print_prediction(case, prediction, units)
     if sensitivity:
@@ -83,13 +83,13 @@ def _print_prediction(case: Case, p: Prediction, units: UnitSystem) -> None:
     narrow = table_units(out, units)
     out.print(p.title or "A case without a title", style="bold", markup=False)
     out.print()
-    say, brief = Voice(units=units), Voice(units=narrow)
-    print_rows(out, say("film.heading"), film_rows(p, say))
-    print_table(out, say("parts.heading"), part_columns(say), part_rows(p, brief))
-    print_rows(out, say("hold.heading"), hold_rows(p, say))
-    print_table(out, say("height.heading"), height_columns(p, say), height_rows(p, brief))
-    print_rows(out, say("time.heading"), time_rows(p, say))
-    print_rows(out, say("rolls.heading"), roll_rows(case, p, say))
+    say, brief = Wording(units=units), Wording(units=narrow)
+    print_rows(out, say("Film"), film_rows(p, say))
+    print_table(out, say("Turns"), part_columns(say), part_rows(p, brief))
+    print_rows(out, say("Cover and hold"), hold_rows(p, say))
+    print_table(out, say("Over the height"), height_columns(p, say), height_rows(p, brief))
+    print_rows(out, say("Time"), time_rows(p, say))
+    print_rows(out, say("Rolls"), roll_rows(case, p, say))
     print_findings(out, p.warnings)
 
 

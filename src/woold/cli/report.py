@@ -13,12 +13,13 @@ from typing import Annotated, Any, Literal
 import typer
 
 from woold.case.file import read_case
-from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json
+from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json, speak
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
 from woold.report.making import Making, file_hash
-from woold.report.model import Paper, Report, to_data
-from woold.report.voice import Voice, catalogue
+from woold.report.model import Paper, Report
+from woold.rows.blocks import to_data
+from woold.rows.wording import Wording
 from woold.units import UnitSystem
 from woold.words import say
 
@@ -62,7 +63,7 @@ class _Asked:
 
     def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
         """How to make the report of these input files with `woold report` and these words."""
-        catalogue(self.language)
+        speak(self.language)
         for name in self.out or ():
             if Path(name).suffix.lower() not in _ENDINGS:
                 raise InputError.one(
@@ -73,7 +74,7 @@ class _Asked:
         options += ["--decimal-comma"] if self.decimal_comma else []
         options += ["--time", made_at.isoformat().replace("+00:00", "Z")]
         return Making(
-            say=Voice(self.language, self.units, self.decimal_comma),
+            say=Wording(self.units, self.decimal_comma),
             made_at=made_at,
             paper=self.paper,
             inputs=tuple(file_hash(path) for path in inputs),
@@ -250,7 +251,7 @@ def _write(report: Report, stem: str, asked: _Asked) -> None:
                 say("a file that can be written ({strerror})", strerror=error.strerror),
             ) from None
     if asked.as_json:
-        print_json(_document(report, paths))
+        print_json("report", _document(report, paths))
         return
     out = console()
     out.print(f"{report.subtitle}: {report.title}", style="bold", markup=False)

@@ -101,7 +101,7 @@ def pool(
 
         save_figure(forest_figure(table, analysis.pooled), plot)
     if as_json:
-        print_json(analysis.to_json())
+        print_json("sites", analysis.to_json())
     else:
         _print_analysis(analysis)
     if not analysis.claim_holds:
@@ -226,7 +226,7 @@ def line(
     combinations, needed, currency = read_combinations(Path(line_path))
     view = line_view(combinations, needed, currency, read_sites(Path(table_path)))
     if as_json:
-        print_json(view.to_json())
+        print_json("untried", view.to_json())
         return
     _print_line(view)
 

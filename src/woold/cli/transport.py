@@ -46,7 +46,7 @@ def transport(
 
         save_figure(moved_stack_figure(case, result, units), plot)
     if as_json:
-        print_json(result.to_json())
+        print_json("transport", result.to_json())
     else:
         _print_result(result, units)
     if not result.holds:

@@ -92,7 +92,7 @@ def plan(
         document["aim"] = found.aim.model_dump()
         document["film_spread_from"] = spread_from
         document["trial"] = setup.trial.key
-        print_json(document)
+        print_json("trial-plan", document)
         return
     print_plan(console(), setup.trial, found, spread_from)
     if start:
@@ -131,7 +131,7 @@ def sheet(
         write_new(form, form_pdf(setup, order, "a4" if paper == "a4" else "us-letter"))
         written.append(form)
     if as_json:
-        print_json({"trial": trial, "loads": len(order), "files": written})
+        print_json("trial-sheet", {"trial": trial, "loads": len(order), "files": written})
     else:
         print(f"Wrote {' and '.join(written)}: {len(order)} loads.")
 
@@ -163,7 +163,7 @@ def import_sheet(
             store, written, by or getpass.getuser(), trial, as_typed or (), reason
         )
     if as_json:
-        print_json(asdict(done))
+        print_json("imported", asdict(done))
         return
     parts = [f"{count} new in {kind}s" for kind, count in done.added.items()]
     for count, words in (
@@ -209,7 +209,9 @@ def correct(
     with trial_store(store_url) as store:
         correct_cell(store, trial, kind, load, field, value, reason, by or getpass.getuser())
     if as_json:
-        print_json({"trial": trial, "kind": kind, "key": load, "field": field, "void": void})
+        print_json(
+            "correction", {"trial": trial, "kind": kind, "key": load, "field": field, "void": void}
+        )
     else:
         print(f"{kind} {load}: {'taken out' if void else f'{field} corrected'} ({reason}).")
 
@@ -229,7 +231,7 @@ def photo(
     with trial_store(store_url) as store:
         names = [keep_photo(store, trial, load, path, by or getpass.getuser()) for path in paths]
     if as_json:
-        print_json({"trial": trial, "load": load, "photos": names})
+        print_json("photos", {"trial": trial, "load": load, "photos": names})
     else:
         for path, name in zip(paths, names, strict=True):
             print(f"Load {load}: kept {path} as {name}.")
@@ -248,7 +250,7 @@ def export(
     with trial_store(store_url) as store:
         counts = export_trial(store, trial, out)
     if as_json:
-        print_json({"trial": trial, "file": out, "rows": counts})
+        print_json("export", {"trial": trial, "file": out, "rows": counts})
     else:
         shown = ", ".join(f"{count} in {name}" for name, count in counts.items())
         print(f"Wrote {out}: {shown}.")
@@ -266,7 +268,7 @@ def list_trials(as_json: JsonFlag = False, store_url: StoreUrl = None) -> None:
             loads = [each for each in store.current(key, "load") if not each.void]
             rows.append({"trial": key, "title": setup.trial.title, "loads": len(loads)})
     if as_json:
-        print_json({"trials": rows})
+        print_json("trials", {"trials": rows})
         return
     print_table(
         console(),

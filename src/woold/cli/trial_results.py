@@ -77,6 +77,7 @@ def gauge(
         save_figure(gauge_figure(name, tables[name], studies[name]), plot)
     if as_json:
         print_json(
+            "gauge",
             {
                 "gauges": [
                     {
@@ -87,7 +88,7 @@ def gauge(
                     }
                     for name, study in studies.items()
                 ]
-            }
+            },
         )
         return
     for name, study in studies.items():
@@ -135,7 +136,7 @@ def analyse(
 
         save_figure(analysis_figure(found, load_table(records)), plot)
     if as_json:
-        print_json(found.to_json())
+        print_json("trial-analysis", found.to_json())
     else:
         print_analysis(console(), found)
         print_findings(console(), found.findings)
@@ -190,7 +191,7 @@ def calibrate(
 
         save_figure(calibration_figure(found), plot)
     if as_json:
-        print_json({**found.to_json(), "file": out})
+        print_json("calibration", {**found.to_json(), "file": out})
         return
     print_calibration(console(), found)
     if out:

@@ -107,7 +107,7 @@ def loads(
 
         write_watch_page(watch_page(machines, settings, records.findings), page)
     if as_json:
-        print_json(watch_document(machines, settings, records.findings))
+        print_json("watch", watch_document(machines, settings, records.findings))
     else:
         _print_machines(machines, settings, records.findings)
     if any(each.alarms or (each.savings and each.savings.falls_short) for each in machines):
@@ -189,7 +189,7 @@ def fleet(
     settings = _settings(settings_path, setup_loads)
     summary = summarise_fleet(open_fleet(sources, engine, table, memory), settings)
     if as_json:
-        print_json(fleet_document(summary, settings))
+        print_json("fleet", fleet_document(summary, settings))
     else:
         out = console()
         shown = summary.rows[:40]

@@ -10,20 +10,20 @@ from woold.dancer.results import CycleStudy
 from woold.dancer.study import simulate_cycle
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
-from woold.report.model import Block, Bullets, Facts, Heading
-from woold.report.voice import Voice
+from woold.rows.blocks import Block, Bullets, Facts, Heading, Row
+from woold.rows.wording import Wording
 
 __all__ = ["cycle_of", "dancer_blocks"]
 
 
-def cycle_of(case: Case, say: Voice) -> CycleStudy | None:
+def cycle_of(case: Case, say: Wording) -> CycleStudy | None:
     """The dancer over the case's cycle; None where the case describes none with a spring."""
     if case.dancer is None or not case.dancer.springs:
         return None
     return simulate_cycle(case, units=say.units)[0]
 
 
-def dancer_blocks(case: Case, p: Prediction, study: CycleStudy | None, say: Voice) -> list[Block]:
+def dancer_blocks(case: Case, p: Prediction, study: CycleStudy | None, say: Wording) -> list[Block]:
     """Spring and hole where they are known, and what to look for.
 
     Args:
@@ -34,58 +34,70 @@ def dancer_blocks(case: Case, p: Prediction, study: CycleStudy | None, say: Voic
     """
     looks = Bullets(tuple(_looks(case, p, say)))
     if study is None:
-        return [Heading(say("dancer.heading")), looks]
+        return [Heading(say("What a good dancer looks like (common practice)")), looks]
     rows = tuple(_rows(case, study, say))
-    return [Heading(say("dancer.heading_with_spring")), Facts(say("dancer.caption"), rows), looks]
+    return [
+        Heading(say("Dancer: set-up, and what a good one looks like")),
+        Facts(
+            say("Spring and hole; the rest is simulated, the looks below are common practice"), rows
+        ),
+        looks,
+    ]
 
 
-def _rows(case: Case, study: CycleStudy, say: Voice) -> Iterator[tuple[str, str]]:
+def _rows(case: Case, study: CycleStudy, say: Wording) -> Iterator[Row]:
     assert case.dancer is not None
     spring, steady = case.dancer.springs[study.spring - 1], study.steady
-    yield (
-        say("dancer.spring"),
+    yield Row(
+        say("spring"),
         say(
-            "dancer.spring_is",
+            "no. {number}: {rate}, {length} long when free ({chosen})",
             number=study.spring,
             rate=say.amount(spring.rate, "stiffness"),
             length=say.amount(spring.free_length, "small_length"),
             chosen=study.chosen,
         ),
     )
-    yield say("dancer.hole"), say.amount(study.hole_m, "small_length")
+    yield Row(say("hole, from the pivot"), say.amount(study.hole_m, "small_length"))
     stops = (case.dancer.lower_stop, case.dancer.upper_stop)
-    yield (
-        say("dancer.swing"),
+    yield Row(
+        say("arm swings"),
         say(
-            "dancer.swing_is",
+            "{range}, stops at {stops}",
             range=say.span(steady.arm_angle_low_rad, steady.arm_angle_high_rad, "angle"),
             stops=say.span(*stops, "angle"),
         ),
     )
-    yield (
-        say("dancer.tension"),
+    yield Row(
+        say("film tension"),
         say(
-            "dancer.tension_is",
+            "{mean} on average, {range}",
             mean=say.amount(steady.tension_mean_n, "force"),
             range=say.span(steady.tension_low_n, steady.tension_peak_n, "force"),
         ),
     )
     if study.bounce_frequency_hz is not None:
-        yield say("dancer.bounce"), say.amount(study.bounce_frequency_hz, "frequency")
+        yield Row(say("it would bounce at"), say.amount(study.bounce_frequency_hz, "frequency"))
 
 
-def _looks(case: Case, p: Prediction, say: Voice) -> Iterator[str]:
+def _looks(case: Case, p: Prediction, say: Wording) -> Iterator[str]:
     outline = load_outline(case)
     if outline.corner_radius:
-        yield say("dancer.round")
+        yield say("The load is round: the arm hardly moves once the film runs.")
     else:
         yield say(
-            "dancer.corners",
+            "The arm swings with the load's {corners} corners, the same way in every turn of"
+            " {turn}: film speed goes between {low} and {high}.",
             corners=len(outline.vertices),
             low=say.amount(p.film_speed_min_m_per_s, "speed"),
             high=say.amount(p.film_speed_max_m_per_s, "speed"),
             turn=say.amount(2.0 * math.pi / case.machine.speed, "time"),
         )
-    yield say("dancer.middle")
-    yield say("dancer.stops")
-    yield say("dancer.settles")
+    yield say(
+        "It swings about the middle of its travel. If it hangs to one side, look at spring,"
+        " hole and force."
+    )
+    yield say("It never touches a stop, and the film never goes slack at a flat side.")
+    yield say(
+        "After the last corner it comes to rest within a swing or two, and does not bounce on."
+    )

@@ -7,8 +7,9 @@ import importlib.resources
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from woold.report.model import Block, Cautions, Heading, Report, to_data
-from woold.report.voice import Voice
+from woold.report.model import Report
+from woold.rows.blocks import Block, Cautions, Heading, to_data
+from woold.words import say
 
 if TYPE_CHECKING:
     import jinja2
@@ -22,15 +23,14 @@ def report_html(report: Report) -> str:
     Args:
         report: the report.
     """
-    say = Voice(report.language)
     return (
         _environment()
         .get_template("page.html")
         .render(
             report=report,
             sections=_sections(report.blocks),
-            contents=say("page.contents"),
-            made=say("page.made", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
+            contents=say("Contents"),
+            made=say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
             to_data=to_data,
         )
     )

@@ -15,22 +15,11 @@ from pathlib import Path
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.prediction.result import Finding, RestsOn
-from woold.report.model import (
-    Block,
-    Bullets,
-    Cautions,
-    Facts,
-    Heading,
-    InputHash,
-    Note,
-    Paper,
-    Paragraph,
-    Report,
-    Table,
-)
-from woold.report.voice import Voice
+from woold.report.model import InputHash, Paper, Report
+from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.wording import Wording
 from woold.units import KINDS
-from woold.words import say
+from woold.words import language, say, to_say
 
 __all__ = [
     "Making",
@@ -58,11 +47,20 @@ class Making:
         command: what makes it again.
     """
 
-    say: Voice
+    say: Wording
     made_at: datetime
     paper: Paper = "a4"
     inputs: tuple[InputHash, ...] = ()
     command: str = ""
+
+
+_KINDS = {
+    "prediction": to_say("Prediction of a wrapped load"),
+    "sheet": to_say("Set-up sheet for the operator"),
+    "carriages": to_say("Comparison of two film carriages"),
+    "design": to_say("Design of a wrap program"),
+    "trial": to_say("Trial report"),
+}
 
 
 def file_hash(path: Path | str) -> InputHash:
@@ -87,7 +85,7 @@ def finished(
     """The report of these blocks.
 
     Args:
-        kind: key of the catalogue's section "kind", which names it in the report's language.
+        kind: key of `_KINDS`, which names it.
         title: of the case or trial; may be empty.
         blocks: in reading order.
         making: how it is made.
@@ -96,55 +94,69 @@ def finished(
     say = making.say
     return Report(
         kind=kind,
-        title=title or say("page.no_title"),
-        subtitle=say(f"kind.{kind}"),
-        language=say.language,
+        title=title or say("A case without a title"),
+        subtitle=say(_KINDS[kind]),
+        language=language(),
         made_at=making.made_at,
         paper=making.paper,
         inputs=making.inputs,
         blocks=tuple(blocks),
-        footer=say("page.footer", version=version("woold"), made=making.made_at.date().isoformat()),
-        page_of=say("page.page_of", page="{page}", pages="{pages}"),
+        footer=say(
+            "woold {version}, {made}. An estimate: tests decide, local codes and licensed"
+            " practice come first.",
+            version=version("woold"),
+            made=making.made_at.date().isoformat(),
+        ),
+        page_of=say("page {page} of {pages}", page="{page}", pages="{pages}"),
         is_sheet=is_sheet,
     )
 
 
-def finding_blocks(findings: Sequence[Finding], say: Voice) -> list[Block]:
+def finding_blocks(findings: Sequence[Finding], say: Wording) -> list[Block]:
     """A section of findings; nothing where there are none."""
     if not findings:
         return []
-    return [Heading(say("findings.heading")), *(_note(each, say) for each in findings)]
+    return [Heading(say("Findings")), *(_note(each, say) for each in findings)]
 
 
-def _note(finding: Finding, say: Voice) -> Note:
+def _note(finding: Finding, say: Wording) -> Note:
     return Note(finding.field, say.sentence(finding.message))
 
 
-def placeholder_blocks(rests_on: Sequence[RestsOn], say: Voice) -> list[Block]:
+def placeholder_blocks(rests_on: Sequence[RestsOn], say: Wording) -> list[Block]:
     """A section that lists what nobody measured, with its ranges."""
-    heading = Heading(say("placeholders.heading"))
+    heading = Heading(say("Placeholders"))
     if not rests_on:
-        return [heading, Paragraph(say("placeholders.none"))]
+        return [
+            heading,
+            Paragraph(say("Every input was measured or stated; no placeholder was used.")),
+        ]
     rows = tuple(
         (
             each.field,
             say.amount(each.value, each.kind),
-            say("word.not_known")
+            say("not known")
             if each.low is None or each.high is None
             else say.span(each.low, each.high, each.kind),
             each.origin,
         )
         for each in rests_on
     )
-    columns = (say("word.input"), say("word.value"), say("word.may_lie"), say("word.origin"))
+    columns = (say("input"), say("value"), say("may lie in"), say("where it is from"))
     return [
         heading,
-        Paragraph(say("placeholders.says", count=len(rests_on))),
-        Table(say("placeholders.caption"), columns, rows, words=(0, 3), is_small=True),
+        Paragraph(
+            say(
+                "{count} inputs were measured by nobody here. Each may lie anywhere in its"
+                " range; measure first what changes the result most.",
+                count=len(rests_on),
+            )
+        ),
+        Table(say("Inputs that nobody measured"), columns, rows, words=(0, 3), is_small=True),
     ]
 
 
-def input_table(case: Case, caption: str, say: Voice, only: str = "") -> Table:
+def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table:
     """Every number of a case whose field begins with ``only``, with its origin."""
     rows = tuple(
         (
@@ -152,21 +164,21 @@ def input_table(case: Case, caption: str, say: Voice, only: str = "") -> Table:
             say.amount(each.value, each.kind)
             if each.kind in KINDS
             else _money(each.value, each.kind, case.currency, say),
-            say("word.placeholder", origin=each.origin.text)
+            say("placeholder: {origin}", origin=each.origin.text)
             if each.origin.is_placeholder
             else each.origin.text,
         )
         for each in case.inputs()
         if each.field.startswith(only)
     )
-    columns = (say("word.input"), say("word.value"), say("word.origin"))
+    columns = (say("input"), say("value"), say("where it is from"))
     return Table(caption, columns, rows, words=(0, 2), is_small=True)
 
 
 _PER = {"": (1.0, ""), "kg": (1.0, "/kg"), "s": (3600.0, "/h")}
 
 
-def _money(amount: float, kind: str, currency: str, say: Voice) -> str:
+def _money(amount: float, kind: str, currency: str, say: Wording) -> str:
     """A price, per what the trade states it."""
     factor, per = _PER[kind.partition("/")[2]]
     return f"{say.number(factor * amount)} {currency}{per}"
@@ -184,23 +196,26 @@ def closing_blocks(
     """
     say = making.say
     cited = tuple(f"{say(key)}: {source_of(used)}" for key, used in sources)
-    made_with = [("woold", version("woold")), ("Python", platform.python_version())]
-    made_with += [(name, version(name)) for name in _LIBRARIES]
+    made_with = [
+        Row("woold", version("woold")),
+        Row("Python", platform.python_version()),
+    ]
+    made_with += [Row(name, version(name)) for name in _LIBRARIES]
     return [
-        Heading(say("source.heading")),
-        Paragraph(say("source.says")),
+        Heading(say("Sources")),
+        Paragraph(say("What this run rests on.")),
         Bullets(cited),
-        Heading(say("again.heading")),
-        Paragraph(say("again.command", command=making.command)),
-        Facts(say("again.versions"), tuple(made_with)),
+        Heading(say("To make this report again")),
+        Paragraph(say("Run: {command}", command=making.command)),
+        Facts(say("Made with"), tuple(made_with)),
         Table(
-            say("again.inputs"),
-            (say("word.input"), "SHA-256"),
+            say("Made of"),
+            (say("input"), "SHA-256"),
             tuple((each.name, each.sha256) for each in making.inputs),
             words=(0, 1),
             is_small=True,
         ),
-        Cautions(say("caution.heading"), tuple(say.sentence(each) for each in cautions)),
+        Cautions(say("Take care"), tuple(say.sentence(each) for each in cautions)),
     ]
 
 

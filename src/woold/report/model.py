@@ -1,130 +1,16 @@
-"""The frozen report: a list of blocks with plain text in them, which the renderers lay out.
-
-Every text in a block is data: no renderer reads markup in it. Numbers are text already, in the
-report's language and units, so that page and paper say the same.
-"""
+"""The frozen report: blocks of plain text, which the renderers lay out for page and paper."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass, fields, is_dataclass
+from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Literal
 
-__all__ = [
-    "Block",
-    "Bullets",
-    "Cautions",
-    "Columns",
-    "Facts",
-    "Figure",
-    "Heading",
-    "InputHash",
-    "Note",
-    "Paper",
-    "Paragraph",
-    "Report",
-    "Table",
-    "block_texts",
-    "to_data",
-]
+from woold.rows.blocks import Block
+
+__all__ = ["InputHash", "Paper", "Report"]
 
 Paper = Literal["a4", "letter"]
-
-
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """A heading of level 2 (a section) or 3 (a part of one)."""
-
-    text: str
-    level: Literal[2, 3] = 2
-
-
-@dataclass(frozen=True, slots=True)
-class Paragraph:
-    """A paragraph; the one that answers the report's question is strong."""
-
-    text: str
-    is_strong: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Bullets:
-    """A list of short texts."""
-
-    items: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """Names with their values, under a caption."""
-
-    caption: str
-    rows: tuple[tuple[str, str], ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """A table; every column but the named ones is set to the right.
-
-    Args:
-        caption: what it shows.
-        columns: heads.
-        rows: cells, as many in a row as there are columns.
-        words: indexes of columns that hold words and are set to the left.
-        is_small: small type, for long lists.
-    """
-
-    caption: str
-    columns: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    words: tuple[int, ...] = (0,)
-    is_small: bool = False
-
-    def __post_init__(self) -> None:
-        if any(len(row) != len(self.columns) for row in self.rows):
-            raise ValueError(f"a row of another length than the columns of {self.caption!r}")
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A picture.
-
-    Args:
-        svg: a whole SVG element without scripts or links (see `woold.report.svg`).
-        caption: what it shows.
-        alt: the same for people who cannot see it, with what can be read off it.
-        width: share of the text's width.
-    """
-
-    svg: str
-    caption: str
-    alt: str
-    width: float = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """A finding: a sentence, and the field or record that it is about."""
-
-    about: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Cautions:
-    """What to take care of, under a heading of its own."""
-
-    heading: str
-    items: tuple[str, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Columns:
-    """Blocks side by side, as on a one-page sheet."""
-
-    left: tuple[Block, ...]
-    right: tuple[Block, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,9 +19,6 @@ class InputHash:
 
     name: str
     sha256: str
-
-
-Block = Heading | Paragraph | Bullets | Facts | Table | Figure | Note | Cautions | Columns
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,29 +50,3 @@ class Report:
     footer: str
     page_of: str
     is_sheet: bool = False
-
-
-def to_data(thing: Any) -> Any:
-    """A report or block as plain dicts, lists and text, each block with its kind."""
-    if isinstance(thing, tuple | list):
-        return [to_data(each) for each in thing]
-    if isinstance(thing, datetime):
-        return thing.isoformat()
-    if is_dataclass(thing) and not isinstance(thing, type):
-        data = {each.name: to_data(getattr(thing, each.name)) for each in fields(thing)}
-        if not isinstance(thing, Report):
-            data["block"] = re.sub(r"(?<=[a-z])(?=[A-Z])", "-", type(thing).__name__).lower()
-        return data
-    return thing
-
-
-def block_texts(thing: Any) -> list[str]:
-    """Every text of a report or block but its pictures, in order: what a reader can read."""
-    if isinstance(thing, str):
-        return [thing]
-    if isinstance(thing, tuple | list):
-        return [text for each in thing for text in block_texts(each)]
-    if is_dataclass(thing) and not isinstance(thing, type):
-        names = (each.name for each in fields(thing) if each.name != "svg")
-        return [text for name in names for text in block_texts(getattr(thing, name))]
-    return []

@@ -6,15 +6,21 @@ import math
 from datetime import date
 
 from woold.case.model import Case
+from woold.prediction.rows import Estimates
 from woold.prediction.yearly import Estimate, payback, yearly
-from woold.report.model import Block, Heading, Paragraph, Table
-from woold.report.prediction_rows import Estimates
-from woold.report.voice import Voice
+from woold.rows.blocks import Block, Heading, Paragraph, Table
+from woold.rows.wording import Wording
+from woold.words import to_say
 
 __all__ = ["YEARLY", "money_blocks", "saving_blocks", "yearly_names"]
 
-YEARLY = ("film_mass_kg", "film_cost", "packaging_tax", "co2e_kg")
-"""What is shown of a year, by name of `woold.yearly.Yearly`."""
+YEARLY = {
+    "film_mass_kg": to_say("film"),
+    "film_cost": to_say("cost of the film"),
+    "packaging_tax": to_say("packaging tax, next 12 months"),
+    "co2e_kg": to_say("greenhouse gases"),
+}
+"""What is shown of a year, by name of `woold.prediction.yearly.Yearly`."""
 
 
 def yearly_names() -> tuple[str, ...]:
@@ -22,7 +28,7 @@ def yearly_names() -> tuple[str, ...]:
     return tuple(f"yearly.{name}" for name in YEARLY)
 
 
-def money_blocks(case: Case, spread: Estimates, since: date, say: Voice) -> list[Block]:
+def money_blocks(case: Case, spread: Estimates, since: date, say: Wording) -> list[Block]:
     """A section on a year of film.
 
     Args:
@@ -32,15 +38,13 @@ def money_blocks(case: Case, spread: Estimates, since: date, say: Voice) -> list
         say: words and numbers.
     """
     estimates = {name: spread[f"yearly.{name}"] for name in YEARLY if f"yearly.{name}" in spread}
-    rows = [
-        (say(f"money.{name}"), *_cells(name, each, case, say)) for name, each in estimates.items()
-    ]
-    columns = (say("money.item"), say("money.a_year"), say("money.interval"))
+    rows = [(say(YEARLY[name]), *_cells(name, each, case, say)) for name, each in estimates.items()]
+    columns = (say("a year of film"), say("a year"), say("90 % range"))
     return [
-        Heading(say("money.heading")),
+        Heading(say("Money and environment")),
         Paragraph(_loads_text(case, say)),
-        Table(say("money.caption"), columns, tuple(rows)),
-        *_basis(case, since, estimates["film_mass_kg"], say, "money.interval"),
+        Table(say("Film of a year"), columns, tuple(rows)),
+        *_basis(case, since, estimates["film_mass_kg"], say, to_say("90 % range")),
     ]
 
 
@@ -48,10 +52,10 @@ def saving_blocks(
     case: Case,
     saved_per_load: Estimate,
     since: date,
-    say: Voice,
+    say: Wording,
     loads: float | None = None,
     cost_per_load: Estimate | None = None,
-    interval: str = "money.interval",
+    interval: str = to_say("90 % range"),
 ) -> list[Block]:
     """A section on what a saving of film is worth, and on the payback of the carriage.
 
@@ -77,7 +81,7 @@ def saving_blocks(
             case.plant.emission_factor or 0.0, *case.range_of("plant.emission_factor")
         )
         saved["co2e_kg"] = saved["film_mass_kg"].times_estimate(factor)
-    rows = [(say(f"money.{name}"), *_cells(name, each, case, say)) for name, each in saved.items()]
+    rows = [(say(YEARLY[name]), *_cells(name, each, case, say)) for name, each in saved.items()]
     price = case.carriage.price
     money = [saved[name] for name in ("film_cost", "packaging_tax") if name in saved]
     if price is not None and money:
@@ -86,25 +90,32 @@ def saving_blocks(
         time = payback(price.amount, Estimate(*map(sum, parts)))
         rows.append(
             (
-                say("money.payback", price=say.money(price.amount, price.currency)),
+                say(
+                    "payback of the carriage ({price}), without interest",
+                    price=say.money(price.amount, price.currency),
+                ),
                 _years(time.value, say),
-                say("word.range", low=_years(time.low, say), high=_years(time.high, say)),
+                say("{low} to {high}", low=_years(time.low, say), high=_years(time.high, say)),
             )
         )
-    columns = (say("money.saving_item"), say("money.a_year"), say(interval))
+    columns = (say("saved"), say("a year"), say(interval))
     if loads is None:
         loads_text = _loads_text(case, say)
     else:
-        loads_text = say("money.trial_loads", loads=say.fixed(loads, 0))
+        loads_text = say(
+            "At {loads} loads a year: the load types compared, as the trial file states them."
+            " Prices are those of the first load type's cases.",
+            loads=say.fixed(loads, 0),
+        )
     return [
-        Heading(say("money.saving_heading")),
+        Heading(say("What the saving is worth")),
         Paragraph(loads_text),
-        Table(say("money.saving_caption"), columns, tuple(rows)),
+        Table(say("Saving of a year"), columns, tuple(rows)),
         *_basis(case, since, saved["film_mass_kg"], say, interval),
     ]
 
 
-def _cells(name: str, each: Estimate, case: Case, say: Voice) -> tuple[str, str]:
+def _cells(name: str, each: Estimate, case: Case, say: Wording) -> tuple[str, str]:
     if name in ("film_cost", "packaging_tax"):
         return (
             say.money(each.value, case.currency),
@@ -112,21 +123,21 @@ def _cells(name: str, each: Estimate, case: Case, say: Voice) -> tuple[str, str]
         )
     if name == "co2e_kg":
         low, high = say.fixed(each.low, 0), say.fixed(each.high, 0)
-        ends = say("word.range", low=low, high=high)
+        ends = say("{low} to {high}", low=low, high=high)
         return f"{say.fixed(each.value, 0)} kg CO2e", f"{ends} kg CO2e"
     return say.amount(each.value, "mass"), say.span(each.low, each.high, "mass")
 
 
-def _years(time: float, say: Voice) -> str:
+def _years(time: float, say: Wording) -> str:
     if math.isinf(time):
-        return say("money.never")
-    return say("money.years", years=say.fixed(time, 1))
+        return say("never")
+    return say("{years} years", years=say.fixed(time, 1))
 
 
-def _loads_text(case: Case, say: Voice) -> str:
+def _loads_text(case: Case, say: Wording) -> str:
     plant = case.plant
     text = say(
-        "money.loads",
+        "At {loads} loads a year ({shift} a shift, {shifts} shifts).",
         loads=say.fixed(plant.loads_per_shift * plant.shifts_per_year, 0),
         shift=say.number(plant.loads_per_shift),
         shifts=say.number(plant.shifts_per_year),
@@ -137,29 +148,46 @@ def _loads_text(case: Case, say: Voice) -> str:
         if each.field in ("plant.loads_per_shift", "plant.shifts_per_year")
     ]
     if guessed:
-        text += " " + say("money.loads_guessed", fields=", ".join(guessed))
+        text += " " + say(
+            "Nobody counted them here ({fields}): every number below goes up and down with them.",
+            fields=", ".join(guessed),
+        )
     return text
 
 
-def _basis(case: Case, since: date, mass: Estimate, say: Voice, interval: str) -> list[Block]:
+def _basis(case: Case, since: date, mass: Estimate, say: Wording, interval: str) -> list[Block]:
     """What the money rests on: price, factor with its source, tax table."""
     blocks: list[Block] = []
     price, factor = case.film.price, case.plant.emission_factor
     if price is not None:
-        blocks.append(Paragraph(say("money.price", price=say.price(price, "kg"))))
+        blocks.append(
+            Paragraph(
+                say("Film price: {price}, as the case states it.", price=say.price(price, "kg"))
+            )
+        )
     else:
-        blocks.append(Paragraph(say("money.no_price")))
+        blocks.append(
+            Paragraph(say("The case states no film price (film.price), so no cost is shown."))
+        )
     if factor is None:
-        blocks.append(Paragraph(say("money.no_factor")))
+        blocks.append(
+            Paragraph(
+                say(
+                    "The case states no emission factor (plant.emission_factor), so no CO2e is"
+                    " shown."
+                )
+            )
+        )
     else:
         given = next(each for each in case.inputs() if each.field == "plant.emission_factor")
         low, high = case.range_of("plant.emission_factor")
         blocks.append(
             Paragraph(
                 say(
-                    "money.factor",
+                    "Greenhouse gases: {factor} kg CO2e per kg of film (range {range})."
+                    " Source: {source}.",
                     factor=say.number(factor),
-                    range=say("word.range", low=say.number(low), high=say.number(high)),
+                    range=say("{low} to {high}", low=say.number(low), high=say.number(high)),
                     source=given.origin.text,
                 )
             )
@@ -175,11 +203,20 @@ def _basis(case: Case, since: date, mass: Estimate, say: Voice, interval: str) -
             for each in taxes
         )
         columns = (
-            say("money.tax_since"),
-            say("money.tax_rate"),
-            say("money.a_year"),
+            say("since"),
+            say("rate"),
+            say("a year"),
             say(interval),
         )
-        blocks.append(Table(say("money.tax_caption"), columns, rows))
-        blocks.append(Paragraph(say("money.tax_note", since=since.isoformat())))
+        blocks.append(Table(say("Packaging tax, as the case states it"), columns, rows))
+        blocks.append(
+            Paragraph(
+                say(
+                    "The twelve months are counted from {since}, day by day at the rate then"
+                    " in force. Whether and how this film is taxed is for your tax rules to"
+                    " say.",
+                    since=since.isoformat(),
+                )
+            )
+        )
     return blocks

@@ -9,8 +9,9 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from woold.report.model import Report, to_data
-from woold.report.voice import Voice
+from woold.report.model import Report
+from woold.rows.blocks import to_data
+from woold.words import say
 
 if TYPE_CHECKING:
     import typst
@@ -26,9 +27,8 @@ def report_pdf(report: Report) -> bytes:
     """
     import typst
 
-    say = Voice(report.language)
     data: dict[str, Any] = _printable(to_data(report))
-    data["made"] = say("page.made", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip())
+    data["made"] = say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip())
     source = importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_bytes()
     return typst.compile(
         source,

@@ -10,18 +10,7 @@ from woold.physics import demand, film, grip, hold, stretch
 from woold.pictures.wrapped_load import wrapped_load_figure
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
-from woold.prediction.yearly import yearly
-from woold.report.making import (
-    Making,
-    closing_blocks,
-    finding_blocks,
-    finished,
-    input_table,
-    placeholder_blocks,
-)
-from woold.report.model import Block, Bullets, Facts, Figure, Heading, Paragraph, Report, Table
-from woold.report.money_blocks import YEARLY, money_blocks
-from woold.report.prediction_rows import (
+from woold.prediction.rows import (
     film_rows,
     height_columns,
     height_rows,
@@ -31,10 +20,23 @@ from woold.report.prediction_rows import (
     roll_rows,
     time_rows,
 )
+from woold.prediction.yearly import yearly
+from woold.report.making import (
+    Making,
+    closing_blocks,
+    finding_blocks,
+    finished,
+    input_table,
+    placeholder_blocks,
+)
+from woold.report.model import Report
+from woold.report.money_blocks import YEARLY, money_blocks
 from woold.report.svg import figure_svg
-from woold.report.voice import Voice
+from woold.rows.blocks import Block, Bullets, Facts, Figure, Heading, Paragraph, Table
+from woold.rows.wording import Wording
 from woold.uncertainty.sensitivity import Effect, input_effects
 from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
+from woold.words import to_say
 
 __all__ = ["prediction_report", "prediction_sources", "spread_of"]
 
@@ -77,28 +79,42 @@ def prediction_report(
     blocks += [Paragraph(case.notes)] if case.notes else []
     blocks += finding_blocks(p.warnings, say)
     blocks += [
-        Heading(say("result.heading")),
-        Facts(say("film.heading"), tuple(film_rows(p, say, known))),
-        Table(say("parts.heading"), part_columns(say), part_rows(p, say)),
-        Facts(say("hold.heading"), tuple(hold_rows(p, say, known))),
+        Heading(say("Result")),
+        Facts(say("Film"), tuple(film_rows(p, say, known))),
+        Table(say("Turns"), part_columns(say), part_rows(p, say)),
+        Facts(say("Cover and hold"), tuple(hold_rows(p, say, known))),
     ]
     if with_figures:
         svg = figure_svg(wrapped_load_figure(case, p, say.units), "wrapped-load", say)
-        blocks.append(Figure(svg, say("picture.wrapped_load"), _picture_text(case, p, say)))
+        blocks.append(
+            Figure(
+                svg,
+                say(
+                    "The load's side unrolled over one turn, with the layers of film on it,"
+                    " and the containment force over its height."
+                ),
+                _picture_text(case, p, say),
+            )
+        )
     blocks += [
-        Table(say("height.heading"), height_columns(p, say), height_rows(p, say)),
-        Facts(say("time.heading"), tuple(time_rows(p, say, known))),
-        Facts(say("rolls.heading"), tuple(roll_rows(case, p, say))),
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, say)),
+        Facts(say("Time"), tuple(time_rows(p, say, known))),
+        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
         *money_blocks(case, known, since, say),
-        Heading(say("effects.heading")),
-        Paragraph(say("effects.says")),
+        Heading(say("What each input changes")),
+        Paragraph(
+            say(
+                "Each input alone: a placeholder over its range, any other number by 5 % down"
+                " and up. The first lines are what to measure first."
+            )
+        ),
         _effect_table(input_effects(case), say),
         *placeholder_blocks(p.rests_on, say),
-        Heading(say("method.heading")),
-        Bullets(tuple(say(f"method.{key}") for key in _method(case))),
+        Heading(say("Method and assumptions")),
+        Bullets(tuple(say(key) for key in _method(case))),
         Paragraph(_spread_text(spread, say)),
-        Heading(say("appendix.heading")),
-        input_table(case, say("appendix.inputs"), say),
+        Heading(say("Appendix: every input")),
+        input_table(case, say("Inputs and where they are from"), say),
         *closing_blocks(making, prediction_sources(case), p.cautions),
     ]
     return finished("prediction", case.title, blocks, making)
@@ -131,32 +147,64 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
     carriage = case.carriage
     used: list[tuple[str, object]] = [
         (
-            ("source.film_points", film.PointsCurve)
+            (to_say("film's curve through test points"), film.PointsCurve)
             if case.film.test_elongations is not None
-            else ("source.film_curve", film.true_stress)
+            else (to_say("film's curve"), film.true_stress)
         ),
-        ("source.grip", grip.grip_limit),
-        ("source.demand", demand.demand_range),
-        ("source.force_loss", film.force_loss_per_decade),
+        (to_say("grip of the rollers"), grip.grip_limit),
+        (to_say("film demand"), demand.demand_range),
+        (to_say("loss of force with time"), film.force_loss_per_decade),
     ]
     if carriage.film_width_on_load is None and carriage.neck_down is None:
-        used.insert(1, ("source.neck_down", stretch.film_width_after_gap))
+        used.insert(1, (to_say("neck-down"), stretch.film_width_after_gap))
     if case.load.diameter is None:
-        used.append(("source.pull_plate", hold.pull_factor))
+        used.append((to_say("pull-plate reading"), hold.pull_factor))
     return used
 
 
 def _method(case: Case) -> tuple[str, ...]:
     carriage = case.carriage
     is_measured = carriage.film_width_on_load is not None or carriage.neck_down is not None
-    width = "width_measured" if is_measured else "width"
-    return ("film", width, "demand", "pattern", "hold", "limits")
+    width = (
+        to_say("The film's width on the load was measured and is taken as it is.")
+        if is_measured
+        else to_say(
+            "The film's width on the load follows from the gap between the rollers and the"
+            " stretch (a Newtonian membrane, averaged over the width)."
+        )
+    )
+    return (
+        to_say(
+            "The film is followed from roll to load: it is stretched between the slow and the"
+            " fast roller as far as gears and grip deliver, and springs back to the force to"
+            " load."
+        ),
+        width,
+        to_say(
+            "A turn takes as much film as the load's outline is long; corners that poke out"
+            " are bridged."
+        ),
+        to_say(
+            "Layers are counted exactly from the path of the film's lower edge; at each height"
+            " the least around the load counts."
+        ),
+        to_say(
+            "The containment force is the sum of the forces of all layers at a height. Film"
+            " loses force with time; the loss is fitted to two published points, so it carries"
+            " a range."
+        ),
+        to_say(
+            "Not in it: film that sticks, tears or is folded, loads that lean or shrink, and"
+            " the load's own stiffness."
+        ),
+    )
 
 
-def _answer(p: Prediction, spread: Spread, say: Voice) -> str:
+def _answer(p: Prediction, spread: Spread, say: Wording) -> str:
     mass, force = spread.estimates["film_mass_kg"], spread.estimates["containment_later_min_n"]
     return say(
-        "result.answer",
+        "One load takes {mass} of film (90 % range {mass_range}) in {cycle}. {time} after"
+        " wrapping, film holds it with at least {force} at every height (range {force_range}).",
         mass=say.amount(mass.value, "small_mass"),
         mass_range=say.span(mass.low, mass.high, "small_mass"),
         force=say.amount(force.value, "force"),
@@ -166,9 +214,12 @@ def _answer(p: Prediction, spread: Spread, say: Voice) -> str:
     )
 
 
-def _picture_text(case: Case, p: Prediction, say: Voice) -> str:
+def _picture_text(case: Case, p: Prediction, say: Wording) -> str:
     return say(
-        "picture.wrapped_load_alt",
+        "Two drawings. Left: the side of a load {height} high, unrolled; shades show {least}"
+        " layers at the least and {mean} on average. Right: the containment force over the"
+        " height, {force} where it is least and {most} where it is most. The table below gives"
+        " the same numbers.",
         height=say.amount(case.load.height, "length"),
         least=say.number(p.layers_min, 2),
         mean=say.fixed(p.layers_mean, 1),
@@ -177,32 +228,51 @@ def _picture_text(case: Case, p: Prediction, say: Voice) -> str:
     )
 
 
-def _effect_table(effects: tuple[Effect, ...], say: Voice) -> Table:
+def _effect_table(effects: tuple[Effect, ...], say: Wording) -> Table:
     rows = tuple(
         (
             effect.field,
             say.span(effect.low, effect.high, effect.kind),
-            say("word.yes" if effect.is_placeholder else "word.no"),
+            say(to_say("yes") if effect.is_placeholder else to_say("no")),
             _changes(effect.film_mass_low, effect.film_mass_high, say),
             _changes(effect.containment_low, effect.containment_high, say),
         )
         for effect in effects[:_MOST_EFFECTS]
     )
-    columns = ("input", "range", "placeholder", "film_mass", "containment")
-    heads = tuple(say(f"effects.{name}") for name in columns)
-    return Table(say("effects.caption"), heads, rows, words=(0, 2), is_small=True)
+    columns = (
+        to_say("input"),
+        to_say("from, to"),
+        to_say("placeholder"),
+        to_say("film"),
+        to_say("containment"),
+    )
+    heads = tuple(say(name) for name in columns)
+    return Table(
+        say("Change of film per load and of the least containment force"),
+        heads,
+        rows,
+        words=(0, 2),
+        is_small=True,
+    )
 
 
-def _changes(low: float, high: float, say: Voice) -> str:
+def _changes(low: float, high: float, say: Wording) -> str:
     if max(abs(low), abs(high)) < 5e-4:
         return "0"
     signs = [f"{'+' if each > 0 else ''}{say.percent(each)}" for each in (low, high)]
-    return say("effects.change", low=signs[0], high=signs[1])
+    return say("{low} / {high}", low=signs[0], high=signs[1])
 
 
-def _spread_text(spread: Spread, say: Voice) -> str:
+def _spread_text(spread: Spread, say: Wording) -> str:
     if not spread.varied:
-        return say("method.no_spread")
+        return say(
+            "No input of this case states a range, so no interval can be given: every number"
+            " is as certain as its inputs."
+        )
     return say(
-        "method.spread", draws=spread.draws, seed=spread.seed, inputs=", ".join(spread.varied)
+        "A 90 % range is the middle of {draws} predictions (seed {seed}) in which every input"
+        " with a known range varied over it, independently: {inputs}.",
+        draws=spread.draws,
+        seed=spread.seed,
+        inputs=", ".join(spread.varied),
     )

@@ -7,7 +7,7 @@ import re
 import xml.etree.ElementTree as ET
 from typing import TYPE_CHECKING
 
-from woold.report.voice import Voice
+from woold.rows.wording import Wording
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -21,7 +21,7 @@ _KNOWN |= {"text", "tspan", "path", "rect", "circle", "ellipse", "line", "polyli
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
 
-def figure_svg(figure: Figure, name: str, voice: Voice) -> str:
+def figure_svg(figure: Figure, name: str, voice: Wording) -> str:
     """The figure as SVG text without XML header, style sheet or metadata.
 
     Args:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from woold.report.model import Block, Heading, Paragraph, Table
-from woold.report.voice import Voice
+from woold.rows.blocks import Block, Heading, Paragraph, Table
+from woold.rows.wording import Wording
 from woold.store import Cell, Record
 from woold.trial.records import TrialRecords
 from woold.trial.sheets import sheet_of_kind
@@ -14,7 +14,7 @@ from woold.trial.sheets import sheet_of_kind
 __all__ = ["record_blocks"]
 
 
-def record_blocks(records: TrialRecords, say: Voice) -> list[Block]:
+def record_blocks(records: TrialRecords, say: Wording) -> list[Block]:
     """Every record that counts, in its own words and units; taken-out ones stand in the report.
 
     Args:
@@ -22,25 +22,31 @@ def record_blocks(records: TrialRecords, say: Voice) -> list[Block]:
         say: words.
     """
     blocks: list[Block] = [
-        Heading(say("trial.records")),
-        Paragraph(say("trial.records_says", corrected=records.corrected)),
+        Heading(say("Appendix: raw records")),
+        Paragraph(
+            say(
+                "As typed, in the units in which they were typed. {corrected} of them stand"
+                " corrected; the store keeps what was there before.",
+                corrected=records.corrected,
+            )
+        ),
         _load_table(records.loads, say),
     ]
     rest = (_reading_table(records, say), _note_table(records.loads, say))
     return [*blocks, *(each for each in rest if each.rows)]
 
 
-def _note_table(loads: Sequence[Record], say: Voice) -> Table:
+def _note_table(loads: Sequence[Record], say: Wording) -> Table:
     rows = tuple(
         (each.cells["load"].typed, each.cells["notes"].typed)
         for each in loads
         if "notes" in each.cells and each.cells["notes"].typed
     )
-    columns = (say("trial.load"), say("trial.note"))
-    return Table(say("trial.notes_caption"), columns, rows, (0, 1), is_small=True)
+    columns = (say("load"), say("note"))
+    return Table(say("Notes on loads"), columns, rows, (0, 1), is_small=True)
 
 
-def _load_table(loads: Sequence[Record], say: Voice) -> Table:
+def _load_table(loads: Sequence[Record], say: Wording) -> Table:
     """One row a load; columns that nobody filled in are left out, one unit stands in the head."""
     fields = [
         field
@@ -66,17 +72,23 @@ def _load_table(loads: Sequence[Record], say: Voice) -> Table:
         )
     words = tuple(index for index, field in enumerate(fields) if field.kind == "word")
     rows = tuple(zip(*columns, strict=True))
-    return Table(say("trial.loads_caption"), tuple(heads), rows, words, is_small=True)
+    return Table(say("Loads"), tuple(heads), rows, words, is_small=True)
 
 
-def _reading_table(records: TrialRecords, say: Voice) -> Table:
+def _reading_table(records: TrialRecords, say: Wording) -> Table:
     """Widths and pull readings of each load, in one row."""
     widths = _by_load(records.widths, ("film_width", "height"))
     pulls = _pulls_by_load(records.pulls)
     names = list(dict.fromkeys([*widths, *pulls]))
     rows = tuple((name, widths.get(name, ""), pulls.get(name, "")) for name in names)
-    columns = (say("trial.load"), say("trial.widths"), say("trial.pulls"))
-    return Table(say("trial.readings_caption"), columns, rows, (0, 1, 2), is_small=True)
+    columns = (
+        say("load"),
+        say("film widths (width, height)"),
+        say("pull readings (time since wrapping: height, side, force)"),
+    )
+    return Table(
+        say("Film widths and pull readings of each load"), columns, rows, (0, 1, 2), is_small=True
+    )
 
 
 def _by_load(records: Iterable[Record], names: Sequence[str]) -> dict[str, str]:

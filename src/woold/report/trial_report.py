@@ -10,13 +10,14 @@ from woold.prediction.predict import rests_on
 from woold.prediction.result import RestsOn
 from woold.prediction.yearly import Estimate
 from woold.report.making import Making, closing_blocks, finding_blocks, finished, placeholder_blocks
-from woold.report.model import Block, Bullets, Figure, Heading, InputHash, Paragraph, Report, Table
+from woold.report.model import InputHash, Report
 from woold.report.money_blocks import saving_blocks
 from woold.report.prediction_report import prediction_sources
 from woold.report.svg import figure_svg
 from woold.report.trial_records_blocks import record_blocks
 from woold.report.trial_result_blocks import comparison_blocks, span, trial_loads
-from woold.report.voice import Voice
+from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph, Table
+from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis
 from woold.trial.arms import arm_means
 from woold.trial.bootstrap import bootstrap_interval
@@ -25,6 +26,7 @@ from woold.trial.records import TrialRecords
 from woold.trial.setup import ARMS, TrialSetup
 from woold.trial.table import load_table
 from woold.units import KINDS
+from woold.words import to_say
 
 __all__ = ["trial_report"]
 
@@ -48,25 +50,42 @@ def trial_report(
         say,
         making.made_at,
         making.paper,
-        (*making.inputs, InputHash(say("trial.records_of", trial=a.trial), a.records_sha256)),
+        (
+            *making.inputs,
+            InputHash(say("records of the trial {trial}", trial=a.trial), a.records_sha256),
+        ),
         making.command,
     )
     cases = _cases(records.setup)
     blocks: list[Block] = [
         Paragraph(say.sentence(a.verdict.sentence), is_strong=True),
         Bullets(tuple(say.sentence(each) for each in a.verdict.reservations)),
-        Heading(say("trial.question")),
-        Paragraph(a.question or say("trial.no_question")),
+        Heading(say("Question")),
+        Paragraph(a.question or say("The trial file states no question.")),
         *finding_blocks(a.findings, say),
         *_setup_blocks(records.setup, a, say),
-        Heading(say("method.heading")),
+        Heading(say("Method and assumptions")),
         Bullets(tuple(_method(a, say))),
-        Heading(say("result.heading")),
+        Heading(say("Result")),
     ]
     if with_figures:
         svg = figure_svg(analysis_figure(a, load_table(records)), "trial", say)
-        alt = say("picture.trial_alt", verdict=say.sentence(a.verdict.sentence))
-        blocks.append(Figure(svg, say("picture.trial"), alt))
+        alt = say(
+            "Four drawings: film mass of every load in order; film ratio with intervals;"
+            " containment ratio by zone; film ratio against containment ratio. {verdict} The"
+            " tables below give the numbers.",
+            verdict=say.sentence(a.verdict.sentence),
+        )
+        blocks.append(
+            Figure(
+                svg,
+                say(
+                    "Every load, the film ratio with its intervals, pull readings by zone, and"
+                    " film against containment."
+                ),
+                alt,
+            )
+        )
     blocks += [
         *comparison_blocks(a, say),
         *_money(records.setup, a, making),
@@ -83,35 +102,37 @@ def _cases(setup: TrialSetup) -> list[Case]:
     return [case for case in found if case is not None]
 
 
-def _setup_blocks(setup: TrialSetup, a: Analysis, say: Voice) -> list[Block]:
+def _setup_blocks(setup: TrialSetup, a: Analysis, say: Wording) -> list[Block]:
     trial = setup.trial
     rows = tuple(
         (each.name, say.fixed(each.loads_per_year, 0), each.baseline or "", each.candidate or "")
         for each in trial.load_types
     )
     columns = (
-        say("trial.load_type"),
-        say("money.a_year"),
-        say("trial.baseline_case"),
-        say("trial.candidate_case"),
+        say("load type"),
+        say("a year"),
+        say("case of the baseline"),
+        say("case of the candidate"),
     )
     wrapped = say(
-        "trial.wrapped",
+        "{baseline} loads were wrapped with the baseline and {candidate} with the candidate;"
+        " the arms changed places {changeover}, film rolls: {rolls}.",
         baseline=a.loads_baseline,
         candidate=a.loads_candidate,
         changeover=trial.order.changeover,
         rolls=trial.order.rolls,
     )
     aim = say(
-        "trial.aim",
+        "The trial was to see a saving of {saving}, and a loss of containment of {margin} or"
+        " more, with a chance of {power}.",
         saving=say.percent(trial.aim.saving),
         margin=say.percent(trial.aim.margin),
         power=say.percent(trial.aim.power, 0),
     )
     blocks: list[Block] = [
-        Heading(say("trial.setup")),
+        Heading(say("Set-up")),
         Paragraph(f"{wrapped} {aim}"),
-        Table(say("trial.types_caption"), columns, rows, words=(0, 2, 3)),
+        Table(say("Load types"), columns, rows, words=(0, 2, 3)),
     ]
     differences = _differences(setup, say)
     if differences is not None:
@@ -119,7 +140,7 @@ def _setup_blocks(setup: TrialSetup, a: Analysis, say: Voice) -> list[Block]:
     return [*blocks, Paragraph(trial.notes)] if trial.notes else blocks
 
 
-def _differences(setup: TrialSetup, say: Voice) -> Table | None:
+def _differences(setup: TrialSetup, say: Wording) -> Table | None:
     """What differs between the arms' cases, of the first load type that has both."""
     for each in setup.trial.load_types:
         baseline, candidate = (setup.case(each.name, arm) for arm in ARMS)
@@ -138,19 +159,44 @@ def _differences(setup: TrialSetup, say: Voice) -> Table | None:
             for field in dict.fromkeys([*before, *after])
             if before.get(field) != after.get(field)
         )
-        columns = (say("word.input"), say("trial.baseline"), say("trial.candidate"))
-        caption = say("trial.differences", load_type=each.name)
+        columns = (say("input"), say("baseline"), say("candidate"))
+        caption = say(
+            "What differs between the arms by their case files ({load_type})", load_type=each.name
+        )
         return Table(caption, columns, rows, is_small=True) if rows else None
     return None
 
 
-def _method(a: Analysis, say: Voice) -> Iterable[str]:
-    yield say("trial.method_mix")
-    yield say("trial.method_blocks" if a.film.blocks_taken_out else "trial.method_no_blocks")
-    yield say("trial.method_ratio", resamples=say.fixed(a.resamples, 0), seed=a.seed)
+def _method(a: Analysis, say: Wording) -> Iterable[str]:
+    yield say("Means are taken over the load types in the proportions of a year, not of the trial.")
+    yield say(
+        to_say(
+            "Differences between blocks (loads wrapped close together, on one film roll) are"
+            " taken out."
+        )
+        if a.film.blocks_taken_out
+        else to_say(
+            "No block effect was taken out: there is one block, or the arms cannot be told"
+            " from the blocks."
+        )
+    )
+    yield say(
+        "The saving is one less the ratio of the mean film masses. Its interval is Fieller's;"
+        " a log-ratio and a bootstrap interval ({resamples} resamples, seed {seed}) stand"
+        " beside it. Errors need no equal spread in both arms.",
+        resamples=say.fixed(a.resamples, 0),
+        seed=a.seed,
+    )
     if a.containment:
-        yield say("trial.method_containment", margin=say.percent(a.containment[0].margin))
-    yield say("trial.method_outliers")
+        yield say(
+            "Containment counts as not lower where it was shown, zone by zone, that less than"
+            " {margin} of the baseline's pull reading is lost (one-sided, 2.5 %).",
+            margin=say.percent(a.containment[0].margin),
+        )
+    yield say(
+        "No load is dropped for standing apart; such loads are listed, with what the result is"
+        " without them."
+    )
 
 
 def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
@@ -166,8 +212,15 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         None,
     )
     if low is None or high is None or pair is None:
-        key = "trial.no_money" if pair is None else "trial.no_interval"
-        return [Heading(say("money.saving_heading")), Paragraph(say(key))]
+        key = (
+            to_say(
+                "The trial names no case files, so no prices are known and nothing is said of"
+                " money."
+            )
+            if pair is None
+            else to_say("The saving has no bounded interval, so nothing is said of its worth.")
+        )
+        return [Heading(say("What the saving is worth")), Paragraph(say(key))]
     baseline, candidate = pair
     saving = Estimate(a.verdict.saving, low, high)
     cost = None
@@ -183,27 +236,37 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         say,
         loads=trial_loads(setup, a),
         cost_per_load=cost,
-        interval="trial.interval",
+        interval=to_say("95 % interval"),
     )
 
 
-def _assumption_blocks(a: Analysis, say: Voice) -> list[Block]:
+def _assumption_blocks(a: Analysis, say: Wording) -> list[Block]:
     rows = tuple(
         (
             each.name,
-            say("trial.doubt") if each.raises_doubt else say("trial.no_doubt"),
+            say("yes") if each.raises_doubt else say("no"),
             say.sentence(each.finding),
             "" if each.p is None else say.fixed(each.p, 3),
         )
         for each in a.checks
     )
-    columns = tuple(say(f"trial.{name}") for name in ("assumption", "raises", "finding", "p"))
+    columns = tuple(
+        say(name)
+        for name in (to_say("assumption"), to_say("doubt"), to_say("what was found"), to_say("p"))
+    )
     blocks: list[Block] = [
-        Heading(say("trial.assumptions")),
-        Table(say("trial.assumptions_caption"), columns, rows, words=(0, 1, 2), is_small=True),
+        Heading(say("Assumptions, looked at")),
+        Table(say("What the intervals rest on"), columns, rows, words=(0, 1, 2), is_small=True),
     ]
     if a.outliers:
-        names = ("load", "arm", "film_mass", "expected", "distance", "note")
+        names = (
+            to_say("load"),
+            to_say("arm"),
+            to_say("film"),
+            to_say("expected"),
+            to_say("robust z"),
+            to_say("note"),
+        )
         loads = tuple(
             (
                 each.load,
@@ -215,14 +278,22 @@ def _assumption_blocks(a: Analysis, say: Voice) -> list[Block]:
             )
             for each in a.outliers
         )
-        heads = tuple(say(f"trial.{name}") for name in names)
-        blocks.append(Table(say("trial.apart"), heads, loads, words=(0, 1, 5), is_small=True))
+        heads = tuple(say(name) for name in names)
+        blocks.append(
+            Table(
+                say("Loads that stand apart (they are counted)"),
+                heads,
+                loads,
+                words=(0, 1, 5),
+                is_small=True,
+            )
+        )
         if a.film_without_outliers is not None:
             without = a.film_without_outliers
             blocks.append(
                 Paragraph(
                     say(
-                        "trial.without",
+                        "Without them the film ratio is {ratio} (95 % interval {interval}).",
                         ratio=say.fixed(without.ratio, 4),
                         interval=span(without.fieller, say),
                     )
@@ -230,8 +301,10 @@ def _assumption_blocks(a: Analysis, say: Voice) -> list[Block]:
             )
     if a.taken_out:
         gone = tuple((f"{each.kind} {each.key}", each.reason, each.by) for each in a.taken_out)
-        heads = (say("trial.record"), say("trial.reason"), say("trial.by"))
-        blocks.append(Table(say("trial.taken_out"), heads, gone, words=(0, 1, 2), is_small=True))
+        heads = (say("record"), say("reason"), say("by"))
+        blocks.append(
+            Table(say("Taken out, with reasons"), heads, gone, words=(0, 1, 2), is_small=True)
+        )
     return blocks
 
 
@@ -243,13 +316,13 @@ def _placeholders(cases: Iterable[Case]) -> tuple[RestsOn, ...]:
 
 def _sources(a: Analysis, cases: list[Case]) -> list[tuple[str, object]]:
     used: list[tuple[str, object]] = [
-        ("source.means", arm_means),
-        ("source.fieller", fieller_interval),
-        ("source.log_ratio", log_ratio_interval),
+        (to_say("errors of the arms' means"), arm_means),
+        (to_say("interval of a ratio"), fieller_interval),
+        (to_say("interval on the log scale"), log_ratio_interval),
     ]
     if a.film.bootstrap is not None:
-        used.append(("source.bootstrap", bootstrap_interval))
+        used.append((to_say("bootstrap"), bootstrap_interval))
     if a.containment:
-        used.append(("source.not_lower", noninferiority_p))
+        used.append((to_say("not lower by the margin"), noninferiority_p))
     known = dict(entry for case in cases for entry in prediction_sources(case))
     return [*used, *known.items()]

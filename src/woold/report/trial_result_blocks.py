@@ -4,23 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from woold.report.model import Block, Facts, Paragraph, Table
-from woold.report.voice import Voice
+from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
+from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis
 from woold.trial.compare import Interval, Joint
 from woold.trial.setup import TrialSetup
+from woold.words import to_say
 
 __all__ = ["comparison_blocks", "span", "trial_loads"]
 
 
-def span(interval: Interval, say: Voice, decimals: int = 3) -> str:
+def span(interval: Interval, say: Wording, decimals: int = 3) -> str:
     """An interval in words; an end that is not bounded says so."""
     ends = (
-        say("trial.unbounded") if end is None else say.fixed(end, decimals)
+        say("no bound") if end is None else say.fixed(end, decimals)
         for end in (interval.low, interval.high)
     )
     low, high = ends
-    return say("word.range", low=low, high=high)
+    return say("{low} to {high}", low=low, high=high)
 
 
 def trial_loads(setup: TrialSetup, a: Analysis) -> float:
@@ -28,27 +29,43 @@ def trial_loads(setup: TrialSetup, a: Analysis) -> float:
     return a.film.mix_covered * sum(each.loads_per_year for each in setup.trial.load_types)
 
 
-def comparison_blocks(a: Analysis, say: Voice) -> list[Block]:
+def comparison_blocks(a: Analysis, say: Wording) -> list[Block]:
     """Every result of the analysis, film first.
 
     Args:
         a: the analysis.
         say: words and numbers.
     """
-    blocks: list[Block] = [Facts(say("trial.film_caption"), tuple(_film_rows(a, say)))]
+    blocks: list[Block] = [
+        Facts(say("Film per load, weighted by a year's load types"), tuple(_film_rows(a, say)))
+    ]
     if len(a.by_type) > 1:
         blocks.append(_type_table(a, say))
     if a.containment:
-        blocks += [_zone_table(a, say), Paragraph(say("trial.pull_note"))]
+        blocks += [
+            _zone_table(a, say),
+            Paragraph(
+                say(
+                    "A pull reading mixes tension and stiffness: it checks quality and does"
+                    " not predict survival in transit."
+                )
+            ),
+        ]
     if a.joint is not None:
-        caption = say("trial.joint_caption", zone=a.joint.zone)
+        caption = say(
+            "Two ways to spend a saving ({zone} zone, where the candidate does worst;"
+            " containment taken as proportional to film)",
+            zone=a.joint.zone,
+        )
         blocks.append(Facts(caption, tuple(_joint_rows(a.joint, say))))
     beside = tuple(_beside_rows(a, say))
     if beside:
-        blocks.append(Facts(say("trial.beside_caption"), beside))
+        blocks.append(Facts(say("Besides"), beside))
     blocks.append(_stretch_table(a, say))
     blocks += [
-        Paragraph(say("trial.stretch_finding", arm=each.arm, finding=say.sentence(each.finding)))
+        Paragraph(
+            say("Stretch, {arm}: {finding}", arm=each.arm, finding=say.sentence(each.finding))
+        )
         for each in a.stretches
     ]
     if any(each.film_mass_kg is not None for each in a.predicted):
@@ -56,34 +73,37 @@ def comparison_blocks(a: Analysis, say: Voice) -> list[Block]:
     return blocks
 
 
-def _p_value(p: float, say: Voice) -> str:
-    return say("trial.p_equals", p=say.fixed(p, 4)) if p >= 0.0001 else say("trial.p_below")
+def _p_value(p: float, say: Wording) -> str:
+    return say("p {p}", p=say.fixed(p, 4)) if p >= 0.0001 else say("p below 0.0001")
 
 
-def _film_rows(a: Analysis, say: Voice) -> Iterator[tuple[str, str]]:
+def _film_rows(a: Analysis, say: Wording) -> Iterator[Row]:
     film = a.film
     for arm, mean, loads in (
-        ("baseline", film.baseline, film.baseline_loads),
-        ("candidate", film.candidate, film.candidate_loads),
+        (to_say("baseline"), film.baseline, film.baseline_loads),
+        (to_say("candidate"), film.candidate, film.candidate_loads),
     ):
         mass = say.amount(mean, "small_mass")
-        yield say(f"trial.{arm}"), say("trial.mean_of", mass=mass, loads=loads)
-    yield (
-        say("trial.ratio"),
+        yield Row(say(arm), say("{mass}, mean of {loads} loads", mass=mass, loads=loads))
+    yield Row(
+        say("film ratio"),
         say(
-            "trial.ratio_and_saving",
+            "{ratio} of the baseline: a saving of {saving}",
             ratio=say.fixed(film.ratio, 4),
             saving=say.percent(1.0 - film.ratio),
         ),
     )
     intervals = [film.fieller, film.log_ratio, *([film.bootstrap] if film.bootstrap else [])]
     for interval in intervals:
-        yield say("trial.interval_by", method=interval.method), span(interval, say, 4)
+        yield Row(
+            say("95 % interval of the ratio, {method}", method=interval.method),
+            span(interval, say, 4),
+        )
     if a.predicted_ratio is not None:
-        yield say("trial.ratio_predicted"), say.fixed(a.predicted_ratio, 4)
+        yield Row(say("film ratio predicted by the cases"), say.fixed(a.predicted_ratio, 4))
 
 
-def _type_table(a: Analysis, say: Voice) -> Table:
+def _type_table(a: Analysis, say: Wording) -> Table:
     rows = tuple(
         (
             each.load_type,
@@ -92,16 +112,24 @@ def _type_table(a: Analysis, say: Voice) -> Table:
             say.amount(each.baseline_kg, "small_mass"),
             say.amount(each.candidate_kg, "small_mass"),
             say.fixed(each.ratio, 3),
-            say("trial.one_load") if each.interval is None else span(each.interval, say),
+            say("one load") if each.interval is None else span(each.interval, say),
         )
         for each in a.by_type
     )
-    names = ("load_type", "share", "loads", "baseline", "candidate", "ratio", "interval")
-    heads = tuple(say(f"trial.{name}") for name in names)
-    return Table(say("trial.by_type"), heads, rows, is_small=True)
+    names = (
+        to_say("load type"),
+        to_say("share of a year"),
+        to_say("loads"),
+        to_say("baseline"),
+        to_say("candidate"),
+        to_say("film ratio"),
+        to_say("95 % interval"),
+    )
+    heads = tuple(say(name) for name in names)
+    return Table(say("Film by load type"), heads, rows, is_small=True)
 
 
-def _zone_table(a: Analysis, say: Voice) -> Table:
+def _zone_table(a: Analysis, say: Wording) -> Table:
     rows = tuple(
         (
             each.zone,
@@ -110,49 +138,67 @@ def _zone_table(a: Analysis, say: Voice) -> Table:
             say.fixed(each.ratio, 3),
             span(each.interval, say),
             say(
-                "trial.shown" if each.is_not_lower else "trial.not_shown",
+                to_say("shown ({p})") if each.is_not_lower else to_say("not shown ({p})"),
                 p=_p_value(each.p_not_lower, say),
             ),
         )
         for each in a.containment
     )
-    names = ("zone", "baseline", "candidate", "zone_ratio", "interval", "not_lower")
-    heads = tuple(say(f"trial.{name}") for name in names)
+    names = (
+        to_say("zone"),
+        to_say("baseline"),
+        to_say("candidate"),
+        to_say("ratio"),
+        to_say("95 % interval"),
+        to_say("not lower by the margin"),
+    )
+    heads = tuple(say(name) for name in names)
     margin = say.percent(a.containment[0].margin)
-    return Table(say("trial.zones_caption", margin=margin), heads, rows)
+    return Table(
+        say("Pull readings by zone, candidate over baseline (margin {margin})", margin=margin),
+        heads,
+        rows,
+    )
 
 
-def _joint_rows(joint: Joint, say: Voice) -> Iterator[tuple[str, str]]:
+def _joint_rows(joint: Joint, say: Wording) -> Iterator[Row]:
     for key, ratio, interval in (
         (
-            "trial.film_at_equal_hold",
+            to_say("film at equal containment"),
             joint.film_at_equal_containment,
             joint.equal_containment_interval,
         ),
         (
-            "trial.hold_at_equal_film",
+            to_say("containment at equal film"),
             joint.containment_at_equal_film,
             joint.equal_film_interval,
         ),
     ):
         ends = span(interval, say)
-        yield say(key), say("trial.of_baseline", ratio=say.fixed(ratio, 3), interval=ends)
-    yield (
-        say("trial.both"),
+        yield Row(
+            say(key),
+            say(
+                "{ratio} of the baseline (95 % interval {interval})",
+                ratio=say.fixed(ratio, 3),
+                interval=ends,
+            ),
+        )
+    yield Row(
+        say("both together, 95 %"),
         say(
-            "trial.both_intervals",
+            "film {film}, containment {hold}",
             film=span(joint.film_interval, say),
             hold=span(joint.containment_interval, say),
         ),
     )
 
 
-def _beside_rows(a: Analysis, say: Voice) -> Iterator[tuple[str, str]]:
+def _beside_rows(a: Analysis, say: Wording) -> Iterator[Row]:
     if a.cycle_time is not None:
-        yield (
-            say("time.cycle"),
+        yield Row(
+            say("cycle time"),
             say(
-                "trial.two_means",
+                "{baseline} and {candidate}, ratio {ratio} (95 % interval {interval})",
                 baseline=say.amount(a.cycle_time.baseline, "time"),
                 candidate=say.amount(a.cycle_time.candidate, "time"),
                 ratio=say.fixed(a.cycle_time.ratio, 3),
@@ -161,10 +207,10 @@ def _beside_rows(a: Analysis, say: Voice) -> Iterator[tuple[str, str]]:
         )
     if a.breaks is not None:
         b = a.breaks
-        yield (
-            say("trial.breaks"),
+        yield Row(
+            say("film breaks per 100 loads"),
             say(
-                "trial.break_rates",
+                "{baseline} ({baseline_interval}) and {candidate} ({candidate_interval}), p {p}",
                 baseline=say.fixed(b.baseline_per_100, 1),
                 baseline_interval=span(b.baseline_interval, say, 1),
                 candidate=say.fixed(b.candidate_per_100, 1),
@@ -174,15 +220,15 @@ def _beside_rows(a: Analysis, say: Voice) -> Iterator[tuple[str, str]]:
         )
 
 
-def _stretch_table(a: Analysis, say: Voice) -> Table:
+def _stretch_table(a: Analysis, say: Wording) -> Table:
     def stretch(value: float | None, interval: Interval | None = None) -> str:
         if value is None:
-            return say("trial.not_read")
+            return say("not read")
         text = say.amount(value, "elongation")
         if interval is None or interval.low is None or interval.high is None:
             return text
         ends = say.span(interval.low, interval.high, "elongation")
-        return say("trial.value_and_interval", value=text, interval=ends)
+        return say("{value} ({interval})", value=text, interval=ends)
 
     rows = tuple(
         (
@@ -194,14 +240,20 @@ def _stretch_table(a: Analysis, say: Voice) -> Table:
         )
         for each in a.stretches
     )
-    names = ("arm", "prestretch_set", "predicted", "by_marks", "by_mass")
-    heads = tuple(say(f"trial.{name}") for name in names)
-    return Table(say("trial.stretches"), heads, rows)
+    names = (
+        to_say("arm"),
+        to_say("pre-stretch set"),
+        to_say("predicted on the load"),
+        to_say("by marks"),
+        to_say("by mass balance"),
+    )
+    heads = tuple(say(name) for name in names)
+    return Table(say("Stretch on the load, by marks and by mass balance"), heads, rows)
 
 
-def _predicted_table(a: Analysis, say: Voice) -> Table:
+def _predicted_table(a: Analysis, say: Wording) -> Table:
     def amount(value: float | None, kind: str) -> str:
-        return say("trial.not_read") if value is None else say.amount(value, kind)
+        return say("not read") if value is None else say.amount(value, kind)
 
     rows = tuple(
         (
@@ -215,8 +267,12 @@ def _predicted_table(a: Analysis, say: Voice) -> Table:
         for each in a.predicted
     )
     names = (
-        "arm", "mass_predicted", "mass_measured", "width_predicted", "width_measured",
-        "placeholders",
-    )  # fmt: skip
-    heads = tuple(say(f"trial.{name}") for name in names)
-    return Table(say("trial.predicted_caption"), heads, rows)
+        to_say("arm"),
+        to_say("film, predicted"),
+        to_say("film, measured"),
+        to_say("width, predicted"),
+        to_say("width, measured"),
+        to_say("placeholders behind it"),
+    )
+    heads = tuple(say(name) for name in names)
+    return Table(say("Predicted beside measured"), heads, rows)

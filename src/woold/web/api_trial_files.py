@@ -14,7 +14,7 @@ from woold.report.html import report_html
 from woold.report.making import Making
 from woold.report.pdf import report_pdf
 from woold.report.trial_report import trial_report
-from woold.report.voice import Voice
+from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
 from woold.trial.export import export_trial
 from woold.trial.records import planned_loads, setup_of, trial_records
@@ -57,7 +57,7 @@ def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) -> Res
     records = trial_records(known_trial(request, key), key)
     now = datetime.datetime.now(datetime.UTC).replace(microsecond=0)
     time = now.isoformat().replace("+00:00", "Z")
-    making = Making(Voice(), now, command=f"woold report trial {key} --time {time}")
+    making = Making(Wording(), now, command=f"woold report trial {key} --time {time}")
     made = trial_report(records, analyse(records), making)
     if kind == "pdf":
         return _file(report_pdf(made), f"{key}-report.pdf", "application/pdf")

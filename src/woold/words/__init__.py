@@ -11,11 +11,20 @@ import functools
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from contextvars import ContextVar
+from contextvars import ContextVar, Token
 from pathlib import Path
 from typing import Any
 
-__all__ = ["ENGLISH", "language", "languages", "say", "speaking", "to_say", "translations"]
+__all__ = [
+    "ENGLISH",
+    "language",
+    "languages",
+    "say",
+    "set_language",
+    "speaking",
+    "to_say",
+    "translations",
+]
 
 ENGLISH = "en"
 
@@ -40,6 +49,16 @@ def to_say(text: str) -> str:
     return text
 
 
+def set_language(spoken: str) -> Token[str]:
+    """What is said from here on is said in this language.
+
+    Raises:
+        KeyError: there is no catalogue of that language.
+    """
+    translations(spoken)
+    return _language.set(spoken)
+
+
 @contextmanager
 def speaking(spoken: str) -> Iterator[None]:
     """What is said inside is said in this language.
@@ -47,9 +66,7 @@ def speaking(spoken: str) -> Iterator[None]:
     Raises:
         KeyError: there is no catalogue of that language.
     """
-    if spoken != ENGLISH:
-        translations(spoken)
-    token = _language.set(spoken)
+    token = set_language(spoken)
     try:
         yield
     finally:

@@ -1,70 +1,35 @@
-"""The words and numbers of a report: one message catalogue a language, one place for decimal marks.
-
-A catalogue is a TOML file in `woold/report/words`, named after its language tag. To add a language,
-copy `en.toml`, translate its values and keep what stands in braces.
-"""
+"""How a result is worded: in which units, and with which decimal mark."""
 
 from __future__ import annotations
 
-import functools
-import importlib.resources
 import re
-import tomllib
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from woold.errors import InputError
 from woold.units import Money, UnitSystem, show, show_range, significant
+from woold.words import say
 
-__all__ = ["Voice", "catalogue", "languages"]
+__all__ = ["Wording"]
 
 _NUMBER = re.compile(r"(?<![\w.,])[-+−]?\d[\d,]*(?:\.\d+)?(?![\w]|[.,]\d)")
 _THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
 
 
-@functools.cache
-def languages() -> tuple[str, ...]:
-    """Tags of the languages that there are catalogues for."""
-    files = importlib.resources.files("woold.report").joinpath("words").iterdir()
-    return tuple(sorted(file.name[:-5] for file in files if file.name.endswith(".toml")))
-
-
-@functools.cache
-def catalogue(language: str) -> Mapping[str, str]:
-    """Messages of a language by key, "section.key".
-
-    Raises:
-        InputError: no catalogue of that language.
-    """
-    if language not in languages():
-        raise InputError.one("--language", language, "one of " + ", ".join(languages()))
-    file = importlib.resources.files("woold.report").joinpath("words", f"{language}.toml")
-    sections = tomllib.loads(file.read_text(encoding="utf-8"))
-    return {
-        f"{section}.{key}": text
-        for section, messages in sections.items()
-        for key, text in messages.items()
-    }
-
-
 @dataclass(frozen=True, slots=True)
-class Voice:
-    """How a report speaks.
+class Wording:
+    """How a result is worded.
 
     Args:
-        language: tag of a catalogue.
         units: units of its numbers.
         decimal_comma: 1234.5 is written "1 234,5" (thin space), with no comma between thousands.
     """
 
-    language: str = "en"
     units: UnitSystem = "both"
     decimal_comma: bool = False
 
-    def __call__(self, key: str, **values: Any) -> str:
-        """The catalogue's message, with values put in."""
-        return catalogue(self.language)[key].format(**values)
+    def __call__(self, text: str, /, **values: Any) -> str:
+        """The text in the reader's language, with values put in; see :func:`woold.words.say`."""
+        return say(text, **values)
 
     def sentence(self, text: str) -> str:
         """A sentence made elsewhere, with its numbers in this voice's decimal mark."""
@@ -100,7 +65,7 @@ class Voice:
         """A range of money."""
         decimals = 0 if max(abs(low), abs(high)) >= 100 else 2
         ends = (self.fixed(low, decimals), self.fixed(high, decimals))
-        return f"{self('word.range', low=ends[0], high=ends[1])} {currency}"
+        return f"{self('{low} to {high}', low=ends[0], high=ends[1])} {currency}"
 
     def price(self, money: Money, per: str) -> str:
         """A price per unit, as "2.20 USD/kg"."""

@@ -7,7 +7,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from woold.case.model import Case
 from woold.prediction.result import HeightPoint, Prediction
 from woold.prediction.yearly import Estimate
-from woold.report.voice import Voice
+from woold.rows.blocks import Row
+from woold.rows.wording import Wording
+from woold.words import to_say
 
 __all__ = [
     "NO_SPREAD",
@@ -22,41 +24,44 @@ __all__ = [
     "time_rows",
 ]
 
-Rows = Iterator[tuple[str, str]]
+Rows = Iterator[Row]
 Estimates = Mapping[str, Estimate]
 NO_SPREAD: Estimates = {}
 
 
-def _value(say: Voice, p: Prediction, name: str, kind: str, spread: Estimates) -> str:
+def _value(say: Wording, p: Prediction, name: str, kind: str, spread: Estimates) -> str:
     """A value of the prediction, with its interval where that is known."""
     text = say.amount(getattr(p, name), kind)
     if name in spread:
         ends = say.span(spread[name].low, spread[name].high, kind)
-        return say("word.with_interval", value=text, interval=ends)
+        return say("{value}, 90 % range {interval}", value=text, interval=ends)
     return text
 
 
-def film_rows(p: Prediction, say: Voice, spread: Estimates = NO_SPREAD) -> Rows:
+def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Film per load and year, stretch, width, speed."""
     cost = "" if p.film_cost is None else f", {say.fixed(p.film_cost, 3)} {p.currency}"
-    yield say("film.per_load"), _value(say, p, "film_mass_kg", "small_mass", spread) + cost
-    yield say("film.length"), _value(say, p, "film_length_m", "film_length", spread)
+    yield Row(say("film per load"), _value(say, p, "film_mass_kg", "small_mass", spread) + cost)
+    yield Row(say("film length per load"), _value(say, p, "film_length_m", "film_length", spread))
     yearly = ""
     if p.film_cost_per_year is not None:
         yearly = f", {say.money(p.film_cost_per_year, p.currency)}"
-    yield say("film.per_year"), say.amount(p.film_mass_per_year_kg, "mass") + yearly
-    yield say("film.prestretch_set"), say.amount(p.prestretch_set, "elongation")
-    yield (
-        say("film.prestretch_delivered"),
+    yield Row(say("film per year"), say.amount(p.film_mass_per_year_kg, "mass") + yearly)
+    yield Row(say("pre-stretch set"), say.amount(p.prestretch_set, "elongation"))
+    yield Row(
+        say("pre-stretch delivered"),
         _value(say, p, "prestretch_delivered", "elongation", spread),
     )
-    yield say("film.stretch_on_load"), _value(say, p, "stretch_on_load", "elongation", spread)
-    yield say("film.width"), _value(say, p, "film_width_on_load_m", "small_length", spread)
-    yield say("film.neck_down"), say.amount(p.neck_down_m, "small_length")
-    yield (
-        say("film.speed"),
+    yield Row(say("stretch on the load"), _value(say, p, "stretch_on_load", "elongation", spread))
+    yield Row(
+        say("film width on the load"),
+        _value(say, p, "film_width_on_load_m", "small_length", spread),
+    )
+    yield Row(say("neck-down"), say.amount(p.neck_down_m, "small_length"))
+    yield Row(
+        say("film speed round a turn"),
         say(
-            "film.speeds",
+            "{low} to {high}, mean {mean}",
             low=say.amount(p.film_speed_min_m_per_s, "speed"),
             high=say.amount(p.film_speed_max_m_per_s, "speed"),
             mean=say.amount(p.film_speed_mean_m_per_s, "speed"),
@@ -64,83 +69,92 @@ def film_rows(p: Prediction, say: Voice, spread: Estimates = NO_SPREAD) -> Rows:
     )
 
 
-def hold_rows(p: Prediction, say: Voice, spread: Estimates = NO_SPREAD) -> Rows:
+def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Turns' overlap, layers, containment, corner force, pull plate, pallet."""
     width = p.film_width_on_load_m
-    yield say("hold.rise"), say.amount(p.rise_per_turn_m, "small_length")
+    yield Row(say("rise per turn"), say.amount(p.rise_per_turn_m, "small_length"))
     if p.fall_per_turn_m is not None:
-        yield say("hold.fall"), say.amount(p.fall_per_turn_m, "small_length")
+        yield Row(say("fall per turn"), say.amount(p.fall_per_turn_m, "small_length"))
     up = overlap_text(p.overlap_up, width, say)
     if p.overlap_down is None:
-        yield say("hold.overlap"), say("hold.overlap_up", up=up)
+        yield Row(say("overlap"), say("up {up}", up=up))
     else:
         down = overlap_text(p.overlap_down, width, say)
-        yield say("hold.overlap"), say("hold.overlap_both", up=up, down=down)
+        yield Row(say("overlap"), say("up {up}, down {down}", up=up, down=down))
     least, mean = say.number(p.layers_min, 2), say.fixed(p.layers_mean, 1)
-    yield say("hold.layers"), say("hold.layers_both", least=least, mean=mean)
-    yield say("hold.force_now"), _value(say, p, "containment_min_n", "force", spread)
+    yield Row(say("layers"), say("{least} at least, {mean} on average", least=least, mean=mean))
+    yield Row(say("containment force, least"), _value(say, p, "containment_min_n", "force", spread))
     force = say.amount(p.containment_later_min_n, "force")
     ends = spread.get("containment_later_min_n")
     low = ends.low if ends else p.containment_later_low_n
     high = ends.high if ends else p.containment_later_high_n
-    yield (
-        say("hold.force_later", time=say.amount(p.later_s, "hours")),
+    yield Row(
+        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
         say(
-            "word.with_interval" if ends else "word.with_range",
+            to_say("{value}, 90 % range {interval}")
+            if ends
+            else to_say("{value}, range {interval}"),
             value=force,
             interval=say.span(low, high, "force"),
         ),
     )
-    yield say("hold.hoop"), say.amount(p.hoop_tension_max_n_per_m, "tension_per_width")
+    yield Row(
+        say("hoop tension, most"), say.amount(p.hoop_tension_max_n_per_m, "tension_per_width")
+    )
     if p.corner_force_max_n_per_m is not None:
-        yield say("hold.corner"), say.amount(p.corner_force_max_n_per_m, "tension_per_width")
+        yield Row(
+            say("force on a corner, most"),
+            say.amount(p.corner_force_max_n_per_m, "tension_per_width"),
+        )
     if p.pull_plate_reading_n is not None:
-        yield (
-            say("hold.pull"),
+        yield Row(
+            say("pull-plate reading to expect"),
             say(
-                "hold.pull_reading",
+                "{force} at {height} (a check of quality, no predictor of transit survival)",
                 force=_value(say, p, "pull_plate_reading_n", "force", spread),
                 height=say.amount(p.pull_plate_height_m, "length"),
             ),
         )
     if p.film_below_deck_m:
-        yield (
-            say("hold.pallet"),
+        yield Row(
+            say("film on the pallet"),
             say(
-                "hold.pallet_lock",
+                "{depth} below the deck, {layers} layers, {force}",
                 depth=say.amount(p.film_below_deck_m, "small_length"),
                 layers=say.number(p.pallet_lock_layers_min, 2),
                 force=say.amount(p.pallet_lock_force_n, "force"),
             ),
         )
     if p.overhang_m is not None:
-        yield say("hold.overhang"), say.amount(p.overhang_m, "small_length")
+        yield Row(say("overhang over the pallet"), say.amount(p.overhang_m, "small_length"))
 
 
-def overlap_text(overlap: float, film_width: float, say: Voice) -> str:
+def overlap_text(overlap: float, film_width: float, say: Wording) -> str:
     """Overlap as a share of the film's width, or the bare strip where there is none."""
     if overlap >= 0.0:
         return say.amount(overlap, "fraction")
-    return say("hold.bare_strip", strip=say.amount(-overlap * film_width, "small_length"))
+    return say(
+        "none, {strip} bare between turns", strip=say.amount(-overlap * film_width, "small_length")
+    )
 
 
-def time_rows(p: Prediction, say: Voice, spread: Estimates = NO_SPREAD) -> Rows:
+def time_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Cycle time and what it is made of."""
-    yield say("time.cycle"), _value(say, p, "cycle_time_s", "time", spread)
-    yield say("time.turning"), say.amount(p.wrapping_time_s, "time")
-    yield say("time.ramps"), say.amount(p.ramp_time_s, "time")
+    yield Row(say("cycle time"), _value(say, p, "cycle_time_s", "time", spread))
+    yield Row(say("turning at full speed"), say.amount(p.wrapping_time_s, "time"))
+    yield Row(say("speeding up, slowing down"), say.amount(p.ramp_time_s, "time"))
     if p.pause_time_s:
-        yield say("time.pauses"), say.amount(p.pause_time_s, "time")
-    yield say("time.handling"), say.amount(p.end_time_s, "time")
+        yield Row(say("pauses"), say.amount(p.pause_time_s, "time"))
+    yield Row(say("load and film handling"), say.amount(p.end_time_s, "time"))
 
 
-def roll_rows(case: Case, p: Prediction, say: Voice) -> Rows:
+def roll_rows(case: Case, p: Prediction, say: Wording) -> Rows:
     """Life of a roll and what changing it takes."""
-    yield say("rolls.loads"), say.fixed(p.loads_per_roll, 0)
-    yield (
-        say("rolls.changes"),
+    yield Row(say("loads per roll"), say.fixed(p.loads_per_roll, 0))
+    yield Row(
+        say("roll changes"),
         say(
-            "rolls.changes_both",
+            "{shift} a shift, {year} a year (at {loads} loads a shift, {shifts} shifts)",
             shift=say.fixed(p.roll_changes_per_shift, 1),
             year=say.fixed(p.roll_changes_per_year, 0),
             loads=say.number(case.plant.loads_per_shift),
@@ -148,22 +162,31 @@ def roll_rows(case: Case, p: Prediction, say: Voice) -> Rows:
         ),
     )
     lacing = say(
-        "rolls.lacing_both",
+        "{minutes} min a shift, {hours} h a year",
         minutes=say.fixed(p.rethread_time_per_shift_s / 60.0, 0),
         hours=say.fixed(p.rethread_time_per_year_s / 3600.0, 0),
     )
     if p.rethread_cost_per_year is not None:
         money = say.money(p.rethread_cost_per_year, p.currency)
-        lacing = say("rolls.lacing_cost", lacing=lacing, money=money)
-    yield say("rolls.lacing"), lacing
+        lacing = say("{lacing}, {money} a year", lacing=lacing, money=money)
+    yield Row(say("lacing new rolls"), lacing)
 
 
-def part_columns(say: Voice) -> tuple[str, ...]:
+def part_columns(say: Wording) -> tuple[str, ...]:
     """Heads of the table of the program's parts."""
-    return tuple(say(f"parts.{name}") for name in ("part", "turns", "length", "mass", "time"))
+    return tuple(
+        say(name)
+        for name in (
+            to_say("part of the program"),
+            to_say("turns"),
+            to_say("film length"),
+            to_say("film mass"),
+            to_say("time"),
+        )
+    )
 
 
-def part_rows(p: Prediction, say: Voice) -> tuple[tuple[str, ...], ...]:
+def part_rows(p: Prediction, say: Wording) -> tuple[tuple[str, ...], ...]:
     """Turns, film and time of each part of the program."""
     return tuple(
         (
@@ -177,19 +200,19 @@ def part_rows(p: Prediction, say: Voice) -> tuple[tuple[str, ...], ...]:
     )
 
 
-def height_columns(p: Prediction, say: Voice) -> tuple[str, ...]:
+def height_columns(p: Prediction, say: Wording) -> tuple[str, ...]:
     """Heads of the table over the load's height."""
-    later = say("height.later", time=say.amount(p.later_s, "hours"))
+    later = say("force after {time}", time=say.amount(p.later_s, "hours"))
     return (
-        say("height.height"),
-        say("height.layers"),
-        say("height.now"),
+        say("above the deck"),
+        say("layers"),
+        say("force now"),
         later,
-        say("word.range_of"),
+        say("range"),
     )
 
 
-def height_rows(p: Prediction, say: Voice) -> tuple[tuple[str, ...], ...]:
+def height_rows(p: Prediction, say: Wording) -> tuple[tuple[str, ...], ...]:
     """Layers and force from the top down, wherever the least layers change."""
     return tuple(
         (

@@ -1,0 +1,1 @@
+"""How a result is told: rows and blocks of text, made once, shown on every surface."""
