@@ -60,7 +60,7 @@ export interface Prediction {
   loads_per_roll: number;
   roll_changes_per_shift: number;
   rests_on: { field: string; value: number; kind: string; low: number | null; high: number | null; origin: string }[];
-  warnings: Finding[];
+  findings: Finding[];
   cautions: string[];
 }
 

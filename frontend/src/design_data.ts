@@ -65,6 +65,6 @@ export interface DesignResult {
   programs_evaluated: number;
   programs_pruned: number;
   search_time_s: number;
-  warnings: Finding[];
+  findings: Finding[];
   cautions: string[];
 }

@@ -37,7 +37,7 @@ def laced(table: dict[str, Any], entries: list[dict[str, Any]], **carriage: Any)
 
 
 def codes(case: Case) -> set[str]:
-    return {finding.code for finding in carriage_report(case).warnings}
+    return {finding.code for finding in carriage_report(case).findings}
 
 
 def test_rollers_give_gap_and_angles_to_the_prediction(table: dict[str, Any]) -> None:
@@ -108,7 +108,7 @@ def test_teeth_are_believed_and_a_difference_is_said(table: dict[str, Any]) -> N
     report = carriage_report(case)
     assert report.prestretch_geared == pytest.approx(3.0)
     assert report.prestretch_set == pytest.approx(3.6)
-    assert "prestretch_disagrees" in {finding.code for finding in report.warnings}
+    assert "prestretch_disagrees" in {finding.code for finding in report.findings}
     same = laced(table, rollers(slow={"teeth": 36}, fast={"teeth": 10}), unwind_tension="40 N")
     assert "prestretch_disagrees" not in codes(same)
 
@@ -125,7 +125,7 @@ def test_slip_is_said_and_no_hold_is_said_harder(table: dict[str, Any]) -> None:
     assert "prestretch_not_held" in codes(loose)
     prediction = predict(loose)
     assert prediction.prestretch_delivered < 1.1
-    assert "prestretch_not_held" in {finding.code for finding in prediction.warnings}
+    assert "prestretch_not_held" in {finding.code for finding in prediction.findings}
     close = laced(table, rollers(), friction=0.65, unwind_tension="25 N")
     assert "grip_close" in codes(close)
     strong = laced(table, rollers(), friction=1.0, unwind_tension="25 N")

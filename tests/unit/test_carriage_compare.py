@@ -171,7 +171,7 @@ def test_other_sections_are_named_and_not_used(table: dict[str, Any]) -> None:
     base = carriage(table, **BASE)
     table["load"]["height"] = "1.1 m"
     found = compare_carriages(base, carriage(table, **CANDIDATE), draws=200)
-    assert ("section_not_compared", "load") in {(each.code, each.field) for each in found.warnings}
+    assert ("section_not_compared", "load") in {(each.code, each.field) for each in found.findings}
 
 
 def test_measured_width_wins(table: dict[str, Any]) -> None:

@@ -92,7 +92,9 @@ def test_bad_input_ends_with_2_and_one_message(
     case_path.write_text(head + change[1] + tail, encoding="utf-8")
     done = woold("predict", str(case_path), "--json")
     assert done.returncode == 2
-    assert done.stdout == ""
+    document = json.loads(done.stdout)
+    assert document["schema"] == "errors"
+    assert any(words in each["message"] for each in document["errors"])
     assert words in done.stderr
     assert "Traceback" not in done.stderr
 
@@ -102,7 +104,7 @@ def test_rating_below_the_setting_is_a_warning(case_path: Path) -> None:
     case_path.write_text(text.replace('"300 %"', '"200 %"'), encoding="utf-8")
     done = woold("predict", str(case_path), "--json")
     assert done.returncode == 0
-    codes = [each["code"] for each in json.loads(done.stdout)["warnings"]]
+    codes = [each["code"] for each in json.loads(done.stdout)["findings"]]
     assert codes == ["prestretch_above_rating"]
 
 

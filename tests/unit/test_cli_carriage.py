@@ -36,7 +36,7 @@ def test_carriage_needs_no_command_word(files: Path, woold: Run) -> None:
     assert short.stdout == long.stdout
     document = json.loads(short.stdout)
     assert document["prestretch_delivered"] < document["prestretch_geared"]
-    assert [each["code"] for each in document["warnings"]] == ["prestretch_slips"]
+    assert [each["code"] for each in document["findings"]] == ["prestretch_slips"]
 
 
 def test_carriage_shows_what_it_says(files: Path, woold: Run) -> None:

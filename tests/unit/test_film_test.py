@@ -93,21 +93,21 @@ def test_fit_goes_into_a_case(table: dict[str, Any]) -> None:
         assert getattr(case.film, name) == pytest.approx(each.value, rel=1e-3)
         assert case.range_of(each.field) == pytest.approx((each.low, each.high), rel=1e-3)
     assert not {"film.yield_stress"} & {each.field for each in case.placeholders()}
-    assert report.warnings == ()
+    assert report.findings == ()
     assert report.natural_draw_stretch == pytest.approx(FILM.natural_draw_stretch, abs=0.03)
 
 
 def test_short_test_does_not_decide_the_extensibility() -> None:
     report = fit_film(curve(noise=0.3e6, top=2.6), "short.csv")
-    assert "extensibility_not_decided" in {each.code for each in report.warnings}
+    assert "extensibility_not_decided" in {each.code for each in report.findings}
 
 
 def test_curve_of_another_shape_is_said() -> None:
     stretches = np.linspace(1.5, 5.0, 60)
     wavy = 10e6 + 2e6 * np.sin(3 * stretches) + 1e6 * stretches
     report = fit_film(TensileTest(stretches, wavy, 0), "wavy.csv")
-    assert "fit_misses_shape" in {each.code for each in report.warnings}
-    assert "elastic_modulus_not_fitted" in {each.code for each in report.warnings}
+    assert "fit_misses_shape" in {each.code for each in report.findings}
+    assert "elastic_modulus_not_fitted" in {each.code for each in report.findings}
 
 
 def test_too_few_points_on_the_drawing_part() -> None:

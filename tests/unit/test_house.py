@@ -92,7 +92,8 @@ def test_json_page_lists_every_key() -> None:
     from woold.dancer.results import CycleStudy, SpringTable, TraceStudy, TuneStudy
     from woold.design.result import DesignResult
     from woold.prediction.result import Prediction
-    from woold.rows import blocks as report
+    from woold.report.model import Report
+    from woold.rows.blocks import Block
     from woold.transport.result import TransportResult
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration
@@ -106,7 +107,7 @@ def test_json_page_lists_every_key() -> None:
     models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
     dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
-    of_reports = (report.Report, *get_args(report.Block))
+    of_reports = (Report, *get_args(Block))
     for model in (DesignResult, TransportResult, *models, *of_trials, *dancers, *of_reports):
         assert _keys(model) - listed == set()
 

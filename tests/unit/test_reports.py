@@ -278,8 +278,8 @@ def test_every_finding_and_placeholder_is_listed(table: dict[str, Any]) -> None:
     case = case_from_table(table)
     p = predict(case)
     printed = pdf_text(report_pdf(prediction_report(case, making(), with_figures=False)))
-    assert p.warnings
-    for finding in p.warnings:
+    assert p.findings
+    for finding in p.findings:
         assert plain(finding.message) in printed
     for each in p.rests_on:
         assert each.field in printed

@@ -222,7 +222,7 @@ def test_trials_of_the_store_are_sites(run: Runner, store_url: str) -> None:
     assert (status, err) == (0, "")
     document = json.loads(out)
     assert [site["site"] for site in document["sites"]] == ["plant-a", "plant-b", "plant-c"]
-    left_out = [each for each in document["warnings"] if each["code"] == "trial_left_out"]
+    left_out = [each for each in document["findings"] if each["code"] == "trial_left_out"]
     assert [each["field"] for each in left_out] == ["plant-d"]
     reported = json.loads(run("trial", "analyse", "plant-b", "--store", store_url, "--json")[1])
     assert document["sites"][1]["saving"] == pytest.approx(1 - reported["film"]["ratio"])
@@ -254,7 +254,7 @@ def test_a_trial_is_watched_against_its_own_promise(run: Runner, store_url: str)
     assert machine["film_source"] == "weighed"
     savings = machine["savings"]
     assert savings["loads"] == machine["loads"] == 12
-    assert "not_charted" in {each["code"] for each in document["warnings"]}  # twenty are needed
+    assert "not_charted" in {each["code"] for each in document["findings"]}  # twenty are needed
     # The candidate's own loads keep the trial's saving, type by type.
     assert savings["kept_share"] == pytest.approx(1.0, abs=0.02)
     assert status == int(document["alarm_count"] > 0)

@@ -40,7 +40,7 @@ start(async () => {
     const p = next.prediction;
     byId("figures").replaceChildren(keyFigures(p, shell.show));
     byId("profile").replaceChildren(profileChart(p, shell.show));
-    byId("findings").replaceChildren(findings(p.warnings, goTo));
+    byId("findings").replaceChildren(findings(p.findings, goTo));
     byId("numbers").replaceChildren(...numbers(p, shell.show), restsOn(p, shell.show, goTo));
     byId("cautions").replaceChildren(cautions(p.cautions));
     load.setView(next);

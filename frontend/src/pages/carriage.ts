@@ -35,7 +35,7 @@ interface Report {
   force_to_load_n: number;
   force_to_load_min_n: number;
   curve: { force_to_load_n: number; prestretch_delivered: number; is_drawn: boolean }[];
-  warnings: Finding[];
+  findings: Finding[];
   cautions: string[];
 }
 
@@ -189,7 +189,7 @@ class ArmPanel {
         ["if the grip falls a tenth short", show.show(report.prestretch_with_tenth_less_grip, "elongation")],
         ["film width on the load", show.show(report.film_width_on_load_m, "small_length"), `neck-down ${show.show(report.neck_down_m, "small_length")}`],
       ]),
-      findings(report.warnings, (field) => void this.form.focus(field)),
+      findings(report.findings, (field) => void this.form.focus(field)),
     );
     this.answered();
   }

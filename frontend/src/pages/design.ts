@@ -192,7 +192,7 @@ class DesignPage {
     if (result.binding.length) {
       parts.push(el("h3", {}, "What binds"), findings(result.binding.map((each) => ({ code: each.limit, field: each.field, message: each.message })), goTo));
     }
-    parts.push(el("h3", {}, "Findings"), findings(result.warnings, goTo), cautions(result.cautions));
+    parts.push(el("h3", {}, "Findings"), findings(result.findings, goTo), cautions(result.cautions));
     byId("design-answer").replaceChildren(...parts);
     this.showFront(result);
   }

@@ -145,7 +145,7 @@ class Comparison:
     slips_share_base: float
     slips_share_candidate: float
     rests_on: tuple[RestsOn, ...]
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
     def to_json(self) -> dict[str, Any]:
@@ -225,7 +225,7 @@ def compare_carriages(
         slips_share_base=float(np.mean(shares["base slips"])),
         slips_share_candidate=float(np.mean(shares["candidate slips"])),
         rests_on=_merged(rests_on(base), rests_on(other)),
-        warnings=_findings(base, candidate, before, after),
+        findings=_findings(base, candidate, before, after),
     )
 
 
@@ -490,7 +490,7 @@ def _findings(
         )
     seen = set()
     for arm, prediction in (("base", before), ("candidate", after)):
-        for each in prediction.warnings:
+        for each in prediction.findings:
             if (each.code, each.message) not in seen:
                 seen.add((each.code, each.message))
                 found.append(Finding(each.code, f"{arm}.{each.field}", each.message))

@@ -204,7 +204,7 @@ class FilmFitReport:
     determination: float
     natural_draw_stretch: float
     largest_tested_stretch: float
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
     def to_json(self) -> dict[str, Any]:
@@ -260,7 +260,7 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
             natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
         ),
         largest_tested_stretch=float(test.stretches[-1]),
-        warnings=tuple(_findings(found, test)),
+        findings=tuple(_findings(found, test)),
     )
 
 

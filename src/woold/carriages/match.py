@@ -64,7 +64,7 @@ class FilmMatch:
     film_mass_kg: float
     film_cost: float | None
     currency: str
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +166,7 @@ def _match(case: Case, film: ShelfFilm) -> FilmMatch:
         film_mass_kg=prediction.film_mass_kg,
         film_cost=prediction.film_cost,
         currency="" if film.price is None else film.price.currency,
-        warnings=prediction.warnings,
+        findings=prediction.findings,
     )
 
 

@@ -125,7 +125,7 @@ class CarriageReport:
     air: tuple[AirRow, ...]
     curve: tuple[CurvePoint, ...]
     rests_on: tuple[RestsOn, ...]
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
     def to_json(self) -> dict[str, Any]:
@@ -192,7 +192,7 @@ def carriage_report(case: Case) -> CarriageReport:
         air=air,
         curve=_curve(case, lacing, sheet),
         rests_on=rests_on(case),
-        warnings=(*carriage_findings(case, sheet, lacing), *_air_findings(air)),
+        findings=(*carriage_findings(case, sheet, lacing), *_air_findings(air)),
     )
 
 

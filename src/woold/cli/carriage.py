@@ -102,7 +102,7 @@ def _print_report(r: CarriageReport, units: UnitSystem) -> None:
             for row in r.drive
         ],
     )
-    print_findings(out, r.warnings)
+    print_findings(out, r.findings)
     print_cautions(out, r.cautions)
 
 
@@ -276,7 +276,7 @@ def _print_comparison(c: Comparison, units: UnitSystem) -> None:
     )
     out.print()
     print_rows(out, "Two ways to spend it", _spending_rows(c, units))
-    print_findings(out, c.warnings)
+    print_findings(out, c.findings)
     print_cautions(out, c.cautions)
 
 

@@ -79,9 +79,9 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
                     }
                     for each in inputs
                 ],
-                "warnings": [
+                "findings": [
                     {"code": each.code, "field": each.field, "message": each.message}
-                    for each in prediction.warnings
+                    for each in prediction.findings
                 ],
             },
         )
@@ -103,5 +103,5 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
     )
     count = len(case.placeholders())
     out.print(f"The case can be predicted. {count} of its values are placeholders.", markup=False)
-    for finding in prediction.warnings:
+    for finding in prediction.findings:
         out.print(f"{finding.field}: {finding.message}", markup=False)

@@ -161,7 +161,7 @@ def _print_result(result: DesignResult, units: UnitSystem) -> None:
     _print_changes(result, narrow)
     _print_profiled(result, units)
     _print_front(result, narrow)
-    print_findings(out, result.warnings)
+    print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])
 
 

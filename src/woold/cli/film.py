@@ -97,5 +97,5 @@ def fit(
     out.print(Text("For the case's [film]", style="bold"))
     print(report.to_toml())
     out.print()
-    print_findings(out, report.warnings)
+    print_findings(out, report.findings)
     print_cautions(out, report.cautions)

@@ -90,7 +90,7 @@ def _print_prediction(case: Case, p: Prediction, units: UnitSystem) -> None:
     print_table(out, say("Over the height"), height_columns(p, say), height_rows(p, brief))
     print_rows(out, say("Time"), time_rows(p, say))
     print_rows(out, say("Rolls"), roll_rows(case, p, say))
-    print_findings(out, p.warnings)
+    print_findings(out, p.findings)
 
 
 def _print_placeholders(p: Prediction, units: UnitSystem) -> None:

@@ -77,14 +77,14 @@ def pool(
         raise InputError.one(
             "--trial", say("a table as well"), say("a table, or trials of the store")
         )
-    findings: tuple[Finding, ...] = ()
+    as_read: tuple[Finding, ...] = ()
     if table_path is not None:
         table = read_sites(Path(table_path))
     else:
         from woold.sites.from_store import sites_of_store
 
         with trial_store(store_url) as store:
-            table, findings = sites_of_store(store, trial or ())
+            table, as_read = sites_of_store(store, trial or ())
     analysis = analyse_sites(
         table,
         estimator=estimator,
@@ -93,7 +93,7 @@ def pool(
         at_least=tuple(_share(text) for text in at_least or ()),
         explain=tuple(name.strip() for name in explain.split(",") if name.strip()),
         claim=claim,
-        findings=findings,
+        as_read=as_read,
     )
     if plot:
         from woold.pictures.canvas import save_figure
@@ -158,7 +158,7 @@ def _print_analysis(analysis: SitesAnalysis) -> None:
         text = f'Claimed "{part.part.kind} {percent(part.part.saving)}": {part.verdict}. '
         out.print(Text(text + part.reason[0].upper() + part.reason[1:] + "."))
         out.print()
-    print_findings(out, analysis.warnings)
+    print_findings(out, analysis.findings)
     out.print(Text("What may be said", style="bold"))
     out.print(Text(claim_sentence(pooled)))
     out.print(Text(CAUTION))

@@ -87,7 +87,7 @@ def _print_result(result: TransportResult, units: UnitSystem) -> None:
     )
     out.print(Text(limits))
     out.print()
-    print_findings(out, result.warnings)
+    print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])
 
 

@@ -429,7 +429,7 @@ def _print_fit(out: Console, found: Calibration) -> None:
         f"Misfit {found.misfit:.2f} standard errors with {found.degrees_of_freedom} degrees of"
         " freedom; about 1 where all is well."
     )
-    _print_lines(out, [*lines, *found.warnings])
+    _print_lines(out, [*lines, *found.findings])
 
 
 def _print_lines(out: Console, lines: Iterable[str]) -> None:

@@ -167,5 +167,5 @@ def robust_result(
     return replace(
         robust,
         robustness=robustness,
-        warnings=(*design_findings(report.case, made), *robust.warnings),
+        findings=(*design_findings(report.case, made), *robust.findings),
     )

@@ -125,7 +125,7 @@ class Report:
             programs_pruned=count.pruned,
             search_time_s=took,
             currency=case.currency,
-            warnings=(chosen.prediction if chosen else today).warnings,
+            findings=(chosen.prediction if chosen else today).findings,
         )
 
 

@@ -164,7 +164,7 @@ class DesignResult:
     programs_pruned: int
     search_time_s: float
     currency: str
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
 
     def to_json(self) -> dict[str, Any]:

@@ -101,7 +101,7 @@ def design_program(
         fewer_changes=steps,
         profiled=waits,
         front=tuple(front_points(report, progress)) if front else (),
-        warnings=(*design_findings(case, chosen), *result.warnings),
+        findings=(*design_findings(case, chosen), *result.findings),
     )
 
 

@@ -172,7 +172,7 @@ def predict(case: Case) -> Prediction:
         rethread_time_per_year_s=rethread_per_year,
         rethread_cost_per_year=standstill.amount * rethread_per_year if standstill else None,
         rests_on=rests_on(case),
-        warnings=case_findings(case, sheet, lacing, legs, cover, corner),
+        findings=case_findings(case, sheet, lacing, legs, cover, corner),
     )
 
 

@@ -176,7 +176,7 @@ class Prediction:
     rethread_time_per_year_s: float
     rethread_cost_per_year: float | None
     rests_on: tuple[RestsOn, ...]
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
     def to_json(self) -> dict[str, Any]:

@@ -59,7 +59,7 @@ def carriages_report(
                 candidate=c.candidate.title,
             )
         ),
-        *finding_blocks(c.warnings, say),
+        *finding_blocks(c.findings, say),
         Heading(say("Result")),
     ]
     if with_figures:

@@ -54,7 +54,7 @@ def design_report(
     say, chosen = making.say, result.chosen
     blocks: list[Block] = [Paragraph(_answer(result, say), is_strong=True)]
     blocks += [Note(each.field, say.sentence(each.message)) for each in result.obstacles]
-    blocks += finding_blocks(result.warnings, say)
+    blocks += finding_blocks(result.findings, say)
     if chosen is not None:
         blocks += [
             Heading(say("Settings")),

@@ -77,7 +77,7 @@ def prediction_report(
     known = spread.estimates
     blocks: list[Block] = [Paragraph(_answer(p, spread, say), is_strong=True)]
     blocks += [Paragraph(case.notes)] if case.notes else []
-    blocks += finding_blocks(p.warnings, say)
+    blocks += finding_blocks(p.findings, say)
     blocks += [
         Heading(say("Result")),
         Facts(say("Film"), tuple(film_rows(p, say, known))),

@@ -104,7 +104,7 @@ def setup_sheet(
         right = [*load, *right]
     study = cycle_of(case, say)
     right += dancer_blocks(case, p, study, say)
-    findings = [Note(each.field, say.sentence(each.message)) for each in p.warnings]
+    findings = [Note(each.field, say.sentence(each.message)) for each in p.findings]
     if study is not None:
         findings += [Note("dancer", say.sentence(each)) for each in study.findings]
     more = len(findings) - _MOST_FINDINGS

@@ -44,7 +44,7 @@ class SitesAnalysis:
         explanations: one per covariate, or one with all that were asked for together.
         shares: least saving -> share of sites that truly save it, low, high.
         claim: text that was typed, with what the sites say about each part.
-        findings: about how the sites were read.
+        as_read: findings about how the sites were read.
     """
 
     table: SiteTable
@@ -55,7 +55,7 @@ class SitesAnalysis:
     shares: tuple[tuple[float, tuple[float, float, float]], ...]
     claim: str
     verdicts: tuple[PartVerdict, ...]
-    findings: tuple[Finding, ...] = ()
+    as_read: tuple[Finding, ...] = ()
 
     @property
     def claim_holds(self) -> bool:
@@ -63,9 +63,9 @@ class SitesAnalysis:
         return all(each.verdict == "supported" for each in self.verdicts)
 
     @property
-    def warnings(self) -> tuple[Finding, ...]:
+    def findings(self) -> tuple[Finding, ...]:
         """What a reader must know before using the numbers."""
-        found: list[Finding] = list(self.findings)
+        found: list[Finding] = list(self.as_read)
 
         def warn(code: str, field: str, message: str) -> None:
             found.append(Finding(code, field, message))
@@ -187,7 +187,7 @@ class SitesAnalysis:
                 "holds": self.claim_holds,
                 "parts": [_verdict_json(each) for each in self.verdicts],
             },
-            "warnings": [asdict(finding) for finding in self.warnings],
+            "findings": [asdict(finding) for finding in self.findings],
         }
 
 
@@ -250,7 +250,7 @@ def analyse_sites(
     at_least: tuple[float, ...] = (),
     explain: tuple[str, ...] = (),
     claim: str = "",
-    findings: tuple[Finding, ...] = (),
+    as_read: tuple[Finding, ...] = (),
 ) -> SitesAnalysis:
     """All that is said about a table of sites.
 
@@ -292,5 +292,5 @@ def analyse_sites(
         ),
         claim=claim,
         verdicts=check_claim(read_claim(claim), effects, errors, pooled) if claim else (),
-        findings=findings,
+        as_read=as_read,
     )

@@ -81,7 +81,7 @@ class TransportResult:
     lean_limit_m: float
     kept_limit_m: float
     profiles: tuple[ProfileResult, ...]
-    warnings: tuple[Finding, ...]
+    findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
 
     def to_json(self) -> dict[str, Any]:

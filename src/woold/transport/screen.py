@@ -174,7 +174,7 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
         lean_limit_m=asked.lean_limit * case.load.height,
         kept_limit_m=asked.kept_limit * case.load.height,
         profiles=tuple(results),
-        warnings=tuple(transport_findings(results)),
+        findings=tuple(transport_findings(results)),
     )
 
 

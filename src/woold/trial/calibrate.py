@@ -91,7 +91,7 @@ class Calibration:
         pull_scale: measured over predicted pull reading that was left free; null without pulls.
         misfit: root mean square of the residuals, in standard errors; about 1 where all is well.
         degrees_of_freedom: readings less fitted parameters.
-        warnings: what limits it, each a sentence.
+        findings: what limits it, each a sentence.
     """
 
     trial: str
@@ -101,7 +101,7 @@ class Calibration:
     pull_scale: float | None
     misfit: float
     degrees_of_freedom: int
-    warnings: tuple[str, ...]
+    findings: tuple[str, ...]
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this calibration."""
@@ -154,18 +154,18 @@ def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, arm: str) -> C
     fit, held = _settled(model, start)
     before, after = model.predicted(start), model.predicted(fit.values)
     parameters = tuple(_parameter(model, start, fit, held, index) for index in range(start.size))
-    warnings = [
+    findings = [
         f"{each.field}: {each.finding}"
         for index, each in enumerate(parameters)
         if index in fit.free and not each.is_identified
     ]
     if fit.misfit > _FAR_OFF:
-        warnings.append(
+        findings.append(
             f"The readings lie {fit.misfit:.1f} standard errors from the fit: the model or a"
             " reading is off by more than chance."
         )
     if fit.freedom <= 0:
-        warnings.append("As many parameters as readings: nothing is left to check the fit with.")
+        findings.append("As many parameters as readings: nothing is left to check the fit with.")
     pull_shift = model.scale(after)
     return Calibration(
         trial=setup.trial.key,
@@ -187,7 +187,7 @@ def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, arm: str) -> C
         pull_scale=math.exp(pull_shift) if model.has_pulls else None,
         misfit=fit.misfit,
         degrees_of_freedom=fit.freedom,
-        warnings=tuple(warnings),
+        findings=tuple(findings),
     )
 
 

@@ -38,7 +38,7 @@ def watch_document(
         "savings_fall_short": any(
             each.savings is not None and each.savings.falls_short for each in machines
         ),
-        "warnings": [
+        "findings": [
             asdict(finding)
             for finding in (*findings, *(found for each in machines for found in each.findings))
         ],
@@ -55,7 +55,7 @@ def fleet_document(summary: FleetSummary, settings: WatchSettings) -> dict[str, 
         "savings_fall_short": any(
             row.savings is not None and row.savings.falls_short for row in summary.rows
         ),
-        "warnings": [asdict(finding) for finding in summary.findings],
+        "findings": [asdict(finding) for finding in summary.findings],
         "cautions": list(WATCH_CAUTIONS),
     }
 
