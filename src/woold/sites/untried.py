@@ -1,5 +1,5 @@
-"""The line view: which carriage, machine and film have been matched, tried and claimed together,
-and which test would be worth most.
+"""Combinations of carriage, machine and film: which have been matched, tried and claimed
+together, and which test would be worth most.
 
 A test is worth what it may change. Today each combination would be decided by what the sites so
 far let expect; after one more trial by that and the trial. The value of the trial is the money
@@ -10,54 +10,102 @@ linear money).
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, Literal
+from typing import Literal, Self
 
 import numpy as np
+from pydantic import model_validator
 
-from woold.errors import InputError, Problem, UnitError
-from woold.sites.claim import CAUTION, ClaimStrength, claim_strength
-from woold.sites.pooling import Pooled, plausible_sites, pool, saving_of
-from woold.sites.table import Site, SiteTable
-from woold.units import parse_money, parse_quantity
+from woold.case.fields import Section, plain, quantity
+from woold.case.file import checked, read_toml
+from woold.sites.claim import ClaimStrength, claim_strength
+from woold.sites.effect import saving_of
+from woold.sites.next_site import plausible_sites
+from woold.sites.pooling import Pooled, pool
+from woold.sites.site_table import Site, SiteTable
+from woold.units import Money
 from woold.words import say
 
-__all__ = ["Combination", "LineRow", "LineView", "line_view", "read_combinations", "trial_value"]
+__all__ = [
+    "Combination",
+    "CombinationRow",
+    "Combinations",
+    "UntriedView",
+    "read_combinations",
+    "trial_value",
+    "untried_view",
+]
 
-MatchState = Literal["passed", "failed", "none"]
 NextStep = Literal["match", "trial", "nothing"]
 MOST_COMBINATIONS = 5_000
 
 
-@dataclass(frozen=True, slots=True)
-class Combination:
-    """A carriage on a machine with a film, and the film it wraps in a year.
+class Combination(Section):
+    """A carriage on a machine with a film, and the film it wraps in a year."""
 
-    Args:
-        carriage, machine, film: names.
-        match: what the film match said, ``"none"`` when it was never made.
-        loads_per_year: loads wrapped by it in a year.
-        film_per_load: film of the baseline on one load [kg].
-        price: of the film [currency/kg].
-    """
-
-    carriage: str
-    machine: str
-    film: str
-    match: MatchState
-    loads_per_year: float
-    film_per_load: float
-    price: float
+    carriage: str = plain("name of the carriage", example='"short gap"', min_length=1)
+    machine: str = plain("name of the machine", example='"line 1"', min_length=1)
+    film: str = plain("name of the film", example='"63 gauge"', min_length=1)
+    match: Literal["passed", "failed", "none"] = plain(
+        "what the film match said, none where it was never made", "none"
+    )
+    loads_per_year: float = plain(
+        "loads wrapped by it in a year", example="60000", ge=0.0, lt=1e9, strict=True
+    )
+    film_per_load: float = quantity(
+        "small_mass", "film of the baseline on one load", example="175 g", gt=0.0
+    )
+    film_price: Money = quantity("money/kg", "price of the film", example="2.2 USD/kg")
 
     @property
-    def spend(self) -> float:
+    def film_cost_per_year(self) -> float:
         """Money for the baseline's film in a year [currency]."""
-        return self.loads_per_year * self.film_per_load * self.price
+        return self.loads_per_year * self.film_per_load * self.film_price.amount
+
+    @property
+    def names(self) -> tuple[str, str, str]:
+        """Carriage, machine and film."""
+        return self.carriage, self.machine, self.film
+
+
+class Combinations(Section):
+    """All combinations, and the saving that pays for a change."""
+
+    break_even: float = quantity("fraction", "saving that pays for the change", example="2 %")
+    combination: tuple[Combination, ...] = plain(
+        "carriage, machine and film together", min_length=1, max_length=MOST_COMBINATIONS
+    )
+
+    @model_validator(mode="after")
+    def _each_once_in_one_currency(self) -> Self:
+        counts = Counter(each.names for each in self.combination)
+        twice = [" + ".join(names) for names, count in counts.items() if count > 1]
+        if twice:
+            raise ValueError(say("each combination once, not {twice} twice", twice=twice[0]))
+        currencies = sorted({each.film_price.currency for each in self.combination})
+        if len(currencies) > 1:
+            raise ValueError(say("one currency, not {found}", found=", ".join(currencies)))
+        return self
+
+    @property
+    def currency(self) -> str:
+        """Of all prices."""
+        return self.combination[0].film_price.currency
+
+
+def read_combinations(path: Path) -> Combinations:
+    """Combinations and the saving that pays, from a TOML file.
+
+    Raises:
+        InputError: the file or any field cannot be used; every fault is named.
+    """
+    return checked(Combinations, read_toml(path))[0]
 
 
 @dataclass(frozen=True, slots=True)
-class LineRow:
+class CombinationRow:
     """What is known of a combination and what to do next.
 
     Args:
@@ -80,7 +128,7 @@ class LineRow:
 
 
 @dataclass(frozen=True, slots=True)
-class LineView:
+class UntriedView:
     """All combinations, the most valuable gap first.
 
     Args:
@@ -91,36 +139,10 @@ class LineView:
         currency: of all money.
     """
 
-    rows: tuple[LineRow, ...]
+    rows: tuple[CombinationRow, ...]
     break_even: float
     trial_error: float
     currency: str
-
-    def to_json(self) -> dict[str, Any]:
-        """The document of ``woold sites line --json``; savings are shares."""
-        return {
-            "combinations": [
-                {
-                    "carriage": row.combination.carriage,
-                    "machine": row.combination.machine,
-                    "film": row.combination.film,
-                    "match": row.combination.match,
-                    "loads_per_year": row.combination.loads_per_year,
-                    "film_cost_per_year": row.combination.spend,
-                    "trials": row.trials,
-                    "expected_saving": row.saving,
-                    "expected_saving_error": row.saving_error,
-                    "own_claim": row.claim,
-                    "trial_value_per_year": row.trial_value,
-                    "next_step": row.next_step,
-                }
-                for row in self.rows
-            ],
-            "break_even_saving": self.break_even,
-            "trial_effect_error": self.trial_error,
-            "currency": self.currency,
-            "caution": CAUTION,
-        }
 
 
 def trial_value(
@@ -149,130 +171,15 @@ def trial_value(
     return float(spend * moved * (norm.pdf(distance) - distance * norm.sf(distance)))
 
 
-def read_combinations(path: Path) -> tuple[tuple[Combination, ...], float, str]:
-    """Combinations, the saving that pays, and the currency, from a TOML file.
-
-    Top level: ``break_even = "2 %"``; then one ``[[combination]]`` each with ``carriage``,
-    ``machine``, ``film``, ``loads_per_year``, ``film_per_load``, ``film_price`` and ``match``
-    ("passed", "failed" or "none").
-
-    Raises:
-        InputError: the file or any field cannot be used; every fault is named.
-    """
-    import tomllib
-
-    try:
-        if path.stat().st_size > 5_000_000:
-            raise InputError.one(str(path), say("too large"), say("at most 5 MB"))
-        document = tomllib.loads(path.read_bytes().decode("utf-8-sig"))
-    except OSError as error:
-        raise InputError.one(
-            str(path), error.strerror or "unreadable", say("a readable file")
-        ) from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, RecursionError) as error:
-        raise InputError.one(str(path), str(error)[:200], say("TOML")) from None
-    rows = document.get("combination")
-    if not isinstance(rows, list) or not rows or len(rows) > MOST_COMBINATIONS:
-        raise InputError.one(
-            "combination",
-            (say("none") if not rows else say("too many")),
-            say("1 to {most_combinations} tables", most_combinations=MOST_COMBINATIONS),
-        )
-    problems: list[Problem] = []
-    combinations: list[Combination] = []
-    currencies: set[str] = set()
-    needed = 0.0
-    if "break_even" not in document:
-        problems.append(
-            Problem(
-                "break_even",
-                say("nothing"),
-                say('a saving, such as "2 %"'),
-                say("What pays for the change?"),
-            )
-        )
-    else:
-        try:
-            needed = parse_quantity(document["break_even"], "fraction", "break_even")
-        except UnitError as error:
-            problems.extend(error.problems)
-    for index, row in enumerate(rows):
-        try:
-            combination, currency = _combination(row, f"combination[{index}]")
-        except InputError as error:
-            problems.extend(error.problems)
-            continue
-        currencies.add(currency)
-        combinations.append(combination)
-    names = [(each.carriage, each.machine, each.film) for each in combinations]
-    for name in sorted({name for name in names if names.count(name) > 1}):
-        problems.append(Problem("combination", " + ".join(name) + " twice", say("each one once")))
-    if len(currencies) > 1:
-        problems.append(Problem("film_price", ", ".join(sorted(currencies)), say("one currency")))
-    if problems:
-        raise InputError.many(problems)
-    return tuple(combinations), needed, currencies.pop()
-
-
-def _combination(row: Any, place: str) -> tuple[Combination, str]:
-    known = {
-        "carriage", "machine", "film", "match", "loads_per_year", "film_per_load", "film_price",
-    }  # fmt: skip
-    if not isinstance(row, dict):
-        raise InputError.one(place, repr(row), say("a table"))
-    problems = [
-        Problem(f"{place}.{key}", say("unknown key"), ", ".join(sorted(known)))
-        for key in row
-        if key not in known
-    ]
-    for key in sorted(known - {"match"}):
-        if row.get(key) in (None, ""):
-            problems.append(Problem(f"{place}.{key}", say("nothing"), say("a value")))
-    match = row.get("match", "none")
-    if match not in ("passed", "failed", "none"):
-        problems.append(Problem(f"{place}.match", repr(match), say('"passed", "failed" or "none"')))
-    loads = row.get("loads_per_year")
-    if not isinstance(loads, int | float) or isinstance(loads, bool) or not 0 <= loads < 1e9:
-        problems.append(
-            Problem(f"{place}.loads_per_year", repr(loads), say("a number from 0 to 1e9"))
-        )
-    if problems:
-        raise InputError.many(problems)
-    price = parse_money(row["film_price"], "kg", f"{place}.film_price")
-    mass = parse_quantity(row["film_per_load"], "small_mass", f"{place}.film_per_load")
-    if mass <= 0.0 or price.amount < 0.0:
-        raise InputError.one(
-            f"{place}.film_per_load",
-            say("{mass:g} kg", mass=mass),
-            say("above 0, at a price above 0"),
-        )
-    return (
-        Combination(
-            carriage=str(row["carriage"]),
-            machine=str(row["machine"]),
-            film=str(row["film"]),
-            match=match,
-            loads_per_year=float(row["loads_per_year"]),
-            film_per_load=mass,
-            price=price.amount,
-        ),
-        price.currency,
-    )
-
-
-def line_view(
-    combinations: tuple[Combination, ...], needed: float, currency: str, table: SiteTable
-) -> LineView:
+def untried_view(combinations: Combinations, table: SiteTable) -> UntriedView:
     """What is known of each combination and what one more trial of it is worth.
 
     Before a trial a combination is expected to save what a further site would: the mean and the
-    spread of :func:`~woold.sites.pooling.plausible_sites`. Its own trials are weighed against that,
-    as if what differs between sites were the combination and not the load or the crew.
+    spread of :func:`~woold.sites.next_site.plausible_sites`. Its own trials are weighed against
+    that, as if what differs between sites were the combination and not the load or the crew.
 
     Args:
-        combinations: with their yearly film.
-        needed: saving that pays for the change [-].
-        currency: of all money.
+        combinations: with their yearly film and the saving that pays.
         table: of the trials so far, with their carriage, machine and film.
     """
     pooled = pool(table.effects, table.standard_errors)
@@ -283,21 +190,24 @@ def line_view(
     prior_error = float(high - low) / 2.0
     trial_error = float(np.median(table.standard_errors))
     rows = []
-    for combination in combinations:
+    for combination in combinations.combination:
         own = [
             site
             for site in table.sites
-            if (site.carriage, site.machine, site.film)
-            == (combination.carriage, combination.machine, combination.film)
+            if (site.carriage, site.machine, site.film) == combination.names
         ]
         expected, error = _belief(pooled, prior_error, own)
         # Money is linear in the saving 1 - exp(-effect); beliefs are carried over at its slope.
         slope = math.exp(-expected)
         value = trial_value(
-            combination.spend, saving_of(expected), error * slope, trial_error * slope, needed
+            combination.film_cost_per_year,
+            saving_of(expected),
+            error * slope,
+            trial_error * slope,
+            combinations.break_even,
         )
         rows.append(
-            LineRow(
+            CombinationRow(
                 combination=combination,
                 trials=len(own),
                 saving=saving_of(expected),
@@ -307,8 +217,8 @@ def line_view(
                 next_step=_next_step(combination, value),
             )
         )
-    rows.sort(key=lambda row: (-row.trial_value, -row.combination.spend))
-    return LineView(tuple(rows), needed, trial_error, currency)
+    rows.sort(key=lambda row: (-row.trial_value, -row.combination.film_cost_per_year))
+    return UntriedView(tuple(rows), combinations.break_even, trial_error, combinations.currency)
 
 
 def _belief(pooled: Pooled, prior_error: float, own: list[Site]) -> tuple[float, float]:
@@ -333,6 +243,6 @@ def _own_claim(own: list[Site]) -> ClaimStrength | None:
 
 
 def _next_step(combination: Combination, value: float) -> NextStep:
-    if combination.match == "failed" or value < 1e-4 * combination.spend:
+    if combination.match == "failed" or value < 1e-4 * combination.film_cost_per_year:
         return "nothing"
     return "match" if combination.match == "none" else "trial"
