@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woold.physics.demand import polygon_outline, rectangle_outline, round_outline
+from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
 from woold.physics.restraint import (
     KINETIC_SHARE,
     layers_needed,

@@ -16,7 +16,7 @@ import numpy.typing as npt
 
 from woold.case.model import Case, Input
 from woold.errors import InputError, WooldError
-from woold.physics import demand, pattern
+from woold.physics import outlines, pattern
 from woold.physics.grip import GOVERNS
 from woold.physics.numeric import bracketed_root
 from woold.prediction.film_on_load import Lacing, lacing_of, lay_film
@@ -239,7 +239,7 @@ class _Arm:
         self.case, self.lacing, self.prediction = case, lacing_of(case), prediction
         self._overlaps = (base.overlap_up, base.overlap_down)
         outline = load_outline(case)
-        self._perimeter = demand.perimeter(outline)
+        self._perimeter = outlines.perimeter(outline)
         self._below = perimeter_below_deck(case, outline)
 
     def length(self, width: float) -> float:
@@ -422,7 +422,7 @@ def _spending(candidate: Case, before: Prediction, after: Prediction) -> Spendin
 
 
 def _perimeter(case: Case) -> float:
-    return demand.perimeter(load_outline(case))
+    return outlines.perimeter(load_outline(case))
 
 
 def _with_overlap(case: Case, overlap: float) -> Case:

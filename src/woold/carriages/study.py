@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from woold.case.model import Case
-from woold.physics import demand
+from woold.physics import demand, outlines
 from woold.physics.grip import (
     GOVERNS,
     DeliveredStretch,
@@ -147,7 +147,7 @@ def carriage_report(case: Case) -> CarriageReport:
     sheet = film_on_load(case, laid)
     roll, setting = film_roll(case.film), carriage_setting(case, lacing)
     outline = load_outline(case)
-    demand.require_clear_exit(outline, case.machine.exit_distance)
+    outlines.require_clear_exit(outline, case.machine.exit_distance)
     demanded = demand.demand_range(outline, case.machine.speed)
     # Behind the fast roller the film springs back before it meets the load.
     faster = sheet.delivered / sheet.stretch

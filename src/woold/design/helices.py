@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.design.choices import Space
-from woold.physics import demand, pattern
+from woold.physics import outlines, pattern
 from woold.physics.pattern import Leg
 from woold.physics.wraps import VARIANTS, fewest_wraps
 from woold.prediction.film_on_sides import count_heights
@@ -50,7 +50,7 @@ class Around:
     def of(cls, case: Case) -> Around:
         """Perimeters of a case's load."""
         outline = load_outline(case)
-        return cls(demand.perimeter(outline), perimeter_below_deck(case, outline))
+        return cls(outlines.perimeter(outline), perimeter_below_deck(case, outline))
 
     def at(self, edges: Floats) -> Floats:
         """Film of a level turn with its lower edge there [m]."""

@@ -11,8 +11,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.physics.demand import side_vectors
 from woold.physics.numeric import FloatOrArray, bracketed_root
+from woold.physics.outlines import side_vectors
 
 __all__ = [
     "KINETIC_SHARE",

@@ -9,7 +9,7 @@ from matplotlib.colors import BoundaryNorm
 from matplotlib.patches import Rectangle
 
 from woold.case.model import Case
-from woold.physics import demand, pattern
+from woold.physics import outlines, pattern
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, SHADES, new_figure, trade_axis, wants_trade
 from woold.prediction.predict import film_on_load, load_outline, program_legs
 from woold.prediction.result import Prediction
@@ -49,7 +49,7 @@ def wrapped_load_figure(case: Case, prediction: Prediction, system: UnitSystem) 
 
 def _draw_side(figure: Figure, axes: Axes, case: Case, prediction: Prediction) -> None:
     outline = load_outline(case)
-    perimeter = demand.perimeter(outline)
+    perimeter = outlines.perimeter(outline)
     sheet = film_on_load(case)
     legs = program_legs(case, sheet.width)
     bottom = min(prediction.containment_profile[0].height_m, 0.0)

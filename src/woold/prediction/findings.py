@@ -120,8 +120,9 @@ def _pattern_findings(
                     "pause_without_part",
                     f"program.pauses[{index}].before",
                     say(
-                        'The program has no part "{before}"; the pause is counted all the same.',
-                        before=pause.before,
+                        'The program has no part "{part}", so this pause takes no time.'
+                        " Let it wait before a part that the program has.",
+                        part=say(pause.before),
                     ),
                 )
 

@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import demand, hold, pattern
-from woold.physics.demand import Outline
+from woold.physics import demand, hold, outlines, pattern
+from woold.physics.outlines import Outline
 from woold.physics.pattern import Leg
 from woold.prediction.film_on_load import film_on_load, lacing_of, lay_film
 from woold.prediction.film_on_sides import Cover, cycle_clock, film_cover
@@ -34,12 +34,12 @@ def load_outline(case: Case) -> Outline:
     """Convex outline of the load, in the frame of the axis of turning."""
     load = case.load
     if load.footprint is not None:
-        return demand.polygon_outline(load.footprint, load.offset)
+        return outlines.polygon_outline(load.footprint, load.offset)
     if load.diameter is not None:
-        return demand.round_outline(load.diameter, load.offset)
+        return outlines.round_outline(load.diameter, load.offset)
     assert load.length is not None
     assert load.width is not None
-    return demand.rectangle_outline(load.length, load.width, load.offset)
+    return outlines.rectangle_outline(load.length, load.width, load.offset)
 
 
 def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
@@ -83,11 +83,11 @@ def predict(case: Case) -> Prediction:
         PhysicsError: the case's values cannot happen together.
     """
     outline = load_outline(case)
-    demand.require_clear_exit(outline, case.machine.exit_distance)
+    outlines.require_clear_exit(outline, case.machine.exit_distance)
     lacing = lacing_of(case)
     sheet = film_on_load(case, lay_film(case, lacing))
     legs = program_legs(case, sheet.width)
-    perimeter = demand.perimeter(outline)
+    perimeter = outlines.perimeter(outline)
     lengths = pattern.film_length(legs, perimeter, perimeter_below_deck(case, outline))
     tails = case.program.start_tail + case.program.end_tail
     film_length = float(lengths.sum()) + tails
@@ -181,13 +181,13 @@ def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
     load = case.load
     if load.pallet_length is None or load.pallet_width is None:
         return None
-    pallet = demand.rectangle_outline(load.pallet_length, load.pallet_width, load.offset)
+    pallet = outlines.rectangle_outline(load.pallet_length, load.pallet_width, load.offset)
     corners = outline.vertices
     if outline.corner_radius:
         around = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)
         rim = outline.corner_radius * np.column_stack([np.cos(around), np.sin(around)])
         corners = (corners[:, None, :] + rim[None, :, :]).reshape(-1, 2)
-    return demand.perimeter(demand.polygon_outline(np.vstack([corners, pallet.vertices])))
+    return outlines.perimeter(outlines.polygon_outline(np.vstack([corners, pallet.vertices])))
 
 
 def _parts(
@@ -234,7 +234,7 @@ def largest_corner_force(outline: Outline, hoop: float) -> float | None:
     """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
     if outline.corner_radius:
         return None
-    sides = demand.side_vectors(outline.vertices)
+    sides = outlines.side_vectors(outline.vertices)
     headings = np.arctan2(sides[:, 1], sides[:, 0])
     turns = np.diff(headings, append=headings[0]) % (2.0 * np.pi)
     sharpest = float(turns.max())
@@ -257,7 +257,7 @@ def _pull_plate(
     index = int(np.abs(cover.heights - height).argmin())
     if outline.corner_radius:
         return float(cover.heights[index]), None
-    face = float(np.hypot(*demand.side_vectors(outline.vertices).T).max())
+    face = float(np.hypot(*outlines.side_vectors(outline.vertices).T).max())
     reading = hold.pull_plate_reading(
         hoop=float(hoop[index]),
         membrane_stiffness=case.film.reload_modulus

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.errors import InputError
-from woold.physics import demand, restraint
+from woold.physics import outlines, restraint
 from woold.physics.transport import (
     CAUTION,
     FilmOverInterfaces,
@@ -92,7 +92,7 @@ def load_stack(case: Case, asked: Transport) -> Stack:
     friction[0] = asked.deck_friction
     pallet = None
     if load.pallet_length is not None and load.pallet_width is not None:
-        pallet = demand.rectangle_outline(load.pallet_length, load.pallet_width).vertices
+        pallet = outlines.rectangle_outline(load.pallet_length, load.pallet_width).vertices
     return Stack(
         vertices=outline.vertices,
         corner_radius=outline.corner_radius,
