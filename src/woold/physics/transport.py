@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from woold.physics.numeric import FloatOrArray, refuse_unless
 from woold.physics.restraint import (
     KINETIC_SHARE,
+    ShearedFilm,
     residual_slip,
     restraint_limit,
     side_walls,
@@ -97,6 +98,14 @@ class FilmOverInterfaces:
     slip_zone: float
     calibration: float
     vertical_force: Floats
+
+    def along(self, walls: tuple[Floats, Floats]) -> ShearedFilm:
+        """This film on the sides of the outline, seen along a movement.
+
+        Args:
+            walls: lengths of the sides and their |cos|, as `side_walls` gives them.
+        """
+        return ShearedFilm(self.hoop, self.shear_stiffness, self.slip_zone, walls, self.calibration)
 
 
 @dataclass(frozen=True, eq=False)
@@ -322,9 +331,9 @@ def transport_screen(
     pressing = stack.load_mass * GRAVITY * above / stack.load_height + film.vertical_force
     limits, slips, stays = [], [], []
     for way in ways:
-        over = (film.hoop, film.shear_stiffness, film.slip_zone, way.walls, film.calibration)
-        slip = slip_to_hold(way.needed, *over)
-        limits.append(restraint_limit(film.hoop, way.walls, film.calibration))
+        beside = film.along(way.walls)
+        slip = slip_to_hold(way.needed, beside)
+        limits.append(restraint_limit(beside))
         slips.append(slip)
-        stays.append(residual_slip(slip, pressing, stack.friction, *over))
+        stays.append(residual_slip(slip, pressing, stack.friction, beside))
     return TransportScreen(profile, ways, np.array(limits), np.array(slips), np.array(stays))

@@ -9,7 +9,7 @@ from matplotlib.colors import BoundaryNorm
 from matplotlib.patches import Rectangle
 
 from woold.case.model import Case
-from woold.physics import outlines, pattern
+from woold.physics import layer_count, outlines
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, SHADES, new_figure, trade_axis, wants_trade
 from woold.prediction.predict import film_on_load, load_outline, program_legs
 from woold.prediction.result import Prediction
@@ -58,7 +58,7 @@ def _draw_side(figure: Figure, axes: Axes, case: Case, prediction: Prediction) -
     heights = np.linspace(bottom, height, 600)
     # A rope counts as the films that it is gathered of, as in the prediction.
     layers = sum(
-        sheet.width / leg.width * pattern.passes_at([leg], positions, heights) for leg in legs
+        sheet.width / leg.width * layer_count.passes_at([leg], positions, heights) for leg in legs
     )
     most = max(int(np.ceil(np.max(layers))), 1)
     floor = -case.load.deck_height

@@ -11,14 +11,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics.pattern import Leg
+from woold.physics.pattern import BOTTOM_WRAPS, CLOSING_WRAPS, FALL, RISE, TOP_WRAPS, Leg
 
 __all__ = ["Clock", "cycle_clock", "time_beside_turning"]
 
 Floats = NDArray[np.float64]
 
 _FULL_TURN = 2.0 * math.pi
-_EVERY_PART = ("bottom wraps", "rise", "top wraps", "fall", "closing wraps")
+_EVERY_PART = (BOTTOM_WRAPS, RISE, TOP_WRAPS, FALL, CLOSING_WRAPS)
 _LONG = 100.0
 """Turns in which any ramps end [-]."""
 
@@ -76,7 +76,8 @@ class Clock:
     def ages(self, legs: Sequence[Leg]) -> Floats:
         """Time from the middle of each leg to the end of turning, shape (legs,) [s]."""
         middles = np.array([0.5 * (leg.first_turn + leg.last_turn) for leg in legs])
-        return np.maximum(self.times[-1] - self.time_at(middles), 0.0)
+        left: Floats = np.maximum(self.times[-1] - self.time_at(middles), 0.0)
+        return left
 
 
 def cycle_clock(
@@ -163,7 +164,7 @@ def time_beside_turning(case: Case) -> float:
     Args:
         case: says ramps, pauses and the time at both ends.
     """
-    lacking = "fall" if case.program.ends_at == "top" else ""
+    lacking = FALL if case.program.ends_at == "top" else ""
     parts = [part for part in _EVERY_PART if part != lacking]
     legs = [
         Leg(part, index * _LONG, (index + 1) * _LONG, 0.0, 0.0, 1.0)

@@ -11,7 +11,7 @@ from woold.case.model import Case
 from woold.physics.pattern import Leg
 from woold.prediction.carriage_findings import carriage_findings
 from woold.prediction.film_on_load import Lacing
-from woold.prediction.film_on_sides import Cover
+from woold.prediction.film_over_height import FilmOverHeight
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show
 from woold.words import say
@@ -24,14 +24,14 @@ def case_findings(
     sheet: FilmOnLoad,
     lacing: Lacing,
     legs: Sequence[Leg],
-    cover: Cover,
+    over_height: FilmOverHeight,
     corner_force: float | None,
 ) -> tuple[Finding, ...]:
     """Every finding of a prediction: carriage, film, pattern, load."""
     return (
         *carriage_findings(case, sheet, lacing),
         *_film_findings(case, sheet),
-        *_pattern_findings(case, sheet, legs, cover),
+        *_pattern_findings(case, sheet, legs, over_height),
         *_load_findings(case, corner_force),
     )
 
@@ -74,10 +74,10 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
 
 
 def _pattern_findings(
-    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], cover: Cover
+    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], over_height: FilmOverHeight
 ) -> Iterator[Finding]:
-    heights = cover.heights[cover.on_load]
-    bare = heights[cover.layers_min[cover.on_load] < 1.0 - 1e-9]
+    heights = over_height.heights[over_height.on_load]
+    bare = heights[over_height.layers_min[over_height.on_load] < 1.0 - 1e-9]
     if bare.size:
         yield Finding(
             "uncovered",

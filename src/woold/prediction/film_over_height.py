@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import film, pattern
+from woold.physics import film, layer_count
 from woold.physics.pattern import Leg
 from woold.prediction.result import HeightPoint
 
-__all__ = ["Cover", "count_heights", "film_cover", "layer_force_later"]
+__all__ = ["FilmOverHeight", "count_heights", "film_over_height", "layer_force_later"]
 
 FINEST_STEP = 0.01
 """Heights at which layers are counted stand at most this far apart [m]."""
@@ -27,7 +27,7 @@ _FIT_TEMPERATURE = 296.15
 
 
 @dataclass(frozen=True, slots=True)
-class Cover:
+class FilmOverHeight:
     """Film over each height; least and mean are around the perimeter. Shapes (heights,).
 
     Args:
@@ -82,9 +82,9 @@ def count_heights(legs: Sequence[Leg], load_height: float) -> NDArray[np.float64
     return heights[(heights >= min(lowest, 0.0)) & (heights <= load_height)]
 
 
-def film_cover(
+def film_over_height(
     case: Case, legs: Sequence[Leg], film_width: float, ages: NDArray[np.float64]
-) -> Cover:
+) -> FilmOverHeight:
     """Layers and containment force over every height, when wrapped and later.
 
     Film laid earlier has lost more of its force; each leg's film is taken at the age of its middle.
@@ -104,11 +104,11 @@ def film_cover(
         film.retained_force_fraction(np.stack([ages, later, later, later]), losses)
     )
     weights = [[film_width / leg.width for leg in legs], *forces.tolist()]
-    tables = np.stack([pattern.leg_table(legs, weight) for weight in weights])
+    tables = np.stack([layer_count.leg_table(legs, weight) for weight in weights])
     least = np.empty((len(weights), heights.size))
     mean = np.empty_like(least)
-    pattern.path_cover(tables, heights, least, mean)
-    return Cover(
+    layer_count.path_cover(tables, heights, least, mean)
+    return FilmOverHeight(
         heights=heights,
         layers_min=least[0],
         layers_mean=mean[0],
