@@ -72,7 +72,7 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
                         "field": each.field,
                         "value": each.value,
                         "unit": KINDS[each.kind].unit if each.kind in KINDS else each.kind,
-                        "origin": each.origin.text,
+                        "origin": each.origin.words(),
                         "is_placeholder": each.origin.is_placeholder,
                         "low": each.origin.low,
                         "high": each.origin.high,
@@ -96,7 +96,7 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
             (
                 each.field,
                 show(each.value, each.kind, units) if each.kind in KINDS else f"{each.value:g}",
-                ("placeholder: " if each.origin.is_placeholder else "") + each.origin.text,
+                ("placeholder: " if each.origin.is_placeholder else "") + each.origin.words(),
             )
             for each in inputs
         ],

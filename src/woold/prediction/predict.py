@@ -337,7 +337,7 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
             unit=KINDS[each.kind].unit,
             low=each.origin.low,
             high=each.origin.high,
-            origin=each.origin.text,
+            origin=each.origin.words(),
         )
         for each in case.placeholders()
         if f"{each.field}.".startswith(prefixes)

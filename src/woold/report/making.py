@@ -164,9 +164,9 @@ def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table
             say.amount(each.value, each.kind)
             if each.kind in KINDS
             else _money(each.value, each.kind, case.currency, say),
-            say("placeholder: {origin}", origin=each.origin.text)
+            say("placeholder: {origin}", origin=each.origin.words())
             if each.origin.is_placeholder
-            else each.origin.text,
+            else each.origin.words(),
         )
         for each in case.inputs()
         if each.field.startswith(only)
