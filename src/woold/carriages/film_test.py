@@ -20,7 +20,7 @@ from woold.prediction.result import CAUTIONS, Finding
 from woold.units import parse_quantity, show
 from woold.words import say
 
-__all__ = ["FilmFitReport", "FittedValue", "TensileTest", "fit_film", "read_tensile_test"]
+__all__ = ["FilmFitReport", "FilmParameter", "TensileTest", "fit_film", "read_tensile_test"]
 
 Array = npt.NDArray[np.float64]
 
@@ -179,7 +179,7 @@ def _points(
 
 
 @dataclass(frozen=True, slots=True)
-class FittedValue:
+class FilmParameter:
     """A film parameter from the test; ``low`` to ``high`` is two standard errors either way."""
 
     field: str
@@ -199,7 +199,7 @@ class FilmFitReport:
     points_used: int
     points_left_out: int
     fit_from_stretch: float
-    values: tuple[FittedValue, ...]
+    values: tuple[FilmParameter, ...]
     residual_deviation_pa: float
     determination: float
     natural_draw_stretch: float
@@ -264,7 +264,7 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
     )
 
 
-def _values(found: HawardFit) -> list[FittedValue]:
+def _values(found: HawardFit) -> list[FilmParameter]:
     rows = [
         ("yield_stress", "stress", found.yield_stress, found.fit.standard_errors[0]),
         ("hardening_modulus", "stress", found.hardening_modulus, found.fit.standard_errors[1]),
@@ -274,7 +274,7 @@ def _values(found: HawardFit) -> list[FittedValue]:
         rows.append(("elastic_modulus", "stress", found.elastic_modulus, found.elastic_error))
     least = {"extensibility": 2.0}
     return [
-        FittedValue(
+        FilmParameter(
             field=f"film.{name}",
             kind=kind,
             value=float(value),

@@ -10,8 +10,10 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
-from woold.carriages.compare import COVERAGE, CarriageArm, Comparison, compare_carriages
+from woold.carriages.compare import compare_carriages
+from woold.carriages.comparison import CarriageComparison, ComparedCarriage
 from woold.carriages.match import MatchReport, match_films, read_shelf
+from woold.carriages.saving import COVERAGE
 from woold.carriages.study import CarriageReport, carriage_report
 from woold.case.file import read_case
 from woold.case.model import Case
@@ -204,7 +206,7 @@ def compare(
 
 def _compare_with_progress(
     base: Case, candidate: Case, draws: int, seed: int, correlations: Correlations
-) -> Comparison:
+) -> CarriageComparison:
     """The comparison, with a bar on standard error while it draws."""
     from rich.console import Console
     from rich.progress import Progress
@@ -243,7 +245,7 @@ def _correlations(texts: list[str]) -> Correlations:
     return found
 
 
-def _print_comparison(c: Comparison, units: UnitSystem) -> None:
+def _print_comparison(c: CarriageComparison, units: UnitSystem) -> None:
     out = console()
     narrow = table_units(out, units)
     print_table(
@@ -281,7 +283,7 @@ def _print_comparison(c: Comparison, units: UnitSystem) -> None:
 
 
 def _arm_rows(
-    base: CarriageArm, candidate: CarriageArm, currency: str, units: UnitSystem
+    base: ComparedCarriage, candidate: ComparedCarriage, currency: str, units: UnitSystem
 ) -> list[tuple[str, str, str]]:
     def row(name: str, key: str, kind: str) -> tuple[str, str, str]:
         ours, theirs = (show(getattr(arm, key), kind, units) for arm in (base, candidate))
@@ -307,7 +309,7 @@ def _arm_rows(
     return rows
 
 
-def _spending_rows(c: Comparison, units: UnitSystem) -> Iterator[tuple[str, str]]:
+def _spending_rows(c: CarriageComparison, units: UnitSystem) -> Iterator[tuple[str, str]]:
     s = c.spending
     cost = ""
     if s.cost_saved_per_year is not None:

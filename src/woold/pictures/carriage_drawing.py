@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.patches import Circle
 
-from woold.carriages.compare import Comparison
+from woold.carriages.comparison import CarriageComparison
 from woold.carriages.study import CarriageReport
 from woold.physics.rollers import Contact, FilmPath
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
@@ -52,7 +52,7 @@ def carriage_figure(report: CarriageReport, path: FilmPath | None, system: UnitS
 
 
 def comparison_figure(
-    comparison: Comparison,
+    comparison: CarriageComparison,
     paths: tuple[FilmPath | None, FilmPath | None],
     system: UnitSystem,
 ) -> Figure:
@@ -307,7 +307,7 @@ def _draw_curve(axes: Axes, report: CarriageReport) -> None:
     axes.set_ylabel("pre-stretch delivered [%]")
 
 
-def _draw_causes(axes: Axes, comparison: Comparison) -> None:
+def _draw_causes(axes: Axes, comparison: CarriageComparison) -> None:
     causes = comparison.causes[::-1]
     for row, cause in enumerate(causes):
         share, interval = 100 * cause.share, cause.interval

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from woold.carriages.compare import CarriageArm, Comparison
+from woold.carriages.comparison import CarriageComparison, ComparedCarriage
 from woold.case.model import Case
 from woold.pictures.carriage_drawing import comparison_figure
 from woold.prediction.film_on_load import lacing_of
@@ -32,7 +32,7 @@ __all__ = ["carriages_report"]
 def carriages_report(
     base: Case,
     candidate: Case,
-    comparison: Comparison,
+    comparison: CarriageComparison,
     making: Making,
     with_figures: bool = True,
 ) -> Report:
@@ -116,7 +116,7 @@ def carriages_report(
     return finished("carriages", base.title, blocks, making)
 
 
-def _answer(c: Comparison, say: Wording) -> str:
+def _answer(c: CarriageComparison, say: Wording) -> str:
     low, high = sorted((abs(c.saving_interval.low), abs(c.saving_interval.high)))
     if c.saving_interval.low >= 0.0:
         key = to_say(
@@ -139,8 +139,8 @@ def _answer(c: Comparison, say: Wording) -> str:
     return say(key, saving=say.percent(abs(c.saving)), low=say.percent(low), high=say.percent(high))
 
 
-def _arm_table(c: Comparison, say: Wording) -> Table:
-    def row(label: str, text: Callable[[CarriageArm], str]) -> tuple[str, str, str]:
+def _arm_table(c: CarriageComparison, say: Wording) -> Table:
+    def row(label: str, text: Callable[[ComparedCarriage], str]) -> tuple[str, str, str]:
         return say(label), text(c.base), text(c.candidate)
 
     def amount(label: str, name: str, kind: str) -> tuple[str, str, str]:
@@ -173,7 +173,7 @@ def _arm_table(c: Comparison, say: Wording) -> Table:
     return Table(say("Both carriages"), columns, tuple(rows))
 
 
-def _cause_table(c: Comparison, say: Wording) -> Table:
+def _cause_table(c: CarriageComparison, say: Wording) -> Table:
     rows = tuple(
         (
             cause.cause,
@@ -197,7 +197,7 @@ def _cause_table(c: Comparison, say: Wording) -> Table:
     return Table(say("Where the saving comes from, as shares of the base's film"), heads, rows)
 
 
-def _spending_table(c: Comparison, say: Wording) -> Table:
+def _spending_table(c: CarriageComparison, say: Wording) -> Table:
     def rows() -> Iterator[tuple[str, str]]:
         s = c.spending
         yield (
@@ -219,7 +219,7 @@ def _spending_table(c: Comparison, say: Wording) -> Table:
     return Table(say("Two ways to spend the saving"), columns, tuple(rows()))
 
 
-def _draws_text(c: Comparison, say: Wording) -> str:
+def _draws_text(c: CarriageComparison, say: Wording) -> str:
     text = say(
         "The 90 % range is the middle of {draws} draws (seed {seed}) of the inputs known"
         " within a range only: {inputs}.",
