@@ -86,7 +86,7 @@ class MatchReport:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this report."""
-        return asdict(self)
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
 
 def read_shelf(path: Path | str) -> Shelf:

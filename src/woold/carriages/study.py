@@ -130,7 +130,7 @@ class CarriageReport:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this report."""
-        return asdict(self)
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
 
 def carriage_report(case: Case) -> CarriageReport:

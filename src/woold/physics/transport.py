@@ -23,6 +23,7 @@ from woold.physics.restraint import (
     slip_to_hold,
 )
 from woold.physics.transport_profiles import Action, Profile
+from woold.words import to_say
 
 __all__ = [
     "CAUTION",
@@ -42,7 +43,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-CAUTION: Final = (
+CAUTION: Final = to_say(
     "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It is "
     "quasi-static (a sudden start can move the load further), leaves out vibration, crushing and "
     "leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules "
@@ -268,7 +269,7 @@ def stack_ways(
 
     Source: Coulomb friction and moments of rigid bodies, as in EN 12195-1:2010.
     """
-    refuse_unless(stack.friction >= 0, "transport.friction", stack.friction, "0 or more")
+    refuse_unless(stack.friction >= 0, "transport.friction", stack.friction, to_say("0 or more"))
     above = stack.load_height - stack.interface_heights
     masses = stack.load_mass * above / stack.load_height
     pallet = (stack.vertices, stack.corner_radius)
@@ -325,7 +326,7 @@ def transport_screen(
 
     Source: `stack_ways`, `woold.physics.restraint`.
     """
-    refuse_unless(film.hoop >= 0, "hoop", film.hoop, "0 or more")
+    refuse_unless(film.hoop >= 0, "hoop", film.hoop, to_say("0 or more"))
     ways = stack_ways(stack, profile, bearings, film.vertical_force)
     above = stack.load_height - stack.interface_heights
     pressing = stack.load_mass * GRAVITY * above / stack.load_height + film.vertical_force

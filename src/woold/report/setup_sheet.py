@@ -134,7 +134,7 @@ def setup_sheet(
         shown = notes if len(notes) <= _LONGEST_NOTES else notes[: _LONGEST_NOTES - 1] + "…"
         blocks.append(Paragraph(say("Notes: {notes}", notes=shown)))
     cautions = p.cautions if study is None else study.cautions
-    blocks.append(Cautions(say("Take care"), tuple(say.sentence(c) for c in cautions)))
+    blocks.append(Cautions(say("Take care"), tuple(say.sentence(say(each)) for each in cautions)))
     blocks.append(Paragraph(_foot(making)))
     return finished("sheet", case.title, blocks, making, is_sheet=True)
 
