@@ -27,6 +27,7 @@ from woold.prediction.film_on_load import (
     lacing_of,
     lay_film,
 )
+from woold.prediction.names import roller_name
 from woold.prediction.predict import load_outline, rests_on
 from woold.prediction.result import CAUTIONS, FilmOnLoad, Finding, RestsOn
 from woold.units import show
@@ -262,12 +263,12 @@ def _air_findings(air: tuple[AirRow, ...]) -> list[Finding]:
             "air_film",
             "machine.speed",
             say(
-                "At the fastest film speed {air_film_m} of air is dragged in on the {roller}"
-                " roller and leaves {traction_left:.0f} % of its friction. Grip here is"
+                "At the fastest film speed {height} of air is dragged in on the {roller}"
+                " and leaves {share:.0f} % of its friction. Grip here is"
                 " computed without air: slow down, or use a grooved or rougher cover.",
-                air_film_m=show(row.air_film_m, "roughness"),
-                roller=row.roller,
-                traction_left=100 * row.traction_left,
+                height=show(row.air_film_m, "roughness"),
+                roller=roller_name(row.roller),
+                share=100 * row.traction_left,
             ),
         )
         for row in air

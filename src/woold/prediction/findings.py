@@ -55,11 +55,11 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
             "force_above_drawing",
             "program.force_to_load",
             say(
-                "{force_to_load} on the load is more than the {drawing_force} that stretches"
+                "{force} on the load is more than the {drawing} that stretches"
                 " the film in the carriage: it stretches and narrows further before it meets"
                 " the load. The width on the load is then less than predicted; measure it.",
-                force_to_load=show(case.program.force_to_load, "force"),
-                drawing_force=show(sheet.drawing_force, "force"),
+                force=show(case.program.force_to_load, "force"),
+                drawing=show(sheet.drawing_force, "force"),
             ),
         )
     if sheet.stretch <= 1.0:
@@ -83,10 +83,10 @@ def _pattern_findings(
             "uncovered",
             "program",
             say(
-                "Some of the load's side between {min} and {max} above the deck is not"
+                "Some of the load's side between {lowest} and {highest} above the deck is not"
                 " covered. Lower the rise per turn, or add wraps there.",
-                min=show(float(bare.min()), "length"),
-                max=show(float(bare.max()), "length"),
+                lowest=show(float(bare.min()), "length"),
+                highest=show(float(bare.max()), "length"),
             ),
         )
     if case.load.height + case.program.top_overlap - sheet.width < case.program.start_height:
@@ -134,9 +134,9 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
             "edge_load",
             "hold.edge_load_limit",
             say(
-                "The film presses {corner_force} on a corner; the product takes {limit}. Lower"
+                "The film presses {force} on a corner; the product takes {limit}. Lower"
                 " the force to load or the layers.",
-                corner_force=show(corner_force, "tension_per_width"),
+                force=show(corner_force, "tension_per_width"),
                 limit=show(limit, "tension_per_width"),
             ),
         )
@@ -145,9 +145,8 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
             "film_on_floor",
             "program.start_height",
             say(
-                "The film's lower edge would be below the floor: the deck is {deck_height}"
-                " above it.",
-                deck_height=show(case.load.deck_height, "small_length"),
+                "The film's lower edge would be below the floor: the deck is {height} above it.",
+                height=show(case.load.deck_height, "small_length"),
             ),
         )
     over = overhang(case)
@@ -156,9 +155,9 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
             "lock_bridges_overhang",
             "load.pallet_length",
             say(
-                "The load overhangs its pallet by {over}: film below the deck does not touch"
+                "The load overhangs its pallet by {length}: film below the deck does not touch"
                 " the pallet there and locks the load less than the force says.",
-                over=show(over, "small_length"),
+                length=show(over, "small_length"),
             ),
         )
 
