@@ -177,9 +177,9 @@ def _findings(
             "section_not_compared",
             name,
             say(
-                "The two cases differ in [{name}]. The base's is asked of both; only the"
+                "The two cases differ in [{section}]. The base's is asked of both; only the"
                 " carriage is the candidate's.",
-                name=name,
+                section=name,
             ),
         )
         for name in ("load", "film", "machine", "program", "hold", "plant")

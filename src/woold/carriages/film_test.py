@@ -328,16 +328,18 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             )
         )
     if test.left_out:
-        findings.append(
-            Finding(
-                "points_left_out",
-                "film",
-                say(
-                    "{left_out} points were left out: before the start, after the highest"
-                    " stress at {stretches}, or not rising.",
-                    left_out=test.left_out,
-                    stretches=show(float(test.stretches[-1]), "elongation"),
-                ),
-            )
+        one = to_say(
+            "One point was left out: before the start, after the highest stress at {stretch}, or"
+            " not rising."
         )
+        more = to_say(
+            "{count} points were left out: before the start, after the highest stress at"
+            " {stretch}, or not rising."
+        )
+        message = say(
+            one if test.left_out == 1 else more,
+            count=test.left_out,
+            stretch=show(float(test.stretches[-1]), "elongation"),
+        )
+        findings.append(Finding("points_left_out", "film", message))
     return findings

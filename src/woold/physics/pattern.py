@@ -253,9 +253,9 @@ def _gathered(legs: Iterable[Leg], rope: Rope, field: str) -> Iterable[Leg]:
         raise PhysicsError.one(
             field,
             say(
-                "turns {first_turn:g} to {last_turn:g}",
-                first_turn=rope.first_turn,
-                last_turn=rope.last_turn,
+                "turns {first:g} to {last:g}",
+                first=rope.first_turn,
+                last=rope.last_turn,
             ),
             say("a range of turns within 0 to {last:.2f}", last=last),
             say("Count turns from the start of the cycle."),

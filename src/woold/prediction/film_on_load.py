@@ -291,8 +291,8 @@ def _measured_width(case: Case, draws: Draws) -> FloatOrArray | None:
             raise PhysicsError.one(
                 "carriage.neck_down",
                 say(
-                    "{neck_down}: no film width is left",
-                    neck_down=show(carriage.neck_down, "small_length"),
+                    "{length}: no film width is left",
+                    length=show(carriage.neck_down, "small_length"),
                 ),
                 say("less than the roll width, {roll}", roll=show(roll, "small_length")),
                 say("Neck-down is the loss of width, roll width less width on the load."),

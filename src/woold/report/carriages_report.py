@@ -21,6 +21,7 @@ from woold.report.money_blocks import saving_blocks
 from woold.report.prediction_report import prediction_sources
 from woold.report.svg import figure_svg
 from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph
+from woold.rows.wording import Wording
 from woold.words import to_say
 
 __all__ = ["carriages_report"]
@@ -60,23 +61,7 @@ def carriages_report(
         Heading(say("Result")),
     ]
     if with_figures:
-        paths = (lacing_of(base).path, lacing_of(candidate).path)
-        svg = figure_svg(comparison_figure(c, paths, say.units), "carriages", say)
-        alt = say(
-            "Drawings of the film's way through both carriages, and bars of the saving by"
-            " cause. {answer} The tables below give the numbers.",
-            answer=comparison_answer(c, say),
-        )
-        blocks.append(
-            Figure(
-                svg,
-                say(
-                    "Both carriages seen from above, to one scale, and the saving by cause"
-                    " with its range."
-                ),
-                alt,
-            )
-        )
+        blocks.append(_figure(base, candidate, c, say))
     swapped = base.with_section_of("carriage", candidate)
     blocks += [
         *comparison_blocks(c, say, say),
@@ -109,3 +94,18 @@ def carriages_report(
         *closing_blocks(making, prediction_sources(base), c.cautions),
     ]
     return finished("carriages", base.title, blocks, making)
+
+
+def _figure(base: Case, candidate: Case, c: CarriageComparison, say: Wording) -> Figure:
+    paths = (lacing_of(base).path, lacing_of(candidate).path)
+    return Figure(
+        figure_svg(comparison_figure(c, paths, say.units), "carriages", say),
+        say(
+            "Both carriages seen from above, to one scale, and the saving by cause with its range."
+        ),
+        say(
+            "Drawings of the film's way through both carriages, and bars of the saving by"
+            " cause. {answer} The tables below give the numbers.",
+            answer=comparison_answer(c, say),
+        ),
+    )
