@@ -101,7 +101,6 @@ def simulate_cycle(
     undriven, bounce, modes, orders, findings = _linear(setup, speed)
     findings += _cycle_findings(motion, steady, dancer, units)
     apart = _reference(setup, turning, motion) if check else (None, None)
-    thin = max(len(motion.time) // _MOST_SAMPLES, 1)
     study = CycleStudy(
         title=case.title,
         spring=dancer.spring,
@@ -132,24 +131,28 @@ def simulate_cycle(
         modes=modes,
         orders=orders,
         steady=steady,
-        samples=tuple(
-            MotionSample(*(float(value) for value in row))
-            for row in zip(
-                motion.time[::thin],
-                motion.theta[::thin],
-                motion.arm_angle[::thin],
-                motion.tension[::thin],
-                motion.film_speed[::thin],
-                motion.demand[::thin],
-                strict=True,
-            )
-        ),
+        samples=_samples(motion),
         reference_angle_rad=apart[0],
         reference_tension_n=apart[1],
         findings=tuple(findings),
         rests_on=rests_on(case, RESTS_ON),
     )
     return study, motion, dancer
+
+
+def _samples(motion: Motion) -> tuple[MotionSample, ...]:
+    """The motion, thinned."""
+    thin = max(len(motion.time) // _MOST_SAMPLES, 1)
+    columns = (
+        motion.time,
+        motion.theta,
+        motion.arm_angle,
+        motion.tension,
+        motion.film_speed,
+        motion.demand,
+    )
+    rows = zip(*(each[::thin].tolist() for each in columns), strict=True)
+    return tuple(MotionSample(*row) for row in rows)
 
 
 def steady_state(swing: dancer_tuning.SteadySwing) -> SteadyState:
