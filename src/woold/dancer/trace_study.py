@@ -136,8 +136,7 @@ def study_trace(
     laid, fit, notes = _laid(case, analysis, ask, recorded.kind)
     notes = [*_doubts(analysis, stops), *notes]
     verdict = judge_trace(analysis, stops, ask.thresholds)
-    turn = analysis.turn
-    count = len(analysis.turns)
+    turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
         file=str(path),
         rows=recorded.rows,

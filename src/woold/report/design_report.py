@@ -18,6 +18,7 @@ from woold.design.rows import (
 from woold.design.settings import with_settings
 from woold.physics import bands, transport
 from woold.pictures.design_front import design_front_figure
+from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict, rests_on
 from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
@@ -26,7 +27,6 @@ from woold.report.making import (
     closing_blocks,
     finding_blocks,
     finished,
-    input_table,
     placeholder_blocks,
 )
 from woold.report.model import Report
