@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test words bench setup spark browser clean
+.PHONY: demo test words units bench setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -15,6 +15,10 @@ test: setup spark browser
 # Every text that can be said, for whoever translates it.
 words: setup
 	$(UV) run --frozen python tools/words_catalogue.py
+
+# Factors of the units that people often write, so that pint is not loaded for them.
+units: setup
+	$(UV) run --frozen python tools/unit_factors.py
 
 bench: setup
 	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds
