@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from unit_factors import TABLE, table_text
 
+from unit_factors import TABLE, table_text
 from woold.units import KINDS, from_si, parse_quantity, read_by_pint
 from woold.units.factors import FACTORS
 
