@@ -21,7 +21,7 @@ units: setup
 	$(UV) run --frozen python tools/unit_factors.py
 
 bench: setup
-	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds
+	$(UV) run --frozen pytest benchmarks --benchmark-columns=min,median,rounds
 
 # Bytecode is written here, once: a command that has to compile its modules takes twice as long.
 setup: $(UV)

@@ -130,7 +130,7 @@ def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
         raise type(error).many(problems) from None
 
 
-_EXTRAS = {
+PACKAGES_OF_EXTRAS = {
     "records": ("alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
     "report": ("jinja2", "markupsafe", "matplotlib", "typst"),
     "server": ("argon2", "fastapi", "starlette", "uvicorn"),
@@ -144,7 +144,7 @@ _EXTRAS = {
 def missing_extra(error: ModuleNotFoundError) -> InputError | None:
     """What to install, where a package of an extra is missing; None where it is another module."""
     package = (error.name or "").partition(".")[0]
-    for extra, packages in _EXTRAS.items():
+    for extra, packages in PACKAGES_OF_EXTRAS.items():
         if package in packages:
             return InputError.one(
                 package,

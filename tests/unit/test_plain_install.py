@@ -10,16 +10,16 @@ from pathlib import Path
 import pytest
 
 from woold.demo.scenario import write_scenario
-from woold.errors import _EXTRAS
+from woold.errors import PACKAGES_OF_EXTRAS
 
 ROOT = Path(__file__).parents[2]
 
-_WITHOUT_EXTRAS = f"""
+_WITHOUTPACKAGES_OF_EXTRAS = f"""
 import sys
 
 class Absent:
     def find_spec(self, name, path=None, target=None):
-        if name.partition(".")[0] in {sorted(each for group in _EXTRAS.values() for each in group)}:
+        if name.partition(".")[0] in {sorted(each for group in PACKAGES_OF_EXTRAS.values() for each in group)}:
             raise ModuleNotFoundError(f"No module named {{name!r}}", name=name)
 
 sys.meta_path.insert(0, Absent())
@@ -37,7 +37,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def _plain(folder: Path, line: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-c", _WITHOUT_EXTRAS, *line.split()]
+    command = [sys.executable, "-c", _WITHOUTPACKAGES_OF_EXTRAS, *line.split()]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
 
 
@@ -86,4 +86,4 @@ def test_every_extra_is_described() -> None:
         extras = tomllib.load(file)["project"]["optional-dependencies"]
     page = (ROOT / "docs/installation.md").read_text(encoding="utf-8")
     assert set(re.findall(r"^\| `([a-z-]+)` \|", page, flags=re.MULTILINE)) == set(extras)
-    assert set(_EXTRAS) <= set(extras)
+    assert set(PACKAGES_OF_EXTRAS) <= set(extras)

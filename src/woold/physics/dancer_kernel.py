@@ -18,8 +18,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from woold.physics.compiled import compiled
 
 Floats = NDArray[np.float64]
 
@@ -73,7 +74,7 @@ class Constants(NamedTuple):
     speed_limit: float
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def film_line(
     constants: Constants, piece: Floats, time: float
 ) -> tuple[float, float, float, float]:
@@ -92,7 +93,7 @@ def film_line(
     return turning, turning * distance, span, winding
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def rates(
     constants: Constants,
     film: tuple[float, float, float, float],
@@ -178,7 +179,7 @@ _DENSE = np.array(
 _SMALL = np.array([0.1, 1.0, 0.1, 0.01, 0.1])
 
 
-@njit(cache=True, fastmath=_LOOSE)
+@compiled(fastmath=_LOOSE)
 def integrate(
     constants: Constants,
     pieces: Floats,

@@ -11,8 +11,9 @@ import math
 from typing import Final, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from woold.physics.compiled import compiled
 
 __all__ = ["VARIANTS", "AddedWraps", "HelixLayers", "WrapLimits", "fewest_wraps"]
 
@@ -21,7 +22,7 @@ VARIANTS: Final = 3
 first, 2 stops first."""
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _covers(edge, film_width, height):  # type: ignore[no-untyped-def]
     """Whether film with its lower edge there covers a height; its edges count as covered."""
     return edge <= height + 1e-9 and height <= edge + film_width + 1e-9
@@ -94,7 +95,7 @@ class AddedWraps(NamedTuple):
         )
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _whole_wraps_at(height, low, high, stops, limits, band_edges, band_wraps):  # type: ignore[no-untyped-def]
     """Layers of whole wraps over a height, of those made in any case and those added so far."""
     laid = 0.0
@@ -108,7 +109,7 @@ def _whole_wraps_at(height, low, high, stops, limits, band_edges, band_wraps):  
     return laid
 
 
-@njit(cache=True)
+@compiled()
 def _add_wraps(need, heights, least, limits, variant, band_edges, band_wraps):  # type: ignore[no-untyped-def]
     """Wraps added at bottom and top of one helix, stops used, and whether the need can be met."""
     low = 0.0
@@ -141,7 +142,7 @@ def _add_wraps(need, heights, least, limits, variant, band_edges, band_wraps):  
     return low, high, used, low <= limits.bottom_room and high <= limits.top_room
 
 
-@njit(cache=True)
+@compiled()
 def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-untyped-def]
     """Fewest whole wraps for each of many helices under one need.
 
