@@ -19,7 +19,7 @@ import sys
 
 class Absent:
     def find_spec(self, name, path=None, target=None):
-        if name.partition(".")[0] in {sorted(each for group in PACKAGES_OF_EXTRAS.values() for each in group)}:
+        if name.partition(".")[0] in {PACKAGES}:
             raise ModuleNotFoundError(f"No module named {{name!r}}", name=name)
 
 sys.meta_path.insert(0, Absent())
