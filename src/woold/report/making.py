@@ -58,6 +58,7 @@ _KINDS = {
     "carriages": to_say("Comparison of two film carriages"),
     "design": to_say("Design of a wrap program"),
     "trial": to_say("Trial report"),
+    "watch": to_say("Watch of cycle records"),
 }
 
 
