@@ -14,7 +14,9 @@ from woold.errors import PACKAGES_OF_EXTRAS
 
 ROOT = Path(__file__).parents[2]
 
-_WITHOUTPACKAGES_OF_EXTRAS = f"""
+PACKAGES = sorted(each for group in PACKAGES_OF_EXTRAS.values() for each in group)
+
+_WITHOUT_EXTRAS = f"""
 import sys
 
 class Absent:
@@ -37,7 +39,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def _plain(folder: Path, line: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-c", _WITHOUTPACKAGES_OF_EXTRAS, *line.split()]
+    command = [sys.executable, "-c", _WITHOUT_EXTRAS, *line.split()]
     return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False)
 
 
