@@ -1,16 +1,10 @@
 /** The dancer beside the turning load, seen from above: arm, spring, stops, film. */
 
 import { svg } from "./dom";
+import type { ArmShape } from "./generated/api";
 import type { Turning } from "./perimeter";
 import { Perimeter } from "./perimeter";
-
-export interface ArmShape {
-  arm_length_m: number;
-  anchor_m: [number, number];
-  hole_m: number;
-  lower_stop_rad: number;
-  upper_stop_rad: number;
-}
+import { say } from "./words";
 
 type Point = [number, number];
 
@@ -18,13 +12,13 @@ export class DancerDrawing {
   private readonly load = svg("path", { class: "plan-load" });
   private readonly film = svg("path", { class: "plan-film" });
   private readonly exit = svg("circle", { class: "plan-part", r: 30 });
-  private readonly plan = svg("svg", { class: "plan", role: "img", "aria-label": "The turning load and the film that runs to it, seen from above" }, this.load, this.film, this.exit, svg("circle", { class: "plan-axis", r: 12 }));
+  private readonly plan = svg("svg", { class: "plan", role: "img", "aria-label": say("The turning load and the film that runs to it, seen from above") }, this.load, this.film, this.exit, svg("circle", { class: "plan-axis", r: 12 }));
   private readonly arm = svg("path", { class: "plan-arm" });
   private readonly roller = svg("circle", { class: "plan-part" });
   private readonly spring = svg("path", { class: "plan-spring" });
   private readonly lines = svg("path", { class: "plan-film" });
   private readonly stops = svg("path", { class: "plan-stop" });
-  private readonly close = svg("svg", { class: "plan", role: "img", "aria-label": "The dancer's arm between its stops, its spring and the film that it carries" }, this.stops, this.spring, this.lines, this.arm, this.roller, svg("circle", { class: "plan-axis", r: 7 }));
+  private readonly close = svg("svg", { class: "plan", role: "img", "aria-label": say("The dancer's arm between its stops, its spring and the film that it carries") }, this.stops, this.spring, this.lines, this.arm, this.roller, svg("circle", { class: "plan-axis", r: 7 }));
   private perimeter: Perimeter | null = null;
   private shape: ArmShape | null = null;
   private reach = 1;

@@ -1,13 +1,9 @@
 /** A lacing drawn to scale from above; its rollers are moved with a pointer or the arrow keys. */
 
 import { svg } from "./dom";
+import type { Drawing, DrawnRoller } from "./generated/api";
 import type { Shower } from "./units";
-
-export interface Drawing {
-  rollers: { name: string; role: string; x_m: number; y_m: number; diameter_m: number; contact_angle_rad: number | null }[];
-  spans: { start_m: [number, number]; end_m: [number, number] }[];
-  arcs: { start_m: [number, number]; end_m: [number, number]; radius_m: number; contact_angle_rad: number; turn: number }[];
-}
+import { say } from "./words";
 
 const FINE = 0.001;
 const COARSE = 0.005;
@@ -31,7 +27,7 @@ export class Lacing {
     private readonly show: Shower,
     private readonly moved: (index: number, x: number, y: number) => void,
   ) {
-    this.node = svg("svg", { class: "lacing", role: "group", "aria-label": `${name}, seen from above. Rollers move with the arrow keys: 5 mm, with Shift 1 mm.` }, this.film, this.discs);
+    this.node = svg("svg", { class: "lacing", role: "group", "aria-label": say("{name}, seen from above. Rollers move with the arrow keys: 5 mm, with Shift 1 mm.", { name }) }, this.film, this.discs);
     host.append(this.node);
   }
 
@@ -91,10 +87,10 @@ export class Lacing {
     this.node.setAttribute("viewBox", [this.box[0], -this.box[3], this.box[1] - this.box[0], this.box[3] - this.box[2]].map((each) => (each * 1000).toFixed(1)).join(" "));
   }
 
-  private disc(roller: Drawing["rollers"][number], index: number): void {
+  private disc(roller: DrawnRoller, index: number): void {
     let group = this.groups.get(index);
     if (!group) {
-      group = svg("g", { class: "roller", tabindex: "0", role: "button", "aria-roledescription": "roller that can be moved" });
+      group = svg("g", { class: "roller", tabindex: "0", role: "button", "aria-roledescription": say("roller that can be moved") });
       this.groups.set(index, group);
       this.discs.append(group);
       this.listen(group, index);
@@ -105,7 +101,8 @@ export class Lacing {
     const letter = LETTER * this.pixel;
     const isInside = radius > 0.3 * letter * Math.max(roller.name.length, angle.length) && radius > 1.3 * letter;
     const reach = Math.max(13 * this.pixel, radius);
-    group.setAttribute("aria-label", `${words}${angle ? " of contact" : ""}, centre ${this.show.show(roller.x_m, "small_length")}, ${this.show.show(roller.y_m, "small_length")}`);
+    const place = { name: roller.name, x: this.show.show(roller.x_m, "small_length"), y: this.show.show(roller.y_m, "small_length") };
+    group.setAttribute("aria-label", angle ? say("{name} {angle} of contact, centre {x}, {y}", { ...place, angle }) : say("{name}, centre {x}, {y}", place));
     group.setAttribute("data-role", roller.role);
     group.setAttribute("transform", `translate(${(roller.x_m * 1000).toFixed(1)} ${(-roller.y_m * 1000).toFixed(1)})`);
     group.replaceChildren(

@@ -1,6 +1,6 @@
 /** The load's outline as stations: places with their share of the perimeter, and one turn of the film round it. */
 
-import type { BenchView } from "./bench_data";
+import type { Predicted } from "./generated/api";
 
 export interface Station {
   x: number;
@@ -14,7 +14,7 @@ export interface Station {
 const ROUND = 96;
 
 /** What an outline and its turn are made of, with the turns of the whole program. */
-export type Turning = Pick<BenchView, "outline" | "machine" | "turn"> & { turns: number };
+export type Turning = Pick<Predicted, "outline" | "machine" | "turn"> & { turns: number };
 
 export class Perimeter {
   readonly stations: Station[];

@@ -26,9 +26,9 @@ import {
   SRGBColorSpace,
   WebGLRenderer,
 } from "three";
-import type { BenchView } from "./bench_data";
-import { edgeAt, legAt } from "./bench_data";
+import type { Predicted } from "./generated/api";
 import { countLayers, shadeOf } from "./heat";
+import { edgeAt, legAt } from "./legs";
 import type { Station } from "./perimeter";
 import { Perimeter } from "./perimeter";
 
@@ -55,7 +55,7 @@ export class WrapScene {
   private span: Mesh | null = null;
   private strip: Strip | null = null;
   private heat: Mesh | null = null;
-  private view: BenchView | null = null;
+  private view: Predicted | null = null;
   private perimeter: Perimeter | null = null;
   private turn = 0;
   private isHeat = false;
@@ -74,7 +74,7 @@ export class WrapScene {
   }
 
   /** Draws another load; the turn shown stays if there is such a turn. */
-  setView(view: BenchView): void {
+  setView(view: Predicted): void {
     this.view = view;
     this.perimeter = new Perimeter({ ...view, turns: view.prediction.turns });
     for (const group of [this.turning, this.standing]) {
@@ -183,7 +183,7 @@ export class WrapScene {
   }
 
   /** Turntable, pallet and tiers. Hands back the group whose heights count from the deck. */
-  private load(view: BenchView): Group {
+  private load(view: Predicted): Group {
     const whole = this.turning;
     const stations = new Perimeter({ ...view, turns: view.prediction.turns }).stations;
     const outer = Math.max(...stations.map((each) => Math.hypot(each.x, each.y)));
@@ -214,7 +214,7 @@ export class WrapScene {
   }
 
   /** The whole program as one strip, in the order in which it is laid. */
-  private film(view: BenchView, perimeter: Perimeter): Strip {
+  private film(view: Predicted, perimeter: Perimeter): Strip {
     const points: number[] = [];
     const triangles: number[] = [];
     const lines: number[] = [];
@@ -256,7 +256,7 @@ export class WrapScene {
   }
 
   /** The load's side, to be painted with its layers. */
-  private layers(view: BenchView, perimeter: Perimeter): Mesh {
+  private layers(view: Predicted, perimeter: Perimeter): Mesh {
     const bottom = this.lowest(view);
     const points: number[] = [];
     const places: number[] = [];
@@ -276,11 +276,11 @@ export class WrapScene {
     return new Mesh(geometry, new MeshBasicMaterial({ map: texture, side: DoubleSide }));
   }
 
-  private lowest(view: BenchView): number {
+  private lowest(view: Predicted): number {
     return Math.min(0, ...view.legs.flatMap((leg) => [leg.first_edge_m, leg.last_edge_m]));
   }
 
-  private paint(heat: Mesh, view: BenchView, until: number): void {
+  private paint(heat: Mesh, view: Predicted, until: number): void {
     const texture = (heat.material as MeshBasicMaterial).map as DataTexture;
     const data = texture.image.data as Uint8Array;
     const counts = countLayers(view.legs, until, COLUMNS, ROWS, this.lowest(view), view.load.height_m);
@@ -296,7 +296,7 @@ export class WrapScene {
     texture.needsUpdate = true;
   }
 
-  private mast(view: BenchView): Group {
+  private mast(view: Predicted): Group {
     const whole = new Group();
     const tall = TABLE + view.load.deck_height_m + view.load.height_m + 0.35;
     const width = view.prediction.film_width_on_load_m;
@@ -330,7 +330,7 @@ function place(station: Station, height: number, beside: number): [number, numbe
   return [station.x + beside * station.out[0], height, -(station.y + beside * station.out[1])];
 }
 
-function pallet(view: BenchView, stations: Station[]): Group {
+function pallet(view: Predicted, stations: Station[]): Group {
   const whole = new Group();
   const spanOf = (values: number[]): number => Math.max(...values) - Math.min(...values);
   const length = view.load.pallet_length_m ?? spanOf(stations.map((each) => each.x));

@@ -17,7 +17,7 @@ from woold.words import ENGLISH, languages, speaking
 
 __all__ = ["Reader", "Speaker"]
 
-LANGUAGE_COOKIE = "woold_language"
+LANGUAGE_COOKIE = "language"
 _YEAR = 31_536_000
 
 
@@ -36,7 +36,8 @@ class Speaker:
     """Answers each request in the reader's language.
 
     It is the one of the address (?language=de, which is kept), else the one that was kept, else the
-    server's own (WOOLD_LANGUAGE), else English. One without a catalogue is passed over.
+    first that the browser wishes for, else the server's own (WOOLD_LANGUAGE), else English. One
+    without a catalogue is passed over.
     """
 
     def __init__(self, app: ASGIApp) -> None:
@@ -46,9 +47,10 @@ class Speaker:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        known = languages()
+        known, headers = languages(), Headers(scope=scope)
         asked = parse_qs(scope["query_string"].decode("latin-1")).get("language", [""])[-1]
-        wishes = (asked, _kept(Headers(scope=scope)), os.environ.get("WOOLD_LANGUAGE", ""))
+        own = os.environ.get("WOOLD_LANGUAGE", "")
+        wishes = (asked, _kept(headers), *_wished(headers), own)
         spoken = next((each for each in wishes if each in known), ENGLISH)
 
         async def send_and_keep(message: Message) -> None:
@@ -67,3 +69,19 @@ def _kept(headers: Headers) -> str:
     except CookieError:
         return ""
     return cookies[LANGUAGE_COOKIE].value if LANGUAGE_COOKIE in cookies else ""
+
+
+def _wished(headers: Headers) -> list[str]:
+    """Languages that the browser names, with and without their region, in its order.
+
+    Source: RFC 9110, 12.5.4.
+    """
+    weighed = []
+    for each in headers.get("accept-language", "").split(","):
+        tag, _, weight = each.strip().partition(";q=")
+        try:
+            weighed.append((-float(weight or 1.0), tag))
+        except ValueError:
+            continue
+    tags = [tag for _, tag in sorted(weighed, key=lambda pair: pair[0])]
+    return [spelt for tag in tags for spelt in (tag, tag.partition("-")[0])]
