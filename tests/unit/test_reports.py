@@ -29,7 +29,7 @@ from woold.carriages.compare import compare_carriages
 from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
 from woold.case.model import Case
-from woold.dancer.study import simulate_cycle
+from woold.dancer.cycle import simulate_cycle
 from woold.design.result import DesignResult, Obstacle
 from woold.design.settings import SETTING_NAMES, settings_text
 from woold.design.study import design_program

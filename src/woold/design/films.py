@@ -6,7 +6,7 @@ from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.dancer.results import SpringRow
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.design.candidate import Relaxed
 from woold.design.settings import film_names, with_film
 from woold.errors import WooldError

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.design.candidate import CONSTRAINTS, Candidate, Objective
 from woold.design.choices import Space
 from woold.design.result import Binding, Obstacle

@@ -178,6 +178,81 @@ _DENSE = np.array(
 _SMALL = np.array([0.1, 1.0, 0.1, 0.01, 0.1])
 
 
+@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+def try_step(
+    constants: Constants,
+    piece: Floats,
+    span: tuple[float, float],
+    state: Floats,
+    stage: Floats,
+    new: Floats,
+) -> None:
+    """Write the state after a step into `new`, and the rates on the way into `stage`.
+
+    `span` is the time at its beginning and its length; the first stage is there already.
+    """
+    time, taken = span
+    film = film_line(constants, piece, time)
+    # What the equations do not feel is only summed up at the end of the step.
+    for number in range(1, 6):
+        for place in range(DYNAMIC):
+            total = 0.0
+            for earlier in range(number):
+                total += _STAGES[number, earlier] * stage[earlier, place]
+            new[place] = state[place] + taken * total
+        film = film_line(constants, piece, time + _NODES[number] * taken)
+        rates(constants, film, new, stage[number])
+    for place in range(STATES):
+        total = 0.0
+        for earlier in range(6):
+            total += _STAGES[6, earlier] * stage[earlier, place]
+        new[place] = state[place] + taken * total
+    rates(constants, film, new, stage[6])  # at the same instant as the stage before
+
+
+@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+def step_error(taken: float, tolerance: float, state: Floats, stage: Floats, new: Floats) -> float:
+    """Error of a step over the allowed one."""
+    square = 0.0
+    for place in range(DYNAMIC):
+        error = 0.0
+        for number in range(7):
+            error += _ERROR[number] * stage[number, place]
+        size = max(abs(state[place]), abs(new[place])) + _SMALL[place]
+        square += (taken * error / (tolerance * size)) ** 2
+    return math.sqrt(square / DYNAMIC)
+
+
+@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+def write_dense(dense: Floats, stage: Floats) -> None:
+    """Write what bends the way through a step beyond a cubic into `dense`."""
+    dense[:] = 0.0
+    for number in range(7):
+        for place in range(STATES):
+            dense[place] += _DENSE[number] * stage[number, place]
+
+
+@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+def write_sample(
+    sample: Floats,
+    span: tuple[float, float],
+    state: Floats,
+    stage: Floats,
+    new: Floats,
+    dense: Floats,
+) -> None:
+    """Write the state inside a step; `span` is the share of the step and the step's length."""
+    share, taken = span
+    rest = 1.0 - share
+    for place in range(STATES):
+        rise = new[place] - state[place]
+        bend = taken * stage[0, place] - rise
+        curl = rise - taken * stage[6, place] - bend
+        sample[place] = state[place] + share * (
+            rise + rest * (bend + share * (curl + rest * taken * dense[place]))
+        )
+
+
 @njit(cache=True, fastmath=_LOOSE)
 def integrate(
     constants: Constants,
@@ -205,29 +280,8 @@ def integrate(
             step = min(step, _LONGEST_STEP)
             left = end - time
             taken = left if step >= left else (0.5 * left if step > 0.5 * left else step)
-            # What the equations do not feel is only summed up at the end of the step.
-            for number in range(1, 6):
-                for place in range(DYNAMIC):
-                    total = 0.0
-                    for earlier in range(number):
-                        total += _STAGES[number, earlier] * stage[earlier, place]
-                    new[place] = state[place] + taken * total
-                film = film_line(constants, piece, time + _NODES[number] * taken)
-                rates(constants, film, new, stage[number])
-            for place in range(STATES):
-                total = 0.0
-                for earlier in range(6):
-                    total += _STAGES[6, earlier] * stage[earlier, place]
-                new[place] = state[place] + taken * total
-            rates(constants, film, new, stage[6])  # at the same instant as the stage before
-            square = 0.0
-            for place in range(DYNAMIC):
-                error = 0.0
-                for number in range(7):
-                    error += _ERROR[number] * stage[number, place]
-                size = max(abs(state[place]), abs(new[place])) + _SMALL[place]
-                square += (taken * error / (tolerance * size)) ** 2
-            norm = math.sqrt(square / DYNAMIC)
+            try_step(constants, piece, (time, taken), state, stage, new)
+            norm = step_error(taken, tolerance, state, stage, new)
             if not norm <= 1.0:
                 shrink = 0.9 * norm**-0.2 if norm < 1e12 else 0.1
                 step = taken * max(shrink, 0.1)
@@ -238,20 +292,10 @@ def integrate(
                 continue
             arrival = end if taken == left else time + taken
             if sample < len(times) and times[sample] <= arrival:
-                dense[:] = 0.0
-                for number in range(7):
-                    for place in range(STATES):
-                        dense[place] += _DENSE[number] * stage[number, place]
+                write_dense(dense, stage)
             while sample < len(times) and times[sample] <= arrival:
                 share = (times[sample] - time) / taken
-                rest = 1.0 - share
-                for place in range(STATES):
-                    rise = new[place] - state[place]
-                    bend = taken * stage[0, place] - rise
-                    curl = rise - taken * stage[6, place] - bend
-                    states[sample, place] = state[place] + share * (
-                        rise + rest * (bend + share * (curl + rest * taken * dense[place]))
-                    )
+                write_sample(states[sample], (share, taken), state, stage, new, dense)
                 states[sample, DEMAND] = film_line(constants, piece, times[sample])[1]
                 sample += 1
             if state[STRAIN] <= 0.0 and new[STRAIN] <= 0.0:

@@ -9,227 +9,15 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError, PhysicsError, Problem
 from woold.physics import dancer_kernel as kernel
-from woold.physics.dancer import (
-    DancerArm,
-    Spring,
-    balance_tension,
-    film_store,
-    spring_energy,
-)
-from woold.physics.demand import (
-    Outline,
-    flush_sides,
-    free_span,
-    perimeter,
-    require_clear_exit,
-    side_vectors,
-    touch_vertex,
-)
+from woold.physics.dancer import balance_tension, film_store, spring_energy
+from woold.physics.dancer_setup import DancerSetup
+from woold.physics.demand import flush_sides, perimeter, side_vectors, touch_vertex
+from woold.physics.turning import Turning
 from woold.words import say
 
-__all__ = [
-    "DancerSetup",
-    "Drive",
-    "FilmSpan",
-    "Motion",
-    "Turning",
-    "ramped_turning",
-    "simulate",
-]
+__all__ = ["Motion", "simulate"]
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class FilmSpan:
-    """The film between fast roller and load.
-
-    Args:
-        film_stiffness: EA of the stretched film, force per strain [N].
-        roller_strain: strain at which the fast roller delivers film, against no tension [-].
-        fixed_length: film in the span apart from dancer store and free span [m].
-    """
-
-    film_stiffness: float
-    roller_strain: float
-    fixed_length: float
-
-    def __post_init__(self) -> None:
-        problems = []
-        if not 0 < self.film_stiffness < np.inf:
-            problems.append(
-                Problem(
-                    "film.reload_modulus", f"{self.film_stiffness:g} N", say("stiffness above zero")
-                )
-            )
-        if not 0 <= self.roller_strain < np.inf:
-            problems.append(
-                Problem(
-                    "carriage.prestretch",
-                    say("strain {roller_strain:g}", roller_strain=self.roller_strain),
-                    say("zero or more"),
-                )
-            )
-        if not 0 <= self.fixed_length < np.inf:
-            problems.append(
-                Problem("dancer.fixed_length", f"{self.fixed_length:g} m", say("zero or more"))
-            )
-        if problems:
-            raise InputError.many(problems)
-
-
-@dataclass(frozen=True)
-class Drive:
-    """How the carriage's drive follows the dancer.
-
-    Speed asked of the fast roller = feed-forward x mean film demand at the present turning speed
-    + gain x (set angle - angle) + integral gain x its integral, between zero and the speed limit;
-    the roller follows with a lag and no faster than the acceleration limit.
-
-    Args:
-        set_angle: angle of the dancer that the drive steers to [rad].
-        gain: film speed per angle [m/s per rad].
-        integral_gain: film speed per angle and time [m/s per rad s].
-        feed_forward: share of the mean film demand that is given without the dancer [-].
-        lag: time constant of the drive [s].
-        acceleration_limit: of the film speed [m/s²].
-        speed_limit: of the film speed [m/s].
-    """
-
-    set_angle: float
-    gain: float
-    integral_gain: float
-    feed_forward: float
-    lag: float
-    acceleration_limit: float
-    speed_limit: float
-
-    def __post_init__(self) -> None:
-        problems = [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit))
-            for field, value, unit in (
-                ("lag", self.lag, "s"),
-                ("acceleration_limit", self.acceleration_limit, "m/s²"),
-                ("speed_limit", self.speed_limit, "m/s"),
-            )
-            if not value > 0
-        ]
-        problems += [
-            Problem(f"dancer.{field}", f"{value:g}", say("zero or more"))
-            for field, value in (
-                ("gain", self.gain),
-                ("integral_gain", self.integral_gain),
-                ("feed_forward", self.feed_forward),
-            )
-            if not 0 <= value < np.inf
-        ]
-        if not (self.gain or self.integral_gain or self.feed_forward):
-            problems.append(
-                Problem(
-                    "dancer.gain",
-                    say("0, with no integral gain and no feed-forward"),
-                    say("one of the three above zero"),
-                    say("Without one the drive never moves."),
-                )
-            )
-        if problems:
-            raise InputError.many(problems)
-
-
-@dataclass(frozen=True, eq=False)
-class Turning:
-    """Speed of turning over the cycle, linear between knots.
-
-    Args:
-        times: knots, growing [s], shape (n,).
-        speeds: turning speed at them, zero or more [rad/s], shape (n,).
-    """
-
-    times: Floats
-    speeds: Floats
-
-    def __post_init__(self) -> None:
-        good = (
-            self.times.ndim == 1
-            and self.times.shape == self.speeds.shape
-            and len(self.times) >= 2
-            and bool(np.isfinite(self.times).all() and np.isfinite(self.speeds).all())
-            and bool((np.diff(self.times) > 0).all() and (self.speeds >= 0).all())
-        )
-        if not good:
-            raise InputError.one(
-                "turning",
-                say("times {times}, speeds {speeds}", times=self.times, speeds=self.speeds),
-                say("two or more growing times with speeds of zero or more"),
-            )
-
-    @property
-    def turned(self) -> Floats:
-        """Angle turned at the knots [rad]."""
-        means = (self.speeds[1:] + self.speeds[:-1]) / 2
-        return np.concatenate([[0.0], np.cumsum(means * np.diff(self.times))])
-
-    def angle(self, time: Floats) -> Floats:
-        """Angle turned at any time of the cycle [rad]."""
-        index = np.clip(np.searchsorted(self.times, time, "right") - 1, 0, len(self.times) - 2)
-        since = time - self.times[index]
-        rate = (np.diff(self.speeds) / np.diff(self.times))[index]
-        return np.asarray(self.turned[index] + since * (self.speeds[index] + rate * since / 2))
-
-    def speed(self, time: Floats) -> Floats:
-        """Turning speed at any time of the cycle [rad/s]."""
-        return np.asarray(np.interp(time, self.times, self.speeds))
-
-
-@dataclass(frozen=True)
-class DancerSetup:
-    """A dancer, its spring in a hole, its film and drive, and the load that it feeds.
-
-    Args:
-        arm: the arm.
-        spring: the spring.
-        hole_radius: pivot to the spring's hole [m].
-        span: the film.
-        drive: the drive.
-        outline: the load.
-        exit_distance: the film's exit point from the axis of turning [m].
-    """
-
-    arm: DancerArm
-    spring: Spring
-    hole_radius: float
-    span: FilmSpan
-    drive: Drive
-    outline: Outline
-    exit_distance: float
-
-    def __post_init__(self) -> None:
-        require_clear_exit(self.outline, self.exit_distance)
-        arm = self.arm
-        if not arm.lower_stop <= self.drive.set_angle <= arm.upper_stop:
-            raise PhysicsError.one(
-                "dancer.set_angle",
-                f"{np.degrees(self.drive.set_angle):.4g}°",
-                say(
-                    "between the stops, {degrees:.4g}° and {degrees_2:.4g}°",
-                    degrees=np.degrees(arm.lower_stop),
-                    degrees_2=np.degrees(arm.upper_stop),
-                ),
-            )
-        shortest = float(film_store(arm.lower_stop, arm)) + self.span.fixed_length
-        nearest = float(
-            free_span(np.linspace(0, 2 * np.pi, 721), self.outline, self.exit_distance).min()
-        )
-        if shortest + nearest <= 0.05:
-            raise PhysicsError.one(
-                "dancer.fixed_length",
-                f"{self.span.fixed_length:g} m",
-                say(
-                    "more than {nearest:.3g} m: film must be left in the span with the arm at"
-                    " its lower stop",
-                    nearest=self.span.fixed_length + 0.05 - shortest - nearest,
-                ),
-            )
 
 
 @dataclass(frozen=True, eq=False)
@@ -268,49 +56,6 @@ class Motion:
     film_residual: float
     energy_residual: float
     steps: int
-
-
-def ramped_turning(
-    turning_speed: float, turns: float, ramp_up: float = 0.0, ramp_down: float = 0.0
-) -> Turning:
-    """Turning with a linear ramp at either end; too few turns give a lower top speed.
-
-    Args:
-        turning_speed: Ω [rad/s].
-        turns: of the whole cycle, ramps included [turns].
-        ramp_up, ramp_down: from standstill to Ω and back [s].
-
-    Returns:
-        The speed of turning.
-
-    Raises:
-        InputError: a value that is not positive (ramps may be zero).
-    """
-    problems = [
-        Problem(field, f"{value:g} {unit}", say("above zero"))
-        for field, value, unit in (
-            ("machine.speed", turning_speed, "rad/s"),
-            ("turns", turns, "turns"),
-        )
-        if not 0 < value < np.inf
-    ]
-    problems += [
-        Problem(field, f"{value:g} s", say("zero or more"))
-        for field, value in (("machine.ramp_up", ramp_up), ("machine.ramp_down", ramp_down))
-        if not 0 <= value < np.inf
-    ]
-    if problems:
-        raise InputError.many(problems)
-    angle = 2 * np.pi * turns
-    in_ramps = turning_speed * (ramp_up + ramp_down) / 2
-    reached = min(1.0, np.sqrt(angle / in_ramps)) if in_ramps > 0 else 1.0
-    top = turning_speed * reached
-    steady = max(angle - in_ramps * reached**2, 0.0) / top
-    lengths = np.array([ramp_up * reached, steady, ramp_down * reached])
-    times = np.concatenate([[0.0], np.cumsum(lengths)])
-    speeds = np.array([0.0 if ramp_up else top, top, top, 0.0 if ramp_down else top])
-    keep = np.concatenate([[True], np.diff(times) > 1e-9])
-    return Turning(times[keep], speeds[keep])
 
 
 def constants_of(setup: DancerSetup) -> kernel.Constants:
@@ -429,19 +174,7 @@ def simulate(
         InputError: a sample interval or tolerance that cannot be used.
     """
     duration = float(turning.times[-1] - turning.times[0])
-    problems = []
-    if not 0 < sample_interval <= duration:
-        problems.append(
-            Problem(
-                "sample_interval",
-                f"{sample_interval:g} s",
-                say("above zero, to {duration:g} s", duration=duration),
-            )
-        )
-    if not 1e-10 <= tolerance <= 1e-2:
-        problems.append(Problem("tolerance", f"{tolerance:g}", say("from 1e-10 to 0.01")))
-    if problems:
-        raise InputError.many(problems)
+    _require_steps(sample_interval, tolerance, duration)
     constants = constants_of(setup)
     pieces = smooth_pieces(setup, turning, start_theta)
     count = int(np.floor(duration / sample_interval + 1e-9)) + 1
@@ -486,6 +219,22 @@ def simulate(
         ),
         steps=int(tally[kernel.STEPS]),
     )
+
+
+def _require_steps(sample_interval: float, tolerance: float, duration: float) -> None:
+    problems = []
+    if not 0 < sample_interval <= duration:
+        problems.append(
+            Problem(
+                "sample_interval",
+                f"{sample_interval:g} s",
+                say("above zero, to {duration:g} s", duration=duration),
+            )
+        )
+    if not 1e-10 <= tolerance <= 1e-2:
+        problems.append(Problem("tolerance", f"{tolerance:g}", say("from 1e-10 to 0.01")))
+    if problems:
+        raise InputError.many(problems)
 
 
 def rest_state(setup: DancerSetup) -> Floats:

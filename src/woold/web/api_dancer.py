@@ -13,16 +13,19 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
+from woold.dancer.cycle import simulate_cycle
+from woold.dancer.cycle_rows import cycle_blocks
 from woold.dancer.results import CycleStudy, SpringTable, TraceStudy
-from woold.dancer.study import simulate_cycle, spring_table
+from woold.dancer.spring_rows import spring_blocks
+from woold.dancer.springs import spring_table
+from woold.dancer.trace_rows import trace_blocks
 from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
 from woold.units import parse_quantity
 from woold.web.answers import refusals
-from woold.web.block_data import BlockData, sent
+from woold.web.block_data import BlockData, sent, untitled
 from woold.web.documents import Document, SentTable, named
-from woold.web.finding_data import caution_blocks
-from woold.web.reader import Reader
+from woold.web.reader import Reader, brief
 from woold.web.turn_view import Machine, Outline, Point, Turn, turn_view
 from woold.words import say
 
@@ -67,7 +70,7 @@ class SpringsView(Document):
 
     schema_: Literal["springs-view"] = named("springs-view")
     springs: SpringTable
-    cautions: list[BlockData]
+    blocks: list[BlockData]
 
 
 class ArmShape(BaseModel):
@@ -85,6 +88,7 @@ class CycleView(Document):
 
     schema_: Literal["cycle-view"] = named("cycle-view")
     study: CycleStudy
+    blocks: list[BlockData]
     arm: ArmShape
     outline: Outline
     machine: Machine
@@ -96,18 +100,18 @@ class TraceView(Document):
 
     schema_: Literal["trace-view"] = named("trace-view")
     study: TraceStudy
-    cautions: list[BlockData]
+    blocks: list[BlockData]
 
 
 @router.post("/springs", responses=refusals())
 def springs(body: DancerCase, say: Reader) -> SpringsView:
     """Every spring in every hole, as `woold dancer springs --json` has it."""
     table = spring_table(case_from_table(body.case))
-    return SpringsView(springs=table, cautions=sent(caution_blocks(table.cautions, say)))
+    return SpringsView(springs=table, blocks=untitled(spring_blocks(table, say, brief(say))))
 
 
 @router.post("/simulate", responses=refusals())
-def simulate(body: DancerRun) -> CycleView:
+def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
@@ -115,6 +119,7 @@ def simulate(body: DancerRun) -> CycleView:
     arm = dancer.setup.arm
     return CycleView(
         study=study,
+        blocks=untitled(cycle_blocks(study, say, brief(say))),
         arm=ArmShape(
             arm_length_m=arm.arm_length,
             anchor_m=arm.anchor,
@@ -148,7 +153,7 @@ def trace(body: RecordedTrace, say: Reader) -> TraceView:
             )
             raise type(error).many(problems) from None
     study = replace(study, file=name)
-    return TraceView(study=study, cautions=sent(caution_blocks(study.cautions, say)))
+    return TraceView(study=study, blocks=sent(trace_blocks(study, say, brief(say))))
 
 
 def _speed(text: str | None) -> float | None:

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel
 
 from woold.case.model import Case
+from woold.dancer.placeholder_rows import placeholder_table
 from woold.prediction.predict import predict, program_legs
 from woold.prediction.result import HeightPoint, Prediction
 from woold.prediction.rows import (
@@ -20,12 +21,12 @@ from woold.prediction.rows import (
     roll_rows,
     time_rows,
 )
-from woold.report.making import placeholder_blocks
 from woold.rows.blocks import Block, Facts, Table
 from woold.rows.wording import Wording
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.finding_data import caution_blocks, finding_blocks
+from woold.web.reader import brief
 from woold.web.turn_view import Machine, Outline, Point, Turn, turn_view
 
 __all__ = ["Predicted", "bench_view"]
@@ -120,7 +121,7 @@ def _numbers(case: Case, p: Prediction, say: Wording) -> list[Block]:
         Facts(say("Cover and hold"), tuple(hold_rows(p, say))),
         Facts(say("Time"), tuple(time_rows(p, say))),
         Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
-        Table(say("Turns"), part_columns(say), part_rows(p, say)),
-        Table(say("Over the height"), height_columns(p, say), height_rows(p, say)),
-        *placeholder_blocks(p.rests_on, say)[1:],
+        Table(say("Turns"), part_columns(say), part_rows(p, brief(say))),
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief(say))),
+        *placeholder_table(p.rests_on, say, brief(say)),
     ]

@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, TypeAdapter
 
-from woold.rows.blocks import Block, to_data
+from woold.rows.blocks import Block, Heading, to_data
 
-__all__ = ["BlockData", "CautionsData", "FactsData", "NoteData", "TableData", "sent"]
+__all__ = ["BlockData", "sent", "untitled"]
 
 
 class _Data(BaseModel):
@@ -121,3 +121,9 @@ _BLOCKS: TypeAdapter[list[Any]] = TypeAdapter(list[BlockData])
 def sent(blocks: Iterable[Block]) -> list[Any]:
     """Blocks as they are sent."""
     return _BLOCKS.validate_python(to_data(list(blocks)))
+
+
+def untitled(blocks: Iterable[Block]) -> list[Any]:
+    """The same without a title at their head, where the page has one of its own."""
+    head, *rest = blocks
+    return sent(rest if isinstance(head, Heading) else [head, *rest])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from http.cookies import CookieError, SimpleCookie
 from typing import Annotated
 from urllib.parse import parse_qs
@@ -15,7 +16,7 @@ from woold.rows.wording import Wording
 from woold.units import UnitSystem
 from woold.words import ENGLISH, languages, speaking
 
-__all__ = ["Reader", "Speaker"]
+__all__ = ["Reader", "Speaker", "brief"]
 
 LANGUAGE_COOKIE = "language"
 _YEAR = 31_536_000
@@ -30,6 +31,11 @@ def _wording(
 
 Reader = Annotated[Wording, Depends(_wording)]
 """How the rows of an answer are worded: a parameter of every operation that answers rows."""
+
+
+def brief(say: Wording) -> Wording:
+    """The same for cells of wide tables, which have no room for two units."""
+    return replace(say, units="si") if say.units == "both" else say
 
 
 class Speaker:
