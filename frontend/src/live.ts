@@ -2,8 +2,14 @@
 
 import { Refused, isAbort } from "./api";
 import type { Problem } from "./api";
+import { say } from "./words";
 
 export type State = "asking" | "fresh" | "stale";
+
+/** What a panel says of its answer. */
+export function stateWords(state: State): string {
+  return { fresh: say("Up to date"), asking: say("Calculating …"), stale: say("Cannot be; what is shown is older") }[state];
+}
 
 export class Live<Answer> {
   private asking: AbortController | null = null;

@@ -2,7 +2,7 @@
 
 /** Names in braces of a text: where values go. */
 type Names<Text extends string> = Text extends `${string}{${infer Name}}${infer Rest}` ? Name | Names<Rest> : never;
-type Values<Text extends string> = [Names<Text>] extends [never] ? [] : string extends Text ? [Record<string, string | number>?] : [Record<Names<Text>, string | number>];
+type Values<Text extends string> = string extends Text ? [Record<string, string | number>?] : [Names<Text>] extends [never] ? [] : [Record<Names<Text>, string | number>];
 
 let catalogue: Record<string, string> | null = null;
 
@@ -15,10 +15,10 @@ function translated(text: string): string {
 }
 
 /** The text in the reader's language, with values put in; English is the key of the catalogue. */
-export function say<Text extends string>(text: Text, ...[values]: Values<Text>): string {
+export function say<const Text extends string>(text: Text, ...given: Values<Text>): string {
   const found = translated(text);
-  const given = values as Record<string, string | number> | undefined;
-  return given ? found.replace(/\{(\w+)\}/g, (whole, name: string) => String(given[name] ?? whole)) : found;
+  const values = given[0] as Record<string, string | number> | undefined;
+  return values ? found.replace(/\{(\w+)\}/g, (whole, name: string) => String(values[name] ?? whole)) : found;
 }
 
 /** Marks a text that is said later, where it is shown. */

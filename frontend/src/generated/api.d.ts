@@ -1516,8 +1516,16 @@ export interface components {
             title: string;
             /** Spring */
             spring: number;
+            /** Spring Rate N Per M */
+            spring_rate_n_per_m: number;
+            /** Spring Free Length M */
+            spring_free_length_m: number;
             /** Hole M */
             hole_m: number;
+            /** Lower Stop Rad */
+            lower_stop_rad: number;
+            /** Upper Stop Rad */
+            upper_stop_rad: number;
             /** Chosen */
             chosen: string;
             /** Turning Speed Rad Per S */
@@ -1603,6 +1611,8 @@ export interface components {
              */
             woold: string;
             study: components["schemas"]["CycleStudy"];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             arm: components["schemas"]["ArmShape"];
             outline: components["schemas"]["Outline"];
             machine: components["schemas"]["Machine"];
@@ -3452,8 +3462,8 @@ export interface components {
              */
             woold: string;
             springs: components["schemas"]["SpringTable"];
-            /** Cautions */
-            cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
          * StartTrial
@@ -3714,8 +3724,8 @@ export interface components {
              */
             woold: string;
             study: components["schemas"]["TraceStudy"];
-            /** Cautions */
-            cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
          * TrialFiles
@@ -4707,7 +4717,12 @@ export interface operations {
     };
     simulate_api_dancer_simulate_post: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description units of the answer's rows */
+                units?: "trade" | "si" | "both";
+                /** @description 1234.5 is written 1 234,5 */
+                decimal_comma?: boolean;
+            };
             header?: never;
             path?: never;
             cookie?: never;
