@@ -1147,8 +1147,8 @@ export interface components {
              */
             woold: string;
             report: components["schemas"]["CarriageReport"];
-            /** Findings */
-            findings: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             drawing: components["schemas"]["Drawing"] | null;
         };
         /**
@@ -1465,8 +1465,8 @@ export interface components {
              */
             woold: string;
             comparison: components["schemas"]["Comparison"];
-            /** Cautions */
-            cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
          * Correction

@@ -11,10 +11,13 @@ from woold.carriages.study import CarriageReport, carriage_report
 from woold.case.model import Case
 from woold.physics.rollers import FilmPath
 from woold.prediction.film_on_load import lacing_of
+from woold.report.carriages_report import _answer, _arm_table, _cause_table, _spending_table
+from woold.rows.blocks import Block, Facts, Paragraph, Row
 from woold.rows.wording import Wording
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, named
 from woold.web.finding_data import caution_blocks, finding_blocks
+from woold.web.reader import brief
 from woold.web.turn_view import Point
 
 __all__ = ["CarriageView", "ComparisonView", "carriage_view", "comparison_view"]
@@ -61,7 +64,7 @@ class CarriageView(Document):
 
     schema_: Literal["carriage-view"] = named("carriage-view")
     report: CarriageReport
-    findings: list[BlockData]
+    blocks: list[BlockData]
     drawing: Drawing | None
 
 
@@ -70,7 +73,7 @@ class ComparisonView(Document):
 
     schema_: Literal["comparison-view"] = named("comparison-view")
     comparison: Comparison
-    cautions: list[BlockData]
+    blocks: list[BlockData]
 
 
 def carriage_view(case: Case, say: Wording) -> CarriageView:
@@ -82,16 +85,32 @@ def carriage_view(case: Case, say: Wording) -> CarriageView:
     path, report = lacing_of(case).path, carriage_report(case)
     return CarriageView(
         report=report,
-        findings=sent(finding_blocks(report.findings, say)),
+        blocks=sent([*_carriage_rows(report, say), *finding_blocks(report.findings, say)]),
         drawing=None if path is None else _drawing(path),
     )
 
 
 def comparison_view(comparison: Comparison, say: Wording) -> ComparisonView:
     """What the candidate saves."""
-    return ComparisonView(
-        comparison=comparison, cautions=sent(caution_blocks(comparison.cautions, say))
+    blocks = [
+        Paragraph(_answer(comparison, say), is_strong=True),
+        _arm_table(comparison, brief(say)),
+        _cause_table(comparison, say),
+        _spending_table(comparison, say),
+        *caution_blocks(comparison.cautions, say),
+    ]
+    return ComparisonView(comparison=comparison, blocks=sent(blocks))
+
+
+def _carriage_rows(r: CarriageReport, say: Wording) -> list[Block]:
+    amounts = (
+        (say("pre-stretch delivered"), r.prestretch_delivered, "elongation"),
+        (say("if the grip falls a tenth short"), r.prestretch_with_tenth_less_grip, "elongation"),
+        (say("gap"), r.gap_m, "small_length"),
+        (say("film width on the load"), r.film_width_on_load_m, "small_length"),
     )
+    rows = tuple(Row(label, say.amount(value, kind)) for label, value, kind in amounts)
+    return [Facts(say("Pre-stretch"), rows)]
 
 
 def _drawing(path: FilmPath) -> Drawing:

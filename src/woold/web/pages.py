@@ -27,7 +27,7 @@ TEMPLATES = Jinja2Templates(FOLDER / "templates")
 
 
 def _say(text: str, **values: Any) -> Markup:
-    """A text of a template: what is put in is escaped, unless it is markup of the template's own."""
+    """A text of a template; what is put in is escaped, unless it is the template's own markup."""
     return escape(say(text)).format(**values)
 
 
