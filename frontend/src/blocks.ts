@@ -34,7 +34,8 @@ export function blocksShown(blocks: AnyBlock[], ways: Ways = {}): HTMLElement[] 
 function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement {
   switch (block.block) {
     case "heading":
-      return el(block.level === 2 ? "h3" : "h4", {}, block.text);
+      // Below the heading of the pane that they stand in.
+      return el("h3", { class: block.level === 3 ? "lesser" : null }, block.text);
     case "paragraph":
       return el("p", { class: block.is_strong ? "headline" : null }, block.text);
     case "bullets":
