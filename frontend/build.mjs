@@ -29,7 +29,13 @@ const common = {
 };
 rmSync(out, { recursive: true, force: true });
 rmSync(maps, { recursive: true, force: true });
-await build({ ...common, entryPoints: scripts("pages"), format: "esm", splitting: true, chunkNames: "chunks/[name]-[hash]" });
+await build({
+  ...common,
+  entryPoints: scripts("pages"),
+  format: "esm",
+  splitting: true,
+  chunkNames: "chunks/[name]-[hash]",
+});
 await build({ ...common, entryPoints: [join(here, "src/styles/app.css")] });
 await build({ ...common, entryPoints: scripts("workers"), format: "iife" });
 cpSync(join(here, "src/assets"), out, { recursive: true });

@@ -13,9 +13,14 @@ export function textsOf(name, source) {
     if (ts.isCallExpression(node) && ts.isIdentifier(node.expression) && TELLERS.has(node.expression.text)) {
       const [first] = node.arguments;
       if (first && ts.isStringLiteralLike(first)) texts.push(first.text);
-      else if (first && !(ts.isIdentifier(first) || ts.isPropertyAccessExpression(first) || ts.isElementAccessExpression(first))) {
+      else if (
+        first &&
+        !(ts.isIdentifier(first) || ts.isPropertyAccessExpression(first) || ts.isElementAccessExpression(first))
+      ) {
         const { line } = file.getLineAndCharacterOfPosition(node.getStart());
-        throw new Error(`${name}:${line + 1}: say() takes one text that is written out, or a constant marked by toSay()`);
+        throw new Error(
+          `${name}:${line + 1}: say() takes one text that is written out, or a constant marked by toSay()`,
+        );
       }
     }
     ts.forEachChild(node, visit);

@@ -11,7 +11,11 @@ type Ok<Responses> = Responses[keyof Responses & (200 | 201 | 202)];
 
 /** What an operation answers. */
 export type Answered<P extends Path, M extends Method> =
-  Operation<P, M> extends { responses: infer R } ? (Ok<R> extends { content: { "application/json": infer A } } ? A : undefined) : never;
+  Operation<P, M> extends { responses: infer R }
+    ? Ok<R> extends { content: { "application/json": infer A } }
+      ? A
+      : undefined
+    : never;
 type BodyOf<O> = O extends { requestBody: { content: { "application/json": infer B } } } ? B : undefined;
 type QueryOf<O> = O extends { parameters: { query?: infer Q } } ? Q : undefined;
 
@@ -80,13 +84,22 @@ export function address(path: Path, inside: Record<string, string> = {}, query: 
 }
 
 /** Asks for an operation of the interface. */
-export async function ask<P extends Path, M extends Method>(method: M, path: P, sent: Sent<Operation<P, M>> = {}): Promise<Answered<P, M>> {
+export async function ask<P extends Path, M extends Method>(
+  method: M,
+  path: P,
+  sent: Sent<Operation<P, M>> = {},
+): Promise<Answered<P, M>> {
   const headers: Record<string, string> = { accept: "application/json", ...proof() };
   const text = sent.body === undefined ? null : JSON.stringify(sent.body);
   if (text !== null) headers["content-type"] = "application/json";
   let response: Response;
   try {
-    response = await fetch(address(path, sent.path, sent.query as object), { method: method.toUpperCase(), body: text, headers, signal: sent.signal ?? null });
+    response = await fetch(address(path, sent.path, sent.query as object), {
+      method: method.toUpperCase(),
+      body: text,
+      headers,
+      signal: sent.signal ?? null,
+    });
   } catch (error) {
     if (isAbort(error)) throw error;
     throw new Refused(0, [problem("server", say("no answer"), say("Is woold serve running?"))]);

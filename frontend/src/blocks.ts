@@ -21,7 +21,10 @@ export function blocksShown(blocks: AnyBlock[], ways: Ways = {}): HTMLElement[] 
   let notes: HTMLElement | null = null;
   for (const each of blocks) {
     if (each.block === "note") {
-      if (!notes) shown.push((notes = el("ul", { class: "findings" })));
+      if (!notes) {
+        notes = el("ul", { class: "findings" });
+        shown.push(notes);
+      }
       notes.append(note(each, ways));
       continue;
     }
@@ -47,24 +50,46 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
     case "figure":
       return figure(block);
     case "cautions":
-      return el("div", { class: "cautions" }, el("h3", {}, block.heading), el("ul", {}, ...block.items.map((each) => el("li", {}, each))));
+      return el(
+        "div",
+        { class: "cautions" },
+        el("h3", {}, block.heading),
+        el("ul", {}, ...block.items.map((each) => el("li", {}, each))),
+      );
     case "side-by-side":
-      return el("div", { class: "two" }, el("div", {}, ...blocksShown(block.left, ways)), el("div", {}, ...blocksShown(block.right, ways)));
+      return el(
+        "div",
+        { class: "two" },
+        el("div", {}, ...blocksShown(block.left, ways)),
+        el("div", {}, ...blocksShown(block.right, ways)),
+      );
   }
 }
 
 function row(each: RowData): HTMLElement {
   const more = [each.range, each.note].filter(Boolean).join("; ");
-  return el("div", {}, el("dt", {}, each.label), el("dd", {}, each.value, more ? el("span", { class: "more-of-it" }, more) : null));
+  return el(
+    "div",
+    {},
+    el("dt", {}, each.label),
+    el("dd", {}, each.value, more ? el("span", { class: "more-of-it" }, more) : null),
+  );
 }
 
 function facts(block: FactsData): HTMLElement {
-  return el("section", {}, block.caption ? el("h3", {}, block.caption) : null, el("dl", { class: "rows" }, ...block.rows.map(row)));
+  return el(
+    "section",
+    {},
+    block.caption ? el("h3", {}, block.caption) : null,
+    el("dl", { class: "rows" }, ...block.rows.map(row)),
+  );
 }
 
 /** Rows to read first, large. */
 export function figures(blocks: AnyBlock[]): HTMLElement[] {
-  return blocks.flatMap((block) => (block.block === "facts" ? [el("dl", { class: "figures" }, ...block.rows.map((each) => figureRow(each)))] : []));
+  return blocks.flatMap((block) =>
+    block.block === "facts" ? [el("dl", { class: "figures" }, ...block.rows.map((each) => figureRow(each)))] : [],
+  );
 }
 
 function figureRow(each: RowData): HTMLElement {
@@ -80,7 +105,9 @@ export function folded(caption: string, body: HTMLElement): HTMLElement {
 function table(block: TableData, ways: Ways): HTMLElement {
   const kind = (index: number): string | null => (block.words.includes(index) ? "words" : null);
   const cell = (text: string, index: number): HTMLElement =>
-    index ? el("td", { class: kind(index) }, text) : el("th", { scope: "row", class: kind(index) }, ways.isField?.(text) ? link(text, ways) : text);
+    index
+      ? el("td", { class: kind(index) }, text)
+      : el("th", { scope: "row", class: kind(index) }, ways.isField?.(text) ? link(text, ways) : text);
   return el(
     "div",
     { class: "scroll", tabindex: "0", role: "region", "aria-label": block.caption },
@@ -88,7 +115,11 @@ function table(block: TableData, ways: Ways): HTMLElement {
       "table",
       { class: block.is_small ? "small" : null },
       el("caption", { class: ways.isFolded ? "unseen" : null }, block.caption),
-      el("thead", {}, el("tr", {}, ...block.columns.map((head, index) => el("th", { scope: "col", class: kind(index) }, head)))),
+      el(
+        "thead",
+        {},
+        el("tr", {}, ...block.columns.map((head, index) => el("th", { scope: "col", class: kind(index) }, head))),
+      ),
       el("tbody", {}, ...block.rows.map((line) => el("tr", {}, ...line.map(cell)))),
     ),
   );
@@ -99,12 +130,20 @@ function link(field: string, ways: Ways): HTMLElement {
 }
 
 function note(block: NoteData, ways: Ways): HTMLElement {
-  return el("li", {}, el("span", {}, block.text), ways.isField?.(block.about) ? link(block.about, ways) : el("span", { class: "more-of-it" }, block.about));
+  return el(
+    "li",
+    {},
+    el("span", {}, block.text),
+    ways.isField?.(block.about) ? link(block.about, ways) : el("span", { class: "more-of-it" }, block.about),
+  );
 }
 
 /** A drawing is shown as a picture, so that nothing in it can run. */
 function figure(block: FigureData): HTMLElement {
-  const picture = el("img", { alt: block.alt, src: URL.createObjectURL(new Blob([block.svg], { type: "image/svg+xml" })) });
+  const picture = el("img", {
+    alt: block.alt,
+    src: URL.createObjectURL(new Blob([block.svg], { type: "image/svg+xml" })),
+  });
   picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
   return el("figure", {}, picture, el("figcaption", { class: "quiet-words" }, block.caption || say("Figure")));
 }

@@ -6,7 +6,8 @@ import { blocksShown } from "./blocks";
 import { byId, el } from "./dom";
 import type { Table } from "./draft";
 import { putAt, typedOf, valueAt } from "./draft";
-import { asText, CaseForm } from "./form";
+import { CaseForm } from "./form";
+import { asText } from "./form_text";
 import type { CarriageView, ExampleCarriage } from "./generated/api";
 import { Lacing } from "./lacing";
 import { lengthLike } from "./length_text";
@@ -42,9 +43,16 @@ export class CarriagePanel {
       this.isMoving = false;
       this.changed();
     };
-    this.form = new CaseForm(byId(`${name}-form`), shell.fields, table, changed, (section) => section.name === "carriage");
+    this.form = new CaseForm(
+      byId(`${name}-form`),
+      shell.fields,
+      table,
+      changed,
+      (section) => section.name === "carriage",
+    );
     this.live = new Live<CarriageView>(
-      (signal) => ask("post", "/api/carriage", { body: { case: this.table }, query: { units: shell.show.system }, signal }),
+      (signal) =>
+        ask("post", "/api/carriage", { body: { case: this.table }, query: { units: shell.show.system }, signal }),
       (view) => this.show(view),
       (state, problems) => this.tell(state, problems),
       0,
@@ -69,7 +77,7 @@ export class CarriagePanel {
   }
 
   take(carriage: Table): void {
-    this.table["carriage"] = carriage;
+    this.table.carriage = carriage;
     this.form.replace(this.table);
     this.isMoving = false;
     this.changed();
@@ -100,13 +108,16 @@ export class CarriagePanel {
     this.view = view;
     this.lacing.setDrawing(view.drawing, this.isMoving);
     byId(`${this.name}-undrawn`).hidden = view.drawing !== null;
-    const ways = { goTo: (field: string) => void this.form.focus(field), isField: (text: string) => this.form.has(text) };
+    const ways = {
+      goTo: (field: string) => void this.form.focus(field),
+      isField: (text: string) => this.form.has(text),
+    };
     byId(`${this.name}-numbers`).replaceChildren(...blocksShown(view.blocks, ways));
     this.told.answered();
   }
 
   private tell(state: State, problems: Problem[]): void {
-    byId(`${this.name}-panel`).dataset["state"] = state;
+    byId(`${this.name}-panel`).dataset.state = state;
     byId(`${this.name}-state`).textContent = stateWords(state);
     if (state === "stale") this.lacing.setOld();
     if (state === "asking") return;

@@ -16,7 +16,8 @@ export interface CycleCharts {
 
 export function cycleCharts(view: CycleView, show: Shower, width: number): CycleCharts {
   const { study, arm } = view;
-  const over = (value: (sample: MotionSample) => number): [number, number][] => study.samples.map((each) => [each.time_s, value(each)]);
+  const over = (value: (sample: MotionSample) => number): [number, number][] =>
+    study.samples.map((each) => [each.time_s, value(each)]);
   const level = (angle: number): [number, number][] => [
     [0, show.number(angle, "angle")],
     [study.duration_s, show.number(angle, "angle")],
@@ -47,8 +48,16 @@ export function cycleCharts(view: CycleView, show: Shower, width: number): Cycle
       title: say("Film speed that the load asks for and that the drive gives"),
       y: { label: say("film speed [{unit}]", { unit: show.line("speed").symbol }), from: 0 },
       lines: [
-        { label: say("given by the drive"), style: "main", points: over((each) => show.number(each.film_speed_m_per_s, "speed")) },
-        { label: say("asked for by the load"), style: "second", points: over((each) => show.number(each.film_demand_m_per_s, "speed")) },
+        {
+          label: say("given by the drive"),
+          style: "main",
+          points: over((each) => show.number(each.film_speed_m_per_s, "speed")),
+        },
+        {
+          label: say("asked for by the load"),
+          style: "second",
+          points: over((each) => show.number(each.film_demand_m_per_s, "speed")),
+        },
       ],
     },
   ];
@@ -64,7 +73,8 @@ export function cycleCharts(view: CycleView, show: Shower, width: number): Cycle
 /** The average turn of a trace, and the simulated one where there is one. */
 export function meanTurn(study: TraceStudy, show: Shower, width: number): Element[] {
   const unit = show.line(study.position_kind);
-  const turn = (points: number[]): [number, number][] => points.map((value, index) => [index / points.length, unit.factor * value]);
+  const turn = (points: number[]): [number, number][] =>
+    points.map((value, index) => [index / points.length, unit.factor * value]);
   const chart: Chart = {
     title: say("The average turn of the trace"),
     x: { label: say("part of a turn"), from: 0, to: 1 },
@@ -74,7 +84,11 @@ export function meanTurn(study: TraceStudy, show: Shower, width: number): Elemen
     height: 190,
   };
   if (study.simulated) {
-    chart.lines.push({ label: say("the case's dancer, simulated"), style: "second", points: turn(study.simulated.simulated_turn_rad) });
+    chart.lines.push({
+      label: say("the case's dancer, simulated"),
+      style: "second",
+      points: turn(study.simulated.simulated_turn_rad),
+    });
   }
   return [drawChart(chart).node, legend(chart)];
 }
@@ -84,13 +98,19 @@ export function orderBars(study: TraceStudy, show: Shower): SVGSVGElement {
   const unit = show.line(study.position_kind);
   const most = Math.max(...study.order_amplitudes, 1e-12);
   const step = 340 / study.orders.length;
-  const words = say("Amplitudes by times a turn, the largest {most} {unit}", { most: significant(unit.factor * most), unit: unit.symbol });
+  const words = say("Amplitudes by times a turn, the largest {most} {unit}", {
+    most: significant(unit.factor * most),
+    unit: unit.symbol,
+  });
   const node = svg("svg", { class: "chart bars", viewBox: "0 0 360 110", role: "img", "aria-label": words });
   study.orders.forEach((order, index) => {
     const height = (80 * (study.order_amplitudes[index] ?? 0)) / most;
     const x = 10 + index * step;
-    node.append(svg("rect", { class: "bar", x: x + 1, y: 88 - height, width: step - 2, height: Math.max(height, 0.5) }));
-    if (order % 4 === 0 || order === 1) node.append(svg("text", { x: x + step / 2, y: 104, "text-anchor": "middle" }, String(order)));
+    node.append(
+      svg("rect", { class: "bar", x: x + 1, y: 88 - height, width: step - 2, height: Math.max(height, 0.5) }),
+    );
+    if (order % 4 === 0 || order === 1)
+      node.append(svg("text", { x: x + step / 2, y: 104, "text-anchor": "middle" }, String(order)));
   });
   return node;
 }

@@ -38,11 +38,15 @@ export function settingText(settings: Settings, name: keyof Settings, show: Show
 
 function stopText(stop: Stop, show: Shower): string {
   const place = { turns: significant(stop.wraps), height: show.short(stop.height_m, "small_length") };
-  return stop.on_the_way === "up" ? say("{turns} turns at {height} on the way up", place) : say("{turns} turns at {height} on the way down", place);
+  return stop.on_the_way === "up"
+    ? say("{turns} turns at {height} on the way up", place)
+    : say("{turns} turns at {height} on the way down", place);
 }
 
 export function changedSettings(today: Settings, other: Settings): (keyof Settings)[] {
-  return (Object.keys(SETTING_NAMES) as (keyof Settings)[]).filter((name) => JSON.stringify(today[name]) !== JSON.stringify(other[name]));
+  return (Object.keys(SETTING_NAMES) as (keyof Settings)[]).filter(
+    (name) => JSON.stringify(today[name]) !== JSON.stringify(other[name]),
+  );
 }
 
 /** Text with as many digits as a setting has, and no more. */
@@ -62,12 +66,25 @@ export function putSettings(table: Table, today: Settings, chosen: Settings): vo
       putAt(table, "program.rise_per_turn", `${plain(1000 * chosen.rise_per_turn_m)} mm`);
     },
     top_wraps: () => putAt(table, "program.top_wraps", chosen.top_wraps),
-    fall_per_turn_m: () => putAt(table, "program.fall_per_turn", chosen.fall_per_turn_m === null ? undefined : `${plain(1000 * chosen.fall_per_turn_m)} mm`),
+    fall_per_turn_m: () =>
+      putAt(
+        table,
+        "program.fall_per_turn",
+        chosen.fall_per_turn_m === null ? undefined : `${plain(1000 * chosen.fall_per_turn_m)} mm`,
+      ),
     bands: () =>
       putAt(
         table,
         "program.bands",
-        chosen.bands.length ? chosen.bands.map((stop): Value => ({ height: `${plain(1000 * stop.height_m)} mm`, wraps: stop.wraps, on_the_way: stop.on_the_way })) : undefined,
+        chosen.bands.length
+          ? chosen.bands.map(
+              (stop): Value => ({
+                height: `${plain(1000 * stop.height_m)} mm`,
+                wraps: stop.wraps,
+                on_the_way: stop.on_the_way,
+              }),
+            )
+          : undefined,
       ),
     speed_rad_per_s: () => putAt(table, "machine.speed", `${plain((30 * chosen.speed_rad_per_s) / Math.PI)} rpm`),
   };

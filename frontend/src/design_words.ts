@@ -15,33 +15,45 @@ function row(label: string, value: string, note = ""): RowData {
 }
 
 /** What a program sets, beside today's. */
-export function settingsTable(caption: string, other: string, today: ProgramResult, program: ProgramResult | FrontPoint, show: Shower): AnyBlock {
+export function settingsTable(
+  caption: string,
+  other: string,
+  today: ProgramResult,
+  program: ProgramResult | FrontPoint,
+  show: Shower,
+): AnyBlock {
   const changed = changedSettings(today.settings, program.settings);
   const names = Object.keys(SETTING_NAMES) as (keyof Settings)[];
-  const told = (label: string, key: "film_mass_kg" | "cycle_time_s" | "containment_later_min_n", kind: string): string[] => [
-    label,
-    show.short(today[key], kind),
-    show.short(program[key], kind),
-    "",
-  ];
-  return table(caption, [say("setting"), say("today"), other, say("to do")], [
-    ...names.map((name) => [
-      say(SETTING_NAMES[name]),
-      settingText(today.settings, name, show),
-      settingText(program.settings, name, show),
-      changed.includes(name) ? say("change") : "",
-    ]),
-    told(say("film per load"), "film_mass_kg", "small_mass"),
-    told(say("cycle time"), "cycle_time_s", "time"),
-    told(say("containment force, least"), "containment_later_min_n", "force"),
-  ]);
+  const told = (
+    label: string,
+    key: "film_mass_kg" | "cycle_time_s" | "containment_later_min_n",
+    kind: string,
+  ): string[] => [label, show.short(today[key], kind), show.short(program[key], kind), ""];
+  return table(
+    caption,
+    [say("setting"), say("today"), other, say("to do")],
+    [
+      ...names.map((name) => [
+        say(SETTING_NAMES[name]),
+        settingText(today.settings, name, show),
+        settingText(program.settings, name, show),
+        changed.includes(name) ? say("change") : "",
+      ]),
+      told(say("film per load"), "film_mass_kg", "small_mass"),
+      told(say("cycle time"), "cycle_time_s", "time"),
+      told(say("containment force, least"), "containment_later_min_n", "force"),
+    ],
+  );
 }
 
 /** What was found, or why nothing could be. */
 export function answerBlocks(design: DesignResult, show: Shower): AnyBlock[] {
   const blocks: AnyBlock[] = [{ block: "paragraph", text: answer(design, show), is_strong: true }];
   const { chosen, today } = design;
-  if (!design.possible) blocks.push(...design.obstacles.map((each): AnyBlock => ({ block: "note", about: each.field, text: each.message })));
+  if (!design.possible)
+    blocks.push(
+      ...design.obstacles.map((each): AnyBlock => ({ block: "note", about: each.field, text: each.message })),
+    );
   if (chosen) {
     blocks.push(settingsTable(say("Settings, today and new"), say("new"), today, chosen, show));
     blocks.push({ block: "facts", caption: say("Proof"), rows: proofRows(design, show) });
@@ -52,7 +64,12 @@ export function answerBlocks(design: DesignResult, show: Shower): AnyBlock[] {
       table(
         say("Fewer changes"),
         [say("changes"), say("film saved"), say("of the gain"), say("which")],
-        design.fewer_changes.map((each) => [String(each.changes), percent(each.film_saved), percent(each.share_of_gain), changedNames(each.changed)]),
+        design.fewer_changes.map((each) => [
+          String(each.changes),
+          percent(each.film_saved),
+          percent(each.share_of_gain),
+          changedNames(each.changed),
+        ]),
         [0, 3],
       ),
     );
@@ -70,7 +87,11 @@ function changedNames(changed: string[]): string {
 
 function answer({ chosen, today, film_saved: saved }: DesignResult, show: Shower): string {
   if (!chosen) return say("✗ No program holds what is asked within these limits.");
-  const told = { share: percent(Math.abs(saved ?? 0)), film: show.show(chosen.film_mass_kg, "small_mass"), today: show.show(today.film_mass_kg, "small_mass") };
+  const told = {
+    share: percent(Math.abs(saved ?? 0)),
+    film: show.show(chosen.film_mass_kg, "small_mass"),
+    today: show.show(today.film_mass_kg, "small_mass"),
+  };
   return (saved ?? 0) >= 0
     ? say("{share} less film than today: {film} a load instead of {today}.", told)
     : say("{share} more film than today: {film} a load instead of {today}.", told);
@@ -92,10 +113,15 @@ function proofRows(design: DesignResult, show: Shower): RowData[] {
   ];
   if (profiled) {
     const less = say("{share} less than today", { share: percent(profiled.film_saved) });
-    rows.push(row(say("with a rise that varies with height"), show.show(profiled.program.film_mass_kg, "small_mass"), less));
+    rows.push(
+      row(say("with a rise that varies with height"), show.show(profiled.program.film_mass_kg, "small_mass"), less),
+    );
   }
   if (robustness) {
-    const beside = say("asked for {asked}; today's {today}", { asked: percent(robustness.asked), today: percent(robustness.today) });
+    const beside = say("asked for {asked}; today's {today}", {
+      asked: percent(robustness.asked),
+      today: percent(robustness.today),
+    });
     rows.push(row(say("holds in so many draws of what is not known exactly"), percent(robustness.chosen), beside));
   }
   return rows;

@@ -7,7 +7,7 @@ import { say } from "./words";
 /** What may stand in a case: typed, it has no null. */
 export type Value = string | number | boolean | Value[] | { [key: string]: Value };
 export type Table = { [key: string]: Value };
-export type { FormField as Field, FormSection as Section, FormFields as Fields } from "./generated/api";
+export type { FormField as Field, FormFields as Fields, FormSection as Section } from "./generated/api";
 
 export interface Draft {
   case: Table;
@@ -49,12 +49,14 @@ export async function writeToml(table: Table): Promise<string> {
 }
 
 export function titleOf(table: Table): string {
-  return typeof table["title"] === "string" && table["title"] ? table["title"] : say("Untitled case");
+  return typeof table.title === "string" && table.title ? table.title : say("Untitled case");
 }
 
 /** Steps of a dotted path: "program.bands[0].height". */
 function steps(path: string): (string | number)[] {
-  return [...path.matchAll(/([^.[\]]+)|\[(\d+)\]/g)].map((found) => (found[2] === undefined ? String(found[1]) : Number(found[2])));
+  return [...path.matchAll(/([^.[\]]+)|\[(\d+)\]/g)].map((found) =>
+    found[2] === undefined ? String(found[1]) : Number(found[2]),
+  );
 }
 
 export function valueAt(table: Table, path: string): Value | undefined {
@@ -87,6 +89,6 @@ export function putAt(table: Table, path: string, value: Value | undefined): voi
 
 /** The typed value of a field, also where it stands in a table with its origin. */
 export function typedOf(value: Value | undefined): Value | undefined {
-  if (value !== undefined && typeof value === "object" && !Array.isArray(value)) return value["value"];
+  if (value !== undefined && typeof value === "object" && !Array.isArray(value)) return value.value;
   return value;
 }

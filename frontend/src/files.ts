@@ -1,9 +1,9 @@
 /** The case as a file: open, download, save on the server, duplicate. */
 
-import { Refused, ask, reason } from "./api";
+import { ask, Refused, reason } from "./api";
+import { byId, download, el, randomId } from "./dom";
 import type { Draft, Table } from "./draft";
 import { keepDraft, readToml, titleOf, writeToml } from "./draft";
-import { byId, download, el, randomId } from "./dom";
 import { say } from "./words";
 
 export interface FileBar {
@@ -26,27 +26,40 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
     mark();
   };
   const mark = (): void => {
-    byId("save-state").textContent = draft.id === null ? say("Only in this browser") : draft.isSaved ? say("Saved") : say("Changes not saved yet");
+    byId("save-state").textContent =
+      draft.id === null ? say("Only in this browser") : draft.isSaved ? say("Saved") : say("Changes not saved yet");
     list.value = draft.id ?? "";
   };
   const guarded = (action: () => Promise<void>) => (): void => {
-    action().catch((error: unknown) => tell(error instanceof Refused && error.status === 409 ? say("Somebody else saved this case meanwhile. Duplicate yours, then open theirs.") : reason(error)));
+    action().catch((error: unknown) =>
+      tell(
+        error instanceof Refused && error.status === 409
+          ? say("Somebody else saved this case meanwhile. Duplicate yours, then open theirs.")
+          : reason(error),
+      ),
+    );
   };
 
   const refresh = async (): Promise<void> => {
     const { cases } = await ask("get", "/api/cases");
-    list.replaceChildren(el("option", { value: "" }, cases.length ? say("Saved cases") : say("No saved cases yet")), ...cases.map((each) => el("option", { value: each.id }, each.title)));
+    list.replaceChildren(
+      el("option", { value: "" }, cases.length ? say("Saved cases") : say("No saved cases yet")),
+      ...cases.map((each) => el("option", { value: each.id }, each.title)),
+    );
     mark();
   };
   const save = async (asNew: boolean): Promise<void> => {
-    if (asNew) draft.case["title"] = say("{title} (copy)", { title: titleOf(draft.case) }).slice(0, 200);
+    if (asNew) draft.case.title = say("{title} (copy)", { title: titleOf(draft.case) }).slice(0, 200);
     const toml = await writeToml(draft.case);
     const title = titleOf(draft.case);
     // The id is made here, so that a save that is sent twice makes one case.
     const isNew = asNew || draft.id === null;
     const kept = isNew
       ? await ask("post", "/api/cases", { body: { id: randomId(), title, toml } })
-      : await ask("put", "/api/cases/{id}", { path: { id: draft.id ?? "" }, body: { title, toml, revision: draft.revision ?? 1 } });
+      : await ask("put", "/api/cases/{id}", {
+          path: { id: draft.id ?? "" },
+          body: { title, toml, revision: draft.revision ?? 1 },
+        });
     Object.assign(draft, { id: kept.id, revision: kept.revision, isSaved: true });
     keepDraft(draft);
     if (asNew) show(draft.case);
@@ -54,12 +67,21 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
     await refresh();
   };
 
-  byId("save").addEventListener("click", guarded(() => save(false)));
-  byId("duplicate").addEventListener("click", guarded(() => save(true)));
+  byId("save").addEventListener(
+    "click",
+    guarded(() => save(false)),
+  );
+  byId("duplicate").addEventListener(
+    "click",
+    guarded(() => save(true)),
+  );
   byId("download").addEventListener(
     "click",
     guarded(async () => {
-      const name = titleOf(draft.case).replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "").toLowerCase();
+      const name = titleOf(draft.case)
+        .replace(/[^A-Za-z0-9]+/g, "-")
+        .replace(/^-|-$/g, "")
+        .toLowerCase();
       download(`${name || "case"}.toml`, await writeToml(draft.case), "application/toml");
       tell(say("Downloaded."));
     }),

@@ -10,11 +10,19 @@ export function shadeOf(layers: number): string {
 }
 
 /** Passes of film per cell, row by row from the bottom, until a turn. */
-export function countLayers(legs: Leg[], until: number, columns: number, rows: number, bottom: number, top: number): Uint8Array {
+export function countLayers(
+  legs: Leg[],
+  until: number,
+  columns: number,
+  rows: number,
+  bottom: number,
+  top: number,
+): Uint8Array {
   const counts = new Uint8Array(columns * rows);
   for (const leg of legs) {
     const last = Math.min(leg.last_turn, until);
-    const slope = leg.last_turn > leg.first_turn ? (leg.last_edge_m - leg.first_edge_m) / (leg.last_turn - leg.first_turn) : 0;
+    const slope =
+      leg.last_turn > leg.first_turn ? (leg.last_edge_m - leg.first_edge_m) / (leg.last_turn - leg.first_turn) : 0;
     for (let column = 0; column < columns; column += 1) {
       const place = (column + 0.5) / columns;
       for (let turn = Math.ceil(leg.first_turn - place) + place; turn < last; turn += 1) {

@@ -12,16 +12,27 @@ export function profileChart(p: Prediction, show: Shower): HTMLElement {
   const at = (value: (point: HeightPoint) => number): [number, number][] =>
     p.containment_profile.map((point) => [show.number(value(point), "force"), show.number(point.height_m, "length")]);
   const chart: Chart = {
-    title: say("Containment force over the height of the load: least {force} when wrapped. The table below says the same.", {
-      force: show.show(p.containment_min_n, "force"),
-    }),
+    title: say(
+      "Containment force over the height of the load: least {force} when wrapped. The table below says the same.",
+      {
+        force: show.show(p.containment_min_n, "force"),
+      },
+    ),
     x: { label: say("containment force [{unit}]", { unit: show.line("force").symbol }), from: 0 },
     y: { label: say("above the deck [{unit}]", { unit: show.line("length").symbol }) },
     lines: [
       { points: at((point) => point.force_n), label: say("when wrapped"), style: "second" },
-      { points: at((point) => point.force_later_n), label: say("after {time}", { time: show.show(p.later_s, "hours") }), style: "main" },
+      {
+        points: at((point) => point.force_later_n),
+        label: say("after {time}", { time: show.show(p.later_s, "hours") }),
+        style: "main",
+      },
     ],
-    band: { low: at((point) => point.force_later_low_n), high: at((point) => point.force_later_high_n), label: say("its range") },
+    band: {
+      low: at((point) => point.force_later_low_n),
+      high: at((point) => point.force_later_high_n),
+      label: say("its range"),
+    },
     height: 300,
   };
   return el("figure", {}, drawChart(chart).node, legend(chart));

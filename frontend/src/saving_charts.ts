@@ -8,11 +8,18 @@ import type { Shower } from "./units";
 import { percent, say } from "./words";
 
 /** Delivered pre-stretch of both, with rings at the case's force to load. */
-export function stretchCurves(base: CarriageReport | undefined, candidate: CarriageReport | undefined, show: Shower, width: number): Element[] {
+export function stretchCurves(
+  base: CarriageReport | undefined,
+  candidate: CarriageReport | undefined,
+  show: Shower,
+  width: number,
+): Element[] {
   const x = (force: number): number => show.number(force, "force");
   const y = (stretch: number): number => show.number(stretch, "elongation");
   const one = (report: CarriageReport | undefined, label: string, style: Line["style"]): Line[] =>
-    report ? [{ label, style, points: report.curve.map((each) => [x(each.force_to_load_n), y(each.prestretch_delivered)]) }] : [];
+    report
+      ? [{ label, style, points: report.curve.map((each) => [x(each.force_to_load_n), y(each.prestretch_delivered)]) }]
+      : [];
   const chart: Chart = {
     title: say("Delivered pre-stretch against force to load, base and candidate"),
     x: { label: say("force to load [{unit}]", { unit: show.line("force").symbol }), from: 0 },
@@ -20,7 +27,11 @@ export function stretchCurves(base: CarriageReport | undefined, candidate: Carri
     lines: [...one(base, say("base"), "second"), ...one(candidate, say("candidate"), "main")],
     marks: [base, candidate]
       .filter((each) => each !== undefined)
-      .map((each) => ({ x: x(each.force_to_load_n), y: y(each.prestretch_delivered), label: say("force to load of this case") })),
+      .map((each) => ({
+        x: x(each.force_to_load_n),
+        y: y(each.prestretch_delivered),
+        label: say("force to load of this case"),
+      })),
     height: 260,
     width,
   };

@@ -128,8 +128,12 @@ export class WrapScene {
     const corners = [
       ...place(end, low, BESIDE),
       ...place(end, low + laidLeg.width_m, BESIDE),
-      exit * Math.cos(angle), edge, -exit * Math.sin(angle),
-      exit * Math.cos(angle), edge + leg.width_m, -exit * Math.sin(angle),
+      exit * Math.cos(angle),
+      edge,
+      -exit * Math.sin(angle),
+      exit * Math.cos(angle),
+      edge + leg.width_m,
+      -exit * Math.sin(angle),
     ];
     span.geometry.dispose();
     span.geometry = new BufferGeometry();
@@ -153,7 +157,8 @@ export class WrapScene {
     canvas.setAttribute("aria-hidden", "true");
     canvas.addEventListener("pointerdown", (event) => canvas.setPointerCapture(event.pointerId));
     canvas.addEventListener("pointermove", (event) => {
-      if (event.buttons & 1) this.look(-event.movementX * 0.008, event.pointerType === "mouse" ? event.movementY * 0.006 : 0);
+      if (event.buttons & 1)
+        this.look(-event.movementX * 0.008, event.pointerType === "mouse" ? event.movementY * 0.006 : 0);
     });
   }
 
@@ -176,7 +181,11 @@ export class WrapScene {
       const size = Math.max(1.15 * height, (1.9 * reach) / this.camera.aspect);
       const away = this.sight.away * (1 + 2.9 * size);
       const { around, above } = this.sight;
-      this.camera.position.set(0.3 * reach + away * Math.cos(above) * Math.sin(around), 0.5 * height + away * Math.sin(above), away * Math.cos(above) * Math.cos(around));
+      this.camera.position.set(
+        0.3 * reach + away * Math.cos(above) * Math.sin(around),
+        0.5 * height + away * Math.sin(above),
+        away * Math.cos(above) * Math.cos(around),
+      );
       this.camera.lookAt(0.3 * reach, 0.48 * height, 0);
       this.renderer.render(this.scene, this.camera);
     });
@@ -187,14 +196,19 @@ export class WrapScene {
     const whole = this.turning;
     const stations = new Perimeter({ ...view, turns: view.prediction.turns }).stations;
     const outer = Math.max(...stations.map((each) => Math.hypot(each.x, each.y)));
-    const table = new Mesh(new CylinderGeometry(outer * 1.06, outer * 1.06, TABLE * 0.8, 64), new MeshLambertMaterial({ color: 0x8f9698 }));
+    const table = new Mesh(
+      new CylinderGeometry(outer * 1.06, outer * 1.06, TABLE * 0.8, 64),
+      new MeshLambertMaterial({ color: 0x8f9698 }),
+    );
     table.position.y = TABLE * 0.4;
     if (view.machine.kind === "turntable") whole.add(table);
     const onDeck = new Group();
     onDeck.position.y = TABLE + view.load.deck_height_m;
     whole.add(pallet(view, stations));
     const shape = new Shape();
-    stations.forEach((each, index) => (index ? shape.lineTo(each.x, each.y) : shape.moveTo(each.x, each.y)));
+    const [first, ...others] = stations;
+    if (first) shape.moveTo(first.x, first.y);
+    for (const each of others) shape.lineTo(each.x, each.y);
     const tall = view.load.height_m / view.load.tiers;
     const paper = new MeshLambertMaterial({ color: 0xc9b48f });
     const other = new MeshLambertMaterial({ color: 0xbfa981 });
@@ -284,7 +298,9 @@ export class WrapScene {
     const texture = (heat.material as MeshBasicMaterial).map as DataTexture;
     const data = texture.image.data as Uint8Array;
     const counts = countLayers(view.legs, until, COLUMNS, ROWS, this.lowest(view), view.load.height_m);
-    const shades = Array.from({ length: 16 }, (_, layers) => new Color(shadeOf(layers)).getRGB({ r: 0, g: 0, b: 0 }, SRGBColorSpace));
+    const shades = Array.from({ length: 16 }, (_, layers) =>
+      new Color(shadeOf(layers)).getRGB({ r: 0, g: 0, b: 0 }, SRGBColorSpace),
+    );
     counts.forEach((layers, index) => {
       const shade = shades[Math.min(layers, 15)];
       if (!shade) return;
@@ -306,9 +322,15 @@ export class WrapScene {
     this.carriage = new Group();
     const body = new Mesh(new BoxGeometry(0.3, width * 1.12, 0.05), new MeshLambertMaterial({ color: 0x9aa2a5 }));
     body.position.set(view.machine.exit_distance_m + 0.12, 0, 0.09);
-    const roller = new Mesh(new CylinderGeometry(0.03, 0.03, width * 1.1, 20), new MeshLambertMaterial({ color: 0x40474a }));
+    const roller = new Mesh(
+      new CylinderGeometry(0.03, 0.03, width * 1.1, 20),
+      new MeshLambertMaterial({ color: 0x40474a }),
+    );
     roller.position.set(view.machine.exit_distance_m, 0, 0);
-    const roll = new Mesh(new CylinderGeometry(0.12, 0.12, width * 1.2, 32), new MeshLambertMaterial({ color: 0xd5e0e2 }));
+    const roll = new Mesh(
+      new CylinderGeometry(0.12, 0.12, width * 1.2, 32),
+      new MeshLambertMaterial({ color: 0xd5e0e2 }),
+    );
     roll.position.set(view.machine.exit_distance_m + 0.17, 0, -0.16);
     this.carriage.add(body, roller, roll);
     whole.add(post, this.carriage);
@@ -322,7 +344,15 @@ export class WrapScene {
 }
 
 function filmMaterial(opacity: number): MeshPhongMaterial {
-  return new MeshPhongMaterial({ color: 0x9fc9d6, specular: 0xffffff, shininess: 60, transparent: true, opacity, side: DoubleSide, depthWrite: false });
+  return new MeshPhongMaterial({
+    color: 0x9fc9d6,
+    specular: 0xffffff,
+    shininess: 60,
+    transparent: true,
+    opacity,
+    side: DoubleSide,
+    depthWrite: false,
+  });
 }
 
 /** A place beside the load: the plan's x and y lie flat, heights point up. */
@@ -346,12 +376,14 @@ function pallet(view: Predicted, stations: Station[]): Group {
     part.position.set(x, y, z);
     whole.add(part);
   };
-  for (let index = 0; index < 7; index += 1) add(length * 0.11, board, width, (length * 0.89 * (index - 3)) / 6, tall - board / 2, 0);
+  for (let index = 0; index < 7; index += 1)
+    add(length * 0.11, board, width, (length * 0.89 * (index - 3)) / 6, tall - board / 2, 0);
   for (const side of [-1, 0, 1]) {
     const z = side * width * 0.44;
     add(length, board, width * 0.1, 0, tall - 1.5 * board, z);
     add(length, board, width * 0.1, 0, board / 2, z);
-    for (const end of [-1, 0, 1]) add(length * 0.11, tall - 3 * board, width * 0.1, end * length * 0.445, tall / 2 - board / 2, z);
+    for (const end of [-1, 0, 1])
+      add(length * 0.11, tall - 3 * board, width * 0.1, end * length * 0.445, tall / 2 - board / 2, z);
   }
   return whole;
 }

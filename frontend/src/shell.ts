@@ -5,7 +5,7 @@ import { byId } from "./dom";
 import type { Draft, Fields } from "./draft";
 import { keptDraft, loadFields } from "./draft";
 import type { System } from "./units";
-import { Shower, keepSystem } from "./units";
+import { keepSystem, Shower } from "./units";
 
 export interface Shell {
   fields: Fields;

@@ -41,13 +41,13 @@ export class TracePanel {
       case: byId<HTMLInputElement>("trace-case").checked ? this.shell.draft.case : null,
     };
     state.textContent = say("Reading and analysing …");
-    byId("trace-panel").dataset["state"] = "asking";
+    byId("trace-panel").dataset.state = "asking";
     try {
       this.show(await ask("post", "/api/dancer/trace", { body, query: { units: this.shell.show.system } }));
       state.textContent = say("Judged {name}.", { name: file.name });
-      byId("trace-panel").dataset["state"] = "fresh";
+      byId("trace-panel").dataset.state = "fresh";
     } catch (error) {
-      byId("trace-panel").dataset["state"] = "stale";
+      byId("trace-panel").dataset.state = "stale";
       state.textContent = problemsIn(error).map(told).join(" ");
     }
   }

@@ -22,7 +22,10 @@ export function significant(value: number, digits = 3): string {
   if (!Number.isFinite(value)) return "–";
   if (value === 0) return "0";
   const decimals = Math.min(12, Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value)))));
-  const text = Math.abs(value) >= 10_000 ? value.toLocaleString("en", { maximumFractionDigits: decimals }) : value.toFixed(decimals);
+  const text =
+    Math.abs(value) >= 10_000
+      ? value.toLocaleString("en", { maximumFractionDigits: decimals })
+      : value.toFixed(decimals);
   return text.includes(".") ? text.replace(/\.?0+$/, "") : text;
 }
 

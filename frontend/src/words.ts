@@ -2,7 +2,11 @@
 
 /** Names in braces of a text: where values go. */
 type Names<Text extends string> = Text extends `${string}{${infer Name}}${infer Rest}` ? Name | Names<Rest> : never;
-type Values<Text extends string> = string extends Text ? [Record<string, string | number>?] : [Names<Text>] extends [never] ? [] : [Record<Names<Text>, string | number>];
+type Values<Text extends string> = string extends Text
+  ? [Record<string, string | number>?]
+  : [Names<Text>] extends [never]
+    ? []
+    : [Record<Names<Text>, string | number>];
 
 let catalogue: Record<string, string> | null = null;
 

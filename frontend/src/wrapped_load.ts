@@ -42,7 +42,8 @@ export class WrappedLoad {
       byId("heat-legend").hidden = !heat.checked;
     });
     byId("heat-legend").replaceChildren(...shades());
-    for (const [id, around, above, nearer] of LOOKS) byId(id).addEventListener("click", () => this.scene?.look(around, above, nearer));
+    for (const [id, around, above, nearer] of LOOKS)
+      byId(id).addEventListener("click", () => this.scene?.look(around, above, nearer));
     void this.load();
   }
 
@@ -57,7 +58,7 @@ export class WrappedLoad {
       host.replaceChildren(el("p", { class: "no-scene" }, words));
       return;
     }
-    host.dataset["ready"] = "true";
+    host.dataset.ready = "true";
     if (this.view) this.setView(this.view);
   }
 
@@ -76,11 +77,14 @@ export class WrappedLoad {
     const leg = legAt(view.legs, turn);
     const place = { turn: turn.toFixed(1), turns: view.prediction.turns.toFixed(1), part: leg.part };
     this.slider.setAttribute("aria-valuetext", say("turn {turn} of {turns}, {part}", place));
-    byId("turn-words").textContent = say("turn {turn} of {turns}, {part}; film's lower edge {edge} above the deck; film speed {speed}", {
-      ...place,
-      edge: show.show(edgeAt(leg, turn), "length"),
-      speed: show.show(perimeter.speed(turn), "speed"),
-    });
+    byId("turn-words").textContent = say(
+      "turn {turn} of {turns}, {part}; film's lower edge {edge} above the deck; film speed {speed}",
+      {
+        ...place,
+        edge: show.show(edgeAt(leg, turn), "length"),
+        speed: show.show(perimeter.speed(turn), "speed"),
+      },
+    );
     this.speeds?.cursor(turn % 1);
     this.scene?.setTurn(turn);
   }
@@ -91,6 +95,11 @@ function shades(): HTMLElement[] {
   return SHADES.map((shade, layers) => {
     const swatch = svg("rect", { x: 0.5, y: 0.5, width: 17, height: 13, fill: shade, class: "swatch" });
     const sample = svg("svg", { viewBox: "0 0 18 14", width: 18, height: 14, "aria-hidden": "true" }, swatch);
-    return el("li", {}, sample, layers === 0 ? say("bare") : layers === last ? say("{layers} or more", { layers }) : String(layers));
+    return el(
+      "li",
+      {},
+      sample,
+      layers === 0 ? say("bare") : layers === last ? say("{layers} or more", { layers }) : String(layers),
+    );
   });
 }

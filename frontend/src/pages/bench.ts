@@ -41,14 +41,15 @@ start(async () => {
   };
 
   const tell = (state: State, problems: Problem[]): void => {
-    document.body.dataset["state"] = state;
+    document.body.dataset.state = state;
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems.length, isShown);
     byId("problems").replaceChildren(...homeless.map((each) => el("p", { class: "error" }, told(each))));
   };
 
   const live = new Live(
-    (signal) => ask("post", "/api/predict", { body: { case: shell.draft.case }, query: { units: shell.show.system }, signal }),
+    (signal) =>
+      ask("post", "/api/predict", { body: { case: shell.draft.case }, query: { units: shell.show.system }, signal }),
     showView,
     tell,
   );
@@ -63,5 +64,7 @@ function stateWords(state: State, count: number, isShown: boolean): string {
       ? say("1 value needs mending; the results shown are of an earlier case")
       : say("{count} values need mending; the results shown are of an earlier case", { count });
   }
-  return count === 1 ? say("1 value needs mending; no results yet") : say("{count} values need mending; no results yet", { count });
+  return count === 1
+    ? say("1 value needs mending; no results yet")
+    : say("{count} values need mending; no results yet", { count });
 }

@@ -39,13 +39,14 @@ class CarriagePage {
   ) {
     const { draft } = shell;
     const candidate = structuredClone(draft.case);
-    candidate["title"] = say("{title}, other carriage", { title: titleOf(draft.case) });
-    candidate["carriage"] = keptCandidate() ?? (structuredClone(examples[1]?.carriage) as Table | undefined) ?? draft.case["carriage"] ?? {};
+    candidate.title = say("{title}, other carriage", { title: titleOf(draft.case) });
+    candidate.carriage =
+      keptCandidate() ?? (structuredClone(examples[1]?.carriage) as Table | undefined) ?? draft.case.carriage ?? {};
     const keepBase = (): void => {
       draft.isSaved = false;
       keepDraft(draft);
     };
-    const keepCandidate = (): void => localStorage.setItem(KEY, JSON.stringify(candidate["carriage"]));
+    const keepCandidate = (): void => localStorage.setItem(KEY, JSON.stringify(candidate.carriage));
     const answered = (): void => this.changed();
     this.base = new CarriagePanel("base", draft.case, shell, examples, { edited: keepBase, answered });
     this.candidate = new CarriagePanel("candidate", candidate, shell, examples, { edited: keepCandidate, answered });
@@ -55,13 +56,14 @@ class CarriagePage {
       (answer) => this.show(answer),
       (state, problems) => {
         const fields = problems.map((each) => each.field).join(", ");
-        byId("comparison").dataset["state"] = state;
-        byId("comparison-state").textContent = state === "stale" ? say("Not compared: {fields}", { fields }) : stateWords(state);
+        byId("comparison").dataset.state = state;
+        byId("comparison-state").textContent =
+          state === "stale" ? say("Not compared: {fields}", { fields }) : stateWords(state);
       },
       0,
     );
     byId("take-candidate").addEventListener("click", () => {
-      this.base.take(structuredClone(candidate["carriage"] as Table));
+      this.base.take(structuredClone(candidate.carriage as Table));
       byId("carriage-note").textContent = say("The case on the bench now has the candidate's carriage.");
     });
     byId("download-candidate").addEventListener("click", () => {
@@ -84,7 +86,9 @@ class CarriagePage {
 
   private changed(): void {
     const host = byId("curve");
-    host.replaceChildren(...stretchCurves(this.base.view?.report, this.candidate.view?.report, this.shell.show, host.clientWidth));
+    host.replaceChildren(
+      ...stretchCurves(this.base.view?.report, this.candidate.view?.report, this.shell.show, host.clientWidth),
+    );
     if (!this.isOpen) return;
     this.draws = LIVE_DRAWS;
     this.live.changed();

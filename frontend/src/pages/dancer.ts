@@ -50,7 +50,8 @@ class DancerPage {
       (state, problems) => this.tell("springs", state, problems),
     );
     this.cycle = new Live(
-      (signal) => ask("post", "/api/dancer/simulate", { body: { case: draft.case, ...this.asked() }, query: query(), signal }),
+      (signal) =>
+        ask("post", "/api/dancer/simulate", { body: { case: draft.case, ...this.asked() }, query: query(), signal }),
       (answer) => this.showCycle(answer),
       (state, problems) => this.tell("cycle", state, problems),
     );
@@ -62,7 +63,7 @@ class DancerPage {
     );
     byId<HTMLInputElement>("speed").addEventListener("input", () => this.cycle.changed());
     byId("invented").addEventListener("click", () => {
-      draft.case["dancer"] = structuredClone(fields.example["dancer"]) as Table;
+      draft.case.dancer = structuredClone(fields.example.dancer) as Table;
       this.form.replace(draft.case);
       this.changed();
     });
@@ -95,10 +96,11 @@ class DancerPage {
   }
 
   private tell(part: "springs" | "cycle", state: State, problems: Problem[]): void {
-    byId(`${part}-panel`).dataset["state"] = state;
+    byId(`${part}-panel`).dataset.state = state;
     byId(`${part}-state`).textContent = stateWords(state);
     if (state === "asking") return;
-    const isMissing = problems.length > 0 && problems.every((each) => each.field === "dancer.springs") && !this.hasSprings();
+    const isMissing =
+      problems.length > 0 && problems.every((each) => each.field === "dancer.springs") && !this.hasSprings();
     byId("no-dancer").hidden = !isMissing;
     const homeless = isMissing ? [] : this.form.showProblems(problems);
     const shown = part === "cycle" ? homeless : isMissing ? [] : problems;
@@ -106,14 +108,15 @@ class DancerPage {
   }
 
   private hasSprings(): boolean {
-    const dancer = this.shell.draft.case["dancer"];
+    const dancer = this.shell.draft.case.dancer;
     return typeof dancer === "object" && "springs" in dancer;
   }
 
   private showSprings(answer: SpringsView): void {
     this.table = answer;
     const { study } = this.view ?? {};
-    const inUse = (row: SpringRow): boolean => row.spring === study?.spring && Math.abs(row.hole_m - study.hole_m) < 1e-9;
+    const inUse = (row: SpringRow): boolean =>
+      row.spring === study?.spring && Math.abs(row.hole_m - study.hole_m) < 1e-9;
     const { show } = this.shell;
     const choose = (row: SpringRow): HTMLElement => {
       const words = `${show.short(row.rate_n_per_m, "stiffness")}, ${show.short(row.hole_m, "small_length")}`;
@@ -122,12 +125,28 @@ class DancerPage {
         this.cycle.changed();
       };
       const fits = row.fits ? "✓" : "✗";
-      const full = row.fits ? say("{spring}: fits", { spring: words }) : say("{spring}: does not fit", { spring: words });
-      return el("button", { type: "button", class: "quiet", "aria-pressed": inUse(row) ? "true" : "false", "aria-label": full, click: take }, `${fits} ${words}`);
+      const full = row.fits
+        ? say("{spring}: fits", { spring: words })
+        : say("{spring}: does not fit", { spring: words });
+      return el(
+        "button",
+        {
+          type: "button",
+          class: "quiet",
+          "aria-pressed": inUse(row) ? "true" : "false",
+          "aria-label": full,
+          click: take,
+        },
+        `${fits} ${words}`,
+      );
     };
     byId("springs").replaceChildren(
       el("p", { class: "quiet-words" }, say("Choose a spring in a hole to see it in motion.")),
-      el("div", { class: "choices springs", role: "group", "aria-label": say("Springs in holes, the best first") }, ...answer.springs.choices.map(choose)),
+      el(
+        "div",
+        { class: "choices springs", role: "group", "aria-label": say("Springs in holes, the best first") },
+        ...answer.springs.choices.map(choose),
+      ),
       ...blocksShown(answer.blocks),
     );
   }
@@ -140,7 +159,10 @@ class DancerPage {
     putAt(draft.case, "dancer.spring", spring);
     putAt(draft.case, "dancer.hole", `${Number((1000 * hole).toFixed(3))} mm`);
     this.form.replace(draft.case);
-    byId("use-note").textContent = say("The case now has spring {spring} in the hole at {hole}.", { spring, hole: show.show(hole, "small_length") });
+    byId("use-note").textContent = say("The case now has spring {spring} in the hole at {hole}.", {
+      spring,
+      hole: show.show(hole, "small_length"),
+    });
     this.changed();
   }
 
@@ -153,7 +175,11 @@ class DancerPage {
     const { is_smooth: isSmooth } = study.steady;
     const [dancer, ...rest] = blocksShown(view.blocks, { isFolded: true });
     byId("cycle-words").replaceChildren(
-      el("p", { class: isSmooth ? "verdict good" : "verdict bad" }, isSmooth ? say("✓ Smooth at this speed") : say("✗ Not smooth at this speed")),
+      el(
+        "p",
+        { class: isSmooth ? "verdict good" : "verdict bad" },
+        isSmooth ? say("✓ Smooth at this speed") : say("✗ Not smooth at this speed"),
+      ),
       ...(dancer ? [dancer] : []),
     );
     byId("cycle-numbers").replaceChildren(...rest);

@@ -86,7 +86,9 @@ class DesignPage {
     this.stream = new EventSource(`/api/design/${job}/events`);
     byId("progress").hidden = false;
     for (const name of ["progress", "result", "problems", "cancelled"] as const satisfies DesignJob["event"][]) {
-      this.stream.addEventListener(name, (event) => this.hear(JSON.parse((event as MessageEvent<string>).data) as DesignJob));
+      this.stream.addEventListener(name, (event) =>
+        this.hear(JSON.parse((event as MessageEvent<string>).data) as DesignJob),
+      );
     }
   }
 
@@ -141,7 +143,7 @@ class DesignPage {
   }
 
   private tell(words: string, state: string): void {
-    byId("design-panel").dataset["state"] = state;
+    byId("design-panel").dataset.state = state;
     byId("design-state").textContent = words;
   }
 
@@ -155,7 +157,10 @@ class DesignPage {
   private show(view: DesignView): void {
     const { design } = view;
     byId("design-problems").replaceChildren();
-    const ways = { goTo: (field: string) => void this.form.focus(field), isField: (text: string) => this.form.has(text) };
+    const ways = {
+      goTo: (field: string) => void this.form.focus(field),
+      isField: (text: string) => this.form.has(text),
+    };
     const { chosen } = design;
     const put = chosen ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     const [head, ...rest] = blocksShown(answerBlocks(design, this.shell.show), ways);
@@ -181,7 +186,9 @@ class DesignPage {
       this.showFront(design);
       host.querySelectorAll<SVGGElement>(".pick")[design.front.indexOf(point)]?.focus();
     };
-    const words = say("Each dot is a program that no other beats in film, containment and time at once. Choose one to see its settings.");
+    const words = say(
+      "Each dot is a program that no other beats in film, containment and time at once. Choose one to see its settings.",
+    );
     host.replaceChildren(
       frontPlot(design, this.shell.show, this.picked, pick),
       el("p", { class: "quiet-words" }, words),
@@ -197,7 +204,9 @@ class DesignPage {
         : el("p", { class: "verdict good" }, say("✓ Holds what is asked."));
     return [
       el("h3", {}, say("The program picked")),
-      ...blocksShown([settingsTable(say("Settings, today and picked"), say("picked"), design.today, point, this.shell.show)]),
+      ...blocksShown([
+        settingsTable(say("Settings, today and picked"), say("picked"), design.today, point, this.shell.show),
+      ]),
       verdict,
       this.putButton(point.settings, say("Put the picked program on the bench")),
     ];

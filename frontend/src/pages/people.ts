@@ -20,7 +20,14 @@ async function refresh(): Promise<void> {
   byId("accounts").replaceChildren(...accounts.map(line));
   byId("changes").replaceChildren(
     ...changes.map((each) =>
-      el("tr", {}, el("td", {}, when(each.at)), el("td", {}, each.by), el("td", {}, say(each.what)), el("td", {}, each.target)),
+      el(
+        "tr",
+        {},
+        el("td", {}, when(each.at)),
+        el("td", {}, each.by),
+        el("td", {}, say(each.what)),
+        el("td", {}, each.target),
+      ),
     ),
   );
 }
@@ -28,9 +35,17 @@ async function refresh(): Promise<void> {
 function line({ name, role, at }: Account): HTMLElement {
   const drop = el("button", { type: "button", class: "quiet" }, say("Remove {name}", { name }));
   drop.addEventListener("click", () => {
-    if (confirm(say("Let {name} sign in no more?", { name }))) void act(() => ask("delete", "/api/accounts/{name}", { path: { name } }));
+    if (confirm(say("Let {name} sign in no more?", { name })))
+      void act(() => ask("delete", "/api/accounts/{name}", { path: { name } }));
   });
-  return el("tr", {}, el("th", { scope: "row" }, name), el("td", {}, say(role)), el("td", {}, when(at)), el("td", {}, drop));
+  return el(
+    "tr",
+    {},
+    el("th", { scope: "row" }, name),
+    el("td", {}, say(role)),
+    el("td", {}, when(at)),
+    el("td", {}, drop),
+  );
 }
 
 function when(at: string): string {

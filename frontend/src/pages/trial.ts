@@ -3,7 +3,7 @@
 import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
-import type { Compared, Correction, OpenTrial, Record as KeptRecord } from "../generated/api";
+import type { Compared, Correction, Record as KeptRecord, OpenTrial } from "../generated/api";
 import { start } from "../shell";
 import type { RatioRow } from "../trial/ratio_chart";
 import { ratioChart } from "../trial/ratio_chart";
@@ -30,7 +30,10 @@ start(async () => {
 async function refresh(): Promise<void> {
   const trial = await ask("get", "/api/trials/{key}", { path });
   const wrapped = trial.order.filter((each) => each.is_wrapped).length;
-  byId("progress").textContent = say("{wrapped} of {planned} planned loads wrapped", { wrapped, planned: trial.order.length });
+  byId("progress").textContent = say("{wrapped} of {planned} planned loads wrapped", {
+    wrapped,
+    planned: trial.order.length,
+  });
   const { records } = await ask("get", "/api/trials/{key}/records", { path });
   showRecords(trial, records);
   try {
@@ -57,7 +60,10 @@ function ratioRows({ film, containment }: Compared["comparison"]): ToldRow[] {
       ratio: film.ratio,
       interval: film.fieller,
       limit: null,
-      words: say("{before} before, {after} after", { before: grams(film.baseline_kg), after: grams(film.candidate_kg) }),
+      words: say("{before} before, {after} after", {
+        before: grams(film.baseline_kg),
+        after: grams(film.candidate_kg),
+      }),
     },
     ...containment.map((each) => {
       const beside = { before: newtons(each.baseline_n), after: newtons(each.candidate_n) };
@@ -111,15 +117,24 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
   const sheet = trial.sheets.find((each) => each.kind === "load");
   if (!sheet) return;
   const loads = records.filter((each) => each.kind === "load");
-  const used = sheet.fields.filter((field) => field.name !== "load" && loads.some((each) => each.cells[field.name]?.[0]));
+  const used = sheet.fields.filter(
+    (field) => field.name !== "load" && loads.some((each) => each.cells[field.name]?.[0]),
+  );
   const heads = [say("load"), ...used.map((each) => each.label), say("by"), say("state")];
   const body = loads.map((each) => {
     const cells = used.map((field) => {
       const [typed, unit] = each.cells[field.name] ?? ["", ""];
       return el("td", {}, unit ? `${typed} ${unit}` : typed);
     });
-    const name = each.cells["load"]?.[0] ?? each.key;
-    return el("tr", { class: each.void ? "void" : null }, el("th", { scope: "row" }, name), ...cells, el("td", {}, each.by), el("td", {}, state(each)));
+    const name = each.cells.load?.[0] ?? each.key;
+    return el(
+      "tr",
+      { class: each.void ? "void" : null },
+      el("th", { scope: "row" }, name),
+      ...cells,
+      el("td", {}, each.by),
+      el("td", {}, state(each)),
+    );
   });
   const head = el("tr", {}, ...heads.map((words) => el("th", { scope: "col" }, words)));
   byId("records").replaceChildren(el("table", {}, el("thead", {}, head), el("tbody", {}, ...body)));
@@ -128,8 +143,8 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
     ...records
       .filter((each) => each.kind === "photo")
       .map((each) => {
-        const href = address("/api/photos/{sha256}", { sha256: each.cells["photo"]?.[0] ?? "" });
-        return el("li", {}, el("a", { href }, say("photo of load {load}", { load: each.cells["load"]?.[0] ?? "" })));
+        const href = address("/api/photos/{sha256}", { sha256: each.cells.photo?.[0] ?? "" });
+        return el("li", {}, el("a", { href }, say("photo of load {load}", { load: each.cells.load?.[0] ?? "" })));
       }),
   );
   fillCorrection(trial, loads);
@@ -147,7 +162,11 @@ function fillCorrection(trial: OpenTrial, loads: KeptRecord[]): void {
   if (form.contains(document.activeElement)) return;
   const load = byId<HTMLSelectElement>("correct-load");
   const field = byId<HTMLSelectElement>("correct-field");
-  load.replaceChildren(...loads.filter((each) => !each.void).map((each) => el("option", { value: each.key }, each.cells["load"]?.[0] ?? each.key)));
+  load.replaceChildren(
+    ...loads
+      .filter((each) => !each.void)
+      .map((each) => el("option", { value: each.key }, each.cells.load?.[0] ?? each.key)),
+  );
   const fields = trial.sheets.find((each) => each.kind === "load")?.fields ?? [];
   field.replaceChildren(
     ...fields.filter((each) => each.name !== "load").map((each) => el("option", { value: each.name }, each.label)),
@@ -164,7 +183,10 @@ async function correct(which: Pick<Correction, "kind" | "key" | "field">): Promi
   const value = byId<HTMLInputElement>("correct-value");
   const why = byId<HTMLInputElement>("correct-reason");
   try {
-    await ask("post", "/api/trials/{key}/corrections", { path, body: { ...which, value: value.value, reason: why.value } });
+    await ask("post", "/api/trials/{key}/corrections", {
+      path,
+      body: { ...which, value: value.value, reason: why.value },
+    });
     note.textContent = say("Corrected. What stood there before is kept.");
     note.className = "quiet-words";
     value.value = "";

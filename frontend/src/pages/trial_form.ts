@@ -1,10 +1,20 @@
 /** The phone form for one wrapped load. */
 
-import { Refused, ask, reason, sentence } from "../api";
+import { ask, Refused, reason, sentence } from "../api";
 import { byId, el, randomId } from "../dom";
 import type { OpenTrial } from "../generated/api";
-import { EntryForm, givenCells, prepare, remember } from "../trial/entry_form";
-import { dropDraft, drafts, heldElsewhere, holdDraft, isUsed, keepDraft, myDraft, newDraft, restoreDrafts } from "../trial/drafts";
+import {
+  drafts,
+  dropDraft,
+  heldElsewhere,
+  holdDraft,
+  isUsed,
+  keepDraft,
+  myDraft,
+  newDraft,
+  restoreDrafts,
+} from "../trial/drafts";
+import { EntryForm } from "../trial/entry_form";
 import type { Item } from "../trial/kept";
 import { forgetPhoto, items, keepPhoto, keepTrial, keptTrial, photo } from "../trial/kept";
 import type { Draft } from "../trial/model";
@@ -12,6 +22,7 @@ import type { Offline } from "../trial/offline";
 import { prepareOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
 import { keptList, refusedList, stateLine } from "../trial/outbox_view";
+import { givenCells, prepare, remember } from "../trial/preparing";
 import { rowsOf } from "../trial/rows";
 import { say } from "../words";
 
@@ -38,7 +49,10 @@ class FormPage {
     if (kept) this.show(kept);
     else this.next();
     byId("save").addEventListener("click", () => void this.save());
-    byId<HTMLInputElement>("photo").addEventListener("change", (event) => void this.addPhoto(event.target as HTMLInputElement));
+    byId<HTMLInputElement>("photo").addEventListener(
+      "change",
+      (event) => void this.addPhoto(event.target as HTMLInputElement),
+    );
     addEventListener("storage", () => void this.showOthers());
     await this.refresh();
     void this.outbox.send();
@@ -68,7 +82,9 @@ class FormPage {
       this.trial,
       draft,
       () => this.typed(),
-      (load) => this.trial.wrapped.includes(load) || this.all.some((each) => each.trial === key && each.state === "sent" && each.load === load),
+      (load) =>
+        this.trial.wrapped.includes(load) ||
+        this.all.some((each) => each.trial === key && each.state === "sent" && each.load === load),
     );
     byId("form-place").replaceChildren(this.form.element);
     this.nameButton();
@@ -82,7 +98,10 @@ class FormPage {
     };
     const full = say("This phone's memory for pages is full: what you type is not kept until you save.");
     try {
-      keepDraft(this.draft).then(() => tell(say("Kept on this phone as you type.")), () => tell(full));
+      keepDraft(this.draft).then(
+        () => tell(say("Kept on this phone as you type.")),
+        () => tell(full),
+      );
     } catch {
       tell(full);
     }
@@ -99,7 +118,11 @@ class FormPage {
     const note = byId("save-note");
     note.hidden = true;
     const load = (this.draft.cells["load.load"] ?? "").trim();
-    const complaint = !load ? say("Which load is it? Give its number.") : isUsed(this.draft, givenCells(this.trial)) ? "" : say("Nothing was measured yet.");
+    const complaint = !load
+      ? say("Which load is it? Give its number.")
+      : isUsed(this.draft, givenCells(this.trial))
+        ? ""
+        : say("Nothing was measured yet.");
     if (complaint) {
       note.textContent = complaint;
       note.hidden = false;
@@ -109,7 +132,17 @@ class FormPage {
     this.isSaving = true;
     try {
       const { body } = rowsOf(this.trial, this.draft);
-      const item: Item = { id: this.draft.id, trial: key, load, state: "waiting", body, draft: this.draft, saved: Date.now(), problems: [], sentAt: null };
+      const item: Item = {
+        id: this.draft.id,
+        trial: key,
+        load,
+        state: "waiting",
+        body,
+        draft: this.draft,
+        saved: Date.now(),
+        problems: [],
+        sentAt: null,
+      };
       await this.outbox.keep(item);
       remember(this.draft);
       dropDraft(this.draft);
@@ -246,7 +279,9 @@ function showOffline(state: Offline): void {
     "no https": say(
       "This address is plain http: what you type and save is kept on this phone, but the form cannot be opened anew while the server is out of reach. Keep this page open, or ask for the https address (docs/server.md).",
     ),
-    "not offered": say("This browser cannot open the form while the server is out of reach. Keep this page open; what you type and save is kept."),
+    "not offered": say(
+      "This browser cannot open the form while the server is out of reach. Keep this page open; what you type and save is kept.",
+    ),
   }[state];
   line.className = state === "no https" || state === "not offered" ? "caution" : "quiet-words";
 }

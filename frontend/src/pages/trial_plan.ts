@@ -41,7 +41,11 @@ start(async () => {
 
 function body(): TrialFiles & { cases: Record<string, string> } {
   const loads = Number.parseInt(byId<HTMLInputElement>("loads").value, 10);
-  return { toml: byId<HTMLTextAreaElement>("trial-toml").value, cases: Object.fromEntries(cases), loads_per_arm: Number.isFinite(loads) ? loads : null };
+  return {
+    toml: byId<HTMLTextAreaElement>("trial-toml").value,
+    cases: Object.fromEntries(cases),
+    loads_per_arm: Number.isFinite(loads) ? loads : null,
+  };
 }
 
 async function openTrial(input: HTMLInputElement): Promise<void> {
@@ -98,7 +102,9 @@ async function plan(): Promise<void> {
 }
 
 function showProblems(problems: Problem[]): void {
-  byId("problems").replaceChildren(...problems.map((each) => el("p", { class: "error" }, el("strong", {}, `${each.field}: `), sentence(each))));
+  byId("problems").replaceChildren(
+    ...problems.map((each) => el("p", { class: "error" }, el("strong", {}, `${each.field}: `), sentence(each))),
+  );
 }
 
 function table(caption: string, columns: string[], rows: string[][]): AnyBlock {
@@ -124,7 +130,14 @@ function drawn({ plan }: Plan): HTMLElement[] {
     percent(each.both_power, 0),
     percent(each.smallest_saving),
   ]);
-  const order = plan.order.map((each) => [String(each.number), say(each.arm), each.load_type, each.block, each.shift, each.roll]);
+  const order = plan.order.map((each) => [
+    String(each.number),
+    say(each.arm),
+    each.load_type,
+    each.block,
+    each.shift,
+    each.roll,
+  ]);
   const orderHeads = [say("load"), say("arm"), say("load type"), say("block"), say("shift"), say("roll")];
   const answer = say("{loads} loads in each arm ({types}) show both with a chance of {chance} or more.", {
     loads: plan.loads_per_arm,
@@ -132,10 +145,16 @@ function drawn({ plan }: Plan): HTMLElement[] {
     chance: percent(sight.both_power, 0),
   });
   const caption = say("The order in which the loads are wrapped");
-  const shown = blocksShown([table(say("What so many loads can show, if the spreads of the trial file are right"), heads, sights)]);
+  const shown = blocksShown([
+    table(say("What so many loads can show, if the spreads of the trial file are right"), heads, sights),
+  ]);
   const chosen = plan.table.findIndex((each) => each.loads === sight.loads);
   shown[0]?.querySelectorAll("tbody tr")[chosen]?.classList.add("chosen");
-  return [el("p", { class: "lead" }, answer), ...shown, folded(caption, el("div", {}, ...blocksShown([table(caption, orderHeads, order)])))];
+  return [
+    el("p", { class: "lead" }, answer),
+    ...shown,
+    folded(caption, el("div", {}, ...blocksShown([table(caption, orderHeads, order)]))),
+  ];
 }
 
 async function begin(): Promise<void> {

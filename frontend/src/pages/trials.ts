@@ -21,7 +21,11 @@ function line(each: TrialLine): HTMLElement {
     { class: "pane trial-line" },
     el("h2", {}, el("a", { href: path }, title)),
     el("p", {}, say("{wrapped} of {planned} loads wrapped", { wrapped, planned })),
-    el("progress", { max: Math.max(planned, 1), value: wrapped, "aria-label": say("loads wrapped of {title}", { title }) }),
+    el("progress", {
+      max: Math.max(planned, 1),
+      value: wrapped,
+      "aria-label": say("loads wrapped of {title}", { title }),
+    }),
     el(
       "p",
       { class: "choices" },

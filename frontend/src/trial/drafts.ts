@@ -51,7 +51,17 @@ export function drafts(trial: string): Draft[] {
 }
 
 export function newDraft(trial: string): Draft {
-  return { id: randomId(), trial, begun: Date.now(), touched: 0, cells: {}, units: {}, photos: [], as_typed: [], reason: "" };
+  return {
+    id: randomId(),
+    trial,
+    begun: Date.now(),
+    touched: 0,
+    cells: {},
+    units: {},
+    photos: [],
+    as_typed: [],
+    reason: "",
+  };
 }
 
 /** Whether anything was typed or photographed. */

@@ -1,68 +1,13 @@
 /** The form for one wrapped load: big targets, one hand, everything kept at every keystroke. */
 
 import { el, freshId } from "../dom";
-import type { OpenTrial, OrderedLoad, SheetField } from "../generated/api";
+import type { OpenTrial, SheetField } from "../generated/api";
 import { say, toSay } from "../words";
 import type { Draft } from "./model";
-import { SIDES, doubts, fieldOf, unitOf } from "./rows";
+import { fillHeights, planned, prepare, remember } from "./preparing";
+import { doubts, fieldOf, SIDES, unitOf } from "./rows";
 
 const SIDE_WORDS = { front: toSay("front"), right: toSay("right"), back: toSay("back"), left: toSay("left") } as const;
-const UNITS_KEY = "woold.entry-units";
-const LAST_KEY = "woold.entry-last";
-const REMEMBERED = ["load.roll", "load.operator", "load.tare", "pull.age"];
-
-/** Cells that are filled in beforehand: a load with nothing else was not measured yet. */
-export function givenCells(trial: OpenTrial): Set<string> {
-  const heights = trial.zone_names.map((zone) => `height.${zone}`);
-  return new Set(["load.load", "load.arm", "load.load_type", "load.block", "load.shift", ...REMEMBERED, ...heights]);
-}
-
-function read(key: string): Record<string, string> {
-  try {
-    return JSON.parse(localStorage.getItem(key) ?? "{}") as Record<string, string>;
-  } catch {
-    return {};
-  }
-}
-
-/** Keeps units and what seldom changes for the next load. */
-export function remember(draft: Draft): void {
-  localStorage.setItem(UNITS_KEY, JSON.stringify({ ...read(UNITS_KEY), ...draft.units }));
-  const last = Object.fromEntries(REMEMBERED.map((name) => [name, draft.cells[name] ?? ""]));
-  localStorage.setItem(LAST_KEY, JSON.stringify(last));
-}
-
-function planned(trial: OpenTrial, draft: Draft): OrderedLoad | undefined {
-  return trial.order.find((each) => String(each.number) === (draft.cells["load.load"] ?? "").trim());
-}
-
-/** Fills a draft for a load of the plan, or for one outside of it. */
-export function prepare(trial: OpenTrial, draft: Draft, load: string): void {
-  draft.units = { ...read(UNITS_KEY), ...draft.units };
-  draft.cells["load.load"] = load;
-  for (const [name, text] of Object.entries(read(LAST_KEY))) draft.cells[name] ??= text;
-  const found = planned(trial, draft);
-  if (found) {
-    draft.cells["load.arm"] = found.arm;
-    draft.cells["load.load_type"] = found.load_type;
-    draft.cells["load.block"] = found.block;
-    draft.cells["load.shift"] = found.shift;
-    if (found.roll) draft.cells["load.roll"] = found.roll;
-  }
-  if (!draft.cells["height-typed"]) fillHeights(trial, draft);
-}
-
-/** Heights at which to measure on this type of load, in the unit that is chosen. */
-function fillHeights(trial: OpenTrial, draft: Draft): void {
-  const field = fieldOf(trial, "pull", "height");
-  const factor = field.factors[unitOf(trial, draft, "height", field)] ?? 1;
-  const heights = trial.zone_heights_m[draft.cells["load.load_type"] ?? ""] ?? [];
-  trial.zone_names.forEach((zone, place) => {
-    const height = heights[place];
-    if (height !== undefined) draft.cells[`height.${zone}`] = String(Number((height / factor).toFixed(factor < 0.005 ? 0 : factor < 0.1 ? 1 : 3)));
-  });
-}
-
 export class EntryForm {
   readonly element: HTMLFormElement;
   private readonly inputs = new Map<string, HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement>();
@@ -96,10 +41,21 @@ export class EntryForm {
     this.element.append(this.heading(planned(this.trial, this.draft) !== undefined));
     this.element.append(
       this.group("weigh", say("Weigh"), this.measure("load", "film_mass"), this.measure("load", "tare")),
-      this.group("cycle", say("Cycle"), this.measure("load", "turns"), this.measure("load", "cycle_time"), this.measure("load", "breaks")),
+      this.group(
+        "cycle",
+        say("Cycle"),
+        this.measure("load", "turns"),
+        this.measure("load", "cycle_time"),
+        this.measure("load", "breaks"),
+      ),
       this.group("pulls", say("Pull readings"), ...this.pulls()),
       this.group("widths", say("Film widths"), ...this.widths()),
-      this.group("marks", say("Marks on the film"), this.measure("load", "mark_before"), this.measure("load", "mark_after")),
+      this.group(
+        "marks",
+        say("Marks on the film"),
+        this.measure("load", "mark_before"),
+        this.measure("load", "mark_after"),
+      ),
       this.group("notes", say("Notes"), this.words("load", "roll"), this.words("load", "operator"), this.notesField()),
     );
   }
@@ -111,7 +67,14 @@ export class EntryForm {
     numberInput.addEventListener("input", () => this.renumbered());
     const arm = this.choice("load.arm", say("arm"), trial.arms);
     const type = this.choice("load.load_type", say("load type"), trial.load_types);
-    const change = el("details", { class: "change" }, el("summary", {}, say("Another load, arm or type")), el("div", { class: "field" }, this.label(numberInput, say("load number")), numberInput), arm, type);
+    const change = el(
+      "details",
+      { class: "change" },
+      el("summary", {}, say("Another load, arm or type")),
+      el("div", { class: "field" }, this.label(numberInput, say("load number")), numberInput),
+      arm,
+      type,
+    );
     change.open = !isPlanned;
     this.tellLoad();
     return el("header", { class: "load-head" }, this.head, change);
@@ -122,7 +85,8 @@ export class EntryForm {
     if (planned(this.trial, this.draft)) {
       prepare(this.trial, this.draft, (this.draft.cells["load.load"] ?? "").trim());
       for (const place of ["load.roll", ...this.trial.zone_names.map((zone) => `height.${zone}`)]) this.show(place);
-      for (const radio of this.element.querySelectorAll<HTMLInputElement>('input[type="radio"]')) radio.checked = this.draft.cells[radio.name] === radio.value;
+      for (const radio of this.element.querySelectorAll<HTMLInputElement>('input[type="radio"]'))
+        radio.checked = this.draft.cells[radio.name] === radio.value;
       this.touched();
     } else {
       delete this.draft.cells["load.block"];
@@ -136,14 +100,35 @@ export class EntryForm {
     const number = (cells["load.load"] ?? "").trim();
     const isDone = !number && this.trial.order.length > 0;
     const words = [cells["load.arm"] && say(cells["load.arm"]), cells["load.load_type"]].filter(Boolean).join(" · ");
-    const more = [cells["load.block"] && say("block {block}", { block: cells["load.block"] }), cells["load.shift"]].filter(Boolean).join(" · ");
+    const more = [cells["load.block"] && say("block {block}", { block: cells["load.block"] }), cells["load.shift"]]
+      .filter(Boolean)
+      .join(" · ");
     const known = planned(this.trial, this.draft);
     this.head.replaceChildren(
       el("h2", {}, say("Load {load}", { load: number || "…" })),
-      el("p", { class: "arm" }, isDone ? say("Every load of the plan is written down.") : words || say("outside of the plan")),
-      el("p", { class: "quiet-words" }, known ? more : number ? say("outside of the plan") : say("Give a number to add to a load, or to write down another.")),
+      el(
+        "p",
+        { class: "arm" },
+        isDone ? say("Every load of the plan is written down.") : words || say("outside of the plan"),
+      ),
+      el(
+        "p",
+        { class: "quiet-words" },
+        known
+          ? more
+          : number
+            ? say("outside of the plan")
+            : say("Give a number to add to a load, or to write down another."),
+      ),
     );
-    if (this.onRecord(number)) this.head.append(el("p", { class: "caution" }, say("Load {load} is on record already. What you fill in here is added to it.", { load: number })));
+    if (this.onRecord(number))
+      this.head.append(
+        el(
+          "p",
+          { class: "caution" },
+          say("Load {load} is on record already. What you fill in here is added to it.", { load: number }),
+        ),
+      );
   }
 
   private group(id: string, title: string, ...children: HTMLElement[]): HTMLElement {
@@ -160,7 +145,14 @@ export class EntryForm {
     const place = `${kind}.${name}`;
     const input = this.input(place);
     input.setAttribute("inputmode", field.kind === "count" ? "numeric" : "decimal");
-    return el("div", { class: "field" }, this.label(input, field.label), el("div", { class: "with-unit" }, input, this.unit(field, place, field.label)), this.note(place), el("p", { class: "hint" }, field.doc));
+    return el(
+      "div",
+      { class: "field" },
+      this.label(input, field.label),
+      el("div", { class: "with-unit" }, input, this.unit(field, place, field.label)),
+      this.note(place),
+      el("p", { class: "hint" }, field.doc),
+    );
   }
 
   private unit(field: SheetField, group: string, what: string): HTMLElement | null {
@@ -187,27 +179,56 @@ export class EntryForm {
     const ageInput = this.input("pull.age");
     ageInput.setAttribute("inputmode", "decimal");
     return [
-      el("div", { class: "units-row" }, el("label", {}, say("force in"), " ", this.unit(force, "pull.force", say("pull readings")) ?? ""), el("label", {}, say("height in"), " ", this.unit(height, "height", say("heights")) ?? "")),
+      el(
+        "div",
+        { class: "units-row" },
+        el("label", {}, say("force in"), " ", this.unit(force, "pull.force", say("pull readings")) ?? ""),
+        el("label", {}, say("height in"), " ", this.unit(height, "height", say("heights")) ?? ""),
+      ),
       ...this.trial.zone_names.map((zone) => {
         const row = el("fieldset", { class: "zone" }, el("legend", {}, zone));
         row.append(this.cell(`height.${zone}`, say("height"), say("height, {zone}", { zone })));
-        for (const side of SIDES.slice(0, 2)) row.append(this.cell(`pull.${zone}.${side}`, say(SIDE_WORDS[side]), say("pull reading, {zone}, {side}", { zone, side: say(SIDE_WORDS[side]) })));
+        for (const side of SIDES.slice(0, 2))
+          row.append(
+            this.cell(
+              `pull.${zone}.${side}`,
+              say(SIDE_WORDS[side]),
+              say("pull reading, {zone}, {side}", { zone, side: say(SIDE_WORDS[side]) }),
+            ),
+          );
         const more = el("details", { class: "more-sides" }, el("summary", {}, say("back and left")));
         for (const side of SIDES.slice(2)) {
-          more.append(this.cell(`pull.${zone}.${side}`, say(SIDE_WORDS[side]), say("pull reading, {zone}, {side}", { zone, side: say(SIDE_WORDS[side]) })));
+          more.append(
+            this.cell(
+              `pull.${zone}.${side}`,
+              say(SIDE_WORDS[side]),
+              say("pull reading, {zone}, {side}", { zone, side: say(SIDE_WORDS[side]) }),
+            ),
+          );
           if (this.draft.cells[`pull.${zone}.${side}`]) more.open = true;
         }
         row.append(more);
         return row;
       }),
-      el("div", { class: "field" }, this.label(ageInput, age.label), el("div", { class: "with-unit" }, ageInput, this.unit(age, "pull.age", age.label)), this.note("pull.age"), el("p", { class: "hint" }, age.doc)),
+      el(
+        "div",
+        { class: "field" },
+        this.label(ageInput, age.label),
+        el("div", { class: "with-unit" }, ageInput, this.unit(age, "pull.age", age.label)),
+        this.note("pull.age"),
+        el("p", { class: "hint" }, age.doc),
+      ),
     ];
   }
 
   private widths(): HTMLElement[] {
     const width = fieldOf(this.trial, "width", "film_width");
     return [
-      el("div", { class: "units-row" }, el("label", {}, say("width in"), " ", this.unit(width, "width.film_width", say("film widths")) ?? "")),
+      el(
+        "div",
+        { class: "units-row" },
+        el("label", {}, say("width in"), " ", this.unit(width, "width.film_width", say("film widths")) ?? ""),
+      ),
       el("p", { class: "hint" }, say("{how}; at the heights of the pull readings", { how: width.doc })),
       ...this.trial.zone_names.map((zone) => this.cell(`width.${zone}`, zone, say("film width, {zone}", { zone }))),
     ];
@@ -223,7 +244,14 @@ export class EntryForm {
     const field = fieldOf(this.trial, kind, name);
     const place = `${kind}.${name}`;
     const input = this.input(place);
-    return el("div", { class: "field" }, this.label(input, field.label), input, this.note(place), el("p", { class: "hint" }, field.doc));
+    return el(
+      "div",
+      { class: "field" },
+      this.label(input, field.label),
+      input,
+      this.note(place),
+      el("p", { class: "hint" }, field.doc),
+    );
   }
 
   private notesField(): HTMLElement {
@@ -236,7 +264,13 @@ export class EntryForm {
   private choice(place: string, label: string, words: string[]): HTMLElement {
     const group = el("fieldset", { class: "choice" }, el("legend", {}, label));
     for (const word of words) {
-      const radio = el("input", { type: "radio", name: place, value: word, checked: this.draft.cells[place] === word, id: freshId("radio") });
+      const radio = el("input", {
+        type: "radio",
+        name: place,
+        value: word,
+        checked: this.draft.cells[place] === word,
+        id: freshId("radio"),
+      });
       radio.addEventListener("change", () => {
         this.draft.cells[place] = word;
         this.tellLoad();
@@ -253,7 +287,13 @@ export class EntryForm {
   }
 
   private input(place: string, spoken = ""): HTMLInputElement {
-    const input = el("input", { type: "text", id: freshId("cell"), "data-place": place, enterkeyhint: "next", "aria-label": spoken || null });
+    const input = el("input", {
+      type: "text",
+      id: freshId("cell"),
+      "data-place": place,
+      enterkeyhint: "next",
+      "aria-label": spoken || null,
+    });
     this.bind(place, input);
     return input;
   }
