@@ -159,6 +159,9 @@ def _of_models() -> Iterator[tuple[str, str]]:
     from woold.case.model import Case
 
     for model in _models_of_files():
+        # A new case file shows it beside the table.
+        if model.__doc__:
+            yield model.__doc__.partition("\n")[0], f"{model.__module__}.{model.__name__}"
         for name in model.model_fields:
             facts = facts_of(model, name)
             for text in (facts.doc, facts.placeholder, model.model_fields[name].description):

@@ -26,7 +26,6 @@ from woold.physics.dancer_modes import (
 from woold.physics.dancer_motion import constants_of, rest_state, simulate, smooth_pieces
 from woold.physics.dancer_reference import reference_motion
 from woold.physics.dancer_setup import Drive, FilmSpan
-from woold.physics.demand import polygon_outline, rectangle_outline, round_outline
 from woold.physics.orders import (
     corner_orders,
     demand_orders,
@@ -34,6 +33,7 @@ from woold.physics.orders import (
     split_orders,
     turn_samples,
 )
+from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
 from woold.physics.turning import Turning, ramped_turning
 
 RPM = 2 * np.pi / 60

@@ -26,7 +26,7 @@ from woold.rows.blocks import (
 
 __all__ = ["print_blocks"]
 
-_WIDEST_NAME = 28
+_WIDEST_NAME = 34
 _LONGEST_WORD = 12
 
 
@@ -90,4 +90,5 @@ def _longest_word(table: Table, index: int) -> int:
 
 def _head(column: str, cells: list[str]) -> str:
     """The head of a column of numbers, broken so that it takes no room from the numbers."""
-    return "\n".join(textwrap.wrap(column, max((len(cell) for cell in cells), default=0) + 3))
+    widest = max((len(cell) for cell in cells), default=0) + 3
+    return "\n".join(textwrap.wrap(column, max(widest, *map(len, column.split()), 1)))

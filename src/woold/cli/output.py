@@ -150,4 +150,4 @@ def print_cautions(out: Console, cautions: Sequence[str]) -> None:
     """The usual cautions."""
     out.print(Text(say("Take care"), style="bold"))
     for caution in cautions:
-        out.print(Padding(Text(caution), (0, 0, 0, 2)))
+        out.print(Padding(Text(say(caution)), (0, 0, 0, 2)))

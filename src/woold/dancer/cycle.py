@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
-
 import numpy as np
 
 from woold.case.model import Case
@@ -20,8 +18,8 @@ from woold.physics import dancer_modes, dancer_tuning
 from woold.physics.dancer_motion import Motion, simulate
 from woold.physics.dancer_setup import DancerSetup
 from woold.physics.orders import corner_orders
-from woold.physics.pattern import Leg
-from woold.physics.turning import Turning, ramped_turning
+from woold.physics.turning import Turning
+from woold.prediction.clock import cycle_clock
 from woold.prediction.predict import film_on_load, program_legs, rests_on
 from woold.units import UnitSystem, show
 from woold.words import say
@@ -40,32 +38,9 @@ def cycle_turning(case: Case, turning_speed: float | None = None) -> Turning:
         case: a checked case.
         turning_speed: instead of the machine's [rad/s].
     """
-    machine, program = case.machine, case.program
-    legs: tuple[Leg, ...] = program_legs(case, film_on_load(case).width)
-    waits: dict[float, float] = {}
-    for pause in program.pauses:
-        first = [leg.first_turn for leg in legs if leg.part == pause.before]
-        if first and pause.time > 0 and first[0] > 0:
-            waits[first[0]] = waits.get(first[0], 0.0) + pause.time
-    marks = [0.0, *sorted(waits), legs[-1].last_turn]
-    times, speeds, now = [0.0], [0.0], 0.0
-    for begin, end in itertools.pairwise(marks):
-        if end <= begin:
-            continue
-        leg = ramped_turning(
-            turning_speed or machine.speed,
-            end - begin,
-            max(machine.ramp_up, _SHORTEST_RAMP),
-            max(machine.ramp_down, _SHORTEST_RAMP),
-        )
-        times += [now + time for time in leg.times[1:].tolist()]
-        speeds += leg.speeds[1:].tolist()
-        now = times[-1]
-        if end in waits:
-            now += waits[end]
-            times.append(now)
-            speeds.append(0.0)
-    return Turning(np.array(times), np.array(speeds))
+    legs = program_legs(case, film_on_load(case).width)
+    clock = cycle_clock(case, legs, turning_speed, _SHORTEST_RAMP)
+    return Turning(clock.times, clock.speeds)
 
 
 def simulate_cycle(
@@ -101,7 +76,6 @@ def simulate_cycle(
     undriven, bounce, modes, orders, findings = _linear(setup, speed)
     findings += _cycle_findings(motion, steady, dancer, units)
     apart = _reference(setup, turning, motion) if check else (None, None)
-    thin = max(len(motion.time) // _MOST_SAMPLES, 1)
     study = CycleStudy(
         title=case.title,
         spring=dancer.spring,
@@ -132,24 +106,28 @@ def simulate_cycle(
         modes=modes,
         orders=orders,
         steady=steady,
-        samples=tuple(
-            MotionSample(*(float(value) for value in row))
-            for row in zip(
-                motion.time[::thin],
-                motion.theta[::thin],
-                motion.arm_angle[::thin],
-                motion.tension[::thin],
-                motion.film_speed[::thin],
-                motion.demand[::thin],
-                strict=True,
-            )
-        ),
+        samples=_samples(motion),
         reference_angle_rad=apart[0],
         reference_tension_n=apart[1],
         findings=tuple(findings),
         rests_on=rests_on(case, RESTS_ON),
     )
     return study, motion, dancer
+
+
+def _samples(motion: Motion) -> tuple[MotionSample, ...]:
+    """The motion, thinned."""
+    thin = max(len(motion.time) // _MOST_SAMPLES, 1)
+    columns = (
+        motion.time,
+        motion.theta,
+        motion.arm_angle,
+        motion.tension,
+        motion.film_speed,
+        motion.demand,
+    )
+    rows = zip(*(each[::thin].tolist() for each in columns), strict=True)
+    return tuple(MotionSample(*row) for row in rows)
 
 
 def steady_state(swing: dancer_tuning.SteadySwing) -> SteadyState:

@@ -10,8 +10,18 @@ from woold.dancer.placeholder_rows import note_list, placeholder_table
 from woold.dancer.results import FitStudy, TraceStudy
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.words import to_say
 
 __all__ = ["trace_blocks"]
+
+_CONSTANTS = {
+    "inertia": to_say("inertia"),
+    "damping": to_say("damping"),
+    "film_stiffness": to_say("film stiffness"),
+    "friction_torque": to_say("friction torque"),
+    "gain": to_say("gain"),
+    "lag": to_say("lag"),
+}
 
 
 def trace_blocks(study: TraceStudy, say: Wording, brief: Wording) -> Iterator[Block]:
@@ -119,7 +129,7 @@ def _fit_table(fit: FitStudy, say: Wording) -> Table:
         (say("constant"), say("from"), say("fitted"), say("range")),
         tuple(
             (
-                f"{each.name} [{each.unit}]",
+                f"{say(_CONSTANTS[each.name])} [{each.unit}]",
                 say.number(each.start),
                 say.number(each.value),
                 say("{low} to {high}", low=say.number(each.low), high=say.number(each.high)),

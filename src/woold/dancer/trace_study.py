@@ -118,13 +118,7 @@ def study_trace(
     Raises:
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
-    if ask.fit and case is None:
-        raise InputError.one(
-            "--fit",
-            ",".join(ask.fit),
-            say("a fit with --case CASE.toml"),
-            say("The model needs a case."),
-        )
+    _require_case_for_fit(ask, case)
     recorded = read_trace(path, ask.columns, progress)
     trace = recorded.trace
     if ask.reverse:
@@ -142,8 +136,7 @@ def study_trace(
     laid, fit, notes = _laid(case, analysis, ask, recorded.kind)
     notes = [*_doubts(analysis, stops), *notes]
     verdict = judge_trace(analysis, stops, ask.thresholds)
-    turn = analysis.turn
-    count = len(analysis.turns)
+    turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
         file=str(path),
         rows=recorded.rows,
@@ -185,6 +178,16 @@ def study_trace(
         rests_on=rests_on(case, RESTS_ON) if case is not None and laid is not None else (),
     )
     return study, analysis
+
+
+def _require_case_for_fit(ask: TraceAsk, case: Case | None) -> None:
+    if ask.fit and case is None:
+        raise InputError.one(
+            "--fit",
+            ",".join(ask.fit),
+            say("a fit with --case CASE.toml"),
+            say("The model needs a case."),
+        )
 
 
 def _corner_orders(case: Case) -> tuple[int, ...]:

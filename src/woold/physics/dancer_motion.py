@@ -11,7 +11,8 @@ from woold.errors import InputError, PhysicsError, Problem
 from woold.physics import dancer_kernel as kernel
 from woold.physics.dancer import balance_tension, film_store, spring_energy
 from woold.physics.dancer_setup import DancerSetup
-from woold.physics.demand import flush_sides, perimeter, side_vectors, touch_vertex
+from woold.physics.demand import flush_sides, touch_vertex
+from woold.physics.outlines import perimeter, side_vectors
 from woold.physics.turning import Turning
 from woold.words import say
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from woold.errors import PhysicsError
 from woold.physics.dancer_motion import rest_state, smooth_pieces
 from woold.physics.dancer_setup import DancerSetup
-from woold.physics.demand import perimeter
+from woold.physics.outlines import perimeter
 from woold.physics.turning import Turning
 from woold.words import say
 

@@ -8,7 +8,8 @@ import numpy as np
 
 from woold.errors import InputError, PhysicsError, Problem
 from woold.physics.dancer import DancerArm, Spring, film_store
-from woold.physics.demand import Outline, free_span, require_clear_exit
+from woold.physics.demand import free_span
+from woold.physics.outlines import Outline, require_clear_exit
 from woold.words import say
 
 __all__ = ["DancerSetup", "Drive", "FilmSpan"]

@@ -13,14 +13,13 @@ from starlette.exceptions import HTTPException
 from starlette.responses import StreamingResponse
 
 from woold.case.file import case_from_table
-from woold.design.report import Goal
 from woold.design.result import DesignResult
+from woold.design.task import DesignTask, Goal
 from woold.errors import InputError
 from woold.units import parse_quantity
 from woold.web.answers import OneProblem, problems, refusals
-from woold.web.block_data import BlockData, sent
+from woold.web.design_view import DesignView, design_view
 from woold.web.documents import Document, SentTable, named
-from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.jobs import Event, EventName, Job, Jobs, TooManyJobsError
 from woold.web.reader import Reader
 from woold.words import say
@@ -67,15 +66,6 @@ class DesignJob(Document):
     errors: list[OneProblem]
 
 
-class DesignView(Document):
-    """The body of `woold design --json`, and the same in rows."""
-
-    schema_: Literal["design-view"] = named("design-view")
-    design: DesignResult
-    findings: list[BlockData]
-    cautions: list[BlockData]
-
-
 @router.post("", status_code=202, responses=refusals(429))
 def start(request: Request, body: DesignAsk) -> DesignJob:
     """Start a search; it is refused where the case cannot be read."""
@@ -85,15 +75,10 @@ def start(request: Request, body: DesignAsk) -> DesignJob:
     def work(progress: Callable[[str], None]) -> DesignResult:
         from woold.design.study import design_program
 
-        return design_program(
-            case,
-            (),
-            body.goal,
-            profiled=body.profiled,
-            front=body.front,
-            probability=share,
-            progress=progress,
+        task = DesignTask(
+            goal=body.goal, profiled=body.profiled, front=body.front, probability=share
         )
+        return design_program(case, (), task, progress)
 
     jobs: Jobs = request.app.state.jobs
     try:
@@ -110,12 +95,7 @@ def result(request: Request, job: JobId, say: Reader) -> DesignView:
     event = _job(request, job).events[-1:]
     if not event or event[0].name != "result":
         raise HTTPException(404, say("a search that has found something"))
-    design: DesignResult = event[0].result
-    return DesignView(
-        design=design,
-        findings=sent(finding_blocks(design.findings, say)),
-        cautions=sent(caution_blocks(design.cautions, say)),
-    )
+    return design_view(event[0].result, say)
 
 
 def _told_of(job: Job, event: Event) -> DesignJob:

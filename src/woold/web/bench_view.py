@@ -7,21 +7,11 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel
 
 from woold.case.model import Case
-from woold.dancer.placeholder_rows import placeholder_table
 from woold.prediction.predict import predict, program_legs
 from woold.prediction.result import HeightPoint, Prediction
-from woold.prediction.rows import (
-    film_rows,
-    height_columns,
-    height_rows,
-    hold_rows,
-    key_rows,
-    part_columns,
-    part_rows,
-    roll_rows,
-    time_rows,
-)
-from woold.rows.blocks import Block, Facts, Table
+from woold.prediction.placeholder_rows import placeholder_rows
+from woold.prediction.rows import film_and_hold_blocks, key_rows, time_and_roll_blocks
+from woold.rows.blocks import Block, Facts
 from woold.rows.wording import Wording
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, Shaped, named, shape_of
@@ -116,12 +106,9 @@ def bench_view(case: Case, say: Wording) -> Predicted:
 
 
 def _numbers(case: Case, p: Prediction, say: Wording) -> list[Block]:
+    told = brief(say)
     return [
-        Facts(say("Film"), tuple(film_rows(p, say))),
-        Facts(say("Cover and hold"), tuple(hold_rows(p, say))),
-        Facts(say("Time"), tuple(time_rows(p, say))),
-        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
-        Table(say("Turns"), part_columns(say), part_rows(p, brief(say))),
-        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief(say))),
-        *placeholder_table(p.rests_on, say, brief(say)),
+        *film_and_hold_blocks(p, say, told),
+        *time_and_roll_blocks(case, p, say, told),
+        *placeholder_rows(p.rests_on, say, told),
     ]

@@ -6,13 +6,14 @@ from typing import Literal
 
 from pydantic import BaseModel
 
-from woold.carriages.compare import Comparison
+from woold.carriages.carriage_rows import carriage_blocks
+from woold.carriages.comparison import CarriageComparison
+from woold.carriages.comparison_rows import comparison_answer, comparison_blocks, draws_text
 from woold.carriages.study import CarriageReport, carriage_report
 from woold.case.model import Case
 from woold.physics.rollers import FilmPath
 from woold.prediction.film_on_load import lacing_of
-from woold.report.carriages_report import _answer, _arm_table, _cause_table, _spending_table
-from woold.rows.blocks import Block, Facts, Paragraph, Row
+from woold.rows.blocks import Paragraph
 from woold.rows.wording import Wording
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, named
@@ -72,7 +73,7 @@ class ComparisonView(Document):
     """The body of `woold carriage compare --json`, and the same in rows."""
 
     schema_: Literal["comparison-view"] = named("comparison-view")
-    comparison: Comparison
+    comparison: CarriageComparison
     blocks: list[BlockData]
 
 
@@ -85,32 +86,21 @@ def carriage_view(case: Case, say: Wording) -> CarriageView:
     path, report = lacing_of(case).path, carriage_report(case)
     return CarriageView(
         report=report,
-        blocks=sent([*_carriage_rows(report, say), *finding_blocks(report.findings, say)]),
+        blocks=sent([*carriage_blocks(report, say, brief(say)), *finding_blocks(report.findings, say)]),
         drawing=None if path is None else _drawing(path),
     )
 
 
-def comparison_view(comparison: Comparison, say: Wording) -> ComparisonView:
+def comparison_view(comparison: CarriageComparison, say: Wording) -> ComparisonView:
     """What the candidate saves."""
     blocks = [
-        Paragraph(_answer(comparison, say), is_strong=True),
-        _arm_table(comparison, brief(say)),
-        _cause_table(comparison, say),
-        _spending_table(comparison, say),
+        Paragraph(comparison_answer(comparison, say), is_strong=True),
+        *comparison_blocks(comparison, say, brief(say)),
+        Paragraph(draws_text(comparison, say)),
+        *finding_blocks(comparison.findings, say),
         *caution_blocks(comparison.cautions, say),
     ]
     return ComparisonView(comparison=comparison, blocks=sent(blocks))
-
-
-def _carriage_rows(r: CarriageReport, say: Wording) -> list[Block]:
-    amounts = (
-        (say("pre-stretch delivered"), r.prestretch_delivered, "elongation"),
-        (say("if the grip falls a tenth short"), r.prestretch_with_tenth_less_grip, "elongation"),
-        (say("gap"), r.gap_m, "small_length"),
-        (say("film width on the load"), r.film_width_on_load_m, "small_length"),
-    )
-    rows = tuple(Row(label, say.amount(value, kind)) for label, value, kind in amounts)
-    return [Facts(say("Pre-stretch"), rows)]
 
 
 def _drawing(path: FilmPath) -> Drawing:
