@@ -1,52 +1,12 @@
-/** Settings of a designed program: shown beside today's, and put into a case. */
+/** Settings of a designed program, put into a case. */
 
 import type { Table, Value } from "./draft";
 import { putAt } from "./draft";
-import type { Settings, Stop } from "./generated/api";
-import type { Shower } from "./units";
-import { significant } from "./units";
-import { say, toSay } from "./words";
-
-export const SETTING_NAMES: Record<keyof Settings, string> = {
-  film: toSay("film"),
-  prestretch: toSay("pre-stretch"),
-  force_to_load_n: toSay("force to load"),
-  bottom_wraps: toSay("bottom wraps"),
-  rise_per_turn_m: toSay("rise per turn"),
-  top_wraps: toSay("top wraps"),
-  fall_per_turn_m: toSay("fall per turn"),
-  bands: toSay("stops on the way"),
-  speed_rad_per_s: toSay("turning speed"),
-};
-
-const KINDS: Partial<Record<keyof Settings, string>> = {
-  prestretch: "elongation",
-  force_to_load_n: "force",
-  rise_per_turn_m: "small_length",
-  fall_per_turn_m: "small_length",
-  speed_rad_per_s: "turning_speed",
-};
-
-export function settingText(settings: Settings, name: keyof Settings, show: Shower): string {
-  const value = settings[name];
-  if (value === null) return say("none");
-  if (Array.isArray(value)) return value.map((stop) => stopText(stop, show)).join("; ") || say("none");
-  if (typeof value === "string") return say(value);
-  const kind = KINDS[name];
-  return kind ? show.short(value, kind) : significant(value);
-}
-
-function stopText(stop: Stop, show: Shower): string {
-  const place = { turns: significant(stop.wraps), height: show.short(stop.height_m, "small_length") };
-  return stop.on_the_way === "up"
-    ? say("{turns} turns at {height} on the way up", place)
-    : say("{turns} turns at {height} on the way down", place);
-}
+import type { Settings } from "./generated/api";
 
 export function changedSettings(today: Settings, other: Settings): (keyof Settings)[] {
-  return (Object.keys(SETTING_NAMES) as (keyof Settings)[]).filter(
-    (name) => JSON.stringify(today[name]) !== JSON.stringify(other[name]),
-  );
+  const names = Object.keys(today) as (keyof Settings)[];
+  return names.filter((name) => JSON.stringify(today[name]) !== JSON.stringify(other[name]));
 }
 
 /** Text with as many digits as a setting has, and no more. */

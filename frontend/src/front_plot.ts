@@ -2,7 +2,7 @@
 
 import { ticks } from "./chart";
 import { svg } from "./dom";
-import type { DesignResult, FrontPoint } from "./generated/api";
+import type { DesignResult } from "./generated/api";
 import type { Shower } from "./units";
 import { significant } from "./units";
 import { say } from "./words";
@@ -15,8 +15,8 @@ const BOTTOM = 46;
 export function frontPlot(
   result: DesignResult,
   show: Shower,
-  picked: FrontPoint | null,
-  pick: (point: FrontPoint) => void,
+  picked: number | null,
+  pick: (index: number) => void,
 ): SVGSVGElement {
   const x = (point: { film_mass_kg: number }): number => show.number(point.film_mass_kg, "small_mass");
   const y = (point: { containment_later_min_n: number }): number => show.number(point.containment_later_min_n, "force");
@@ -76,14 +76,14 @@ export function frontPlot(
       say("today"),
     ),
   );
-  for (const point of result.front) {
+  for (const [index, point] of result.front.entries()) {
     const words = say("{film} of film, {force}, {time}", {
       film: show.short(point.film_mass_kg, "small_mass"),
       force: show.short(point.containment_later_min_n, "force"),
       time: show.short(point.cycle_time_s, "time"),
     });
-    const isPicked = point === picked;
-    const choose = (): void => pick(point);
+    const isPicked = index === picked;
+    const choose = (): void => pick(index);
     node.append(
       svg(
         "g",

@@ -872,17 +872,17 @@ export interface components {
             predicted: number | null;
             /** By Marks */
             by_marks: number | null;
-            by_marks_interval: components["schemas"]["woold__trial__compare__Interval"] | null;
+            by_marks_interval: components["schemas"]["Interval"] | null;
             /** Marks Loads */
             marks_loads: number;
             /** By Mass */
             by_mass: number | null;
-            by_mass_interval: components["schemas"]["woold__trial__compare__Interval"] | null;
+            by_mass_interval: components["schemas"]["Interval"] | null;
             /** Mass Loads */
             mass_loads: number;
             /** Disagreement */
             disagreement: number | null;
-            disagreement_interval: components["schemas"]["woold__trial__compare__Interval"] | null;
+            disagreement_interval: components["schemas"]["Interval"] | null;
             /** Tolerance */
             tolerance: number;
             /** Agree */
@@ -941,8 +941,8 @@ export interface components {
             baseline_per_100: number;
             /** Candidate Per 100 */
             candidate_per_100: number;
-            baseline_interval: components["schemas"]["woold__trial__compare__Interval"];
-            candidate_interval: components["schemas"]["woold__trial__compare__Interval"];
+            baseline_interval: components["schemas"]["Interval"];
+            candidate_interval: components["schemas"]["Interval"];
             /** P Differ */
             p_differ: number;
         };
@@ -960,56 +960,6 @@ export interface components {
             items: string[];
         };
         /**
-         * CarriageArm
-         * @description What one carriage makes of the load.
-         */
-        CarriageArm: {
-            /** Title */
-            title: string;
-            /** Prestretch Geared */
-            prestretch_geared: number;
-            /** Prestretch Delivered */
-            prestretch_delivered: number;
-            /** Prestretch Governed By */
-            prestretch_governed_by: string;
-            /** Grip Margin Slow */
-            grip_margin_slow: number;
-            /** Grip Margin Fast */
-            grip_margin_fast: number;
-            /** Gap M */
-            gap_m: number;
-            /** Contact Angle Rad */
-            contact_angle_rad: number;
-            /** Stretch On Load */
-            stretch_on_load: number;
-            /** Film Width On Load M */
-            film_width_on_load_m: number;
-            /** Neck Down M */
-            neck_down_m: number;
-            /** Rise Per Turn M */
-            rise_per_turn_m: number;
-            /** Overlap Up */
-            overlap_up: number;
-            /** Turns */
-            turns: number;
-            /** Film Length M */
-            film_length_m: number;
-            /** Film Mass Kg */
-            film_mass_kg: number;
-            /** Film Cost */
-            film_cost: number | null;
-            /** Cycle Time S */
-            cycle_time_s: number;
-            /** Layers Min */
-            layers_min: number;
-            /** Layers Mean */
-            layers_mean: number;
-            /** Containment Min N */
-            containment_min_n: number;
-            /** Containment Later Min N */
-            containment_later_min_n: number;
-        };
-        /**
          * CarriageCase
          * @description A case: its file's tables, with every quantity as text with its unit.
          */
@@ -1018,6 +968,49 @@ export interface components {
             case: {
                 [key: string]: unknown;
             };
+        };
+        /**
+         * CarriageComparison
+         * @description Two carriages on one load, all in SI; savings are shares of the base's film mass.
+         */
+        CarriageComparison: {
+            base: components["schemas"]["ComparedCarriage"];
+            candidate: components["schemas"]["ComparedCarriage"];
+            /** Saving */
+            saving: number;
+            saving_interval: components["schemas"]["DrawnRange"];
+            /** Candidate Uses Less Share */
+            candidate_uses_less_share: number;
+            /** Causes */
+            causes: components["schemas"]["SavingCause"][];
+            spending: components["schemas"]["SavingSpent"];
+            /** Currency */
+            currency: string;
+            /** Draws */
+            draws: number;
+            /** Seed */
+            seed: number;
+            /** Varied */
+            varied: string[];
+            /** Slips Share Base */
+            slips_share_base: number;
+            /** Slips Share Candidate */
+            slips_share_candidate: number;
+            /** Rests On */
+            rests_on: components["schemas"]["RestsOn"][];
+            /** Findings */
+            findings: components["schemas"]["Finding"][];
+            /**
+             * Cautions
+             * @default [
+             *       "Estimates: test wraps and a physical transport test decide whether a load holds.",
+             *       "Local codes, the machine maker's instructions and licensed practice come first.",
+             *       "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
+             *       "Film is cut under tension: use a guarded knife, cut away from yourself and the product.",
+             *       "A loosely wrapped load can fall: keep clear, and never climb a wrapped load."
+             *     ]
+             */
+            cautions: string[];
         };
         /**
          * CarriagePair
@@ -1199,25 +1192,6 @@ export interface components {
             cases: components["schemas"]["CaseLine"][];
         };
         /**
-         * Cause
-         * @description What one cause saves, as shares of the base's film.
-         *
-         *     Args:
-         *         cause: "delivered pre-stretch", "neck-down" or "both".
-         *         alone: if only it were changed.
-         *         share: its part of the whole saving; the two parts add up to it.
-         *         interval: of that part.
-         */
-        Cause: {
-            /** Cause */
-            cause: string;
-            /** Alone */
-            alone: number;
-            /** Share */
-            share: number;
-            interval: components["schemas"]["woold__carriages__compare__Interval"];
-        };
-        /**
          * CautionsData
          * @description What to take care of.
          */
@@ -1334,47 +1308,54 @@ export interface components {
             comparison: components["schemas"]["Analysis"];
         };
         /**
-         * Comparison
-         * @description Two carriages on one load, all in SI; savings are shares of the base's film mass.
+         * ComparedCarriage
+         * @description What one carriage makes of the load.
          */
-        Comparison: {
-            base: components["schemas"]["CarriageArm"];
-            candidate: components["schemas"]["CarriageArm"];
-            /** Saving */
-            saving: number;
-            saving_interval: components["schemas"]["woold__carriages__compare__Interval"];
-            /** Candidate Uses Less Share */
-            candidate_uses_less_share: number;
-            /** Causes */
-            causes: components["schemas"]["Cause"][];
-            spending: components["schemas"]["Spending"];
-            /** Currency */
-            currency: string;
-            /** Draws */
-            draws: number;
-            /** Seed */
-            seed: number;
-            /** Varied */
-            varied: string[];
-            /** Slips Share Base */
-            slips_share_base: number;
-            /** Slips Share Candidate */
-            slips_share_candidate: number;
-            /** Rests On */
-            rests_on: components["schemas"]["RestsOn"][];
-            /** Findings */
-            findings: components["schemas"]["Finding"][];
-            /**
-             * Cautions
-             * @default [
-             *       "Estimates: test wraps and a physical transport test decide whether a load holds.",
-             *       "Local codes, the machine maker's instructions and licensed practice come first.",
-             *       "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
-             *       "Film is cut under tension: use a guarded knife, cut away from yourself and the product.",
-             *       "A loosely wrapped load can fall: keep clear, and never climb a wrapped load."
-             *     ]
-             */
-            cautions: string[];
+        ComparedCarriage: {
+            /** Title */
+            title: string;
+            /** Prestretch Geared */
+            prestretch_geared: number;
+            /** Prestretch Delivered */
+            prestretch_delivered: number;
+            /** Prestretch Governed By */
+            prestretch_governed_by: string;
+            /** Grip Margin Slow */
+            grip_margin_slow: number;
+            /** Grip Margin Fast */
+            grip_margin_fast: number;
+            /** Gap M */
+            gap_m: number;
+            /** Contact Angle Rad */
+            contact_angle_rad: number;
+            /** Stretch On Load */
+            stretch_on_load: number;
+            /** Film Width On Load M */
+            film_width_on_load_m: number;
+            /** Neck Down M */
+            neck_down_m: number;
+            /** Rise Per Turn M */
+            rise_per_turn_m: number;
+            /** Overlap Up */
+            overlap_up: number;
+            /** Turns */
+            turns: number;
+            /** Film Length M */
+            film_length_m: number;
+            /** Film Mass Kg */
+            film_mass_kg: number;
+            /** Film Cost */
+            film_cost: number | null;
+            /** Cycle Time S */
+            cycle_time_s: number;
+            /** Layers Min */
+            layers_min: number;
+            /** Layers Mean */
+            layers_mean: number;
+            /** Containment Min N */
+            containment_min_n: number;
+            /** Containment Later Min N */
+            containment_later_min_n: number;
         };
         /**
          * ComparisonBaselineKgCandidateKg
@@ -1401,9 +1382,9 @@ export interface components {
             candidate_loads: number;
             /** Ratio */
             ratio: number;
-            fieller: components["schemas"]["woold__trial__compare__Interval"];
-            log_ratio: components["schemas"]["woold__trial__compare__Interval"];
-            bootstrap: components["schemas"]["woold__trial__compare__Interval"] | null;
+            fieller: components["schemas"]["Interval"];
+            log_ratio: components["schemas"]["Interval"];
+            bootstrap: components["schemas"]["Interval"] | null;
             /** Degrees Of Freedom */
             degrees_of_freedom: number;
             /** Mix Covered */
@@ -1436,9 +1417,9 @@ export interface components {
             candidate_loads: number;
             /** Ratio */
             ratio: number;
-            fieller: components["schemas"]["woold__trial__compare__Interval"];
-            log_ratio: components["schemas"]["woold__trial__compare__Interval"];
-            bootstrap: components["schemas"]["woold__trial__compare__Interval"] | null;
+            fieller: components["schemas"]["Interval"];
+            log_ratio: components["schemas"]["Interval"];
+            bootstrap: components["schemas"]["Interval"] | null;
             /** Degrees Of Freedom */
             degrees_of_freedom: number;
             /** Mix Covered */
@@ -1464,7 +1445,7 @@ export interface components {
              * @default 0.1.0
              */
             woold: string;
-            comparison: components["schemas"]["Comparison"];
+            comparison: components["schemas"]["CarriageComparison"];
             /** Blocks */
             blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
@@ -1800,6 +1781,9 @@ export interface components {
         /**
          * DesignView
          * @description The body of `woold design --json`, and the same in rows.
+         *
+         *     `answer` says what was found, `settings` what to set, `proof` how good it is and what else there
+         *     is; `front` tells each program of the design's front, in its order.
          */
         DesignView: {
             /**
@@ -1816,10 +1800,18 @@ export interface components {
              */
             woold: string;
             design: components["schemas"]["DesignResult"];
+            /** Answer */
+            answer: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Settings */
+            settings: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Proof */
+            proof: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Findings */
             findings: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Cautions */
             cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+            /** Front */
+            front: components["schemas"]["PickedProgram"][];
         };
         /**
          * Drawing
@@ -1875,6 +1867,18 @@ export interface components {
             pallet_length_m: number | null;
             /** Pallet Width M */
             pallet_width_m: number | null;
+        };
+        /**
+         * DrawnRange
+         * @description Range that holds 90 % of the draws, and the middle one.
+         */
+        DrawnRange: {
+            /** Low */
+            low: number;
+            /** Median */
+            median: number;
+            /** High */
+            high: number;
         };
         /**
          * DrawnRoller
@@ -2254,6 +2258,20 @@ export interface components {
             held_n: number | null;
         };
         /**
+         * Interval
+         * @description An interval and how it was found; null ends where no bounded one exists.
+         */
+        Interval: {
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+            /** Level */
+            level: number;
+            /** Method */
+            method: string;
+        };
+        /**
          * Joint
          * @description Film and containment together, in the zone where the candidate does worst.
          *
@@ -2279,16 +2297,16 @@ export interface components {
             film_ratio: number;
             /** Containment Ratio */
             containment_ratio: number;
-            film_interval: components["schemas"]["woold__trial__compare__Interval"];
-            containment_interval: components["schemas"]["woold__trial__compare__Interval"];
+            film_interval: components["schemas"]["Interval"];
+            containment_interval: components["schemas"]["Interval"];
             /** Correlation */
             correlation: number;
             /** Film At Equal Containment */
             film_at_equal_containment: number;
-            equal_containment_interval: components["schemas"]["woold__trial__compare__Interval"];
+            equal_containment_interval: components["schemas"]["Interval"];
             /** Containment At Equal Film */
             containment_at_equal_film: number;
-            equal_film_interval: components["schemas"]["woold__trial__compare__Interval"];
+            equal_film_interval: components["schemas"]["Interval"];
             /** Covariance */
             covariance: [
                 [
@@ -2704,6 +2722,14 @@ export interface components {
             film_mass_kg: number;
             /** Time S */
             time_s: number;
+        };
+        /**
+         * PickedProgram
+         * @description A program of the front in rows.
+         */
+        PickedProgram: {
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
          * Plan
@@ -3233,6 +3259,53 @@ export interface components {
             note: string;
         };
         /**
+         * SavingCause
+         * @description What one cause saves, as shares of the base's film.
+         *
+         *     Args:
+         *         cause: one of `CAUSES`.
+         *         alone: if only it were changed.
+         *         share: its part of the whole saving; the two parts add up to it.
+         *         interval: of that part.
+         */
+        SavingCause: {
+            /** Cause */
+            cause: string;
+            /** Alone */
+            alone: number;
+            /** Share */
+            share: number;
+            interval: components["schemas"]["DrawnRange"];
+        };
+        /**
+         * SavingSpent
+         * @description The two ways to spend what is saved; negative if the candidate needs more film.
+         *
+         *     Args:
+         *         film_saved_kg, film_saved_per_year_kg, cost_saved_per_year: less film, same containment.
+         *         extra_turns: turns that the saved film makes, same film as the base.
+         *         overlap_at_equal_film: overlap that spreads them evenly; None if none does.
+         *         layers_mean_at_equal_film: layers over the load's height with it; None likewise.
+         *         containment_at_equal_film_n: least containment force with it; None likewise. Whole layers
+         *             count, so it may not grow before a layer is complete everywhere.
+         */
+        SavingSpent: {
+            /** Film Saved Kg */
+            film_saved_kg: number;
+            /** Film Saved Per Year Kg */
+            film_saved_per_year_kg: number;
+            /** Cost Saved Per Year */
+            cost_saved_per_year: number | null;
+            /** Extra Turns */
+            extra_turns: number;
+            /** Overlap At Equal Film */
+            overlap_at_equal_film: number | null;
+            /** Layers Mean At Equal Film */
+            layers_mean_at_equal_film: number | null;
+            /** Containment At Equal Film N */
+            containment_at_equal_film_n: number | null;
+        };
+        /**
          * Settings
          * @description One program, with the film and the machine's settings that it runs at.
          *
@@ -3346,34 +3419,6 @@ export interface components {
             smallest_saving: number;
             /** Smallest Margin */
             smallest_margin: number;
-        };
-        /**
-         * Spending
-         * @description The two ways to spend what is saved; negative if the candidate needs more film.
-         *
-         *     Args:
-         *         film_saved_kg, film_saved_per_year_kg, cost_saved_per_year: less film, same containment.
-         *         extra_turns: turns that the saved film makes, same film as the base.
-         *         overlap_at_equal_film: overlap that spreads them evenly; None if none does.
-         *         layers_mean_at_equal_film: layers over the load's height with it; None likewise.
-         *         containment_at_equal_film_n: least containment force with it; None likewise. Whole layers
-         *             count, so it may not grow before a layer is complete everywhere.
-         */
-        Spending: {
-            /** Film Saved Kg */
-            film_saved_kg: number;
-            /** Film Saved Per Year Kg */
-            film_saved_per_year_kg: number;
-            /** Cost Saved Per Year */
-            cost_saved_per_year: number | null;
-            /** Extra Turns */
-            extra_turns: number;
-            /** Overlap At Equal Film */
-            overlap_at_equal_film: number | null;
-            /** Layers Mean At Equal Film */
-            layers_mean_at_equal_film: number | null;
-            /** Containment At Equal Film N */
-            containment_at_equal_film_n: number | null;
         };
         /**
          * SpringRow
@@ -3859,7 +3904,7 @@ export interface components {
             candidate_kg: number;
             /** Ratio */
             ratio: number;
-            interval: components["schemas"]["woold__trial__compare__Interval"] | null;
+            interval: components["schemas"]["Interval"] | null;
         };
         /**
          * TypedCell
@@ -3963,7 +4008,7 @@ export interface components {
             candidate_loads: number;
             /** Ratio */
             ratio: number;
-            interval: components["schemas"]["woold__trial__compare__Interval"];
+            interval: components["schemas"]["Interval"];
             /** Margin */
             margin: number;
             /** P Not Lower */
@@ -3972,32 +4017,6 @@ export interface components {
             is_not_lower: boolean;
             /** Is Lower */
             is_lower: boolean;
-        };
-        /**
-         * Interval
-         * @description Range that holds 90 % of the draws, and the middle one.
-         */
-        woold__carriages__compare__Interval: {
-            /** Low */
-            low: number;
-            /** Median */
-            median: number;
-            /** High */
-            high: number;
-        };
-        /**
-         * Interval
-         * @description An interval and how it was found; null ends where no bounded one exists.
-         */
-        woold__trial__compare__Interval: {
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
-            /** Level */
-            level: number;
-            /** Method */
-            method: string;
         };
     };
     responses: never;
@@ -4017,15 +4036,14 @@ export type Binding = components['schemas']['Binding'];
 export type BounceFound = components['schemas']['BounceFound'];
 export type BreakRates = components['schemas']['BreakRates'];
 export type BulletsData = components['schemas']['BulletsData'];
-export type CarriageArm = components['schemas']['CarriageArm'];
 export type CarriageCase = components['schemas']['CarriageCase'];
+export type CarriageComparison = components['schemas']['CarriageComparison'];
 export type CarriagePair = components['schemas']['CarriagePair'];
 export type CarriageReport = components['schemas']['CarriageReport'];
 export type CarriageView = components['schemas']['CarriageView'];
 export type CaseBody = components['schemas']['CaseBody'];
 export type CaseLine = components['schemas']['CaseLine'];
 export type CaseList = components['schemas']['CaseList'];
-export type Cause = components['schemas']['Cause'];
 export type CautionsData = components['schemas']['CautionsData'];
 export type Cell = components['schemas']['Cell'];
 export type Change = components['schemas']['Change'];
@@ -4034,7 +4052,7 @@ export type ChangeStep = components['schemas']['ChangeStep'];
 export type ChangedCase = components['schemas']['ChangedCase'];
 export type Check = components['schemas']['Check'];
 export type Compared = components['schemas']['Compared'];
-export type Comparison = components['schemas']['Comparison'];
+export type ComparedCarriage = components['schemas']['ComparedCarriage'];
 export type ComparisonBaselineKgCandidateKg = components['schemas']['ComparisonBaselineKgCandidateKg'];
 export type ComparisonBaselineSCandidateS = components['schemas']['ComparisonBaselineSCandidateS'];
 export type ComparisonView = components['schemas']['ComparisonView'];
@@ -4052,6 +4070,7 @@ export type DesignView = components['schemas']['DesignView'];
 export type Drawing = components['schemas']['Drawing'];
 export type DrawnArc = components['schemas']['DrawnArc'];
 export type DrawnLoad = components['schemas']['DrawnLoad'];
+export type DrawnRange = components['schemas']['DrawnRange'];
 export type DrawnRoller = components['schemas']['DrawnRoller'];
 export type DrawnSpan = components['schemas']['DrawnSpan'];
 export type DriveRow = components['schemas']['DriveRow'];
@@ -4071,6 +4090,7 @@ export type FrontPoint = components['schemas']['FrontPoint'];
 export type HeadingData = components['schemas']['HeadingData'];
 export type HeightPoint = components['schemas']['HeightPoint'];
 export type HeldTarget = components['schemas']['HeldTarget'];
+export type Interval = components['schemas']['Interval'];
 export type Joint = components['schemas']['Joint'];
 export type KeptCase = components['schemas']['KeptCase'];
 export type KeptPhoto = components['schemas']['KeptPhoto'];
@@ -4092,6 +4112,7 @@ export type Outlier = components['schemas']['Outlier'];
 export type Outline = components['schemas']['Outline'];
 export type ParagraphData = components['schemas']['ParagraphData'];
 export type Part = components['schemas']['Part'];
+export type PickedProgram = components['schemas']['PickedProgram'];
 export type Plan = components['schemas']['Plan'];
 export type PlannedLoad = components['schemas']['PlannedLoad'];
 export type Predicted = components['schemas']['Predicted'];
@@ -4108,12 +4129,13 @@ export type RestsOn = components['schemas']['RestsOn'];
 export type Robustness = components['schemas']['Robustness'];
 export type RollerRow = components['schemas']['RollerRow'];
 export type RowData = components['schemas']['RowData'];
+export type SavingCause = components['schemas']['SavingCause'];
+export type SavingSpent = components['schemas']['SavingSpent'];
 export type Settings = components['schemas']['Settings'];
 export type SheetField = components['schemas']['SheetField'];
 export type ShownUnit = components['schemas']['ShownUnit'];
 export type SideBySideData = components['schemas']['SideBySideData'];
 export type Sight = components['schemas']['Sight'];
-export type Spending = components['schemas']['Spending'];
 export type SpringRow = components['schemas']['SpringRow'];
 export type SpringTable = components['schemas']['SpringTable'];
 export type SpringsView = components['schemas']['SpringsView'];
@@ -4139,8 +4161,6 @@ export type Value = components['schemas']['Value'];
 export type Verdict = components['schemas']['Verdict'];
 export type WrittenCase = components['schemas']['WrittenCase'];
 export type ZoneComparison = components['schemas']['ZoneComparison'];
-export type WooldCarriagesCompareInterval = components['schemas']['woold__carriages__compare__Interval'];
-export type WooldTrialCompareInterval = components['schemas']['woold__trial__compare__Interval'];
 export type $defs = Record<string, never>;
 export interface operations {
     fields_api_fields_get: {

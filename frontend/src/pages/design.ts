@@ -2,14 +2,14 @@
 
 import type { Problem } from "../api";
 import { ask, problemsIn, reason, told } from "../api";
+import type { AnyBlock, Ways } from "../blocks";
 import { blocksShown } from "../blocks";
 import { putSettings } from "../design_settings";
-import { answerBlocks, settingsTable } from "../design_words";
 import { byId, el } from "../dom";
 import { keepDraft, titleOf } from "../draft";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
-import type { DesignAsk, DesignJob, DesignResult, DesignView, FrontPoint, Settings } from "../generated/api";
+import type { DesignAsk, DesignJob, DesignView, FrontPoint, Settings } from "../generated/api";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { percent, say } from "../words";
@@ -29,8 +29,12 @@ class DesignPage {
   private found: string | null = null;
   private stream: EventSource | null = null;
   private view: DesignView | null = null;
-  private picked: FrontPoint | null = null;
+  private picked: number | null = null;
   private began = 0;
+  private readonly ways: Ways = {
+    goTo: (field) => void this.form.focus(field),
+    isField: (text) => this.form.has(text),
+  };
   private readonly run = byId<HTMLButtonElement>("run");
   private readonly stop = byId<HTMLButtonElement>("cancel");
 
@@ -155,61 +159,53 @@ class DesignPage {
   }
 
   private show(view: DesignView): void {
-    const { design } = view;
-    byId("design-problems").replaceChildren();
-    const ways = {
-      goTo: (field: string) => void this.form.focus(field),
-      isField: (text: string) => this.form.has(text),
-    };
-    const { chosen } = design;
+    const { chosen } = view.design;
     const put = chosen ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
-    const [head, ...rest] = blocksShown(answerBlocks(design, this.shell.show), ways);
+    byId("design-problems").replaceChildren();
     byId("design-answer").replaceChildren(
-      ...(head ? [head] : []),
+      ...blocksShown(view.answer, this.ways),
+      ...blocksShown(view.settings, this.ways),
       ...put,
-      ...rest,
+      ...blocksShown(view.proof, this.ways),
       el("h3", {}, say("Findings")),
-      ...blocksShown(view.findings, ways),
+      ...blocksShown(view.findings, this.ways),
       ...blocksShown(view.cautions),
     );
-    this.showFront(design);
+    this.showFront(view);
   }
 
-  private showFront(design: DesignResult): void {
+  private showFront(view: DesignView): void {
+    const { design, front } = view;
     const host = byId("front");
-    if (!design.front.length) {
+    if (!front.length) {
       host.replaceChildren(el("p", { class: "quiet-words" }, say("No front for this search.")));
       return;
     }
-    const pick = (point: FrontPoint): void => {
-      this.picked = point;
-      this.showFront(design);
-      host.querySelectorAll<SVGGElement>(".pick")[design.front.indexOf(point)]?.focus();
+    const pick = (index: number): void => {
+      this.picked = index;
+      this.showFront(view);
+      host.querySelectorAll<SVGGElement>(".pick")[index]?.focus();
     };
     const words = say(
       "Each dot is a program that no other beats in film, containment and time at once. Choose one to see its settings.",
     );
+    const point = this.picked === null ? undefined : design.front[this.picked];
+    const told = this.picked === null ? undefined : front[this.picked];
     host.replaceChildren(
       frontPlot(design, this.shell.show, this.picked, pick),
       el("p", { class: "quiet-words" }, words),
-      ...(this.picked ? this.pickedParts(design, this.picked) : []),
+      ...(point && told ? this.pickedParts(point, told.blocks) : []),
     );
   }
 
-  private pickedParts(design: DesignResult, point: FrontPoint): HTMLElement[] {
+  private pickedParts(point: FrontPoint, blocks: AnyBlock[]): HTMLElement[] {
     const share = point.share_of_targets;
     const verdict =
       share < 1
         ? el("p", { class: "verdict bad" }, say("✗ Holds {share} of what is asked.", { share: percent(share, 0) }))
         : el("p", { class: "verdict good" }, say("✓ Holds what is asked."));
-    return [
-      el("h3", {}, say("The program picked")),
-      ...blocksShown([
-        settingsTable(say("Settings, today and picked"), say("picked"), design.today, point, this.shell.show),
-      ]),
-      verdict,
-      this.putButton(point.settings, say("Put the picked program on the bench")),
-    ];
+    const put = this.putButton(point.settings, say("Put the picked program on the bench"));
+    return [el("h3", {}, say("The program picked")), ...blocksShown(blocks), verdict, put];
   }
 
   private putButton(settings: Settings, words: string): HTMLElement {

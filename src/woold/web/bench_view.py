@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel
 
 from woold.case.model import Case
+from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict, program_legs
 from woold.prediction.result import HeightPoint, Prediction
-from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.rows import film_and_hold_blocks, key_rows, time_and_roll_blocks
 from woold.rows.blocks import Block, Facts
 from woold.rows.wording import Wording

@@ -86,7 +86,9 @@ def carriage_view(case: Case, say: Wording) -> CarriageView:
     path, report = lacing_of(case).path, carriage_report(case)
     return CarriageView(
         report=report,
-        blocks=sent([*carriage_blocks(report, say, brief(say)), *finding_blocks(report.findings, say)]),
+        blocks=sent(
+            [*carriage_blocks(report, say, brief(say)), *finding_blocks(report.findings, say)]
+        ),
         drawing=None if path is None else _drawing(path),
     )
 
