@@ -15,13 +15,13 @@ from test_trial_comparison import made_up
 
 from woold.store import Store
 from woold.trial.analysis import analyse_table
-from woold.trial.arms import arm_means
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.compare import compare_zones, comparison
 from woold.trial.importing import Imported, import_written
 from woold.trial.reading import read_written
 from woold.trial.records import start_trial
 from woold.trial.setup import trial_from_tables
+from woold.trial.treatment_means import treatment_means
 from woold.trial.verdict import verdict
 
 TRIALS = 2000
@@ -56,7 +56,9 @@ def test_coverage_of_95_percent_intervals(benchmark: Any, pairs: int, skewness: 
         for seed in range(TRIALS):
             rng = np.random.default_rng([9, seed, pairs, skewness])
             table = made_up(rng, pairs, ratio=0.93, spread=0.05, skewness=skewness)
-            means = arm_means(table.film_mass, table.arm, table.load_type, table.block, table.mix)
+            means = treatment_means(
+                table.film_mass, table.treatment, table.load_type, table.block, table.mix
+            )
             found = (
                 means.fieller(),
                 means.log_interval(),
@@ -79,7 +81,9 @@ def test_size_of_the_verdict(benchmark: Any, ratio: float, hold: float) -> None:
         claims = 0
         for seed in range(TRIALS):
             table = made_up(np.random.default_rng([10, seed, int(hold * 10)]), 20, ratio, hold)
-            means = arm_means(table.film_mass, table.arm, table.load_type, table.block, table.mix)
+            means = treatment_means(
+                table.film_mass, table.treatment, table.load_type, table.block, table.mix
+            )
             zones, _ = compare_zones(table, 0.10)
             found = verdict(comparison(means, table), zones, 0.05, 3, confounded=False)
             if ratio == 1.0:
@@ -100,12 +104,12 @@ def test_sheet_of_300000_rows(benchmark: Any, tmp_path: Path) -> None:
     rng = np.random.default_rng(3)
     with xlsxwriter.Workbook(str(path), {"constant_memory": True}) as book:
         page = book.add_worksheet("Loads")
-        page.write_row(0, 0, ["load", "arm", "load type", "film on the scale", "turns"])
+        page.write_row(0, 0, ["load", "treatment", "load type", "film on the scale", "turns"])
         page.write_row(1, 0, ["unit", "", "", "g", ""])
         masses = np.round(rng.normal(180, 5, 300_000), 1).tolist()
         for row, mass in enumerate(masses, start=1):
-            arm = "candidate" if row % 2 else "baseline"
-            page.write_row(row + 1, 0, [row, arm, "jars", mass, 16])
+            treatment = "candidate" if row % 2 else "baseline"
+            page.write_row(row + 1, 0, [row, treatment, "jars", mass, 16])
     store = Store(str(tmp_path / "records.sqlite"))
     start_trial(store, SETUP, (), "AB")
 

@@ -1,4 +1,4 @@
-"""The comparison of two arms: coverage, confounding, bad input, and the verdict's restraint."""
+"""Two treatments compared: coverage, confounding, bad input, and the verdict's restraint."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ import pytest
 
 from woold.errors import InputError
 from woold.trial.analysis import Analysis, analyse_table
-from woold.trial.arms import arm_means
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.compare import break_rates, compare_zones, comparison
 from woold.trial.ratio import fieller_interval
 from woold.trial.setup import TrialSetup
 from woold.trial.table import LoadTable
+from woold.trial.treatment_means import treatment_means
 from woold.trial.verdict import verdict
 
 
@@ -30,9 +30,9 @@ def made_up(
     with_pulls: bool = True,
     skewness: float = 0.0,
 ) -> LoadTable:
-    """A trial of two load types in blocks of two loads of each arm."""
+    """A trial of two load types in blocks of two loads of each treatment."""
     n = 2 * pairs
-    arm = np.tile([0, 1], pairs)
+    treatment = np.tile([0, 1], pairs)
     kind = np.repeat((np.arange(pairs) % 4 == 3).astype(int), 2)
     block = np.repeat(np.arange(pairs) // 2, 2)
     noise = rng.standard_normal(n)
@@ -40,13 +40,13 @@ def made_up(
         shape = 4 / skewness**2
         noise = (rng.gamma(shape, size=n) - shape) / math.sqrt(shape)
     of_block = 1 + 0.02 * rng.standard_normal(pairs)[block]
-    mass = np.where(kind == 1, 0.26, 0.18) * np.where(arm == 1, ratio, 1.0)
-    zones = 30 * np.where(arm == 1, hold, 1.0)[:, None] * np.ones((n, 3))
+    mass = np.where(kind == 1, 0.26, 0.18) * np.where(treatment == 1, ratio, 1.0)
+    zones = 30 * np.where(treatment == 1, hold, 1.0)[:, None] * np.ones((n, 3))
     zones *= 1 + pull_spread * rng.standard_normal((n, 3))
     nothing = np.full(n, np.nan)
     return LoadTable(
         numbers=tuple(str(1 + index) for index in range(n)),
-        arm=arm,
+        treatment=treatment,
         load_type=kind,
         block=block,
         block_names=tuple(str(1 + index) for index in range(block.max() + 1)),
@@ -91,11 +91,13 @@ def test_intervals_cover_as_often_as_they_say(skewness: int) -> None:
 
 
 def _means(table: LoadTable):  # type: ignore[no-untyped-def]
-    return arm_means(table.film_mass, table.arm, table.load_type, table.block, table.mix)
+    return treatment_means(
+        table.film_mass, table.treatment, table.load_type, table.block, table.mix
+    )
 
 
 def test_no_claim_is_made_where_nothing_differs() -> None:
-    """Size of the verdict: claims in 400 seeded trials of equal arms, at most 5 % but for chance.
+    """Size of the verdict: claims in 400 seeded trials of equals, at most 5 % but for chance.
 
     Tolerance: three standard errors of a share of .05 in 400.
     """
@@ -124,44 +126,43 @@ def test_hold_within_the_margin_is_seldom_claimed_at_the_margin() -> None:
 
 def test_fieller_is_unbounded_where_the_denominator_is_lost() -> None:
     found = fieller_interval(1.0, 0.5, np.diag([0.01, 0.2]), 10)
-    assert not found.is_bounded
     assert (found.low, found.high) == (-math.inf, math.inf)
 
 
 def test_values_without_spread_have_no_width() -> None:
-    found = arm_means([2.0] * 3 + [1.0] * 3, [0] * 3 + [1] * 3).fieller()
+    found = treatment_means([2.0] * 3 + [1.0] * 3, [0] * 3 + [1] * 3).fieller()
     assert (found.low, found.high) == pytest.approx((0.5, 0.5))
 
 
 def test_blocks_are_taken_out() -> None:
     """Differences between blocks that dwarf the loads' spread leave the interval as it is."""
     rng = np.random.default_rng(1)
-    arm, block = np.tile([0, 1], 20), np.repeat(np.arange(20), 2)
-    values = (1 - 0.05 * arm) * (1 + 0.01 * rng.standard_normal(40))
+    treatment, block = np.tile([0, 1], 20), np.repeat(np.arange(20), 2)
+    values = (1 - 0.05 * treatment) * (1 + 0.01 * rng.standard_normal(40))
     steps = np.exp(0.3 * rng.standard_normal(20))[block]
-    plain = arm_means(values, arm, block=block).log_interval()
-    stepped = arm_means(values * steps, arm, block=block).log_interval()
-    without = arm_means(values * steps, arm).log_interval()
+    plain = treatment_means(values, treatment, block=block).log_interval()
+    stepped = treatment_means(values * steps, treatment, block=block).log_interval()
+    without = treatment_means(values * steps, treatment).log_interval()
     width = [math.log(found.high / found.low) for found in (plain, stepped, without)]
     assert width[1] < 1.5 * width[0]
     assert width[2] > 10 * width[0]
 
 
-def test_arms_in_blocks_of_their_own_are_no_comparison(setup: TrialSetup) -> None:
+def test_treatments_in_blocks_of_their_own_are_no_comparison(setup: TrialSetup) -> None:
     table = made_up(np.random.default_rng(2))
-    own = replace(table, block=table.arm.copy(), block_names=("1", "2"))
+    own = replace(table, block=table.treatment.copy(), block_names=("1", "2"))
     found = said(own, setup)
     assert found.verdict.claim == "no claim"
     assert "blocks" in found.verdict.sentence
-    assert found.findings[0].code == "arms_confounded_with_blocks"
+    assert found.findings[0].code == "treatments_confounded_with_blocks"
 
 
 def test_many_load_types_of_two_loads_keep_their_freedom() -> None:
     rng = np.random.default_rng(3)
     kind = np.repeat(np.arange(12), 4)
-    arm = np.tile([0, 0, 1, 1], 12)
-    values = (1 + kind) * (1 - 0.1 * arm) * (1 + 0.02 * rng.standard_normal(48))
-    means = arm_means(values, arm, kind)
+    treatment = np.tile([0, 0, 1, 1], 12)
+    values = (1 + kind) * (1 - 0.1 * treatment) * (1 + 0.02 * rng.standard_normal(48))
+    means = treatment_means(values, treatment, kind)
     assert 8 < means.degrees_of_freedom() <= 24
     assert means.fieller().low <= 0.9 <= means.fieller().high
 
@@ -169,29 +170,29 @@ def test_many_load_types_of_two_loads_keep_their_freedom() -> None:
 # --- Bad input -----------------------------------------------------------------------------------
 
 
-def test_one_load_in_an_arm_shows_no_spread() -> None:
-    with pytest.raises(InputError, match="candidate arm: 1 load with this measured"):
-        arm_means([1.0, 1.1, 0.9], [0, 0, 1], field="film mass")
+def test_one_load_of_a_treatment_shows_no_spread() -> None:
+    with pytest.raises(InputError, match="candidate: 1 load with this measured"):
+        treatment_means([1.0, 1.1, 0.9], [0, 0, 1], field="film mass")
 
 
 def test_as_many_cells_as_loads_leave_nothing_to_judge_by() -> None:
     with pytest.raises(InputError, match="more loads than"):
-        arm_means([1.0, 0.9, 2.0, 1.9], [0, 1, 0, 1], [0, 0, 1, 1])
+        treatment_means([1.0, 0.9, 2.0, 1.9], [0, 1, 0, 1], [0, 0, 1, 1])
 
 
-def test_no_type_in_both_arms() -> None:
-    with pytest.raises(InputError, match="no load type that was wrapped in both arms"):
-        arm_means([1.0, 1.1, 2.0, 2.1], [0, 0, 1, 1], [0, 0, 1, 1])
+def test_no_type_with_both_treatments() -> None:
+    with pytest.raises(InputError, match="no load type that was wrapped with both treatments"):
+        treatment_means([1.0, 1.1, 2.0, 2.1], [0, 0, 1, 1], [0, 0, 1, 1])
 
 
 def test_a_mass_of_nothing() -> None:
     with pytest.raises(InputError, match="more than 0"):
-        arm_means([1.0, 0.0, 2.0, 2.1], [0, 0, 1, 1])
+        treatment_means([1.0, 0.0, 2.0, 2.1], [0, 0, 1, 1])
 
 
-def test_a_type_in_one_arm_is_left_out_and_said(setup: TrialSetup) -> None:
+def test_a_type_with_one_treatment_is_left_out_and_said(setup: TrialSetup) -> None:
     table = made_up(np.random.default_rng(4))
-    gone = (table.load_type == 1) & (table.arm == 1)
+    gone = (table.load_type == 1) & (table.treatment == 1)
     masses = np.where(gone, np.nan, table.film_mass)
     found = said(replace(table, film_mass=masses), setup)
     assert found.film.mix_covered == pytest.approx(0.75)
@@ -266,11 +267,11 @@ def test_outlier_is_shown_counted_and_its_effect_said(setup: TrialSetup) -> None
     assert any("Load 22" in s or "load 22" in s for s in found.verdict.reservations)
 
 
-def test_a_block_with_swapped_arms_is_noticed(setup: TrialSetup) -> None:
+def test_a_block_with_swapped_treatments_is_noticed(setup: TrialSetup) -> None:
     table = made_up(np.random.default_rng(12), pairs=40, ratio=0.85, spread=0.01)
-    arm = table.arm.copy()
-    arm[table.block == 7] = 1 - arm[table.block == 7]
-    found = said(replace(table, arm=arm), setup)
+    treatment = table.treatment.copy()
+    treatment[table.block == 7] = 1 - treatment[table.block == 7]
+    found = said(replace(table, treatment=treatment), setup)
     messages = [each.message for each in found.findings if each.code == "block_may_be_swapped"]
     assert len(messages) == 1
     assert "Block 8:" in messages[0]
@@ -287,14 +288,14 @@ def test_copied_values_and_drift_raise_doubt(setup: TrialSetup) -> None:
 
 def test_pulls_at_other_ages_are_said(setup: TrialSetup) -> None:
     table = made_up(np.random.default_rng(14))
-    found = said(replace(table, pull_age=np.where(table.arm == 1, 600.0, 7200.0)), setup)
+    found = said(replace(table, pull_age=np.where(table.treatment == 1, 600.0, 7200.0)), setup)
     assert "pull_ages_differ" in {each.code for each in found.findings}
 
 
 def test_breaks_have_exact_intervals() -> None:
     table = made_up(np.random.default_rng(15), pairs=50)
     breaks = np.zeros(100)
-    breaks[np.flatnonzero(table.arm == 1)[:3]] = 1
+    breaks[np.flatnonzero(table.treatment == 1)[:3]] = 1
     found = break_rates(replace(table, breaks=breaks))
     assert found is not None
     # Exact Poisson limits of 0 and 3 events (standard tables): 3.689; 0.619 and 8.767.

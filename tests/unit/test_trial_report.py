@@ -91,7 +91,7 @@ def test_every_record_stands_in_the_appendix_as_typed(made: Made, texts: tuple[s
     for load in records.loads:
         row = [
             load.cells[name].typed
-            for name in ("load", "arm", "load_type", "block", "shift", "roll", "operator",
+            for name in ("load", "treatment", "load_type", "block", "shift", "roll", "operator",
                          "film_mass", "tare", "turns", "cycle_time", "mark_before", "mark_after")
         ]  # fmt: skip
         assert all("".join("".join(row).split()) in text for text in squeezed)

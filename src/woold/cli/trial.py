@@ -53,7 +53,8 @@ def plan(
         ),
     ] = None,
     loads: Annotated[
-        int | None, typer.Option("--loads", help="Loads in each arm, instead of the number needed.")
+        int | None,
+        typer.Option("--loads", help="Loads of each treatment, instead of the number needed."),
     ] = None,
     start: Annotated[
         bool, typer.Option("--start", help="Keep the trial and its order in the store.")

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from woold.store import Store
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration
-    from woold.trial.compare import Comparison, Interval
+    from woold.trial.compare import TrialComparison, TrialInterval
     from woold.trial.gauge import GaugeStudy
     from woold.trial.plan import TrialPlan
     from woold.trial.setup import Trial
@@ -97,7 +97,7 @@ def print_plan(out: Console, trial: Trial, plan: TrialPlan, spread_from: str) ->
                 f"film {aim.film_spread:.1%} (from {spread_from}), pull readings"
                 f" {aim.containment_spread:.1%}",
             ),
-            ("loads in each arm", f"{plan.loads_per_arm} ({by_type})"),
+            ("loads of each treatment", f"{plan.loads_per_treatment} ({by_type})"),
             (
                 "chance of showing both",
                 f"{plan.sight.both_power:.0%} at least, if the saving is there and hold is equal",
@@ -105,13 +105,13 @@ def print_plan(out: Console, trial: Trial, plan: TrialPlan, spread_from: str) ->
             (
                 "blocks",
                 f"{len({load.block for load in plan.order})} of {trial.order.loads_per_block} loads"
-                " of each arm",
+                " of each treatment",
             ),
         ),
     )
     print_table(
         out,
-        "What other numbers of loads in each arm see",
+        "What other numbers of loads of each treatment see",
         (
             "loads",
             "half of the\ninterval",
@@ -122,7 +122,7 @@ def print_plan(out: Console, trial: Trial, plan: TrialPlan, spread_from: str) ->
         ),
         [
             (
-                f"{each.loads}{' *' if each.loads == plan.loads_per_arm else ''}",
+                f"{each.loads}{' *' if each.loads == plan.loads_per_treatment else ''}",
                 f"±{each.half_width:.1%}",
                 f"{each.film_power:.0%}",
                 f"{each.containment_power:.0%}",
@@ -135,9 +135,9 @@ def print_plan(out: Console, trial: Trial, plan: TrialPlan, spread_from: str) ->
     print_table(
         out,
         "The order begins",
-        ("load", "block", "shift", "arm", "load type", "roll"),
+        ("load", "block", "shift", "treatment", "load type", "roll"),
         [
-            (str(each.number), each.block, each.shift, each.arm, each.load_type, each.roll)
+            (str(each.number), each.block, each.shift, each.treatment, each.load_type, each.roll)
             for each in plan.order[:8]
         ],
     )
@@ -247,11 +247,11 @@ def print_analysis(out: Console, a: Analysis) -> None:
         print_table(
             out,
             "Loads that stand apart (they are counted)",
-            ("load", "arm", "film mass", "expected", "robust z", "note"),
+            ("load", "treatment", "film mass", "expected", "robust z", "note"),
             [
                 (
                     each.load,
-                    each.arm,
+                    each.treatment,
                     show(each.film_mass_kg, "small_mass", "si"),
                     show(each.expected_kg, "small_mass", "si"),
                     f"{each.modified_z:+.1f}",
@@ -350,7 +350,7 @@ def _print_beside(out: Console, a: Analysis) -> None:
             )
         if parts:
             words = f"{'; '.join(parts)} ({each.placeholders} placeholders)"
-            rows.append((f"{each.arm}, beside its prediction", words))
+            rows.append((f"{each.treatment}, beside its prediction", words))
     for stretch in a.stretches:
         parts = []
         if stretch.by_marks is not None:
@@ -360,19 +360,19 @@ def _print_beside(out: Console, a: Analysis) -> None:
         if stretch.predicted is not None:
             parts.append(f"{show(stretch.predicted, 'elongation')} predicted")
         if parts:
-            rows.append((f"{stretch.arm}, stretch on the load", "; ".join(parts)))
+            rows.append((f"{stretch.treatment}, stretch on the load", "; ".join(parts)))
             rows.append(("", stretch.finding))
     print_rows(out, "Beside the film", rows)
 
 
-def _two_means(found: Comparison, kind: str) -> str:
+def _two_means(found: TrialComparison, kind: str) -> str:
     return (
         f"{show(found.baseline, kind)} and {show(found.candidate, kind)}, ratio {found.ratio:.3f}"
         f" ({span(found.fieller)})"
     )
 
 
-def span(interval: Interval, decimals: int = 3) -> str:
+def span(interval: TrialInterval, decimals: int = 3) -> str:
     """Text of an interval."""
     if interval.low is None or interval.high is None:
         return "unbounded"
@@ -383,7 +383,7 @@ def print_calibration(out: Console, found: Calibration) -> None:
     """A calibration: parameters, then readings before and after."""
     print_table(
         out,
-        f"Fitted to {found.trial}, {found.arm}",
+        f"Fitted to {found.trial}, {found.treatment}",
         ("parameter", "before", "after", "standard error", "95 % interval", "told"),
         [
             (

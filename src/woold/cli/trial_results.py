@@ -147,7 +147,9 @@ def analyse(
 
 def calibrate(
     trial: TrialKey,
-    arm: Annotated[str, typer.Option(help="Whose records: baseline or candidate.")] = "baseline",
+    treatment: Annotated[
+        str, typer.Option(help="Whose records: baseline or candidate.")
+    ] = "baseline",
     fit: Annotated[
         str | None,
         typer.Option("--fit", metavar="FIELDS", help="What to fit, with commas between."),
@@ -163,15 +165,17 @@ def calibrate(
     plot: PlotPath = None,
     store_url: StoreUrl = None,
 ) -> None:
-    """Fit reload modulus, friction, gap and loss of force to the records of an arm."""
+    """Fit reload modulus, friction, gap and loss of force to the records of a treatment."""
     from woold.trial.calibrate import PARAMETERS
     from woold.trial.calibrate import calibrate as calibration_of
     from woold.trial.records import trial_records
-    from woold.trial.setup import ARMS
+    from woold.trial.setup import TREATMENTS
     from woold.trial.table import load_table
 
-    if arm not in ARMS:
-        raise InputError.one("--arm", arm, " or ".join(ARMS), say("Choose one of them."))
+    if treatment not in TREATMENTS:
+        raise InputError.one(
+            "--treatment", treatment, " or ".join(TREATMENTS), say("Choose one of them.")
+        )
     if (case_path is None) != (out is None):
         raise InputError.one(
             "--case", case_path or "nothing", say("--case with --out, or neither"), ""
@@ -179,7 +183,7 @@ def calibrate(
     fields = tuple(PARAMETERS) if fit is None else tuple(name.strip() for name in fit.split(","))
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
-    found = calibration_of(load_table(records), records.setup, arm, fields)
+    found = calibration_of(load_table(records), records.setup, treatment, fields)
     if case_path is not None and out is not None:
         from woold.trial.write_back import calibrated_case_text, case_text_of
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
 from woold.trial.analysis import Analysis
-from woold.trial.compare import Interval, Joint
+from woold.trial.compare import FilmAndHold, TrialInterval
 from woold.trial.table import LoadTable
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def _draw_loads(axes: Axes, analysis: Analysis, table: LoadTable) -> None:
     for side, (name, marker, fill) in enumerate(
         (("baseline", "o", "none"), ("candidate", "^", "full"))
     ):
-        own = table.in_arm(side)
+        own = table.of_treatment(side)
         axes.plot(
             order[own],
             1000 * table.film_mass[own],
@@ -70,7 +70,7 @@ def _draw_loads(axes: Axes, analysis: Analysis, table: LoadTable) -> None:
     axes.legend(frameon=False, fontsize=8, loc="best")
 
 
-def _bar(axes: Axes, row: float, ratio: float, interval: Interval) -> None:
+def _bar(axes: Axes, row: float, ratio: float, interval: TrialInterval) -> None:
     if interval.low is not None and interval.high is not None:
         axes.plot([interval.low, interval.high], [row, row], color=INK, linewidth=1.4)
         for end in (interval.low, interval.high):
@@ -80,7 +80,7 @@ def _bar(axes: Axes, row: float, ratio: float, interval: Interval) -> None:
 
 def _draw_film(axes: Axes, analysis: Analysis) -> None:
     film = analysis.film
-    rows: list[tuple[str, float, Interval]] = [
+    rows: list[tuple[str, float, TrialInterval]] = [
         ("Fieller", film.ratio, film.fieller),
         ("log ratio", film.ratio, film.log_ratio),
     ]
@@ -152,7 +152,7 @@ def _draw_joint(axes: Axes, analysis: Analysis) -> None:
     axes.legend(frameon=False, fontsize=8, loc="lower right")
 
 
-def joint_ellipse(joint: Joint, level: float = 0.95) -> tuple[np.ndarray, np.ndarray]:
+def joint_ellipse(joint: FilmAndHold, level: float = 0.95) -> tuple[np.ndarray, np.ndarray]:
     """Edge of the region that holds both ratios with the level (Hotelling's T square)."""
     from scipy import special
 

@@ -43,5 +43,5 @@ def calibration_figure(found: Calibration) -> Figure:
     axes.invert_yaxis()
     axes.set_xlabel("prediction off the measured average [%]; bars: 95 % error of the average")
     axes.legend(frameon=False, fontsize=8, loc="best")
-    figure.suptitle(f"Calibration to {found.trial}, {found.arm}", fontsize=10)
+    figure.suptitle(f"Calibration to {found.trial}, {found.treatment}", fontsize=10)
     return figure

@@ -19,9 +19,9 @@ def plan_figure(plan: TrialPlan) -> Figure:
     """Smallest saving and margin that are seen, and the chances of showing what is asked."""
     figure = new_figure(9.6, 4.6)
     left, right = figure.subplots(1, 2)
-    most = max(2.2 * plan.loads_per_arm, 20)
+    most = max(2.2 * plan.loads_per_treatment, 20)
     loads = np.unique(np.round(np.geomspace(4, most, 40)).astype(int))
-    per_block = max(round(plan.loads_per_arm / len({each.block for each in plan.order})), 1)
+    per_block = max(round(plan.loads_per_treatment / len({each.block for each in plan.order})), 1)
     seen = [
         what_loads_show(plan.aim, plan.zones, [int(n)], [1.0], int(np.ceil(n / per_block)))
         for n in loads
@@ -58,12 +58,13 @@ def plan_figure(plan: TrialPlan) -> Figure:
     right.set_ylim(0, 1.02)
     right.set_ylabel("chance of showing it [-]")
     for axes in (left, right):
-        axes.axvline(plan.loads_per_arm, color=LIGHT, linewidth=3, zorder=0)
-        axes.set_xlabel("loads in each arm")
+        axes.axvline(plan.loads_per_treatment, color=LIGHT, linewidth=3, zorder=0)
+        axes.set_xlabel("loads of each treatment")
         axes.set_xlim(0, most)
         axes.legend(frameon=False, fontsize=8)
     figure.suptitle(
-        f"{plan.loads_per_arm} loads in each arm (bar); dotted: what is asked for; one load type",
+        f"{plan.loads_per_treatment} loads of each treatment (bar); dotted: what is asked for; one"
+        " load type",
         fontsize=10,
     )
     return figure

@@ -19,12 +19,12 @@ from woold.report.trial_result_blocks import comparison_blocks, span, trial_load
 from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis
-from woold.trial.arms import arm_means
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.ratio import fieller_interval, log_ratio_interval, noninferiority_p
 from woold.trial.records import TrialRecords
-from woold.trial.setup import ARMS, TrialSetup
+from woold.trial.setup import TREATMENTS, TrialSetup
 from woold.trial.table import load_table
+from woold.trial.treatment_means import treatment_means
 from woold.units import KINDS
 from woold.words import to_say
 
@@ -98,7 +98,11 @@ def trial_report(
 
 
 def _cases(setup: TrialSetup) -> list[Case]:
-    found = (setup.case(each.name, arm) for each in setup.trial.load_types for arm in ARMS)
+    found = (
+        setup.case(each.name, treatment)
+        for each in setup.trial.load_types
+        for treatment in TREATMENTS
+    )
     return [case for case in found if case is not None]
 
 
@@ -116,7 +120,7 @@ def _setup_blocks(setup: TrialSetup, a: Analysis, say: Wording) -> list[Block]:
     )
     wrapped = say(
         "{baseline} loads were wrapped with the baseline and {candidate} with the candidate;"
-        " the arms changed places {changeover}, film rolls: {rolls}.",
+        " the treatments changed places {changeover}, film rolls: {rolls}.",
         baseline=a.loads_baseline,
         candidate=a.loads_candidate,
         changeover=trial.order.changeover,
@@ -141,9 +145,9 @@ def _setup_blocks(setup: TrialSetup, a: Analysis, say: Wording) -> list[Block]:
 
 
 def _differences(setup: TrialSetup, say: Wording) -> Table | None:
-    """What differs between the arms' cases, of the first load type that has both."""
+    """What differs between the treatments' cases, of the first load type that has both."""
     for each in setup.trial.load_types:
-        baseline, candidate = (setup.case(each.name, arm) for arm in ARMS)
+        baseline, candidate = (setup.case(each.name, treatment) for treatment in TREATMENTS)
         if baseline is None or candidate is None:
             continue
         before, after = (
@@ -161,7 +165,8 @@ def _differences(setup: TrialSetup, say: Wording) -> Table | None:
         )
         columns = (say("input"), say("baseline"), say("candidate"))
         caption = say(
-            "What differs between the arms by their case files ({load_type})", load_type=each.name
+            "What differs between the treatments by their case files ({load_type})",
+            load_type=each.name,
         )
         return Table(caption, columns, rows, is_small=True) if rows else None
     return None
@@ -176,14 +181,14 @@ def _method(a: Analysis, say: Wording) -> Iterable[str]:
         )
         if a.film.blocks_taken_out
         else to_say(
-            "No block effect was taken out: there is one block, or the arms cannot be told"
+            "No block effect was taken out: there is one block, or the treatments cannot be told"
             " from the blocks."
         )
     )
     yield say(
         "The saving is one less the ratio of the mean film masses. Its interval is Fieller's;"
         " a log-ratio and a bootstrap interval ({resamples} resamples, seed {seed}) stand"
-        " beside it. Errors need no equal spread in both arms.",
+        " beside it. Errors need no equal spread with both treatments.",
         resamples=say.fixed(a.resamples, 0),
         seed=a.seed,
     )
@@ -206,7 +211,9 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         (
             (baseline, candidate)
             for each in setup.trial.load_types
-            for baseline, candidate in [[setup.case(each.name, arm) for arm in ARMS]]
+            for baseline, candidate in [
+                [setup.case(each.name, treatment) for treatment in TREATMENTS]
+            ]
             if baseline is not None and candidate is not None
         ),
         None,
@@ -261,7 +268,7 @@ def _assumption_blocks(a: Analysis, say: Wording) -> list[Block]:
     if a.outliers:
         names = (
             to_say("load"),
-            to_say("arm"),
+            to_say("treatment"),
             to_say("film"),
             to_say("expected"),
             to_say("robust z"),
@@ -270,7 +277,7 @@ def _assumption_blocks(a: Analysis, say: Wording) -> list[Block]:
         loads = tuple(
             (
                 each.load,
-                each.arm,
+                each.treatment,
                 say.amount(each.film_mass_kg, "small_mass"),
                 say.amount(each.expected_kg, "small_mass"),
                 say.fixed(each.modified_z, 1),
@@ -316,7 +323,7 @@ def _placeholders(cases: Iterable[Case]) -> tuple[RestsOn, ...]:
 
 def _sources(a: Analysis, cases: list[Case]) -> list[tuple[str, object]]:
     used: list[tuple[str, object]] = [
-        (to_say("errors of the arms' means"), arm_means),
+        (to_say("errors of the treatments' means"), treatment_means),
         (to_say("interval of a ratio"), fieller_interval),
         (to_say("interval on the log scale"), log_ratio_interval),
     ]

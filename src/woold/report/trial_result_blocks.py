@@ -7,14 +7,14 @@ from collections.abc import Iterator
 from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis
-from woold.trial.compare import Interval, Joint
+from woold.trial.compare import FilmAndHold, TrialInterval
 from woold.trial.setup import TrialSetup
 from woold.words import to_say
 
 __all__ = ["comparison_blocks", "span", "trial_loads"]
 
 
-def span(interval: Interval, say: Wording, decimals: int = 3) -> str:
+def span(interval: TrialInterval, say: Wording, decimals: int = 3) -> str:
     """An interval in words; an end that is not bounded says so."""
     ends = (
         say("no bound") if end is None else say.fixed(end, decimals)
@@ -64,7 +64,11 @@ def comparison_blocks(a: Analysis, say: Wording) -> list[Block]:
     blocks.append(_stretch_table(a, say))
     blocks += [
         Paragraph(
-            say("Stretch, {arm}: {finding}", arm=each.arm, finding=say.sentence(each.finding))
+            say(
+                "Stretch, {treatment}: {finding}",
+                treatment=each.treatment,
+                finding=say.sentence(each.finding),
+            )
         )
         for each in a.stretches
     ]
@@ -79,12 +83,12 @@ def _p_value(p: float, say: Wording) -> str:
 
 def _film_rows(a: Analysis, say: Wording) -> Iterator[Row]:
     film = a.film
-    for arm, mean, loads in (
+    for treatment, mean, loads in (
         (to_say("baseline"), film.baseline, film.baseline_loads),
         (to_say("candidate"), film.candidate, film.candidate_loads),
     ):
         mass = say.amount(mean, "small_mass")
-        yield Row(say(arm), say("{mass}, mean of {loads} loads", mass=mass, loads=loads))
+        yield Row(say(treatment), say("{mass}, mean of {loads} loads", mass=mass, loads=loads))
     yield Row(
         say("film ratio"),
         say(
@@ -161,7 +165,7 @@ def _zone_table(a: Analysis, say: Wording) -> Table:
     )
 
 
-def _joint_rows(joint: Joint, say: Wording) -> Iterator[Row]:
+def _joint_rows(joint: FilmAndHold, say: Wording) -> Iterator[Row]:
     for key, ratio, interval in (
         (
             to_say("film at equal containment"),
@@ -221,7 +225,7 @@ def _beside_rows(a: Analysis, say: Wording) -> Iterator[Row]:
 
 
 def _stretch_table(a: Analysis, say: Wording) -> Table:
-    def stretch(value: float | None, interval: Interval | None = None) -> str:
+    def stretch(value: float | None, interval: TrialInterval | None = None) -> str:
         if value is None:
             return say("not read")
         text = say.amount(value, "elongation")
@@ -232,7 +236,7 @@ def _stretch_table(a: Analysis, say: Wording) -> Table:
 
     rows = tuple(
         (
-            each.arm,
+            each.treatment,
             stretch(each.prestretch_set),
             stretch(each.predicted),
             stretch(each.by_marks, each.by_marks_interval),
@@ -241,7 +245,7 @@ def _stretch_table(a: Analysis, say: Wording) -> Table:
         for each in a.stretches
     )
     names = (
-        to_say("arm"),
+        to_say("treatment"),
         to_say("pre-stretch set"),
         to_say("predicted on the load"),
         to_say("by marks"),
@@ -257,7 +261,7 @@ def _predicted_table(a: Analysis, say: Wording) -> Table:
 
     rows = tuple(
         (
-            each.arm,
+            each.treatment,
             amount(each.film_mass_kg, "small_mass"),
             amount(each.measured_film_mass_kg, "small_mass"),
             amount(each.film_width_on_load_m, "small_length"),
@@ -267,7 +271,7 @@ def _predicted_table(a: Analysis, say: Wording) -> Table:
         for each in a.predicted
     )
     names = (
-        to_say("arm"),
+        to_say("treatment"),
         to_say("film, predicted"),
         to_say("film, measured"),
         to_say("width, predicted"),

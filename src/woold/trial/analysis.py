@@ -16,7 +16,6 @@ from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.prediction.result import CAUTIONS, Finding
 from woold.trial import compare
-from woold.trial.arms import ArmMeans
 from woold.trial.assumptions import (
     Check,
     Outlier,
@@ -26,18 +25,19 @@ from woold.trial.assumptions import (
 )
 from woold.trial.compare import (
     BreakRates,
-    Comparison,
-    Joint,
+    FilmAndHold,
+    TrialComparison,
     TypeComparison,
     ZoneComparison,
     comparison,
     means_of,
 )
 from woold.trial.records import TrialRecords
-from woold.trial.setup import ARMS, TrialSetup
-from woold.trial.stretches import ArmStretch, Expected, arm_stretches
+from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.stretches import Expected, TreatmentStretch, treatment_stretches
 from woold.trial.table import LoadTable, load_table
-from woold.trial.verdict import Verdict, verdict
+from woold.trial.treatment_means import TreatmentMeans
+from woold.trial.verdict import TrialVerdict, verdict
 from woold.units import show
 from woold.words import say
 
@@ -51,13 +51,13 @@ class PredictedFilm:
     """What the cases predict, over the same mix of load types; null without a case.
 
     Args:
-        arm: baseline or candidate.
+        treatment: baseline or candidate.
         film_mass_kg, film_width_on_load_m, stretch_on_load, cycle_time_s: predicted.
         measured_film_mass_kg, measured_film_width_m: means beside them.
         placeholders: number of values behind the prediction that nobody measured.
     """
 
-    arm: str
+    treatment: str
     film_mass_kg: float | None
     film_width_on_load_m: float | None
     stretch_on_load: float | None
@@ -83,17 +83,17 @@ class Analysis:
 
     Args:
         trial, title, question: from the trial file.
-        loads_baseline, loads_candidate: loads wrapped in each arm.
+        loads_baseline, loads_candidate: loads wrapped of each treatment.
         verdict: what may be said.
         film: film mass per load [kg].
         film_without_outliers: the same without the loads that stand apart, to show what they do.
         by_type: film mass of each load type.
         containment: pull readings by zone.
         joint: film and containment together; null without pull readings.
-        cycle_time: [s]; null where it was not read in both arms.
+        cycle_time: [s]; null where it was not read with both treatments.
         breaks: film breaks; null where none were written down.
-        stretches: stretch on the load in each arm.
-        predicted: prediction beside measurement, by arm.
+        stretches: stretch on the load of each treatment.
+        predicted: prediction beside measurement, by treatment.
         predicted_ratio: film ratio that the cases predict.
         outliers: loads that stand apart; all are in the results above.
         checks: assumptions looked at.
@@ -111,15 +111,15 @@ class Analysis:
     question: str
     loads_baseline: int
     loads_candidate: int
-    verdict: Verdict
-    film: Comparison
-    film_without_outliers: Comparison | None
+    verdict: TrialVerdict
+    film: TrialComparison
+    film_without_outliers: TrialComparison | None
     by_type: tuple[TypeComparison, ...]
     containment: tuple[ZoneComparison, ...]
-    joint: Joint | None
-    cycle_time: Comparison | None
+    joint: FilmAndHold | None
+    cycle_time: TrialComparison | None
     breaks: BreakRates | None
-    stretches: tuple[ArmStretch, ...]
+    stretches: tuple[TreatmentStretch, ...]
     predicted: tuple[PredictedFilm, ...]
     predicted_ratio: float | None
     outliers: tuple[Outlier, ...]
@@ -139,7 +139,7 @@ class Analysis:
         for name, unit in (("film", "kg"), ("film_without_outliers", "kg"), ("cycle_time", "s")):
             if document[name] is not None:
                 document[name] = {
-                    f"{key}_{unit}" if key in ARMS else key: value
+                    f"{key}_{unit}" if key in TREATMENTS else key: value
                     for key, value in document[name].items()
                 }
         return document
@@ -186,11 +186,11 @@ def _fingerprint(records: TrialRecords) -> str:
 
 
 def expectations(setup: TrialSetup) -> dict[tuple[int, int], Expected]:
-    """Case and prediction by (load type, arm); none where a case is missing or cannot be."""
+    """Case and prediction by (load type, treatment); none where a case is missing or cannot be."""
     found = {}
     for code, each in enumerate(setup.trial.load_types):
-        for side, arm in enumerate(ARMS):
-            case = setup.case(each.name, arm)
+        for side, treatment in enumerate(TREATMENTS):
+            case = setup.case(each.name, treatment)
             if case is None:
                 continue
             try:
@@ -229,8 +229,8 @@ def analyse_table(
         trial=setup.trial.key,
         title=setup.trial.title,
         question=setup.trial.question,
-        loads_baseline=int(table.in_arm(0).sum()),
-        loads_candidate=int(table.in_arm(1).sum()),
+        loads_baseline=int(table.of_treatment(0).sum()),
+        loads_candidate=int(table.of_treatment(1).sum()),
         verdict=verdict(
             film,
             zones,
@@ -246,7 +246,7 @@ def analyse_table(
         joint=joint,
         cycle_time=_cycle_time(table),
         breaks=compare.break_rates(table),
-        stretches=arm_stretches(table, expected),
+        stretches=treatment_stretches(table, expected),
         predicted=predicted,
         predicted_ratio=predicted_ratio,
         outliers=apart,
@@ -261,8 +261,8 @@ def analyse_table(
     )
 
 
-def _cycle_time(table: LoadTable) -> Comparison | None:
-    counts = [int(np.isfinite(table.cycle_time[table.in_arm(side)]).sum()) for side in (0, 1)]
+def _cycle_time(table: LoadTable) -> TrialComparison | None:
+    counts = [int(np.isfinite(table.cycle_time[table.of_treatment(side)]).sum()) for side in (0, 1)]
     if min(counts) < 2:
         return None
     try:
@@ -271,7 +271,7 @@ def _cycle_time(table: LoadTable) -> Comparison | None:
         return None
 
 
-def _without(table: LoadTable, apart: tuple[Outlier, ...]) -> Comparison | None:
+def _without(table: LoadTable, apart: tuple[Outlier, ...]) -> TrialComparison | None:
     """Film mass without the outliers; None where there are none or too little is left."""
     if not apart:
         return None
@@ -286,11 +286,11 @@ def _without(table: LoadTable, apart: tuple[Outlier, ...]) -> Comparison | None:
 
 
 def _predicted(
-    table: LoadTable, expected: dict[tuple[int, int], Expected], film: ArmMeans
+    table: LoadTable, expected: dict[tuple[int, int], Expected], film: TreatmentMeans
 ) -> tuple[PredictedFilm, ...]:
     shares = table.mix[list(film.types)] / table.mix[list(film.types)].sum()
     rows = []
-    for side, arm in enumerate(ARMS):
+    for side, treatment in enumerate(TREATMENTS):
         cases = [expected.get((code, side)) for code in film.types]
         known = [each for each in cases if each is not None]
         complete = len(known) == len(cases)
@@ -301,11 +301,11 @@ def _predicted(
             values = [getattr(each.prediction, name) for each in known]
             return float(np.dot(shares, values))
 
-        widths = table.film_width[table.in_arm(side)]
+        widths = table.film_width[table.of_treatment(side)]
         widths = widths[np.isfinite(widths)]
         rows.append(
             PredictedFilm(
-                arm=arm,
+                treatment=treatment,
                 film_mass_kg=over_mix("film_mass_kg"),
                 film_width_on_load_m=over_mix("film_width_on_load_m"),
                 stretch_on_load=over_mix("stretch_on_load"),
@@ -325,7 +325,7 @@ def _ratio(predicted: tuple[PredictedFilm, ...]) -> float | None:
 
 def _findings(
     table: LoadTable,
-    film: Comparison,
+    film: TrialComparison,
     zones: tuple[ZoneComparison, ...],
     expected: dict[tuple[int, int], Expected],
     predicted_ratio: float | None,
@@ -334,11 +334,11 @@ def _findings(
     if table.has_blocks and not film.blocks_taken_out:
         found.append(
             Finding(
-                "arms_confounded_with_blocks",
+                "treatments_confounded_with_blocks",
                 "block",
                 say(
-                    "No block holds both arms, so a difference between blocks passes for one"
-                    " between arms. Wrap both arms in every block."
+                    "No block holds both treatments, so a difference between blocks passes for one"
+                    " between treatments. Wrap both treatments in every block."
                 ),
             )
         )
@@ -349,12 +349,12 @@ def _findings(
     ):
         found.append(
             Finding(
-                "arms_may_be_swapped",
-                "arm",
+                "treatments_may_be_swapped",
+                "treatment",
                 say(
                     "The cases predict a film ratio of {predicted_ratio:.3f} and {ratio:.3f}"
-                    " was measured, on the other side of 1. Were the arms swapped, or the case"
-                    " files?",
+                    " was measured, on the other side of 1. Were the treatments swapped, or the"
+                    " case files?",
                     predicted_ratio=predicted_ratio,
                     ratio=film.ratio,
                 ),
@@ -365,15 +365,15 @@ def _findings(
         found.append(
             Finding(
                 "block_may_be_swapped",
-                "arm",
+                "treatment",
                 say(
-                    "Block {swapped}: the arms differ as much as in the other blocks, but the"
+                    "Block {swapped}: the treatments differ as much as in the other blocks, but the"
                     " other way round. Were they swapped when they were written down?",
                     swapped=", ".join(swapped),
                 ),
             )
         )
-    ages = [table.pull_age[table.in_arm(side)] for side in (0, 1)]
+    ages = [table.pull_age[table.of_treatment(side)] for side in (0, 1)]
     means = [float(np.nanmean(each)) if np.isfinite(each).any() else math.nan for each in ages]
     if all(math.isfinite(each) for each in means) and max(means) > 1.5 * min(means) + 60:
         found.append(
@@ -400,7 +400,7 @@ def _findings(
     left_out = [
         name
         for code, name in enumerate(table.type_names)
-        if len(set(table.arm[(table.load_type == code) & np.isfinite(table.film_mass)])) < 2
+        if len(set(table.treatment[(table.load_type == code) & np.isfinite(table.film_mass)])) < 2
     ]
     if left_out:
         found.append(
@@ -408,7 +408,7 @@ def _findings(
                 "load_types_left_out",
                 "load_type",
                 say(
-                    "Not weighed in both arms, so not compared: {left_out}.",
+                    "Not weighed with both treatments, so not compared: {left_out}.",
                     left_out=", ".join(left_out),
                 ),
             )
@@ -423,7 +423,7 @@ def _findings(
                     "zones",
                     say(
                         "The {zone} zone was read on {readings} loads, too few to compare the"
-                        " arms.",
+                        " treatments.",
                         zone=zone,
                         readings=readings,
                     ),
@@ -441,9 +441,9 @@ def _findings(
 
 
 def _reservations(
-    film: Comparison,
-    joint: Joint | None,
-    without: Comparison | None,
+    film: TrialComparison,
+    joint: FilmAndHold | None,
+    without: TrialComparison | None,
     apart: tuple[Outlier, ...],
     checks: tuple[Check, ...],
     findings: tuple[Finding, ...],
@@ -476,7 +476,7 @@ def _reservations(
     said += [
         each.message
         for each in findings
-        if each.code in ("arms_may_be_swapped", "block_may_be_swapped", "pull_ages_differ")
+        if each.code in ("treatments_may_be_swapped", "block_may_be_swapped", "pull_ages_differ")
     ]
     return said
 

@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.trial.arms import ArmMeans
 from woold.trial.compare import means_of
-from woold.trial.setup import ARMS
+from woold.trial.setup import TREATMENTS
 from woold.trial.table import LoadTable
+from woold.trial.treatment_means import TreatmentMeans
 
 __all__ = ["Check", "Outlier", "assumption_checks", "outliers", "swapped_blocks"]
 
@@ -39,15 +39,15 @@ class Outlier:
 
     Args:
         load: its number.
-        arm: baseline or candidate.
+        treatment: baseline or candidate.
         film_mass_kg: what was weighed.
-        expected_kg: what the rest of its arm, type and block lead to expect.
+        expected_kg: what the rest of its treatment, type and block lead to expect.
         modified_z: robust distance in standard deviations.
         note: what was noted on it.
     """
 
     load: str
-    arm: str
+    treatment: str
     film_mass_kg: float
     expected_kg: float
     modified_z: float
@@ -67,8 +67,8 @@ def _modified_z(values: NDArray[np.float64]) -> NDArray[np.float64]:
     return 0.6745 * centred / spread if spread > 0 else np.zeros_like(values)
 
 
-def outliers(means: ArmMeans, table: LoadTable) -> tuple[Outlier, ...]:
-    """Loads whose film mass stands apart from the rest of their arm, the farthest first.
+def outliers(means: TreatmentMeans, table: LoadTable) -> tuple[Outlier, ...]:
+    """Loads whose film mass stands apart from the rest of their treatment, the farthest first.
 
     One at a time: each is looked for among the others without those already found, since a load
     that is far off draws its own block after it and makes its neighbours look odd.
@@ -88,12 +88,12 @@ def outliers(means: ArmMeans, table: LoadTable) -> tuple[Outlier, ...]:
     return tuple(found)
 
 
-def _farthest(means: ArmMeans, table: LoadTable) -> tuple[int, Outlier] | None:
+def _farthest(means: TreatmentMeans, table: LoadTable) -> tuple[int, Outlier] | None:
     """The load that stands farthest apart, if far enough, and its index."""
-    arms = table.arm[means.load]
+    treatments = table.treatment[means.load]
     best: tuple[int, Outlier] | None = None
-    for side, name in enumerate(ARMS):
-        own = np.flatnonzero(arms == side)
+    for side, name in enumerate(TREATMENTS):
+        own = np.flatnonzero(treatments == side)
         if own.size < 4:
             continue
         scores = _modified_z(means.residual[own])
@@ -108,7 +108,7 @@ def _farthest(means: ArmMeans, table: LoadTable) -> tuple[int, Outlier] | None:
             load,
             Outlier(
                 load=table.numbers[load],
-                arm=name,
+                treatment=name,
                 film_mass_kg=mass,
                 expected_kg=mass / (1 + max(relative, -0.99)),
                 modified_z=score,
@@ -119,14 +119,14 @@ def _farthest(means: ArmMeans, table: LoadTable) -> tuple[int, Outlier] | None:
 
 
 def swapped_blocks(table: LoadTable) -> tuple[str, ...]:
-    """Blocks in which the arms look swapped: as far off as the rest, the other way round."""
+    """Blocks in which the treatments look swapped: as far off as the rest, the other way round."""
     known = np.isfinite(table.film_mass)
     names, differences = [], []
     for code, name in enumerate(table.block_names):
         logs = []
         for load_type in np.unique(table.load_type):
             here = known & (table.block == code) & (table.load_type == load_type)
-            sides = [table.film_mass[here & table.in_arm(side)] for side in (0, 1)]
+            sides = [table.film_mass[here & table.of_treatment(side)] for side in (0, 1)]
             if all(side.size for side in sides):
                 logs.append(math.log(float(sides[1].mean()) / float(sides[0].mean())))
         if logs:
@@ -144,18 +144,18 @@ def swapped_blocks(table: LoadTable) -> tuple[str, ...]:
     )
 
 
-def assumption_checks(means: ArmMeans, table: LoadTable) -> tuple[Check, ...]:
+def assumption_checks(means: TreatmentMeans, table: LoadTable) -> tuple[Check, ...]:
     """Looks at what the intervals rest on."""
     from scipy import stats
 
-    arms = table.arm[means.load]
+    treatments = table.treatment[means.load]
     residual = means.residual
     checks = []
     if np.ptp(residual) == 0:
         return (
             Check(
                 "spread",
-                "Every load of an arm weighs the same: were values copied, or the scale too"
+                "Every load of a treatment weighs the same: were values copied, or the scale too"
                 " coarse?",
                 None,
                 True,
@@ -173,10 +173,14 @@ def assumption_checks(means: ArmMeans, table: LoadTable) -> tuple[Check, ...]:
                 doubt,
             )
         )
-    if min(np.bincount(arms, minlength=2)) >= 3:
+    if min(np.bincount(treatments, minlength=2)) >= 3:
         # Absolute deviations from the median, so that skewness does not pass for spread.
-        p = float(stats.levene(residual[arms == 0], residual[arms == 1], center="median").pvalue)
-        spreads = " and ".join(f"{spread:.1%}" for spread in means.arm_spread)
+        p = float(
+            stats.levene(
+                residual[treatments == 0], residual[treatments == 1], center="median"
+            ).pvalue
+        )
+        spreads = " and ".join(f"{spread:.1%}" for spread in means.spreads)
         words = "differ" if p < _DOUBT_P else "do not clearly differ"
         checks.append(
             Check(
@@ -197,15 +201,15 @@ def assumption_checks(means: ArmMeans, table: LoadTable) -> tuple[Check, ...]:
             else "shows no trend from load to load"
         )
         checks.append(Check("drift", f"Film mass {words} (blocks taken out first).", p, doubt))
-        lead = float(means.load[arms == 1].mean() - means.load[arms == 0].mean()) / max(
-            table.arm.size, 1
+        lead = float(means.load[treatments == 1].mean() - means.load[treatments == 0].mean()) / max(
+            table.treatment.size, 1
         )
         doubt = abs(lead) > 0.15
         words = (
             f"The candidate's loads come {'later' if lead > 0 else 'earlier'} on average, by"
             f" {abs(lead):.0%} of the trial: a drift could pass for a difference."
             if doubt
-            else "Both arms are spread alike over the trial."
+            else "Both treatments are spread alike over the trial."
         )
         checks.append(Check("order", words, None, doubt))
     repeated = _repeated(table)

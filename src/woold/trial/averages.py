@@ -1,4 +1,4 @@
-"""A trial's readings of one arm, averaged by load type, as a fit needs them."""
+"""A trial's readings of one treatment, averaged by load type, as a fit needs them."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from woold.trial.table import LoadTable, PullReading
 
-__all__ = ["Average", "arm_averages"]
+__all__ = ["Average", "treatment_averages"]
 
 Floats = NDArray[np.float64]
 
@@ -68,8 +68,8 @@ class Average:
         return self.what
 
 
-def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
-    """Every average of an arm that a prediction can be held against.
+def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Every average of a treatment that a prediction can be held against.
 
     Args:
         table: the loads.
@@ -78,7 +78,7 @@ def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list
     """
     found: list[Average] = []
     for code in load_types:
-        own = table.in_arm(side) & (table.load_type == code)
+        own = table.of_treatment(side) & (table.load_type == code)
         turns = table.turns[own & np.isfinite(table.film_mass) & np.isfinite(table.turns)]
         counted = float(turns.mean()) if turns.size else math.nan
         found += _averaged("film mass", code, table.film_mass[own], turns=counted)

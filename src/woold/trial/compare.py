@@ -12,16 +12,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.trial.arms import BASELINE, CANDIDATE, ArmMeans, arm_means, joint_covariance
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.ratio import RatioInterval, noninferiority_p, student_quantile
 from woold.trial.table import LoadTable
+from woold.trial.treatment_means import (
+    BASELINE,
+    CANDIDATE,
+    TreatmentMeans,
+    joint_covariance,
+    treatment_means,
+)
 
 __all__ = [
     "BreakRates",
-    "Comparison",
-    "Interval",
-    "Joint",
+    "FilmAndHold",
+    "TrialComparison",
+    "TrialInterval",
     "TypeComparison",
     "ZoneComparison",
     "break_rates",
@@ -39,7 +45,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
+class TrialInterval:
     """An interval and how it was found; null ends where no bounded one exists."""
 
     low: float | None
@@ -52,14 +58,14 @@ class Interval:
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
 
-def _interval(found: RatioInterval) -> Interval:
+def _interval(found: RatioInterval) -> TrialInterval:
     low, high = (end if math.isfinite(end) else None for end in (found.low, found.high))
-    return Interval(low, high, found.level, found.method)
+    return TrialInterval(low, high, found.level, found.method)
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
-    """One quantity in both arms, per load and weighted by the annual mix.
+class TrialComparison:
+    """One quantity with both treatments, per load and weighted by the annual mix.
 
     Args:
         baseline, candidate: means, in the quantity's SI unit.
@@ -77,9 +83,9 @@ class Comparison:
     baseline_loads: int
     candidate_loads: int
     ratio: float
-    fieller: Interval
-    log_ratio: Interval
-    bootstrap: Interval | None
+    fieller: TrialInterval
+    log_ratio: TrialInterval
+    bootstrap: TrialInterval | None
     degrees_of_freedom: float
     mix_covered: float
     blocks_taken_out: bool
@@ -87,7 +93,7 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class TypeComparison:
-    """Film of one load type; no interval where an arm has a single load of it."""
+    """Film of one load type; no interval where a treatment has a single load of it."""
 
     load_type: str
     mix_share: float
@@ -96,7 +102,7 @@ class TypeComparison:
     baseline_kg: float
     candidate_kg: float
     ratio: float
-    interval: Interval | None
+    interval: TrialInterval | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +127,7 @@ class ZoneComparison:
     baseline_loads: int
     candidate_loads: int
     ratio: float
-    interval: Interval
+    interval: TrialInterval
     margin: float
     p_not_lower: float
     is_not_lower: bool
@@ -129,7 +135,7 @@ class ZoneComparison:
 
 
 @dataclass(frozen=True, slots=True)
-class Joint:
+class FilmAndHold:
     """Film and containment together, in the zone where the candidate does worst.
 
     The two ways to spend a saving, on the assumption that containment grows in proportion to film
@@ -151,13 +157,13 @@ class Joint:
     zone: str
     film_ratio: float
     containment_ratio: float
-    film_interval: Interval
-    containment_interval: Interval
+    film_interval: TrialInterval
+    containment_interval: TrialInterval
     correlation: float
     film_at_equal_containment: float
-    equal_containment_interval: Interval
+    equal_containment_interval: TrialInterval
     containment_at_equal_film: float
-    equal_film_interval: Interval
+    equal_film_interval: TrialInterval
     covariance: tuple[tuple[float, float], tuple[float, float]]
     degrees_of_freedom: float
 
@@ -172,24 +178,26 @@ class BreakRates:
     candidate_loads: int
     baseline_per_100: float
     candidate_per_100: float
-    baseline_interval: Interval
-    candidate_interval: Interval
+    baseline_interval: TrialInterval
+    candidate_interval: TrialInterval
     p_differ: float
 
 
-def means_of(table: LoadTable, values: Floats, field: str) -> ArmMeans:
-    """Both arms' means of a quantity over the annual mix, blocks taken out."""
-    return arm_means(values, table.arm, table.load_type, table.block, table.mix, field)
+def means_of(table: LoadTable, values: Floats, field: str) -> TreatmentMeans:
+    """Both treatments' means of a quantity over the annual mix, blocks taken out."""
+    return treatment_means(values, table.treatment, table.load_type, table.block, table.mix, field)
 
 
-def comparison(means: ArmMeans, table: LoadTable, resamples: int = 0, seed: int = 1) -> Comparison:
+def comparison(
+    means: TreatmentMeans, table: LoadTable, resamples: int = 0, seed: int = 1
+) -> TrialComparison:
     """A quantity's comparison; with resamples also its bootstrap interval."""
-    arms = table.arm[means.load]
-    return Comparison(
+    treatments = table.treatment[means.load]
+    return TrialComparison(
         baseline=means.baseline,
         candidate=means.candidate,
-        baseline_loads=int((arms == BASELINE).sum()),
-        candidate_loads=int((arms == CANDIDATE).sum()),
+        baseline_loads=int((treatments == BASELINE).sum()),
+        candidate_loads=int((treatments == CANDIDATE).sum()),
         ratio=means.ratio,
         fieller=_interval(means.fieller(LEVEL)),
         log_ratio=_interval(means.log_interval(LEVEL)),
@@ -207,21 +215,21 @@ def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
     rows = []
     for code, name in enumerate(table.type_names):
         of_type = (table.load_type == code) & np.isfinite(table.film_mass)
-        counts = [int((of_type & table.in_arm(side)).sum()) for side in (BASELINE, CANDIDATE)]
+        counts = [int((of_type & table.of_treatment(side)).sum()) for side in (BASELINE, CANDIDATE)]
         if not all(counts):
             continue
         raw = [
-            float(table.film_mass[of_type & table.in_arm(side)].mean())
+            float(table.film_mass[of_type & table.of_treatment(side)].mean())
             for side in (BASELINE, CANDIDATE)
         ]
         ratio, interval = raw[1] / raw[0], None
         if min(counts) > 1:
             try:
-                means = arm_means(
-                    table.film_mass[of_type], table.arm[of_type], block=table.block[of_type]
+                means = treatment_means(
+                    table.film_mass[of_type], table.treatment[of_type], block=table.block[of_type]
                 )
             except InputError:  # each block holds one load of this type
-                means = arm_means(table.film_mass[of_type], table.arm[of_type])
+                means = treatment_means(table.film_mass[of_type], table.treatment[of_type])
             raw, ratio = [means.baseline, means.candidate], means.ratio
             interval = _interval(means.fieller(LEVEL))
         share = float(table.mix[code] / table.mix.sum())
@@ -233,7 +241,7 @@ def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
 
 def compare_zones(
     table: LoadTable, margin: float
-) -> tuple[tuple[ZoneComparison, ...], tuple[ArmMeans, ...]]:
+) -> tuple[tuple[ZoneComparison, ...], tuple[TreatmentMeans, ...]]:
     """Containment of each zone with readings enough to compare, from the bottom up."""
     rows, kept = [], []
     for index, name in enumerate(table.zone_names):
@@ -251,14 +259,14 @@ def compare_zones(
         else:
             p = 0.0 if log_ratio > math.log1p(-margin) else 1.0
         interval = _interval(means.log_interval(LEVEL))
-        arms = table.arm[means.load]
+        treatments = table.treatment[means.load]
         rows.append(
             ZoneComparison(
                 zone=name,
                 baseline_n=means.baseline,
                 candidate_n=means.candidate,
-                baseline_loads=int((arms == BASELINE).sum()),
-                candidate_loads=int((arms == CANDIDATE).sum()),
+                baseline_loads=int((treatments == BASELINE).sum()),
+                candidate_loads=int((treatments == CANDIDATE).sum()),
                 ratio=means.ratio,
                 interval=interval,
                 margin=margin,
@@ -272,8 +280,8 @@ def compare_zones(
 
 
 def joint_comparison(
-    film: ArmMeans, zones: tuple[ZoneComparison, ...], zone_means: tuple[ArmMeans, ...]
-) -> Joint | None:
+    film: TreatmentMeans, zones: tuple[ZoneComparison, ...], zone_means: tuple[TreatmentMeans, ...]
+) -> FilmAndHold | None:
     """Film and containment together, in the zone with the lowest containment ratio."""
     if not zones:
         return None
@@ -284,16 +292,16 @@ def joint_comparison(
     errors = np.sqrt(np.diag(covariance))
     both = student_quantile(1 - ALPHA_ONE_SIDED / 2, df)
 
-    def around(ratio: float, error: float, quantile: float, method: str) -> Interval:
+    def around(ratio: float, error: float, quantile: float, method: str) -> TrialInterval:
         factor = math.exp(quantile * error)
-        return Interval(ratio / factor, ratio * factor, LEVEL, method)
+        return TrialInterval(ratio / factor, ratio * factor, LEVEL, method)
 
     contrast = np.array([1.0, -1.0])
     error = math.sqrt(max(float(contrast @ covariance @ contrast), 0.0))
     single = student_quantile(1 - ALPHA_ONE_SIDED, df)
     ratio = film.ratio / hold.ratio
     product = float(errors.prod())
-    return Joint(
+    return FilmAndHold(
         zone=zones[worst].zone,
         film_ratio=film.ratio,
         containment_ratio=hold.ratio,
@@ -313,22 +321,24 @@ def joint_comparison(
 
 
 def break_rates(table: LoadTable) -> BreakRates | None:
-    """Film breaks of both arms; None where none were written down in one of them.
+    """Film breaks of both treatments; None where none were written down in one of them.
 
     Intervals: exact Poisson; difference: exact conditional binomial test.
     """
     from scipy import special, stats
 
     known = np.isfinite(table.breaks)
-    loads = [int((known & table.in_arm(side)).sum()) for side in (BASELINE, CANDIDATE)]
+    loads = [int((known & table.of_treatment(side)).sum()) for side in (BASELINE, CANDIDATE)]
     if not all(loads):
         return None
-    counts = [int(table.breaks[known & table.in_arm(side)].sum()) for side in (BASELINE, CANDIDATE)]
+    counts = [
+        int(table.breaks[known & table.of_treatment(side)].sum()) for side in (BASELINE, CANDIDATE)
+    ]
 
-    def interval(count: int, units: int) -> Interval:
+    def interval(count: int, units: int) -> TrialInterval:
         low = special.gammaincinv(count, ALPHA_ONE_SIDED) if count else 0.0
         high = special.gammaincinv(count + 1, 1 - ALPHA_ONE_SIDED)
-        return Interval(100 * float(low) / units, 100 * float(high) / units, LEVEL, "Poisson")
+        return TrialInterval(100 * float(low) / units, 100 * float(high) / units, LEVEL, "Poisson")
 
     total = sum(counts)
     p = 1.0

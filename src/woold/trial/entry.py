@@ -13,7 +13,7 @@ from woold.errors import ConflictError, InputError
 from woold.store import Batch, Cell, Store
 from woold.trial.importing import Imported, take_rows
 from woold.trial.reading import WrittenTrial
-from woold.trial.sheet_cells import CellReader, Row, SheetRows
+from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows
 from woold.trial.sheets import SHEETS
 from woold.words import say
 
@@ -102,7 +102,7 @@ def _written(entry: Entry, name: str) -> WrittenTrial:
             line = [" ".join(row.get(each.name, ())) for each in sheet.fields]
             cells = reader.row(line, number, set())
             if cells:
-                table.rows.append(Row(number, cells))
+                table.rows.append(SheetRow(number, cells))
         reader.ask_for_units()
         written.sheets.append(table)
     return written

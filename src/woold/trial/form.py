@@ -150,7 +150,7 @@ def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) ->
 
 _COLUMNS = {
     "load": "11mm",
-    "arm": "19mm",
+    "treatment": "19mm",
     "load_type": "24mm",
     "block": "19mm",
     "turns": "13mm",
@@ -167,7 +167,7 @@ def _head(sheet: Sheet, name: str, units: str) -> str:
 def _printed(load: PlannedLoad, name: str) -> str:
     return {
         "load": str(load.number),
-        "arm": load.arm,
+        "treatment": load.treatment,
         "load_type": load.load_type,
         "block": f"{load.block} {load.shift}".strip(),
         "roll": load.roll,

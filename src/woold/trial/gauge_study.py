@@ -126,10 +126,11 @@ def gauge_effect(name: str, study: GaugeStudy, records: TrialRecords) -> str:
         means = means_of(table, values, what)
     except InputError:
         return ""
-    # Spread of the loads as measured, the gauge's included, in the middle of both arms. Who reads
-    # adds the same to all readings of a load; repeatability is averaged out by reading more often.
+    # Spread of the loads as measured, the gauge's included, in the middle of both treatments. Who
+    # reads adds the same to all readings of a load; repeatability is averaged out by reading more
+    # often.
     middle = 0.5 * (means.baseline + means.candidate)
-    seen = middle * math.sqrt(0.5 * sum(spread**2 for spread in means.arm_spread))
+    seen = middle * math.sqrt(0.5 * sum(spread**2 for spread in means.spreads))
     repeat = study.component("repeatability").variance / readings
     person = study.gauge_sd**2 - study.component("repeatability").variance
     gauge = factor * math.sqrt(max(repeat + person, 0.0))

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.trial.power import log_sd, noninferiority_power, t_power
 from woold.trial.ratio import student_quantile
-from woold.trial.setup import ARMS, Aim, Trial
+from woold.trial.setup import TREATMENTS, Aim, Trial
 from woold.words import say
 
 __all__ = ["PlannedLoad", "Sight", "TrialPlan", "plan_trial", "what_loads_show"]
@@ -26,10 +26,10 @@ _MOST_LOADS = 20_000
 
 @dataclass(frozen=True, slots=True)
 class Sight:
-    """What a number of loads in each arm can see.
+    """What a number of loads of each treatment can see.
 
     Args:
-        loads: in each arm.
+        loads: of each treatment.
         half_width: half of the expected 95 % interval of the film saving, as a share of the
             baseline's film.
         film_power: chance of showing the saving asked for, if it is there.
@@ -56,8 +56,8 @@ class PlannedLoad:
         number: place in the order, and the load's number.
         block: loads wrapped close together, on one film roll (or one pair of rolls).
         shift: when.
-        roll: which roll of the pair, "A" or "B"; "" where both arms share one.
-        arm: baseline or candidate.
+        roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
+        treatment: baseline or candidate.
         load_type: what is wrapped.
     """
 
@@ -65,7 +65,7 @@ class PlannedLoad:
     block: str
     shift: str
     roll: str
-    arm: str
+    treatment: str
     load_type: str
 
 
@@ -76,8 +76,8 @@ class TrialPlan:
     Args:
         aim: what it is for.
         zones: number of zones that must all hold.
-        loads_per_arm: in all.
-        loads_by_type: of each load type in each arm.
+        loads_per_treatment: in all.
+        loads_by_type: of each load type of each treatment.
         sight: what those loads can see.
         table: the same for smaller and larger trials.
         order: the loads in the order in which they are wrapped.
@@ -85,7 +85,7 @@ class TrialPlan:
 
     aim: Aim
     zones: int
-    loads_per_arm: int
+    loads_per_treatment: int
     loads_by_type: dict[str, int]
     sight: Sight
     table: tuple[Sight, ...]
@@ -95,16 +95,16 @@ class TrialPlan:
 def what_loads_show(
     aim: Aim, zones: int, by_type: Sequence[int], shares: Sequence[float], blocks: int
 ) -> Sight:
-    """What so many loads of each type in each arm can see.
+    """What so many loads of each type of each treatment can see.
 
-    The error of ln(candidate/baseline) is s sqrt(2 sum of share^2/n); blocks, types and arms take
-    degrees of freedom. The chance of showing everything is at least one less the sum of the
+    The error of ln(candidate/baseline) is s sqrt(2 sum of share^2/n); blocks, types and treatments
+    take degrees of freedom. The chance of showing everything is at least one less the sum of the
     chances of missing each part, whatever their dependence (Bonferroni).
 
     Args:
         aim: what must be shown.
         zones: number of zones; each must hold.
-        by_type: loads of each type in each arm, each at least 1.
+        by_type: loads of each type of each treatment, each at least 1.
         shares: weight of each type, sum 1.
         blocks: number of blocks.
     """
@@ -138,13 +138,15 @@ def _seen_shift(df: float, power: float, sides: int) -> float:
     return float(brentq(lambda shift: t_power(shift, df, alpha, sides) - power, 0.0, high))
 
 
-def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None = None) -> TrialPlan:
-    """Loads in each arm that show the saving and the containment with the power asked for.
+def plan_trial(
+    trial: Trial, aim: Aim | None = None, loads_per_treatment: int | None = None
+) -> TrialPlan:
+    """Loads of each treatment that show the saving and the containment with the power asked for.
 
     Args:
         trial: the trial.
         aim: another aim than the trial's (with a pilot's spread, say).
-        loads_per_arm: use so many instead, and say what they show.
+        loads_per_treatment: use so many instead, and say what they show.
 
     Raises:
         InputError: more loads than a trial can wrap, or too few for its load types.
@@ -159,13 +161,13 @@ def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None =
         return what_loads_show(aim, zones, by_type, shares.tolist(), math.ceil(loads / size))
 
     fewest = 2 * len(trial.load_types)
-    if loads_per_arm is None:
+    if loads_per_treatment is None:
         needed = _fewest_loads(lambda loads: sight(loads).both_power >= aim.power, fewest, aim)
     else:
-        needed = loads_per_arm
+        needed = loads_per_treatment
         if needed < fewest or needed > _MOST_LOADS:
             raise InputError.one(
-                "loads in each arm",
+                "loads of each treatment",
                 str(needed),
                 say(
                     "{fewest} to {most_loads} (two of each load type at least)",
@@ -181,7 +183,7 @@ def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None =
     return TrialPlan(
         aim=aim,
         zones=zones,
-        loads_per_arm=whole,
+        loads_per_treatment=whole,
         loads_by_type=dict(zip(names, counts, strict=True)),
         sight=sight(whole),
         table=tuple(sight(loads) for loads in shown),
@@ -204,7 +206,10 @@ def _fewest_loads(enough: Callable[[int], bool], fewest: int, aim: Aim) -> int:
                     film_spread=aim.film_spread,
                     containment_spread=aim.containment_spread,
                 ),
-                say("an aim that {most_loads} loads in each arm can reach", most_loads=_MOST_LOADS),
+                say(
+                    "an aim that {most_loads} loads of each treatment can reach",
+                    most_loads=_MOST_LOADS,
+                ),
                 say("Ask for a larger saving or margin, or lessen the spread."),
             )
     while high - low > 1:
@@ -225,10 +230,11 @@ def _by_type(loads: int, shares: NDArray[np.float64]) -> list[int]:
 
 
 def _order(trial: Trial, counts: list[int], names: list[str]) -> tuple[PlannedLoad, ...]:
-    """A random order in blocks; each block holds the same loads in both arms.
+    """A random order in blocks; each block holds the same loads with both treatments.
 
-    Both arms of a block share its shift and its film roll, so neither can pass for an arm. Where
-    each arm takes film from a roll of its own, the two rolls change places in the next block.
+    Both treatments of a block share its shift and its film roll, so neither can pass for a
+    treatment. Where each treatment takes film from a roll of its own, the two rolls change places
+    in the next block.
     """
     rules = trial.order
     rng = np.random.default_rng(rules.seed)
@@ -241,30 +247,30 @@ def _order(trial: Trial, counts: list[int], names: list[str]) -> tuple[PlannedLo
     types = [name for _, name in places]
     size = rules.loads_per_block
     blocks = [types[start : start + size] for start in range(0, len(types), size)]
-    first_arms = np.resize([0, 1], len(blocks))
-    rng.shuffle(first_arms)
+    first_treatments = np.resize([0, 1], len(blocks))
+    rng.shuffle(first_treatments)
     order: list[PlannedLoad] = []
     for index, block in enumerate(blocks):
-        pairs = [(arm, name) for arm in ARMS for name in block]
+        pairs = [(treatment, name) for treatment in TREATMENTS for name in block]
         if rules.changeover == "each load":
             pairs = [pairs[place] for place in rng.permutation(len(pairs))]
         else:
             halves = [pairs[: len(block)], pairs[len(block) :]]
             halves = [[half[place] for place in rng.permutation(len(half))] for half in halves]
-            pairs = halves[first_arms[index]] + halves[1 - first_arms[index]]
-        for arm, name in pairs:
+            pairs = halves[first_treatments[index]] + halves[1 - first_treatments[index]]
+        for treatment, name in pairs:
             order.append(
                 PlannedLoad(
                     number=0,
                     block=str(index + 1),
                     shift=rules.shifts[index % len(rules.shifts)],
-                    roll=_roll(rules.rolls, index, ARMS.index(arm)),
-                    arm=arm,
+                    roll=_roll(rules.rolls, index, TREATMENTS.index(treatment)),
+                    treatment=treatment,
                     load_type=name,
                 )
             )
     return tuple(replace(each, number=place) for place, each in enumerate(order, start=1))
 
 
-def _roll(rolls: str, block: int, arm: int) -> str:
-    return "" if rolls == "shared" else "AB"[(arm + block) % 2]
+def _roll(rolls: str, block: int, treatment: int) -> str:
+    return "" if rolls == "shared" else "AB"[(treatment + block) % 2]

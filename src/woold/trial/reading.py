@@ -14,7 +14,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
-from woold.trial.sheet_cells import CellReader, Row, SheetRows, cell_name
+from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named
 from woold.trial.worksheet import FORMAT_NAME, TRIAL_SHEET, UNIT_HEAD
 from woold.words import say
@@ -270,7 +270,7 @@ def _read_table(
             table.unit_row = number - 1
         cells = reader.row(line, number, formulas)
         if cells:
-            table.rows.append(Row(number, cells))
+            table.rows.append(SheetRow(number, cells))
     reader.ask_for_units()
     written.sheets.append(table)
 

@@ -102,7 +102,7 @@ def start_trial(
 
 def _plan_cells(load: PlannedLoad) -> dict[str, Cell]:
     return {
-        "arm": Cell(load.arm),
+        "treatment": Cell(load.treatment),
         "load_type": Cell(load.load_type),
         "block": Cell(load.block),
         "shift": Cell(load.shift),
@@ -148,7 +148,7 @@ def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
             block=each.cells["block"].typed,
             shift=each.cells["shift"].typed,
             roll=each.cells["roll"].typed,
-            arm=each.cells["arm"].typed,
+            treatment=each.cells["treatment"].typed,
             load_type=each.cells["load_type"].typed,
         )
         for each in source.current(key, PLAN)

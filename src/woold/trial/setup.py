@@ -16,8 +16,8 @@ from woold.case.model import Case
 from woold.errors import InputError, WooldError
 
 __all__ = [
-    "ARMS",
     "SIDES",
+    "TREATMENTS",
     "Aim",
     "LoadType",
     "Order",
@@ -29,7 +29,7 @@ __all__ = [
     "trial_from_tables",
 ]
 
-ARMS = ("baseline", "candidate")
+TREATMENTS = ("baseline", "candidate")
 SIDES = ("front", "right", "back", "left")
 
 
@@ -91,15 +91,15 @@ class LoadType(Section):
 class Order(Section):
     """How the loads are put in order."""
 
-    loads_per_block: int = plain("of each arm in a block", 2, example="2", ge=1, le=100)
+    loads_per_block: int = plain("of each treatment in a block", 2, example="2", ge=1, le=100)
     shifts: tuple[str, ...] = plain(
         "shifts that the trial runs in", ("day",), example='["early", "late"]', max_length=12
     )
     changeover: Literal["each load", "once a block"] = plain(
-        "how often the arms can change places", "each load", example='"each load"'
+        "how often the treatments can change places", "each load", example='"each load"'
     )
-    rolls: Literal["shared", "one for each arm"] = plain(
-        "whether both arms take film from one roll", "shared", example='"shared"'
+    rolls: Literal["shared", "one for each treatment"] = plain(
+        "whether both treatments take film from one roll", "shared", example='"shared"'
     )
     seed: int = plain("of the random order", 1, example="1", ge=0)
 
@@ -165,7 +165,7 @@ class Trial(Section):
 
 @dataclass(frozen=True, slots=True)
 class TrialSetup:
-    """A trial with the cases of its arms.
+    """A trial with the cases of its treatments.
 
     Args:
         trial: the trial file.
@@ -177,15 +177,15 @@ class TrialSetup:
     tables: Mapping[str, Any]
     case_tables: Mapping[str, Mapping[str, Any]]
 
-    def case(self, load_type: str, arm: str) -> Case | None:
-        """Case of a load type in an arm; None where the trial names none."""
-        table = self.case_table(load_type, arm)
+    def case(self, load_type: str, treatment: str) -> Case | None:
+        """Case of a load type of a treatment; None where the trial names none."""
+        table = self.case_table(load_type, treatment)
         return None if table is None else case_from_table(table)
 
-    def case_table(self, load_type: str, arm: str) -> Mapping[str, Any] | None:
+    def case_table(self, load_type: str, treatment: str) -> Mapping[str, Any] | None:
         """The tables of that case; None where the trial names none."""
         found = self.trial.type_named(load_type)
-        name = getattr(found, arm) if found else None
+        name = getattr(found, treatment) if found else None
         return self.case_tables[name] if name else None
 
 
@@ -248,10 +248,10 @@ film_spread = "4 %"                  # load to load; placeholder (2 to 8 %): wei
 containment_spread = "12 %"          # load to load; placeholder (6 to 25 %): read a few loads first
 
 [order]
-loads_per_block = 2                  # of each arm, wrapped close together
+loads_per_block = 2                  # of each treatment, wrapped close together
 shifts = ["early", "late"]
 changeover = "each load"             # or "once a block", where changing over takes long
-rolls = "shared"                     # or "one for each arm", where each arm has a machine
+rolls = "shared"                     # or "one for each treatment", on a machine of its own
 seed = 1                             # the same seed gives the same random order
 
 [zones]

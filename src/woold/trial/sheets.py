@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from woold.trial.setup import ARMS, SIDES
+from woold.trial.setup import SIDES, TREATMENTS
 
-__all__ = ["FIELDS", "SHEETS", "Field", "Sheet", "field_named", "sheet_of_kind"]
+__all__ = ["FIELDS", "SHEETS", "Sheet", "SheetField", "field_named", "sheet_of_kind"]
 
 UNITS = {
     "small_mass": ("g", "kg", "oz", "lb"),
@@ -21,7 +21,7 @@ UNITS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class SheetField:
     """One thing to write down.
 
     Args:
@@ -76,11 +76,13 @@ class Sheet:
     kind: str
     title: str
     doc: str
-    fields: tuple[Field, ...]
+    fields: tuple[SheetField, ...]
     key: tuple[str, ...]
 
 
-_LOAD_NUMBER = Field("load", "load", "word", "number of the load, once in a trial", required=True)
+_LOAD_NUMBER = SheetField(
+    "load", "load", "word", "number of the load, once in a trial", required=True
+)
 
 SHEETS: tuple[Sheet, ...] = (
     Sheet(
@@ -89,13 +91,15 @@ SHEETS: tuple[Sheet, ...] = (
         "One row for each wrapped load.",
         (
             _LOAD_NUMBER,
-            Field("arm", "arm", "word", "baseline or candidate", True, choices=ARMS),
-            Field("load_type", "load type", "word", "one of the trial's load types", True),
-            Field("block", "block", "word", "loads wrapped close together, on one film roll"),
-            Field("shift", "shift", "word", "when"),
-            Field("roll", "film roll", "word", "number on the roll's label"),
-            Field("operator", "operator", "word", "initials will do"),
-            Field(
+            SheetField(
+                "treatment", "treatment", "word", "baseline or candidate", True, choices=TREATMENTS
+            ),
+            SheetField("load_type", "load type", "word", "one of the trial's load types", True),
+            SheetField("block", "block", "word", "loads wrapped close together, on one film roll"),
+            SheetField("shift", "shift", "word", "when"),
+            SheetField("roll", "film roll", "word", "number on the roll's label"),
+            SheetField("operator", "operator", "word", "initials will do"),
+            SheetField(
                 "film_mass",
                 "film on the scale",
                 "small_mass",
@@ -105,7 +109,7 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="g",
                 trade="oz",
             ),
-            Field(
+            SheetField(
                 "tare",
                 "bag or tray alone",
                 "small_mass",
@@ -115,8 +119,8 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="g",
                 trade="oz",
             ),
-            Field("turns", "turns", "number", "turns of the whole cycle", low=1.0, high=100.0),
-            Field(
+            SheetField("turns", "turns", "number", "turns of the whole cycle", low=1.0, high=100.0),
+            SheetField(
                 "cycle_time",
                 "cycle time",
                 "time",
@@ -126,7 +130,7 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="s",
                 trade="s",
             ),
-            Field(
+            SheetField(
                 "mark_before",
                 "marks on the roll",
                 "small_length",
@@ -136,7 +140,7 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="mm",
                 trade="in",
             ),
-            Field(
+            SheetField(
                 "mark_after",
                 "marks on the load",
                 "small_length",
@@ -146,8 +150,10 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="mm",
                 trade="in",
             ),
-            Field("breaks", "film breaks", "count", "while this load was wrapped", low=0, high=20),
-            Field("notes", "notes", "note", "anything worth keeping"),
+            SheetField(
+                "breaks", "film breaks", "count", "while this load was wrapped", low=0, high=20
+            ),
+            SheetField("notes", "notes", "note", "anything worth keeping"),
         ),
         ("load",),
     ),
@@ -157,7 +163,7 @@ SHEETS: tuple[Sheet, ...] = (
         "One row for each width of a single film measured on a load.",
         (
             _LOAD_NUMBER,
-            Field(
+            SheetField(
                 "height",
                 "height over the deck",
                 "length",
@@ -168,7 +174,7 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="mm",
                 trade="in",
             ),
-            Field(
+            SheetField(
                 "film_width",
                 "film width",
                 "small_length",
@@ -185,10 +191,10 @@ SHEETS: tuple[Sheet, ...] = (
     Sheet(
         "pull",
         "Pulls",
-        "One row for each pull reading. Same gauge, plate and pull distance for both arms.",
+        "One row for each pull reading. Same gauge, plate and pull distance for both treatments.",
         (
             _LOAD_NUMBER,
-            Field(
+            SheetField(
                 "height",
                 "height over the deck",
                 "length",
@@ -199,8 +205,8 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="mm",
                 trade="in",
             ),
-            Field("side", "side", "word", "side of the load", True, choices=SIDES),
-            Field(
+            SheetField("side", "side", "word", "side of the load", True, choices=SIDES),
+            SheetField(
                 "force",
                 "pull reading",
                 "force",
@@ -211,11 +217,11 @@ SHEETS: tuple[Sheet, ...] = (
                 metric="N",
                 trade="lbf",
             ),
-            Field(
+            SheetField(
                 "age",
                 "time since wrapping",
                 "hours",
-                "the same for both arms; film loses force with time",
+                "the same for both treatments; film loses force with time",
                 low=0.0,
                 high=90 * 86400.0,
                 metric="min",
@@ -229,18 +235,18 @@ SHEETS: tuple[Sheet, ...] = (
         "Gauges",
         "One row for each reading of a gauge study: several people read the same parts again.",
         (
-            Field("instrument", "gauge", "word", "scale, pull gauge or ruler", True),
-            Field("part", "part", "word", "what is read: a film bundle, a load's side", True),
-            Field("person", "person", "word", "who reads", True),
-            Field("repeat", "repeat", "count", "1, 2, 3 ...", True, low=1, high=50),
-            Field("reading", "reading", "number", "in one unit for a gauge", True),
+            SheetField("instrument", "gauge", "word", "scale, pull gauge or ruler", True),
+            SheetField("part", "part", "word", "what is read: a film bundle, a load's side", True),
+            SheetField("person", "person", "word", "who reads", True),
+            SheetField("repeat", "repeat", "count", "1, 2, 3 ...", True, low=1, high=50),
+            SheetField("reading", "reading", "number", "in one unit for a gauge", True),
         ),
         ("instrument", "part", "person", "repeat"),
     ),
 )
 """Every sheet of a workbook."""
 
-FIELDS: tuple[Field, ...] = tuple(each for sheet in SHEETS for each in sheet.fields)
+FIELDS: tuple[SheetField, ...] = tuple(each for sheet in SHEETS for each in sheet.fields)
 
 
 def sheet_of_kind(kind: str) -> Sheet:
@@ -248,7 +254,7 @@ def sheet_of_kind(kind: str) -> Sheet:
     return next(each for each in SHEETS if each.kind == kind)
 
 
-def field_named(fields: Iterable[Field], name: str) -> Field | None:
+def field_named(fields: Iterable[SheetField], name: str) -> SheetField | None:
     """The field of that name or label, however it is written."""
     wanted = " ".join(name.replace("_", " ").split()).casefold()
     for each in fields:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.store import Record
 from woold.trial.records import TrialRecords
-from woold.trial.setup import ARMS
+from woold.trial.setup import TREATMENTS
 from woold.trial.worksheet import zone_limits
 from woold.words import say
 
@@ -39,7 +39,7 @@ class LoadTable:
 
     Args:
         numbers: load numbers as written, in the order of the trial.
-        arm: 0 baseline, 1 candidate.
+        treatment: 0 baseline, 1 candidate.
         load_type: index into the trial's load types.
         block: block codes; all 0 where none were written.
         block_names: name of each block.
@@ -59,7 +59,7 @@ class LoadTable:
     """
 
     numbers: tuple[str, ...]
-    arm: Ints
+    treatment: Ints
     load_type: Ints
     block: Ints
     block_names: tuple[str, ...]
@@ -82,9 +82,9 @@ class LoadTable:
         """Whether more than one block was written down."""
         return len(self.block_names) > 1
 
-    def in_arm(self, side: int) -> NDArray[np.bool_]:
-        """Which loads belong to an arm."""
-        return np.asarray(self.arm == side)
+    def of_treatment(self, side: int) -> NDArray[np.bool_]:
+        """Which loads belong to a treatment."""
+        return np.asarray(self.treatment == side)
 
 
 def zone_of(height: float, limits: Sequence[float]) -> int:
@@ -118,7 +118,7 @@ def load_table(records: TrialRecords) -> LoadTable:
     zones, age = _by_zone(pulls, limits, len(trial.zones.names))
     return LoadTable(
         numbers=tuple(each.cells["load"].typed for each in loads),
-        arm=np.array([ARMS.index(each.cells["arm"].typed) for each in loads]),
+        treatment=np.array([TREATMENTS.index(each.cells["treatment"].typed) for each in loads]),
         load_type=np.array([types[each.cells["load_type"].typed.casefold()] for each in loads]),
         block=np.array([names.index(name) for name in blocks]),
         block_names=tuple(names),

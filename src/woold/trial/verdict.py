@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from woold.trial.compare import Comparison, ZoneComparison
+from woold.trial.compare import TrialComparison, ZoneComparison
 
-__all__ = ["Verdict", "verdict"]
+__all__ = ["TrialVerdict", "verdict"]
 
 Claim = Literal[
     "saves film, hold within the margin",
@@ -22,7 +22,7 @@ Claim = Literal[
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class TrialVerdict:
     """What the trial allows to be said.
 
     Args:
@@ -44,13 +44,13 @@ class Verdict:
 
 
 def verdict(
-    film: Comparison,
+    film: TrialComparison,
     zones: Sequence[ZoneComparison],
     aim: float,
     zones_asked: int,
     confounded: bool,
     reservations: Sequence[str] = (),
-) -> Verdict:
+) -> TrialVerdict:
     """The strongest sentence that the intervals allow.
 
     A saving is claimed only where Fieller's 95 % interval lies below 1 (one-sided size 2.5 %), and
@@ -62,7 +62,7 @@ def verdict(
         zones: comparison of each zone that has readings.
         aim: saving that the trial was made to see.
         zones_asked: number of zones that the trial looks at.
-        confounded: the arms cannot be told from the blocks.
+        confounded: the treatments cannot be told from the blocks.
         reservations: what limits the claim, each a sentence.
     """
     saving = 1 - film.ratio
@@ -73,7 +73,7 @@ def verdict(
         sentence = sentence[:-1] + (
             f"; this is about load types that make up {film.mix_covered:.0%} of a year's loads."
         )
-    return Verdict(
+    return TrialVerdict(
         claim=claim,
         sentence=sentence,
         saving=saving,
@@ -100,8 +100,8 @@ def _claim(
     between = f"(95 % interval {_span(low, high)})"
     if confounded:
         return "no claim", (
-            f"No claim: the candidate took {_less(saving)} film, but the two arms were wrapped in"
-            " different blocks, so shift, film roll or day can have made that difference."
+            f"No claim: the candidate took {_less(saving)} film, but the treatments were"
+            " wrapped in different blocks, so shift, film roll or day can have made that difference."
         )
     if low <= 0 <= high:
         beyond = f"; a saving of {aim:.1%} or more is ruled out" if high < aim else ""

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from woold.prediction.result import CAUTIONS
 from woold.trial.plan import PlannedLoad
-from woold.trial.setup import ARMS, TrialSetup
-from woold.trial.sheets import SHEETS, Field, Sheet
+from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.sheets import SHEETS, Sheet, SheetField
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -39,13 +39,13 @@ _FIRST_ROW = 2  # 0-based: heads, units, then data
 
 MEASURING = (
     "Keep to the order of the loads. It was drawn at random so that neither shift nor film roll"
-    " can pass for an arm. If a load must be left out, leave its row empty.",
+    " can pass for a treatment. If a load must be left out, leave its row empty.",
     "Do not change the film roll inside a block. A new block may start with a new roll.",
     "Film mass: let the film relax off the load, gather all of it, tails too, and weigh it.",
     "Marks: make two marks on the film of the roll, measure between them; measure again on the"
     " wrapped load, along the film. The longer the first distance, the better.",
     "Widths: measure a single film where it lies flat, edge to edge, at several heights.",
-    "Pulls: use the same gauge, plate, pull distance and time since wrapping for both arms.",
+    "Pulls: use the same gauge, plate, pull distance and time since wrapping for both treatments.",
     "Write what you read. Leave empty what you did not measure; never write a guess or a 0.",
     "Note anything odd.",
 )
@@ -80,7 +80,7 @@ def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
 
 
 def _load_height(setup: TrialSetup, load_type: str) -> float | None:
-    cases = (setup.case(load_type, arm) for arm in ARMS)
+    cases = (setup.case(load_type, treatment) for treatment in TREATMENTS)
     return next((case.load.height for case in cases if case is not None), None)
 
 
@@ -89,7 +89,7 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
     loads = [
         {
             "load": load.number,
-            "arm": load.arm,
+            "treatment": load.treatment,
             "load_type": load.load_type,
             "block": load.block,
             "shift": load.shift,
@@ -235,7 +235,7 @@ def _write_data_sheet(
 
 
 def _write_unit(
-    page: Worksheet, column: int, field: Field, system: str, formats: dict[str, Format]
+    page: Worksheet, column: int, field: SheetField, system: str, formats: dict[str, Format]
 ) -> None:
     if field.is_quantity:
         page.write_string(1, column, field.unit(system), formats["unit"])
@@ -257,7 +257,7 @@ def _write_unit(
         page.write_string(1, column, UNIT_HEAD if column == 0 else "", formats["no unit"])
 
 
-def _column_width(field: Field) -> float:
+def _column_width(field: SheetField) -> float:
     if field.kind == "note":
         return 36
     return max(9.0, min(len(field.label) * 0.75 + 2, 16.0))
@@ -266,7 +266,7 @@ def _column_width(field: Field) -> float:
 def _check_column(
     page: Worksheet,
     column: int,
-    field: Field,
+    field: SheetField,
     sheet: Sheet,
     last: int,
     setup: TrialSetup,

@@ -23,9 +23,8 @@ from woold.trial.records import (
     start_trial,
     trial_records,
 )
-from woold.trial.setup import ARMS, TrialSetup, starter_text, trial_from_tables
-from woold.trial.sheets import Field as SheetField
-from woold.trial.sheets import Sheet
+from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
+from woold.trial.sheets import Sheet, SheetField
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
@@ -50,7 +49,7 @@ class TrialFiles(BaseModel):
     cases: dict[str, Annotated[str, StringConstraints(max_length=LARGEST_TEXT)]] = Field(
         default_factory=dict, max_length=120
     )
-    loads_per_arm: int | None = Field(None, ge=1, le=20_000)
+    loads_per_treatment: int | None = Field(None, ge=1, le=20_000)
 
 
 class TrialStarter(BaseModel):
@@ -99,7 +98,7 @@ class OpenTrial(BaseModel):
     title: str
     question: str
     units: str
-    arms: list[str]
+    treatments: list[str]
     load_types: list[str]
     zone_names: list[str]
     zone_heights_m: dict[str, list[float]]
@@ -207,9 +206,9 @@ def _setup(body: TrialFiles) -> TrialSetup:
     cases = {name: table_from_toml(text) for name, text in body.cases.items()}
     setup = trial_from_tables(table_from_toml(body.toml), cases)
     named = [
-        (f"load_types[{place}].{arm}", getattr(each, arm))
+        (f"load_types[{place}].{treatment}", getattr(each, treatment))
         for place, each in enumerate(setup.trial.load_types)
-        for arm in ARMS
+        for treatment in TREATMENTS
     ]
     missing = [(field, name) for field, name in named if name and name not in cases]
     if missing:
@@ -240,14 +239,16 @@ def trial_starter() -> Answer:
 def plan(body: TrialFiles) -> Answer:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     setup = _setup(body)
-    return Answer(_plan_json(setup, plan_trial(setup.trial, loads_per_arm=body.loads_per_arm)))
+    return Answer(
+        _plan_json(setup, plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment))
+    )
 
 
 @router.post("/trials", response_model=Plan, status_code=201, responses=refusals(409))
 def start(request: Request, body: StartTrial, person: Manager) -> Answer:
     """Start a trial: its order is fixed, and loads can be written down."""
     setup = _setup(body)
-    found = plan_trial(setup.trial, loads_per_arm=body.loads_per_arm)
+    found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
     start_trial(_store(request), setup, found.order, person.name, body.reason)
     return Answer(_plan_json(setup, found), status_code=201)
 
@@ -266,7 +267,7 @@ def open_trial(request: Request, key: TrialKey) -> Answer:
             "title": trial.title,
             "question": trial.question,
             "units": trial.units,
-            "arms": list(ARMS),
+            "treatments": list(TREATMENTS),
             "load_types": [each.name for each in trial.load_types],
             "zone_names": list(trial.zones.names),
             "zone_heights_m": {
@@ -284,11 +285,11 @@ def open_trial(request: Request, key: TrialKey) -> Answer:
 
 
 def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
-    """Predicted film mass by load type and arm, where the trial names a case."""
+    """Predicted film mass by load type and treatment, where the trial names a case."""
     found: dict[str, dict[str, float]] = {}
     for (code, side), expected in expectations(setup).items():
         name = setup.trial.load_types[code].name
-        found.setdefault(name, {})[ARMS[side]] = expected.prediction.film_mass_kg
+        found.setdefault(name, {})[TREATMENTS[side]] = expected.prediction.film_mass_kg
     return found
 
 
