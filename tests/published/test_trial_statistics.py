@@ -202,7 +202,7 @@ def test_gauge_study_against_statsmodels() -> None:
     assert repeat.max() == 3
 
 
-def test_arm_means_against_statsmodels() -> None:
+def test_treatment_means_against_statsmodels() -> None:
     """Means and HC2 errors of an unbalanced trial with blocks, against least squares there."""
     import statsmodels.api as sm
 

@@ -254,7 +254,9 @@ def test_every_bad_cell_is_named_at_once_and_nothing_is_kept(
         assert words in found[cell], found[cell]
 
 
-def test_swapped_arms_are_asked_about(started: Store, setup: TrialSetup, tmp_path: Path) -> None:
+def test_swapped_treatments_are_asked_about(
+    started: Store, setup: TrialSetup, tmp_path: Path
+) -> None:
     def swapped(title: str, rows: Rows) -> None:
         filled(title, rows)
         if title == "Loads":

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.trial.table import LoadTable, PullReading
+from woold.words import say
 
 __all__ = ["Average", "treatment_averages"]
 
@@ -62,10 +63,18 @@ class Average:
     def described(self) -> str:
         """What it is, with its place and age."""
         if self.is_pull:
-            return f"pull reading at {self.height:.2f} m, {self.age / 60:.0f} min"
+            return say(
+                "pull reading at {height} m, {age} min",
+                height=f"{self.height:.2f}",
+                age=f"{self.age / 60:.0f}",
+            )
         if self.what == "force kept":
-            return f"force kept from {self.first_age / 60:.0f} to {self.age / 60:.0f} min"
-        return self.what
+            return say(
+                "force kept from {first} to {last} min",
+                first=f"{self.first_age / 60:.0f}",
+                last=f"{self.age / 60:.0f}",
+            )
+        return say(self.what)
 
 
 def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:

@@ -11,7 +11,7 @@ from woold.errors import InputError, OnRecord, Problem, Question
 from woold.store import Batch, Cell, Record, Store
 from woold.trial.plausible import doubtful_values
 from woold.trial.reading import WrittenTrial
-from woold.trial.records import planned_loads, record_key, setup_of
+from woold.trial.records import planned_loads, record_key, records_of, setup_of
 from woold.trial.setup import TrialSetup
 from woold.trial.sheet_cells import SheetRow, SheetRows
 from woold.trial.sheets import Sheet
@@ -95,7 +95,7 @@ def take_rows(
     judge = _Judge(setup, written, frozenset(as_typed))
     rows = judge.usable_rows(batch, key, done)
     kept = {
-        table.sheet.kind: {each.key: each for each in batch.current(key, table.sheet.kind)}
+        table.sheet.kind: {each.key: each for each in records_of(batch, key, table.sheet.kind)}
         for table in written.sheets
     }
     actions = judge.against_record(rows, kept, reason, batch)

@@ -14,6 +14,7 @@ from woold.case.fields import Section, plain, quantity
 from woold.case.file import case_from_table, checked, read_toml
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
+from woold.words import say, to_say
 
 __all__ = [
     "SIDES",
@@ -29,8 +30,10 @@ __all__ = [
     "trial_from_tables",
 ]
 
-TREATMENTS = ("baseline", "candidate")
-SIDES = ("front", "right", "back", "left")
+TREATMENTS = (to_say("baseline"), to_say("candidate"))
+"""What is compared; "treatment" is the statistician's word for it."""
+
+SIDES = (to_say("front"), to_say("right"), to_say("back"), to_say("left"))
 
 
 class Aim(Section):
@@ -103,6 +106,11 @@ class Order(Section):
     )
     seed: int = plain("of the random order", 1, example="1", ge=0)
 
+    @field_validator("rolls", mode="before")
+    @classmethod
+    def _as_once_written(cls, rolls: Any) -> Any:
+        return "one for each treatment" if rolls == "one for each arm" else rolls
+
 
 class Zones(Section):
     """Heights between which pull readings are averaged."""
@@ -120,11 +128,17 @@ class Zones(Section):
     @model_validator(mode="after")
     def _one_limit_between(self) -> Self:
         if self.limits and len(self.limits) != len(self.names) - 1:
-            raise ValueError(f"{len(self.names) - 1} limits for {len(self.names)} zones")
+            raise ValueError(
+                say(
+                    "{limits} limits for {zones} zones",
+                    limits=len(self.names) - 1,
+                    zones=len(self.names),
+                )
+            )
         if list(self.limits) != sorted(set(self.limits)):
-            raise ValueError("limits that rise")
+            raise ValueError(say("limits that rise"))
         if len(set(self.names)) != len(self.names):
-            raise ValueError("zones with names that differ")
+            raise ValueError(say("zones with names that differ"))
         return self
 
 
@@ -147,14 +161,14 @@ class Trial(Section):
     @classmethod
     def _plain_key(cls, key: str) -> str:
         if re.fullmatch(r"[a-z0-9][a-z0-9-]{0,62}", key) is None:
-            raise ValueError("up to 63 of a-z, 0-9 and hyphens")
+            raise ValueError(say("up to 63 of a-z, 0-9 and hyphens"))
         return key
 
     @model_validator(mode="after")
     def _names_differ(self) -> Self:
         names = [each.name.casefold() for each in self.load_types]
         if len(set(names)) != len(names):
-            raise ValueError("load types with names that differ")
+            raise ValueError(say("load types with names that differ"))
         return self
 
     def type_named(self, name: str) -> LoadType | None:

@@ -94,7 +94,7 @@ class CellReader:
 
     def _cell(self, each: SheetField, raw: Any, number: int) -> Cell | None:
         if isinstance(raw, datetime.date | datetime.time | datetime.timedelta):
-            raise self._bad(each, number, f"a date or time ({raw})")
+            raise self._bad(each, number, say("a date or time ({value})", value=raw))
         if isinstance(raw, bool):
             raise self._bad(each, number, str(raw).upper())
         if isinstance(raw, int | float):
@@ -118,15 +118,22 @@ class CellReader:
     def _word(self, each: SheetField, typed: str, number: int) -> str:
         longest = _LONGEST_NOTE if each.kind == "note" else _LONGEST_WORD
         if len(typed) > longest:
-            raise self._bad(each, number, f"{len(typed)} letters", f"at most {longest} letters")
+            raise self._bad(
+                each,
+                number,
+                say("{count} letters", count=len(typed)),
+                say("at most {count} letters", count=longest),
+            )
         if any(ord(letter) < 32 and letter not in "\n\t" for letter in typed):
-            raise self._bad(each, number, "unreadable letters", "plain text")
+            raise self._bad(each, number, say("unreadable letters"), say("plain text"))
         if each.choices:
             for choice in each.choices:
                 if typed.casefold() == choice.casefold():
                     return choice
             near = difflib.get_close_matches(typed.casefold(), each.choices, n=1)
-            todo = f'Did you mean "{near[0]}"?' if near else "Choose one of them."
+            todo = (
+                say('Did you mean "{near}"?', near=near[0]) if near else say("Choose one of them.")
+            )
             raise self._bad(each, number, repr(typed), ", ".join(each.choices), todo)
         return typed
 
@@ -186,11 +193,11 @@ class CellReader:
         if not allowed:
             kind = KINDS[each.kind].examples[0] if each.is_quantity else ""
             allowed = {
-                "count": "a whole number",
-                "number": "a number",
-                "word": "a word",
-                "note": "text",
-            }.get(each.kind, f"a number, or a number with its unit such as {kind}")
+                "count": say("a whole number"),
+                "number": say("a number"),
+                "word": say("a word"),
+                "note": say("text"),
+            }.get(each.kind, say("a number, or a number with its unit such as {kind}", kind=kind))
         return UnitError.one(
-            self.table.place(each.name, number), given, allowed, todo or "Type what was read."
+            self.table.place(each.name, number), given, allowed, todo or say("Type what was read.")
         )

@@ -14,10 +14,12 @@ from woold.physics.film import film_area
 from woold.physics.stretch import stretch_from_mass_balance
 from woold.prediction.result import Prediction
 from woold.trial.compare import LEVEL, TrialInterval
+from woold.trial.percent import percent
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import TREATMENTS
 from woold.trial.table import LoadTable
 from woold.units import show
+from woold.words import say
 
 __all__ = ["Expected", "TreatmentStretch", "mass_balance_stretch", "treatment_stretches"]
 
@@ -126,10 +128,12 @@ def _treatment_stretch(
     table: LoadTable, side: int, by_mass: Floats, cases: list[Expected]
 ) -> TreatmentStretch:
     own = table.of_treatment(side)
-    marks, marks_interval, marks_loads = _mean(table.marks_stretch[own], "t, from load to load")
-    mass, mass_interval, mass_loads = _mean(by_mass[own], "t, from load to load")
+    marks, marks_interval, marks_loads = _mean(
+        table.marks_stretch[own], say("t, from load to load")
+    )
+    mass, mass_interval, mass_loads = _mean(by_mass[own], say("t, from load to load"))
     logs = np.log(by_mass[own] / table.marks_stretch[own])
-    log_mean, log_interval, _ = _mean(logs, "t on the log scale, from load to load")
+    log_mean, log_interval, _ = _mean(logs, say("t on the log scale, from load to load"))
     tolerance = _tolerance(cases)
     disagreement = None if log_mean is None else math.expm1(log_mean)
     interval = None
@@ -184,35 +188,47 @@ def _finding(
 ) -> str:
     if agree is None or disagreement is None:
         if marks is None and mass is None:
-            return "Neither marks nor film mass with a case were read, so no stretch is known."
-        return "Only one of marks and mass balance was read, so neither checks the other."
+            return say("Neither marks nor film mass with a case were read: no stretch is known.")
+        return say("Only one of marks and mass balance was read, so neither checks the other.")
     if not agree and disagreement < 0:
-        return (
-            f"By mass balance the film is stretched {-disagreement:.1%} less than by the marks:"
-            " more film lies on the scale than the marks account for. Film thicker than stated,"
-            " tare left on, more film length than the program says, or a ruler that reads long."
+        return say(
+            "By mass balance the film is stretched {share} less than by the marks: more film lies"
+            " on the scale than the marks account for. It may be film thicker than stated, tare"
+            " left on, more film length than the program says, or a ruler that reads long.",
+            share=percent(-disagreement),
         )
     if not agree:
-        return (
-            f"By mass balance the film is stretched {disagreement:.1%} more than by the marks:"
-            " less film lies on the scale than the marks account for. Film thinner than stated,"
-            " tails not weighed, less film length than the program says, or marks read on film that"
-            " slipped or was not yet drawn."
+        return say(
+            "By mass balance the film is stretched {share} more than by the marks: less film lies"
+            " on the scale than the marks account for. It may be film thinner than stated, tails"
+            " not weighed, less film length than the program says, or marks read on film that"
+            " slipped or was not yet drawn.",
+            share=percent(disagreement),
         )
-    words = f"Marks and mass balance agree within {tolerance:.1%}"
+    within = percent(tolerance)
     if predicted is None or marks is None or mass is None:
-        return words + "."
+        return say("Marks and mass balance agree within {within}.", within=within)
     measured = math.sqrt(marks * mass)
     if abs(measured / predicted - 1) <= tolerance:
-        return words + ", and with the prediction."
-    side = "less" if measured < predicted else "more"
-    why = (
-        "the film slips in the carriage, so that the set pre-stretch is not delivered, or it"
-        " springs back more than assumed (reload modulus)"
-        if side == "less"
-        else "it springs back less than assumed (reload modulus), or is pulled on by the load"
-    )
-    return (
-        f"{words}, and say that the film is stretched {side} than predicted"
-        f" ({show(measured, 'elongation')} against {show(predicted, 'elongation')}): {why}."
+        return say(
+            "Marks and mass balance agree within {within}, and with the prediction.", within=within
+        )
+    amounts = {
+        "within": within,
+        "measured": show(measured, "elongation"),
+        "predicted": show(predicted, "elongation"),
+    }
+    if measured < predicted:
+        return say(
+            "Marks and mass balance agree within {within}, and say that the film is stretched less"
+            " than predicted ({measured} against {predicted}): it may slip in the carriage, so that"
+            " the set pre-stretch is not delivered, or spring back more than assumed (reload"
+            " modulus).",
+            **amounts,
+        )
+    return say(
+        "Marks and mass balance agree within {within}, and say that the film is stretched more than"
+        " predicted ({measured} against {predicted}): it may spring back less than assumed (reload"
+        " modulus), or be pulled on by the load.",
+        **amounts,
     )

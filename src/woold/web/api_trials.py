@@ -17,6 +17,7 @@ from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
     TRIAL,
+    CellCorrection,
     correct_cell,
     planned_loads,
     setup_of,
@@ -372,7 +373,12 @@ def history(request: Request, key: TrialKey) -> Answer:
 def correct(request: Request, key: TrialKey, body: Correction, person: Recorder) -> None:
     """Correct one cell, or take a record out; what stood there before is kept."""
     store = known_trial(request, key)
-    correct_cell(store, key, body.kind, body.key, body.field, body.value, body.reason, person.name)
+    correct_cell(
+        store,
+        key,
+        CellCorrection(body.kind, body.key, body.field, body.value, body.reason),
+        person.name,
+    )
 
 
 @router.get("/trials/{key}/comparison", response_model=Compared, responses=refusals(404))
