@@ -47,6 +47,8 @@ _LONGEST_NOTES = 400
 
 _SIDES = {"left": to_say("left"), "right": to_say("right")}
 
+_BANDS = {"up": to_say("{wraps} at {height} up"), "down": to_say("{wraps} at {height} down")}
+
 _SETTINGS = {
     "start height": to_say("start height, lower film edge over the deck"),
     "top overlap": to_say("top overlap, upper film edge over the load"),
@@ -178,7 +180,7 @@ def _settings(case: Case, p: Prediction, say: Wording) -> Iterator[Row]:
     if program.bands:
         bands = (
             say(
-                f"sheet.band_{band.on_the_way}",
+                _BANDS[band.on_the_way],
                 wraps=say.number(band.wraps),
                 height=length(band.height),
             )
