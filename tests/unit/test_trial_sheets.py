@@ -25,7 +25,7 @@ from woold.trial.form import form_pdf
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import correct_cell, start_trial, trial_records
+from woold.trial.records import CellCorrection, correct_cell, start_trial, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.table import load_table
 from woold.trial.worksheet import worksheet_bytes
@@ -407,8 +407,10 @@ def test_corrections_and_loads_taken_out_show_in_the_analysis(
 
     take_in(started, changed(sheet_of(started, setup), tmp_path / "a.xlsx", filled))
     before = analyse(trial_records(started, "line-1"), resamples=1000)
-    correct_cell(started, "line-1", "load", "1", "film mass", "0.2 kg", "misread", "CD")
-    correct_cell(started, "line-1", "load", "2", None, "", "pallet broke", "CD")
+    correct_cell(
+        started, "line-1", CellCorrection("load", "1", "film mass", "0.2 kg", "misread"), "CD"
+    )
+    correct_cell(started, "line-1", CellCorrection("load", "2", None, "", "pallet broke"), "CD")
     after = analyse(trial_records(started, "line-1"), resamples=1000)
     assert (after.corrected_records, len(after.taken_out)) == (2, 1)
     assert after.taken_out[0].reason == "pallet broke"
@@ -437,7 +439,7 @@ def test_corrections_that_cannot_be(
     )
     assert started_trial.added
     with pytest.raises(InputError, match=words):
-        correct_cell(started, "line-1", "load", "1", field, value, "reason", "AB")
+        correct_cell(started, "line-1", CellCorrection("load", "1", field, value, "reason"), "AB")
 
 
 def test_order_cannot_change_once_loads_are_wrapped(
@@ -454,7 +456,9 @@ def test_export_holds_everything_and_comes_back(
     started: Store, setup: TrialSetup, tmp_path: Path
 ) -> None:
     take_in(started, changed(sheet_of(started, setup), tmp_path / "a.xlsx", filled))
-    correct_cell(started, "line-1", "load", "1", "film_mass", "7 oz", "misread", "CD")
+    correct_cell(
+        started, "line-1", CellCorrection("load", "1", "film_mass", "7 oz", "misread"), "CD"
+    )
     counts = export_trial(started, "line-1", tmp_path / "all.zip")
     assert counts["history"] == len(list(started.history("line-1")))
     with zipfile.ZipFile(tmp_path / "all.zip") as archive:

@@ -19,11 +19,11 @@ interface Plan {
   key: string;
   title: string;
   plan: {
-    loads_per_arm: number;
+    loads_per_treatment: number;
     loads_by_type: Record<string, number>;
     sight: Sight;
     table: Sight[];
-    order: { number: number; block: string; shift: string; roll: string; arm: string; load_type: string }[];
+    order: { number: number; block: string; shift: string; roll: string; treatment: string; load_type: string }[];
   };
 }
 
@@ -57,9 +57,9 @@ start(async () => {
   await plan();
 });
 
-function body(): { toml: string; cases: Record<string, string>; loads_per_arm: number | null } {
+function body(): { toml: string; cases: Record<string, string>; loads_per_treatment: number | null } {
   const loads = Number.parseInt(byId<HTMLInputElement>("loads").value, 10);
-  return { toml: byId<HTMLTextAreaElement>("trial-toml").value, cases: Object.fromEntries(cases), loads_per_arm: Number.isFinite(loads) ? loads : null };
+  return { toml: byId<HTMLTextAreaElement>("trial-toml").value, cases: Object.fromEntries(cases), loads_per_treatment: Number.isFinite(loads) ? loads : null };
 }
 
 async function openTrial(input: HTMLInputElement): Promise<void> {
@@ -124,15 +124,15 @@ const percent = (share: number, digits = 0): string => `${(100 * share).toFixed(
 function drawn({ plan }: Plan): HTMLElement[] {
   const { sight } = plan;
   const types = Object.entries(plan.loads_by_type).map(([name, count]) => `${count} of ${name}`).join(", ");
-  const head = el("tr", {}, ...["loads in each arm", "film saving known to", "shows the saving", "shows containment", "shows both", "smallest saving seen"].map((words) => el("th", { scope: "col" }, words)));
+  const head = el("tr", {}, ...["loads of each treatment", "film saving known to", "shows the saving", "shows containment", "shows both", "smallest saving seen"].map((words) => el("th", { scope: "col" }, words)));
   const rows = plan.table.map((each) => {
     const marks = [String(each.loads), `± ${percent(each.half_width, 1)}`, percent(each.film_power), percent(each.containment_power), percent(each.both_power), percent(each.smallest_saving, 1)];
     return el("tr", { class: each.loads === sight.loads ? "chosen" : null }, el("th", { scope: "row" }, marks[0] ?? ""), ...marks.slice(1).map((words) => el("td", {}, words)));
   });
-  const order = plan.order.map((each) => el("tr", {}, el("th", { scope: "row" }, String(each.number)), ...[each.arm, each.load_type, each.block, each.shift, each.roll].map((words) => el("td", {}, words))));
-  const orderHead = el("tr", {}, ...["load", "arm", "load type", "block", "shift", "roll"].map((words) => el("th", { scope: "col" }, words)));
+  const order = plan.order.map((each) => el("tr", {}, el("th", { scope: "row" }, String(each.number)), ...[each.treatment, each.load_type, each.block, each.shift, each.roll].map((words) => el("td", {}, words))));
+  const orderHead = el("tr", {}, ...["load", "treatment", "load type", "block", "shift", "roll"].map((words) => el("th", { scope: "col" }, words)));
   return [
-    el("p", { class: "lead" }, `${plan.loads_per_arm} loads in each arm (${types}) show both with a chance of ${percent(sight.both_power)} or more.`),
+    el("p", { class: "lead" }, `${plan.loads_per_treatment} loads of each treatment (${types}) show both with a chance of ${percent(sight.both_power)} or more.`),
     el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "What so many loads can show" }, el("table", {}, el("caption", {}, "What so many loads can show, if the spreads of the trial file are right"), el("thead", {}, head), el("tbody", {}, ...rows))),
     el("details", {}, el("summary", {}, "The order in which the loads are wrapped"), el("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": "Order of the loads" }, el("table", {}, el("thead", {}, orderHead), el("tbody", {}, ...order)))),
   ];

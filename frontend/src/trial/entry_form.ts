@@ -11,7 +11,7 @@ const REMEMBERED = ["load.roll", "load.operator", "load.tare", "pull.age"];
 /** Cells that are filled in beforehand: a load with nothing else was not measured yet. */
 export function givenCells(trial: OpenTrial): Set<string> {
   const heights = trial.zone_names.map((zone) => `height.${zone}`);
-  return new Set(["load.load", "load.arm", "load.load_type", "load.block", "load.shift", ...REMEMBERED, ...heights]);
+  return new Set(["load.load", "load.treatment", "load.load_type", "load.block", "load.shift", ...REMEMBERED, ...heights]);
 }
 
 function read(key: string): Record<string, string> {
@@ -40,7 +40,7 @@ export function prepare(trial: OpenTrial, draft: Draft, load: string): void {
   for (const [name, text] of Object.entries(read(LAST_KEY))) draft.cells[name] ??= text;
   const found = planned(trial, draft);
   if (found) {
-    draft.cells["load.arm"] = found.arm;
+    draft.cells["load.treatment"] = found.treatment;
     draft.cells["load.load_type"] = found.load_type;
     draft.cells["load.block"] = found.block;
     draft.cells["load.shift"] = found.shift;
@@ -106,15 +106,15 @@ export class EntryForm {
     const numberInput = this.input("load.load");
     numberInput.setAttribute("inputmode", "numeric");
     numberInput.addEventListener("input", () => this.renumbered());
-    const arm = this.choice("load.arm", "arm", trial.arms);
+    const treatment = this.choice("load.treatment", "treatment", trial.treatments);
     const type = this.choice("load.load_type", "load type", trial.load_types);
-    const change = el("details", { class: "change" }, el("summary", {}, "Another load, arm or type"), el("div", { class: "field" }, this.label(numberInput, "load number"), numberInput), arm, type);
+    const change = el("details", { class: "change" }, el("summary", {}, "Another load, treatment or type"), el("div", { class: "field" }, this.label(numberInput, "load number"), numberInput), treatment, type);
     change.open = !isPlanned;
     this.tellLoad();
     return el("header", { class: "load-head" }, this.head, change);
   }
 
-  /** A number of the plan brings its arm and type along. */
+  /** A number of the plan brings its treatment and type along. */
   private renumbered(): void {
     if (planned(this.trial, this.draft)) {
       prepare(this.trial, this.draft, (this.draft.cells["load.load"] ?? "").trim());
@@ -132,12 +132,12 @@ export class EntryForm {
     const { cells } = this.draft;
     const number = (cells["load.load"] ?? "").trim();
     const isDone = !number && this.trial.order.length > 0;
-    const words = [cells["load.arm"], cells["load.load_type"]].filter(Boolean).join(" · ");
+    const words = [cells["load.treatment"], cells["load.load_type"]].filter(Boolean).join(" · ");
     const more = [cells["load.block"] && `block ${cells["load.block"]}`, cells["load.shift"]].filter(Boolean).join(" · ");
     const known = planned(this.trial, this.draft);
     this.head.replaceChildren(
       el("h2", {}, `Load ${number || "…"}`),
-      el("p", { class: "arm" }, isDone ? "Every load of the plan is written down." : words || "outside of the plan"),
+      el("p", { class: "treatment" }, isDone ? "Every load of the plan is written down." : words || "outside of the plan"),
       el("p", { class: "quiet-words" }, known ? more : number ? "outside of the plan" : "Give a number to add to a load, or to write down another."),
     );
     if (this.onRecord(number)) this.head.append(el("p", { class: "caution" }, `Load ${number} is on record already. What you fill in here is added to it.`));

@@ -29,7 +29,7 @@ export interface PlannedLoad {
   block: string;
   shift: string;
   roll: string;
-  arm: string;
+  treatment: string;
   load_type: string;
   is_wrapped: boolean;
 }
@@ -39,7 +39,7 @@ export interface OpenTrial {
   title: string;
   question: string;
   units: "metric" | "trade";
-  arms: string[];
+  treatments: string[];
   load_types: string[];
   zone_names: string[];
   zone_heights_m: Record<string, number[]>;

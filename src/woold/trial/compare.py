@@ -1,4 +1,4 @@
-"""The comparison: film saving, containment by zone, what equal hold or equal film would give.
+"""The comparison: film of both treatments, of each load type, and containment by zone.
 
 Everything here works on arrays; every result is a frozen object whose names are JSON keys.
 """
@@ -19,13 +19,12 @@ from woold.trial.treatment_means import (
     BASELINE,
     CANDIDATE,
     TreatmentMeans,
-    joint_covariance,
     treatment_means,
 )
+from woold.words import say
 
 __all__ = [
     "BreakRates",
-    "FilmAndHold",
     "TrialComparison",
     "TrialInterval",
     "TypeComparison",
@@ -34,7 +33,6 @@ __all__ = [
     "compare_types",
     "compare_zones",
     "comparison",
-    "joint_comparison",
     "means_of",
 ]
 
@@ -118,7 +116,8 @@ class ZoneComparison:
         margin: largest share that may be lost.
         p_not_lower: one-sided p against "the candidate loses the margin or more".
         is_not_lower: shown not to lose as much as the margin.
-        is_lower: shown to hold less than the baseline.
+        is_lower: shown to hold less than the baseline, with an allowance for looking at so many
+            zones (Bonferroni).
     """
 
     zone: str
@@ -132,40 +131,6 @@ class ZoneComparison:
     p_not_lower: float
     is_not_lower: bool
     is_lower: bool
-
-
-@dataclass(frozen=True, slots=True)
-class FilmAndHold:
-    """Film and containment together, in the zone where the candidate does worst.
-
-    The two ways to spend a saving, on the assumption that containment grows in proportion to film
-    (more turns of the same film at the same force): film ratio over containment ratio.
-
-    Args:
-        zone: the zone.
-        film_ratio, containment_ratio: candidate over baseline.
-        film_interval, containment_interval: hold together at 95 % (Bonferroni).
-        correlation: of the two log ratios.
-        film_at_equal_containment: film ratio if the candidate were wrapped to the same reading.
-        equal_containment_interval: its 95 % interval.
-        containment_at_equal_film: containment ratio if the saved film were spent on turns.
-        equal_film_interval: its 95 % interval.
-        covariance: of (ln film ratio, ln containment ratio), for the ellipse.
-        degrees_of_freedom: of that covariance.
-    """
-
-    zone: str
-    film_ratio: float
-    containment_ratio: float
-    film_interval: TrialInterval
-    containment_interval: TrialInterval
-    correlation: float
-    film_at_equal_containment: float
-    equal_containment_interval: TrialInterval
-    containment_at_equal_film: float
-    equal_film_interval: TrialInterval
-    covariance: tuple[tuple[float, float], tuple[float, float]]
-    degrees_of_freedom: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,16 +205,23 @@ def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
 
 
 def compare_zones(
-    table: LoadTable, margin: float
+    table: LoadTable, margin: float, alpha: float = ALPHA_ONE_SIDED
 ) -> tuple[tuple[ZoneComparison, ...], tuple[TreatmentMeans, ...]]:
-    """Containment of each zone with readings enough to compare, from the bottom up."""
+    """Containment of each zone with readings enough to compare, from the bottom up.
+
+    Args:
+        table: the loads.
+        margin: largest share that may be lost.
+        alpha: one-sided error of "not lower" in each zone, and of "lower" in all zones together.
+    """
     rows, kept = [], []
+    read = int(np.isfinite(table.zones).any(axis=0).sum())
     for index, name in enumerate(table.zone_names):
         values = table.zones[:, index]
         if not np.isfinite(values).any():
             continue
         try:
-            means = means_of(table, values, f"pull readings, {name} zone")
+            means = means_of(table, values, say("pull readings, {zone} zone", zone=name))
         except InputError:  # too few to compare; the verdict says which zones it speaks of
             continue
         df, error = means.degrees_of_freedom(), means.log_ratio_error
@@ -271,53 +243,16 @@ def compare_zones(
                 interval=interval,
                 margin=margin,
                 p_not_lower=p,
-                is_not_lower=p < ALPHA_ONE_SIDED,
-                is_lower=interval.high is not None and interval.high < 1,
+                is_not_lower=p < alpha,
+                is_lower=_is_lower(log_ratio, error, df, alpha / read),
             )
         )
         kept.append(means)
     return tuple(rows), tuple(kept)
 
 
-def joint_comparison(
-    film: TreatmentMeans, zones: tuple[ZoneComparison, ...], zone_means: tuple[TreatmentMeans, ...]
-) -> FilmAndHold | None:
-    """Film and containment together, in the zone with the lowest containment ratio."""
-    if not zones:
-        return None
-    worst = min(range(len(zones)), key=lambda index: zones[index].ratio)
-    hold = zone_means[worst]
-    covariance = joint_covariance([film, hold])
-    df = min(film.degrees_of_freedom(), hold.degrees_of_freedom())
-    errors = np.sqrt(np.diag(covariance))
-    both = student_quantile(1 - ALPHA_ONE_SIDED / 2, df)
-
-    def around(ratio: float, error: float, quantile: float, method: str) -> TrialInterval:
-        factor = math.exp(quantile * error)
-        return TrialInterval(ratio / factor, ratio * factor, LEVEL, method)
-
-    contrast = np.array([1.0, -1.0])
-    error = math.sqrt(max(float(contrast @ covariance @ contrast), 0.0))
-    single = student_quantile(1 - ALPHA_ONE_SIDED, df)
-    ratio = film.ratio / hold.ratio
-    product = float(errors.prod())
-    return FilmAndHold(
-        zone=zones[worst].zone,
-        film_ratio=film.ratio,
-        containment_ratio=hold.ratio,
-        film_interval=around(film.ratio, errors[0], both, "log ratio, both together"),
-        containment_interval=around(hold.ratio, errors[1], both, "log ratio, both together"),
-        correlation=float(covariance[0, 1]) / product if product > 0 else 0.0,
-        film_at_equal_containment=ratio,
-        equal_containment_interval=around(ratio, error, single, "log ratio"),
-        containment_at_equal_film=1 / ratio,
-        equal_film_interval=around(1 / ratio, error, single, "log ratio"),
-        covariance=(
-            (float(covariance[0, 0]), float(covariance[0, 1])),
-            (float(covariance[1, 0]), float(covariance[1, 1])),
-        ),
-        degrees_of_freedom=df,
-    )
+def _is_lower(log_ratio: float, error: float, df: float, alpha: float) -> bool:
+    return log_ratio + student_quantile(1 - alpha, df) * error < 0.0
 
 
 def break_rates(table: LoadTable) -> BreakRates | None:

@@ -97,7 +97,10 @@ def _written(entry: Entry, name: str) -> WrittenTrial:
         table = _FormRows(sheet, sheet.title)
         table.columns = {each.name: place for place, each in enumerate(sheet.fields)}
         reader = CellReader(table, written.problems)
-        for number, row in enumerate(entry.rows.get(sheet.kind, ()), start=1):
+        # A phone that was offline sends what an older page called a field.
+        today = {old: each.name for each in sheet.fields for old in each.old_names}
+        for number, typed in enumerate(entry.rows.get(sheet.kind, ()), start=1):
+            row = {today.get(name, name): cell for name, cell in typed.items()}
             _refuse_unknown(table, row, number)
             line = [" ".join(row.get(each.name, ())) for each in sheet.fields]
             cells = reader.row(line, number, set())

@@ -3,49 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.trial.power import log_sd, noninferiority_power, t_power
-from woold.trial.ratio import student_quantile
+from woold.trial.looks import LookLimits, PlannedLook, look_limits
 from woold.trial.setup import TREATMENTS, Aim, Trial
+from woold.trial.sight import Sight, Size, what_loads_show
 from woold.words import say
 
-__all__ = ["PlannedLoad", "Sight", "TrialPlan", "plan_trial", "what_loads_show"]
-
-ALPHA = 0.05
-"""Size of the two-sided test of film mass, and twice that of each one-sided test of containment."""
+__all__ = ["PlannedLoad", "TrialPlan", "plan_trial"]
 
 _SHOWN_LOADS = (3, 5, 8, 12, 20, 30, 50, 100)
 _MOST_LOADS = 20_000
-
-
-@dataclass(frozen=True, slots=True)
-class Sight:
-    """What a number of loads of each treatment can see.
-
-    Args:
-        loads: of each treatment.
-        half_width: half of the expected 95 % interval of the film saving, as a share of the
-            baseline's film.
-        film_power: chance of showing the saving asked for, if it is there.
-        containment_power: chance of showing one zone's containment not lower, if it is equal.
-        both_power: least chance of showing the saving and all zones.
-        smallest_saving: saving that would be seen with the power asked for.
-        smallest_margin: margin that one zone would keep with that power, if equal.
-    """
-
-    loads: int
-    half_width: float
-    film_power: float
-    containment_power: float
-    both_power: float
-    smallest_saving: float
-    smallest_margin: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +51,7 @@ class TrialPlan:
         zones: number of zones that must all hold.
         loads_per_treatment: in all.
         loads_by_type: of each load type of each treatment.
+        looks: when the running trial is judged, and how far a result must stand out.
         sight: what those loads can see.
         table: the same for smaller and larger trials.
         order: the loads in the order in which they are wrapped.
@@ -87,55 +61,10 @@ class TrialPlan:
     zones: int
     loads_per_treatment: int
     loads_by_type: dict[str, int]
+    looks: tuple[PlannedLook, ...]
     sight: Sight
     table: tuple[Sight, ...]
     order: tuple[PlannedLoad, ...]
-
-
-def what_loads_show(
-    aim: Aim, zones: int, by_type: Sequence[int], shares: Sequence[float], blocks: int
-) -> Sight:
-    """What so many loads of each type of each treatment can see.
-
-    The error of ln(candidate/baseline) is s sqrt(2 sum of share^2/n); blocks, types and treatments
-    take degrees of freedom. The chance of showing everything is at least one less the sum of the
-    chances of missing each part, whatever their dependence (Bonferroni).
-
-    Args:
-        aim: what must be shown.
-        zones: number of zones; each must hold.
-        by_type: loads of each type of each treatment, each at least 1.
-        shares: weight of each type, sum 1.
-        blocks: number of blocks.
-    """
-    loads = sum(by_type)
-    factor = 2 * sum(share**2 / count for share, count in zip(shares, by_type, strict=True))
-    df = max(2 * loads - 2 * len(by_type) - (blocks - 1), 1)
-    film_error = log_sd(aim.film_spread) * math.sqrt(factor)
-    hold_error = log_sd(aim.containment_spread) * math.sqrt(factor)
-    quantile = student_quantile(1 - ALPHA / 2, df)
-    film_power = t_power(-math.log1p(-aim.saving) / film_error, df, ALPHA, 2)
-    hold_power = noninferiority_power(1.0, aim.margin, hold_error, df, ALPHA / 2)
-    return Sight(
-        loads=loads,
-        half_width=math.sinh(quantile * film_error),
-        film_power=film_power,
-        containment_power=hold_power,
-        both_power=max(1 - (1 - film_power) - zones * (1 - hold_power), 0.0),
-        smallest_saving=-math.expm1(-_seen_shift(df, aim.power, 2) * film_error),
-        smallest_margin=-math.expm1(-_seen_shift(df, aim.power, 1) * hold_error),
-    )
-
-
-def _seen_shift(df: float, power: float, sides: int) -> float:
-    """Centre of a t statistic that is seen with the power."""
-    from scipy.optimize import brentq
-
-    alpha = ALPHA if sides == 2 else ALPHA / 2
-    high = 4.0
-    while t_power(high, df, alpha, sides) < power:
-        high *= 2
-    return float(brentq(lambda shift: t_power(shift, df, alpha, sides) - power, 0.0, high))
 
 
 def plan_trial(
@@ -156,9 +85,12 @@ def plan_trial(
     annual = np.array([each.loads_per_year for each in trial.load_types])
     shares = annual / annual.sum()
 
+    limits = look_limits(trial.looks.times, spending=trial.looks.spending)
+
     def sight(loads: int) -> Sight:
-        by_type = _by_type(loads, shares)
-        return what_loads_show(aim, zones, by_type, shares.tolist(), math.ceil(loads / size))
+        counts = tuple(_by_type(loads, shares))
+        blocks = math.ceil(loads / size)
+        return what_loads_show(aim, Size(counts, tuple(shares.tolist()), blocks, zones), limits)
 
     fewest = 2 * len(trial.load_types)
     if loads_per_treatment is None:
@@ -185,9 +117,19 @@ def plan_trial(
         zones=zones,
         loads_per_treatment=whole,
         loads_by_type=dict(zip(names, counts, strict=True)),
+        looks=_looks(limits, 2 * whole),
         sight=sight(whole),
         table=tuple(sight(loads) for loads in shown),
         order=_order(trial, counts, names),
+    )
+
+
+def _looks(limits: LookLimits, loads: int) -> tuple[PlannedLook, ...]:
+    return tuple(
+        PlannedLook(
+            index + 1, round(time * loads), time, limits.limits[index], limits.nominal(index)
+        )
+        for index, time in enumerate(limits.times)
     )
 
 

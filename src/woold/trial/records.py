@@ -182,6 +182,7 @@ class TrialRecords:
         loads, widths, pulls, gauges: records that count, in the order of writing.
         void: records that were taken out, with the reason in each.
         corrected: number of records that stand corrected.
+        planned: the planned order; empty where none is kept.
     """
 
     setup: TrialSetup
@@ -191,6 +192,7 @@ class TrialRecords:
     gauges: tuple[Record, ...]
     void: tuple[Record, ...]
     corrected: int
+    planned: tuple[PlannedLoad, ...] = ()
 
 
 def trial_records(store: Store, key: str) -> TrialRecords:
@@ -218,6 +220,7 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         gauges=counting("gauge"),
         void=tuple(each for records in kept.values() for each in records if each.void),
         corrected=sum(each.replaces is not None for records in kept.values() for each in records),
+        planned=planned_loads(store, key),
     )
 
 

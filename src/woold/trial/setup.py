@@ -14,6 +14,7 @@ from woold.case.fields import Section, plain, quantity
 from woold.case.file import case_from_table, checked, read_toml
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
+from woold.trial.looks import Spending
 from woold.words import say, to_say
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "TREATMENTS",
     "Aim",
     "LoadType",
+    "Looks",
     "Order",
     "Trial",
     "TrialSetup",
@@ -41,7 +43,7 @@ class Aim(Section):
 
     saving: float = quantity(
         "fraction",
-        "film saving that it must be able to see",
+        "film saving at equal hold that it must be able to see",
         "5 %",
         placeholder="choose the smallest saving that would change what you do",
         span=("2 %", "15 %"),
@@ -78,6 +80,58 @@ class Aim(Section):
         gt=0,
         le=1,
     )
+
+    zone_correlation: float = quantity(
+        "fraction",
+        "how far the zones of one load go together (correlation of their pull readings)",
+        "30 %",
+        placeholder="read a few loads first; 0 where zones know nothing of one another",
+        span=("0 %", "80 %"),
+        ge=0,
+        lt=1,
+    )
+    pulls_missing: float = quantity(
+        "fraction",
+        "share of loads that will lack a pull reading in a zone",
+        "10 %",
+        placeholder="nobody reads every load; say what is usual with you",
+        span=("0 %", "30 %"),
+        ge=0,
+        le=0.8,
+    )
+
+
+class Looks(Section):
+    """Points at which the running trial is judged; without any it is judged when it is full."""
+
+    number: int = plain("looks, the last of them at the full trial", 1, example="3", ge=1, le=10)
+    at: tuple[float, ...] = quantity(
+        "fraction",
+        "shares of the planned loads at which the looks fall; evenly spread if left out",
+        (),
+        example='["50 %", "100 %"]',
+    )
+    spending: Spending = plain(
+        "how the error is spent: late (early looks need much, the last hardly more than a single"
+        " one) or even",
+        "late",
+        example='"late"',
+    )
+
+    @model_validator(mode="after")
+    def _shares_that_rise_to_the_whole(self) -> Self:
+        if not self.at:
+            return self
+        if list(self.at) != sorted(set(self.at)) or self.at[0] < 0.1 or self.at[-1] != 1.0:
+            raise ValueError(say("shares that rise from 10 % or more to 100 %"))
+        if "number" in self.model_fields_set and self.number != len(self.at):
+            raise ValueError(say("{count} shares, or no number", count=self.number))
+        return self
+
+    @property
+    def times(self) -> tuple[float, ...]:
+        """Share of the planned loads at each look; the last is 1."""
+        return self.at or tuple((place + 1) / self.number for place in range(self.number))
 
 
 class LoadType(Section):
@@ -153,6 +207,7 @@ class Trial(Section):
         "units that the worksheet starts with", "metric", example='"metric"'
     )
     aim: Aim = plain("what it must show", Aim())
+    looks: Looks = plain("when the running trial is judged", Looks())
     order: Order = plain("how loads are put in order", Order())
     zones: Zones = plain("heights that are looked at apart", Zones())
     load_types: tuple[LoadType, ...] = plain("loads that are wrapped", min_length=1, max_length=60)
@@ -255,11 +310,18 @@ question = "Does the candidate carriage save film, with containment not lower?"
 units = "metric"                     # units that the worksheet starts with: metric or trade
 
 [aim]
-saving = "5 %"                       # smallest film saving that would change what you do
-margin = "10 %"                      # largest loss of containment that counts as not lower
+saving = "5 %"                       # smallest saving at equal hold that would change what you do
+margin = "10 %"                      # largest loss of hold in a zone that counts as not lower
 power = "90 %"                       # chance of showing both, if they are so
 film_spread = "4 %"                  # load to load; placeholder (2 to 8 %): weigh a few loads first
 containment_spread = "12 %"          # load to load; placeholder (6 to 25 %): read a few loads first
+zone_correlation = "30 %"            # of a load's zones; placeholder (0 to 80 %)
+pulls_missing = "10 %"               # loads without a reading in a zone; placeholder (0 to 30 %)
+
+[looks]
+number = 1                           # 3: two looks on the way and one at the end
+# at = ["50 %", "100 %"]             # shares of the loads, instead of evenly spread looks
+# spending = "late"                  # or "even": early looks need less, the last one more
 
 [order]
 loads_per_block = 2                  # of each treatment, wrapped close together

@@ -135,7 +135,8 @@ SHEETS: tuple[Sheet, ...] = (
                 to_say("bag or tray alone"),
                 "small_mass",
                 to_say(
-                    "what the empty bag or tray weighs; leave it out where the scale was set to zero"
+                    "what the empty bag or tray weighs; leave it out where the scale was set to"
+                    " zero"
                 ),
                 low=0.0,
                 high=3.0,
@@ -227,7 +228,8 @@ SHEETS: tuple[Sheet, ...] = (
         "pull",
         "Pulls",
         to_say(
-            "One row for each pull reading. Same gauge, plate and pull distance for both treatments."
+            "One row for each pull reading. Same gauge, plate and pull distance for both"
+            " treatments."
         ),
         (
             _LOAD_NUMBER,

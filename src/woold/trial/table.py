@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,6 +87,29 @@ class LoadTable:
     def of_treatment(self, side: int) -> NDArray[np.bool_]:
         """Which loads belong to a treatment."""
         return np.asarray(self.treatment == side)
+
+    def only(self, kept: NDArray[np.bool_]) -> LoadTable:
+        """The table of some of the loads.
+
+        Args:
+            kept: which, shape (n,).
+        """
+        place = np.cumsum(kept) - 1
+        numbers = tuple(itertools.compress(self.numbers, kept))
+        arrays: dict[str, Any] = {
+            each.name: value[kept]
+            for each in fields(self)
+            if each.name != "mix" and isinstance(value := getattr(self, each.name), np.ndarray)
+        }
+        return replace(
+            self,
+            numbers=numbers,
+            pulls=tuple(
+                replace(each, load=int(place[each.load])) for each in self.pulls if kept[each.load]
+            ),
+            notes={name: note for name, note in self.notes.items() if name in set(numbers)},
+            **arrays,
+        )
 
 
 def zone_of(height: float, limits: Sequence[float]) -> int:

@@ -194,12 +194,12 @@ def treatment_means(
         treatments=treatments[load],
         blocks=np.unique(blocks[load], return_inverse=True)[1],
     )
-    mix = _Mix(
+    kept_mix = _Mix(
         shares=annual[kept] / annual[kept].sum(),
         types=tuple(int(code) for code in kept),
         covered=covered,
     )
-    return _fit(loads, mix, field)
+    return _fit(loads, kept_mix, field)
 
 
 def _refuse_unusable(values: Floats, treatments: Ints, field: str) -> None:

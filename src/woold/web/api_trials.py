@@ -11,8 +11,12 @@ from starlette.exceptions import HTTPException
 
 from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.errors import InputError, Problem
+from woold.rows.blocks import to_data
+from woold.rows.wording import Wording
 from woold.store import Store
-from woold.trial.analysis import analyse, expectations
+from woold.trial.analysis import analyse
+from woold.trial.analysis_rows import analysis_blocks
+from woold.trial.beside import expectations
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
@@ -161,9 +165,10 @@ class RecordList(BaseModel):
 
 
 class Compared(BaseModel):
-    """What the trial says so far; the document of `woold trial compare --json`."""
+    """What the trial says so far: the document of `woold trial analyse --json`, and in blocks."""
 
     comparison: dict[str, Any]
+    blocks: list[dict[str, Any]]
 
 
 def _store(request: Request) -> Store:
@@ -385,4 +390,5 @@ def correct(request: Request, key: TrialKey, body: Correction, person: Recorder)
 def comparison(request: Request, key: TrialKey) -> Answer:
     """What the trial says so far."""
     found = analyse(trial_records(known_trial(request, key), key), resamples=_QUICK_RESAMPLES)
-    return Answer({"comparison": found.to_json()})
+    blocks = to_data(analysis_blocks(found, Wording()))
+    return Answer({"comparison": found.to_json(), "blocks": blocks})
