@@ -155,7 +155,9 @@ class Targets:
         heights, layers, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
-            yield Shortfall("program", least, 1.0, "The load's side is not covered everywhere.")
+            yield Shortfall(
+                "program", least, 1.0, say("The load's side is not covered everywhere.")
+            )
         for zone in self.zones:
             asked = self.scale * zone.force
             held = _least_over(heights, later, zone.low, zone.high)
@@ -164,8 +166,12 @@ class Targets:
                     zone.field,
                     held,
                     asked,
-                    f"{show_range(zone.low, zone.high, 'length')}: {show(held, 'force')} of the"
-                    f" {show(asked, 'force')} asked for.",
+                    say(
+                        "{zone}: {held} of the {asked} asked for.",
+                        zone=show_range(zone.low, zone.high, "length"),
+                        held=show(held, "force"),
+                        asked=show(asked, "force"),
+                    ),
                 )
         if self.ways and self.scale == 1.0:
             yield from self._transport_shortfalls(case, prediction)
@@ -189,7 +195,10 @@ class Targets:
                 "transport.profiles",
                 limit,
                 needed,
-                f"{profile.profile}: the film does not hold every tier within its limits.",
+                say(
+                    "{profile}: the film does not hold every tier within its limits.",
+                    profile=profile.profile,
+                ),
             )
 
     def _scaled_transport_shortfalls(
@@ -202,7 +211,11 @@ class Targets:
                     "transport.profiles",
                     share,
                     self.scale,
-                    f"{show_range(low, high, 'length')}: {share:.0%} of the film that is needed.",
+                    say(
+                        "{zone}: {share:.0%} of the film that is needed.",
+                        zone=show_range(low, high, "length"),
+                        share=share,
+                    ),
                 )
 
     def _transport_shares(

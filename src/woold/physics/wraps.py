@@ -11,8 +11,9 @@ import math
 from typing import Final, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from woold.physics.compiled import compiled
 
 __all__ = ["VARIANTS", "AddedWraps", "HelixLayers", "WrapLimits", "fewest_wraps"]
 
@@ -21,7 +22,7 @@ VARIANTS: Final = 3
 first, 2 stops first."""
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _covers(edge, film_width, height):  # type: ignore[no-untyped-def]
     """Whether film with its lower edge there covers a height; its edges count as covered."""
     return edge <= height + 1e-9 and height <= edge + film_width + 1e-9
@@ -94,7 +95,7 @@ class AddedWraps(NamedTuple):
         )
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-untyped-def]
     """Layers over a height of the wraps at stops on the way."""
     laid = 0.0
@@ -104,7 +105,7 @@ def _laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-u
     return laid
 
 
-@njit(cache=True)
+@compiled()
 def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ignore[no-untyped-def]
     """Wraps added at bottom and top of one helix, and whether the need can be met."""
     width, lowest, highest = limits.film_width, limits.lowest_edge, limits.highest_edge
@@ -138,7 +139,7 @@ def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ig
     return low, high, low <= limits.bottom_room and high <= limits.top_room
 
 
-@njit(cache=True)
+@compiled()
 def _largest_mean(heights, mean, limits, low, high, edges, wraps):  # type: ignore[no-untyped-def]
     """Largest mean layers over the load, with wraps added at bottom and top and stops."""
     width, largest = limits.film_width, 0.0
@@ -156,7 +157,7 @@ def _largest_mean(heights, mean, limits, low, high, edges, wraps):  # type: igno
     return largest
 
 
-@njit(cache=True)
+@compiled()
 def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-untyped-def]
     """Fewest whole wraps for each of many helices under one need.
 
