@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from woold.dancer.study import cycle_turning
+from woold.dancer.cycle import cycle_turning
 
 from woold.case.file import case_from_table
 from woold.case.model import Case
