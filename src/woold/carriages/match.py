@@ -9,9 +9,10 @@ from typing import Any
 from pydantic import Field
 
 from woold.case.fields import Section, plain
-from woold.case.file import checked, read_toml
+from woold.case.file import read_toml
 from woold.case.film import Film
 from woold.case.model import Case
+from woold.case.reader import checked
 from woold.dancer.springs import spring_table
 from woold.errors import InputError, WooldError
 from woold.prediction.film_on_load import film_curve
