@@ -177,6 +177,8 @@ class Reader:
         facts = facts_at(self.root, error["loc"])
         if facts.kind and not facts.kind.startswith("money"):
             limit = show(float(limit), facts.kind)
+        elif isinstance(limit, float):
+            limit = f"{limit:g}"
         return say(_LIMITS[error["type"]], limit=limit)
 
 

@@ -45,16 +45,15 @@ def sweep(case: Case, changes: Mapping[str, Sequence[Any]]) -> pl.DataFrame:
     _require_few(changes)
     rows = []
     for values in itertools.product(*changes.values()):
-        changed = case.change(dict(zip(names, values, strict=True)))
-        row: dict[str, Any] = {
-            name: _text(value) for name, value in zip(names, values, strict=True)
-        }
+        given = dict(zip(names, values, strict=True))
+        changed = case.change(given)
+        row: dict[str, Any] = {name: _text(value) for name, value in given.items()}
         si = {each.field: each for each in changed.inputs()}
         for name in (name for name in names if name in si):
             unit = KINDS[si[name].kind].unit if si[name].kind in KINDS else ""
             row[f"{name} [{unit or '-'}]"] = si[name].value
         rows.append(row | _predicted(changed))
-    return pl.DataFrame(rows, infer_schema_length=None)
+    return pl.DataFrame(rows, schema_overrides={"refused": pl.String}, infer_schema_length=None)
 
 
 def _require_few(changes: Mapping[str, Sequence[Any]]) -> None:
