@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.design.choices import Choices
 from woold.errors import PhysicsError
-from woold.physics import layer_count, outlines, pattern
+from woold.physics import layer_kernel, outlines, pattern
 from woold.physics.pattern import Leg
 from woold.physics.wraps import VARIANTS, AddedWraps, HelixLayers, WrapLimits, fewest_wraps
 from woold.prediction.film_over_height import count_heights
@@ -186,7 +186,7 @@ def _lay_helices(case: Case, width: float, choices: Choices, around: Around) -> 
     resting = [Leg("", 0.0, 1.0, edge, edge, width) for edge in stops]
     heights = count_heights(resting, case.load.height)
     least, mean = np.empty((len(pairs), heights.size)), np.empty((len(pairs), heights.size))
-    layer_count.path_cover(tables, heights, least, mean)
+    layer_kernel.path_cover(tables, heights, least, mean)
     return Helices(
         around=around,
         width=width,
@@ -237,7 +237,7 @@ def _tables(paths: Sequence[Sequence[Leg]]) -> Floats:
     tables = np.zeros((len(paths), max(map(len, paths)), 6))
     for index, legs in enumerate(paths):
         if legs:
-            tables[index, : len(legs)] = layer_count.leg_table(legs, [1.0] * len(legs))
+            tables[index, : len(legs)] = layer_kernel.leg_table(legs, [1.0] * len(legs))
     return tables
 
 

@@ -205,8 +205,7 @@ class _Profiler:
         least, mean = np.zeros((1, cuts.size)), np.zeros((1, cuts.size))
         legs = [leg for leg in legs if leg.turns > 0.0]
         if legs:
-            table = layer_count.leg_table(legs, [1.0] * len(legs))
-            layer_count.path_cover(table[None], cuts, least, mean)
+            least, mean = layer_count.weighted_layers(legs, [[1.0] * len(legs)], cuts)
         middles = 0.5 * (cuts[:-1] + cuts[1:])
         whole = np.minimum(least[0, :-1], least[0, 1:])
         time = np.minimum(mean[0, :-1], mean[0, 1:])

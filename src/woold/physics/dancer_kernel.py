@@ -15,23 +15,39 @@ which holds where a whole side is laid at once: l and l_r drop together there an
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
-from numba import njit
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-
-# State: angle, its speed, film speed of the drive, strain, integral of the angle's error, then
-# unloaded film that came in, that was laid, work done by the load, work done by all else.
-ANGLE, SPEED, FILM_SPEED, STRAIN, INTEGRAL, FILM_IN, FILM_LAID, WORK_LOAD, WORK_REST = range(9)
-STATES = DEMAND = 9  # a sampled state also carries the film demand
-DYNAMIC = 5  # the first five feed back into the equations
-# Columns of a piece of the cycle.
-START, END, THETA, TURNING, TURNING_RATE, CORNER_X, CORNER_Y, LAID_AT_END = range(8)
-# Columns of the tally.
-LOWER_HITS, UPPER_HITS, SLACK_TIME, STEPS, FAILED = range(5)
+from woold.physics.compiled import compiled
+from woold.physics.dancer_state import (
+    ANGLE,
+    CORNER_X,
+    CORNER_Y,
+    DEMAND,
+    DYNAMIC,
+    END,
+    FAILED,
+    FILM_IN,
+    FILM_LAID,
+    FILM_SPEED,
+    INTEGRAL,
+    LAID_AT_END,
+    LOWER_HITS,
+    SLACK_TIME,
+    SPEED,
+    START,
+    STATES,
+    STEPS,
+    STRAIN,
+    THETA,
+    TURNING,
+    TURNING_RATE,
+    UPPER_HITS,
+    WORK_LOAD,
+    WORK_REST,
+    Constants,
+    Floats,
+)
 
 # Dry friction changes sign over this speed of the arm [rad/s], far below that of any swing.
 FRICTION_SPEED = 0.02
@@ -41,39 +57,7 @@ _LONGEST_STEP = 0.05
 _SHORTEST_STEP = 1e-13
 
 
-class Constants(NamedTuple):
-    """All constants of the equations, SI."""
-
-    inertia: float
-    damping: float
-    friction_torque: float
-    lower_stop: float
-    upper_stop: float
-    stop_stiffness: float
-    stop_damping: float
-    film_reach: float  # N r
-    anchor_x: float
-    anchor_y: float
-    hole_radius: float
-    spring_rate: float
-    spring_free_length: float
-    spring_preload: float
-    film_stiffness: float
-    roller_strain: float
-    fixed_length: float
-    exit_distance: float
-    corner_radius: float
-    mean_distance: float
-    set_angle: float
-    gain: float
-    integral_gain: float
-    feed_forward: float
-    lag: float
-    acceleration_limit: float
-    speed_limit: float
-
-
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def film_line(
     constants: Constants, piece: Floats, time: float
 ) -> tuple[float, float, float, float]:
@@ -92,7 +76,7 @@ def film_line(
     return turning, turning * distance, span, winding
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def rates(
     constants: Constants,
     film: tuple[float, float, float, float],
@@ -178,7 +162,7 @@ _DENSE = np.array(
 _SMALL = np.array([0.1, 1.0, 0.1, 0.01, 0.1])
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def try_step(
     constants: Constants,
     piece: Floats,
@@ -210,7 +194,7 @@ def try_step(
     rates(constants, film, new, stage[6])  # at the same instant as the stage before
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def step_error(taken: float, tolerance: float, state: Floats, stage: Floats, new: Floats) -> float:
     """Error of a step over the allowed one."""
     square = 0.0
@@ -223,7 +207,7 @@ def step_error(taken: float, tolerance: float, state: Floats, stage: Floats, new
     return math.sqrt(square / DYNAMIC)
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def write_dense(dense: Floats, stage: Floats) -> None:
     """Write what bends the way through a step beyond a cubic into `dense`."""
     dense[:] = 0.0
@@ -232,7 +216,7 @@ def write_dense(dense: Floats, stage: Floats) -> None:
             dense[place] += _DENSE[number] * stage[number, place]
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def write_sample(
     sample: Floats,
     span: tuple[float, float],
@@ -253,7 +237,7 @@ def write_sample(
         )
 
 
-@njit(cache=True, fastmath=_LOOSE)
+@compiled(fastmath=_LOOSE)
 def integrate(
     constants: Constants,
     pieces: Floats,

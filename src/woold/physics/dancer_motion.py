@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError, PhysicsError, Problem
-from woold.physics import dancer_kernel as kernel
+from woold.physics import dancer_state as column
 from woold.physics.dancer import balance_tension, film_store, spring_energy
 from woold.physics.dancer_setup import DancerSetup
+from woold.physics.dancer_state import Constants
 from woold.physics.demand import flush_sides, touch_vertex
 from woold.physics.outlines import perimeter, side_vectors
 from woold.physics.turning import Turning
@@ -59,10 +60,10 @@ class Motion:
     steps: int
 
 
-def constants_of(setup: DancerSetup) -> kernel.Constants:
+def constants_of(setup: DancerSetup) -> Constants:
     """The set-up's numbers as the kernel takes them."""
     arm, spring, span, drive = setup.arm, setup.spring, setup.span, setup.drive
-    return kernel.Constants(
+    return Constants(
         inertia=float(arm.inertia),
         damping=float(arm.damping),
         friction_torque=float(arm.friction_torque),
@@ -113,19 +114,19 @@ def smooth_pieces(setup: DancerSetup, turning: Turning, start_theta: float = 0.0
         )
         inside = cuts < finish - begin
         since = np.concatenate([[0.0], cuts[inside]])
-        block = np.empty((len(since), kernel.LAID_AT_END + 1))
-        block[:, kernel.START] = begin + since
-        block[:, kernel.END] = np.append(begin + since[1:], finish)
-        block[:, kernel.THETA] = turned[knot] + since * (turning.speeds[knot] + rate * since / 2)
-        block[:, kernel.TURNING] = turning.speeds[knot] + rate * since
-        block[:, kernel.TURNING_RATE] = rate
-        block[:, kernel.LAID_AT_END] = np.append(laid[inside], 0.0)
+        block = np.empty((len(since), column.LAID_AT_END + 1))
+        block[:, column.START] = begin + since
+        block[:, column.END] = np.append(begin + since[1:], finish)
+        block[:, column.THETA] = turned[knot] + since * (turning.speeds[knot] + rate * since / 2)
+        block[:, column.TURNING] = turning.speeds[knot] + rate * since
+        block[:, column.TURNING_RATE] = rate
+        block[:, column.LAID_AT_END] = np.append(laid[inside], 0.0)
         blocks.append(block)
     pieces = np.concatenate(blocks)
-    starts = pieces[:, kernel.THETA]
+    starts = pieces[:, column.THETA]
     middles = (starts + np.append(starts[1:], turned[-1])) / 2
     touched = touch_vertex(middles, outline, exit_distance)
-    pieces[:, [kernel.CORNER_X, kernel.CORNER_Y]] = outline.vertices[touched]
+    pieces[:, [column.CORNER_X, column.CORNER_Y]] = outline.vertices[touched]
     return pieces
 
 
@@ -174,51 +175,54 @@ def simulate(
         PhysicsError: the motion cannot be integrated, or film runs out of the span.
         InputError: a sample interval or tolerance that cannot be used.
     """
+    # Loaded here: whoever only asks for a set-up's numbers needs no compiler.
+    from woold.physics import dancer_kernel
+
     duration = float(turning.times[-1] - turning.times[0])
     _require_steps(sample_interval, tolerance, duration)
     constants = constants_of(setup)
     pieces = smooth_pieces(setup, turning, start_theta)
     count = int(np.floor(duration / sample_interval + 1e-9)) + 1
     # Rounding must not carry the last sample beyond the last piece.
-    time = np.minimum(turning.times[0] + sample_interval * np.arange(count), pieces[-1, kernel.END])
+    time = np.minimum(turning.times[0] + sample_interval * np.arange(count), pieces[-1, column.END])
     initial = rest_state(setup)
-    states, final, tally = kernel.integrate(constants, pieces, time, initial, tolerance)
-    if tally[kernel.FAILED]:
+    states, final, tally = dancer_kernel.integrate(constants, pieces, time, initial, tolerance)
+    if tally[column.FAILED]:
         raise PhysicsError.one(
             "dancer",
-            say("no motion beyond {tally:.3g} s", tally=tally[kernel.FAILED] - 1),
+            say("no motion beyond {tally:.3g} s", tally=tally[column.FAILED] - 1),
             say("constants for which arm and film move at a finite speed"),
             say("Look at inertia, stop stiffness and the film left in the span."),
         )
     theta = start_theta + turning.angle(time)
     began, ended = (
-        _held(setup, state, kernel.film_line(constants, piece, at)[2])
+        _held(setup, state, dancer_kernel.film_line(constants, piece, at)[2])
         for state, piece, at in (
             (initial, pieces[0], turning.times[0]),
             (final, pieces[-1], turning.times[-1]),
         )
     )
     grown, gained = ended[0] - began[0], ended[1] - began[1]
-    film_in, laid = final[kernel.FILM_IN], final[kernel.FILM_LAID]
-    by_load = final[kernel.WORK_LOAD]
+    film_in, laid = final[column.FILM_IN], final[column.FILM_LAID]
+    by_load = final[column.WORK_LOAD]
     return Motion(
         time=time,
         theta=theta,
-        arm_angle=states[:, kernel.ANGLE],
-        arm_speed=states[:, kernel.SPEED],
-        film_speed=states[:, kernel.FILM_SPEED],
-        tension=setup.span.film_stiffness * np.maximum(states[:, kernel.STRAIN], 0.0),
-        demand=states[:, kernel.DEMAND],
-        lower_hits=int(tally[kernel.LOWER_HITS]),
-        upper_hits=int(tally[kernel.UPPER_HITS]),
-        slack_time=float(tally[kernel.SLACK_TIME]),
+        arm_angle=states[:, column.ANGLE],
+        arm_speed=states[:, column.SPEED],
+        film_speed=states[:, column.FILM_SPEED],
+        tension=setup.span.film_stiffness * np.maximum(states[:, column.STRAIN], 0.0),
+        demand=states[:, column.DEMAND],
+        lower_hits=int(tally[column.LOWER_HITS]),
+        upper_hits=int(tally[column.UPPER_HITS]),
+        slack_time=float(tally[column.SLACK_TIME]),
         film_laid=float(laid),
         work_by_load=float(by_load),
         film_residual=float((film_in - laid - grown) / max(film_in, 1e-300)),
         energy_residual=float(
-            (by_load + final[kernel.WORK_REST] - gained) / max(abs(by_load), 1e-300)
+            (by_load + final[column.WORK_REST] - gained) / max(abs(by_load), 1e-300)
         ),
-        steps=int(tally[kernel.STEPS]),
+        steps=int(tally[column.STEPS]),
     )
 
 
@@ -240,19 +244,19 @@ def _require_steps(sample_interval: float, tolerance: float, duration: float) ->
 
 def rest_state(setup: DancerSetup) -> Floats:
     """State in which the cycle starts: arm at the set angle, film at its balance."""
-    state = np.zeros(kernel.STATES)
+    state = np.zeros(column.STATES)
     angle = setup.drive.set_angle
     tension = max(float(balance_tension(angle, setup.arm, setup.spring, setup.hole_radius)), 0.0)
-    state[kernel.ANGLE] = angle
-    state[kernel.STRAIN] = tension / setup.span.film_stiffness
+    state[column.ANGLE] = angle
+    state[column.STRAIN] = tension / setup.span.film_stiffness
     return state
 
 
 def _held(setup: DancerSetup, state: Floats, free: float) -> tuple[float, float]:
     """Unloaded film in the span [m] and energy of arm, spring and film [J]; `free` is free span."""
-    angle, strain = state[kernel.ANGLE], state[kernel.STRAIN]
+    angle, strain = state[column.ANGLE], state[column.STRAIN]
     length = free + float(film_store(angle, setup.arm)) + setup.span.fixed_length
     unloaded = length / (1 + strain)
     film = setup.span.film_stiffness * max(strain, 0.0) ** 2 / 2 * unloaded
     spring = float(spring_energy(angle, setup.arm.anchor, setup.spring, setup.hole_radius))
-    return unloaded, setup.arm.inertia * state[kernel.SPEED] ** 2 / 2 + spring + film
+    return unloaded, setup.arm.inertia * state[column.SPEED] ** 2 / 2 + spring + film
