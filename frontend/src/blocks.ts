@@ -110,7 +110,7 @@ function table(block: TableData, ways: Ways): HTMLElement {
       : el("th", { scope: "row", class: kind(index) }, ways.isField?.(text) ? link(text, ways) : text);
   return el(
     "div",
-    { class: "scroll", tabindex: "0", role: "region", "aria-label": block.caption },
+    { class: "scroll", tabindex: "0", role: "group", "aria-label": block.caption },
     el(
       "table",
       { class: block.is_small ? "small" : null },
