@@ -347,6 +347,8 @@ def woold(*words: str) -> tuple[int, str]:
 
 _FIELD_TABLES = (("case", "check"), ("film", "fit"))
 """Commands that show a table of a case's fields."""
+_ROLES = re.compile(r"\b(?:view|record|manage)\b")
+"""Roles are typed, so they are codes."""
 
 
 class PseudoDemo:
@@ -400,6 +402,7 @@ class PseudoDemo:
             if path.is_file() and before.get(path) != path.stat().st_mtime_ns:
                 read[path.name] = file_texts(path)
         named = _fields() if arguments[:2] in _FIELD_TABLES else _tables()
+        named = _ROLES if arguments[0] == "account" else named
         left = {name: self._left(each, named) for name, each in read.items()}
         ran = Ran(
             f"woold {' '.join(arguments)}",
