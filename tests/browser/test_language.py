@@ -10,9 +10,10 @@ import tomllib
 from collections.abc import Iterator
 from importlib.resources import files
 
-import pseudo_words
 import pytest
 from playwright.sync_api import Page, expect
+
+import pseudo_words
 
 FRESH = "[data-state='fresh']"
 
