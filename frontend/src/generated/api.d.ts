@@ -1243,6 +1243,16 @@ export interface components {
             raises_doubt: boolean;
         };
         /**
+         * Choice
+         * @description One of the words that may stand in a field, and how the reader says it.
+         */
+        Choice: {
+            /** Code */
+            code: string;
+            /** Label */
+            label: string;
+        };
+        /**
          * Compared
          * @description What the trial says so far: the body of `woold trial compare --json`.
          */
@@ -2032,7 +2042,7 @@ export interface components {
              */
             type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
             /** Choices */
-            choices: string[];
+            choices: components["schemas"]["Choice"][];
             /** Doc */
             doc: string;
             /** Example */
@@ -4146,6 +4156,7 @@ export type ChangeList = components['schemas']['ChangeList'];
 export type ChangeStep = components['schemas']['ChangeStep'];
 export type ChangedCase = components['schemas']['ChangedCase'];
 export type Check = components['schemas']['Check'];
+export type Choice = components['schemas']['Choice'];
 export type Compared = components['schemas']['Compared'];
 export type ComparedCarriage = components['schemas']['ComparedCarriage'];
 export type ComparisonView = components['schemas']['ComparisonView'];

@@ -1,5 +1,6 @@
 /** The form for one wrapped load: big targets, one hand, everything kept at every keystroke. */
 
+import { sayCode } from "../codes";
 import { el, freshId } from "../dom";
 import type { OpenTrial, SheetField } from "../generated/api";
 import { say, toSay } from "../words";
@@ -99,7 +100,7 @@ export class EntryForm {
     const { cells } = this.draft;
     const number = (cells["load.load"] ?? "").trim();
     const isDone = !number && this.trial.order.length > 0;
-    const words = [cells["load.treatment"] && say(cells["load.treatment"]), cells["load.load_type"]]
+    const words = [cells["load.treatment"] && sayCode(cells["load.treatment"]), cells["load.load_type"]]
       .filter(Boolean)
       .join(" · ");
     const more = [cells["load.block"] && say("block {block}", { block: cells["load.block"] }), cells["load.shift"]]
@@ -282,7 +283,7 @@ export class EntryForm {
         }
         this.touched();
       });
-      group.append(el("label", { class: "pick" }, radio, say(word)));
+      group.append(el("label", { class: "pick" }, radio, sayCode(word)));
     }
     group.append(this.note(place));
     return group;
