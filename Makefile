@@ -4,13 +4,17 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test bench setup spark browser clean
+.PHONY: demo test words bench setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
 test: setup spark browser
 	WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
+
+# Every text that can be said, for whoever translates it.
+words: setup
+	$(UV) run --frozen python tools/words_catalogue.py
 
 bench: setup
 	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds

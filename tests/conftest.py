@@ -117,7 +117,7 @@ def dancer_setup() -> Any:
     # Imported here: the compiler that stands behind it takes its time.
     from woold.physics.dancer import DancerArm, Spring
     from woold.physics.dancer_motion import DancerSetup, Drive, FilmSpan
-    from woold.physics.demand import rectangle_outline
+    from woold.physics.outlines import rectangle_outline
 
     return DancerSetup(
         arm=DancerArm(

@@ -34,7 +34,6 @@ from woold.physics.dancer_motion import (
     smooth_pieces,
 )
 from woold.physics.dancer_reference import reference_motion
-from woold.physics.demand import polygon_outline, rectangle_outline, round_outline
 from woold.physics.orders import (
     corner_orders,
     demand_orders,
@@ -42,6 +41,7 @@ from woold.physics.orders import (
     split_orders,
     turn_samples,
 )
+from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
 
 RPM = 2 * np.pi / 60
 

@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from typing import Any
 
 import typer
-from typer.core import TyperGroup
 
 import woold
+from woold.cli.spoken_help import SpokenGroup
 from woold.errors import WooldError
-from woold.words import ENGLISH
+from woold.words import ENGLISH, say, to_say
 
 __all__ = ["run"]
 
@@ -23,28 +23,34 @@ BAD_INPUT = 2
 """Exit status for input that cannot be used."""
 
 _COMMANDS = {
-    "account": ("woold.cli.account", "Who may sign in to woold serve."),
+    "account": ("woold.cli.account", to_say("Who may sign in to woold serve.")),
     "carriage": (
         "woold.cli.carriage",
-        "One film carriage, two side by side, or a shelf of films for one.",
+        to_say("One film carriage, two side by side, or a shelf of films for one."),
     ),
-    "case": ("woold.cli.case", "Write, check and show case files."),
-    "dancer": ("woold.cli.dancer", "Springs, cycle, tuning and recorded traces of the dancer."),
-    "design": ("woold.cli.design", "The least film that holds, with what binds it."),
-    "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
-    "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
-    "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
-    "serve": ("woold.cli.serve", "The workbench in the browser."),
-    "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
-    "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
-    "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),
-    "transport": ("woold.cli.transport", "Does the wrapped load stand its way: an estimate."),
-    "report": ("woold.cli.report", "Reports and set-up sheets, as a page or on paper."),
+    "case": ("woold.cli.case", to_say("Write, check and show case files.")),
+    "dancer": (
+        "woold.cli.dancer",
+        to_say("Springs, cycle, tuning and recorded traces of the dancer."),
+    ),
+    "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
+    "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
+    "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
+    "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
+    "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
+    "trial": ("woold.cli.trial", to_say("Trials: plan, sheets, records, analysis, calibration.")),
+    "sites": ("woold.cli.sites", to_say("Many trials into one claim; what has not been tried.")),
+    "watch": ("woold.cli.watch", to_say("Charts of cycle records; alarms when a saving drifts.")),
+    "transport": (
+        "woold.cli.transport",
+        to_say("Does the wrapped load stand its way: an estimate."),
+    ),
+    "report": ("woold.cli.report", to_say("Reports and set-up sheets, as a page or on paper.")),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 
 
-class _LateGroup(TyperGroup):
+class _LateGroup(SpokenGroup):
     """A group that imports a command only when it is called, so that --help stays quick."""
 
     def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
@@ -53,14 +59,19 @@ class _LateGroup(TyperGroup):
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         if cmd_name not in _COMMANDS:
             near = difflib.get_close_matches(cmd_name, _COMMANDS, n=1)
-            hint = f' Did you mean "{near[0]}"?' if near else ""
-            ctx.fail(f'No command "{cmd_name}". There are: {", ".join(sorted(_COMMANDS))}.{hint}')
+            hint = say('Did you mean "{name}"?', name=near[0]) if near else ""
+            known = say(
+                'No command "{name}". There are: {commands}.',
+                name=cmd_name,
+                commands=", ".join(sorted(_COMMANDS)),
+            )
+            ctx.fail(f"{known} {hint}".rstrip())
         app: typer.Typer = importlib.import_module(_COMMANDS[cmd_name][0]).app
         return typer.main.get_command(app)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, _COMMANDS[name][1]) for name in sorted(_COMMANDS)])
+        with formatter.section(say("Commands")):
+            formatter.write_dl([(name, say(_COMMANDS[name][1])) for name in sorted(_COMMANDS)])
 
 
 app = typer.Typer(
@@ -117,8 +128,13 @@ def run() -> None:
         if os.environ.get("WOOLD_TRACEBACK"):
             raise
         print(
-            f"woold: something unforeseen went wrong ({type(error).__name__}: {error}). Nothing was"
-            " changed. Run again with WOOLD_TRACEBACK=1 and report what it prints.",
+            "woold: "
+            + say(
+                "something unforeseen went wrong ({error}). Nothing was changed. Run again with"
+                " {setting} and report what it prints.",
+                error=f"{type(error).__name__}: {error}",
+                setting="WOOLD_TRACEBACK=1",
+            ),
             file=sys.stderr,
         )
         sys.exit(70)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
@@ -31,11 +30,10 @@ from woold.physics.dancer_motion import (
     FilmSpan,
     Motion,
     Turning,
-    ramped_turning,
     simulate,
 )
 from woold.physics.orders import corner_orders
-from woold.physics.pattern import Leg
+from woold.prediction.clock import cycle_clock
 from woold.prediction.predict import film_on_load, load_outline, program_legs, rests_on
 from woold.units import UnitSystem, show
 from woold.words import say
@@ -241,32 +239,9 @@ def cycle_turning(case: Case, turning_speed: float | None = None) -> Turning:
         case: a checked case.
         turning_speed: instead of the machine's [rad/s].
     """
-    machine, program = case.machine, case.program
-    legs: tuple[Leg, ...] = program_legs(case, film_on_load(case).width)
-    waits: dict[float, float] = {}
-    for pause in program.pauses:
-        first = [leg.first_turn for leg in legs if leg.part == pause.before]
-        if first and pause.time > 0 and first[0] > 0:
-            waits[first[0]] = waits.get(first[0], 0.0) + pause.time
-    marks = [0.0, *sorted(waits), legs[-1].last_turn]
-    times, speeds, now = [0.0], [0.0], 0.0
-    for begin, end in itertools.pairwise(marks):
-        if end <= begin:
-            continue
-        leg = ramped_turning(
-            turning_speed or machine.speed,
-            end - begin,
-            max(machine.ramp_up, _SHORTEST_RAMP),
-            max(machine.ramp_down, _SHORTEST_RAMP),
-        )
-        times += [now + time for time in leg.times[1:].tolist()]
-        speeds += leg.speeds[1:].tolist()
-        now = times[-1]
-        if end in waits:
-            now += waits[end]
-            times.append(now)
-            speeds.append(0.0)
-    return Turning(np.array(times), np.array(speeds))
+    legs = program_legs(case, film_on_load(case).width)
+    clock = cycle_clock(case, legs, turning_speed, _SHORTEST_RAMP)
+    return Turning(clock.times, clock.speeds)
 
 
 def simulate_cycle(

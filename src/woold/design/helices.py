@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.design.choices import Space
-from woold.physics import demand, pattern
+from woold.physics import layer_count, outlines, pattern
 from woold.physics.pattern import Leg
-from woold.physics.wraps import VARIANTS, fewest_wraps
-from woold.prediction.film_on_sides import count_heights
+from woold.physics.wraps import VARIANTS, AddedWraps, HelixLayers, WrapLimits, fewest_wraps
+from woold.prediction.film_over_height import count_heights
 from woold.prediction.predict import load_outline, perimeter_below_deck
 
 __all__ = [
@@ -50,7 +50,7 @@ class Around:
     def of(cls, case: Case) -> Around:
         """Perimeters of a case's load."""
         outline = load_outline(case)
-        return cls(demand.perimeter(outline), perimeter_below_deck(case, outline))
+        return cls(outlines.perimeter(outline), perimeter_below_deck(case, outline))
 
     def at(self, edges: Floats) -> Floats:
         """Film of a level turn with its lower edge there [m]."""
@@ -148,7 +148,7 @@ def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helic
     resting = [Leg("", 0.0, 1.0, edge, edge, width) for edge in stops]
     heights = count_heights(resting, case.load.height)
     least, mean = np.empty((len(pairs), heights.size)), np.empty((len(pairs), heights.size))
-    pattern.path_cover(tables, heights, least, mean)
+    layer_count.path_cover(tables, heights, least, mean)
     return Helices(
         width=width,
         lowest_edge=low,
@@ -173,19 +173,23 @@ def _up_and_down(
     if high <= low and not any(parts) and not space.bands:
         return (), ()
     legs = pattern.wrap_path(
-        load_height=case.load.height,
-        film_width=width,
-        start_height=program.start_height,
-        bottom_wraps=parts[0],
-        rise_per_turn=rise,
-        top_overlap=program.top_overlap,
-        top_wraps=parts[1],
-        fall_per_turn=fall,
-        closing_wraps=parts[2],
-        ends_at_top=program.ends_at == "top",
-        bands=[pattern.Band(each.height_m, each.wraps, each.on_the_way) for each in space.bands],
+        pattern.WrapProgram(
+            load_height=case.load.height,
+            film_width=width,
+            start_height=program.start_height,
+            bottom_wraps=parts[0],
+            rise_per_turn=rise,
+            top_overlap=program.top_overlap,
+            top_wraps=parts[1],
+            fall_per_turn=fall,
+            closing_wraps=parts[2],
+            ends_at_top=program.ends_at == "top",
+            bands=[
+                pattern.Band(each.height_m, each.wraps, each.on_the_way) for each in space.bands
+            ],
+        )
     )
-    split = next((i for i, leg in enumerate(legs) if leg.part == "fall"), len(legs))
+    split = next((i for i, leg in enumerate(legs) if leg.part == pattern.FALL), len(legs))
     return legs[:split], legs[split:]
 
 
@@ -194,7 +198,7 @@ def _tables(paths: Sequence[Sequence[Leg]]) -> Floats:
     tables = np.zeros((len(paths), max(map(len, paths)), 6))
     for index, legs in enumerate(paths):
         if legs:
-            tables[index, : len(legs)] = pattern.leg_table(legs, [1.0] * len(legs))
+            tables[index, : len(legs)] = layer_count.leg_table(legs, [1.0] * len(legs))
     return tables
 
 
@@ -241,34 +245,23 @@ def add_wraps(
     closing = float(math.floor(program.closing_wraps))
     closing_low, closing_high = (0.0, closing) if program.ends_at == "top" else (closing, 0.0)
     roped = roped_turns(case)
-    bottom_least = max(math.floor(space.bottom[0]), roped)
-    top_least = math.floor(space.top[0])
-    size, most = helices.lengths.size, space.bands_most
-    bottom, top, most_mean = np.empty(size), np.empty(size), np.empty(size)
-    band_edges, band_wraps = np.zeros((size, most)), np.zeros((size, most))
-    possible = np.empty(size, dtype=np.bool_)
-    fewest_wraps(
-        need,
-        helices.least,
-        helices.mean,
-        helices.heights,
-        helices.width,
-        helices.lowest_edge,
-        helices.highest_edge,
-        bottom_least - roped + closing_low,
-        top_least + closing_high,
-        _NO_LIMIT if unlimited else math.floor(space.bottom[1]) - bottom_least,
-        _NO_LIMIT if unlimited else math.floor(space.top[1]) - top_least,
-        height_step,
-        variant,
-        bottom,
-        top,
-        band_edges,
-        band_wraps,
-        most_mean,
-        possible,
+    bottom_least = max(float(math.floor(space.bottom[0])), roped)
+    top_least = float(math.floor(space.top[0]))
+    added = AddedWraps.of_size(helices.lengths.size, space.bands_most)
+    limits = WrapLimits(
+        film_width=helices.width,
+        lowest_edge=helices.lowest_edge,
+        highest_edge=helices.highest_edge,
+        bottom_wraps=bottom_least - roped + closing_low,
+        top_wraps=top_least + closing_high,
+        bottom_room=_NO_LIMIT if unlimited else float(math.floor(space.bottom[1]) - bottom_least),
+        top_room=_NO_LIMIT if unlimited else float(math.floor(space.top[1]) - top_least),
+        height_step=height_step,
     )
-    bottom, top = bottom + bottom_least, top + top_least
+    layers = HelixLayers(helices.heights, helices.least, helices.mean)
+    fewest_wraps(need, layers, limits, variant, added)
+    band_edges, band_wraps = added.band_edges, added.band_wraps
+    bottom, top = added.bottom_added + bottom_least, added.top_added + top_least
     low, high = bottom + closing_low, top + closing_high
     ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
     return Wraps(
@@ -276,8 +269,8 @@ def add_wraps(
         top=top + space.top[0] % 1.0,
         band_edges=band_edges,
         band_wraps=band_wraps,
-        most_mean=most_mean,
-        possible=possible,
+        most_mean=added.most_mean,
+        possible=added.possible,
         lengths=low * ends[0] + high * ends[1] + (band_wraps * around.at(band_edges)).sum(axis=1),
         turns=low + high + band_wraps.sum(axis=1),
     )

@@ -23,7 +23,7 @@ from woold.design.choices import Space
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.search import Search, whole_layers
 from woold.design.settings import Settings, Stop
-from woold.physics import pattern
+from woold.physics import layer_count
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
 from woold.physics.pattern import Leg
 
@@ -205,8 +205,8 @@ class _Profiler:
         least, mean = np.zeros((1, cuts.size)), np.zeros((1, cuts.size))
         legs = [leg for leg in legs if leg.turns > 0.0]
         if legs:
-            table = pattern.leg_table(legs, [1.0] * len(legs))
-            pattern.path_cover(table[None], cuts, least, mean)
+            table = layer_count.leg_table(legs, [1.0] * len(legs))
+            layer_count.path_cover(table[None], cuts, least, mean)
         middles = 0.5 * (cuts[:-1] + cuts[1:])
         whole = np.minimum(least[0, :-1], least[0, 1:])
         time = np.minimum(mean[0, :-1], mean[0, 1:])

@@ -24,7 +24,7 @@ from woold.design.settings import Settings, with_film
 from woold.design.targets import Targets
 from woold.errors import WooldError
 from woold.prediction.film_on_load import lacing_of, lay_film
-from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.prediction.result import FilmOnLoad
 from woold.uncertainty.draws import Unknown, draw_unknowns

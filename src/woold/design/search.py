@@ -39,8 +39,7 @@ from woold.errors import PhysicsError
 from woold.physics import demand, pattern
 from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
-from woold.physics.pattern import Leg
-from woold.prediction.film_on_sides import cycle_clock
+from woold.prediction.clock import time_beside_turning
 from woold.prediction.predict import largest_corner_force, load_outline, predict
 from woold.prediction.result import FilmOnLoad
 
@@ -70,8 +69,7 @@ class Search:
         self.around = Around.of(case)
         self.film_per_radian = demand.demand_range(self.outline, 1.0).fastest
         # Ramps, pauses and ends are the same for every program.
-        clock = cycle_clock(case, [Leg("rise", 0.0, 1.0, 0.0, 0.0, 1.0)])
-        self.fixed_time = clock.ramps + clock.pauses + clock.ends
+        self.fixed_time = time_beside_turning(case)
         self.tails = case.program.start_tail + case.program.end_tail
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}

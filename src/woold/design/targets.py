@@ -13,7 +13,7 @@ from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
 from woold.physics.transport import Way, stack_ways
-from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
 from woold.transport.screen import (
@@ -136,16 +136,15 @@ class Targets:
         shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
         most = np.zeros(case.load.tiers)
         for way in self.ways:
-            layers = restraint.layers_needed(
-                way.needed,
-                slip_allowed(case, asked, way),
-                layer_force / sheet.width,
-                shear,
-                asked.slip_zone,
-                way.walls,
-                asked.restraint_calibration,
+            one_layer = restraint.ShearedFilm(
+                hoop=layer_force / sheet.width,
+                shear_stiffness=shear,
+                slip_zone=asked.slip_zone,
+                walls=way.walls,
+                calibration=asked.restraint_calibration,
             )
-            most = np.maximum(most, layers)
+            allowed = slip_allowed(case, asked, way)
+            most = np.maximum(most, restraint.layers_needed(way.needed, allowed, one_layer))
         return most
 
     def shortfalls(self, case: Case, prediction: Prediction) -> tuple[Shortfall, ...]:

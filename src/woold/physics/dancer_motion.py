@@ -16,15 +16,8 @@ from woold.physics.dancer import (
     film_store,
     spring_energy,
 )
-from woold.physics.demand import (
-    Outline,
-    flush_sides,
-    free_span,
-    perimeter,
-    require_clear_exit,
-    side_vectors,
-    touch_vertex,
-)
+from woold.physics.demand import flush_sides, free_span, touch_vertex
+from woold.physics.outlines import Outline, perimeter, require_clear_exit, side_vectors
 from woold.words import say
 
 __all__ = [

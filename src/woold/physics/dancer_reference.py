@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from woold.errors import PhysicsError
 from woold.physics.dancer_motion import DancerSetup, Turning, rest_state, smooth_pieces
-from woold.physics.demand import perimeter
+from woold.physics.outlines import perimeter
 from woold.words import say
 
 __all__ = ["reference_motion"]

@@ -63,9 +63,9 @@ def damping_of_decrement(first_peak: float, last_peak: float, periods: int = 1) 
         raise InputError.one(
             "peaks",
             say(
-                "{first_peak:g}, {last_peak:g}, {periods} periods apart",
-                first_peak=first_peak,
-                last_peak=last_peak,
+                "{first:g} and {last:g}, periods apart: {periods}",
+                first=first_peak,
+                last=last_peak,
                 periods=periods,
             ),
             say("two positive heights, one period or more apart"),
@@ -110,8 +110,8 @@ def matrix_pencil(
     if len(strengths) < order:
         raise InputError.one(
             "records",
-            say("{strengths} windows", strengths=len(strengths)),
-            say("{order} windows or more", order=order),
+            say("windows: {count}", count=len(strengths)),
+            say("windows: {count} or more", count=order),
         )
     return basis_poles(vectors, interval, order), strengths
 

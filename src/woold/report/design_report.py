@@ -10,6 +10,7 @@ from woold.design.result import DesignResult, ProgramResult
 from woold.design.settings import SETTING_NAMES, settings_text, with_settings
 from woold.physics import bands, transport
 from woold.pictures.design_front import design_front_figure
+from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict, rests_on
 from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
@@ -18,7 +19,6 @@ from woold.report.making import (
     closing_blocks,
     finding_blocks,
     finished,
-    input_table,
     placeholder_blocks,
 )
 from woold.report.model import Report

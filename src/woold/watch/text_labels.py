@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.words import say
+
 if TYPE_CHECKING:
     import polars as pl
 
@@ -29,7 +31,7 @@ class Labels:
 
     def at(self, index: int) -> str:
         """Text of a load, "nothing" where none was recorded."""
-        return self.names[self.codes[index]] or "nothing"
+        return self.names[self.codes[index]] or say("nothing")
 
     def take(self, rows: NDArray[np.int64]) -> Labels:
         """The labels of some loads."""

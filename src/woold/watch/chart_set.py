@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from woold.watch.change import Change, level_changes
 from woold.watch.charts import (
     Array,
     CusumChart,
@@ -19,20 +18,21 @@ from woold.watch.charts import (
     individuals_chart,
     set_up,
 )
+from woold.watch.level_steps import LevelStep, level_steps
 from woold.watch.run_length import cusum_limit_for, ewma_width_for, individuals_width_for
-from woold.watch.settings import WatchSettings
+from woold.watch.settings import ChartSettings
 
-__all__ = ["Panel", "panel_of"]
+__all__ = ["ChartSet", "chart_set_of"]
 
 
 @dataclass(frozen=True, slots=True)
-class Panel:
+class ChartSet:
     """One series on its charts.
 
     Args:
         set_up: of its first values.
         individuals, ewma, cusum: the charts of all values.
-        changes: steps of the level.
+        steps: of the level.
         recent: mean since the last step, or since the set-up phase where none came after it.
     """
 
@@ -40,7 +40,7 @@ class Panel:
     individuals: IndividualsChart
     ewma: EwmaChart
     cusum: CusumChart
-    changes: tuple[Change, ...]
+    steps: tuple[LevelStep, ...]
     recent: float
 
     @property
@@ -51,7 +51,7 @@ class Panel:
         return found
 
 
-def panel_of(values: Array, setup: int, every: float, settings: WatchSettings) -> Panel:
+def chart_set_of(values: Array, setup: int, every: float, settings: ChartSettings) -> ChartSet:
     """Charts of a series.
 
     Args:
@@ -67,9 +67,9 @@ def panel_of(values: Array, setup: int, every: float, settings: WatchSettings) -
     every = 3.0 * every  # of each chart
     centre, sigma = found.centre, found.sigma
     slack = 0.5 * settings.shift_to_find
-    changes = level_changes(values)
-    start = max(changes[-1].index if changes else 0, min(setup, values.size - 1))
-    return Panel(
+    steps = level_steps(values)
+    start = max(steps[-1].index if steps else 0, min(setup, values.size - 1))
+    return ChartSet(
         set_up=found,
         individuals=individuals_chart(values, centre, sigma, individuals_width_for(every, setup)),
         ewma=ewma_chart(
@@ -82,6 +82,6 @@ def panel_of(values: Array, setup: int, every: float, settings: WatchSettings) -
         cusum=cusum_chart(
             values, centre, slack * sigma, cusum_limit_for(every, slack, setup) * sigma
         ),
-        changes=tuple(changes),
+        steps=tuple(steps),
         recent=float(np.mean(values[start:])),
     )

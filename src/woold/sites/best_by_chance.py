@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from woold.sites.pooling import Array
+from woold.sites.between_sites import Array
 
 __all__ = ["LargestByChance", "chance_that_largest_reaches", "largest_by_chance"]
 

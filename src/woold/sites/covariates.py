@@ -4,17 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from woold.errors import InputError
-from woold.sites.pooling import (
-    Array,
-    Estimator,
-    between_site_variance,
-    fit_random_effects,
-)
+from woold.sites.between_sites import Array, Estimator, between_site_variance
+from woold.sites.random_effects import fit_random_effects
 from woold.words import say
 
 __all__ = ["Explanation", "Slope", "explain_one_by_one", "explain_together"]
@@ -157,8 +153,6 @@ def explain_one_by_one(
     confidence: float = 0.95,
 ) -> list[Explanation]:
     """Each covariate on its own, p-values adjusted for the number that were looked at."""
-    from dataclasses import replace
-
     alone = [
         explain_together(effects, standard_errors, {name: values}, estimator, confidence)
         for name, values in covariates.items()

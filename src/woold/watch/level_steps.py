@@ -8,9 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from woold.watch.charts import MEAN_RANGE_OF_TWO, Array
-from woold.watch.labels import Labels
+from woold.watch.text_labels import Labels
+from woold.words import say, to_say
 
-__all__ = ["Change", "Hint", "change_points", "hints_for", "level_changes"]
+__all__ = ["Hint", "LevelStep", "change_points", "hints_for", "level_steps"]
+
+COLUMNS = {"roll": to_say("roll"), "shift": to_say("shift"), "setting": to_say("setting")}
+"""Columns that a cause may stand in."""
 
 MOST_BLOCKS = 1000
 LEAST_LENGTH = 10  # blocks or loads on either side of a change
@@ -21,7 +25,7 @@ _PLACE_QUANTILE = 7.352
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class LevelStep:
     """A step of the level.
 
     Args:
@@ -86,7 +90,7 @@ def change_points(values: Array, penalty: float | None = None, least: int = 2) -
     return [int(index) for index in search.predict(pen=penalty)[:-1]]
 
 
-def level_changes(values: Array) -> list[Change]:
+def level_steps(values: Array) -> list[LevelStep]:
     """Steps of a long series: found on the means of blocks, then placed to the load.
 
     Args:
@@ -113,7 +117,7 @@ def level_changes(values: Array) -> list[Change]:
     for left, index, right in zip(placed, placed[1:], placed[2:], strict=False):
         _, low, high = _best_split(values[left:right], index - left)
         found.append(
-            Change(
+            LevelStep(
                 index=index,
                 low=left + low,
                 high=left + high,
@@ -141,46 +145,51 @@ def _best_split(values: Array, fixed: int | None = None) -> tuple[int, int, int]
     return best, int(min(near[0], best)), int(max(near[-1], best))
 
 
-def hints_for(change: Change, values: Array, columns: Mapping[str, Labels]) -> list[Hint]:
+def hints_for(step: LevelStep, values: Array, columns: Mapping[str, Labels]) -> list[Hint]:
     """What changed with a step, the least likely coincidence first.
 
     Two kinds: a column whose value changed within the step's interval; and a step that sits in
     one value of a column alone (one shift's loads, say).
 
     Args:
-        change: the step.
+        step: the step.
         values: that it was found in, shape (loads,).
         columns: name -> text of each load.
     """
     hints: list[Hint] = []
-    width = change.high - change.low + 1
+    width = step.high - step.low + 1
     for column, labels in columns.items():
         switches = np.flatnonzero(labels.codes[1:] != labels.codes[:-1]) + 1
-        near = switches[(switches >= change.low) & (switches <= change.high)]
+        near = switches[(switches >= step.low) & (switches <= step.high)]
         if near.size:
-            index = int(near[np.argmin(np.abs(near - change.index))])
+            index = int(near[np.argmin(np.abs(near - step.index))])
             rate = min(1.0, switches.size / max(values.size - 1, 1))
             hints.append(
                 Hint(
                     column,
-                    f"{column} changed from {labels.at(index - 1)} to {labels.at(index)}",
+                    say(
+                        "{column} changed from {before} to {after}",
+                        column=say(COLUMNS[column]),
+                        before=labels.at(index - 1),
+                        after=labels.at(index),
+                    ),
                     1.0 - (1.0 - rate) ** width,
                     index,
                 )
             )
-        hints.extend(_in_one_value(change, values, column, labels))
+        hints.extend(_in_one_value(step, values, column, labels))
     return sorted(hints, key=lambda hint: hint.chance)
 
 
-def _in_one_value(change: Change, values: Array, column: str, labels: Labels) -> list[Hint]:
+def _in_one_value(step: LevelStep, values: Array, column: str, labels: Labels) -> list[Hint]:
     """A value of the column whose loads took the step while all others did not take it as much."""
     from scipy.stats import norm
 
-    before = slice(change.index - change.before_count, change.index)
-    after = slice(change.index, change.index + change.after_count)
+    before = slice(step.index - step.before_count, step.index)
+    after = slice(step.index, step.index + step.after_count)
     sums = []
     for part in (before, after):
-        codes, shares = labels.codes[part], values[part] - change.before
+        codes, shares = labels.codes[part], values[part] - step.before
         sums.append(
             np.array(
                 [
@@ -201,11 +210,13 @@ def _in_one_value(change: Change, values: Array, column: str, labels: Labels) ->
             continue
         distance = (abs(own) - abs(other)) / (own_error + other_error) ** 0.5
         chance = min(1.0, usable.size * float(norm.sf(distance)))
-        if chance < 0.01 and own * (change.after - change.before) > 0:
-            name = labels.names[code] or "nothing"
-            found.append(
-                Hint(column, f"the step is mostly in the loads of {column} {name}", chance)
+        if chance < 0.01 and own * (step.after - step.before) > 0:
+            text = say(
+                "the step is mostly in the loads of {column} {name}",
+                column=say(COLUMNS[column]),
+                name=labels.names[code] or say("nothing"),
             )
+            found.append(Hint(column, text, chance))
     return found
 
 

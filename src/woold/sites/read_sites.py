@@ -1,23 +1,20 @@
-"""The table of sites: one row a trial, read from CSV or TOML, every fault reported at once."""
+"""Sites from a CSV or TOML file, one row a trial; every fault is named with its row."""
 
 from __future__ import annotations
 
 import csv
 import difflib
 import io
-import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping
 from pathlib import Path
 
-import numpy as np
-
 from woold.errors import InputError, Problem, UnitError
-from woold.sites.pooling import Array, effect_of
+from woold.sites.effect import effect_of
+from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["COVARIATE_KINDS", "Site", "SiteTable", "read_sites", "table_of_rows", "table_of_sites"]
+__all__ = ["COVARIATE_KINDS", "read_sites"]
 
 LARGEST_TABLE_BYTES = 5_000_000
 MOST_SITES = 5_000
@@ -40,75 +37,6 @@ COVARIATE_KINDS: dict[str, str] = {
     "thickness": "thickness",
     "turning_speed": "turning_speed",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Site:
-    """One trial's result.
-
-    Args:
-        name: of the site.
-        saving: film saved, as a share of the baseline's film [-].
-        effect: -ln(1 - saving) [-].
-        standard_error: of the effect [-].
-        loads: wrapped in the trial; 0 when not told.
-        carriage, machine, film: what was tried; empty when not told.
-        covariates: name -> SI value or plain number; a missing one is NaN.
-    """
-
-    name: str
-    saving: float
-    effect: float
-    standard_error: float
-    loads: int = 0
-    carriage: str = ""
-    machine: str = ""
-    film: str = ""
-    covariates: Mapping[str, float] = field(default_factory=dict)
-
-
-@dataclass(frozen=True, slots=True)
-class SiteTable:
-    """All sites, and the covariates in the order of the columns.
-
-    Args:
-        sites: at least two, names all different.
-        covariates: names that every site has and that differ between sites.
-        left_out: covariate -> why it cannot be used.
-    """
-
-    sites: tuple[Site, ...]
-    covariates: tuple[str, ...] = ()
-    left_out: Mapping[str, str] = field(default_factory=dict)
-
-    @property
-    def effects(self) -> Array:
-        return np.array([site.effect for site in self.sites])
-
-    @property
-    def standard_errors(self) -> Array:
-        return np.array([site.standard_error for site in self.sites])
-
-    def values_of(self, names: Iterable[str]) -> dict[str, Array]:
-        """Covariates by name, each of shape (sites,); a word's column also by its bare name."""
-        values: dict[str, Array] = {}
-        problems = []
-        bare = {label.partition(" (")[0]: label for label in self.covariates}
-        for asked in names:
-            name = bare.get(asked, asked)
-            if name in self.covariates:
-                values[name] = np.array([site.covariates[name] for site in self.sites])
-                continue
-            if name in self.left_out:
-                problems.append(
-                    Problem(f"covariates.{name}", self.left_out[name], say("full column"))
-                )
-                continue
-            allowed = ", ".join(self.covariates) or "none in this table"
-            problems.append(Problem(f"covariates.{name}", say("no such column"), allowed))
-        if problems:
-            raise InputError.many(problems)
-        return values
 
 
 def read_sites(path: Path) -> SiteTable:
@@ -134,7 +62,7 @@ def read_sites(path: Path) -> SiteTable:
         text = path.read_bytes().decode("utf-8-sig")
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", say("a file that can be read")
+            str(path), error.strerror or say("cannot be read"), say("a file that can be read")
         ) from None
     except UnicodeDecodeError:
         raise InputError.one(
@@ -166,7 +94,11 @@ def _read_csv(path: Path, text: str) -> SiteTable:
         header = [name.strip() for name in next(reader, [])]
         doubled = sorted({name for name in header if header.count(name) > 1})
         if "site" not in header or doubled:
-            given = f"column {doubled[0]!r} twice" if doubled else f"columns {', '.join(header)}"
+            given = (
+                say("column {name!r} twice", name=doubled[0])
+                if doubled
+                else say("columns {names}", names=", ".join(header))
+            )
             raise InputError.one(
                 f"{path.name}, line 1", given, say("site, saving, standard_error, and covariates")
             )
@@ -231,19 +163,14 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
         problems.append(
             Problem(
                 "sites",
-                say("{sites} row{value}", sites=len(sites), value="" if len(sites) == 1 else "s"),
+                say("1 row") if sites else say("no row"),
                 say("at least 2"),
                 say("One trial says nothing about other sites; its own report is the claim."),
             )
         )
     if problems:
         raise InputError.many(problems)
-    return _with_covariates(sites, texts)
-
-
-def table_of_sites(sites: list[Site]) -> SiteTable:
-    """The table of sites that are already read, at least two."""
-    return _with_covariates(sites, [{} for _ in sites])
+    return table_of_sites(sites, texts)
 
 
 def _number(row: Mapping[str, object], column: str, place: str) -> float | None:
@@ -284,7 +211,7 @@ def _site(row: Mapping[str, object], place: str) -> tuple[Site, dict[str, str]]:
     if saving is None:
         raise InputError.one(f"{place}.saving", say("nothing"), say('a saving, such as "5.1 %"'))
     if not -1.0 <= saving < 1.0:
-        todo = "" if abs(saving) < 1.0 else f'Write a per cent sign: "{saving:g} %".'
+        todo = say('Write a per cent sign: "{saving:g} %".', saving=saving)
         raise InputError.one(f"{place}.saving", f"{saving:.3g}", say("above -1 and below 1"), todo)
     covariates, texts = _covariates(row, place)
     return (
@@ -323,9 +250,9 @@ def _effect_error(
         return (effect_of(high) - effect_of(low)) / (2.0 * _NORMAL_975)
     if not 0.0 < error < 1.0:
         todo = (
-            "A trial without spread is not a measurement: look at how it was analysed."
+            say("A trial without spread is not a measurement: look at how it was analysed.")
             if error == 0.0
-            else 'Write it like "1.2 %".'
+            else say('Write it like "1.2 %".')
         )
         raise InputError.one(
             f"{place}.standard_error", f"{error:g}", say("above 0 and below 1"), todo
@@ -347,52 +274,3 @@ def _covariates(row: Mapping[str, object], place: str) -> tuple[dict[str, float]
         except ValueError:
             texts[column] = str(cell)
     return values, texts
-
-
-def _with_covariates(sites: list[Site], texts: list[dict[str, str]]) -> SiteTable:
-    from dataclasses import replace
-
-    names = list(
-        dict.fromkeys(
-            name
-            for site, row in zip(sites, texts, strict=True)
-            for name in (*site.covariates, *row)
-        )
-    )
-    usable: list[str] = []
-    left_out: dict[str, str] = {}
-    filled: list[dict[str, float]] = [dict(site.covariates) for site in sites]
-    for name in names:
-        words = sorted({row[name] for row in texts if name in row})
-        missing = sum(
-            name not in site.covariates and name not in row
-            for site, row in zip(sites, texts, strict=True)
-        )
-        numeric = any(name in site.covariates for site in sites)
-        if missing:
-            left_out[name] = f"missing at {missing} of {len(sites)} sites"
-        elif words and (numeric or len(words) > 2):
-            left_out[name] = "text with more than two values" if not numeric else "text and numbers"
-        elif len(words) == 1:
-            left_out[name] = "the same at every site"
-        else:
-            label = f"{name} ({words[1]} against {words[0]})" if words else name
-            column = [
-                float(row[name] == words[1]) if words else site.covariates[name]
-                for site, row in zip(sites, texts, strict=True)
-            ]
-            if not all(math.isfinite(value) for value in column):
-                left_out[name] = "a value that is not finite"
-            elif len(set(column)) == 1:
-                left_out[name] = "the same at every site"
-            else:
-                usable.append(label)
-                for values, value in zip(filled, column, strict=True):
-                    values[label] = value
-    return SiteTable(
-        sites=tuple(
-            replace(site, covariates=values) for site, values in zip(sites, filled, strict=True)
-        ),
-        covariates=tuple(usable),
-        left_out=left_out,
-    )

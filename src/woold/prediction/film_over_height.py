@@ -1,4 +1,4 @@
-"""Film over every height of the load, and the clock of the cycle."""
+"""Film over every height of the load, when wrapped and later."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import film, pattern
+from woold.physics import film, layer_count
 from woold.physics.pattern import Leg
 from woold.prediction.result import HeightPoint
 
-__all__ = ["Clock", "Cover", "count_heights", "cycle_clock", "film_cover", "layer_force_later"]
+__all__ = ["FilmOverHeight", "count_heights", "film_over_height", "layer_force_later"]
 
 FINEST_STEP = 0.01
 """Heights at which layers are counted stand at most this far apart [m]."""
@@ -27,26 +27,7 @@ _FIT_TEMPERATURE = 296.15
 
 
 @dataclass(frozen=True, slots=True)
-class Clock:
-    """Where the cycle's time goes.
-
-    Args:
-        wrapping: turns at full turning speed [s].
-        ramps: time that speeding up and slowing down adds [s].
-        pauses: standstills of the program [s].
-        ends: load in, film fixed, film cut, load out [s].
-        age: time from the middle of each leg to the end of turning, shape (legs,) [s].
-    """
-
-    wrapping: float
-    ramps: float
-    pauses: float
-    ends: float
-    age: NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Cover:
+class FilmOverHeight:
     """Film over each height; least and mean are around the perimeter. Shapes (heights,).
 
     Args:
@@ -86,35 +67,6 @@ class Cover:
         return tuple(map(HeightPoint._make, rows))
 
 
-def cycle_clock(case: Case, legs: Sequence[Leg]) -> Clock:
-    """Time of the cycle, split.
-
-    A ramp of evenly growing speed takes half of its time more than the same turns at full speed.
-    A pause stops the turning part, so it brings one more ramp down and up; one without time does
-    nothing.
-    """
-    machine, program = case.machine, case.program
-    turn_time = 2.0 * math.pi / machine.speed
-    half_ramps = 0.5 * (machine.ramp_up + machine.ramp_down)
-    starts = np.array([leg.first_turn for leg in legs]) * turn_time
-    middles = starts + np.array([0.5 * leg.turns for leg in legs]) * turn_time
-    parts = [leg.part for leg in legs]
-    pauses = [each for each in program.pauses if each.time > 0.0]
-    for pause in pauses:
-        if pause.before in parts:
-            middles[parts.index(pause.before) :] += pause.time + half_ramps
-    wrapping = legs[-1].last_turn * turn_time
-    paused = sum(pause.time for pause in pauses)
-    end = wrapping + paused + half_ramps * len(pauses)
-    return Clock(
-        wrapping=wrapping,
-        ramps=half_ramps * (1 + len(pauses)),
-        pauses=paused,
-        ends=machine.end_time,
-        age=np.maximum(end - middles, 0.0),
-    )
-
-
 def count_heights(legs: Sequence[Leg], load_height: float) -> NDArray[np.float64]:
     """Heights at which film is counted, from the lowest film edge to the top of the load [m]."""
     lowest = min(min(leg.first_edge, leg.last_edge) for leg in legs)
@@ -130,24 +82,33 @@ def count_heights(legs: Sequence[Leg], load_height: float) -> NDArray[np.float64
     return heights[(heights >= min(lowest, 0.0)) & (heights <= load_height)]
 
 
-def film_cover(case: Case, legs: Sequence[Leg], film_width: float, clock: Clock) -> Cover:
+def film_over_height(
+    case: Case, legs: Sequence[Leg], film_width: float, ages: NDArray[np.float64]
+) -> FilmOverHeight:
     """Layers and containment force over every height, when wrapped and later.
 
     Film laid earlier has lost more of its force; each leg's film is taken at the age of its middle.
+
+    Args:
+        case: says the film's force and its loss, and the age asked for.
+        legs: the program's path.
+        film_width: film width on the load [m].
+        ages: time from the middle of each leg to the end of turning, shape (legs,) [s].
     """
     heights = count_heights(legs, case.load.height)
     force = case.program.force_to_load
     loss = film_loss_range(case)
-    later = clock.age + case.hold.after
-    ages = np.stack([clock.age, later, later, later])
+    later = ages + case.hold.after
     losses = np.array([loss[0], *loss])[:, None]
-    forces = force * np.asarray(film.retained_force_fraction(ages, losses))
+    forces = force * np.asarray(
+        film.retained_force_fraction(np.stack([ages, later, later, later]), losses)
+    )
     weights = [[film_width / leg.width for leg in legs], *forces.tolist()]
-    tables = np.stack([pattern.leg_table(legs, weight) for weight in weights])
+    tables = np.stack([layer_count.leg_table(legs, weight) for weight in weights])
     least = np.empty((len(weights), heights.size))
     mean = np.empty_like(least)
-    pattern.path_cover(tables, heights, least, mean)
-    return Cover(
+    layer_count.path_cover(tables, heights, least, mean)
+    return FilmOverHeight(
         heights=heights,
         layers_min=least[0],
         layers_mean=mean[0],
