@@ -1,15 +1,24 @@
 """A shear panel under a sudden start: closed forms by hand, and outside integrators."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 from scipy.linalg import eigh
 
-from woold.physics.demand import polygon_outline, rectangle_outline, round_outline
-from woold.physics.restraint import restraint_limit, shear_restraint, side_walls, slip_to_hold
+from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
+from woold.physics.restraint import (
+    ShearedFilm,
+    mean_restraint,
+    restraint_limit,
+    shear_restraint,
+    side_walls,
+    slip_to_hold,
+)
 from woold.physics.sudden_start import (
     film_chain_frequency,
-    mean_restraint,
+    largest_ramp_residual,
     ramp_residual,
     started_slip,
     static_reach,
@@ -21,7 +30,7 @@ from woold.physics.sudden_start import (
 RECTANGLE = rectangle_outline(1.2, 0.8)
 WALLS = side_walls(RECTANGLE.vertices, 0.0, 0.0)
 # Hoop tension, shear stiffness, slip zone: scale d0 = 600 * 0.2 / 30 000 = 4 mm.
-FILM = (600.0, 30_000.0, 0.2)
+FILM = ShearedFilm(600.0, 30_000.0, 0.2, WALLS)
 
 
 def _walls_of(outline, bearing):
@@ -48,13 +57,13 @@ def test_a_panel_asked_for_its_limit_never_holds():
 def test_millimetres_of_a_rectangle_by_hand():
     # Two walls of 1.2 m at 600 N/m: limit 1440 N; need 864 N is f = .6, d0 = 4 mm:
     # 3 mm when it grows slowly, 7.5 mm when it comes at once.
-    assert restraint_limit(FILM[0], WALLS) == pytest.approx(1440.0)
-    assert slip_to_hold(864.0, *FILM, WALLS) == pytest.approx(3.0e-3, rel=1e-9)
-    assert sudden_slip(864.0, *FILM, WALLS) == pytest.approx(7.5e-3, rel=1e-9)
+    assert restraint_limit(FILM) == pytest.approx(1440.0)
+    assert slip_to_hold(864.0, FILM) == pytest.approx(3.0e-3, rel=1e-9)
+    assert sudden_slip(864.0, FILM) == pytest.approx(7.5e-3, rel=1e-9)
     np.testing.assert_array_equal(
-        sudden_slip(np.array([0.0, 1440.0, 2000.0]), *FILM, WALLS), [0.0, np.inf, np.inf]
+        sudden_slip(np.array([0.0, 1440.0, 2000.0]), FILM), [0.0, np.inf, np.inf]
     )
-    assert np.isinf(sudden_slip(864.0, 0.0, 0.0, 0.2, WALLS))
+    assert np.isinf(sudden_slip(864.0, replace(FILM, hoop=0.0, shear_stiffness=0.0)))
 
 
 @pytest.mark.parametrize(
@@ -70,11 +79,12 @@ def test_millimetres_of_a_rectangle_by_hand():
 def test_a_suddenly_loaded_tier_turns_round_where_an_outside_integrator_says(walls, share):
     # Reference: scipy solve_ivp (DOP853) on m x'' = need - H(x) from rest; the turning point is
     # the first zero of the speed. The film's force itself is the unit under test elsewhere.
-    need = share * restraint_limit(FILM[0], walls)
+    film = replace(FILM, walls=walls)
+    need = share * restraint_limit(film)
     mass = 300.0
 
     def rates(_, state):
-        return [state[1], (need - shear_restraint(state[0], *FILM, walls)) / mass]
+        return [state[1], (need - shear_restraint(state[0], film)) / mass]
 
     def turns(_, state):
         return state[1]
@@ -83,17 +93,15 @@ def test_a_suddenly_loaded_tier_turns_round_where_an_outside_integrator_says(wal
     done = solve_ivp(
         rates, (0.0, 20.0), [0.0, 1e-12], method="DOP853", events=turns, rtol=1e-10, atol=1e-13
     )
-    assert sudden_slip(need, *FILM, walls) == pytest.approx(done.y_events[0][0][0], rel=1e-5)
+    assert sudden_slip(need, film) == pytest.approx(done.y_events[0][0][0], rel=1e-5)
 
 
 def test_mean_force_is_the_integral_of_the_force():
     # Reference: numpy's trapezoid on 20 001 points.
-    walls = _walls_of(round_outline(1.1), 0.0)
+    film = replace(FILM, walls=_walls_of(round_outline(1.1), 0.0))
     slips = np.linspace(0.0, 0.02, 20_001)
-    force = shear_restraint(slips, *FILM, walls)
-    assert mean_restraint(0.02, *FILM, walls) == pytest.approx(
-        np.trapezoid(force, slips) / 0.02, rel=1e-7
-    )
+    force = shear_restraint(slips, film)
+    assert mean_restraint(0.02, film) == pytest.approx(np.trapezoid(force, slips) / 0.02, rel=1e-7)
 
 
 def _chain(masses, springs):
@@ -157,3 +165,17 @@ def test_drop_of_friction_is_sudden_however_slow_the_start():
 def test_started_slip_lies_between():
     assert started_slip(0.003, 0.0075, 0.5) == pytest.approx(0.00525)
     assert np.isinf(started_slip(np.inf, np.inf, 0.0))
+
+
+def test_largest_residual_is_an_envelope():
+    turns = np.linspace(0.01, 40.0, 4001)
+    envelope = largest_ramp_residual(turns, 1.0)
+    assert (envelope >= ramp_residual(turns, 1.0) - 1e-12).all()
+    assert (np.diff(envelope) <= 1e-12).all()
+    # It touches wherever the sine is 1: omega t/2 of pi/2, 5 pi/2.
+    for half in (0.3, 0.5 * np.pi, 2.5 * np.pi):
+        assert largest_ramp_residual(2.0 * half, 1.0) == pytest.approx(
+            ramp_residual(2.0 * half, 1.0), rel=1e-9
+        )
+    assert largest_ramp_residual(np.inf, 0.05) == 0.0
+    assert largest_ramp_residual(3.0, 0.0) == 1.0

@@ -15,11 +15,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError
+from woold.physics.interface_friction import GRAVITY
 from woold.physics.numeric import refuse_unless
-from woold.words import say
+from woold.physics.restraint import ShearedFilm
+from woold.words import say, to_say
 
 __all__ = [
-    "GRAVITY",
     "BaseMotion",
     "MovingStack",
     "StackMotion",
@@ -30,9 +31,6 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
-
-GRAVITY: Final = 9.81
-"""Gravity, rounded as in the rules' worked cases [m/s^2]."""
 
 SINK: Final = 2e-5
 """By how much the whole weight presses the lowest contacts in: stiff enough to be rigid [m]."""
@@ -113,34 +111,24 @@ class StackMotion:
     fell_at: float | None
 
 
-def film_panels(
-    hoop: Floats,
-    shear_stiffness: Floats,
-    slip_zone: float,
-    walls: tuple[Floats, Floats],
-    calibration: float = 1.0,
-) -> Floats:
+def film_panels(film: ShearedFilm) -> Floats:
     """Film over interfaces as shear panels, walls that lie alike put together.
 
     Equation: most force kappa N L |cos|, scale h N/(G n t |cos|).
 
     Args:
-        hoop, shear_stiffness: of the film over each interface, shape (m,) [N/m].
-        slip_zone: height of film that is sheared by a slip [m].
-        walls: lengths of the sides and their |cos|, as `woold.physics.restraint.side_walls`
-            gives them.
-        calibration: measured over modelled restraint [-].
+        film: film over each interface, its hoop tension and stiffness of shape (m,).
 
     Returns:
         Shape (m, walls, 2): [N], [m].
     """
-    lengths, along = walls
+    lengths, along = film.walls
     cosines, group = np.unique(np.round(along, 9), return_inverse=True)
     together = np.bincount(group, weights=lengths)
     cosines, together = cosines[cosines > 0.0], together[cosines > 0.0]
-    hoop, stiffness = np.asarray(hoop)[:, None], np.asarray(shear_stiffness)[:, None]
-    most = np.where(stiffness > 0.0, calibration * hoop * together * cosines, 0.0)
-    scales = slip_zone * hoop / (np.where(stiffness > 0.0, stiffness, 1.0) * cosines)
+    hoop, stiffness = np.asarray(film.hoop)[:, None], np.asarray(film.shear_stiffness)[:, None]
+    most = np.where(stiffness > 0.0, film.calibration * hoop * together * cosines, 0.0)
+    scales = film.slip_zone * hoop / (np.where(stiffness > 0.0, stiffness, 1.0) * cosines)
     return np.stack([most, np.where(most > 0.0, scales, 1.0)], axis=-1)
 
 
@@ -164,10 +152,10 @@ def pulse(
         InputError: a time that is negative, or none at all.
     """
     durations = np.array([ramp_time, hold_time, ramp_time, rest_time])
-    refuse_unless(durations >= 0.0, "pulse", durations, say("times of 0 s or more"))
+    refuse_unless(durations >= 0.0, "pulse", durations, to_say("times of 0 s or more"))
     # A jump takes a microsecond, far less than a step.
     times = np.concatenate([[0.0], np.cumsum(np.maximum(durations, 1e-6))])
-    refuse_unless(times[-1] <= _LONGEST, "pulse", times[-1], say("at most 600 s in all"))
+    refuse_unless(times[-1] <= _LONGEST, "pulse", times[-1], to_say("at most 600 s in all"))
     along = horizontal * GRAVITY * np.array([0.0, 1.0, 1.0, 0.0, 0.0])
     return BaseMotion(times, along, np.full(5, vertical * GRAVITY))
 
@@ -197,10 +185,13 @@ def recorded_motion(
             say("two rows or more, with an acceleration for each time"),
         )
     sound = np.isfinite(times) & np.isfinite(along) & np.isfinite(down)
-    refuse_unless(sound, "trace", along, say("finite times and accelerations"))
-    refuse_unless(np.diff(times) > 0.0, "trace", np.diff(times), say("times that grow"))
+    refuse_unless(sound, "trace", along, to_say("finite times and accelerations"))
+    refuse_unless(np.diff(times) > 0.0, "trace", np.diff(times), to_say("times that grow"))
     refuse_unless(
-        times[-1] - times[0] <= _LONGEST, "trace", times[-1] - times[0], say("at most 600 s in all")
+        times[-1] - times[0] <= _LONGEST,
+        "trace",
+        times[-1] - times[0],
+        to_say("at most 600 s in all"),
     )
     return BaseMotion(times - times[0], along, down)
 
@@ -269,11 +260,11 @@ def _constants(stack: MovingStack) -> Floats:
         ("masses", stack.masses),
     )
     for name, values in parts:
-        refuse_unless(np.asarray(values) > 0.0, f"stack.{name}", values, say("more than 0"))
-    refuse_unless(stack.friction >= 0.0, "stack.friction", stack.friction, say("0 or more"))
+        refuse_unless(np.asarray(values) > 0.0, f"stack.{name}", values, to_say("more than 0"))
+    refuse_unless(stack.friction >= 0.0, "stack.friction", stack.friction, to_say("0 or more"))
     share = np.broadcast_to(np.asarray(stack.kinetic_share, dtype=float), stack.masses.shape)
-    refuse_unless((share >= 0.0) & (share <= 1.0), "kinetic_share", share, say("from 0 to 1"))
-    refuse_unless(stack.panels >= 0.0, "stack.panels", stack.panels, say("0 or more"))
+    refuse_unless((share >= 0.0) & (share <= 1.0), "kinetic_share", share, to_say("from 0 to 1"))
+    refuse_unless(stack.panels >= 0.0, "stack.panels", stack.panels, to_say("0 or more"))
     widths = stack.ahead + stack.behind
     inertias = stack.masses * (widths**2 + stack.heights**2) / 12.0
     return np.column_stack(

@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.numeric import FloatOrArray, bracketed_root
-from woold.physics.restraint import restraint_limit
+from woold.physics.restraint import ShearedFilm, mean_restraint, restraint_limit
 
 __all__ = [
     "film_chain_frequency",
-    "mean_restraint",
+    "largest_ramp_residual",
     "ramp_residual",
     "started_slip",
     "static_reach",
@@ -62,80 +62,39 @@ def sudden_reach(share: FloatOrArray) -> FloatOrArray:
     return np.where(share < 1.0, 2.0 * held / (1.0 - held**2), np.inf)[()]
 
 
-def mean_restraint(
-    slip: FloatOrArray,
-    hoop: FloatOrArray,
-    shear_stiffness: FloatOrArray,
-    slip_zone: FloatOrArray,
-    walls: tuple[Floats, Floats],
-    calibration: float = 1.0,
-) -> FloatOrArray:
-    """Mean of film's force over a travel from rest: the work taken up, over the travel.
-
-    Equation: (1/delta) integral of H = kappa sum L |cos| N (sqrt(1 + x^2) - 1)/x, x = q/N.
-
-    Args:
-        slip: travel delta of the tier, above 0 [m].
-        hoop, shear_stiffness, slip_zone, walls, calibration: as for
-            `woold.physics.restraint.shear_restraint`.
-
-    Returns:
-        Force [N].
-
-    Source: integral of the shear panel's law, derived here.
-    """
-    lengths, along = walls
-    slip, hoop, stiffness = (np.asarray(x, dtype=float) for x in (slip, hoop, shear_stiffness))
-    flow = stiffness[..., None] * slip[..., None] * along / np.asarray(slip_zone)[..., None]
-    # N (sqrt(1 + x^2) - 1)/x without the difference of nearly equal numbers.
-    mean = (
-        hoop[..., None]
-        * flow
-        / np.maximum(hoop[..., None] + np.hypot(hoop[..., None], flow), 1e-300)
-    )
-    taken: FloatOrArray = calibration * (lengths * along * mean).sum(axis=-1)
-    return taken
-
-
-def sudden_slip(
-    force: FloatOrArray,
-    hoop: FloatOrArray,
-    shear_stiffness: FloatOrArray,
-    slip_zone: FloatOrArray,
-    walls: tuple[Floats, Floats],
-    calibration: float = 1.0,
-) -> FloatOrArray:
+def sudden_slip(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     """Slip that a suddenly applied need reaches before film turns the tier round.
 
     Equation: mean_restraint(delta) = force; for walls along the movement `sudden_reach`.
 
     Args:
         force: what the tier asks of the film at once and for longer than the swing [N].
-        hoop, shear_stiffness, slip_zone, walls, calibration: as for
-            `woold.physics.restraint.shear_restraint`.
+        film: the film beside it.
 
     Returns:
         Slip [m]; 0 for no force, infinite where film cannot take up the work.
 
     Source: work balance, derived here.
     """
-    limit = restraint_limit(hoop, walls, calibration)
-    _, along = walls
-    stiffness = np.asarray(shear_stiffness, dtype=float)
-    force, limit, stiffness = np.broadcast_arrays(
-        np.asarray(force, dtype=float), np.asarray(limit, dtype=float), stiffness
+    _, along = film.walls
+    force, limit, hoop, stiffness = np.broadcast_arrays(
+        *(
+            np.asarray(each, dtype=float)
+            for each in (force, restraint_limit(film), film.hoop, film.shear_stiffness)
+        )
     )
     possible = (force > 0.0) & (force < limit) & (stiffness > 0.0)
     share = np.where(possible, force / np.where(possible, limit, 1.0), 0.0)
-    scale = np.asarray(hoop) * np.asarray(slip_zone) / np.where(possible, stiffness, 1.0)
-    if np.all((along == 0.0) | (np.abs(along - 1.0) < 1e-12)):
+    scale = hoop * np.asarray(film.slip_zone) / np.where(possible, stiffness, 1.0)
+    if np.all((along == 0.0) | (along > 1.0 - 1e-12)):
         slip = scale * sudden_reach(share)
     else:
-        # Walls along the movement reach least; the least cosine that pulls, most.
-        low = np.where(possible, np.log(np.maximum(scale * sudden_reach(share), 1e-300)), 0.0)
+        # Walls along the movement would need the least travel.
+        low = np.log(np.maximum(scale * sudden_reach(share), 1e-300))
+        low = np.where(possible, low, 0.0)
 
         def missing(log_slip: FloatOrArray) -> FloatOrArray:
-            given = mean_restraint(np.exp(log_slip), hoop, stiffness, slip_zone, walls, calibration)
+            given = mean_restraint(np.exp(log_slip), film)
             return np.where(possible, given / np.where(possible, force, 1.0) - 1.0, log_slip)
 
         slip = np.exp(bracketed_root(missing, low - 1e-9, low + 12.0 * np.log(10.0)))
@@ -185,6 +144,27 @@ def ramp_residual(frequency: FloatOrArray, ramp_time: FloatOrArray) -> FloatOrAr
     # numpy's sinc(x) is sin(pi x)/(pi x).
     turns = np.asarray(frequency, dtype=float) * np.asarray(ramp_time) / (2.0 * np.pi)
     return np.abs(np.sinc(np.where(np.isfinite(turns), turns, 0.5)))[()]
+
+
+def largest_ramp_residual(frequency: FloatOrArray, ramp_time: FloatOrArray) -> FloatOrArray:
+    """Most swing that may stay after a ramp, where frequency and time are not known well.
+
+    Equation: sin(a)/a up to a = pi/2, then 1/a, a = omega t/2: never less than `ramp_residual`,
+    and never growing with the frequency.
+
+    Args:
+        frequency: natural frequency omega, or a lower bound of it [rad/s].
+        ramp_time: time t in which the force grows [s].
+
+    Returns:
+        Share [-]: 1 for a sudden force.
+
+    Source: envelope of `ramp_residual`.
+    """
+    half = 0.5 * np.asarray(frequency, dtype=float) * np.asarray(ramp_time)
+    half = np.where(np.isfinite(half), half, np.inf)
+    near = ramp_residual(np.where(half < 0.5 * np.pi, 2.0 * half, 0.0), 1.0)
+    return np.where(half < 0.5 * np.pi, near, 1.0 / np.maximum(half, 1.0))[()]
 
 
 def sudden_share(
