@@ -125,6 +125,8 @@ _NO_WORDS = (
     re.compile(r"\b[0-9a-f]{16,}\b"),  # digests
     re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*(?: UTC)?"),
 )
+_SETTING = re.compile(r"\b\w+ = (?:\"[^\"]*\"|\[.*?\]|\{.*?\}|[\w.]+)")
+"""`name = value` in a file of settings."""
 _DEFAULT = re.compile(r"(\[[^\]\[]*?: )[^\];]+")
 _WORD = re.compile(r"[A-Za-z]{3,}")
 
@@ -244,7 +246,8 @@ def file_texts(path: Path) -> list[str]:
         return page_texts(path.read_text(encoding="utf-8"))
     if suffix == ".toml":  # what a starter file says of its fields
         lines = path.read_text(encoding="utf-8").splitlines()
-        return [line.partition("#")[2] for line in lines if re.search(r"#(?!:schema)", line)]
+        said = [line.partition("#")[2] for line in lines if re.search(r"#(?!:schema)", line)]
+        return [_SETTING.sub(" ", line) for line in said]
     if suffix == ".xlsx":
         import python_calamine
 

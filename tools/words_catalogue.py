@@ -83,7 +83,6 @@ def catalogue_text() -> str:
         *_of_typer(),
         *_of_commands(),
         *_of_models(),
-        *_of_kinds(),
     ):
         places.setdefault(text, set()).add(place)
     if faults:
@@ -187,14 +186,6 @@ def _models_of_files() -> Iterable[type[BaseModel]]:
             if each.__module__.startswith("woold.") and ".web." not in each.__module__:
                 found.append(each)
     return found
-
-
-def _of_kinds() -> Iterator[tuple[str, str]]:
-    """What kinds of quantities are called in messages."""
-    from woold.units import KINDS
-
-    for kind in KINDS.values():
-        yield kind.name, "woold.units.KINDS"
 
 
 def main() -> None:

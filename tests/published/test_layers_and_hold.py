@@ -44,9 +44,7 @@ def test_layers_against_a_count_over_points(seed: int) -> None:
     rng = np.random.default_rng(seed)
     legs = random_legs(rng)
     heights = np.sort(rng.uniform(0.0, 1.2, 60))
-    table = layer_count.leg_table(legs, [1.0] * len(legs))[None]
-    least, mean = np.empty((1, 60)), np.empty((1, 60))
-    layer_count.path_cover(table, heights, least, mean)
+    least, mean = layer_count.weighted_layers(legs, [[1.0] * len(legs)], heights)
     passes = layer_count.passes_at(legs, (np.arange(4000) + 0.5) / 4000, heights)
     assert np.all(passes.min(axis=1) >= least[0])
     assert np.mean(passes.min(axis=1) == least[0]) > 0.95

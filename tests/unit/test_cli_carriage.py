@@ -137,7 +137,7 @@ def test_drawing_is_to_scale_and_labels_do_not_collide(files: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("carriage",), "Missing command"),
+        (("carriage",), "no command"),
         (("carriage", "none.toml"), "none.toml"),
         (("carriage", "comparre", "today.toml"), "comparre"),
         (("carriage", "compare", "today.toml"), "CANDIDATE.toml"),
@@ -148,7 +148,7 @@ def test_drawing_is_to_scale_and_labels_do_not_collide(files: Path) -> None:
         ),
         (("carriage", "match", "today.toml", "today.toml"), "films"),
         (("carriage", "today.toml", "--plot", "a.bmp"), "--plot"),
-        (("film",), "Missing command"),
+        (("film",), "no command"),
         (("film", "fit", "films.toml"), "names its columns"),
         (("film", "fit", "tensile-test.csv", "--from", "400 %"), "3 points from 400 % on"),
         (("film", "fit", "tensile-test.csv", "--from", "50"), "--from"),

@@ -103,7 +103,7 @@ def test_wrong_order_names_both_rollers() -> None:
 def test_several_problems_come_at_once() -> None:
     text = refusal(replace(SLOW, name="same"), replace(IDLER, name="same", diameter=-0.1))
     assert "2 rollers named 'same'" in text
-    assert "one fast roller" in text
+    assert "one of role 'fast'" in text
     assert "'roll'" in text
     assert "'load'" in text
     assert "a diameter above 0" in text

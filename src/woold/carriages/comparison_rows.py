@@ -118,7 +118,7 @@ def _cause_table(c: CarriageComparison, say: Wording) -> Table:
         to_say("cause"),
         to_say("if only it changed"),
         to_say("its part"),
-        to_say("90 % range of its part"),
+        to_say("90 % range"),
     )
     heads = tuple(say(name) for name in columns)
     return Table(say("Where the saving comes from, as shares of the base's film"), heads, rows)

@@ -12,7 +12,7 @@ from woold.case.fields import Section, plain
 from woold.case.file import checked, read_toml
 from woold.case.film import Film
 from woold.case.model import Case
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.errors import InputError, WooldError
 from woold.prediction.film_on_load import film_curve
 from woold.prediction.names import governing_name

@@ -92,7 +92,7 @@ def speak(tag: str) -> None:
 
 def console() -> Console:
     """A console for standard output that neither breaks nor colours numbers by itself."""
-    return Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, soft_wrap=False, emoji=False)
 
 
 def table_units(out: Console, units: UnitSystem) -> UnitSystem:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.text import Text
@@ -25,9 +26,10 @@ from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
 from woold.prediction.rows import film_and_hold_blocks, time_and_roll_blocks
 from woold.rows.wording import Wording
-from woold.uncertainty.rows import effect_blocks
-from woold.uncertainty.sensitivity import input_effects
 from woold.words import say
+
+if TYPE_CHECKING:
+    from woold.uncertainty.sensitivity import Effect
 
 __all__ = ["app"]
 
@@ -47,7 +49,11 @@ def predict_case(
     """Film use, cover, hold and time of one wrapped load."""
     case = read_case(case_path)
     prediction = predict(case)
-    effects = input_effects(case) if sensitivity else ()
+    effects: Sequence[Effect] = ()
+    if sensitivity:
+        from woold.uncertainty.sensitivity import input_effects
+
+        effects = input_effects(case)
     if plot:
         from woold.pictures.canvas import save_figure
         from woold.pictures.wrapped_load import wrapped_load_figure
@@ -67,6 +73,8 @@ def predict_case(
     print_blocks(out, time_and_roll_blocks(case, prediction, text, brief))
     print_findings(out, prediction.findings)
     if sensitivity:
+        from woold.uncertainty.rows import effect_blocks
+
         print_blocks(out, effect_blocks(effects, text, brief))
     else:
         print_blocks(out, placeholder_rows(prediction.rests_on, text, brief))

@@ -156,7 +156,9 @@ class Targets:
         heights, layers, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
-            yield Shortfall("program", least, 1.0, "The load's side is not covered everywhere.")
+            yield Shortfall(
+                "program", least, 1.0, say("The load's side is not covered everywhere.")
+            )
         for zone in self.zones:
             asked = self.scale * zone.force
             held = _least_over(heights, later, zone.low, zone.high)
@@ -165,8 +167,12 @@ class Targets:
                     zone.field,
                     held,
                     asked,
-                    f"{show_range(zone.low, zone.high, 'length')}: {show(held, 'force')} of the"
-                    f" {show(asked, 'force')} asked for.",
+                    say(
+                        "{zone}: {held} of the {asked} asked for.",
+                        zone=show_range(zone.low, zone.high, "length"),
+                        held=show(held, "force"),
+                        asked=show(asked, "force"),
+                    ),
                 )
         if self.ways and self.scale == 1.0:
             yield from self._transport_shortfalls(case, prediction)
@@ -181,7 +187,7 @@ class Targets:
             worst = max(profile.ways, key=lambda way: math.inf if way.used is None else way.used)
             yield Shortfall(
                 "transport.profiles",
-                math.inf if worst.used is None else worst.used,
+                0.0 if worst.used is None else 1.0 / worst.used,
                 1.0,
                 f"{profile.profile}: {limit_name(worst.limited_by)}.",
             )
@@ -196,7 +202,11 @@ class Targets:
                     "transport.profiles",
                     share,
                     self.scale,
-                    f"{show_range(low, high, 'length')}: {share:.0%} of the film that is needed.",
+                    say(
+                        "{zone}: {share:.0%} of the film that is needed.",
+                        zone=show_range(low, high, "length"),
+                        share=share,
+                    ),
                 )
 
     def _transport_shares(

@@ -10,58 +10,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Final
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
 from woold.physics.pattern import Leg
 
-__all__ = ["leg_table", "passes_at", "path_cover"]
+__all__ = ["passes_at", "weighted_layers"]
+
+_SLACK: Final = 1e-9
+"""A film edge exactly at the height covers it [m]."""
+_SMALLEST_ARC: Final = 1e-7
+"""Shorter arcs are rounding [turns]."""
 
 
-def leg_table(legs: Sequence[Leg], weights: Sequence[float]) -> NDArray[np.float64]:
-    """The legs as numbers, for :func:`path_cover`.
-
-    Args:
-        legs: legs of the path.
-        weights: what each pass of a leg counts: 1 for passes, a force for containment.
-
-    Returns:
-        Shape (legs, 6): first turn, last turn, first edge [m], last edge [m], width [m], weight.
-    """
-    table = np.empty((len(legs), 6))
-    for index, leg in enumerate(legs):
-        table[index, 0] = leg.first_turn
-        table[index, 1] = leg.last_turn
-        table[index, 2] = leg.first_edge
-        table[index, 3] = leg.last_edge
-        table[index, 4] = leg.width
-        table[index, 5] = weights[index]
-    return table
-
-
-@njit(cache=True, inline="always")
-def _covering_turns(leg, height):  # type: ignore[no-untyped-def]
-    """First and last turn of a leg between which it covers a height; (0, -1) when it does not."""
-    first, last, edge, end, width = leg[0], leg[1], leg[2], leg[3], leg[4]
-    if last <= first:
-        return 0.0, -1.0
-    slope = (end - edge) / (last - first)
-    slack = 1e-9  # metres: a film edge exactly at the height covers it
-    low, high = height - width - slack, height + slack
-    if abs(slope) < 1e-12:
-        if low <= edge <= high:
-            return first, last
-        return 0.0, -1.0
-    one, two = first + (low - edge) / slope, first + (high - edge) / slope
-    if one > two:
-        one, two = two, one
-    return max(one, first), min(two, last)
-
-
-@njit(cache=True)
-def path_cover(table, heights, least, mean):  # type: ignore[no-untyped-def]
+def weighted_layers(
+    legs: Sequence[Leg], weights: Sequence[Sequence[float]], heights: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Weighted passes over each height: the least and the mean around the perimeter.
 
     Equation: with turns [a_i, b_i] of leg i covering the height, of length L_i = b_i - a_i, the
@@ -70,59 +36,77 @@ def path_cover(table, heights, least, mean):  # type: ignore[no-untyped-def]
     just after the end of some arc.
 
     Args:
-        table: programs, shape (programs, legs, 6) as :func:`leg_table` makes it; a leg whose
-            last turn does not exceed its first is left out, so programs may differ in length.
+        legs: legs of the path.
+        weights: what each pass of a leg counts, 1 for passes or a force for containment, once for
+            each weighting, shape (weightings, legs).
         heights: heights over the deck, shape (heights,) [m].
-        least: result, shape (programs, heights), in the weights' unit.
-        mean: result, likewise.
+
+    Returns:
+        Least and mean, shape (weightings, heights) each, in the weights' unit.
 
     Source: derived here; tests hold it against a count over sampled points.
     """
-    legs = table.shape[1]
-    begin = np.empty(legs)
-    end = np.empty(legs)
-    weight = np.empty(legs)
-    for program in range(table.shape[0]):
-        for index in range(heights.shape[0]):
-            whole_sum = 0.0
-            total = 0.0
-            arcs = 0
-            everywhere = 0.0
-            for leg in range(legs):
-                first, last = _covering_turns(table[program, leg], heights[index])
-                if last < first:
-                    continue
-                length = last - first
-                each = table[program, leg, 5]
-                total += each * length
-                whole = math.floor(length + 1e-7)
-                whole_sum += each * whole
-                rest = length - whole
-                if rest > 1e-7:
-                    start = first - math.floor(first)
-                    begin[arcs] = start
-                    stop = start + rest + 1e-7
-                    end[arcs] = stop - 1.0 if stop >= 1.0 else stop
-                    weight[arcs] = each
-                    everywhere += each
-                    arcs += 1
-            smallest = 0.0
-            if arcs > 0:
-                smallest = everywhere
-                for probe in range(arcs):
-                    point = end[probe]
-                    covered = 0.0
-                    for arc in range(arcs):
-                        if begin[arc] <= end[arc]:
-                            if begin[arc] <= point < end[arc]:
-                                covered += weight[arc]
-                        elif point >= begin[arc] or point < end[arc]:
-                            covered += weight[arc]
-                        if covered >= smallest:
-                            break
-                    smallest = min(smallest, covered)
-            least[program, index] = whole_sum + smallest
-            mean[program, index] = total
+    first, last = _covering_turns(legs, heights)
+    length = np.maximum(last - first, 0.0)
+    whole = np.floor(length + _SMALLEST_ARC)
+    rest = length - whole
+    # Legs stand first: sums over them add up in their order, as the compiled count does.
+    each = np.asarray(weights, dtype=float).T[:, :, None]
+    mean = np.add.reduce(each * length[:, None, :])
+    least = np.add.reduce(each * whole[:, None, :])
+    is_arc = rest > _SMALLEST_ARC
+    if is_arc.any():
+        begin = first - np.floor(first)
+        stop = begin + rest + _SMALLEST_ARC
+        end = np.where(stop >= 1.0, stop - 1.0, stop)
+        least = least + _thinnest_point(begin, end, is_arc, each)
+    return least, mean
+
+
+def _thinnest_point(
+    begin: NDArray[np.float64],
+    end: NDArray[np.float64],
+    is_arc: NDArray[np.bool_],
+    weights: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """Least weight of arcs of a circle over any of its points, shape (weightings, heights).
+
+    Args:
+        begin, end: arcs of each leg at each height, shape (legs, heights) [turns].
+        is_arc: whether there is one.
+        weights: shape (legs, weightings, 1).
+    """
+    after, before = begin[:, None, :] <= end[None], end[None] < end[:, None, :]
+    goes_round = (begin > end)[:, None, :]
+    covers = is_arc[:, None, :] & np.where(goes_round, after | before, after & before)
+    over_ends = np.add.reduce(weights[:, :, None] * covers[:, None])
+    over_ends = np.where(is_arc, over_ends, np.inf)
+    everywhere = np.add.reduce(weights * is_arc[:, None, :])
+    thinnest: NDArray[np.float64] = np.minimum(over_ends.min(axis=1), everywhere)
+    return thinnest
+
+
+def _covering_turns(
+    legs: Sequence[Leg], heights: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """First and last turn of each leg between which it covers each height, (legs, heights).
+
+    The last does not exceed the first where it does not cover the height.
+    """
+    first = np.array([[leg.first_turn] for leg in legs])
+    last = np.array([[leg.last_turn] for leg in legs])
+    edge = np.array([[leg.first_edge] for leg in legs])
+    end = np.array([[leg.last_edge] for leg in legs])
+    low = heights - np.array([[leg.width] for leg in legs]) - _SLACK
+    high = heights + _SLACK
+    slope = (end - edge) / (last - first)
+    is_level = np.abs(slope) < 1e-12
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one, two = first + (low - edge) / slope, first + (high - edge) / slope
+    begin = np.where(is_level, first, np.maximum(np.minimum(one, two), first))
+    until = np.where(is_level, last, np.minimum(np.maximum(one, two), last))
+    is_beside = is_level & ((edge < low) | (edge > high))
+    return begin, np.where(is_beside, begin, until)
 
 
 def passes_at(

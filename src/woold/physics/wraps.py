@@ -11,8 +11,9 @@ import math
 from typing import Final, NamedTuple
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
+
+from woold.physics.compiled import compiled
 
 __all__ = ["VARIANTS", "AddedWraps", "HelixLayers", "WrapLimits", "fewest_wraps"]
 
@@ -21,7 +22,7 @@ VARIANTS: Final = 3
 first, 2 stops first."""
 
 
-@njit(cache=True, inline="always")
+@compiled(inline="always")
 def _covers(edge, film_width, height):  # type: ignore[no-untyped-def]
     """Whether film with its lower edge there covers a height; its edges count as covered."""
     return edge <= height + 1e-9 and height <= edge + film_width + 1e-9
@@ -94,54 +95,69 @@ class AddedWraps(NamedTuple):
         )
 
 
-@njit(cache=True, inline="always")
-def _whole_wraps_at(height, low, high, stops, limits, band_edges, band_wraps):  # type: ignore[no-untyped-def]
-    """Layers of whole wraps over a height, of those made in any case and those added so far."""
+@compiled(inline="always")
+def _laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-untyped-def]
+    """Layers over a height of the wraps at stops on the way."""
     laid = 0.0
-    if _covers(limits.lowest_edge, limits.film_width, height):
-        laid += limits.bottom_wraps + low
-    if _covers(limits.highest_edge, limits.film_width, height):
-        laid += limits.top_wraps + high
-    for stop in range(stops):
-        if _covers(band_edges[stop], limits.film_width, height):
-            laid += band_wraps[stop]
+    for stop in range(used):
+        if _covers(edges[stop], film_width, height):
+            laid += wraps[stop]
     return laid
 
 
-@njit(cache=True)
-def _add_wraps(need, heights, least, limits, variant, band_edges, band_wraps):  # type: ignore[no-untyped-def]
-    """Wraps added at bottom and top of one helix, stops used, and whether the need can be met."""
-    low = 0.0
-    high = 0.0
+@compiled()
+def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ignore[no-untyped-def]
+    """Wraps added at bottom and top of one helix, and whether the need can be met."""
+    width, lowest, highest = limits.film_width, limits.lowest_edge, limits.highest_edge
+    step, stops = limits.height_step, edges.shape[0]
+    low, high = 0.0, 0.0
     used = 0
     for index in range(heights.shape[0]):
         height = heights[index]
-        laid = least[index] + _whole_wraps_at(
-            height, low, high, used, limits, band_edges, band_wraps
-        )
+        by_bottom = _covers(lowest, width, height)
+        by_top = _covers(highest, width, height)
+        laid = least[index] + _laid_at_stops(height, width, used, edges, wraps)
+        if by_bottom:
+            laid += limits.bottom_wraps + low
+        if by_top:
+            laid += limits.top_wraps + high
         lacking = math.ceil(need[index] - laid - 1e-7)
         if lacking <= 0.0:
             continue
-        by_bottom = _covers(limits.lowest_edge, limits.film_width, height)
-        by_top = _covers(limits.highest_edge, limits.film_width, height)
-        steps = math.floor((height - limits.lowest_edge) / limits.height_step + 1e-6)
-        edge = limits.lowest_edge + steps * limits.height_step
-        is_between = limits.lowest_edge + 1e-9 < edge < limits.highest_edge - 1e-9
-        may_stop = used < band_edges.shape[0] and is_between
+        edge = lowest + math.floor((height - lowest) / step + 1e-6) * step
+        may_stop = used < stops and lowest + 1e-9 < edge < highest - 1e-9
         if by_top and (variant == 1 or not by_bottom):
             high += lacking
         elif by_bottom and not (variant == 2 and may_stop):
             low += lacking
         elif may_stop:
-            band_edges[used] = edge
-            band_wraps[used] = lacking
+            edges[used] = edge
+            wraps[used] = lacking
             used += 1
         else:
-            return low, high, used, False
-    return low, high, used, low <= limits.bottom_room and high <= limits.top_room
+            return low, high, False
+    return low, high, low <= limits.bottom_room and high <= limits.top_room
 
 
-@njit(cache=True)
+@compiled()
+def _largest_mean(heights, mean, limits, low, high, edges, wraps):  # type: ignore[no-untyped-def]
+    """Largest mean layers over the load, with wraps added at bottom and top and stops."""
+    width, largest = limits.film_width, 0.0
+    for index in range(heights.shape[0]):
+        height = heights[index]
+        if height < 0.0:
+            continue
+        # Where there is no stop there are no wraps either.
+        laid = mean[index] + _laid_at_stops(height, width, edges.shape[0], edges, wraps)
+        if _covers(limits.lowest_edge, width, height):
+            laid += limits.bottom_wraps + low
+        if _covers(limits.highest_edge, width, height):
+            laid += limits.top_wraps + high
+        largest = max(largest, laid)
+    return largest
+
+
+@compiled()
 def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-untyped-def]
     """Fewest whole wraps for each of many helices under one need.
 
@@ -159,19 +175,15 @@ def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-unty
         edges, wraps = added.band_edges[program], added.band_wraps[program]
         edges[:] = 0.0
         wraps[:] = 0.0
-        low, high, used, possible = _add_wraps(
+        low, high, possible = _add_wraps(
             need, heights, helices.least[program], limits, variant, edges, wraps
         )
         added.bottom_added[program] = low
         added.top_added[program] = high
         added.possible[program] = possible
         # Only now is it known what lies over the lower heights as well.
-        largest = 0.0
-        if possible:
-            for index in range(heights.shape[0]):
-                if heights[index] >= 0.0:
-                    laid = helices.mean[program, index] + _whole_wraps_at(
-                        heights[index], low, high, used, limits, edges, wraps
-                    )
-                    largest = max(largest, laid)
-        added.most_mean[program] = largest
+        added.most_mean[program] = (
+            _largest_mean(heights, helices.mean[program], limits, low, high, edges, wraps)
+            if possible
+            else 0.0
+        )

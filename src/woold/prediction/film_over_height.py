@@ -78,7 +78,8 @@ def count_heights(legs: Sequence[Leg], load_height: float) -> NDArray[np.float64
     ]
     grid = np.linspace(0.0, load_height, math.ceil(load_height / FINEST_STEP) + 1)
     below = np.linspace(lowest, 0.0, math.ceil(max(-lowest, 0.0) / FINEST_STEP) + 1)[:-1]
-    heights = np.unique(np.concatenate([below, grid, edges]))
+    heights = np.sort(np.concatenate([below, grid, edges]))
+    heights = heights[np.diff(heights, prepend=-math.inf) > 0.0]
     return heights[(heights >= min(lowest, 0.0)) & (heights <= load_height)]
 
 
@@ -104,10 +105,7 @@ def film_over_height(
         film.retained_force_fraction(np.stack([ages, later, later, later]), losses)
     )
     weights = [[film_width / leg.width for leg in legs], *forces.tolist()]
-    tables = np.stack([layer_count.leg_table(legs, weight) for weight in weights])
-    least = np.empty((len(weights), heights.size))
-    mean = np.empty_like(least)
-    layer_count.path_cover(tables, heights, least, mean)
+    least, mean = layer_count.weighted_layers(legs, weights, heights)
     return FilmOverHeight(
         heights=heights,
         layers_min=least[0],

@@ -260,9 +260,8 @@ def _hoop_tension(
 ) -> NDArray[np.float64]:
     """Mean hoop tension around the perimeter at each height, when wrapped [N/m]."""
     force = case.program.force_to_load
-    table = layer_count.leg_table(legs, [hold.hoop_tension(force, leg.width) for leg in legs])
-    mean = np.empty((1, heights.size))
-    layer_count.path_cover(table[None], heights, np.empty_like(mean), mean)
+    tensions = [hold.hoop_tension(force, leg.width) for leg in legs]
+    _least, mean = layer_count.weighted_layers(legs, [tensions], heights)
     hoop: NDArray[np.float64] = mean[0]
     return hoop
 

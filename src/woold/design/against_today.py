@@ -1,40 +1,41 @@
-"""How a design is told: programs as they are predicted, against the targets and today's."""
+"""Programs as they are predicted, against what must be held and against today's program."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Literal
-
 from woold.case.model import Case
 from woold.design.candidate import Count
-from woold.design.choices import Space
+from woold.design.choices import Choices
 from woold.design.result import DesignResult, HeldTarget, ProgramResult
 from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings
 from woold.design.targets import Targets
+from woold.design.task import Goal
 from woold.design.verified import Verified
-from woold.prediction.result import Finding, Prediction
-from woold.units import show
-from woold.words import say
+from woold.prediction.result import Prediction
 
-__all__ = ["Goal", "Report", "design_findings"]
-
-Goal = Literal["film", "cost", "time", "containment"]
+__all__ = ["AgainstToday"]
 
 
-class Report:
-    """What every part of a result is told against: the case, its targets and today's program."""
+class AgainstToday:
+    """Compares programs with the case's targets and with today's program.
+
+    Args:
+        search: the search, with the case; its targets may be a multiple of those asked for.
+        targets: what must be held, as it was asked for.
+        choices: what may be chosen.
+        before: today's settings.
+        today: prediction of today's program.
+    """
 
     def __init__(
         self,
-        case: Case,
-        targets: Targets,
         search: Search,
-        space: Space,
+        targets: Targets,
+        choices: Choices,
         before: Settings,
         today: Prediction,
     ) -> None:
-        self.case, self.targets, self.search, self.space = case, targets, search, space
+        self.case, self.targets, self.search, self.choices = search.case, targets, search, choices
         self.before, self.today = before, today
 
     def program(
@@ -44,7 +45,7 @@ class Report:
         p = prediction
         misses = self.targets.shortfalls(case, p)
         cost = self.search.cost(place, p.film_mass_kg, p.cycle_time_s)
-        peak = self.search.asks.tension_peak * settings.force_to_load_n / p.drawing_force_n
+        peak = self.search.limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
         return ProgramResult(
             settings=settings,
             film_mass_kg=p.film_mass_kg,
@@ -80,7 +81,7 @@ class Report:
         case, targets, today = self.case, self.targets, self.today
         held_today = targets.shares(today)
         held = targets.shares(chosen.prediction) if chosen else (None,) * len(targets.zones)
-        groups, _ = self.search.groups(self.space, "film")
+        groups, _ = self.search.groups(self.choices, "film")
         bound = groups[0] if groups else None
         film = chosen.candidate.film_mass if chosen else None
         choice = None
@@ -126,40 +127,4 @@ class Report:
             search_time_s=took,
             currency=case.currency,
             findings=(chosen.prediction if chosen else today).findings,
-        )
-
-
-_THIN_OVERLAP = 0.1
-"""Overlap under which a little more neck-down leaves a bare strip (common practice, no source)."""
-
-
-def design_findings(case: Case, chosen: Verified) -> Iterator[Finding]:
-    p, made = chosen.prediction, chosen.candidate.settings
-    overlaps = [("rise", p.overlap_up), ("fall", p.overlap_down)]
-    thin = [
-        (name, overlap)
-        for name, overlap in overlaps
-        if overlap is not None and overlap < _THIN_OVERLAP
-    ]
-    if thin and p.layers_min < 2.0:
-        name, overlap = min(thin, key=lambda each: each[1])
-        yield Finding(
-            "thin_overlap",
-            "carriage.gap",
-            say(
-                "The {name} leaves {overlap} overlap where one layer is all there is: a little"
-                " more neck-down leaves a bare strip. Measure the film's width on the load,"
-                " and look at --probability.",
-                name=name,
-                overlap=show(overlap, "fraction"),
-            ),
-        )
-    if made.force_to_load_n > case.program.force_to_load:
-        yield Finding(
-            "more_force",
-            "program.force_to_load",
-            f"The force to load rises from {show(case.program.force_to_load, 'force')} to"
-            f" {show(made.force_to_load_n, 'force')}: try it in small steps, and watch for breaks"
-            " and crushed corners"
-            + ("." if case.dancer and case.dancer.springs else ", and that the dancer holds it."),
         )

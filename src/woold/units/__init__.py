@@ -10,10 +10,12 @@ import functools
 import math
 import re
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Literal
 
 from woold.errors import UnitError
-from woold.words import say
+from woold.units.factors import FACTORS, Unit
+from woold.units.kinds import KINDS, Kind
+from woold.words import say, to_say
 
 if TYPE_CHECKING:
     import pint
@@ -26,6 +28,7 @@ __all__ = [
     "from_si",
     "parse_money",
     "parse_quantity",
+    "read_by_pint",
     "show",
     "show_range",
     "significant",
@@ -35,71 +38,10 @@ __all__ = [
 UnitSystem = Literal["trade", "si", "both"]
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
-    """A kind of quantity: how it is read and how it is shown.
+ANGLE = "angle"
+"""Dimension of an angle, which must not pass for a plain number."""
 
-    Args:
-        name: what it is called in messages.
-        unit: SI unit that the value inside is in.
-        metric: unit shown under "si".
-        trade: unit shown under "trade" (the same as ``metric`` where the trade has no other).
-        examples: texts that can be read.
-        is_elongation: text is an elongation ("260 %"), the value inside a stretch ratio (3.6).
-    """
-
-    name: str
-    unit: str
-    metric: str
-    trade: str
-    examples: tuple[str, ...]
-    is_elongation: bool = False
-
-
-KINDS: dict[str, Kind] = {
-    "length": Kind("length", "m", "m", "in", ("1.2 m", "48 in")),
-    "small_length": Kind("length", "m", "mm", "in", ("40 mm", "1.5 in")),
-    "thickness": Kind("thickness", "m", "um", "gauge", ("63 gauge", "16 um", "0.63 mil")),
-    "roughness": Kind("length", "m", "um", "um", ("5 um",)),
-    "film_length": Kind("length", "m", "m", "ft", ("120 m", "400 ft")),
-    "area": Kind("area", "m^2", "mm^2", "in^2", ("8 mm^2",)),
-    "mass": Kind("mass", "kg", "kg", "lb", ("600 kg", "1300 lb")),
-    "small_mass": Kind("mass", "kg", "g", "oz", ("300 g", "10 oz")),
-    "linear_density": Kind("mass per length", "kg/m", "g/m", "oz/ft", ("3.6 g/m",)),
-    "density": Kind("density", "kg/m^3", "kg/m^3", "lb/ft^3", ("918 kg/m^3",)),
-    "force": Kind("force", "N", "N", "lbf", ("45 N", "10 lbf")),
-    "tension_per_width": Kind("force per length", "N/m", "N/m", "lbf/in", ("300 N/m",)),
-    "stress": Kind("stress", "Pa", "MPa", "psi", ("9 MPa", "1300 psi")),
-    "stiffness": Kind("spring rate", "N/m", "N/mm", "lbf/in", ("1.2 N/mm", "7 lbf/in")),
-    "damping": Kind("damping", "N*m*s", "N*m*s", "N*m*s", ("0.4 N*m*s",)),
-    "torsion_stiffness": Kind(
-        "torque per angle", "N*m/rad", "N*m/rad", "N*m/rad", ("2000 N*m/rad",)
-    ),
-    "drive_gain": Kind(
-        "film speed per angle", "m/s/rad", "m/s/rad", "m/s/rad", ("1.2 m/s/rad", "0.02 m/s/deg")
-    ),
-    "drive_integral_gain": Kind(
-        "film speed per angle and time",
-        "m/s/rad/s",
-        "m/s/rad/s",
-        "m/s/rad/s",
-        ("0.5 m/s/rad/s",),
-    ),
-    "inertia": Kind("moment of inertia", "kg*m^2", "kg*m^2", "lb*ft^2", ("0.05 kg*m^2",)),
-    "torque": Kind("torque", "N*m", "N*m", "lbf*ft", ("2 N*m",)),
-    "power": Kind("power", "W", "W", "W", ("120 W",)),
-    "angle": Kind("angle", "rad", "deg", "deg", ("180 deg",)),
-    "turning_speed": Kind("turning speed", "rad/s", "rpm", "rpm", ("12 rpm",)),
-    "frequency": Kind("frequency", "Hz", "Hz", "Hz", ("2 Hz",)),
-    "speed": Kind("speed", "m/s", "m/s", "ft/min", ("0.8 m/s", "150 ft/min")),
-    "acceleration": Kind("acceleration", "m/s^2", "m/s^2", "ft/s^2", ("2 m/s^2",)),
-    "time": Kind("time", "s", "s", "s", ("15 s", "2 min", "16 h")),
-    "hours": Kind("time", "s", "h", "h", ("16 h", "30 day")),
-    "temperature": Kind("temperature", "K", "degC", "degF", ("23 degC", "73 degF")),
-    "elongation": Kind("elongation", "", "percent", "percent", ("260 %",), is_elongation=True),
-    "fraction": Kind("fraction", "", "percent", "percent", ("5 %", "0.05")),
-    "ratio": Kind("plain number", "", "", "", ("0.6",)),
-}
+_PRICES = {"kg": to_say("a price per kilogram"), "s": to_say("a price per time")}
 
 _SYMBOLS = {
     "percent": "%",
@@ -141,41 +83,62 @@ def _registry() -> pint.UnitRegistry[float]:
     return registry
 
 
-@functools.lru_cache(maxsize=2048)
-def _unit(text: str) -> Any:
-    return _registry().parse_units(text)
+def read_by_pint(text: str) -> Unit:
+    """A unit as the pint library reads it.
+
+    Raises:
+        Exception: whatever pint raises for a unit that it does not know.
+    """
+    registry = _registry()
+    unit = registry.parse_units(text or "dimensionless")
+    powers = sorted((name.strip("[]"), power) for name, power in unit.dimensionality.items())
+    dimension = " ".join(f"{name}^{power:g}" for name, power in powers)
+    if unit in (registry.Unit("deg"), registry.Unit("rad"), registry.Unit("turn")):
+        dimension = ANGLE
+    if dimension == "temperature^1":
+        offset = float(registry.Quantity(0.0, unit).to("kelvin").magnitude)
+        step = registry.Unit(f"delta_{unit}") if offset else unit
+        return Unit(dimension, float(registry.Quantity(1.0, step).to("kelvin").magnitude), offset)
+    return Unit(dimension, float(registry.Quantity(1.0, unit).to_base_units().magnitude))
 
 
 @functools.lru_cache(maxsize=2048)
-def _dimension(text: str) -> tuple[Any, bool]:
-    """Dimension of a unit, and whether it is one of an angle."""
-    unit = _unit(text)
-    return unit.dimensionality, unit in (_unit("deg"), _unit("rad"), _unit("turn"))
-
-
-@functools.lru_cache(maxsize=2048)
-def _linear_factor(unit: str, si: str) -> float:
-    return float(_registry().Quantity(1.0, unit).to(si).magnitude)
+def _unit(text: str) -> Unit:
+    """A unit, from the table of those that are often written, or by pint."""
+    known = FACTORS.get(text)
+    return read_by_pint(text) if known is None else known
 
 
 def _kind_of(unit_text: str) -> str:
-    """The name of the kind that a unit belongs to, for messages; '' when none fits."""
-    dimension = _unit(unit_text).dimensionality
+    """The name of the kind that a unit belongs to, for messages."""
+    dimension = _unit(unit_text).dimension
     if not dimension:
-        return "plain number, percentage or angle"
+        return say("a plain number or percentage")
+    if dimension == ANGLE:
+        return say("an angle")
     for kind in KINDS.values():
-        if kind.unit and _unit(kind.unit).dimensionality == dimension:
-            return kind.name
-    return f"quantity in {unit_text}"
-
-
-def _with_article(noun: str) -> str:
-    return f"{'an' if noun[0] in 'aeiou' else 'a'} {noun}"
+        if kind.unit and _unit(kind.unit).dimension == dimension:
+            return say(kind.name)
+    return say("a quantity in {unit}", unit=unit_text)
 
 
 def _examples(kind: Kind) -> str:
-    return f"{_with_article(kind.name)}, such as " + " or ".join(
-        f'"{text}"' for text in kind.examples
+    texts = [f'"{text}"' for text in kind.examples]
+    if len(texts) == 1:
+        return say("{kind}, such as {first}", kind=say(kind.name), first=texts[0])
+    if len(texts) == 2:
+        return say(
+            "{kind}, such as {first} or {last}",
+            kind=say(kind.name),
+            first=texts[0],
+            last=texts[1],
+        )
+    return say(
+        "{kind}, such as {first} or {next} or {last}",
+        kind=say(kind.name),
+        first=texts[0],
+        next=texts[1],
+        last=texts[2],
     )
 
 
@@ -232,7 +195,7 @@ def _to_si(number: float, unit_text: str, text: str, kind: Kind, field: str, all
     if _UNIT.fullmatch(unit_text) is None or re.search(r"\*\*|\^\s*\d\d|\d\d\d", unit_text):
         raise UnitError.one(field, repr(text), allowed, say("Write a number, a space and a unit."))
     try:
-        dimension, is_angle = _dimension(unit_text)
+        unit = _unit(unit_text)
     except Exception:
         raise UnitError.one(
             field,
@@ -240,17 +203,13 @@ def _to_si(number: float, unit_text: str, text: str, kind: Kind, field: str, all
             allowed,
             say("Check the unit."),
         ) from None
-    asked, _ = _dimension(kind.unit or "dimensionless")
-    if dimension != asked or is_angle != (kind.unit == "rad"):
-        todo = f"That is {_with_article('angle' if is_angle else _kind_of(unit_text))}."
-        if kind.name == "force" and _unit(unit_text).dimensionality == _unit("kg").dimensionality:
-            todo += ' A force in pounds is written "lbf", in kilograms "kgf".'
+    if unit.dimension != _unit(kind.unit).dimension:
+        todo = say("That is {kind}.", kind=_kind_of(unit_text))
+        if kind is KINDS["force"] and unit.dimension == _unit("kg").dimension:
+            hint = say('A force in pounds is written "lbf", in kilograms "kgf".')
+            todo = f"{todo} {hint}"
         raise UnitError.one(field, repr(text), allowed, todo)
-    if kind.is_elongation:
-        return 1.0 + number * _linear_factor(unit_text, "dimensionless")
-    if kind.unit == "K":
-        return float(_registry().Quantity(number, unit_text).to("kelvin").magnitude)
-    return number * _linear_factor(unit_text, kind.unit or "dimensionless")
+    return float(kind.is_elongation) + number * unit.factor + unit.offset
 
 
 def _finite(value: float, given: object, field: str, allowed: str) -> float:
@@ -287,13 +246,13 @@ def parse_money(text: object, per: str, field: str) -> Money:
         UnitError: no number, no three-letter currency code, or a divisor of another kind.
     """
     example = {"kg": '"2.2 USD/kg"', "s": '"45 EUR/h"', "": '"18000 USD"'}[per]
-    allowed = f"money such as {example}, with the currency's three letters"
+    allowed = say("money such as {example}, with the currency's three letters", example=example)
     match = _MONEY.fullmatch(text) if isinstance(text, str) and len(text) < 64 else None
     if match is None or bool(match[3]) != bool(per):
         raise UnitError.one(field, repr(text), allowed, say("Write it like the example."))
     amount = _finite(float(match[1]), text, field, allowed)
     if per:
-        kind = Kind(f"price per {per}", per, per, per, (example.strip('"'),))
+        kind = Kind(_PRICES[per], per, per, per, (example.strip('"'),))
         amount /= _to_si(1.0, match[3], str(text), kind, field, allowed)
     return Money(amount, match[2])
 
@@ -327,7 +286,7 @@ def show_range(low: float, high: float, kind_name: str, system: UnitSystem = "bo
 
     def in_unit(unit: str) -> str:
         first = significant(from_si(low, kind_name, unit))
-        return f"{first} to {_in_unit(high, kind, unit, 3)}"
+        return say("{low} to {high}", low=first, high=_in_unit(high, kind, unit, 3))
 
     if kind.trade == kind.metric:
         return in_unit(kind.metric)
@@ -338,12 +297,10 @@ def show_range(low: float, high: float, kind_name: str, system: UnitSystem = "bo
 
 def from_si(value: float, kind_name: str, unit: str) -> float:
     """The SI value of a kind in another unit; for an elongation from the stretch ratio."""
-    kind = KINDS[kind_name]
-    if kind.is_elongation:
+    if KINDS[kind_name].is_elongation:
         value -= 1.0
-    if kind.unit == "K":
-        return float(_registry().Quantity(value, "kelvin").to(unit).magnitude)
-    return value / _linear_factor(unit or "dimensionless", kind.unit or "dimensionless")
+    read = _unit(unit)
+    return (value - read.offset) / read.factor
 
 
 def _in_unit(value: float, kind: Kind, unit: str, digits: int) -> str:
