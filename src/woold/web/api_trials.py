@@ -25,11 +25,11 @@ from woold.trial.records import (
     correct_cell,
     planned_loads,
     setup_of,
-    start_trial,
     trial_records,
 )
 from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
 from woold.trial.sheets import Sheet, SheetField
+from woold.trial.starting import start_trial
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
