@@ -333,7 +333,7 @@ seed = 1                             # the same seed gives the same random order
 
 [zones]
 names = ["bottom", "middle", "top"]
-# limits = ["0.5 m", "1.0 m"]        # heights over the deck; thirds of the load if left out
+limits = ["0.5 m", "1.0 m"]          # heights over the deck; left out, thirds of the case's load
 
 [[load_types]]
 name = "jars"

@@ -24,6 +24,7 @@ __all__ = [
     "TRIAL_SHEET",
     "UNIT_HEAD",
     "blank_rows",
+    "load_height",
     "worksheet_bytes",
     "zone_heights",
     "zone_limits",
@@ -82,20 +83,21 @@ def zone_limits(setup: TrialSetup, load_type: str) -> tuple[float, ...] | None:
     zones = setup.trial.zones
     if zones.limits or len(zones.names) == 1:
         return zones.limits
-    height, count = _load_height(setup, load_type), len(zones.names)
+    height, count = load_height(setup, load_type), len(zones.names)
     return None if height is None else tuple(height * n / count for n in range(1, count))
 
 
 def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
     """Middle of each zone over the deck [m]; empty where the load's height is not known."""
-    height, inner = _load_height(setup, load_type), zone_limits(setup, load_type)
+    height, inner = load_height(setup, load_type), zone_limits(setup, load_type)
     if height is None or inner is None:
         return ()
     edges = (0.0, *inner, height)
     return tuple((low + high) / 2 for low, high in itertools.pairwise(edges))
 
 
-def _load_height(setup: TrialSetup, load_type: str) -> float | None:
+def load_height(setup: TrialSetup, load_type: str) -> float | None:
+    """Height of a load type over the deck by its cases [m]; None where none gives it."""
     cases = (setup.case(load_type, treatment) for treatment in TREATMENTS)
     return next((case.load.height for case in cases if case is not None), None)
 
