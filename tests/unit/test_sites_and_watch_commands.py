@@ -68,7 +68,7 @@ def test_json_is_one_document_whose_keys_are_documented(
 def test_pool_tests_a_claim_and_says_what_may_be_said(run: Runner) -> None:
     status, out, _ = run("sites", "pool", "sites.csv", "--claim", "at least 1 % on average")
     assert status == 0
-    assert 'Claimed "at least on average 1.0 %": supported' in out
+    assert 'Claimed, read as "at least 1.0 % on average": supported' in " ".join(out.split())
     assert "What may be said" in out
     assert "containment" in out
     assert max(len(line) for line in out.splitlines()) <= 80
@@ -96,7 +96,7 @@ def test_pool_options_change_the_answer(run: Runner) -> None:
     ("words", "message"),
     [
         (("sites", "pool", "missing.csv"), "missing.csv"),
-        (("sites", "pool", "sites.csv", "--claim", "a lot"), "claim: 'a lot'"),
+        (("sites", "pool", "sites.csv", "--claim", "a lot"), 'claim: not understood from "lot" on'),
         (("sites", "pool", "sites.csv", "--at-least", "3 kg"), "--at-least"),
         (("sites", "pool", "sites.csv", "--explain", "colour"), "covariates.colour"),
         (("sites", "pool", "sites.csv", "--plot", "x.gif"), "--plot"),

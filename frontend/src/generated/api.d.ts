@@ -1663,7 +1663,7 @@ export interface components {
             /**
              * Cautions
              * @default [
-             *       "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It is quasi-static (a sudden start can move the load further), leaves out vibration, crushing and leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of licensed practitioners come first.",
+             *       "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It reckons with a sudden start by a rule, leaves out vibration, crushing and leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of licensed practitioners come first.",
              *       "Estimates: test wraps and a physical transport test decide whether a load holds.",
              *       "Local codes, the machine maker's instructions and licensed practice come first.",
              *       "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
