@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test words units bench setup spark browser clean
+.PHONY: demo test words units schema bench setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -19,6 +19,10 @@ words: setup
 # Factors of the units that people often write, so that pint is not loaded for them.
 units: setup
 	$(UV) run --frozen python tools/unit_factors.py
+
+# Schemas of settings files, for editors.
+schema: setup
+	$(UV) run --frozen python tools/schemas.py
 
 bench: setup
 	$(UV) run --frozen pytest benchmarks --benchmark-columns=min,median,rounds

@@ -27,7 +27,7 @@ def trial_files() -> dict[str, Any]:
     return {
         "toml": FILES.joinpath("trial.toml").read_text(encoding="utf-8"),
         "cases": {name: FILES.joinpath(name).read_text(encoding="utf-8") for name in CASES},
-        "loads_per_arm": 8,
+        "loads_per_treatment": 8,
     }
 
 
@@ -42,7 +42,7 @@ def client(tmp_path: Any) -> Iterator[TestClient]:
 def load_row(client: TestClient, number: int, **more: dict[str, str]) -> dict[str, Any]:
     order = client.get(f"/api/trials/{KEY}").json()["order"]
     planned = next(each for each in order if each["number"] == number)
-    row = {name: {"typed": planned[name]} for name in ("arm", "load_type", "block", "shift")}
+    row = {name: {"typed": planned[name]} for name in ("treatment", "load_type", "block", "shift")}
     return row | {"load": {"typed": str(number)}} | MEASURED | more
 
 
@@ -152,7 +152,7 @@ def test_readings_come_later_than_the_load(client: TestClient) -> None:
         "film_width": {"typed": "450", "unit": "mm"},
     }
     load = {"load": {"typed": "1"}, "turns": {"typed": "17.5"}}
-    load |= {name: load_row(client, 1)[name] for name in ("arm", "load_type")}
+    load |= {name: load_row(client, 1)[name] for name in ("treatment", "load_type")}
     done = put(client, "entry-0002", load=load, widths=[width]).json()
     assert (done["added"], done["completed"]) == ({"width": 1}, 1)
     cells = records(client, "load")[0]["cells"]
@@ -180,7 +180,11 @@ def test_comparison_grows_with_the_records(client: TestClient) -> None:
     masses = {"baseline": 180.0, "candidate": 170.0}
     order = client.get(f"/api/trials/{KEY}").json()["order"]
     for load in order:
-        mass = masses[load["arm"]] + 30.0 * (load["load_type"] == "tall jars") + load["number"] % 3
+        mass = (
+            masses[load["treatment"]]
+            + 30.0 * (load["load_type"] == "tall jars")
+            + load["number"] % 3
+        )
         row = load_row(client, load["number"], film_mass={"typed": str(mass), "unit": "g"})
         assert put(client, f"entry-{load['number']:04d}", load=row).status_code == 200
     found = client.get(f"/api/trials/{KEY}/comparison").json()["comparison"]
@@ -210,7 +214,7 @@ def test_corrections_keep_what_stood_before(client: TestClient) -> None:
 
 def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     plan = client.post("/api/trial-plan", json=trial_files()).json()["plan"]
-    assert plan["loads_per_arm"] == 8
+    assert plan["loads_per_treatment"] == 8
     starter = client.get("/api/trial-plan").json()["toml"]
     assert client.post("/api/trial-plan", json={"toml": starter}).status_code == 200
     broken = client.post("/api/trial-plan", json={"toml": "key = 1"})

@@ -739,6 +739,16 @@ export interface components {
              * @default 0.12
              */
             containment_spread: number;
+            /**
+             * Zone Correlation
+             * @default 0.3
+             */
+            zone_correlation: number;
+            /**
+             * Pulls Missing
+             * @default 0.1
+             */
+            pulls_missing: number;
         };
         /**
          * AirRow
@@ -758,17 +768,18 @@ export interface components {
          *
          *     Args:
          *         trial, title, question: from the trial file.
-         *         loads_baseline, loads_candidate: loads wrapped in each arm.
+         *         loads_baseline, loads_candidate: loads wrapped of each treatment.
+         *         progress: how far the trial has come, and its looks.
          *         verdict: what may be said.
          *         film: film mass per load [kg].
          *         film_without_outliers: the same without the loads that stand apart, to show what they do.
          *         by_type: film mass of each load type.
          *         containment: pull readings by zone.
-         *         joint: film and containment together; null without pull readings.
-         *         cycle_time: [s]; null where it was not read in both arms.
+         *         equal_hold: film and hold together; null without pull readings.
+         *         cycle_time: [s]; null where it was not read with both treatments.
          *         breaks: film breaks; null where none were written down.
-         *         stretches: stretch on the load in each arm.
-         *         predicted: prediction beside measurement, by arm.
+         *         stretches: stretch on the load of each treatment.
+         *         predicted: prediction beside measurement, by treatment.
          *         predicted_ratio: film ratio that the cases predict.
          *         outliers: loads that stand apart; all are in the results above.
          *         checks: assumptions looked at.
@@ -791,18 +802,19 @@ export interface components {
             loads_baseline: number;
             /** Loads Candidate */
             loads_candidate: number;
-            verdict: components["schemas"]["Verdict"];
-            film: components["schemas"]["ComparisonBaselineKgCandidateKg"];
-            film_without_outliers: components["schemas"]["ComparisonBaselineKgCandidateKg"] | null;
+            progress: components["schemas"]["TrialProgress"];
+            verdict: components["schemas"]["TrialVerdict"];
+            film: components["schemas"]["TrialComparisonBaselineKgCandidateKg"];
+            film_without_outliers: components["schemas"]["TrialComparisonBaselineKgCandidateKg"] | null;
             /** By Type */
             by_type: components["schemas"]["TypeComparison"][];
             /** Containment */
             containment: components["schemas"]["ZoneComparison"][];
-            joint: components["schemas"]["Joint"] | null;
-            cycle_time: components["schemas"]["ComparisonBaselineSCandidateS"] | null;
+            equal_hold: components["schemas"]["EqualHold"] | null;
+            cycle_time: components["schemas"]["TrialComparisonBaselineSCandidateS"] | null;
             breaks: components["schemas"]["BreakRates"] | null;
             /** Stretches */
-            stretches: components["schemas"]["ArmStretch"][];
+            stretches: components["schemas"]["TreatmentStretch"][];
             /** Predicted */
             predicted: components["schemas"]["PredictedFilm"][];
             /** Predicted Ratio */
@@ -846,49 +858,6 @@ export interface components {
             lower_stop_rad: number;
             /** Upper Stop Rad */
             upper_stop_rad: number;
-        };
-        /**
-         * ArmStretch
-         * @description Stretch on the load in one arm; ratios (260 % is 3.6).
-         *
-         *     Args:
-         *         arm: baseline or candidate.
-         *         prestretch_set: what the carriage is set to; null without a case.
-         *         predicted: stretch on the load that the case predicts.
-         *         by_marks, by_marks_interval, marks_loads: mean by marks, its interval, loads behind it.
-         *         by_mass, by_mass_interval, mass_loads: the same by mass balance.
-         *         disagreement: by mass over by marks, less 1, on loads with both; null without any.
-         *         disagreement_interval: its interval, from load to load.
-         *         tolerance: systematic error to allow in it, from film thickness and film length.
-         *         agree: whether the two agree within interval and tolerance; null where not both were read.
-         *         finding: what that says, in a sentence.
-         */
-        ArmStretch: {
-            /** Arm */
-            arm: string;
-            /** Prestretch Set */
-            prestretch_set: number | null;
-            /** Predicted */
-            predicted: number | null;
-            /** By Marks */
-            by_marks: number | null;
-            by_marks_interval: components["schemas"]["Interval"] | null;
-            /** Marks Loads */
-            marks_loads: number;
-            /** By Mass */
-            by_mass: number | null;
-            by_mass_interval: components["schemas"]["Interval"] | null;
-            /** Mass Loads */
-            mass_loads: number;
-            /** Disagreement */
-            disagreement: number | null;
-            disagreement_interval: components["schemas"]["Interval"] | null;
-            /** Tolerance */
-            tolerance: number;
-            /** Agree */
-            agree: boolean | null;
-            /** Finding */
-            finding: string;
         };
         /**
          * Binding
@@ -941,8 +910,8 @@ export interface components {
             baseline_per_100: number;
             /** Candidate Per 100 */
             candidate_per_100: number;
-            baseline_interval: components["schemas"]["Interval"];
-            candidate_interval: components["schemas"]["Interval"];
+            baseline_interval: components["schemas"]["TrialInterval"];
+            candidate_interval: components["schemas"]["TrialInterval"];
             /** P Differ */
             p_differ: number;
         };
@@ -1212,20 +1181,6 @@ export interface components {
             number | null
         ];
         /**
-         * Change
-         * @description One line of the log: who did what to which thing, and when (UTC, ISO 8601).
-         */
-        Change: {
-            /** What */
-            what: string;
-            /** Target */
-            target: string;
-            /** By */
-            by: string;
-            /** At */
-            at: string;
-        };
-        /**
          * ChangeList
          * @description The latest changes, newest first.
          */
@@ -1244,7 +1199,7 @@ export interface components {
              */
             woold: string;
             /** Changes */
-            changes: components["schemas"]["Change"][];
+            changes: components["schemas"]["LoggedChange"][];
         };
         /**
          * ChangeStep
@@ -1286,6 +1241,16 @@ export interface components {
             p: number | null;
             /** Raises Doubt */
             raises_doubt: boolean;
+        };
+        /**
+         * Choice
+         * @description One of the words that may stand in a field, and how the reader says it.
+         */
+        Choice: {
+            /** Code */
+            code: string;
+            /** Label */
+            label: string;
         };
         /**
          * Compared
@@ -1356,76 +1321,6 @@ export interface components {
             containment_min_n: number;
             /** Containment Later Min N */
             containment_later_min_n: number;
-        };
-        /**
-         * ComparisonBaselineKgCandidateKg
-         * @description One quantity in both arms, per load and weighted by the annual mix.
-         *
-         *     Args:
-         *         baseline, candidate: means, in the quantity's SI unit.
-         *         baseline_loads, candidate_loads: loads behind them.
-         *         ratio: candidate over baseline.
-         *         fieller, log_ratio: intervals of the ratio.
-         *         bootstrap: a third one; null where it was not asked for.
-         *         degrees_of_freedom: of the first two.
-         *         mix_covered: share of the annual mix that the compared load types make up.
-         *         blocks_taken_out: whether differences between blocks were taken out.
-         */
-        ComparisonBaselineKgCandidateKg: {
-            /** Baseline Kg */
-            baseline_kg: number;
-            /** Candidate Kg */
-            candidate_kg: number;
-            /** Baseline Loads */
-            baseline_loads: number;
-            /** Candidate Loads */
-            candidate_loads: number;
-            /** Ratio */
-            ratio: number;
-            fieller: components["schemas"]["Interval"];
-            log_ratio: components["schemas"]["Interval"];
-            bootstrap: components["schemas"]["Interval"] | null;
-            /** Degrees Of Freedom */
-            degrees_of_freedom: number;
-            /** Mix Covered */
-            mix_covered: number;
-            /** Blocks Taken Out */
-            blocks_taken_out: boolean;
-        };
-        /**
-         * ComparisonBaselineSCandidateS
-         * @description One quantity in both arms, per load and weighted by the annual mix.
-         *
-         *     Args:
-         *         baseline, candidate: means, in the quantity's SI unit.
-         *         baseline_loads, candidate_loads: loads behind them.
-         *         ratio: candidate over baseline.
-         *         fieller, log_ratio: intervals of the ratio.
-         *         bootstrap: a third one; null where it was not asked for.
-         *         degrees_of_freedom: of the first two.
-         *         mix_covered: share of the annual mix that the compared load types make up.
-         *         blocks_taken_out: whether differences between blocks were taken out.
-         */
-        ComparisonBaselineSCandidateS: {
-            /** Baseline S */
-            baseline_s: number;
-            /** Candidate S */
-            candidate_s: number;
-            /** Baseline Loads */
-            baseline_loads: number;
-            /** Candidate Loads */
-            candidate_loads: number;
-            /** Ratio */
-            ratio: number;
-            fieller: components["schemas"]["Interval"];
-            log_ratio: components["schemas"]["Interval"];
-            bootstrap: components["schemas"]["Interval"] | null;
-            /** Degrees Of Freedom */
-            degrees_of_freedom: number;
-            /** Mix Covered */
-            mix_covered: number;
-            /** Blocks Taken Out */
-            blocks_taken_out: boolean;
         };
         /**
          * ComparisonView
@@ -1768,7 +1663,7 @@ export interface components {
             /**
              * Cautions
              * @default [
-             *       "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It is quasi-static (a sudden start can move the load further), leaves out vibration, crushing and leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of licensed practitioners come first.",
+             *       "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It reckons with a sudden start by a rule, leaves out vibration, crushing and leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of licensed practitioners come first.",
              *       "Estimates: test wraps and a physical transport test decide whether a load holds.",
              *       "Local codes, the machine maker's instructions and licensed practice come first.",
              *       "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
@@ -1966,6 +1861,60 @@ export interface components {
             reason: string;
         };
         /**
+         * EqualHold
+         * @description Film and hold together, all zones that were read.
+         *
+         *     Args:
+         *         zones: which zones.
+         *         film_ratio: film mass, candidate over baseline.
+         *         hold_ratio: pull readings, candidate over baseline, geometric mean over the zones.
+         *         hold_interval: its 95 % interval.
+         *         film_at_equal_hold: film ratio were the candidate wrapped to the baseline's hold.
+         *         interval: its 95 % interval.
+         *         hold_at_equal_film: hold ratio were the film that is saved spent on turns.
+         *         hold_at_equal_film_interval: its 95 % interval.
+         *         film_in_every_zone_limit: film ratio that would hold at least as much in every single zone,
+         *             97.5 % upper limit.
+         *         correlation: of film and hold (their log ratios).
+         *         zone_correlation: of the zones among themselves, mean; null with one zone.
+         *         covariance: of (ln film ratio, ln hold ratio).
+         *         degrees_of_freedom: of that covariance.
+         */
+        EqualHold: {
+            /** Zones */
+            zones: string[];
+            /** Film Ratio */
+            film_ratio: number;
+            /** Hold Ratio */
+            hold_ratio: number;
+            hold_interval: components["schemas"]["TrialInterval"];
+            /** Film At Equal Hold */
+            film_at_equal_hold: number;
+            interval: components["schemas"]["TrialInterval"];
+            /** Hold At Equal Film */
+            hold_at_equal_film: number;
+            hold_at_equal_film_interval: components["schemas"]["TrialInterval"];
+            /** Film In Every Zone Limit */
+            film_in_every_zone_limit: number;
+            /** Correlation */
+            correlation: number;
+            /** Zone Correlation */
+            zone_correlation: number | null;
+            /** Covariance */
+            covariance: [
+                [
+                    number,
+                    number
+                ],
+                [
+                    number,
+                    number
+                ]
+            ];
+            /** Degrees Of Freedom */
+            degrees_of_freedom: number;
+        };
+        /**
          * ExampleCarriage
          * @description A carriage of the invented scenario.
          */
@@ -2093,7 +2042,7 @@ export interface components {
              */
             type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
             /** Choices */
-            choices: string[];
+            choices: components["schemas"]["Choice"][];
             /** Doc */
             doc: string;
             /** Example */
@@ -2258,70 +2207,6 @@ export interface components {
             held_n: number | null;
         };
         /**
-         * Interval
-         * @description An interval and how it was found; null ends where no bounded one exists.
-         */
-        Interval: {
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
-            /** Level */
-            level: number;
-            /** Method */
-            method: string;
-        };
-        /**
-         * Joint
-         * @description Film and containment together, in the zone where the candidate does worst.
-         *
-         *     The two ways to spend a saving, on the assumption that containment grows in proportion to film
-         *     (more turns of the same film at the same force): film ratio over containment ratio.
-         *
-         *     Args:
-         *         zone: the zone.
-         *         film_ratio, containment_ratio: candidate over baseline.
-         *         film_interval, containment_interval: hold together at 95 % (Bonferroni).
-         *         correlation: of the two log ratios.
-         *         film_at_equal_containment: film ratio if the candidate were wrapped to the same reading.
-         *         equal_containment_interval: its 95 % interval.
-         *         containment_at_equal_film: containment ratio if the saved film were spent on turns.
-         *         equal_film_interval: its 95 % interval.
-         *         covariance: of (ln film ratio, ln containment ratio), for the ellipse.
-         *         degrees_of_freedom: of that covariance.
-         */
-        Joint: {
-            /** Zone */
-            zone: string;
-            /** Film Ratio */
-            film_ratio: number;
-            /** Containment Ratio */
-            containment_ratio: number;
-            film_interval: components["schemas"]["Interval"];
-            containment_interval: components["schemas"]["Interval"];
-            /** Correlation */
-            correlation: number;
-            /** Film At Equal Containment */
-            film_at_equal_containment: number;
-            equal_containment_interval: components["schemas"]["Interval"];
-            /** Containment At Equal Film */
-            containment_at_equal_film: number;
-            equal_film_interval: components["schemas"]["Interval"];
-            /** Covariance */
-            covariance: [
-                [
-                    number,
-                    number
-                ],
-                [
-                    number,
-                    number
-                ]
-            ];
-            /** Degrees Of Freedom */
-            degrees_of_freedom: number;
-        };
-        /**
          * KeptCase
          * @description A saved case as it stands.
          */
@@ -2410,6 +2295,20 @@ export interface components {
             last_edge_m: number;
             /** Width M */
             width_m: number;
+        };
+        /**
+         * LoggedChange
+         * @description One line of the log: who did what to which thing, and when (UTC, ISO 8601).
+         */
+        LoggedChange: {
+            /** What */
+            what: string;
+            /** Target */
+            target: string;
+            /** By */
+            by: string;
+            /** At */
+            at: string;
         };
         /**
          * Machine
@@ -2588,8 +2487,8 @@ export interface components {
              * @enum {string}
              */
             units: "metric" | "trade";
-            /** Arms */
-            arms: string[];
+            /** Treatments */
+            treatments: string[];
             /** Load Types */
             load_types: string[];
             /** Zone Names */
@@ -2646,8 +2545,8 @@ export interface components {
             shift: string;
             /** Roll */
             roll: string;
-            /** Arm */
-            arm: string;
+            /** Treatment */
+            treatment: string;
             /** Load Type */
             load_type: string;
             /** Is Wrapped */
@@ -2655,27 +2554,30 @@ export interface components {
         };
         /**
          * Outlier
-         * @description A load that stands apart; it stays in the analysis.
+         * @description A load that may stand apart; it stays in the analysis.
          *
          *     Args:
          *         load: its number.
-         *         arm: baseline or candidate.
+         *         treatment: baseline or candidate.
          *         film_mass_kg: what was weighed.
-         *         expected_kg: what the rest of its arm, type and block lead to expect.
-         *         modified_z: robust distance in standard deviations.
+         *         expected_kg: what the rest of its treatment, type and block lead to expect.
+         *         deviation: distance from that, in standard deviations of the others.
+         *         p: chance of a load so far off in a clean trial of this size.
          *         note: what was noted on it.
          */
         Outlier: {
             /** Load */
             load: string;
-            /** Arm */
-            arm: string;
+            /** Treatment */
+            treatment: string;
             /** Film Mass Kg */
             film_mass_kg: number;
             /** Expected Kg */
             expected_kg: number;
-            /** Modified Z */
-            modified_z: number;
+            /** Deviation */
+            deviation: number;
+            /** P */
+            p: number;
             /** Note */
             note: string;
         };
@@ -2763,8 +2665,8 @@ export interface components {
          *         number: place in the order, and the load's number.
          *         block: loads wrapped close together, on one film roll (or one pair of rolls).
          *         shift: when.
-         *         roll: which roll of the pair, "A" or "B"; "" where both arms share one.
-         *         arm: baseline or candidate.
+         *         roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
+         *         treatment: baseline or candidate.
          *         load_type: what is wrapped.
          */
         PlannedLoad: {
@@ -2776,10 +2678,33 @@ export interface components {
             shift: string;
             /** Roll */
             roll: string;
-            /** Arm */
-            arm: string;
+            /** Treatment */
+            treatment: string;
             /** Load Type */
             load_type: string;
+        };
+        /**
+         * PlannedLook
+         * @description A point at which the records are judged.
+         *
+         *     Args:
+         *         number: from 1.
+         *         loads: number of the last load that it judges, both treatments together.
+         *         share: of the planned loads.
+         *         limit: how many standard errors a result must stand out (of a normal distribution).
+         *         p: the same as a one-sided p value.
+         */
+        PlannedLook: {
+            /** Number */
+            number: number;
+            /** Loads */
+            loads: number;
+            /** Share */
+            share: number;
+            /** Limit */
+            limit: number;
+            /** P */
+            p: number;
         };
         /**
          * Predicted
@@ -2823,14 +2748,14 @@ export interface components {
          * @description What the cases predict, over the same mix of load types; null without a case.
          *
          *     Args:
-         *         arm: baseline or candidate.
+         *         treatment: baseline or candidate.
          *         film_mass_kg, film_width_on_load_m, stretch_on_load, cycle_time_s: predicted.
          *         measured_film_mass_kg, measured_film_width_m: means beside them.
          *         placeholders: number of values behind the prediction that nobody measured.
          */
         PredictedFilm: {
-            /** Arm */
-            arm: string;
+            /** Treatment */
+            treatment: string;
             /** Film Mass Kg */
             film_mass_kg: number | null;
             /** Film Width On Load M */
@@ -3392,17 +3317,19 @@ export interface components {
         };
         /**
          * Sight
-         * @description What a number of loads in each arm can see.
+         * @description What a number of loads of each treatment can see.
          *
          *     Args:
-         *         loads: in each arm.
-         *         half_width: half of the expected 95 % interval of the film saving, as a share of the
-         *             baseline's film.
-         *         film_power: chance of showing the saving asked for, if it is there.
+         *         loads: of each treatment.
+         *         half_width: half of the expected 95 % interval of film at equal hold, as a share.
+         *         film_power: chance of showing that film is less, by the saving asked for.
+         *         equal_hold_power: chance of showing the saving at equal hold, if it is there.
          *         containment_power: chance of showing one zone's containment not lower, if it is equal.
-         *         both_power: least chance of showing the saving and all zones.
-         *         smallest_saving: saving that would be seen with the power asked for.
+         *         both_power: least chance of showing the saving at equal hold and all zones.
+         *         smallest_saving: saving at equal hold that would be seen with the power asked for.
          *         smallest_margin: margin that one zone would keep with that power, if equal.
+         *         expected_loads: of each treatment, wrapped on average where the trial ends at the first
+         *             look that shows everything, if the saving is there (parts taken as independent).
          */
         Sight: {
             /** Loads */
@@ -3411,6 +3338,8 @@ export interface components {
             half_width: number;
             /** Film Power */
             film_power: number;
+            /** Equal Hold Power */
+            equal_hold_power: number;
             /** Containment Power */
             containment_power: number;
             /** Both Power */
@@ -3419,6 +3348,8 @@ export interface components {
             smallest_saving: number;
             /** Smallest Margin */
             smallest_margin: number;
+            /** Expected Loads */
+            expected_loads: number;
         };
         /**
          * SpringRow
@@ -3521,8 +3452,8 @@ export interface components {
             cases?: {
                 [key: string]: string;
             };
-            /** Loads Per Arm */
-            loads_per_arm?: number | null;
+            /** Loads Per Treatment */
+            loads_per_treatment?: number | null;
             /**
              * Reason
              * @default
@@ -3773,6 +3704,119 @@ export interface components {
             blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
+         * TreatmentStretch
+         * @description Stretch on the load with one treatment; ratios (260 % is 3.6).
+         *
+         *     Args:
+         *         treatment: baseline or candidate.
+         *         prestretch_set: what the carriage is set to; null without a case.
+         *         predicted: stretch on the load that the case predicts.
+         *         by_marks, by_marks_interval, marks_loads: mean by marks, its interval, loads behind it.
+         *         by_mass, by_mass_interval, mass_loads: the same by mass balance.
+         *         disagreement: by mass over by marks, less 1, on loads with both; null without any.
+         *         disagreement_interval: its interval, from load to load.
+         *         tolerance: systematic error to allow in it, from film thickness and film length.
+         *         agree: whether the two agree within interval and tolerance; null where not both were read.
+         *         finding: what that says, in a sentence.
+         */
+        TreatmentStretch: {
+            /** Treatment */
+            treatment: string;
+            /** Prestretch Set */
+            prestretch_set: number | null;
+            /** Predicted */
+            predicted: number | null;
+            /** By Marks */
+            by_marks: number | null;
+            by_marks_interval: components["schemas"]["TrialInterval"] | null;
+            /** Marks Loads */
+            marks_loads: number;
+            /** By Mass */
+            by_mass: number | null;
+            by_mass_interval: components["schemas"]["TrialInterval"] | null;
+            /** Mass Loads */
+            mass_loads: number;
+            /** Disagreement */
+            disagreement: number | null;
+            disagreement_interval: components["schemas"]["TrialInterval"] | null;
+            /** Tolerance */
+            tolerance: number;
+            /** Agree */
+            agree: boolean | null;
+            /** Finding */
+            finding: string;
+        };
+        /**
+         * TrialComparisonBaselineKgCandidateKg
+         * @description One quantity with both treatments, per load and weighted by the annual mix.
+         *
+         *     Args:
+         *         baseline, candidate: means, in the quantity's SI unit.
+         *         baseline_loads, candidate_loads: loads behind them.
+         *         ratio: candidate over baseline.
+         *         fieller, log_ratio: intervals of the ratio.
+         *         bootstrap: a third one; null where it was not asked for.
+         *         degrees_of_freedom: of the first two.
+         *         mix_covered: share of the annual mix that the compared load types make up.
+         *         blocks_taken_out: whether differences between blocks were taken out.
+         */
+        TrialComparisonBaselineKgCandidateKg: {
+            /** Baseline Kg */
+            baseline_kg: number;
+            /** Candidate Kg */
+            candidate_kg: number;
+            /** Baseline Loads */
+            baseline_loads: number;
+            /** Candidate Loads */
+            candidate_loads: number;
+            /** Ratio */
+            ratio: number;
+            fieller: components["schemas"]["TrialInterval"];
+            log_ratio: components["schemas"]["TrialInterval"];
+            bootstrap: components["schemas"]["TrialInterval"] | null;
+            /** Degrees Of Freedom */
+            degrees_of_freedom: number;
+            /** Mix Covered */
+            mix_covered: number;
+            /** Blocks Taken Out */
+            blocks_taken_out: boolean;
+        };
+        /**
+         * TrialComparisonBaselineSCandidateS
+         * @description One quantity with both treatments, per load and weighted by the annual mix.
+         *
+         *     Args:
+         *         baseline, candidate: means, in the quantity's SI unit.
+         *         baseline_loads, candidate_loads: loads behind them.
+         *         ratio: candidate over baseline.
+         *         fieller, log_ratio: intervals of the ratio.
+         *         bootstrap: a third one; null where it was not asked for.
+         *         degrees_of_freedom: of the first two.
+         *         mix_covered: share of the annual mix that the compared load types make up.
+         *         blocks_taken_out: whether differences between blocks were taken out.
+         */
+        TrialComparisonBaselineSCandidateS: {
+            /** Baseline S */
+            baseline_s: number;
+            /** Candidate S */
+            candidate_s: number;
+            /** Baseline Loads */
+            baseline_loads: number;
+            /** Candidate Loads */
+            candidate_loads: number;
+            /** Ratio */
+            ratio: number;
+            fieller: components["schemas"]["TrialInterval"];
+            log_ratio: components["schemas"]["TrialInterval"];
+            bootstrap: components["schemas"]["TrialInterval"] | null;
+            /** Degrees Of Freedom */
+            degrees_of_freedom: number;
+            /** Mix Covered */
+            mix_covered: number;
+            /** Blocks Taken Out */
+            blocks_taken_out: boolean;
+        };
+        /**
          * TrialFiles
          * @description A trial file's text, and the texts of the case files that it names.
          */
@@ -3783,8 +3827,22 @@ export interface components {
             cases?: {
                 [key: string]: string;
             };
-            /** Loads Per Arm */
-            loads_per_arm?: number | null;
+            /** Loads Per Treatment */
+            loads_per_treatment?: number | null;
+        };
+        /**
+         * TrialInterval
+         * @description An interval and how it was found; null ends where no bounded one exists.
+         */
+        TrialInterval: {
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+            /** Level */
+            level: number;
+            /** Method */
+            method: string;
         };
         /**
          * TrialLine
@@ -3828,8 +3886,9 @@ export interface components {
          *     Args:
          *         aim: what it is for.
          *         zones: number of zones that must all hold.
-         *         loads_per_arm: in all.
-         *         loads_by_type: of each load type in each arm.
+         *         loads_per_treatment: in all.
+         *         loads_by_type: of each load type of each treatment.
+         *         looks: when the running trial is judged, and how far a result must stand out.
          *         sight: what those loads can see.
          *         table: the same for smaller and larger trials.
          *         order: the loads in the order in which they are wrapped.
@@ -3838,17 +3897,54 @@ export interface components {
             aim: components["schemas"]["Aim"];
             /** Zones */
             zones: number;
-            /** Loads Per Arm */
-            loads_per_arm: number;
+            /** Loads Per Treatment */
+            loads_per_treatment: number;
             /** Loads By Type */
             loads_by_type: {
                 [key: string]: number;
             };
+            /** Looks */
+            looks: components["schemas"]["PlannedLook"][];
             sight: components["schemas"]["Sight"];
             /** Table */
             table: components["schemas"]["Sight"][];
             /** Order */
             order: components["schemas"]["PlannedLoad"][];
+        };
+        /**
+         * TrialProgress
+         * @description How far the trial has come.
+         *
+         *     Args:
+         *         loads_weighed: loads with a film mass.
+         *         loads_planned: in all; null where no plan is kept.
+         *         looks: planned ones.
+         *         look: the last one that was reached; 0 where none was.
+         *         next_look_loads: number of the load that the next look waits for; null after the last.
+         *         is_filled: whether the last look was reached.
+         *         pulls_missing: share of weighed loads that lack a pull reading in a zone; null where
+         *             nothing was read.
+         *         chance: chance of showing the saving at equal hold and every zone within the margin by the
+         *             end of the plan, with the spreads and the missing readings seen so far; null where they
+         *             are not known, and at the end.
+         */
+        TrialProgress: {
+            /** Loads Weighed */
+            loads_weighed: number;
+            /** Loads Planned */
+            loads_planned: number | null;
+            /** Looks */
+            looks: components["schemas"]["PlannedLook"][];
+            /** Look */
+            look: number;
+            /** Next Look Loads */
+            next_look_loads: number | null;
+            /** Is Filled */
+            is_filled: boolean;
+            /** Pulls Missing */
+            pulls_missing: number | null;
+            /** Chance */
+            chance: number | null;
         };
         /**
          * TrialStarter
@@ -3872,6 +3968,47 @@ export interface components {
             toml: string;
         };
         /**
+         * TrialVerdict
+         * @description What the trial allows to be said.
+         *
+         *     Args:
+         *         claim: in a few words, for programs.
+         *         sentence: the same for people, with its numbers.
+         *         method: how it was found, each a sentence.
+         *         saving: share of the baseline's film that the candidate saves, at equal hold where hold
+         *             was measured; null where nothing can be said.
+         *         saving_low, saving_high: its 95 % interval, allowing for the looks.
+         *         at_equal_hold: whether that saving is at equal hold, or of film alone.
+         *         aim_reached: the interval lies at or above the saving that was asked for.
+         *         aim_missed: the interval lies below it.
+         *         reservations: what limits it, each a sentence.
+         */
+        TrialVerdict: {
+            /**
+             * Claim
+             * @enum {string}
+             */
+            claim: "saves film at equal hold" | "saves film at equal hold, a zone not shown" | "less film, saving at equal hold not shown" | "less film, holds less" | "less film, hold not measured" | "no difference shown" | "uses more film" | "no verdict yet" | "no claim";
+            /** Sentence */
+            sentence: string;
+            /** Method */
+            method: string[];
+            /** Saving */
+            saving: number | null;
+            /** Saving Low */
+            saving_low: number | null;
+            /** Saving High */
+            saving_high: number | null;
+            /** At Equal Hold */
+            at_equal_hold: boolean;
+            /** Aim Reached */
+            aim_reached: boolean;
+            /** Aim Missed */
+            aim_missed: boolean;
+            /** Reservations */
+            reservations: string[];
+        };
+        /**
          * Turn
          * @description The film round one turn, at even steps of the exit point's angle.
          */
@@ -3887,7 +4024,7 @@ export interface components {
         };
         /**
          * TypeComparison
-         * @description Film of one load type; no interval where an arm has a single load of it.
+         * @description Film of one load type; no interval where a treatment has a single load of it.
          */
         TypeComparison: {
             /** Load Type */
@@ -3904,7 +4041,7 @@ export interface components {
             candidate_kg: number;
             /** Ratio */
             ratio: number;
-            interval: components["schemas"]["Interval"] | null;
+            interval: components["schemas"]["TrialInterval"] | null;
         };
         /**
          * TypedCell
@@ -3926,37 +4063,6 @@ export interface components {
         Value: string | boolean | number | components["schemas"]["Value"][] | {
             [key: string]: components["schemas"]["Value"];
         } | null;
-        /**
-         * Verdict
-         * @description What the trial allows to be said.
-         *
-         *     Args:
-         *         claim: in a few words, for programs.
-         *         sentence: the same in one sentence, with its numbers.
-         *         saving: share of the baseline's film that the candidate saves.
-         *         saving_low, saving_high: its 95 % interval (Fieller); null without a bounded one.
-         *         aim_reached: whether the interval lies above the saving that was asked for.
-         *         reservations: what limits it, each a sentence.
-         */
-        Verdict: {
-            /**
-             * Claim
-             * @enum {string}
-             */
-            claim: "saves film, hold within the margin" | "saves film, hold not shown" | "saves film, hold not measured" | "saves film, holds less" | "no difference shown" | "uses more film" | "no claim";
-            /** Sentence */
-            sentence: string;
-            /** Saving */
-            saving: number;
-            /** Saving Low */
-            saving_low: number | null;
-            /** Saving High */
-            saving_high: number | null;
-            /** Aim Reached */
-            aim_reached: boolean;
-            /** Reservations */
-            reservations: string[];
-        };
         /**
          * WrittenCase
          * @description The text of a case file, and what must be mended before it can be predicted.
@@ -3993,7 +4099,8 @@ export interface components {
          *         margin: largest share that may be lost.
          *         p_not_lower: one-sided p against "the candidate loses the margin or more".
          *         is_not_lower: shown not to lose as much as the margin.
-         *         is_lower: shown to hold less than the baseline.
+         *         is_lower: shown to hold less than the baseline, with an allowance for looking at so many
+         *             zones (Bonferroni).
          */
         ZoneComparison: {
             /** Zone */
@@ -4008,7 +4115,7 @@ export interface components {
             candidate_loads: number;
             /** Ratio */
             ratio: number;
-            interval: components["schemas"]["Interval"];
+            interval: components["schemas"]["TrialInterval"];
             /** Margin */
             margin: number;
             /** P Not Lower */
@@ -4031,7 +4138,6 @@ export type Aim = components['schemas']['Aim'];
 export type AirRow = components['schemas']['AirRow'];
 export type Analysis = components['schemas']['Analysis'];
 export type ArmShape = components['schemas']['ArmShape'];
-export type ArmStretch = components['schemas']['ArmStretch'];
 export type Binding = components['schemas']['Binding'];
 export type BounceFound = components['schemas']['BounceFound'];
 export type BreakRates = components['schemas']['BreakRates'];
@@ -4046,15 +4152,13 @@ export type CaseLine = components['schemas']['CaseLine'];
 export type CaseList = components['schemas']['CaseList'];
 export type CautionsData = components['schemas']['CautionsData'];
 export type Cell = components['schemas']['Cell'];
-export type Change = components['schemas']['Change'];
 export type ChangeList = components['schemas']['ChangeList'];
 export type ChangeStep = components['schemas']['ChangeStep'];
 export type ChangedCase = components['schemas']['ChangedCase'];
 export type Check = components['schemas']['Check'];
+export type Choice = components['schemas']['Choice'];
 export type Compared = components['schemas']['Compared'];
 export type ComparedCarriage = components['schemas']['ComparedCarriage'];
-export type ComparisonBaselineKgCandidateKg = components['schemas']['ComparisonBaselineKgCandidateKg'];
-export type ComparisonBaselineSCandidateS = components['schemas']['ComparisonBaselineSCandidateS'];
 export type ComparisonView = components['schemas']['ComparisonView'];
 export type Correction = components['schemas']['Correction'];
 export type CurvePoint = components['schemas']['CurvePoint'];
@@ -4075,6 +4179,7 @@ export type DrawnRoller = components['schemas']['DrawnRoller'];
 export type DrawnSpan = components['schemas']['DrawnSpan'];
 export type DriveRow = components['schemas']['DriveRow'];
 export type EntryBody = components['schemas']['EntryBody'];
+export type EqualHold = components['schemas']['EqualHold'];
 export type ExampleCarriage = components['schemas']['ExampleCarriage'];
 export type ExampleCarriages = components['schemas']['ExampleCarriages'];
 export type FactsData = components['schemas']['FactsData'];
@@ -4090,13 +4195,12 @@ export type FrontPoint = components['schemas']['FrontPoint'];
 export type HeadingData = components['schemas']['HeadingData'];
 export type HeightPoint = components['schemas']['HeightPoint'];
 export type HeldTarget = components['schemas']['HeldTarget'];
-export type Interval = components['schemas']['Interval'];
-export type Joint = components['schemas']['Joint'];
 export type KeptCase = components['schemas']['KeptCase'];
 export type KeptPhoto = components['schemas']['KeptPhoto'];
 export type KindUnits = components['schemas']['KindUnits'];
 export type Laid = components['schemas']['Laid'];
 export type Leg = components['schemas']['Leg'];
+export type LoggedChange = components['schemas']['LoggedChange'];
 export type Machine = components['schemas']['Machine'];
 export type Me = components['schemas']['Me'];
 export type MotionSample = components['schemas']['MotionSample'];
@@ -4115,6 +4219,7 @@ export type Part = components['schemas']['Part'];
 export type PickedProgram = components['schemas']['PickedProgram'];
 export type Plan = components['schemas']['Plan'];
 export type PlannedLoad = components['schemas']['PlannedLoad'];
+export type PlannedLook = components['schemas']['PlannedLook'];
 export type Predicted = components['schemas']['Predicted'];
 export type PredictedFilm = components['schemas']['PredictedFilm'];
 export type Prediction = components['schemas']['Prediction'];
@@ -4149,16 +4254,21 @@ export type TomlBody = components['schemas']['TomlBody'];
 export type TraceFinding = components['schemas']['TraceFinding'];
 export type TraceStudy = components['schemas']['TraceStudy'];
 export type TraceView = components['schemas']['TraceView'];
+export type TreatmentStretch = components['schemas']['TreatmentStretch'];
+export type TrialComparisonBaselineKgCandidateKg = components['schemas']['TrialComparisonBaselineKgCandidateKg'];
+export type TrialComparisonBaselineSCandidateS = components['schemas']['TrialComparisonBaselineSCandidateS'];
 export type TrialFiles = components['schemas']['TrialFiles'];
+export type TrialInterval = components['schemas']['TrialInterval'];
 export type TrialLine = components['schemas']['TrialLine'];
 export type TrialList = components['schemas']['TrialList'];
 export type TrialPlan = components['schemas']['TrialPlan'];
+export type TrialProgress = components['schemas']['TrialProgress'];
 export type TrialStarter = components['schemas']['TrialStarter'];
+export type TrialVerdict = components['schemas']['TrialVerdict'];
 export type Turn = components['schemas']['Turn'];
 export type TypeComparison = components['schemas']['TypeComparison'];
 export type TypedCell = components['schemas']['TypedCell'];
 export type Value = components['schemas']['Value'];
-export type Verdict = components['schemas']['Verdict'];
 export type WrittenCase = components['schemas']['WrittenCase'];
 export type ZoneComparison = components['schemas']['ZoneComparison'];
 export type $defs = Record<string, never>;

@@ -24,7 +24,6 @@ start(async () => {
     files.changed();
     live.changed();
   });
-  const ways = { goTo: (field: string) => void form.focus(field), isField: (text: string) => form.has(text) };
   const files = fileBar(shell.draft, shell.fields.starter as Table, (table) => {
     form.replace(table);
     live.changed();
@@ -34,8 +33,8 @@ start(async () => {
     isShown = true;
     byId("figures").replaceChildren(...figures(view.figures));
     byId("profile").replaceChildren(profileChart(view.prediction, shell.show));
-    byId("findings").replaceChildren(...blocksShown(view.findings, ways));
-    byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...ways, isFolded: true }));
+    byId("findings").replaceChildren(...blocksShown(view.findings, form.ways));
+    byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...form.ways, isFolded: true }));
     byId("cautions").replaceChildren(...blocksShown(view.cautions));
     load.setView(view);
   };

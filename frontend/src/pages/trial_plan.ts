@@ -4,6 +4,7 @@ import type { Problem } from "../api";
 import { ask, isAbort, problemsIn, Refused, sentence } from "../api";
 import type { AnyBlock } from "../blocks";
 import { blocksShown, folded } from "../blocks";
+import { sayCode } from "../codes";
 import { byId, debounced, el } from "../dom";
 import type { Plan, TrialFiles } from "../generated/api";
 import { start } from "../shell";
@@ -44,7 +45,7 @@ function body(): TrialFiles & { cases: Record<string, string> } {
   return {
     toml: byId<HTMLTextAreaElement>("trial-toml").value,
     cases: Object.fromEntries(cases),
-    loads_per_arm: Number.isFinite(loads) ? loads : null,
+    loads_per_treatment: Number.isFinite(loads) ? loads : null,
   };
 }
 
@@ -115,7 +116,7 @@ function drawn({ plan }: Plan): HTMLElement[] {
   const { sight } = plan;
   const types = Object.entries(plan.loads_by_type).map(([name, count]) => say("{count} of {name}", { count, name }));
   const heads = [
-    say("loads in each arm"),
+    say("loads of each treatment"),
     say("film saving known to"),
     say("shows the saving"),
     say("shows containment"),
@@ -132,15 +133,15 @@ function drawn({ plan }: Plan): HTMLElement[] {
   ]);
   const order = plan.order.map((each) => [
     String(each.number),
-    say(each.arm),
+    sayCode(each.treatment),
     each.load_type,
     each.block,
     each.shift,
     each.roll,
   ]);
-  const orderHeads = [say("load"), say("arm"), say("load type"), say("block"), say("shift"), say("roll")];
-  const answer = say("{loads} loads in each arm ({types}) show both with a chance of {chance} or more.", {
-    loads: plan.loads_per_arm,
+  const orderHeads = [say("load"), say("treatment"), say("load type"), say("block"), say("shift"), say("roll")];
+  const answer = say("{loads} loads of each treatment ({types}) show both with a chance of {chance} or more.", {
+    loads: plan.loads_per_treatment,
     types: types.join(", "),
     chance: percent(sight.both_power, 0),
   });

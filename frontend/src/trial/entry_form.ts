@@ -1,5 +1,6 @@
 /** The form for one wrapped load: big targets, one hand, everything kept at every keystroke. */
 
+import { sayCode } from "../codes";
 import { el, freshId } from "../dom";
 import type { OpenTrial, SheetField } from "../generated/api";
 import { say, toSay } from "../words";
@@ -65,14 +66,14 @@ export class EntryForm {
     const numberInput = this.input("load.load");
     numberInput.setAttribute("inputmode", "numeric");
     numberInput.addEventListener("input", () => this.renumbered());
-    const arm = this.choice("load.arm", say("arm"), trial.arms);
+    const treatment = this.choice("load.treatment", say("treatment"), trial.treatments);
     const type = this.choice("load.load_type", say("load type"), trial.load_types);
     const change = el(
       "details",
       { class: "change" },
-      el("summary", {}, say("Another load, arm or type")),
+      el("summary", {}, say("Another load, treatment or type")),
       el("div", { class: "field" }, this.label(numberInput, say("load number")), numberInput),
-      arm,
+      treatment,
       type,
     );
     change.open = !isPlanned;
@@ -80,7 +81,7 @@ export class EntryForm {
     return el("header", { class: "load-head" }, this.head, change);
   }
 
-  /** A number of the plan brings its arm and type along. */
+  /** A number of the plan brings its treatment and type along. */
   private renumbered(): void {
     if (planned(this.trial, this.draft)) {
       prepare(this.trial, this.draft, (this.draft.cells["load.load"] ?? "").trim());
@@ -99,7 +100,9 @@ export class EntryForm {
     const { cells } = this.draft;
     const number = (cells["load.load"] ?? "").trim();
     const isDone = !number && this.trial.order.length > 0;
-    const words = [cells["load.arm"] && say(cells["load.arm"]), cells["load.load_type"]].filter(Boolean).join(" · ");
+    const words = [cells["load.treatment"] && sayCode(cells["load.treatment"]), cells["load.load_type"]]
+      .filter(Boolean)
+      .join(" · ");
     const more = [cells["load.block"] && say("block {block}", { block: cells["load.block"] }), cells["load.shift"]]
       .filter(Boolean)
       .join(" · ");
@@ -108,7 +111,7 @@ export class EntryForm {
       el("h2", {}, say("Load {load}", { load: number || "…" })),
       el(
         "p",
-        { class: "arm" },
+        { class: "treatment" },
         isDone ? say("Every load of the plan is written down.") : words || say("outside of the plan"),
       ),
       el(
@@ -280,7 +283,7 @@ export class EntryForm {
         }
         this.touched();
       });
-      group.append(el("label", { class: "pick" }, radio, say(word)));
+      group.append(el("label", { class: "pick" }, radio, sayCode(word)));
     }
     group.append(this.note(place));
     return group;

@@ -11,7 +11,15 @@ const REMEMBERED = ["load.roll", "load.operator", "load.tare", "pull.age"];
 /** Cells that are filled in beforehand: a load with nothing else was not measured yet. */
 export function givenCells(trial: OpenTrial): Set<string> {
   const heights = trial.zone_names.map((zone) => `height.${zone}`);
-  return new Set(["load.load", "load.arm", "load.load_type", "load.block", "load.shift", ...REMEMBERED, ...heights]);
+  return new Set([
+    "load.load",
+    "load.treatment",
+    "load.load_type",
+    "load.block",
+    "load.shift",
+    ...REMEMBERED,
+    ...heights,
+  ]);
 }
 
 function read(key: string): Record<string, string> {
@@ -41,7 +49,7 @@ export function prepare(trial: OpenTrial, draft: Draft, load: string): void {
   for (const [name, text] of Object.entries(read(LAST_KEY))) draft.cells[name] ??= text;
   const found = planned(trial, draft);
   if (found) {
-    draft.cells["load.arm"] = found.arm;
+    draft.cells["load.treatment"] = found.treatment;
     draft.cells["load.load_type"] = found.load_type;
     draft.cells["load.block"] = found.block;
     draft.cells["load.shift"] = found.shift;

@@ -99,7 +99,8 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
     for (const side of SIDES) look(`pull.${zone}.${side}`, fieldOf(trial, "pull", "force"), "pull.force");
   }
   look("pull.age", fieldOf(trial, "pull", "age"), "pull.age");
-  const expected = trial.expected_film_mass_kg[draft.cells["load.load_type"] ?? ""]?.[draft.cells["load.arm"] ?? ""];
+  const expected =
+    trial.expected_film_mass_kg[draft.cells["load.load_type"] ?? ""]?.[draft.cells["load.treatment"] ?? ""];
   const mass = fieldOf(trial, "load", "film_mass");
   const factor = mass.factors[unitOf(trial, draft, "load.film_mass", mass)] ?? 1;
   const net = (Number(draft.cells["load.film_mass"] ?? 0) || 0) * factor;

@@ -17,6 +17,7 @@ from woold.errors import InputError, Problem, UnitError, fields_renamed
 from woold.physics.film import natural_draw_stretch
 from woold.physics.film_fit import FIT_FROM, HawardFit, fit_haward
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.units import parse_quantity, show
 from woold.words import say, to_say
 
@@ -190,9 +191,12 @@ class FilmParameter:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class FilmFitReport:
+@dataclass(frozen=True, slots=True, repr=False)
+class FilmFitReport(Told):
     """A film curve fitted to a tensile test, SI."""
+
+    told_as = "film-fit"
+    told_by = "woold.carriages.film_fit_rows:film_fit_blocks"
 
     source: str
     points: int

@@ -22,6 +22,7 @@ __all__ = [
     "overlap_text",
     "part_columns",
     "part_rows",
+    "prediction_blocks",
     "roll_rows",
     "time_and_roll_blocks",
     "time_rows",
@@ -276,6 +277,21 @@ def film_and_hold_blocks(
         Facts(say("Film"), tuple(film_rows(p, say, spread))),
         Table(say("Turns"), part_columns(say), part_rows(p, brief or say)),
         Facts(say("Cover and hold"), tuple(hold_rows(p, say, spread))),
+    ]
+
+
+def prediction_blocks(p: Prediction, say: Wording, brief: Wording) -> list[Block]:
+    """All that a prediction says without its case.
+
+    Args:
+        p: the prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    return [
+        *film_and_hold_blocks(p, say, brief),
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief)),
+        Facts(say("Time"), tuple(time_rows(p, say))),
     ]
 
 

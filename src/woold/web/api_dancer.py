@@ -13,6 +13,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
+from woold.dancer.asked import turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.cycle_rows import cycle_blocks
 from woold.dancer.results import CycleStudy, SpringTable, TraceStudy
@@ -27,7 +28,6 @@ from woold.web.block_data import BlockData, sent, untitled
 from woold.web.documents import Document, SentTable, named
 from woold.web.reader import Reader, brief
 from woold.web.turn_view import Machine, Outline, Point, Turn, turn_view
-from woold.words import say
 
 __all__ = ["LARGEST_TRACE", "router"]
 
@@ -115,7 +115,9 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
-    study, _, dancer = simulate_cycle(case, body.spring, hole, _speed(body.speed))
+    study, _, dancer = simulate_cycle(
+        case, body.spring, hole, turning_speed(body.speed, "machine.speed")
+    )
     arm = dancer.setup.arm
     return CycleView(
         study=study,
@@ -135,7 +137,7 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
 def trace(body: RecordedTrace, say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)
-    speed = _speed(body.speed)
+    speed = turning_speed(body.speed, "machine.speed")
     ask = TraceAsk(
         turn_period=math.tau / speed if speed else None,
         corners=body.corners,
@@ -154,12 +156,3 @@ def trace(body: RecordedTrace, say: Reader) -> TraceView:
             raise type(error).many(problems) from None
     study = replace(study, file=name)
     return TraceView(study=study, blocks=sent(trace_blocks(study, say, brief(say))))
-
-
-def _speed(text: str | None) -> float | None:
-    if text is None:
-        return None
-    speed = parse_quantity(text, "turning_speed", "machine.speed")
-    if not speed > 0:
-        raise WooldError.one("machine.speed", text, say("a turning speed above zero"))
-    return speed

@@ -12,7 +12,14 @@ from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from woold.store.accounts import LONGEST_PASSWORD, SESSION, Account, Accounts, Change, SignedIn
+from woold.store.accounts import (
+    LONGEST_PASSWORD,
+    SESSION,
+    Account,
+    Accounts,
+    LoggedChange,
+    SignedIn,
+)
 from woold.web.answers import refusals
 from woold.web.documents import Document, named
 from woold.web.pages import page
@@ -80,7 +87,7 @@ class ChangeList(Document):
     """The latest changes, newest first."""
 
     schema_: Literal["changes"] = named("changes")
-    changes: list[Change]
+    changes: list[LoggedChange]
 
 
 class Me(Document):

@@ -13,18 +13,19 @@ from woold.errors import InputError, Problem
 from woold.store import Store
 from woold.store.tables import Record
 from woold.trial.analysis import Analysis, analyse
-from woold.trial.compare import Comparison
+from woold.trial.compare import TrialComparison
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.records import (
     TRIAL,
+    CellCorrection,
     correct_cell,
     planned_loads,
     setup_of,
-    start_trial,
     trial_records,
 )
-from woold.trial.setup import ARMS, TrialSetup, starter_text, trial_from_tables
+from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
+from woold.trial.starting import start_trial
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
 from woold.web.documents import Document, Shaped, named, shape_of
@@ -49,7 +50,7 @@ class TrialFiles(BaseModel):
     cases: dict[str, Annotated[str, StringConstraints(max_length=LARGEST_TEXT)]] = Field(
         default_factory=dict, max_length=120
     )
-    loads_per_arm: int | None = Field(None, ge=1, le=20_000)
+    loads_per_treatment: int | None = Field(None, ge=1, le=20_000)
 
 
 class TrialStarter(Document):
@@ -143,8 +144,8 @@ class RecordList(Document):
     records: list[Record]
 
 
-_KG = shape_of(Comparison, {"baseline": "baseline_kg", "candidate": "candidate_kg"})
-_S = shape_of(Comparison, {"baseline": "baseline_s", "candidate": "candidate_s"})
+_KG = shape_of(TrialComparison, {"baseline": "baseline_kg", "candidate": "candidate_kg"})
+_S = shape_of(TrialComparison, {"baseline": "baseline_s", "candidate": "candidate_s"})
 _ANALYSIS = shape_of(Analysis, film=_KG, film_without_outliers=_KG | None, cycle_time=_S | None)
 
 
@@ -195,9 +196,9 @@ def _setup(body: TrialFiles) -> TrialSetup:
     cases = {name: table_from_toml(text) for name, text in body.cases.items()}
     setup = trial_from_tables(table_from_toml(body.toml), cases)
     named = [
-        (f"load_types[{place}].{arm}", getattr(each, arm))
+        (f"load_types[{place}].{treatment}", getattr(each, treatment))
         for place, each in enumerate(setup.trial.load_types)
-        for arm in ARMS
+        for treatment in TREATMENTS
     ]
     missing = [(field, name) for field, name in named if name and name not in cases]
     if missing:
@@ -223,7 +224,7 @@ def trial_starter() -> TrialStarter:
 def plan(body: TrialFiles) -> Plan:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     trial = _setup(body).trial
-    found = plan_trial(trial, loads_per_arm=body.loads_per_arm)
+    found = plan_trial(trial, loads_per_treatment=body.loads_per_treatment)
     return Plan(key=trial.key, title=trial.title, plan=found)
 
 
@@ -231,7 +232,7 @@ def plan(body: TrialFiles) -> Plan:
 def start(request: Request, body: StartTrial, person: Manager) -> Plan:
     """Start a trial: its order is fixed, and loads can be written down."""
     setup = _setup(body)
-    found = plan_trial(setup.trial, loads_per_arm=body.loads_per_arm)
+    found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
     start_trial(_store(request), setup, found.order, person.name, body.reason)
     return Plan(key=setup.trial.key, title=setup.trial.title, plan=found)
 
@@ -290,7 +291,8 @@ def history(request: Request, key: TrialKey) -> RecordList:
 def correct(request: Request, key: TrialKey, body: Correction, person: Recorder) -> None:
     """Correct one cell, or take a record out; what stood there before is kept."""
     store = known_trial(request, key)
-    correct_cell(store, key, body.kind, body.key, body.field, body.value, body.reason, person.name)
+    correction = CellCorrection(body.kind, body.key, body.field, body.value, body.reason)
+    correct_cell(store, key, correction, person.name)
 
 
 @router.get("/trials/{key}/comparison", responses=refusals(404))

@@ -8,11 +8,12 @@ from typing import Literal
 from pydantic import BaseModel
 
 from woold.store import Store
-from woold.trial.analysis import expectations
+from woold.trial.beside import expectations
 from woold.trial.entry import FORM_SHEETS
 from woold.trial.records import planned_loads, setup_of
-from woold.trial.setup import ARMS, TrialSetup
-from woold.trial.sheets import Field, Sheet
+from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.sheets import Sheet
+from woold.trial.sheets import SheetField as Field
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.documents import Document, named
@@ -28,7 +29,7 @@ class OrderedLoad(BaseModel):
     block: str
     shift: str
     roll: str
-    arm: str
+    treatment: str
     load_type: str
     is_wrapped: bool
 
@@ -72,7 +73,7 @@ class OpenTrial(Document):
     title: str
     question: str
     units: Literal["metric", "trade"]
-    arms: list[str]
+    treatments: list[str]
     load_types: list[str]
     zone_names: list[str]
     zone_heights_m: dict[str, list[float]]
@@ -93,7 +94,7 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
         title=trial.title,
         question=trial.question,
         units=trial.units,
-        arms=list(ARMS),
+        treatments=list(TREATMENTS),
         load_types=[each.name for each in trial.load_types],
         zone_names=list(trial.zones.names),
         zone_heights_m={
@@ -110,11 +111,11 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
 
 
 def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
-    """Predicted film mass by load type and arm, where the trial names a case."""
+    """Predicted film mass by load type and treatment, where the trial names a case."""
     found: dict[str, dict[str, float]] = {}
     for (code, side), expected in expectations(setup).items():
         name = setup.trial.load_types[code].name
-        found.setdefault(name, {})[ARMS[side]] = expected.prediction.film_mass_kg
+        found.setdefault(name, {})[TREATMENTS[side]] = expected.prediction.film_mass_kg
     return found
 
 
