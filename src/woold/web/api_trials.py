@@ -28,7 +28,7 @@ from woold.trial.records import (
     trial_records,
 )
 from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
-from woold.trial.sheets import Sheet, SheetField
+from woold.trial.sheets import Sheet, SheetField, fields_asked
 from woold.trial.starting import start_trial
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
@@ -285,7 +285,7 @@ def open_trial(request: Request, key: TrialKey) -> Answer:
                 for load in planned_loads(store, key)
             ],
             "wrapped": wrapped,
-            "sheets": [_sheet(sheet) for sheet in FORM_SHEETS],
+            "sheets": [_sheet(sheet, trial.is_fitted_once) for sheet in FORM_SHEETS],
         }
     )
 
@@ -299,13 +299,13 @@ def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
     return found
 
 
-def _sheet(sheet: Sheet) -> dict[str, Any]:
+def _sheet(sheet: Sheet, is_fitted_once: bool) -> dict[str, Any]:
     return {
         "kind": sheet.kind,
         "title": sheet.title,
         "doc": sheet.doc,
         "key": list(sheet.key),
-        "fields": [_sheet_field(each) for each in sheet.fields],
+        "fields": [_sheet_field(each) for each in fields_asked(sheet, is_fitted_once)],
     }
 
 
