@@ -140,7 +140,9 @@ LARGEST_MODULE, LARGEST_FUNCTION, MOST_PARAMETERS = 400, 80, 7
 
 
 def _sources() -> list[Path]:
-    front = [path for path in (ROOT / "frontend/src").rglob("*.ts") if "generated" not in path.parts]
+    front = [
+        path for path in (ROOT / "frontend/src").rglob("*.ts") if "generated" not in path.parts
+    ]
     return [*(ROOT / "src").rglob("*.py"), *front]
 
 
