@@ -69,7 +69,7 @@ class RecordsSource:
     store_url: StoreUrl = None
     since: Annotated[
         str | None,
-        typer.Option("--since", metavar="DATE", help="Leave out alarms that ended before."),
+        typer.Option("--since", metavar="DATE", help="Leave out events that ended before."),
     ] = None
     column: Annotated[
         list[str] | None,
@@ -180,7 +180,7 @@ def loads(
         say_in = Wording(table_units(out, shown.units))
         blocks = watch_blocks(machines, settings, records.findings, say_in, most_rows=_MOST_ROWS)
         print_blocks(out, blocks)
-    if any(each.alarms or (each.savings and each.savings.falls_short) for each in machines):
+    if any(each.events or (each.savings and each.savings.falls_short) for each in machines):
         raise typer.Exit(1)
 
 
