@@ -776,6 +776,7 @@ export interface components {
          *         by_type: film mass of each load type.
          *         containment: pull readings by zone.
          *         equal_hold: film and hold together; null without pull readings.
+         *         before_after: what a trial that is fitted once rests on; null of an interleaved one.
          *         cycle_time: [s]; null where it was not read with both treatments.
          *         breaks: film breaks; null where none were written down.
          *         stretches: stretch on the load of each treatment.
@@ -811,6 +812,7 @@ export interface components {
             /** Containment */
             containment: components["schemas"]["ZoneComparison"][];
             equal_hold: components["schemas"]["EqualHold"] | null;
+            before_after: components["schemas"]["BeforeAfter"] | null;
             cycle_time: components["schemas"]["TrialComparisonBaselineSCandidateS"] | null;
             breaks: components["schemas"]["BreakRates"] | null;
             /** Stretches */
@@ -858,6 +860,28 @@ export interface components {
             lower_stop_rad: number;
             /** Upper Stop Rad */
             upper_stop_rad: number;
+        };
+        /**
+         * BeforeAfter
+         * @description What a comparison of before with after rests on.
+         *
+         *     Args:
+         *         blocks_before, blocks_after: rolls (blocks) compared.
+         *         has_control: an unchanged machine was weighed beside it.
+         *         rolls_weighed: film masses were taken over the mass of a metre of their roll.
+         *         waves: slow waves that the error is taken from.
+         */
+        BeforeAfter: {
+            /** Blocks Before */
+            blocks_before: number;
+            /** Blocks After */
+            blocks_after: number;
+            /** Has Control */
+            has_control: boolean;
+            /** Rolls Weighed */
+            rolls_weighed: boolean;
+            /** Waves */
+            waves: number;
         };
         /**
          * Binding
@@ -1490,8 +1514,8 @@ export interface components {
             /** Blocks */
             blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             arm: components["schemas"]["ArmShape"];
-            outline: components["schemas"]["Outline"];
-            machine: components["schemas"]["Machine"];
+            outline: components["schemas"]["OutlineShape"];
+            machine: components["schemas"]["MachineShape"];
             turn: components["schemas"]["Turn"];
         };
         /**
@@ -2026,46 +2050,6 @@ export interface components {
             high: number;
         };
         /**
-         * FormField
-         * @description A field of a form: its name in the file and in words, and what may be typed into it.
-         */
-        FormField: {
-            /** Name */
-            name: string;
-            /** Label */
-            label: string;
-            /** Kind */
-            kind: string;
-            /**
-             * Type
-             * @enum {string}
-             */
-            type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
-            /** Choices */
-            choices: components["schemas"]["Choice"][];
-            /** Doc */
-            doc: string;
-            /** Example */
-            example: string;
-            default: components["schemas"]["Value"] | null;
-            /** Placeholder */
-            placeholder: string;
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
-            /** Range */
-            range: string | null;
-            /** Units */
-            units: string[];
-            /** Limits */
-            limits: {
-                [key: string]: number;
-            };
-            /** Required */
-            required: boolean;
-        };
-        /**
          * FormFields
          * @description The tables of a case file and their fields, units to show, and cases to start from.
          */
@@ -2112,7 +2096,7 @@ export interface components {
             /** Is List */
             is_list: boolean;
             /** Fields */
-            fields: components["schemas"]["FormField"][];
+            fields: components["schemas"]["woold__web__form_fields__FormField"][];
         };
         /**
          * FormSheet
@@ -2131,7 +2115,7 @@ export interface components {
             /** Key */
             key: string[];
             /** Fields */
-            fields: components["schemas"]["SheetField"][];
+            fields: components["schemas"]["woold__web__trial_view__FormField"][];
         };
         /**
          * FrontPoint
@@ -2279,10 +2263,10 @@ export interface components {
             simulated_turn_rad: number[];
         };
         /**
-         * Leg
+         * LegShape
          * @description A part of the program as the film's lower edge runs, from turn to turn.
          */
-        Leg: {
+        LegShape: {
             /** Part */
             part: string;
             /** First Turn */
@@ -2311,10 +2295,10 @@ export interface components {
             at: string;
         };
         /**
-         * Machine
+         * MachineShape
          * @description What is drawn of the machine.
          */
-        Machine: {
+        MachineShape: {
             /**
              * Kind
              * @enum {string}
@@ -2582,10 +2566,10 @@ export interface components {
             note: string;
         };
         /**
-         * Outline
+         * OutlineShape
          * @description The load seen from above: its hull's corners, or one centre and a radius.
          */
-        Outline: {
+        OutlineShape: {
             /** Vertices M */
             vertices_m: [
                 number,
@@ -2668,6 +2652,7 @@ export interface components {
          *         roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
          *         treatment: baseline or candidate.
          *         load_type: what is wrapped.
+         *         machine: "" the machine of the trial, else an unchanged one beside it.
          */
         PlannedLoad: {
             /** Number */
@@ -2682,6 +2667,11 @@ export interface components {
             treatment: string;
             /** Load Type */
             load_type: string;
+            /**
+             * Machine
+             * @default
+             */
+            machine: string;
         };
         /**
          * PlannedLook
@@ -2737,10 +2727,10 @@ export interface components {
             /** Cautions */
             cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Legs */
-            legs: components["schemas"]["Leg"][];
+            legs: components["schemas"]["LegShape"][];
             load: components["schemas"]["DrawnLoad"];
-            outline: components["schemas"]["Outline"];
-            machine: components["schemas"]["Machine"];
+            outline: components["schemas"]["OutlineShape"];
+            machine: components["schemas"]["MachineShape"];
             turn: components["schemas"]["Turn"];
         };
         /**
@@ -3255,38 +3245,6 @@ export interface components {
             bands: components["schemas"]["Stop"][];
             /** Speed Rad Per S */
             speed_rad_per_s: number;
-        };
-        /**
-         * SheetField
-         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
-         */
-        SheetField: {
-            /** Name */
-            name: string;
-            /** Label */
-            label: string;
-            /** Kind */
-            kind: string;
-            /** Doc */
-            doc: string;
-            /** Required */
-            required: boolean;
-            /** Choices */
-            choices: string[];
-            /** Units */
-            units: string[];
-            /** Factors */
-            factors: {
-                [key: string]: number;
-            };
-            /** Metric */
-            metric: string;
-            /** Trade */
-            trade: string;
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
         };
         /**
          * ShownUnit
@@ -4125,6 +4083,78 @@ export interface components {
             /** Is Lower */
             is_lower: boolean;
         };
+        /**
+         * FormField
+         * @description A field of a form: its name in the file and in words, and what may be typed into it.
+         */
+        woold__web__form_fields__FormField: {
+            /** Name */
+            name: string;
+            /** Label */
+            label: string;
+            /** Kind */
+            kind: string;
+            /**
+             * Type
+             * @enum {string}
+             */
+            type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
+            /** Choices */
+            choices: components["schemas"]["Choice"][];
+            /** Doc */
+            doc: string;
+            /** Example */
+            example: string;
+            default: components["schemas"]["Value"] | null;
+            /** Placeholder */
+            placeholder: string;
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+            /** Range */
+            range: string | null;
+            /** Units */
+            units: string[];
+            /** Limits */
+            limits: {
+                [key: string]: number;
+            };
+            /** Required */
+            required: boolean;
+        };
+        /**
+         * FormField
+         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
+         */
+        woold__web__trial_view__FormField: {
+            /** Name */
+            name: string;
+            /** Label */
+            label: string;
+            /** Kind */
+            kind: string;
+            /** Doc */
+            doc: string;
+            /** Required */
+            required: boolean;
+            /** Choices */
+            choices: string[];
+            /** Units */
+            units: string[];
+            /** Factors */
+            factors: {
+                [key: string]: number;
+            };
+            /** Metric */
+            metric: string;
+            /** Trade */
+            trade: string;
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+        };
     };
     responses: never;
     parameters: never;
@@ -4138,6 +4168,7 @@ export type Aim = components['schemas']['Aim'];
 export type AirRow = components['schemas']['AirRow'];
 export type Analysis = components['schemas']['Analysis'];
 export type ArmShape = components['schemas']['ArmShape'];
+export type BeforeAfter = components['schemas']['BeforeAfter'];
 export type Binding = components['schemas']['Binding'];
 export type BounceFound = components['schemas']['BounceFound'];
 export type BreakRates = components['schemas']['BreakRates'];
@@ -4187,7 +4218,6 @@ export type FigureData = components['schemas']['FigureData'];
 export type Finding = components['schemas']['Finding'];
 export type FitStudy = components['schemas']['FitStudy'];
 export type FittedConstant = components['schemas']['FittedConstant'];
-export type FormField = components['schemas']['FormField'];
 export type FormFields = components['schemas']['FormFields'];
 export type FormSection = components['schemas']['FormSection'];
 export type FormSheet = components['schemas']['FormSheet'];
@@ -4199,9 +4229,9 @@ export type KeptCase = components['schemas']['KeptCase'];
 export type KeptPhoto = components['schemas']['KeptPhoto'];
 export type KindUnits = components['schemas']['KindUnits'];
 export type Laid = components['schemas']['Laid'];
-export type Leg = components['schemas']['Leg'];
+export type LegShape = components['schemas']['LegShape'];
 export type LoggedChange = components['schemas']['LoggedChange'];
-export type Machine = components['schemas']['Machine'];
+export type MachineShape = components['schemas']['MachineShape'];
 export type Me = components['schemas']['Me'];
 export type MotionSample = components['schemas']['MotionSample'];
 export type NewAccount = components['schemas']['NewAccount'];
@@ -4213,7 +4243,7 @@ export type OpenTrial = components['schemas']['OpenTrial'];
 export type OrderAnswer = components['schemas']['OrderAnswer'];
 export type OrderedLoad = components['schemas']['OrderedLoad'];
 export type Outlier = components['schemas']['Outlier'];
-export type Outline = components['schemas']['Outline'];
+export type OutlineShape = components['schemas']['OutlineShape'];
 export type ParagraphData = components['schemas']['ParagraphData'];
 export type Part = components['schemas']['Part'];
 export type PickedProgram = components['schemas']['PickedProgram'];
@@ -4237,7 +4267,6 @@ export type RowData = components['schemas']['RowData'];
 export type SavingCause = components['schemas']['SavingCause'];
 export type SavingSpent = components['schemas']['SavingSpent'];
 export type Settings = components['schemas']['Settings'];
-export type SheetField = components['schemas']['SheetField'];
 export type ShownUnit = components['schemas']['ShownUnit'];
 export type SideBySideData = components['schemas']['SideBySideData'];
 export type Sight = components['schemas']['Sight'];
@@ -4271,6 +4300,8 @@ export type TypedCell = components['schemas']['TypedCell'];
 export type Value = components['schemas']['Value'];
 export type WrittenCase = components['schemas']['WrittenCase'];
 export type ZoneComparison = components['schemas']['ZoneComparison'];
+export type WooldWebFormFieldsFormField = components['schemas']['woold__web__form_fields__FormField'];
+export type WooldWebTrialViewFormField = components['schemas']['woold__web__trial_view__FormField'];
 export type $defs = Record<string, never>;
 export interface operations {
     fields_api_fields_get: {
