@@ -1885,6 +1885,38 @@ export interface components {
             reason: string;
         };
         /**
+         * EntryField
+         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
+         */
+        EntryField: {
+            /** Name */
+            name: string;
+            /** Label */
+            label: string;
+            /** Kind */
+            kind: string;
+            /** Doc */
+            doc: string;
+            /** Required */
+            required: boolean;
+            /** Choices */
+            choices: string[];
+            /** Units */
+            units: string[];
+            /** Factors */
+            factors: {
+                [key: string]: number;
+            };
+            /** Metric */
+            metric: string;
+            /** Trade */
+            trade: string;
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+        };
+        /**
          * EqualHold
          * @description Film and hold together, all zones that were read.
          *
@@ -2050,6 +2082,46 @@ export interface components {
             high: number;
         };
         /**
+         * FormField
+         * @description A field of a form: its name in the file and in words, and what may be typed into it.
+         */
+        FormField: {
+            /** Name */
+            name: string;
+            /** Label */
+            label: string;
+            /** Kind */
+            kind: string;
+            /**
+             * Type
+             * @enum {string}
+             */
+            type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
+            /** Choices */
+            choices: components["schemas"]["Choice"][];
+            /** Doc */
+            doc: string;
+            /** Example */
+            example: string;
+            default: components["schemas"]["Value"] | null;
+            /** Placeholder */
+            placeholder: string;
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+            /** Range */
+            range: string | null;
+            /** Units */
+            units: string[];
+            /** Limits */
+            limits: {
+                [key: string]: number;
+            };
+            /** Required */
+            required: boolean;
+        };
+        /**
          * FormFields
          * @description The tables of a case file and their fields, units to show, and cases to start from.
          */
@@ -2096,7 +2168,7 @@ export interface components {
             /** Is List */
             is_list: boolean;
             /** Fields */
-            fields: components["schemas"]["woold__web__form_fields__FormField"][];
+            fields: components["schemas"]["FormField"][];
         };
         /**
          * FormSheet
@@ -2115,7 +2187,7 @@ export interface components {
             /** Key */
             key: string[];
             /** Fields */
-            fields: components["schemas"]["woold__web__trial_view__FormField"][];
+            fields: components["schemas"]["EntryField"][];
         };
         /**
          * FrontPoint
@@ -4083,78 +4155,6 @@ export interface components {
             /** Is Lower */
             is_lower: boolean;
         };
-        /**
-         * FormField
-         * @description A field of a form: its name in the file and in words, and what may be typed into it.
-         */
-        woold__web__form_fields__FormField: {
-            /** Name */
-            name: string;
-            /** Label */
-            label: string;
-            /** Kind */
-            kind: string;
-            /**
-             * Type
-             * @enum {string}
-             */
-            type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
-            /** Choices */
-            choices: components["schemas"]["Choice"][];
-            /** Doc */
-            doc: string;
-            /** Example */
-            example: string;
-            default: components["schemas"]["Value"] | null;
-            /** Placeholder */
-            placeholder: string;
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
-            /** Range */
-            range: string | null;
-            /** Units */
-            units: string[];
-            /** Limits */
-            limits: {
-                [key: string]: number;
-            };
-            /** Required */
-            required: boolean;
-        };
-        /**
-         * FormField
-         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
-         */
-        woold__web__trial_view__FormField: {
-            /** Name */
-            name: string;
-            /** Label */
-            label: string;
-            /** Kind */
-            kind: string;
-            /** Doc */
-            doc: string;
-            /** Required */
-            required: boolean;
-            /** Choices */
-            choices: string[];
-            /** Units */
-            units: string[];
-            /** Factors */
-            factors: {
-                [key: string]: number;
-            };
-            /** Metric */
-            metric: string;
-            /** Trade */
-            trade: string;
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
-        };
     };
     responses: never;
     parameters: never;
@@ -4210,6 +4210,7 @@ export type DrawnRoller = components['schemas']['DrawnRoller'];
 export type DrawnSpan = components['schemas']['DrawnSpan'];
 export type DriveRow = components['schemas']['DriveRow'];
 export type EntryBody = components['schemas']['EntryBody'];
+export type EntryField = components['schemas']['EntryField'];
 export type EqualHold = components['schemas']['EqualHold'];
 export type ExampleCarriage = components['schemas']['ExampleCarriage'];
 export type ExampleCarriages = components['schemas']['ExampleCarriages'];
@@ -4218,6 +4219,7 @@ export type FigureData = components['schemas']['FigureData'];
 export type Finding = components['schemas']['Finding'];
 export type FitStudy = components['schemas']['FitStudy'];
 export type FittedConstant = components['schemas']['FittedConstant'];
+export type FormField = components['schemas']['FormField'];
 export type FormFields = components['schemas']['FormFields'];
 export type FormSection = components['schemas']['FormSection'];
 export type FormSheet = components['schemas']['FormSheet'];
@@ -4300,8 +4302,6 @@ export type TypedCell = components['schemas']['TypedCell'];
 export type Value = components['schemas']['Value'];
 export type WrittenCase = components['schemas']['WrittenCase'];
 export type ZoneComparison = components['schemas']['ZoneComparison'];
-export type WooldWebFormFieldsFormField = components['schemas']['woold__web__form_fields__FormField'];
-export type WooldWebTrialViewFormField = components['schemas']['woold__web__trial_view__FormField'];
 export type $defs = Record<string, never>;
 export interface operations {
     fields_api_fields_get: {
