@@ -97,7 +97,7 @@ def setup(trial_tables: dict[str, Any]) -> TrialSetup:
 
 @pytest.fixture
 def setup_with_cases(trial_tables: dict[str, Any], table: dict[str, Any]) -> TrialSetup:
-    """The same, with the small full case for both arms of both load types."""
+    """The same, with the small full case for both treatments of both load types."""
     for each in trial_tables["load_types"]:
         each |= {"baseline": "a.toml", "candidate": "b.toml"}
     return trial_from_tables(trial_tables, {"a.toml": table, "b.toml": table})
@@ -116,8 +116,8 @@ def dancer_setup() -> Any:
     """A made-up dancer with a proportional drive and feed-forward, feeding a 1.2 m x 1.0 m load."""
     # Imported here: the compiler that stands behind it takes its time.
     from woold.physics.dancer import DancerArm, Spring
-    from woold.physics.dancer_motion import DancerSetup, Drive, FilmSpan
-    from woold.physics.demand import rectangle_outline
+    from woold.physics.dancer_setup import DancerSetup, Drive, FilmSpan
+    from woold.physics.outlines import rectangle_outline
 
     return DancerSetup(
         arm=DancerArm(

@@ -12,8 +12,9 @@ from woold.store import Store
 from woold.trial.importing import import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import TrialRecords, start_trial, trial_records
+from woold.trial.records import TrialRecords, trial_records
 from woold.trial.setup import TrialSetup, read_trial, trial_from_tables
+from woold.trial.starting import start_trial
 
 
 def demo_setup(folder: Path) -> TrialSetup:
@@ -32,7 +33,7 @@ def with_load_types(setup: TrialSetup, count: int, name: str = "load type {}") -
 
 
 def wrapped(setup: TrialSetup, folder: Path, loads: int | None = None) -> TrialRecords:
-    """Records of the trial, planned with this many loads in each arm, wrapped and imported."""
+    """Records of the trial, planned with so many loads of each treatment, wrapped and imported."""
     plan = plan_trial(setup.trial, setup.trial.aim, loads)
     sheet = folder / "filled.xlsx"
     sheet.write_bytes(written_worksheet(setup, plan.order))

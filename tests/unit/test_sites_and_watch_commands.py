@@ -192,8 +192,8 @@ def store_url(scenario: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
     from woold.trial.importing import import_written
     from woold.trial.plan import plan_trial
     from woold.trial.reading import read_written
-    from woold.trial.records import start_trial
     from woold.trial.setup import read_trial, trial_from_tables
+    from woold.trial.starting import start_trial
 
     folder = tmp_path_factory.mktemp("store")
     store = Store(str(folder / "trials.sqlite"))

@@ -64,10 +64,14 @@ def measured(
 
     return LoadTable(
         numbers=tuple(str(n) for n in range(loads)),
-        arm=np.zeros(loads, int),
+        treatment=np.zeros(loads, int),
         load_type=np.zeros(loads, int),
         block=np.zeros(loads, int),
         block_names=("",),
+        machine=np.zeros(loads, int),
+        roll=np.zeros(loads, int),
+        shift=np.zeros(loads, int),
+        roll_density=np.full(loads, np.nan),
         film_mass=around(found.film_mass_kg),
         cycle_time=np.full(loads, np.nan),
         turns=np.full(loads, found.turns),

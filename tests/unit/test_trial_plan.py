@@ -10,20 +10,22 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
-from woold.trial.arms import arm_means
+from woold.store import Store
 from woold.trial.pilot import pilot_spread
 from woold.trial.plan import plan_trial
-from woold.trial.power import cv_upper_limit, difference_power, loads_needed, smallest_effect
+from woold.trial.power import cv_upper_limit
 from woold.trial.setup import TrialSetup, read_trial, starter_text, trial_from_tables
+from woold.trial.starting import refuse_what_cannot_be_analysed, start_trial
+from woold.trial.treatment_means import treatment_means
 
 
 def test_plan_reaches_its_power_and_one_block_less_does_not(setup: TrialSetup) -> None:
     plan = plan_trial(setup.trial)
     assert plan.sight.both_power >= 0.9
     size = setup.trial.order.loads_per_block
-    fewer = plan_trial(setup.trial, loads_per_arm=plan.loads_per_arm - size)
+    fewer = plan_trial(setup.trial, loads_per_treatment=plan.loads_per_treatment - size)
     assert fewer.sight.both_power < 0.9
-    assert sum(plan.loads_by_type.values()) == plan.loads_per_arm
+    assert sum(plan.loads_by_type.values()) == plan.loads_per_treatment
     assert plan.loads_by_type["jars"] / plan.loads_by_type["cans"] == pytest.approx(3, rel=0.2)
 
 
@@ -32,25 +34,25 @@ def test_power_of_the_film_part_is_what_simulation_finds(setup: TrialSetup) -> N
 
     Tolerance: four standard errors; the plan's spread is of lognormal film masses.
     """
-    plan = plan_trial(setup.trial, loads_per_arm=12)
+    plan = plan_trial(setup.trial, loads_per_treatment=12)
     aim = plan.aim
     seen = 0
     sigma = np.sqrt(np.log1p(aim.film_spread**2))
-    arm = np.array([load.arm == "candidate" for load in plan.order]).astype(int)
+    treatment = np.array([load.treatment == "candidate" for load in plan.order]).astype(int)
     kind = np.array([load.load_type == "cans" for load in plan.order]).astype(int)
     block = np.array([int(load.block) for load in plan.order])
     mix = [3000.0, 1000.0]
     for seed in range(300):
         rng = np.random.default_rng([7, seed])
-        values = (1 - aim.saving * arm) * np.exp(sigma * rng.standard_normal(arm.size))
-        seen += arm_means(values, arm, kind, block, mix).fieller().high < 1
+        values = (1 - aim.saving * treatment) * np.exp(sigma * rng.standard_normal(treatment.size))
+        seen += treatment_means(values, treatment, kind, block, mix).fieller().high < 1
     power = plan.sight.film_power
     assert seen / 300 == pytest.approx(power, abs=4 * np.sqrt(power * (1 - power) / 300))
 
 
 @pytest.mark.parametrize("changeover", ["each load", "once a block"])
-@pytest.mark.parametrize("rolls", ["shared", "one for each arm"])
-def test_neither_shift_nor_block_nor_roll_can_pass_for_an_arm(
+@pytest.mark.parametrize("rolls", ["shared", "one for each treatment"])
+def test_neither_shift_nor_block_nor_roll_can_pass_for_a_treatment(
     trial_tables: dict[str, Any], changeover: str, rolls: str
 ) -> None:
     trial_tables["order"] = {
@@ -60,21 +62,23 @@ def test_neither_shift_nor_block_nor_roll_can_pass_for_an_arm(
         "loads_per_block": 3,
         "seed": 11,
     }
-    plan = plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_arm=36)
+    plan = plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_treatment=36)
     for name in ("block", "shift"):
-        counts = Counter((getattr(load, name), load.arm, load.load_type) for load in plan.order)
-        for (value, arm, kind), count in counts.items():
-            other = "baseline" if arm == "candidate" else "candidate"
+        counts = Counter(
+            (getattr(load, name), load.treatment, load.load_type) for load in plan.order
+        )
+        for (value, treatment, kind), count in counts.items():
+            other = "baseline" if treatment == "candidate" else "candidate"
             assert counts[value, other, kind] == count
-    if rolls == "one for each arm":
-        by_roll = Counter((load.roll, load.arm) for load in plan.order)
+    if rolls == "one for each treatment":
+        by_roll = Counter((load.roll, load.treatment) for load in plan.order)
         assert by_roll["A", "baseline"] == by_roll["A", "candidate"]
     if changeover == "once a block":
         for block in {load.block for load in plan.order}:
-            arms = [load.arm for load in plan.order if load.block == block]
-            assert sum(a != b for a, b in pairwise(arms)) == 1
+            treatments = [load.treatment for load in plan.order if load.block == block]
+            assert sum(a != b for a, b in pairwise(treatments)) == 1
         first = Counter(
-            next(load.arm for load in plan.order if load.block == block)
+            next(load.treatment for load in plan.order if load.block == block)
             for block in {load.block for load in plan.order}
         )
         assert abs(first["baseline"] - first["candidate"]) <= 1
@@ -91,16 +95,10 @@ def test_order_is_random_but_for_its_seed(trial_tables: dict[str, Any]) -> None:
 
 def test_an_impossible_aim_is_said(trial_tables: dict[str, Any]) -> None:
     trial_tables["aim"] = {"saving": "0.01 %", "margin": "0.01 %"}
-    with pytest.raises(InputError, match="20000 loads in each arm"):
+    with pytest.raises(InputError, match="20000 loads of each treatment"):
         plan_trial(trial_from_tables(trial_tables, {}).trial)
     with pytest.raises(InputError, match="two of each load type"):
-        plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_arm=3)
-
-
-def test_smallest_effect_and_loads_needed_are_inverse() -> None:
-    loads = loads_needed(0.05, 0.04, power=0.9)
-    assert smallest_effect(0.04, loads, power=0.9) == pytest.approx(0.05, rel=1e-6)
-    assert difference_power(0.05, 0.04, loads) == pytest.approx(0.9, abs=1e-6)
+        plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_treatment=3)
 
 
 def test_upper_limit_of_a_pilot_spread_holds_in_four_of_five() -> None:
@@ -156,3 +154,101 @@ def test_a_case_that_cannot_be_used_is_named_with_its_file(trial_tables: dict[st
     trial_tables["load_types"][0]["baseline"] = "bad.toml"
     with pytest.raises(InputError, match=r"bad\.toml: load"):
         trial_from_tables(trial_tables, {"bad.toml": {"title": "nothing else"}})
+
+
+# --- What cannot be analysed cannot be started ----------------------------------------------------
+
+
+def test_the_offered_file_can_be_started_and_analysed(tmp_path: Any) -> None:
+    path = tmp_path / "trial.toml"
+    path.write_text(starter_text(), encoding="utf-8")
+    setup = read_trial(path)
+    store = Store(str(tmp_path / "records.sqlite"))
+    start_trial(store, setup, plan_trial(setup.trial).order, "AB")
+    assert store.trials() == ["line-1-carriage"]
+    store.close()
+
+
+def test_zones_without_limits_and_without_a_case_cannot_be_started(
+    trial_tables: dict[str, Any], store: Store
+) -> None:
+    del trial_tables["zones"]
+    setup = trial_from_tables(trial_tables, {})
+    with pytest.raises(InputError, match="no case that gives the load's height"):
+        start_trial(store, setup, plan_trial(setup.trial).order, "AB")
+    assert store.trials() == []
+
+
+def test_a_zone_above_the_load_cannot_be_started(
+    setup_with_cases: TrialSetup, store: Store
+) -> None:
+    tables = {**setup_with_cases.tables, "zones": {"limits": ["0.5 m", "9 m"]}}
+    setup = trial_from_tables(tables, setup_with_cases.case_tables)
+    with pytest.raises(InputError, match="9 m; allowed: below"):
+        start_trial(store, setup, plan_trial(setup.trial).order, "AB")
+
+
+def test_loads_too_few_to_compare_cannot_be_started(
+    trial_tables: dict[str, Any], store: Store
+) -> None:
+    """Two loads of one type in a block each leave nothing to judge by."""
+    trial_tables["order"] = {"loads_per_block": 1}
+    trial_tables["load_types"] = [
+        {"name": name, "loads_per_year": 1} for name in ("a", "b", "c", "d")
+    ]
+    setup = trial_from_tables(trial_tables, {})
+    order = plan_trial(setup.trial, loads_per_treatment=8).order
+    start_trial(store, setup, order, "AB")
+    lost = [load for load in order if load.treatment == "baseline" or load.load_type == "a"]
+    few = [load for load in lost if load.load_type == "a"][:3]
+    with pytest.raises(InputError):
+        refuse_what_cannot_be_analysed(setup, few)
+
+
+# --- Looks and missing readings -------------------------------------------------------------------
+
+
+def test_looks_cost_few_loads_and_save_many(trial_tables: dict[str, Any]) -> None:
+    without = plan_trial(trial_from_tables(trial_tables, {}).trial)
+    trial_tables["looks"] = {"number": 3}
+    found = plan_trial(trial_from_tables(trial_tables, {}).trial)
+    assert [look.share for look in found.looks] == pytest.approx([1 / 3, 2 / 3, 1])
+    assert found.looks[-1].loads == 2 * found.loads_per_treatment
+    assert without.loads_per_treatment <= found.loads_per_treatment
+    assert found.loads_per_treatment <= 1.1 * without.loads_per_treatment
+    assert found.sight.expected_loads < 0.95 * found.loads_per_treatment
+
+
+def test_missing_pulls_are_planned_for(trial_tables: dict[str, Any]) -> None:
+    """With 30 % of pulls missing the same chance takes more loads."""
+    sizes = []
+    for missing in ("0 %", "30 %"):
+        trial_tables["aim"]["pulls_missing"] = missing
+        found = plan_trial(trial_from_tables(trial_tables, {}).trial)
+        assert found.sight.both_power >= 0.9
+        sizes.append(found.loads_per_treatment)
+    assert 1.2 * sizes[0] < sizes[1] < 1.6 * sizes[0]
+
+
+@pytest.mark.parametrize(
+    ("looks", "words"),
+    [
+        ({"at": ["50 %", "90 %"]}, "from 10 % or more to 100 %"),
+        ({"at": ["50 %", "100 %"], "number": 3}, "3 shares, or no number"),
+        ({"number": 0}, "looks.number"),
+        ({"spending": "never"}, "looks.spending"),
+    ],
+)
+def test_looks_that_cannot_be(
+    trial_tables: dict[str, Any], looks: dict[str, Any], words: str
+) -> None:
+    trial_tables["looks"] = looks
+    with pytest.raises(InputError) as caught:
+        trial_from_tables(trial_tables, {})
+    assert words in str(caught.value)
+
+
+def test_a_trial_file_of_old_is_read(trial_tables: dict[str, Any]) -> None:
+    trial_tables["order"] = {"rolls": "one for each arm"}
+    trial = trial_from_tables(trial_tables, {}).trial
+    assert trial.order.rolls == "one for each treatment"

@@ -67,6 +67,11 @@ STEPS: tuple[Step, ...] = (
         exit_status=1,
     ),
     Step(
+        to_say("The same over time: slips of each tier, and the stack as it moves"),
+        ("transport", "today.toml", "--simulate", "--plot", "stack-motion.svg"),
+        exit_status=1,
+    ),
+    Step(
         to_say("The least film that does hold it, and what else would do"),
         (
             *("design", "today.toml", "--shelf", "films.toml", "--profiled"),
@@ -203,7 +208,7 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("What the trial teaches the model"),
         (
-            *("trial", "calibrate", TRIAL, "--arm", "candidate", "--case", "next.toml"),
+            *("trial", "calibrate", TRIAL, "--treatment", "candidate", "--case", "next.toml"),
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
         ),
     ),
@@ -253,8 +258,9 @@ def write_filled_sheets(folder: Path) -> None:
     order = plan_trial(setup.trial).order
     (folder / "filled.xlsx").write_bytes(written_worksheet(setup, order))
     rows = [
-        f"{load.number},{load.arm},{load.load_type},{180 + load.number % 7}" for load in order[:6]
+        f"{load.number},{load.treatment},{load.load_type},{180 + load.number % 7}"
+        for load in order[:6]
     ]
-    text = "\n".join(["load,arm,load_type,film_mass [kg]", *rows, ""])
+    text = "\n".join(["load,treatment,load_type,film_mass [kg]", *rows, ""])
     (folder / "wrong-unit.csv").write_text(text, encoding="utf-8")
     (folder / "load-3.png").write_bytes(small_picture())
