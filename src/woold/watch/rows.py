@@ -23,6 +23,13 @@ __all__ = [
     "most_urgent",
     "watch_blocks",
 ]
+    "MOST_MACHINES",
+    "WATCH_CAUTIONS",
+    "change_text",
+    "headline",
+    "most_urgent",
+    "watch_blocks",
+]
 
 WATCH_CAUTIONS = (
     to_say("Less film than in the set-up phase is an alarm too: check that loads are still held."),
