@@ -1,18 +1,20 @@
-"""What a watch of a fleet says, as rows and blocks."""
+"""What a watch of a fleet says, as blocks that every surface shows alike."""
 
 from __future__ import annotations
 
 from woold.rows.blocks import Block, Cautions, Heading, Note, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.watch.fleet import FleetRow, FleetSummary
-from woold.watch.rows import MOST_MACHINES, WATCH_CAUTIONS, change_text
+from woold.watch.rows import WATCH_CAUTIONS, change_text
 
 __all__ = ["fleet_blocks"]
+
+_MOST_MACHINES = 40
 
 
 def fleet_blocks(summary: FleetSummary, say: Wording) -> tuple[Block, ...]:
     """The fleet, the machine that loses most film first."""
-    shown = summary.rows[:MOST_MACHINES]
+    shown = summary.rows[:_MOST_MACHINES]
     columns = (
         say("machine"),
         say("loads"),

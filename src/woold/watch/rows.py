@@ -15,21 +15,7 @@ from woold.watch.savings import SavingsKept
 from woold.watch.settings import WatchSettings
 from woold.words import to_say
 
-__all__ = [
-    "MOST_MACHINES",
-    "WATCH_CAUTIONS",
-    "change_text",
-    "headline",
-    "most_urgent",
-    "watch_blocks",
-]
-    "MOST_MACHINES",
-    "WATCH_CAUTIONS",
-    "change_text",
-    "headline",
-    "most_urgent",
-    "watch_blocks",
-]
+__all__ = ["WATCH_CAUTIONS", "change_text", "headline", "most_urgent", "watch_blocks"]
 
 WATCH_CAUTIONS = (
     to_say("Less film than in the set-up phase is an alarm too: check that loads are still held."),
@@ -44,7 +30,6 @@ _SOURCES = {
 }
 _KINDS = {"film": "small_mass", "prestretch": "elongation", "cycle_time": "time"}
 _SURE = 0.05  # a coincidence less likely than this is worth a look; common practice
-MOST_MACHINES = 40
 _MOST_CAUSES = 2
 _NEAR = 50  # loads after an event in which a step is still its end
 
@@ -163,7 +148,7 @@ def _film_now(machine: MachineWatch, say: Wording) -> str:
 
 
 def change_text(share: float, say: Wording) -> str:
-    """A change of film as a share, with its sign."""
+    """A share of the set-up phase as a change from it: "+2.1 %"."""
     percent = round(100.0 * (share - 1.0), 1) + 0.0  # no minus before a zero
     return say.sentence(f"{percent:+.1f} %").replace("-", "−")
 
