@@ -49,7 +49,7 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
     case "facts":
       return facts(block, ways);
     case "table":
-      return ways.isFolded ? folded(block.caption, table(block, ways)) : table(block, ways);
+      return table(block, ways);
     case "figure":
       return figure(block);
     case "cautions":
@@ -69,19 +69,32 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
   }
 }
 
+/** Letters of a value from which on it is read as a sentence. */
+const LONG = 60;
+
+/** A number stays with its unit where the line ends. */
+export function unbroken(text: string): string {
+  return text.replace(/(\d) (?=[^\d\s()]{1,5}(?:[\s,;).]|$))/g, "$1\u00a0");
+}
+
 /** A text; the name of a field is a way to it, or is marked as a name. */
 function named(text: string, ways: Ways): Child {
   if (ways.isField?.(text)) return link(text, ways);
-  return ways.isName?.(text) ? el("code", {}, text) : text;
+  return ways.isName?.(text) ? el("code", {}, text) : unbroken(text);
 }
 
 function row(each: RowData, ways: Ways = {}): HTMLElement {
-  const more = [each.range, each.note].filter(Boolean).join("; ");
+  const more = unbroken([each.range, each.note].filter(Boolean).join("; "));
   return el(
     "div",
     {},
     el("dt", {}, named(each.label, ways)),
-    el("dd", {}, each.value, more ? el("span", { class: "more-of-it" }, more) : null),
+    el(
+      "dd",
+      { class: each.value.length > LONG ? "sentence" : null },
+      unbroken(each.value),
+      more ? el("span", { class: "more-of-it" }, more) : null,
+    ),
   );
 }
 
@@ -113,23 +126,27 @@ export function folded(caption: string, body: HTMLElement): HTMLElement {
 
 function table(block: TableData, ways: Ways): HTMLElement {
   const kind = (index: number): string | null => (block.words.includes(index) ? "words" : null);
+  // In a table only a dotted path is surely the name of a field: "film" may be the film.
+  const first = (text: string): Child => named(text, text.includes(".") ? ways : {});
   const cell = (text: string, index: number): HTMLElement =>
-    index ? el("td", { class: kind(index) }, text) : el("th", { scope: "row", class: kind(index) }, named(text, ways));
-  return el(
+    index
+      ? el("td", { class: kind(index) }, unbroken(text))
+      : el("th", { scope: "row", class: kind(index) }, first(text));
+  const head = block.columns.map((each, index) => el("th", { scope: "col", class: kind(index) }, each));
+  const lines = block.rows.map((line) => el("tr", {}, ...line.map(cell)));
+  const shown = el(
     "div",
     { class: "scroll", tabindex: "0", role: "group", "aria-label": block.caption },
     el(
       "table",
       { class: block.is_small ? "small" : null },
-      el("caption", { class: ways.isFolded ? "unseen" : null }, block.caption),
-      el(
-        "thead",
-        {},
-        el("tr", {}, ...block.columns.map((head, index) => el("th", { scope: "col", class: kind(index) }, head))),
-      ),
-      el("tbody", {}, ...block.rows.map((line) => el("tr", {}, ...line.map(cell)))),
+      el("caption", { class: "unseen" }, block.caption),
+      el("thead", {}, el("tr", {}, ...head)),
+      el("tbody", {}, ...lines),
     ),
   );
+  if (ways.isFolded) return folded(block.caption, shown);
+  return el("section", {}, el("h3", {}, block.caption), shown);
 }
 
 function link(field: string, ways: Ways): HTMLElement {

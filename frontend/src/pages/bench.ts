@@ -32,7 +32,7 @@ start(async () => {
   const showView = (view: Predicted): void => {
     isShown = true;
     byId("figures").replaceChildren(...figures(view.figures));
-    byId("profile").replaceChildren(profileChart(view.prediction, shell.show));
+    byId("profile").replaceChildren(profileChart(view.prediction, shell.show, byId("profile").clientWidth));
     byId("findings").replaceChildren(...blocksShown(view.findings, form.ways));
     byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...form.ways, isFolded: true }));
     byId("cautions").replaceChildren(...blocksShown(view.cautions));
