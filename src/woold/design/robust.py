@@ -56,6 +56,7 @@ _LEFT_OUT = (
     "transport.lean_limit",
     "transport.kept_limit",
     "transport.pallet_grip",
+    "transport.slip_margin",
 )
 """Numbers with ranges that do not change what is held, or that are chosen and not measured."""
 
@@ -210,7 +211,11 @@ class _Adverse:
             drawn = draw_unknowns(unknowns_of(search.case), 4 * DRAWS, np.random.default_rng(SEED))
             values: dict[str, float] = {
                 field: float(np.quantile(drawn[field], 1.0 - quantile))
-                for field in ("transport.friction", "transport.deck_friction")
+                for field in (
+                    "transport.friction",
+                    "transport.deck_friction",
+                    "transport.kinetic_share",
+                )
                 if field in drawn
             }
             targets = targets.redrawn(search.case.with_values(values))
