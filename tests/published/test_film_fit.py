@@ -9,7 +9,8 @@
 import numpy as np
 import pytest
 
-from woold.physics.film import HawardCurve, nominal_stress
+from woold.physics.film import nominal_stress
+from woold.physics.film_curve import HawardCurve
 from woold.physics.film_fit import fit_haward, fit_least_squares
 
 MISRA1A_X = np.array(

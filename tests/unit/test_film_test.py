@@ -12,7 +12,7 @@ import pytest
 from woold.carriages.film_test import TensileTest, fit_film, read_tensile_test
 from woold.case.file import case_from_table
 from woold.errors import InputError
-from woold.physics.film import HawardCurve
+from woold.physics.film_curve import HawardCurve
 
 FILM = HawardCurve(9e6, 2.4e6, 80.0, 150e6)
 
