@@ -21,7 +21,7 @@ from woold.cli.output import (
     print_rows,
     print_table,
 )
-from woold.physics.film_fit import FIT_FROM
+from woold.physics.tensile_test import FIT_FROM
 from woold.units import parse_quantity, show
 
 __all__ = ["app"]
