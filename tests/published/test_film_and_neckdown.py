@@ -22,7 +22,12 @@ from scipy.optimize import minimize_scalar
 from scipy.stats import norm
 
 from woold.errors import InputError
-from woold.physics.film import film_thickness_at, force_loss_per_decade, retained_force_fraction
+from woold.physics.film import (
+    film_thickness_at,
+    force_loss_per_decade,
+    retained_force_fraction,
+    stress_fraction_at,
+)
 from woold.physics.neck_down import (
     film_width_after_gap,
     is_within_fit,
@@ -261,6 +266,15 @@ def test_arc_on_which_film_is_drawn_already() -> None:
     # ln 2 = .6931: 50 mm/.5 × .6931 = 69.3 mm, but only 1 rad × 50 mm is touched.
     assert slip_arc_length(0.05, 0.5, np.pi, 2.0) == pytest.approx(0.06931, abs=1e-5)
     assert slip_arc_length(0.05, 0.5, 1.0, 2.0) == pytest.approx(0.05)
+
+
+def test_stress_of_cold_and_warm_film() -> None:
+    """[M] Polyethylene's yield stress goes evenly to zero near its melting point of some 120 °C."""
+    assert stress_fraction_at(296.15) == 1.0
+    # From 1 at 23 °C to 0 at 123 °C: .87 at 36 °C, 1.28 at -5 °C.
+    np.testing.assert_allclose(stress_fraction_at(np.array([309.15, 268.15])), [0.87, 1.28])
+    # Far outside of any wrapping hall nothing is claimed beyond half as much either way.
+    np.testing.assert_allclose(stress_fraction_at(np.array([200.0, 390.0])), [1.5, 0.5])
 
 
 @pytest.mark.parametrize(("celsius", "lost"), [(23.0, 0.26), (38.0, 0.41)])

@@ -17,6 +17,7 @@ __all__ = [
     "natural_draw_stretch",
     "nominal_stress",
     "retained_force_fraction",
+    "stress_fraction_at",
     "true_stress",
 ]
 
@@ -183,6 +184,28 @@ def natural_draw_stretch(
 
     root = bracketed_root(slope, 1.0, high)
     return np.where(falls, root, 1.0)[()]
+
+
+def stress_fraction_at(temperature_k: FloatOrArray, softening: FloatOrArray = 0.01) -> FloatOrArray:
+    """Stress of film that is cold or warm while it is drawn, over that at 23 °C.
+
+    P(theta)/P(23 °C) = 1 - c (theta - 23 °C), kept within .5 and 1.5
+
+    All stresses of the curve share it, so the ratio of yield to hardening, and with it neck-down,
+    stays. Speed of drawing is left out: in the gap film draws far quicker than in a test.
+
+    Args:
+        temperature_k: temperature of the film as it is drawn [K].
+        softening: part c of the stress lost for each kelvin [1/K]; a placeholder, .006 to .016.
+
+    Returns:
+        Fraction [-].
+
+    Source:
+        Yield stress of polyethylene falls about evenly towards zero at its melting point, near
+        120 °C: Hartmann, Lee and Cole, Polymer Engineering and Science 26 (1986) 554 (from memory).
+    """
+    return np.clip(1.0 - softening * np.subtract(temperature_k, 296.15), 0.5, 1.5)[()]
 
 
 def force_loss_per_decade(temperature_k: FloatOrArray) -> FloatOrArray:
