@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test bench setup spark browser clean
+.PHONY: demo test bench reference setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -14,6 +14,10 @@ test: setup spark browser
 
 bench: setup
 	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds
+
+# Computes the two-dimensional draws that the width law rests on anew: about two minutes.
+reference: setup
+	$(UV) run --frozen python -m reference
 
 setup: $(UV)
 	$(UV) sync --frozen --quiet --all-extras
