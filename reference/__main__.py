@@ -145,8 +145,8 @@ def plot(rows: list[dict[str, float]], others: list[dict[str, float]]) -> None:
         )
     axes.set_xlabel("stretch ratio [-]")
     axes.set_ylabel("width that each edge loses, over the gap [-]")
-    axes.set_ylim(0, None)
-    axes.legend(fontsize="small")
+    axes.set_ylim(0, 0.8)
+    axes.legend(fontsize="small", ncols=2, loc="upper left")
     figure.savefig(HERE / "law.svg", metadata={"Date": None})
 
 
