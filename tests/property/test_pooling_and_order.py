@@ -9,7 +9,8 @@ from woold.sites.claim import claim_sentence, claim_strength
 from woold.sites.influence import influence_of_each
 from woold.sites.pooling import pool
 from woold.watch.charts import cusum_chart
-from woold.watch.order import amounts_of_counter, order_of_loads
+from woold.watch.counters import amounts_of_counter
+from woold.watch.load_order import order_of_loads
 
 sites = st.lists(
     st.tuples(st.floats(-0.5, 1.5), st.floats(1e-4, 0.5)), min_size=2, max_size=12

@@ -9,9 +9,9 @@ import itertools
 import numpy as np
 import pytest
 
-from woold.watch.breaks import poisson_limits, three_sigma_limits
-from woold.watch.change import change_points, level_changes
+from woold.watch.breaks import poisson_limits
 from woold.watch.charts import cusum_chart, ewma_chart, individuals_chart, moving_ranges, set_up
+from woold.watch.level_steps import change_points, level_steps
 from woold.watch.run_length import (
     cusum_limit_for,
     cusum_run_length,
@@ -94,17 +94,6 @@ def test_decision_limit_for_a_run_length() -> None:
     assert cusum_limit_for(370.0, 0.5) == pytest.approx(4.77, abs=5e-3)
 
 
-def test_counts_of_defects() -> None:
-    """[M] 6.3.3.1, wafer defects: mean 16, limits 28 and 4."""
-    defects = [
-        16, 14, 28, 16, 12, 20, 10, 12, 10, 17, 19, 17, 14, 16, 15, 13, 14, 16, 11, 20, 11, 19, 16,
-        31, 13,
-    ]  # fmt: skip
-    assert np.mean(defects) == 16.0
-    low, high = three_sigma_limits(16.0, np.ones(1))
-    assert (low[0], high[0]) == (4.0, 28.0)
-
-
 def test_exact_limits_of_counts_against_the_poisson_law() -> None:
     """[D] Each side's tail summed from the law itself holds at most half the false alarms."""
     from math import exp, factorial
@@ -125,7 +114,7 @@ def test_nile_changes_after_1898() -> None:
 
     volume = sm.datasets.nile.load_pandas().data["volume"].to_numpy()
     assert change_points(volume) == [28]
-    (change,) = level_changes(volume)
+    (change,) = level_steps(volume)
     assert change.index == 28
     assert change.before == pytest.approx(1097.75, abs=5e-3)
     assert change.after == pytest.approx(849.97, abs=5e-3)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
-from woold.physics.demand import rectangle_outline
+from woold.physics.outlines import rectangle_outline
 from woold.physics.transport import (
     CAUTION,
     FilmOverInterfaces,

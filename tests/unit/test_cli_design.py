@@ -117,7 +117,7 @@ def test_an_impossible_design_ends_with_1_and_says_why(files: Path, woold: Run) 
     done = woold("design", path, cwd=files)
     assert done.returncode == 1
     words = " ".join(done.stdout.split())
-    assert "Nothing holds within the limits" in words
+    assert "No program within the limits holds what is asked" in words
     assert "design.cycle_time_limit" in words
     document = json.loads(woold("design", path, "--json", cwd=files).stdout)
     assert document["chosen"] is None

@@ -57,8 +57,8 @@ def test_break_and_wobbles_are_left_out(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("", "0 lines"),
-        ("elongation [%],stress [MPa]\n", "1 lines"),
+        ("", "fewer than two lines"),
+        ("elongation [%],stress [MPa]\n", "fewer than two lines"),
         ("elongation,stress\n0,0\n", "names its columns with units"),
         ("elongation [%]\n0\n", "names its columns"),
         ("elongation [%],strain [%],stress [MPa]\n0,0,0\n", "two columns of elongation"),

@@ -85,7 +85,7 @@ def _keys(model: Any) -> set[str]:
 
 
 def test_json_page_lists_every_key() -> None:
-    from woold.carriages.compare import Comparison
+    from woold.carriages.comparison import CarriageComparison
     from woold.carriages.film_test import FilmFitReport
     from woold.carriages.match import MatchReport
     from woold.carriages.study import CarriageReport
@@ -104,7 +104,7 @@ def test_json_page_lists_every_key() -> None:
 
     page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"`(\w+)`", page))
-    models = (Prediction, Effect, CarriageReport, Comparison, MatchReport, FilmFitReport)
+    models = (Prediction, Effect, CarriageReport, CarriageComparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
     dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
     of_reports = (Report, *get_args(Block))

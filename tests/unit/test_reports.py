@@ -29,10 +29,11 @@ from woold.carriages.compare import compare_carriages
 from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
 from woold.case.model import Case
-from woold.dancer.study import simulate_cycle
+from woold.dancer.cycle import simulate_cycle
 from woold.design.result import DesignResult, Obstacle
 from woold.design.settings import SETTING_NAMES, settings_text
 from woold.design.study import design_program
+from woold.design.task import DesignTask
 from woold.prediction.predict import predict
 from woold.report import prediction_report as prediction_module
 from woold.report import setup_sheet as sheet_module
@@ -302,7 +303,7 @@ def test_report_cites_what_it_used_and_nothing_else(table: dict[str, Any]) -> No
 def designed() -> tuple[Case, DesignResult, Report]:
     case = demo_case("today.toml")
     shelf = _shelf()
-    result = design_program(case, shelf, front=True)
+    result = design_program(case, shelf, DesignTask(front=True))
     return case, result, design_report(case, result, making(), shelf, draws=25)
 
 

@@ -7,19 +7,15 @@ import pytest
 
 from woold.errors import InputError
 from woold.pictures.forest import forest_figure
+from woold.sites.best_by_chance import chance_that_largest_reaches, largest_by_chance
 from woold.sites.claim import check_claim, claim_sentence, claim_strength, read_claim
-from woold.sites.explain import explain_one_by_one, explain_together
-from woold.sites.line import line_view, read_combinations, trial_value
-from woold.sites.noise import chance_that_largest_reaches, largest_by_chance
-from woold.sites.pooling import (
-    effect_of,
-    fit_random_effects,
-    pool,
-    prediction_interval,
-    saving_of,
-    share_saving_at_least,
-)
-from woold.sites.table import read_sites
+from woold.sites.covariates import explain_one_by_one, explain_together
+from woold.sites.effect import effect_of, saving_of
+from woold.sites.next_site import prediction_interval, share_saving_at_least
+from woold.sites.pooling import pool
+from woold.sites.random_effects import fit_random_effects
+from woold.sites.read_sites import read_sites
+from woold.sites.untried import read_combinations, trial_value, untried_view
 
 HEADER = "site,saving,standard_error,force_to_load,load_height,wrapper\n"
 ROWS = (
@@ -289,8 +285,8 @@ def test_line_view_ranks_gaps(tmp_path: Path) -> None:
         for index, saving in enumerate((4, 6, 1, 9))
     )
     table = read_sites(write(tmp_path, sites))
-    combinations, needed, currency = read_combinations(write(tmp_path, LINE, "line.toml"))
-    view = line_view(combinations, needed, currency, table)
+    combinations = read_combinations(write(tmp_path, LINE, "line.toml"))
+    view = untried_view(combinations, table)
     first, second, last = view.rows
     assert first.combination.machine == "arm 1"
     assert (first.next_step, first.trials, first.claim) == ("match", 0, None)

@@ -104,7 +104,7 @@ def test_pool_options_change_the_answer(run: Runner) -> None:
         (("watch", "loads", "missing.csv"), "missing.csv"),
         (("watch", "loads", "cycles.csv", "--since", "spring"), "--since"),
         (("watch", "loads", "cycles.csv", "--column", "film"), "--column"),
-        (("watch", "loads", "cycles.csv", "--settings", "line.toml"), "unknown section"),
+        (("watch", "loads", "cycles.csv", "--settings", "line.toml"), "unknown key"),
         (("watch", "loads", "cycles.csv", "--page", "none/w.html"), "--page"),
         (("watch", "fleet", "none/*.parquet"), "source"),
         (("watch", "fleet", "cycles.csv"), "source"),

@@ -5,18 +5,20 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import polars as pl
 import pytest
 
 from woold.errors import InputError
+from woold.units import Money
 from woold.watch.breaks import breaks_chart, group_counts
-from woold.watch.change import hints_for, level_changes
 from woold.watch.charts import cusum_chart, ewma_chart, set_up
-from woold.watch.labels import labels_of
+from woold.watch.counters import amounts_of_counter
+from woold.watch.level_steps import hints_for, level_steps
+from woold.watch.load_order import Ordering, order_of_loads
 from woold.watch.machine import MachineWatch, watch_machine
-from woold.watch.order import Ordering, amounts_of_counter, order_of_loads
 from woold.watch.records import read_records
 from woold.watch.run_length import (
     cusum_limit_for,
@@ -25,7 +27,14 @@ from woold.watch.run_length import (
     ewma_width_for,
 )
 from woold.watch.savings import savings_kept
-from woold.watch.settings import Promise, WatchSettings, read_settings
+from woold.watch.settings import (
+    ChartSettings,
+    FilmSettings,
+    Promise,
+    WatchSettings,
+    read_settings,
+)
+from woold.watch.text_labels import labels_of
 
 START = datetime.datetime(2026, 3, 2, 6, 0)
 
@@ -39,6 +48,22 @@ def frame_of(count: int = 600, **columns: object) -> pl.DataFrame:
         "source_row": list(range(1, count + 1)),
     }
     return pl.DataFrame(base | columns)
+
+
+def charted(**charts: Any) -> WatchSettings:
+    return WatchSettings(charts=ChartSettings(**charts))
+
+
+def promise(load_type: str, baseline: float, error: float, *savings: float) -> Promise:
+    low, saving, high = savings
+    return Promise(
+        load_type=load_type,
+        baseline_film_per_load=baseline,
+        baseline_standard_error=error,
+        saving=saving,
+        saving_low=low,
+        saving_high=high,
+    )
 
 
 def film_of(count: int = 600, seed: int = 1) -> np.ndarray:
@@ -279,12 +304,10 @@ def test_binary_missing_and_numeric_time(tmp_path: Path) -> None:
 
 
 def test_a_steady_machine_is_quiet() -> None:
-    found = watch_machine(
-        frame_of(3000, film_mass_kg=film_of(3000)), WatchSettings(setup_loads=1000)
-    )
+    found = watch_machine(frame_of(3000, film_mass_kg=film_of(3000)), charted(setup_loads=1000))
     assert found.alarms == ()
     assert found.findings == ()
-    assert found.charted[0].panel.changes == ()
+    assert found.charted[0].charts.steps == ()
 
 
 def test_a_drift_is_found_dated_and_explained() -> None:
@@ -294,26 +317,26 @@ def test_a_drift_is_found_dated_and_explained() -> None:
     roll = [f"R{index // 90}" for index in range(3000)]
     found = watch_machine(
         frame_of(3000, film_mass_kg=film, setting=setting, roll=roll),
-        WatchSettings(setup_loads=1000),
+        charted(setup_loads=1000),
     )
     up = [alarm for alarm in found.alarms if alarm.direction == "up"]
     assert {alarm.chart for alarm in up} >= {"ewma", "cusum"}
     assert 1800 <= up[0].first < 1830
-    (change,) = found.charted[0].panel.changes
+    (change,) = found.charted[0].charts.steps
     (hints,) = found.charted[0].hints
     assert change.low <= 1800 <= change.high
     assert change.after / change.before == pytest.approx(1.02, abs=2e-3)
     assert hints[0].column == "setting"
     assert hints[0].text == "setting changed from 260 % to 240 %"
     assert hints[0].chance < 0.02
-    assert found.charted[0].panel.recent == pytest.approx(1.02, abs=3e-3)
+    assert found.charted[0].charts.recent == pytest.approx(1.02, abs=3e-3)
 
 
 def test_alarms_can_be_asked_for_since_a_day() -> None:
     film = film_of(3000)
     film[1100:1150] *= 1.05
     frame = frame_of(3000, film_mass_kg=film)
-    settings = WatchSettings(setup_loads=1000)
+    settings = charted(setup_loads=1000)
     assert watch_machine(frame, settings).alarms
     later = START + datetime.timedelta(minutes=2 * 2000)
     assert watch_machine(frame, settings, since=later).alarms == ()
@@ -324,13 +347,13 @@ def test_load_types_share_one_chart() -> None:
     types = ["tall" if index % 3 else "short" for index in range(1000)]
     film *= np.where(np.array(types) == "tall", 1.0, 0.5)
     found = watch_machine(
-        frame_of(1000, film_mass_kg=film, load_type=types), WatchSettings(setup_loads=400)
+        frame_of(1000, film_mass_kg=film, load_type=types), charted(setup_loads=400)
     )
-    assert found.charted[0].panel.set_up.sigma == pytest.approx(0.025, abs=3e-3)
+    assert found.charted[0].charts.set_up.sigma == pytest.approx(0.025, abs=3e-3)
     assert not found.alarms
     rare = types[:-4] + ["rare"] * 4
     found = watch_machine(
-        frame_of(1000, film_mass_kg=film, load_type=rare), WatchSettings(setup_loads=400)
+        frame_of(1000, film_mass_kg=film, load_type=rare), charted(setup_loads=400)
     )
     assert "load_types_left_out" in codes(found)
     assert found.charted[0].left_out == 4
@@ -339,23 +362,21 @@ def test_load_types_share_one_chart() -> None:
 def test_a_bad_set_up_phase_is_said() -> None:
     film = film_of(1000)
     film[150:] *= 1.08
-    found = watch_machine(frame_of(1000, film_mass_kg=film), WatchSettings(setup_loads=300))
+    found = watch_machine(frame_of(1000, film_mass_kg=film), charted(setup_loads=300))
     assert {"set_up_not_in_control", "loads_hang_together"} <= codes(found)
 
 
 def test_group_means_are_charted() -> None:
     film = film_of(3000)
-    found = watch_machine(
-        frame_of(3000, film_mass_kg=film), WatchSettings(setup_loads=1000, group=10)
-    )
+    found = watch_machine(frame_of(3000, film_mass_kg=film), charted(setup_loads=1000, group=10))
     chart = found.charted[0]
-    assert chart.panel.individuals.values.size == 300
-    assert chart.panel.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
+    assert chart.charts.individuals.values.size == 300
+    assert chart.charts.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
     assert chart.loads[:2].tolist() == [9, 19]
 
 
 def test_film_sources() -> None:
-    settings = WatchSettings(mass_per_metre=0.0036, perimeter=4.4)
+    settings = WatchSettings(film=FilmSettings(mass_per_metre=0.0036, perimeter=4.4))
     length = film_of() / 0.0036
     counter = np.cumsum(length)
     counter[300:] -= counter[299] + 10.0
@@ -372,7 +393,7 @@ def test_film_sources() -> None:
     with pytest.raises(InputError, match="mass_per_metre"):
         watch_machine(
             frame_of(600, film_length_m=length),
-            WatchSettings(promises={"": Promise(0.34, 0.0, 0.05, 0.05, 0.05)}),
+            WatchSettings(promise=(promise("", 0.34, 0.0, 0.05, 0.05, 0.05),)),
         )
     assert "no_film" in codes(watch_machine(frame_of(600, turns=length), WatchSettings()))
 
@@ -403,7 +424,7 @@ def test_a_step_in_one_shift_names_it() -> None:
     shift = np.array(list("ABC"))[(np.arange(3000) // 240) % 3]
     values = 1 + 0.02 * rng.standard_normal(3000)
     values[1400:] += np.where(shift[1400:] == "B", 0.03, 0.0)
-    (change,) = level_changes(values)[:1]
+    (change,) = level_steps(values)[:1]
     whole = change.__class__(1400, 1390, 1410, 1.0, float(values[1400:].mean()), 1400, 1600)
     hints = hints_for(whole, values, {"shift": labels_of(list(shift))})
     assert any(hint.text == "the step is mostly in the loads of shift B" for hint in hints)
@@ -417,8 +438,8 @@ def test_savings_add_up_over_types() -> None:
     film = np.concatenate([np.full(60, 0.30), np.full(40, 0.15), np.full(5, 0.2)])
     film[0] = np.nan
     promises = {
-        "tall": Promise(0.32, 0.002, 0.06, 0.05, 0.07),
-        "short": Promise(0.16, 0.001, 0.05, 0.04, 0.06),
+        "tall": promise("tall", 0.32, 0.002, 0.05, 0.06, 0.07),
+        "short": promise("short", 0.16, 0.001, 0.04, 0.05, 0.06),
     }
     found = savings_kept(film, types, promises)
     assert found is not None
@@ -428,7 +449,7 @@ def test_savings_add_up_over_types() -> None:
     reach = 1.96 * np.hypot(59 * 0.002, 40 * 0.001)
     assert found.saved_high_kg - found.saved_kg == pytest.approx(reach, rel=1e-4)
     assert not found.falls_short
-    one = savings_kept(film, types, {"": Promise(0.32, 0.002, 0.06, 0.05, 0.07)})
+    one = savings_kept(film, types, {"": promise("", 0.32, 0.002, 0.05, 0.06, 0.07)})
     assert one is not None
     assert one.loads == 104
     assert one.saved_high_kg - one.saved_kg == pytest.approx(1.96 * 104 * 0.002, rel=1e-4)
@@ -440,7 +461,7 @@ def test_savings_by_month_sum_to_the_whole() -> None:
         time=pl.Series([START + datetime.timedelta(hours=index) for index in range(3000)])
     )
     found = watch_machine(
-        frame, WatchSettings(promises={"": Promise(0.34, 0.003, 0.05, 0.04, 0.06)})
+        frame, WatchSettings(promise=(promise("", 0.34, 0.003, 0.04, 0.05, 0.06),))
     )
     assert found.savings is not None
     assert len(found.months) == 5
@@ -459,9 +480,10 @@ def test_settings_are_read(tmp_path: Path) -> None:
         "watch.toml",
     )
     settings = read_settings(path)
-    assert settings.mass_per_metre == pytest.approx(0.0036)
-    assert settings.promises[""].saving_low == settings.promises[""].saving == 0.05
-    assert (settings.setup_loads, settings.price, settings.currency) == (200, 2.2, "USD")
+    assert settings.film.mass_per_metre == pytest.approx(0.0036)
+    assert settings.promises[""].least == settings.promises[""].saving == 0.05
+    assert settings.charts.setup_loads == 200
+    assert settings.film.price == Money(2.2, "USD")
 
 
 @pytest.mark.parametrize(
@@ -473,10 +495,10 @@ def test_settings_are_read(tmp_path: Path) -> None:
         ('[[promise]]\nsaving = "5 %"\n', ["baseline_film_per_load"]),
         (
             '[[promise]]\nbaseline_film_per_load = "3 g"\nsaving = "5 %"\nsaving_low = "7 %"\n',
-            ["low <= saving"],
+            ["saving_low <= saving"],
         ),
-        ("[limits]\na = 1\n", ["unknown section"]),
-        ("charts = 3\n", ["unknown section"]),
+        ("[chart]\na = 1\n", ['unknown key "chart"', 'Did you mean "charts"']),
+        ("charts = 3\n", ["charts", "a table of fields"]),
         ("[film\n", ["TOML"]),
     ],
 )

@@ -16,7 +16,7 @@ from woold.carriages.compare import compare_carriages
 from woold.carriages.study import carriage_report
 from woold.case.file import case_from_table
 from woold.case.text import table_from_toml
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.design.study import design_program
 from woold.units import KINDS, from_si, show
 from woold.web.app import create_app

@@ -20,9 +20,9 @@ from woold.physics.film_points import PointsCurve
 from woold.physics.tensile_test import FIT_FROM, curve_points
 from woold.prediction.result import CAUTIONS, Finding
 from woold.units import parse_quantity, show
-from woold.words import say
+from woold.words import say, to_say
 
-__all__ = ["FilmFitReport", "FittedValue", "TensileTest", "fit_film", "read_tensile_test"]
+__all__ = ["FilmFitReport", "FilmParameter", "TensileTest", "fit_film", "read_tensile_test"]
 
 Array = npt.NDArray[np.float64]
 
@@ -35,7 +35,7 @@ _COLUMNS = {
     "stress": "stress",
     "force": "force",
 }
-_ALLOWED = (
+_ALLOWED = to_say(
     "a CSV file whose first line names its columns with units: elongation [%], stress [MPa]; or"
     " elongation [%], force [N]"
 )
@@ -104,16 +104,18 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         with path.open("rb") as stream:
             raw = stream.read(_LARGEST_FILE + 1)
     except OSError as error:
-        raise InputError.one(str(path), error.strerror or "cannot be read", _ALLOWED) from None
+        raise InputError.one(
+            str(path), error.strerror or say("cannot be read"), say(_ALLOWED)
+        ) from None
     if len(raw) > _LARGEST_FILE:
         raise InputError.one(
-            str(path), say("more than 10 MB"), _ALLOWED, say("Is it the right file?")
+            str(path), say("more than 10 MB"), say(_ALLOWED), say("Is it the right file?")
         )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError.one(
-            str(path), say("not UTF-8 text"), _ALLOWED, say("Save it as CSV, UTF-8.")
+            str(path), say("not UTF-8 text"), say(_ALLOWED), say("Save it as CSV, UTF-8.")
         ) from None
     lines = [
         (number, line)
@@ -121,7 +123,7 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if len(lines) < 2:
-        raise InputError.one(str(path), say("{lines} lines", lines=len(lines)), _ALLOWED)
+        raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
     header = lines[0][1]
     mark = next((mark for mark in ("\t", ";", ",") if mark in header), ",")
     cells = csv.reader((line for _, line in lines), delimiter=mark)
@@ -142,12 +144,13 @@ def _columns(path: str, header: Sequence[str]) -> dict[str, tuple[int, str]]:
             continue
         if kind in columns:
             raise InputError.one(
-                path, say("two columns of {kind}", kind=kind), _ALLOWED, say("Take one out.")
+                path, say("two columns of {kind}", kind=kind), say(_ALLOWED), say("Take one out.")
             )
         columns[kind] = (place, match[2] or "1")
     if "elongation" not in columns or ("stress" in columns) == ("force" in columns):
         found = ", ".join(cell.strip() for cell in header)
-        raise InputError.one(path, f"columns {found}"[:200], _ALLOWED, say("Name them in line 1."))
+        given = say("columns {names}", names=found[:190])
+        raise InputError.one(path, given, say(_ALLOWED), say("Name them in line 1."))
     return columns
 
 
@@ -158,18 +161,15 @@ def _points(
     points, problems = [], []
     for number, cells in rows:
         point = []
+        where = say("{file} line {number}", file=path, number=number)
         for kind, (place, unit) in sorted(columns.items()):
             cell = cells[place] if place < len(cells) else ""
             try:
                 # A plain number counts as a share: 0.5 is 50 %.
                 text = f"{cell} {unit}" if unit not in ("1", "-") else f"{100 * float(cell)} %"
-                point.append(parse_quantity(text, kind, f"{path} line {number}"))
+                point.append(parse_quantity(text, kind, where))
             except ValueError:
-                problems.append(
-                    Problem(
-                        f"{path} line {number}", repr(cell), say("a number in {unit}", unit=unit)
-                    )
-                )
+                problems.append(Problem(where, repr(cell), say("a number in {unit}", unit=unit)))
             except UnitError as error:
                 problems += error.problems
         points.append(point)
@@ -181,7 +181,7 @@ def _points(
 
 
 @dataclass(frozen=True, slots=True)
-class FittedValue:
+class FilmParameter:
     """A film parameter from the test; ``low`` to ``high`` is two standard errors either way."""
 
     field: str
@@ -205,7 +205,7 @@ class FilmFitReport:
     points_used: int
     points_left_out: int
     fit_from_stretch: float
-    values: tuple[FittedValue, ...]
+    values: tuple[FilmParameter, ...]
     residual_deviation_pa: float
     determination: float
     toe: float
@@ -217,7 +217,7 @@ class FilmFitReport:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this fit."""
-        return asdict(self)
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
     def to_toml(self) -> str:
         """Lines for a case's [film]."""
@@ -227,6 +227,7 @@ class FilmFitReport:
             return f"test_elongations = [{elongations}]\ntest_stresses = [{stresses}]"
         units = {"stress": ("MPa", 1e-6), "ratio": ("", 1.0)}
         lines = []
+        origin = _quotable(say("fitted to {source}", source=self.source))
         for each in self.values:
             unit, factor = units[each.kind]
             value, low, high = (
@@ -235,7 +236,7 @@ class FilmFitReport:
             )
             name = each.field.removeprefix("film.")
             lines.append(
-                f'{name} = {{ value = "{value}", origin = "fitted to {_quotable(self.source)}",'
+                f'{name} = {{ value = "{value}", origin = "{origin}",'
                 f' low = "{low}", high = "{high}" }}'
             )
         return "\n".join(lines)
@@ -295,7 +296,7 @@ def _points_of(test: TensileTest, toe: float, is_law: bool) -> tuple[tuple[float
     return tuple(zip(stretches.tolist(), stresses.tolist(), strict=True))
 
 
-def _values(found: HawardFit) -> list[FittedValue]:
+def _values(found: HawardFit) -> list[FilmParameter]:
     names = (
         ("yield_stress", "stress"),
         ("hardening_modulus", "stress"),
@@ -310,7 +311,7 @@ def _values(found: HawardFit) -> list[FittedValue]:
     # A case takes no modulus below these, and no range without an end.
     least, most = {"extensibility": 2.0}, {"extensibility": LARGEST_EXTENSIBILITY}
     return [
-        FittedValue(
+        FilmParameter(
             field=f"film.{name}",
             kind=kind,
             value=float(value),
@@ -376,16 +377,18 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             )
         )
     if test.left_out:
-        findings.append(
-            Finding(
-                "points_left_out",
-                "film",
-                say(
-                    "{left_out} points were left out: before the start, after the highest"
-                    " stress at {stretches}, or not rising.",
-                    left_out=test.left_out,
-                    stretches=show(float(test.stretches[-1]), "elongation"),
-                ),
-            )
+        one = to_say(
+            "One point was left out: before the start, after the highest stress at {stretch}, or"
+            " not rising."
         )
+        more = to_say(
+            "{count} points were left out: before the start, after the highest stress at"
+            " {stretch}, or not rising."
+        )
+        message = say(
+            one if test.left_out == 1 else more,
+            count=test.left_out,
+            stretch=show(float(test.stretches[-1]), "elongation"),
+        )
+        findings.append(Finding("points_left_out", "film", message))
     return findings

@@ -7,6 +7,7 @@ how far it may be off: { value = "400 MPa", origin = "cut-and-weigh", low = "...
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 import typing
 from collections.abc import Mapping
@@ -19,7 +20,7 @@ from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case, Origin
 from woold.errors import InputError, Problem, UnitError
 from woold.units import parse_money, parse_quantity, show
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["case_from_table", "checked", "read_case", "read_toml", "starter_text"]
 
@@ -48,13 +49,13 @@ def read_toml(path: Path | str) -> dict[str, Any]:
         InputError: not there, too large, not UTF-8 text, or not TOML.
     """
     path = Path(path)
-    allowed = "a TOML text file of at most 1 MB"
+    allowed = say("a TOML text file of at most 1 MB")
     try:
         with path.open("rb") as stream:
             raw = stream.read(LARGEST_FILE + 1)
     except OSError as error:
-        reason = error.strerror or "cannot be read"
-        todo = "Write a new one with: woold case new FILE"
+        reason = error.strerror or say("cannot be read")
+        todo = say("Write a new one with: woold case new FILE")
         raise InputError.one(str(path), reason, allowed, todo) from None
     if len(raw) > LARGEST_FILE:
         raise InputError.one(
@@ -165,7 +166,7 @@ class _Reader:
             raw = self._with_origin(facts, raw, here)
         if isinstance(raw, list):
             values = [self._value(facts, each, here) for each in raw]
-            self.typed[here] = f"{len(raw)} values"
+            self.typed[here] = say("{count} values", count=len(raw))
             return values
         self.typed[here] = raw if isinstance(raw, str) else repr(raw)
         if facts.kind.startswith("money"):
@@ -193,7 +194,9 @@ class _Reader:
             if end in raw
         }
         text = raw["origin"]
-        self.stated[here] = Origin(text, text.lower().startswith("placeholder"), **ends)
+        self.stated[here] = Origin(
+            text, text.lower().startswith("placeholder"), ends.get("low"), ends.get("high")
+        )
         return raw["value"]
 
     def _unknown(self, model: type[BaseModel], key: str, path: str) -> None:
@@ -209,44 +212,88 @@ class _Reader:
             return Problem(
                 where, say("nothing"), say("a value"), _missing_todo(self.root, error["loc"])
             )
-        given = self.typed.get(where, "what is there")
+        given = self.typed.get(where) or say("what is there")
         if kind == "value_error":
             where = where or self.root.__name__.lower()
-            given = self.typed.get(where, "fields that disagree")
+            given = self.typed.get(where) or say("fields that disagree")
             return Problem(where, given, str(context["error"]))
-        words = {
-            "greater_than": "more than {gt}",
-            "greater_than_equal": "{ge} or more",
-            "less_than": "less than {lt}",
-            "less_than_equal": "at most {le}",
-        }
-        if kind in words:
-            allowed = words[kind].format(**context)
-            facts = _facts_at(self.root, error["loc"])
-            if facts.kind and not facts.kind.startswith("money"):
-                allowed = self._limit_with_unit(facts, allowed, context)
-            return Problem(where, given, allowed, say("Mend the value."))
+        if kind in _LIMITS:
+            return Problem(where, given, self._limit(error), say("Mend the value."))
         if kind in ("too_short", "too_long"):
-            bound = "min_length" if kind == "too_short" else "max_length"
-            word = "at least" if kind == "too_short" else "at most"
-            things = "corners" if where.endswith("footprint") else "entries"
-            return Problem(where, given, f"{word} {context[bound]} {things}", say("Mend the list."))
-        message = error["msg"][0].lower() + error["msg"][1:]
-        return Problem(
-            where, given, message.replace("input should be ", ""), say("Mend the value.")
-        )
+            return Problem(
+                where, given, _count_allowed(kind, where, context), say("Mend the list.")
+            )
+        return Problem(where, given, _allowed_by_model(error), say("Mend the value."))
 
-    @staticmethod
-    def _limit_with_unit(facts: FieldFacts, allowed: str, context: Mapping[str, Any]) -> str:
-        limit = next(iter(context.values()))
-        return allowed.replace(str(limit), show(float(limit), facts.kind))
+    def _limit(self, error: Any) -> str:
+        """What a limit allows, with its unit."""
+        limit = next(iter(error["ctx"].values()))
+        facts = _facts_at(self.root, error["loc"])
+        if facts.kind and not facts.kind.startswith("money"):
+            limit = show(float(limit), facts.kind)
+        return say(_LIMITS[error["type"]], limit=limit)
+
+
+_LIMITS = {
+    "greater_than": to_say("more than {limit}"),
+    "greater_than_equal": to_say("{limit} or more"),
+    "less_than": to_say("less than {limit}"),
+    "less_than_equal": to_say("at most {limit}"),
+}
+
+
+def _count_allowed(kind: str, where: str, limits: Mapping[str, Any]) -> str:
+    """How many entries a list may have, or letters a text."""
+    is_outline = where.endswith("footprint")
+    if kind == "too_short":
+        least = limits["min_length"]
+        if is_outline:
+            return say("at least {count} corners", count=least)
+        return say("1 entry or more") if least == 1 else say("{count} entries or more", count=least)
+    most = limits["max_length"]
+    if is_outline:
+        return say("at most {count} corners", count=most)
+    return say("at most {count} entries", count=most)
+
+
+def _allowed_by_model(error: Any) -> str:
+    """What a field of no quantity allows."""
+    context = error.get("ctx", {})
+    match error["type"]:
+        case "literal_error":
+            choices = re.findall(r"'([^']*)'", context["expected"])
+            return say("one of {choices}", choices=", ".join(f'"{each}"' for each in choices))
+        case "string_too_short":
+            least = context["min_length"]
+            return (
+                say("1 letter or more")
+                if least == 1
+                else say("{count} letters or more", count=least)
+            )
+        case "string_too_long":
+            return say("at most {count} letters", count=context["max_length"])
+        case "string_type":
+            return say("a text")
+        case "int_parsing" | "int_type" | "int_from_float":
+            return say("a whole number")
+        case "float_parsing" | "float_type" | "finite_number":
+            return say("a number")
+        case "bool_parsing" | "bool_type":
+            return say("true or false")
+        case kind if kind.startswith("date_"):
+            return say("a date such as 2026-04-01")
+        case "tuple_type" | "list_type":
+            return say("a list")
+        case "model_type" | "model_attributes_type":
+            return say("a table of fields")
+        case _:
+            return say("a value of another kind")
 
 
 def _unknown_key(where: str, key: str, known: tuple[str, ...]) -> Problem:
     near = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
-    todo = f'Did you mean "{near[0]}"?' if near else "Take it out."
-    shown = ", ".join(known)
-    return Problem(where, say('unknown key "{key}"', key=key), shown, todo)
+    todo = say('Did you mean "{key}"?', key=near[0]) if near else say("Take it out.")
+    return Problem(where, say('unknown key "{key}"', key=key), ", ".join(known), todo)
 
 
 def _inner_section(model: type[BaseModel], name: str) -> type[Section] | None:
@@ -272,8 +319,17 @@ def _missing_todo(root: type[Section], location: tuple[str | int, ...]) -> str:
     facts = _facts_at(root, location)
     if facts.example:
         example = facts.example if not facts.kind else f'"{facts.example}"'
-        return f"Add {location[-1]} = {example}  ({facts.doc})."
-    return f"Add a [{location[-1]}] table; a new file shows one."
+        return say("Add {line}  ({what}).", line=f"{location[-1]} = {example}", what=say(facts.doc))
+    return say("Add a [{name}] table; a new file shows one.", name=location[-1])
+
+
+_STARTER_HEAD = to_say(
+    "A case: one load, one film, one carriage, one machine, one program.\n"
+    "Quantities are text with a unit, trade or SI. Any of them may also say where it came\n"
+    'from: thickness = { value = "63 gauge", origin = "gauge block", low = "60 gauge",\n'
+    'high = "66 gauge" }. A line "# name = value" shows a default: take the "# "\n'
+    "away to change it. A placeholder is a value that nobody measured."
+)
 
 
 def starter_text() -> str:
@@ -282,14 +338,7 @@ def starter_text() -> str:
     Fields with an example are written out; the rest stands as comments with its default, and a
     placeholder with its range.
     """
-    lines = [
-        "# A case: one load, one film, one carriage, one machine, one program.",
-        "# Quantities are text with a unit, trade or SI. Any of them may also say where it came",
-        '# from: thickness = { value = "63 gauge", origin = "gauge block", low = "60 gauge",',
-        '# high = "66 gauge" }. A line "# name = value" shows a default: take the "# "',
-        "# away to change it. A placeholder is a value that nobody measured.",
-        "",
-    ]
+    lines = [f"# {line}" for line in say(_STARTER_HEAD).split("\n")] + [""]
     lines += _starter_section(Case, "")
     return "\n".join(lines).rstrip() + "\n"
 
@@ -304,7 +353,7 @@ def _starter_section(model: type[BaseModel], path: str) -> list[str]:
         else:
             is_list = "tuple" in str(field.annotation)
             header = f"[[{path}{name}]]" if is_list else f"[{path}{name}]"
-            doc = (section.__doc__ or "").partition("\n")[0]
+            doc = say((section.__doc__ or "").partition("\n")[0])
             body = _starter_section(section, f"{path}{name}.")
             if is_list or field.default is None:
                 body = [f"# {line}" if line and not line.startswith("#") else line for line in body]
@@ -319,9 +368,9 @@ def _starter_line(name: str, facts: FieldFacts, required: bool, default: object)
     quoted = f'"{example}"' if facts.kind and not example.startswith("[") else example
     if not facts.kind and isinstance(default, str) and not example.startswith('"'):
         quoted = f'"{example}"'
-    comment = facts.doc
+    comment = say(facts.doc)
     if facts.placeholder:
-        comment += f" (placeholder: {facts.placeholder})"
+        comment = say("{what} (placeholder: {reason})", what=comment, reason=say(facts.placeholder))
     line = f"{name} = {quoted}"
     shown = required or (bool(facts.example) and default is None) or name in _SHOWN
     return f"{'' if shown else '# '}{line:<34} # {comment}"

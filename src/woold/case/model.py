@@ -1,7 +1,7 @@
 """The case: what is wrapped, with what film, on what machine, by what program.
 
 A frozen model of SI floats, checked once when it is made, that knows where each number came from.
-Reading the case file is `case_file`'s business.
+Reading the case file is `woold.case.file`'s business.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from woold.case.plant import Plant
 from woold.case.program import Program
 from woold.case.transport import Transport
 from woold.units import Money
+from woold.words import say, to_say
 
 __all__ = ["Case", "Input", "Origin"]
 
@@ -32,15 +33,27 @@ class Origin(NamedTuple):
     """Where a value came from, and how far it may be off.
 
     Args:
-        text: the words of the case file, or why a placeholder was taken.
+        text: the words of the case file, or our own: why a placeholder was taken.
         is_placeholder: nobody measured it here.
         low, high: range in SI units; None where nothing is known of it.
+        is_ours: the text is the program's own.
+        is_typed: a value was typed where a placeholder would stand, without its origin.
     """
 
     text: str
     is_placeholder: bool
     low: float | None = None
     high: float | None = None
+    is_ours: bool = False
+    is_typed: bool = False
+
+    def words(self) -> str:
+        """Where the value came from, in the reader's language; the user's own words as they are."""
+        if not self.is_ours:
+            return self.text
+        if self.is_typed:
+            return say("typed, origin not stated ({placeholder})", placeholder=say(self.text))
+        return say(self.text)
 
 
 class Input(NamedTuple):
@@ -162,8 +175,8 @@ class Case(Section):
     def _one_currency(self) -> Self:
         prices = self._prices()
         if len({money.currency for money in prices.values()}) > 1:
-            shown = " and ".join(f"{name} ({money.currency})" for name, money in prices.items())
-            raise ValueError(f"one currency for {shown}")
+            given = ", ".join(f"{name} ({money.currency})" for name, money in prices.items())
+            raise ValueError(say("one currency for all of {prices}", prices=given))
         return self
 
 
@@ -196,7 +209,8 @@ def _inputs(
             yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
 
 
-_GIVEN = Origin("given in the case", is_placeholder=False)
+_GIVEN = Origin(to_say("given in the case"), is_placeholder=False, is_ours=True)
+_DEFAULT = Origin(to_say("default"), is_placeholder=False, is_ours=True)
 
 
 def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
@@ -205,13 +219,12 @@ def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
     A field that has a placeholder stays one until its origin is stated, even when it was typed.
     """
     if not facts.placeholder:
-        return _GIVEN if typed else Origin("default", is_placeholder=False)
+        return _GIVEN if typed else _DEFAULT
     low, high = facts.low, facts.high
     if low is not None and high is not None and not low <= value <= high:
         middle = 0.5 * (low + high)
         low, high = value * low / middle, value * high / middle
-    text = f"typed, origin not stated ({facts.placeholder})" if typed else facts.placeholder
-    return Origin(text, is_placeholder=True, low=low, high=high)
+    return Origin(facts.placeholder, True, low, high, is_ours=True, is_typed=typed)
 
 
 def _replaced(section: Any, changes: Mapping[str, Any]) -> Any:

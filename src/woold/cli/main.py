@@ -2,65 +2,73 @@
 
 from __future__ import annotations
 
-import difflib
 import importlib
 import json
 import os
 import sys
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 import typer
-from typer.core import TyperGroup
 
 import woold
-from woold.errors import WooldError
-from woold.words import ENGLISH
+from woold.cli.spoken_help import SpokenGroup
+from woold.cli.usage import ClickException, unknown_command, usage_problem
+from woold.errors import Problem, WooldError, missing_extra
+from woold.words import ENGLISH, say, to_say
 
 __all__ = ["run"]
 
 BAD_INPUT = 2
 """Exit status for input that cannot be used."""
+UNFORESEEN = 70
+"""Exit status for a fault of the program's own."""
 
 _COMMANDS = {
-    "account": ("woold.cli.account", "Who may sign in to woold serve."),
+    "account": ("woold.cli.account", to_say("Who may sign in to woold serve.")),
     "carriage": (
         "woold.cli.carriage",
-        "One film carriage, two side by side, or a shelf of films for one.",
+        to_say("One film carriage, two side by side, or a shelf of films for one."),
     ),
-    "case": ("woold.cli.case", "Write, check and show case files."),
-    "dancer": ("woold.cli.dancer", "Springs, cycle, tuning and recorded traces of the dancer."),
-    "design": ("woold.cli.design", "The least film that holds, with what binds it."),
-    "demo": ("woold.cli.demo", "Run every command on an invented scenario."),
-    "film": ("woold.cli.film", "Fit a film's curve to a tensile test."),
-    "predict": ("woold.cli.predict", "Film use, cover, hold and time of one wrapped load."),
-    "serve": ("woold.cli.serve", "The workbench in the browser."),
-    "trial": ("woold.cli.trial", "Trials: plan, sheets, records, analysis, calibration."),
-    "sites": ("woold.cli.sites", "Many trials into one claim; what has not been tried."),
-    "watch": ("woold.cli.watch", "Charts of cycle records; alarms when a saving drifts."),
-    "transport": ("woold.cli.transport", "Does the wrapped load stand its way: an estimate."),
-    "report": ("woold.cli.report", "Reports and set-up sheets, as a page or on paper."),
+    "case": ("woold.cli.case", to_say("Write, check and show case files.")),
+    "dancer": (
+        "woold.cli.dancer",
+        to_say("Springs, cycle, tuning and recorded traces of the dancer."),
+    ),
+    "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
+    "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
+    "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
+    "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
+    "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
+    "trial": ("woold.cli.trial", to_say("Trials: plan, sheets, records, analysis, calibration.")),
+    "sites": ("woold.cli.sites", to_say("Many trials into one claim; what has not been tried.")),
+    "watch": ("woold.cli.watch", to_say("Charts of cycle records; alarms when a saving drifts.")),
+    "transport": (
+        "woold.cli.transport",
+        to_say("Does the wrapped load stand its way: an estimate."),
+    ),
+    "report": ("woold.cli.report", to_say("Reports and set-up sheets, as a page or on paper.")),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 
 
-class _LateGroup(TyperGroup):
+class _LateGroup(SpokenGroup):
     """A group that imports a command only when it is called, so that --help stays quick."""
 
     def list_commands(self, ctx: Any) -> list[str]:  # noqa: ARG002
         return sorted(_COMMANDS)
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        if cmd_name.startswith("-"):
+            return None
         if cmd_name not in _COMMANDS:
-            near = difflib.get_close_matches(cmd_name, _COMMANDS, n=1)
-            hint = f' Did you mean "{near[0]}"?' if near else ""
-            ctx.fail(f'No command "{cmd_name}". There are: {", ".join(sorted(_COMMANDS))}.{hint}')
+            raise unknown_command(ctx, cmd_name, list(_COMMANDS))
         app: typer.Typer = importlib.import_module(_COMMANDS[cmd_name][0]).app
         return typer.main.get_command(app)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, _COMMANDS[name][1]) for name in sorted(_COMMANDS)])
+        with formatter.section(say("Commands")):
+            formatter.write_dl([(name, say(_COMMANDS[name][1])) for name in sorted(_COMMANDS)])
 
 
 app = typer.Typer(
@@ -71,15 +79,20 @@ app = typer.Typer(
 )
 
 
-@app.callback(invoke_without_command=False)
-def woold_command(
-    version: bool = typer.Option(False, "--version", is_eager=True, help="Show the version."),
-    language: str = typer.Option(ENGLISH, "--language", help="Tag of the language to speak."),  # noqa: ARG001
-) -> None:
-    """Predict, match, dial in, test and compare stretch-film wrapping of pallet loads."""
-    if version:
+def _show_version(is_asked: bool) -> None:
+    if is_asked:
         print(f"woold {woold.__version__}")
         raise typer.Exit
+
+
+@app.callback()
+def woold_command(
+    version: bool = typer.Option(
+        False, "--version", is_eager=True, callback=_show_version, help="Show the version."
+    ),
+    language: str = typer.Option(ENGLISH, "--language", help="Tag of the language to speak."),
+) -> None:
+    """Predict, match, dial in, test and compare stretch-film wrapping of pallet loads."""
 
 
 def _speak_as_asked(words: Sequence[str]) -> None:
@@ -99,26 +112,50 @@ def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
     try:
         _speak_as_asked(sys.argv[1:])
-        app()
+        sys.exit(app(standalone_mode=False, prog_name="woold"))
+    except ClickException as error:
+        _refuse((usage_problem(error),))
     except WooldError as error:
-        if "--json" in sys.argv:
-            from woold.rows.document import errors_document
-
-            json.dump(errors_document(error.problems), sys.stdout, indent=2, ensure_ascii=False)
-            sys.stdout.write("\n")
-        for problem in error.problems:
-            print(f"woold: {problem}", file=sys.stderr)
-        sys.exit(BAD_INPUT)
+        _refuse(error.problems)
+    except ModuleNotFoundError as error:
+        missing = missing_extra(error)
+        if missing is None:
+            _unforeseen(error)
+        else:
+            _refuse(missing.problems)
+    except typer.Abort:
+        sys.exit(1)
     except BrokenPipeError:
         # The reader of our output has gone (for instance `| head`): nothing is wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
     except Exception as error:
-        if os.environ.get("WOOLD_TRACEBACK"):
-            raise
-        print(
-            f"woold: something unforeseen went wrong ({type(error).__name__}: {error}). Nothing was"
-            " changed. Run again with WOOLD_TRACEBACK=1 and report what it prints.",
-            file=sys.stderr,
-        )
-        sys.exit(70)
+        _unforeseen(error)
+
+
+def _refuse(problems: Sequence[Problem]) -> NoReturn:
+    """Say what cannot be used; as a document where one was asked for."""
+    if "--json" in sys.argv:
+        from woold.rows.document import errors_document
+
+        json.dump(errors_document(tuple(problems)), sys.stdout, indent=2, ensure_ascii=False)
+        sys.stdout.write("\n")
+    for problem in problems:
+        print(f"woold: {problem}", file=sys.stderr)
+    sys.exit(BAD_INPUT)
+
+
+def _unforeseen(error: Exception) -> NoReturn:
+    if os.environ.get("WOOLD_TRACEBACK"):
+        raise error
+    print(
+        "woold: "
+        + say(
+            "something unforeseen went wrong ({error}). Nothing was changed. Run again with"
+            " {setting} and report what it prints.",
+            error=f"{type(error).__name__}: {error}",
+            setting="WOOLD_TRACEBACK=1",
+        ),
+        file=sys.stderr,
+    )
+    sys.exit(UNFORESEEN)

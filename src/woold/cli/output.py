@@ -13,8 +13,8 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
-from typer.core import TyperGroup
 
+from woold.cli.spoken_help import SpokenCommand, SpokenGroup, speak_typer
 from woold.errors import InputError
 from woold.prediction.result import Finding
 from woold.rows.document import stamped
@@ -48,7 +48,7 @@ PlotPath = Annotated[
 Units = Annotated[UnitSystem, typer.Option("--units", help="Units shown: trade, si or both.")]
 
 
-class FileFirstGroup(TyperGroup):
+class FileFirstGroup(SpokenGroup):
     """A group whose first command may be left out before a file: `carriage CASE.toml`."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
@@ -57,9 +57,16 @@ class FileFirstGroup(TyperGroup):
         return super().parse_args(ctx, args)
 
 
-def new_app(help_text: str | None = None, group: type[TyperGroup] = TyperGroup) -> typer.Typer:
+class _App(typer.Typer):
+    """Commands whose help speaks the reader's language."""
+
+    def command(self, name: str | None = None, **settings: Any) -> Any:
+        return super().command(name, **({"cls": SpokenCommand} | settings))
+
+
+def new_app(help_text: str | None = None, group: type[SpokenGroup] = SpokenGroup) -> typer.Typer:
     """A command or a group of commands, plain in its help."""
-    return typer.Typer(
+    return _App(
         cls=group,
         help=help_text,
         add_completion=False,
@@ -74,6 +81,7 @@ def speak(tag: str) -> None:
     Raises:
         InputError: there is no catalogue of that language.
     """
+    speak_typer()
     try:
         set_language(tag)
     except KeyError:
@@ -84,7 +92,7 @@ def speak(tag: str) -> None:
 
 def console() -> Console:
     """A console for standard output that neither breaks nor colours numbers by itself."""
-    return Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, soft_wrap=False, emoji=False)
 
 
 def table_units(out: Console, units: UnitSystem) -> UnitSystem:
@@ -132,7 +140,7 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
     """Every finding with the field to change."""
     if not findings:
         return
-    out.print(Text("Findings", style="bold"))
+    out.print(Text(say("Findings"), style="bold"))
     for finding in findings:
         out.print(Padding(Text(f"{finding.field}: {finding.message}"), (0, 0, 0, 2)))
     out.print()
@@ -140,6 +148,6 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
 
 def print_cautions(out: Console, cautions: Sequence[str]) -> None:
     """The usual cautions."""
-    out.print(Text("Take care", style="bold"))
+    out.print(Text(say("Take care"), style="bold"))
     for caution in cautions:
-        out.print(Padding(Text(caution), (0, 0, 0, 2)))
+        out.print(Padding(Text(say(caution)), (0, 0, 0, 2)))

@@ -221,6 +221,7 @@ def design(
     """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
     from woold.carriages.match import read_shelf
     from woold.design.study import design_program
+    from woold.design.task import DesignTask
     from woold.report.design_report import design_report
 
     asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
@@ -230,7 +231,7 @@ def design(
     making = asked.making(words, [case_path, *([shelf] if shelf else [])])
     case = read_case(case_path)
     films = read_shelf(shelf).films if shelf else ()
-    result = design_program(case, films, goal, front=front)
+    result = design_program(case, films, DesignTask(goal, front=front))
     report = design_report(case, result, making, films)
     _write(report, f"{Path(case_path).stem}-design", asked)
     if not result.possible:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
-
 import typer
-from rich.padding import Padding
 from rich.text import Text
 
 from woold.case.file import read_case
+from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -20,13 +17,15 @@ from woold.cli.output import (
     print_cautions,
     print_findings,
     print_json,
-    print_table,
     table_units,
 )
 from woold.prediction.predict import predict
-from woold.transport.result import InterfaceResult, ProfileResult, TransportResult
+from woold.rows.wording import Wording
+from woold.transport.result import TransportResult
+from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
-from woold.units import UnitSystem, show
+from woold.units import UnitSystem
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -55,60 +54,10 @@ def transport(
 
 def _print_result(result: TransportResult, units: UnitSystem) -> None:
     out = console()
-    narrow = table_units(out, units)
-    out.print(result.title or "A case without a title", style="bold", markup=False)
-    out.print(Text(result.caution, style="italic"))
+    out.print(result.title or say("A case without a title"), style="bold", markup=False)
+    out.print(Text(say(result.caution), style="italic"))
     out.print()
-    for profile in result.profiles:
-        verdict = "film holds it" if profile.holds else "film does not hold it"
-        print_table(
-            out,
-            f"{profile.edition}: {profile.title}: {verdict}",
-            (
-                "direction",
-                "accel-\neration",
-                "tier over",
-                "needed",
-                "film gives\nat most",
-                "travel",
-            ),
-            list(_rows(profile, narrow)),
-        )
-        out.print(
-            Padding(
-                Text(f"Source: {profile.source}. Compared with: {profile.basis}."), (0, 0, 1, 2)
-            )
-        )
-    limits = (
-        f"Limits: {show(result.slip_limit_m, 'small_length', units)} between tiers,"
-        f" {show(result.lean_limit_m, 'small_length', units)} of the top while it lasts,"
-        f" {show(result.kept_limit_m, 'small_length', units)} that stays. Film force after"
-        f" {show(result.later_s, 'hours')}."
-    )
-    out.print(Text(limits))
-    out.print()
+    text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    print_blocks(out, transport_blocks(result, text, brief))
     print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])
-
-
-def _rows(profile: ProfileResult, units: UnitSystem) -> Iterator[tuple[str, ...]]:
-    """One row for each interface that slips or tips; one for a direction without any."""
-    for way in profile.ways:
-        name = f"{way.direction} ({math.degrees(way.bearing_rad):.0f}°)"
-        share = f"{way.acceleration_g:g} g"
-        moving = [each for each in reversed(way.interfaces) if each.slips or each.tips]
-        if not moving:
-            yield name, share, "all", "friction holds", "", ""
-        for each in moving:
-            yield name, share, show(each.height_m, "length", units), *_force_cells(each, units)
-            name = share = ""
-
-
-def _force_cells(each: InterfaceResult, units: UnitSystem) -> tuple[str, str, str]:
-    travel = "not held" if each.slip_m is None else show(each.slip_m, "small_length", units)
-    words = travel if each.slips else "stays"
-    return (
-        show(each.restraint_needed_n, "force", units),
-        show(each.restraint_limit_n, "force", units),
-        f"{words}, tips" if each.tips else words,
-    )

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from woold.prediction.result import CAUTIONS, RestsOn
+from woold.words import to_say
 
 __all__ = [
     "DANCER_CAUTIONS",
@@ -27,7 +28,9 @@ __all__ = [
 ]
 
 DANCER_CAUTIONS = (
-    "A dancer's spring is loaded: relieve it before you unhook it, and wear eye protection.",
+    to_say(
+        "A dancer's spring is loaded: relieve it before you unhook it, and wear eye protection."
+    ),
     *CAUTIONS,
 )
 """Shown wherever results on the dancer are shown."""
@@ -139,7 +142,11 @@ class CycleStudy(_Document):
 
     title: str
     spring: int
+    spring_rate_n_per_m: float
+    spring_free_length_m: float
     hole_m: float
+    lower_stop_rad: float
+    upper_stop_rad: float
     chosen: str
     turning_speed_rad_per_s: float
     turns: float

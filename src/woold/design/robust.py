@@ -18,16 +18,17 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.design.candidate import Candidate, Objective
-from woold.design.choices import Space
+from woold.design.choices import Choices
 from woold.design.search import Search
 from woold.design.settings import Settings, with_film
 from woold.design.targets import Targets
 from woold.errors import WooldError
 from woold.prediction.film_on_load import lacing_of, lay_film
-from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.prediction.result import FilmOnLoad
 from woold.uncertainty.draws import Unknown, draw_unknowns
+from woold.words import say
 
 __all__ = [
     "DRAWS",
@@ -131,7 +132,7 @@ def probability_interval(probability: float, draws: int = DRAWS) -> tuple[float,
 
 def best_robust(
     search: Search,
-    space: Space,
+    choices: Choices,
     objective: Objective,
     probability: float,
     progress: Callable[[str], None] = lambda _: None,
@@ -140,7 +141,7 @@ def best_robust(
 
     Args:
         search: the search, with its targets.
-        space: what may be chosen.
+        choices: what may be chosen.
         objective: what shall be small.
         probability: share of the draws that must hold [-].
         progress: told what is being done.
@@ -154,9 +155,15 @@ def best_robust(
     low, high = 0.0, 1.0
     quantile = probability
     for step in range(_QUANTILE_STEPS):
-        progress(f"looking for a program that holds often enough, {step + 1} of {_QUANTILE_STEPS}")
+        progress(
+            say(
+                "looking for a program that holds often enough, {step} of {steps}",
+                step=step + 1,
+                steps=_QUANTILE_STEPS,
+            )
+        )
         found = None
-        candidates, _ = adverse.search_at(quantile).best(space, objective, keep=_TRIED_PER_STEP)
+        candidates, _ = adverse.search_at(quantile).best(choices, objective, keep=_TRIED_PER_STEP)
         for candidate in candidates:
             made = search.measured(candidate.settings, candidate.place, objective)
             if best is not None and made.score >= best.candidate.score - 1e-12:

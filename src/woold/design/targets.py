@@ -13,7 +13,7 @@ from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
 from woold.physics.transport import Way, stack_ways
-from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
 from woold.transport.screen import (
@@ -136,16 +136,15 @@ class Targets:
         shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
         most = np.zeros(case.load.tiers)
         for way in self.ways:
-            layers = restraint.layers_needed(
-                way.needed,
-                slip_allowed(case, asked, way),
-                layer_force / sheet.width,
-                shear,
-                asked.slip_zone,
-                way.walls,
-                asked.restraint_calibration,
+            one_layer = restraint.ShearedFilm(
+                hoop=layer_force / sheet.width,
+                shear_stiffness=shear,
+                slip_zone=asked.slip_zone,
+                walls=way.walls,
+                calibration=asked.restraint_calibration,
             )
-            most = np.maximum(most, layers)
+            allowed = slip_allowed(case, asked, way)
+            most = np.maximum(most, restraint.layers_needed(way.needed, allowed, one_layer))
         return most
 
     def shortfalls(self, case: Case, prediction: Prediction) -> tuple[Shortfall, ...]:
@@ -156,7 +155,9 @@ class Targets:
         heights, layers, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
-            yield Shortfall("program", least, 1.0, "The load's side is not covered everywhere.")
+            yield Shortfall(
+                "program", least, 1.0, say("The load's side is not covered everywhere.")
+            )
         for zone in self.zones:
             asked = self.scale * zone.force
             held = _least_over(heights, later, zone.low, zone.high)
@@ -165,8 +166,12 @@ class Targets:
                     zone.field,
                     held,
                     asked,
-                    f"{show_range(zone.low, zone.high, 'length')}: {show(held, 'force')} of the"
-                    f" {show(asked, 'force')} asked for.",
+                    say(
+                        "{zone}: {held} of the {asked} asked for.",
+                        zone=show_range(zone.low, zone.high, "length"),
+                        held=show(held, "force"),
+                        asked=show(asked, "force"),
+                    ),
                 )
         if self.ways and self.scale == 1.0:
             yield from self._transport_shortfalls(case, prediction)
@@ -190,7 +195,10 @@ class Targets:
                 "transport.profiles",
                 limit,
                 needed,
-                f"{profile.profile}: the film does not hold every tier within its limits.",
+                say(
+                    "{profile}: the film does not hold every tier within its limits.",
+                    profile=profile.profile,
+                ),
             )
 
     def _scaled_transport_shortfalls(
@@ -203,7 +211,11 @@ class Targets:
                     "transport.profiles",
                     share,
                     self.scale,
-                    f"{show_range(low, high, 'length')}: {share:.0%} of the film that is needed.",
+                    say(
+                        "{zone}: {share:.0%} of the film that is needed.",
+                        zone=show_range(low, high, "length"),
+                        share=share,
+                    ),
                 )
 
     def _transport_shares(

@@ -16,12 +16,14 @@ from numpy.typing import NDArray
 from woold.physics.numeric import FloatOrArray, refuse_unless
 from woold.physics.restraint import (
     KINETIC_SHARE,
+    ShearedFilm,
     residual_slip,
     restraint_limit,
     side_walls,
     slip_to_hold,
 )
 from woold.physics.transport_profiles import Action, Profile
+from woold.words import to_say
 
 __all__ = [
     "CAUTION",
@@ -41,7 +43,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-CAUTION: Final = (
+CAUTION: Final = to_say(
     "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It is "
     "quasi-static (a sudden start can move the load further), leaves out vibration, crushing and "
     "leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules "
@@ -97,6 +99,14 @@ class FilmOverInterfaces:
     slip_zone: float
     calibration: float
     vertical_force: Floats
+
+    def along(self, walls: tuple[Floats, Floats]) -> ShearedFilm:
+        """This film on the sides of the outline, seen along a movement.
+
+        Args:
+            walls: lengths of the sides and their |cos|, as `side_walls` gives them.
+        """
+        return ShearedFilm(self.hoop, self.shear_stiffness, self.slip_zone, walls, self.calibration)
 
 
 @dataclass(frozen=True, eq=False)
@@ -259,7 +269,7 @@ def stack_ways(
 
     Source: Coulomb friction and moments of rigid bodies, as in EN 12195-1:2010.
     """
-    refuse_unless(stack.friction >= 0, "transport.friction", stack.friction, "0 or more")
+    refuse_unless(stack.friction >= 0, "transport.friction", stack.friction, to_say("0 or more"))
     above = stack.load_height - stack.interface_heights
     masses = stack.load_mass * above / stack.load_height
     pallet = (stack.vertices, stack.corner_radius)
@@ -316,15 +326,15 @@ def transport_screen(
 
     Source: `stack_ways`, `woold.physics.restraint`.
     """
-    refuse_unless(film.hoop >= 0, "hoop", film.hoop, "0 or more")
+    refuse_unless(film.hoop >= 0, "hoop", film.hoop, to_say("0 or more"))
     ways = stack_ways(stack, profile, bearings, film.vertical_force)
     above = stack.load_height - stack.interface_heights
     pressing = stack.load_mass * GRAVITY * above / stack.load_height + film.vertical_force
     limits, slips, stays = [], [], []
     for way in ways:
-        over = (film.hoop, film.shear_stiffness, film.slip_zone, way.walls, film.calibration)
-        slip = slip_to_hold(way.needed, *over)
-        limits.append(restraint_limit(film.hoop, way.walls, film.calibration))
+        beside = film.along(way.walls)
+        slip = slip_to_hold(way.needed, beside)
+        limits.append(restraint_limit(beside))
         slips.append(slip)
-        stays.append(residual_slip(slip, pressing, stack.friction, *over))
+        stays.append(residual_slip(slip, pressing, stack.friction, beside))
     return TransportScreen(profile, ways, np.array(limits), np.array(slips), np.array(stays))

@@ -7,7 +7,7 @@ from typing import Final
 
 from woold.errors import InputError
 from woold.physics.numeric import refuse_unless
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["PROFILES", "Action", "Profile", "chosen_profile", "uniform_profile"]
 
@@ -35,7 +35,7 @@ class Profile:
 
     Args:
         key: name in a case file.
-        title: what it is for.
+        title: what it is for; this and the next three are said where they are shown.
         edition: the rule and its edition.
         source: how these numbers came here.
         basis: what the rule compares them with.
@@ -50,9 +50,10 @@ class Profile:
     actions: tuple[Action, ...]
 
 
-_MEMORY: Final = "recalled from memory, not read again; check against the edition in force"
-_HOLD: Final = "the load stays in place and stands"
-_CTU: Final = "CTU Code, IMO/ILO/UNECE, 2014, chapter 5"
+_MEMORY: Final = to_say("recalled from memory, not read again; check against the edition in force")
+_READ: Final = to_say("published text, read")
+_HOLD: Final = to_say("the load stays in place and stands")
+_ROAD_US: Final = to_say("road transport in the United States")
 
 
 def _road(tipping: float) -> tuple[Action, ...]:
@@ -75,69 +76,76 @@ def _two_ways(
 PROFILES: Final[tuple[Profile, ...]] = (
     Profile(
         "EN 12195-1 road",
-        "road transport in Europe",
-        "EN 12195-1:2010, road",
+        to_say("road transport in Europe"),
+        to_say("EN 12195-1:2010, road"),
         _MEMORY,
         _HOLD,
         _road(0.6),
     ),
     Profile(
         "49 CFR breaking strength",
-        "road transport in the United States",
+        _ROAD_US,
         "49 CFR 393.102(a)(1)",
-        "published text, read",
-        "breaking strength of what secures the load",
+        _READ,
+        to_say("breaking strength of what secures the load"),
         _road(0.5),
     ),
     Profile(
         "49 CFR working load",
-        "road transport in the United States",
+        _ROAD_US,
         "49 CFR 393.102(a)(2)",
-        "published text, read",
-        "working load limit of what secures the load; stretch film has none",
+        _READ,
+        to_say("working load limit of what secures the load; stretch film has none"),
         (
             Action("forward", 0.435, 0.435, 1.0),
             Action("rearward", 0.5, 0.5, 1.0),
             Action("sideways", 0.25, 0.25, 1.0),
         ),
     ),
-    Profile("CTU road", "road legs", f"{_CTU}, road", _MEMORY, _HOLD, _road(0.5)),
+    Profile(
+        "CTU road",
+        to_say("road legs"),
+        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, road"),
+        _MEMORY,
+        _HOLD,
+        _road(0.5),
+    ),
     Profile(
         "CTU rail",
-        "combined rail transport",
-        f"{_CTU}, rail",
+        to_say("combined rail transport"),
+        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, rail"),
         _MEMORY,
         _HOLD,
         _two_ways(0.5, 0.5, 1.0, 1.0),
     ),
     Profile(
         "CTU rail shunting",
-        "combined rail transport, impacts of 150 ms or shorter",
-        f"{_CTU}, rail, values in brackets",
+        to_say("combined rail transport, impacts of 150 ms or shorter"),
+        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, rail, values in brackets"),
         _MEMORY,
-        "design of the packaging",
+        to_say("design of the packaging"),
         _two_ways(1.0, 0.5, 0.7, 0.7),
     ),
     Profile(
         "CTU sea A",
-        "sea, significant wave height up to 8 m",
-        f"{_CTU}, sea area A",
+        to_say("sea, significant wave height up to 8 m"),
+        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, sea area A"),
         _MEMORY,
         _HOLD,
         _two_ways(0.3, 0.5, 0.5, 1.0),
     ),
     Profile(
         "CTU sea B",
-        "sea, significant wave height over 8 m up to 12 m",
-        f"{_CTU}, sea area B",
+        to_say("sea, significant wave height over 8 m up to 12 m"),
+        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, sea area B"),
         _MEMORY,
         _HOLD,
         _two_ways(0.3, 0.7, 0.3, 1.0),
     ),
     Profile(
         "CTU sea C",
-        "sea, significant wave height over 12 m",
-        f"{_CTU}, sea area C",
+        to_say("sea, significant wave height over 12 m"),
+        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, sea area C"),
         _MEMORY,
         _HOLD,
         _two_ways(0.4, 0.8, 0.2, 1.0),
@@ -162,14 +170,14 @@ def uniform_profile(acceleration: float) -> Profile:
         0.0 < acceleration <= 2.0,
         "transport.acceleration",
         acceleration,
-        "more than 0 and at most 2 times gravity",
+        to_say("more than 0 and at most 2 times gravity"),
     )
     return Profile(
         "EUMOS 40509",
-        f"acceleration test at {acceleration:g} g, the level chosen by the user",
+        say("acceleration test at {level:g} g, the level chosen by the user", level=acceleration),
         "EUMOS 40509",
-        "read in a secondary source; at least 0.3 s, reached within 0.05 s",
-        "the load bends at most 10 % of its height and keeps at most 5 %",
+        to_say("read in a secondary source; at least 0.3 s, reached within 0.05 s"),
+        to_say("the load bends at most 10 % of its height and keeps at most 5 %"),
         (Action("any", acceleration, acceleration, 1.0),),
     )
 

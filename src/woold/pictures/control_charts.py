@@ -9,7 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
-from woold.watch.machine import Charted, MachineWatch
+from woold.watch.machine import MachineWatch
+from woold.watch.quantity_charts import QUANTITIES, Charted
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,7 +22,6 @@ __all__ = ["machine_figure"]
 _MOST_POINTS = 1500
 _MOST_DOTS = 60_000
 _ALARM = "#b3261e"
-_NAMES = {"film": "film per load", "prestretch": "pre-stretch", "cycle_time": "cycle time"}
 
 
 def machine_figure(machine: MachineWatch, quantity: str = "film") -> Figure:
@@ -36,7 +37,7 @@ def machine_figure(machine: MachineWatch, quantity: str = "film") -> Figure:
     figure = new_figure(9.6, 2.1 * rows)
     all_axes = figure.subplots(rows, 1, sharex=True, height_ratios=[1.4, 1.0, 1.0, 0.8][:rows])
     loads = charted.loads + 1
-    setup = loads[min(charted.panel.set_up.count, loads.size) - 1]
+    setup = loads[min(charted.charts.set_up.count, loads.size) - 1]
     _draw_values(all_axes[0], charted, loads)
     _draw_weighted(all_axes[1], charted, loads)
     _draw_sums(all_axes[2], charted, loads)
@@ -46,7 +47,7 @@ def machine_figure(machine: MachineWatch, quantity: str = "film") -> Figure:
         axes.axvspan(loads[0], setup, color=LIGHT, alpha=0.5, linewidth=0, zorder=0)
         axes.margins(x=0.01)
     all_axes[0].annotate(
-        "set-up phase",
+        say("set-up phase"),
         (loads[0], 1.0),
         xycoords=("data", "axes fraction"),
         xytext=(3, -3),
@@ -54,9 +55,13 @@ def machine_figure(machine: MachineWatch, quantity: str = "film") -> Figure:
         va="top",
         fontsize=8,
     )
-    all_axes[-1].set_xlabel("load, in the order of wrapping")
+    all_axes[-1].set_xlabel(say("load, in the order of wrapping"))
     figure.suptitle(
-        f"{machine.machine}: {_NAMES[quantity]}, 100 % is the mean of the set-up phase",
+        say(
+            "{machine}: {quantity}, 100 % is the mean of the set-up phase",
+            machine=machine.machine,
+            quantity=say(QUANTITIES[quantity]),
+        ),
         fontsize=11,
         parse_math=False,
     )
@@ -80,7 +85,7 @@ def _thinned(values: NDArray[np.float64], keep: NDArray[np.bool_]) -> NDArray[np
 
 
 def _draw_values(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
-    chart = charted.panel.individuals
+    chart = charted.charts.individuals
     step = max(1, loads.size // _MOST_DOTS)
     axes.plot(
         loads[::step],
@@ -95,27 +100,33 @@ def _draw_values(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None
     out = out[:: max(1, out.size // _MOST_POINTS)]
     axes.plot(loads[out], 100 * chart.values[out], "x", color=_ALARM, markersize=5)
     _limits(axes, 100 * chart.low, 100 * chart.centre, 100 * chart.high)
-    edges = [0, *(change.index for change in charted.panel.changes), loads.size]
+    edges = [0, *(step_of_level.index for step_of_level in charted.charts.steps), loads.size]
     for start, end in pairwise(edges):
         mean = 100 * float(chart.values[start:end].mean())
         axes.plot([loads[start], loads[end - 1]], [mean, mean], color=INK, linewidth=2)
-    for change in charted.panel.changes:
-        axes.axvspan(loads[change.low], loads[change.high], color=_ALARM, alpha=0.25, linewidth=0)
-    axes.set_ylabel("single loads [%]")
+    for step_of_level in charted.charts.steps:
+        axes.axvspan(
+            loads[step_of_level.low],
+            loads[step_of_level.high],
+            color=_ALARM,
+            alpha=0.25,
+            linewidth=0,
+        )
+    axes.set_ylabel(say("single loads [%]"))
 
 
 def _draw_weighted(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
-    chart = charted.panel.ewma
+    chart = charted.charts.ewma
     shown = _thinned(chart.values, chart.signals)
     out = chart.signals[shown]
     axes.plot(loads[shown], 100 * chart.values[shown], color=MIDDLE, linewidth=1)
     axes.plot(loads[shown][out], 100 * chart.values[shown][out], ".", color=_ALARM, markersize=4)
     _limits(axes, 100 * chart.low[-1], 100 * chart.centre, 100 * chart.high[-1])
-    axes.set_ylabel("weighted\nmean [%]")
+    axes.set_ylabel(say("weighted\nmean [%]"))
 
 
 def _draw_sums(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
-    chart, sigma = charted.panel.cusum, charted.panel.set_up.sigma
+    chart, sigma = charted.charts.cusum, charted.charts.set_up.sigma
     limit = chart.limit / sigma
     # A lasting shift makes the sums run away: beyond four limits they say nothing more.
     top = 4.0 * limit
@@ -126,7 +137,7 @@ def _draw_sums(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
         out = values[shown] > chart.limit
         axes.plot(loads[shown][out], sums[out], ".", color=_ALARM, markersize=3)
     _limits(axes, -limit, 0.0, limit)
-    axes.set_ylabel("cumulative\nsums [sigma]")
+    axes.set_ylabel(say("cumulative\nsums [sigma]"))
 
 
 def _draw_breaks(axes: Axes, machine: MachineWatch) -> None:
@@ -140,7 +151,7 @@ def _draw_breaks(axes: Axes, machine: MachineWatch) -> None:
     middle = 0.5 * (edges[:-1] + edges[1:])
     axes.plot(middle[chart.signals], chart.counts[chart.signals], "x", color=_ALARM, markersize=6)
     axes.set_ylim(bottom=-0.5)
-    axes.set_ylabel(f"breaks in\n{int(chart.loads[0])} loads")
+    axes.set_ylabel(say("breaks in\n{loads} loads", loads=int(chart.loads[0])))
 
 
 def _limits(axes: Axes, low: float, centre: float, high: float) -> None:

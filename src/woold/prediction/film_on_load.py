@@ -16,10 +16,11 @@ from woold.case.model import Case
 from woold.errors import PhysicsError, fields_renamed
 from woold.physics.carriage import CarriageSetting, FilmRoll, KnownWidth, LaidFilm, laid_film
 from woold.physics.film_curve import FilmCurve, HawardCurve
+from woold.physics.film_path import film_path
 from woold.physics.film_points import PointsCurve
 from woold.physics.grip import GOVERNS, RollerGrip
 from woold.physics.numeric import FloatOrArray
-from woold.physics.rollers import FilmPath, Roller, film_path, geared_stretch
+from woold.physics.rollers import FilmPath, Roller, geared_stretch
 from woold.prediction.result import FilmOnLoad
 from woold.units import show
 from woold.words import say
@@ -291,8 +292,8 @@ def _measured_width(case: Case, draws: Draws) -> FloatOrArray | None:
             raise PhysicsError.one(
                 "carriage.neck_down",
                 say(
-                    "{neck_down}: no film width is left",
-                    neck_down=show(carriage.neck_down, "small_length"),
+                    "{length}: no film width is left",
+                    length=show(carriage.neck_down, "small_length"),
                 ),
                 say("less than the roll width, {roll}", roll=show(roll, "small_length")),
                 say("Neck-down is the loss of width, roll width less width on the load."),

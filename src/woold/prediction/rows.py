@@ -7,12 +7,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from woold.case.model import Case
 from woold.prediction.result import HeightPoint, Prediction
 from woold.prediction.yearly import Estimate
-from woold.rows.blocks import Row
+from woold.rows.blocks import Block, Facts, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
 __all__ = [
     "NO_SPREAD",
+    "film_and_hold_blocks",
     "film_rows",
     "height_columns",
     "height_rows",
@@ -21,6 +22,7 @@ __all__ = [
     "part_columns",
     "part_rows",
     "roll_rows",
+    "time_and_roll_blocks",
     "time_rows",
 ]
 
@@ -190,7 +192,7 @@ def part_rows(p: Prediction, say: Wording) -> tuple[tuple[str, ...], ...]:
     """Turns, film and time of each part of the program."""
     return tuple(
         (
-            part.part,
+            say(part.part),
             say.fixed(part.turns, 2),
             say.amount(part.film_length_m, "film_length"),
             say.amount(part.film_mass_kg, "small_mass"),
@@ -233,3 +235,44 @@ def _steps(points: Sequence[HeightPoint]) -> list[HeightPoint]:
         if point.layers_min != kept[-1].layers_min or point is points[0]:
             kept.append(point)
     return kept
+
+
+def film_and_hold_blocks(
+    p: Prediction, say: Wording, brief: Wording | None = None, spread: Estimates = NO_SPREAD
+) -> list[Block]:
+    """Film, turns, cover and hold.
+
+    Args:
+        p: the prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+        spread: intervals, where they are known.
+    """
+    return [
+        Facts(say("Film"), tuple(film_rows(p, say, spread))),
+        Table(say("Turns"), part_columns(say), part_rows(p, brief or say)),
+        Facts(say("Cover and hold"), tuple(hold_rows(p, say, spread))),
+    ]
+
+
+def time_and_roll_blocks(
+    case: Case,
+    p: Prediction,
+    say: Wording,
+    brief: Wording | None = None,
+    spread: Estimates = NO_SPREAD,
+) -> list[Block]:
+    """Layers and force over the height, the cycle's time, and rolls.
+
+    Args:
+        case: the case.
+        p: its prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+        spread: intervals, where they are known.
+    """
+    return [
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief or say)),
+        Facts(say("Time"), tuple(time_rows(p, say, spread))),
+        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
+    ]

@@ -8,33 +8,25 @@ from datetime import date
 from woold.case.model import Case
 from woold.physics import demand, film, film_points, grip, hold, neck_down
 from woold.pictures.wrapped_load import wrapped_load_figure
+from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
-from woold.prediction.rows import (
-    film_rows,
-    height_columns,
-    height_rows,
-    hold_rows,
-    part_columns,
-    part_rows,
-    roll_rows,
-    time_rows,
-)
+from woold.prediction.rows import film_and_hold_blocks, time_and_roll_blocks
 from woold.prediction.yearly import yearly
 from woold.report.making import (
     Making,
     closing_blocks,
     finding_blocks,
     finished,
-    input_table,
     placeholder_blocks,
 )
 from woold.report.model import Report
 from woold.report.money_blocks import YEARLY, money_blocks
 from woold.report.svg import figure_svg
-from woold.rows.blocks import Block, Bullets, Facts, Figure, Heading, Paragraph, Table
+from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph
 from woold.rows.wording import Wording
-from woold.uncertainty.sensitivity import Effect, input_effects
+from woold.uncertainty.rows import effect_blocks
+from woold.uncertainty.sensitivity import input_effects
 from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
 from woold.words import to_say
 
@@ -80,9 +72,7 @@ def prediction_report(
     blocks += finding_blocks(p.findings, say)
     blocks += [
         Heading(say("Result")),
-        Facts(say("Film"), tuple(film_rows(p, say, known))),
-        Table(say("Turns"), part_columns(say), part_rows(p, say)),
-        Facts(say("Cover and hold"), tuple(hold_rows(p, say, known))),
+        *film_and_hold_blocks(p, say, spread=known),
     ]
     if with_figures:
         svg = figure_svg(wrapped_load_figure(case, p, say.units), "wrapped-load", say)
@@ -97,18 +87,10 @@ def prediction_report(
             )
         )
     blocks += [
-        Table(say("Over the height"), height_columns(p, say), height_rows(p, say)),
-        Facts(say("Time"), tuple(time_rows(p, say, known))),
-        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
+        *time_and_roll_blocks(case, p, say, spread=known),
         *money_blocks(case, known, since, say),
         Heading(say("What each input changes")),
-        Paragraph(
-            say(
-                "Each input alone: a placeholder over its range, any other number by 5 % down"
-                " and up. The first lines are what to measure first."
-            )
-        ),
-        _effect_table(input_effects(case), say),
+        *effect_blocks(input_effects(case), say, most=_MOST_EFFECTS),
         *placeholder_blocks(p.rests_on, say),
         Heading(say("Method and assumptions")),
         Bullets(tuple(say(key) for key in _method(case))),
@@ -226,41 +208,6 @@ def _picture_text(case: Case, p: Prediction, say: Wording) -> str:
         force=say.amount(p.containment_min_n, "force"),
         most=say.amount(max(each.force_n for each in p.containment_profile), "force"),
     )
-
-
-def _effect_table(effects: tuple[Effect, ...], say: Wording) -> Table:
-    rows = tuple(
-        (
-            effect.field,
-            say.span(effect.low, effect.high, effect.kind),
-            say(to_say("yes") if effect.is_placeholder else to_say("no")),
-            _changes(effect.film_mass_low, effect.film_mass_high, say),
-            _changes(effect.containment_low, effect.containment_high, say),
-        )
-        for effect in effects[:_MOST_EFFECTS]
-    )
-    columns = (
-        to_say("input"),
-        to_say("from, to"),
-        to_say("placeholder"),
-        to_say("film"),
-        to_say("containment"),
-    )
-    heads = tuple(say(name) for name in columns)
-    return Table(
-        say("Change of film per load and of the least containment force"),
-        heads,
-        rows,
-        words=(0, 2),
-        is_small=True,
-    )
-
-
-def _changes(low: float, high: float, say: Wording) -> str:
-    if max(abs(low), abs(high)) < 5e-4:
-        return "0"
-    signs = [f"{'+' if each > 0 else ''}{say.percent(each)}" for each in (low, high)]
-    return say("{low} / {high}", low=signs[0], high=signs[1])
 
 
 def _spread_text(spread: Spread, say: Wording) -> str:

@@ -65,7 +65,7 @@ class Wording:
         """A range of money."""
         decimals = 0 if max(abs(low), abs(high)) >= 100 else 2
         ends = (self.fixed(low, decimals), self.fixed(high, decimals))
-        return f"{self('{low} to {high}', low=ends[0], high=ends[1])} {currency}"
+        return f"{say('{low} to {high}', low=ends[0], high=ends[1])} {currency}"
 
     def price(self, money: Money, per: str) -> str:
         """A price per unit, as "2.20 USD/kg"."""

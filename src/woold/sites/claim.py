@@ -9,8 +9,15 @@ from typing import Literal
 import numpy as np
 
 from woold.errors import InputError
-from woold.sites.noise import LargestByChance, chance_that_largest_reaches, largest_by_chance
-from woold.sites.pooling import Array, Pooled, effect_of, saving_of, share_saving_at_least
+from woold.sites.best_by_chance import (
+    LargestByChance,
+    chance_that_largest_reaches,
+    largest_by_chance,
+)
+from woold.sites.between_sites import Array
+from woold.sites.effect import effect_of, saving_of
+from woold.sites.next_site import share_saving_at_least
+from woold.sites.pooling import Pooled
 from woold.words import say
 
 __all__ = [

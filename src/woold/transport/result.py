@@ -9,15 +9,28 @@ from typing import Any
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
 from woold.units import show, show_range
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = [
     "InterfaceResult",
     "ProfileResult",
     "TransportResult",
     "WayResult",
+    "direction_name",
     "transport_findings",
 ]
+
+
+_TEXTS = ("title", "edition", "source", "basis")
+"""Texts of a profile that are said where they are shown."""
+
+_DIRECTIONS = {
+    "forward": to_say("forward"),
+    "rearward": to_say("rearward"),
+    "sideways": to_say("sideways"),
+    "lengthways": to_say("lengthways"),
+    "any": to_say("any direction"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,10 +99,25 @@ class TransportResult:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this screen."""
-        return asdict(self)
+        document = asdict(self)
+        document["caution"] = say(self.caution)
+        document["cautions"] = [say(each) for each in self.cautions]
+        for profile in document["profiles"]:
+            profile |= {name: say(profile[name]) for name in _TEXTS}
+        return document
+
+
+def direction_name(direction: str) -> str:
+    """What a direction of the vehicle is called.
+
+    Args:
+        direction: as in `woold.physics.transport_profiles.Action`.
+    """
+    return say(_DIRECTIONS[direction])
 
 
 def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
+    """What a reader of the screen must be told, profile by profile."""
     for profile in results:
         lost = [way for way in profile.ways if not all(each.holds for each in way.interfaces)]
         if lost:
@@ -111,10 +139,10 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                 "transport.lean_limit",
                 say(
                     "{where}: every tier stays within its limit, but the top travels up to"
-                    " {travel}, of which {travel_2} stays.",
+                    " {travel}, of which {kept} stays.",
                     where=_where(profile, far),
                     travel=_travel([way.top_travel_m for way in far]),
-                    travel_2=_travel([way.top_travel_kept_m for way in far]),
+                    kept=_travel([way.top_travel_kept_m for way in far]),
                 ),
             )
         tipping = [way for way in profile.ways if any(each.tips for each in way.interfaces)]
@@ -130,25 +158,34 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                     heights=_heights(tipping, "tips", True),
                 ),
             )
-        for code, verb, free in (
-            ("pallet_slides", "slides", [way for way in profile.ways if way.slides_on_vehicle]),
-            ("pallet_tips", "tips", [way for way in profile.ways if way.tips_on_vehicle]),
-        ):
-            if free:
-                yield Finding(
-                    code,
-                    "transport.vehicle_friction" if verb == "slides" else "load.height",
-                    say(
-                        "{where}: the whole pallet {verb} on the vehicle unless it is secured"
-                        " there. Film has no part in that.",
-                        where=_where(profile, free),
-                        verb=verb,
-                    ),
-                )
+        sliding = [way for way in profile.ways if way.slides_on_vehicle]
+        if sliding:
+            yield Finding(
+                "pallet_slides",
+                "transport.vehicle_friction",
+                say(
+                    "{where}: the whole pallet slides on the vehicle unless it is secured there."
+                    " Film has no part in that.",
+                    where=_where(profile, sliding),
+                ),
+            )
+        falling = [way for way in profile.ways if way.tips_on_vehicle]
+        if falling:
+            yield Finding(
+                "pallet_tips",
+                "load.height",
+                say(
+                    "{where}: the whole pallet tips on the vehicle unless it is secured there."
+                    " Film has no part in that.",
+                    where=_where(profile, falling),
+                ),
+            )
 
 
 def _where(profile: ProfileResult, ways: list[WayResult]) -> str:
-    directions = ", ".join(f"{way.direction} {way.acceleration_g:g} g" for way in ways)
+    directions = ", ".join(
+        f"{direction_name(way.direction)} {way.acceleration_g:g} g" for way in ways
+    )
     return f"{profile.profile} ({directions})"
 
 

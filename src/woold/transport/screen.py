@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.errors import InputError
-from woold.physics import demand, restraint
+from woold.physics import outlines, restraint
 from woold.physics.transport import (
     CAUTION,
     FilmOverInterfaces,
@@ -21,7 +21,7 @@ from woold.physics.transport import (
     transport_screen,
 )
 from woold.physics.transport_profiles import Profile, chosen_profile
-from woold.prediction.film_on_sides import layer_force_later
+from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
 from woold.transport.result import (
@@ -92,7 +92,7 @@ def load_stack(case: Case, asked: Transport) -> Stack:
     friction[0] = asked.deck_friction
     pallet = None
     if load.pallet_length is not None and load.pallet_width is not None:
-        pallet = demand.rectangle_outline(load.pallet_length, load.pallet_width).vertices
+        pallet = outlines.rectangle_outline(load.pallet_length, load.pallet_width).vertices
     return Stack(
         vertices=outline.vertices,
         corner_radius=outline.corner_radius,
@@ -226,17 +226,15 @@ def _way_result(
     case: Case, asked: Transport, stack: Stack, wrap: _Wrap, screen: TransportScreen, row: int
 ) -> WayResult:
     way, slip, kept = screen.ways[row], screen.slip[row], screen.residual_slip[row]
-    layers = np.asarray(
-        restraint.layers_needed(
-            way.needed,
-            slip_allowed(case, asked, way),
-            wrap.layer_hoop,
-            wrap.layer_stiffness,
-            asked.slip_zone,
-            way.walls,
-            asked.restraint_calibration,
-        )
+    one_layer = restraint.ShearedFilm(
+        hoop=wrap.layer_hoop,
+        shear_stiffness=wrap.layer_stiffness,
+        slip_zone=asked.slip_zone,
+        walls=way.walls,
+        calibration=asked.restraint_calibration,
     )
+    allowed = slip_allowed(case, asked, way)
+    layers = np.asarray(restraint.layers_needed(way.needed, allowed, one_layer))
     top, top_kept = float(slip.sum()), float(kept.sum())
     above = stack.load_height - stack.interface_heights
     interfaces = tuple(

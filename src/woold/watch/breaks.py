@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from woold.watch.charts import Array, Mask
 
-__all__ = ["BreaksChart", "breaks_chart", "group_counts", "poisson_limits", "three_sigma_limits"]
+__all__ = ["BreaksChart", "breaks_chart", "group_counts", "poisson_limits"]
 
 LEAST_EXPECTED = 4.0  # breaks per group, so that a group can say something
 
@@ -35,16 +35,6 @@ class BreaksChart:
     low: Array
     high: Array
     signals: Mask
-
-
-def three_sigma_limits(rate: float, loads: Array) -> tuple[Array, Array]:
-    """Limits of a count: rate n ± 3 sqrt(rate n), not below 0; shape of ``loads``.
-
-    Source: NIST/SEMATECH e-Handbook of Statistical Methods 6.3.3.1.
-    """
-    expected = rate * np.asarray(loads, float)
-    reach = 3.0 * np.sqrt(expected)
-    return np.maximum(0.0, expected - reach), expected + reach
 
 
 def poisson_limits(rate: float, loads: Array, false_alarm: float) -> tuple[Array, Array]:

@@ -9,22 +9,21 @@ from typing import Any
 
 import numpy as np
 
-from woold.prediction.result import CAUTIONS, Finding
+from woold.prediction.result import Finding
+from woold.watch.alarms import Alarm
 from woold.watch.breaks import BreaksChart
-from woold.watch.change import Change, Hint
 from woold.watch.fleet import FleetRow, FleetSummary
-from woold.watch.machine import Alarm, Charted, MachineWatch
+from woold.watch.level_steps import Hint, LevelStep
+from woold.watch.machine import MachineWatch
+from woold.watch.quantity_charts import Charted
+from woold.watch.rows import WATCH_CAUTIONS
 from woold.watch.savings import SavingsKept
 from woold.watch.settings import WatchSettings
+from woold.words import say
 
-__all__ = ["UNITS", "WATCH_CAUTIONS", "fleet_document", "watch_document"]
+__all__ = ["fleet_document", "watch_document"]
 
-UNITS = {"film": "kg", "prestretch": "ratio", "cycle_time": "s"}
-
-WATCH_CAUTIONS = (
-    "Less film than in the set-up phase is an alarm too: check that loads are still held.",
-    *CAUTIONS,
-)
+_UNITS = {"film": "kg", "prestretch": "ratio", "cycle_time": "s"}
 
 
 def watch_document(
@@ -42,7 +41,7 @@ def watch_document(
             asdict(finding)
             for finding in (*findings, *(found for each in machines for found in each.findings))
         ],
-        "cautions": list(WATCH_CAUTIONS),
+        "cautions": [say(each) for each in WATCH_CAUTIONS],
     }
 
 
@@ -56,18 +55,12 @@ def fleet_document(summary: FleetSummary, settings: WatchSettings) -> dict[str, 
             row.savings is not None and row.savings.falls_short for row in summary.rows
         ),
         "findings": [asdict(finding) for finding in summary.findings],
-        "cautions": list(WATCH_CAUTIONS),
+        "cautions": [say(each) for each in WATCH_CAUTIONS],
     }
 
 
 def _settings(settings: WatchSettings) -> dict[str, Any]:
-    return {
-        "setup_loads": settings.setup_loads,
-        "false_alarm_every": settings.false_alarm_every,
-        "ewma_weight": settings.ewma_weight,
-        "shift_to_find": settings.shift_to_find,
-        "group": settings.group,
-    }
+    return settings.charts.model_dump()
 
 
 def _machine(each: MachineWatch, settings: WatchSettings) -> dict[str, Any]:
@@ -88,39 +81,39 @@ def _machine(each: MachineWatch, settings: WatchSettings) -> dict[str, Any]:
 
 
 def _charted(each: Charted, machine: MachineWatch) -> dict[str, Any]:
-    panel = each.panel
+    charts = each.charts
     return {
         "quantity": each.quantity,
-        "unit": UNITS[each.quantity],
+        "unit": _UNITS[each.quantity],
         "set_up_mean": each.mean,
-        "set_up_values": panel.set_up.count,
-        "set_up_sigma_share": panel.set_up.sigma,
-        "autocorrelation": panel.set_up.autocorrelation,
-        "recent_share": panel.recent,
-        "individuals_low_share": panel.individuals.low,
-        "individuals_high_share": panel.individuals.high,
-        "ewma_last_share": float(panel.ewma.values[-1]),
-        "ewma_low_share": float(panel.ewma.low[-1]),
-        "ewma_high_share": float(panel.ewma.high[-1]),
+        "set_up_values": charts.set_up.count,
+        "set_up_sigma_share": charts.set_up.sigma,
+        "autocorrelation": charts.set_up.autocorrelation,
+        "recent_share": charts.recent,
+        "individuals_low_share": charts.individuals.low,
+        "individuals_high_share": charts.individuals.high,
+        "ewma_last_share": float(charts.ewma.values[-1]),
+        "ewma_low_share": float(charts.ewma.low[-1]),
+        "ewma_high_share": float(charts.ewma.high[-1]),
         "steps": [
-            _change(change, hints, each, machine)
-            for change, hints in zip(panel.changes, each.hints, strict=True)
+            _step(step, hints, each, machine)
+            for step, hints in zip(charts.steps, each.hints, strict=True)
         ],
         "loads_left_out": each.left_out,
     }
 
 
-def _change(
-    change: Change, hints: Sequence[Hint], each: Charted, machine: MachineWatch
+def _step(
+    step: LevelStep, hints: Sequence[Hint], each: Charted, machine: MachineWatch
 ) -> dict[str, Any]:
     loads = each.loads
     return {
-        "load": int(loads[change.index]) + 1,
-        "load_low": int(loads[change.low]) + 1,
-        "load_high": int(loads[change.high]) + 1,
-        "time": _text(machine.times[loads[change.index]].item()),
-        "before_share": change.before,
-        "after_share": change.after,
+        "load": int(loads[step.index]) + 1,
+        "load_low": int(loads[step.low]) + 1,
+        "load_high": int(loads[step.high]) + 1,
+        "time": _text(machine.times[loads[step.index]].item()),
+        "before_share": step.before,
+        "after_share": step.after,
         "hints": [
             {
                 "column": hint.column,
@@ -168,7 +161,7 @@ def _alarm(alarm: Alarm) -> dict[str, Any]:
 def _savings(kept: SavingsKept | None, settings: WatchSettings) -> dict[str, Any] | None:
     if kept is None:
         return None
-    price = settings.price
+    price = settings.film.price
     return {
         "loads": kept.loads,
         "loads_left_out": kept.loads_left_out,
@@ -183,9 +176,9 @@ def _savings(kept: SavingsKept | None, settings: WatchSettings) -> dict[str, Any
         "saving": kept.saving,
         "kept_share": kept.kept,
         "falls_short": kept.falls_short,
-        "saved_money": None if price is None else price * kept.saved_kg,
-        "promised_money": None if price is None else price * kept.promised_kg,
-        "currency": settings.currency or None,
+        "saved_money": None if price is None else price.amount * kept.saved_kg,
+        "promised_money": None if price is None else price.amount * kept.promised_kg,
+        "currency": None if price is None else price.currency,
     }
 
 
@@ -204,8 +197,8 @@ def _fleet_row(row: FleetRow, settings: WatchSettings) -> dict[str, Any]:
         "breaks_per_1000_loads": row.breaks_per_1000,
         "lost_mass_per_year_kg": lost,
         "lost_money_per_year": None
-        if settings.price is None or lost is None
-        else settings.price * lost,
+        if settings.film.price is None or lost is None
+        else settings.film.price.amount * lost,
         "savings": _savings(row.savings, settings),
         "charted": row.charted,
     }

@@ -12,7 +12,8 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
-from woold.dancer.study import simulate_cycle, spring_table
+from woold.dancer.cycle import simulate_cycle
+from woold.dancer.springs import spring_table
 from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
 from woold.units import parse_quantity

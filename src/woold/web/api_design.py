@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.responses import StreamingResponse
 
 from woold.case.file import case_from_table
-from woold.design.report import Goal
+from woold.design.task import DesignTask, Goal
 from woold.errors import InputError
 from woold.units import parse_quantity
 from woold.web.answers import Answer, refusals
@@ -58,15 +58,10 @@ def start(request: Request, body: DesignAsk) -> Answer:
     def work(progress: Callable[[str], None]) -> Any:
         from woold.design.study import design_program
 
-        result = design_program(
-            case,
-            (),
-            body.goal,
-            profiled=body.profiled,
-            front=body.front,
-            probability=share,
-            progress=progress,
+        task = DesignTask(
+            goal=body.goal, profiled=body.profiled, front=body.front, probability=share
         )
+        result = design_program(case, (), task, progress)
         return result.to_json()
 
     jobs: Jobs = request.app.state.jobs

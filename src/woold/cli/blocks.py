@@ -1,0 +1,94 @@
+"""Blocks on a terminal: what a page lays out, in the width of a screen."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table as Grid
+from rich.text import Text
+
+from woold.cli.output import print_rows
+from woold.rows.blocks import (
+    Block,
+    Bullets,
+    Cautions,
+    Facts,
+    Figure,
+    Heading,
+    Note,
+    Paragraph,
+    SideBySide,
+    Table,
+)
+
+__all__ = ["print_blocks"]
+
+_WIDEST_NAME = 34
+_LONGEST_WORD = 12
+
+
+def print_blocks(out: Console, blocks: Iterable[Block]) -> None:
+    """Print blocks one below the other; pictures are left out."""
+    for block in blocks:
+        match block:
+            case Heading():
+                out.print()
+                out.print(Text(block.text, style="bold"))
+            case Paragraph():
+                out.print(Text(block.text, style="bold" if block.is_strong else ""))
+                out.print()
+            case Bullets():
+                _print_items(out, block.items)
+            case Facts():
+                print_rows(out, block.caption, block.rows)
+            case Table():
+                _print_table(out, block)
+            case Note():
+                out.print(Padding(Text(f"{block.about}: {block.text}"), (0, 0, 0, 2)))
+            case Cautions():
+                out.print(Text(block.heading, style="bold"))
+                _print_items(out, block.items)
+            case SideBySide():
+                print_blocks(out, (*block.left, *block.right))
+            case Figure():
+                pass
+
+
+def _print_items(out: Console, items: Iterable[str]) -> None:
+    for item in items:
+        out.print(Padding(Text(item), (0, 0, 0, 2)))
+    out.print()
+
+
+def _print_table(out: Console, table: Table) -> None:
+    """The first column keeps to one line, cut if need be; other words may break."""
+    grid = Grid(box=None, padding=(0, 2, 0, 0), header_style="underline")
+    for index, column in enumerate(table.columns):
+        is_words = index in table.words
+        grid.add_column(
+            Text(column if is_words else _head(column, [row[index] for row in table.rows])),
+            justify="left" if is_words else "right",
+            no_wrap=index == 0,
+            max_width=_WIDEST_NAME if index == 0 else None,
+            min_width=None if index == 0 else _longest_word(table, index),
+        )
+    for row in table.rows:
+        grid.add_row(*(Text(cell) for cell in row))
+    out.print(Text(table.caption, style="bold"))
+    out.print(Padding(grid, (0, 0, 1, 2)))
+
+
+def _longest_word(table: Table, index: int) -> int:
+    """Width that keeps the words of a column whole, a date among them."""
+    cells = (table.columns[index], *(row[index] for row in table.rows))
+    longest = max(len(word) for cell in cells for word in (cell.split() or [""]))
+    return min(longest, _LONGEST_WORD)
+
+
+def _head(column: str, cells: list[str]) -> str:
+    """The head of a column of numbers, broken so that it takes no room from the numbers."""
+    widest = max((len(cell) for cell in cells), default=0) + 3
+    return "\n".join(textwrap.wrap(column, max(widest, *map(len, column.split()), 1)))
