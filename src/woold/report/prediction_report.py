@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date
 
 from woold.case.model import Case
-from woold.physics import demand, film, grip, hold, stretch
+from woold.physics import demand, film, film_points, grip, hold, neck_down
 from woold.pictures.wrapped_load import wrapped_load_figure
 from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict
@@ -129,7 +129,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
     carriage = case.carriage
     used: list[tuple[str, object]] = [
         (
-            (to_say("film's curve through test points"), film.PointsCurve)
+            (to_say("film's curve through test points"), film_points.PointsCurve)
             if case.film.test_elongations is not None
             else (to_say("film's curve"), film.true_stress)
         ),
@@ -138,7 +138,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
         (to_say("loss of force with time"), film.force_loss_per_decade),
     ]
     if carriage.film_width_on_load is None and carriage.neck_down is None:
-        used.insert(1, (to_say("neck-down"), stretch.film_width_after_gap))
+        used.insert(1, (to_say("neck-down"), neck_down.width_loss_factor))
     if case.load.diameter is None:
         used.append((to_say("pull-plate reading"), hold.pull_factor))
     return used
