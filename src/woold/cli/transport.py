@@ -25,6 +25,9 @@ from woold.transport.result import TransportResult
 from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
 from woold.units import UnitSystem
+from woold.verdict.result import Verdict
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import say
 
 __all__ = ["app"]
@@ -36,28 +39,31 @@ app = new_app()
 def transport(
     case_path: CasePath, as_json: JsonFlag = False, plot: PlotPath = None, units: Units = "both"
 ) -> None:
-    """Screen a wrapped load for transport; ends with 1 where film does not hold it."""
+    """Screen a wrapped load for transport; ends with 1 where it does not hold."""
     case = read_case(case_path)
-    result = screen_transport(case, predict(case))
+    prediction = predict(case)
+    result = screen_transport(case, prediction)
+    verdict = verdict_of(case, prediction, result)
     if plot:
         from woold.pictures.canvas import save_figure
         from woold.pictures.moved_stack import moved_stack_figure
 
         save_figure(moved_stack_figure(case, result, units), plot)
     if as_json:
-        print_json("transport", result.to_json())
+        print_json("transport", result.to_json() | {"verdict": verdict.to_json()})
     else:
-        _print_result(result, units)
-    if not result.holds:
+        _print_result(result, verdict, units)
+    if verdict.fails:
         raise typer.Exit(1)
 
 
-def _print_result(result: TransportResult, units: UnitSystem) -> None:
+def _print_result(result: TransportResult, verdict: Verdict, units: UnitSystem) -> None:
     out = console()
     out.print(result.title or say("A case without a title"), style="bold", markup=False)
     out.print(Text(say(result.caution), style="italic"))
     out.print()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    print_blocks(out, verdict_blocks(verdict, text, brief))
     print_blocks(out, transport_blocks(result, text, brief))
     print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])

@@ -13,7 +13,7 @@ from woold.prediction.predict import predict
 from woold.uncertainty.draws import draw_unknowns
 from woold.uncertainty.spread import unknown_inputs
 from woold.verdict.result import Sureness
-from woold.verdict.verdict import all_parts, holds_all
+from woold.verdict.verdict import holds_all
 
 __all__ = ["DRAWS", "sureness"]
 
@@ -64,12 +64,15 @@ def sureness(
     unknowns = unknown_inputs(case, _SECTIONS, _CHOSEN)
     drawn = draw_unknowns(unknowns, draws, np.random.default_rng(seed))
     held = refused = 0
+    verdict: bool | None = None
     for index in range(draws):
         values = {name: float(each[index]) for name, each in drawn.items()}
-        if index == 0 or unknowns:
-            verdict = _holds(case.with_drawn(values))
-        held += verdict is True
-        refused += verdict is _REFUSED
+        try:
+            if index == 0 or unknowns:
+                verdict = _holds(case.with_drawn(values))
+            held += verdict is True
+        except WooldError:
+            refused += 1
         if progress is not None:
             progress(index + 1)
     low, high = _interval(held / draws, draws)
@@ -84,15 +87,8 @@ def sureness(
     )
 
 
-_REFUSED = "refused"
-
-
-def _holds(case: Case) -> bool | None | str:
-    try:
-        prediction = predict(case)
-    except WooldError:
-        return _REFUSED
-    return holds_all(all_parts(case, prediction))
+def _holds(case: Case) -> bool | None:
+    return holds_all(case, predict(case))
 
 
 def _interval(share: float, draws: int) -> tuple[float, float]:

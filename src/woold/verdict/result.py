@@ -8,7 +8,6 @@ from typing import Any, Literal
 from woold.prediction.result import CAUTIONS
 from woold.rows.told import Told
 from woold.transport.result import Limit as TransportLimit
-from woold.words import say
 
 __all__ = ["Limit", "Part", "Sureness", "Verdict"]
 
@@ -81,7 +80,6 @@ class Verdict(Told):
     """Whether a load holds what is asked of it: an engineering estimate.
 
     Args:
-        title: of the case.
         asked: something is asked of the hold.
         asks: fields of the case that ask.
         holds: None where it cannot be said, or nothing is asked.
@@ -101,7 +99,8 @@ class Verdict(Told):
     told_as = "verdict"
     told_by = "woold.verdict.rows:verdict_blocks"
 
-    title: str
+    cautions = CAUTIONS
+
     asked: bool
     asks: tuple[str, ...]
     holds: bool | None
@@ -116,7 +115,6 @@ class Verdict(Told):
     patch_height_m: float
     patch_length_m: float
     sure: Sureness | None = None
-    cautions: tuple[str, ...] = CAUTIONS
 
     @property
     def fails(self) -> bool:
@@ -125,4 +123,4 @@ class Verdict(Told):
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this verdict."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
+        return asdict(self)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from woold.case.model import Case
 from woold.errors import WooldError
@@ -15,7 +15,7 @@ from woold.verdict.result import Part, Sureness, Verdict
 from woold.verdict.targets import patch_size, safe_side
 from woold.verdict.texts import answer_text, mend_text
 
-__all__ = ["all_parts", "holds_all", "verdict_of"]
+__all__ = ["holds_all", "verdict_of"]
 
 
 def verdict_of(
@@ -35,12 +35,11 @@ def verdict_of(
         sure: how often it holds, where that was asked.
     """
     fields = asking_fields(case)
-    parts = all_parts(case, prediction, transport) if fields else ()
+    parts = tuple(_parts(case, prediction, transport)) if fields else ()
     holds, share, worst = _worst(parts)
     say = Wording()
     patch_height, patch_length = patch_size()
     return Verdict(
-        title=case.title,
         asked=bool(fields),
         asks=fields,
         holds=holds,
@@ -58,30 +57,36 @@ def verdict_of(
     )
 
 
-def all_parts(
+def _parts(
     case: Case, prediction: Prediction, transport: TransportResult | None = None
-) -> tuple[Part, ...]:
-    """Every part that a verdict rests on.
+) -> Iterator[Part]:
+    """Every part that a verdict rests on; the transport's last, since it takes longest."""
+    yield from judged_parts(case, prediction)
+    if case.transport is None:
+        return
+    if transport is None:
+        try:
+            transport = screen_transport(case, prediction)
+        except WooldError as error:
+            first = error.problems[0]
+            yield Part("slip", first.field, holds=None, reason=str(first))
+            return
+    yield from transport_parts(transport)
+
+
+def holds_all(case: Case, prediction: Prediction) -> bool | None:
+    """No if any part is no; None if one cannot be judged and none is no.
 
     Args:
-        case, prediction, transport: as for :func:`verdict_of`.
+        case: a case that asks something.
+        prediction: its prediction.
     """
-    parts = list(judged_parts(case, prediction))
-    if case.transport is not None:
-        if transport is None:
-            try:
-                transport = screen_transport(case, prediction)
-            except WooldError as error:
-                first = error.problems[0]
-                parts.append(Part("slip", first.field, holds=None, reason=str(first)))
-                return tuple(parts)
-        parts += transport_parts(transport)
-    return tuple(parts)
-
-
-def holds_all(parts: Sequence[Part]) -> bool | None:
-    """No if any part is no; None if one cannot be judged and none is no."""
-    return _worst(parts)[0]
+    is_unknown = False
+    for each in _parts(case, prediction):
+        if each.holds is False:
+            return False
+        is_unknown = is_unknown or each.holds is None
+    return None if is_unknown else True
 
 
 def _worst(parts: Sequence[Part]) -> tuple[bool | None, float | None, Part | None]:
