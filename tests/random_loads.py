@@ -85,7 +85,7 @@ def simulation_holds(load: RandomLoad, seconds: float = 1.0) -> bool:
         masses=np.append(stack.pallet_mass, np.full(tiers, stack.load_mass / tiers)),
         friction=np.append(stack.vehicle_friction, stack.friction),
         kinetic_share=stack.kinetic_share,
-        panels=np.concatenate([np.zeros_like(panels[:1]) + [0.0, 1.0], panels]),
+        panels=np.concatenate([np.broadcast_to([0.0, 1.0], panels[:1].shape), panels]),
         foot_blocked=stack.foot_blocked,
     )
     done = stack_motion(moving, pulse(load.level, 0.05, seconds, 1.0))

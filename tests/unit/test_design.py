@@ -441,8 +441,14 @@ def test_the_edge_load_that_an_impossible_task_names_makes_it_possible(
 def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) -> None:
     from woold.transport.screen import screen_transport
 
-    table["transport"] = {"profiles": ["EUMOS 40509"], "acceleration": 0.45, "friction": "0.3"}
-    table["load"]["mass"] = "300 kg"
+    table["transport"] = {
+        "profiles": ["EUMOS 40509"],
+        "acceleration": 0.4,
+        "friction": "0.3",
+        "deck_friction": "0.6",
+        "foot_blocked": True,
+    }
+    table["load"]["mass"] = "400 kg"
     table["design"] = {"rise_step": "20 mm", "force_most": "80 N"}
     case = case_from_table(table)
     assert not screen_transport(case, predict(case)).holds
@@ -503,7 +509,10 @@ def test_a_probability_is_reached_in_other_draws_too(table: dict[str, Any]) -> N
             "has its own accelerations",
         ),
         (
-            {"transport": {"profiles": ["CTU road"]}, "program": {"start_height": "0 mm"}},
+            {
+                "transport": {"profiles": ["CTU rail"], "foot_blocked": True},
+                "program": {"start_height": "0 mm"},
+            },
             "anti-slip",
         ),
         (

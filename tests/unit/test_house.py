@@ -94,7 +94,10 @@ def test_json_page_lists_every_key() -> None:
     from woold.prediction.result import Prediction
     from woold.report.model import Report
     from woold.rows.blocks import Block
+    from woold.transport.calibration import TransportCalibration
     from woold.transport.result import TransportResult
+    from woold.transport.sensitivity import TransportEffect
+    from woold.transport.simulation import TransportSimulation
     from woold.trial.analysis import Analysis
     from woold.trial.calibrate import Calibration
     from woold.trial.gauge import GaugeStudy
@@ -107,8 +110,9 @@ def test_json_page_lists_every_key() -> None:
     models = (Prediction, Effect, CarriageReport, CarriageComparison, MatchReport, FilmFitReport)
     of_trials = (Analysis, Calibration, GaugeStudy, Imported, TrialPlan)
     dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
+    moved = (TransportResult, TransportEffect, TransportSimulation, TransportCalibration)
     of_reports = (Report, *get_args(Block))
-    for model in (DesignResult, TransportResult, *models, *of_trials, *dancers, *of_reports):
+    for model in (DesignResult, *moved, *models, *of_trials, *dancers, *of_reports):
         assert _keys(model) - listed == set()
 
 

@@ -67,6 +67,11 @@ STEPS: tuple[Step, ...] = (
         exit_status=1,
     ),
     Step(
+        to_say("The same over time: slips of each tier, and the stack as it moves"),
+        ("transport", "today.toml", "--simulate", "--plot", "stack-motion.svg"),
+        exit_status=1,
+    ),
+    Step(
         to_say("The least film that does hold it, and what else would do"),
         (
             *("design", "today.toml", "--shelf", "films.toml", "--profiled"),

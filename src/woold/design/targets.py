@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
-from woold.physics.transport import Way, stack_ways
+from woold.physics.transport import Way, shares_without_travel, stack_ways
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
 from woold.transport.film_over_interfaces import interface_zones
-from woold.transport.result import limit_name
+from woold.transport.result import Limit, direction_name, limit_name
 from woold.transport.screen import (
     load_bearings,
     load_stack,
@@ -325,17 +325,39 @@ def targets_of(case: Case, today: Prediction) -> Targets:
 
 
 def _transport_ways(case: Case) -> tuple[Way, ...]:
-    """Directions of every transport profile of a case, each with what slips."""
+    """Directions of every transport profile of a case, each with what slips.
+
+    Raises:
+        PhysicsError: the load tips or slides whatever film is on it.
+    """
     asked = case.transport
     if asked is None:
         return ()
     stack, bearings = load_stack(case, asked), load_bearings(asked)
     force = np.full(case.load.tiers, asked.pressing_force)
-    return tuple(
-        way
-        for profile in profiles_of(asked)
-        for way in stack_ways(stack, profile, bearings, force, asked.ramp_time)
-    )
+    ways = []
+    for profile in profiles_of(asked):
+        for way in stack_ways(stack, profile, bearings, force, asked.ramp_time):
+            shares = shares_without_travel(stack, way)
+            limit: Limit
+            for limit in ("stack_tips", "unit_tips", "unit_slides"):
+                if shares[limit] > 1.0:
+                    raise PhysicsError.one(
+                        "transport",
+                        limit_name(limit),
+                        say(
+                            "a load that stands and stays under {profile} ({direction}) without"
+                            " film's help",
+                            profile=profile.key,
+                            direction=direction_name(way.action.direction),
+                        ),
+                        say(
+                            "Set foot_blocked or supported if the vehicle holds it, or lower the"
+                            " load."
+                        ),
+                    )
+            ways.append(way)
+    return tuple(ways)
 
 
 def _layers(force: float, layer_force: float) -> float:

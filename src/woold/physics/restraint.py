@@ -27,6 +27,7 @@ __all__ = [
     "side_walls",
     "slip_to_hold",
     "slip_zones",
+    "walls_lie_along",
 ]
 
 Floats = NDArray[np.float64]
@@ -166,10 +167,21 @@ def restraint_limit(film: ShearedFilm) -> FloatOrArray:
     return film.calibration * film.hoop * float((lengths * along).sum())
 
 
+def walls_lie_along(film: ShearedFilm) -> bool:
+    """Whether every side lies along the movement or square to it, as a rectangle's do.
+
+    Args:
+        film: the film beside a tier.
+    """
+    _, along = film.walls
+    return bool(((along < 1e-8) | (along > 1.0 - 1e-12)).all())
+
+
 def slip_to_hold(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     """Slip at which film gives a force.
 
-    Equation: H(delta) = force, solved for delta.
+    Equation: H(delta) = force, solved for delta; with f = force/H_max, for walls along the
+    movement delta = (h N/(G n t)) f/sqrt(1 - f^2).
 
     Args:
         force: force that film must give [N].
@@ -184,6 +196,11 @@ def slip_to_hold(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     lengths, along = film.walls
     stiffness = np.asarray(film.shear_stiffness, dtype=float)
     possible = (force > 0.0) & (force < limit) & (stiffness > 0.0)
+    if walls_lie_along(film):
+        share = np.where(possible, force / np.where(possible, limit, 1.0), 0.0)
+        scale = film.hoop * np.asarray(film.slip_zone) / np.where(possible, stiffness, 1.0)
+        slip = scale * share / np.sqrt(1.0 - share**2)
+        return np.where(possible, slip, np.where(force > 0.0, np.inf, 0.0))[()]
     wanted = np.where(possible, force, 1.0)
     enough = 2.0 * wanted / max(float((lengths * along).sum()), 1e-9)
     held = replace(

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.numeric import FloatOrArray, bracketed_root
-from woold.physics.restraint import ShearedFilm, mean_restraint, restraint_limit
+from woold.physics.restraint import ShearedFilm, mean_restraint, restraint_limit, walls_lie_along
 
 __all__ = [
     "film_chain_frequency",
@@ -76,7 +76,6 @@ def sudden_slip(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
 
     Source: work balance, derived here.
     """
-    _, along = film.walls
     force, limit, hoop, stiffness = np.broadcast_arrays(
         *(
             np.asarray(each, dtype=float)
@@ -86,7 +85,7 @@ def sudden_slip(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     possible = (force > 0.0) & (force < limit) & (stiffness > 0.0)
     share = np.where(possible, force / np.where(possible, limit, 1.0), 0.0)
     scale = hoop * np.asarray(film.slip_zone) / np.where(possible, stiffness, 1.0)
-    if np.all((along == 0.0) | (along > 1.0 - 1e-12)):
+    if walls_lie_along(film):
         slip = scale * sudden_reach(share)
     else:
         # Walls along the movement would need the least travel.

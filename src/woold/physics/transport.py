@@ -42,6 +42,7 @@ __all__ = [
     "Stack",
     "TransportScreen",
     "Way",
+    "shares_without_travel",
     "stack_ways",
     "transport_screen",
 ]
@@ -282,6 +283,31 @@ def transport_screen(
         unit_tipping=unit_tipping,
         unit_sliding=unit_sliding,
     )
+
+
+def shares_without_travel(stack: Stack, way: Way) -> dict[str, float]:
+    """What tips or slides a load in a direction, over what keeps it, where no tier slips at all.
+
+    Above 1 no film holds it.
+
+    Args:
+        stack: the load.
+        way: the direction.
+
+    Returns:
+        Shares by "stack_tips", "unit_tips" and "unit_slides" [-].
+    """
+    action = way.action
+    slides = np.inf
+    if stack.foot_blocked:
+        slides = 0.0
+    elif stack.vehicle_friction > 0.0:
+        slides = SLIP_MARGIN * action.horizontal / (stack.vehicle_friction * action.vertical)
+    return {
+        "stack_tips": float(_tipping(stack, way, 0.0).max()),
+        "unit_tips": _unit_tipping(stack, way, 0.0),
+        "unit_slides": slides,
+    }
 
 
 def _slips(stack: Stack, way: Way, beside: ShearedFilm) -> tuple[Floats, Floats]:

@@ -24,6 +24,13 @@ __all__ = [
 ]
 
 
+SIMULATED_LOADS: Final = 400
+"""Random loads on which the screen was weighed against a time simulation, pulse of 1 s."""
+UNSAFE_SHARE: Final = 0.05
+"""Of those that the screen said hold, at most so many did not; its benchmark holds it there [-]."""
+STRICT_SHARE: Final = 0.15
+"""Of those that held, the screen refused at most so many [-]."""
+
 _TEXTS = ("title", "edition", "source", "basis")
 """Texts of a profile that are said where they are shown."""
 
@@ -113,6 +120,7 @@ class TransportResult(Told):
     title: str
     caution: str
     holds: bool
+    used: float | None
     later_s: float
     slip_limit_m: float
     lean_limit_m: float

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -171,6 +172,7 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
         title=case.title,
         caution=CAUTION,
         holds=all(each.holds for each in results),
+        used=_largest(way.used for each in results for way in each.ways),
         later_s=case.hold.after,
         slip_limit_m=asked.slip_limit,
         lean_limit_m=asked.lean_limit * case.load.height,
@@ -250,6 +252,12 @@ def _interfaces(
 
 def _finite(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
+
+
+def _largest(shares: Iterable[float | None]) -> float | None:
+    """The largest share; None where one has no end."""
+    every = list(shares)
+    return None if None in every else max(each for each in every if each is not None)
 
 
 def _worst_ways(ways: list[WayResult]) -> tuple[WayResult, ...]:
