@@ -32,8 +32,8 @@ from woold.words import say
 
 if TYPE_CHECKING:
     from woold.case.model import Case
-    from woold.uncertainty.sensitivity import Effect
     from woold.prediction.result import Prediction
+    from woold.uncertainty.sensitivity import Effect
     from woold.units import UnitSystem
     from woold.verdict.result import Sureness, Verdict
 

@@ -70,7 +70,9 @@ def _part_cells(part: Part, say: Wording) -> tuple[str, ...]:
         )
     if part.reason and not told:
         told = say("see the findings") if part.holds is False else say.sentence(part.reason)
-    if part.share is not None:
+    if part.share == 0.0:
+        share = say("none")
+    elif part.share is not None:
         share = share_text(part.share, say)
     else:
         share = say("not touched") if part.holds else "-"
@@ -101,10 +103,11 @@ def verdict_row(verdict: Verdict, say: Wording) -> Row:
     label = say("holds what is asked")
     if not verdict.asked:
         return Row(label, say("nothing is asked"))
-    if verdict.share is None:
-        return Row(label, _word(verdict.holds, say))
-    share = share_text(verdict.share, say)
     limit = "" if verdict.worst is None else say(LIMIT_NAMES[verdict.worst.limit])
+    if not verdict.share:
+        word = _word(verdict.holds, say)
+        return Row(label, say("{word} ({limit})", word=word, limit=limit))
+    share = share_text(verdict.share, say)
     if verdict.holds:
         return Row(label, say("yes, {share} ({limit})", share=share, limit=limit))
     return Row(label, say("no, {share} ({limit})", share=share, limit=limit))

@@ -118,7 +118,7 @@ def answer_text(
             share=share_text(share or 0.0, say),
             limit=limit,
         )
-    if share is None:
+    if not share:
         return say("By this estimate the load does not hold. {limit}", limit=limit)
     return say(
         "By this estimate the load does not hold: {share} of what is asked at the worst place."
