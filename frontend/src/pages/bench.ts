@@ -38,7 +38,7 @@ start(async () => {
     1500,
   );
   const showVerdict = (answer: Predicted["answer"]): void =>
-    byId("verdict").replaceChildren(...blocksShown(answer, { ...ways, isFolded: true }));
+    byId("verdict").replaceChildren(...blocksShown(answer, { ...form.ways, isFolded: true }));
 
   const showView = (view: Predicted): void => {
     isShown = true;
