@@ -10,7 +10,7 @@ from woold.sites.claim_check import claim_strength, strongest_claims
 from woold.sites.claim_words import honest_claim
 from woold.sites.influence import influence_of_each
 from woold.sites.pooling import pool
-from woold.watch.charts import cusum_chart
+from woold.watch.charts import cumulative_sums
 from woold.watch.counters import amounts_of_counter
 from woold.watch.load_order import order_of_loads
 
@@ -90,6 +90,6 @@ def test_counters_never_give_less_than_nothing(
 
 @given(st.lists(st.floats(-5, 5), min_size=1, max_size=60), st.floats(0, 2))
 def test_sums_are_never_negative(values: list[float], slack: float) -> None:
-    chart = cusum_chart(np.array(values), 0.0, slack, 1.0)
-    assert chart.upper.min() >= 0.0
-    assert chart.lower.min() >= 0.0
+    upper, lower = cumulative_sums(np.array(values), 0.0, slack)
+    assert upper.min() >= 0.0
+    assert lower.min() >= 0.0

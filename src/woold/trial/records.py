@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from woold.errors import InputError
 from woold.store import Batch, Cell, Record, Store
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
 from woold.units import parse_quantity
@@ -83,6 +83,7 @@ def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
             roll=each.cells["roll"].typed,
             treatment=each.cells["treatment"].typed,
             load_type=each.cells["load_type"].typed,
+            machine=each.cells["machine"].typed if "machine" in each.cells else "",
         )
         for each in records_of(source, key, PLAN)
         if not each.void

@@ -10,7 +10,7 @@ import numpy as np
 from woold.errors import ConflictError, InputError, Problem
 from woold.store import Cell, Store
 from woold.trial.compare import compare_zones, means_of
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.records import PLAN, TRIAL, records_of
 from woold.trial.setup import TREATMENTS, TrialSetup
 from woold.trial.table import LoadTable
@@ -97,6 +97,10 @@ def _made_up(setup: TrialSetup, order: Sequence[PlannedLoad]) -> LoadTable:
         load_type=np.array([types[load.load_type] for load in order]),
         block=np.array([names.index(load.block) for load in order]),
         block_names=tuple(names),
+        machine=np.zeros(count, int),
+        roll=np.zeros(count, int),
+        shift=np.zeros(count, int),
+        roll_density=np.full(count, np.nan),
         film_mass=rng.normal(0.2, 0.01, count),
         cycle_time=nothing,
         turns=nothing,
@@ -174,10 +178,11 @@ def start_trial(
 
 
 def _plan_cells(load: PlannedLoad) -> dict[str, Cell]:
-    return {
+    cells = {
         "treatment": Cell(load.treatment),
         "load_type": Cell(load.load_type),
         "block": Cell(load.block),
         "shift": Cell(load.shift),
         "roll": Cell(load.roll),
     }
+    return {**cells, "machine": Cell(load.machine)} if load.machine else cells

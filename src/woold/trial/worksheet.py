@@ -8,9 +8,9 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.prediction.result import CAUTIONS
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import TREATMENTS, TrialSetup
-from woold.trial.sheets import SHEETS, Sheet, SheetField
+from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_asked
 from woold.words import say, to_say
 
 if TYPE_CHECKING:
@@ -112,6 +112,7 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
             "block": load.block,
             "shift": load.shift,
             "roll": load.roll,
+            "machine": load.machine,
         }
         for load in order
     ]
@@ -241,7 +242,8 @@ def _write_data_sheet(
     page.set_row(0, 32)
     page.freeze_panes(_FIRST_ROW, 1)
     last = _FIRST_ROW + len(rows) + _SPARE_ROWS - 1
-    for column, field in enumerate(sheet.fields):
+    fields = fields_asked(sheet, setup.trial.is_fitted_once)
+    for column, field in enumerate(fields):
         page.write_string(0, column, say(field.label), formats["head"])
         _write_unit(page, column, field, setup.trial.units, formats)
         page.set_column(column, column, _column_width(field))
@@ -249,7 +251,7 @@ def _write_data_sheet(
         _check_column(page, column, field, sheet, last, setup, formats)
     for offset in range(len(rows) + _SPARE_ROWS):
         values = rows[offset] if offset < len(rows) else {}
-        for column, field in enumerate(sheet.fields):
+        for column, field in enumerate(fields):
             row = _FIRST_ROW + offset
             value = values.get(field.name, "")
             if value == "":
