@@ -53,7 +53,13 @@ def verdict_blocks(verdict: Verdict, say: Wording, brief: Wording) -> list[Block
     blocks = answer_blocks(verdict, say)
     if not verdict.asked:
         return blocks
-    heads = (say("part"), say("where"), say("what there is"), say("share of what is asked"), "")
+    heads = (
+        say("part"),
+        say("where"),
+        say("what there is"),
+        say("share of what is asked"),
+        say("verdict"),
+    )
     rows = tuple(_part_cells(each, brief) for each in verdict.parts)
     blocks.append(Table(say("Verdict by part"), heads, rows, words=(0, 1, 2, 4), is_small=True))
     blocks.append(Paragraph(judged_text(verdict, say)))

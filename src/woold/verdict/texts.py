@@ -209,14 +209,14 @@ def sure_text(sure: Sureness, say: Wording) -> str:
     if not sure.varied:
         return say("No input states a range, so nothing can be said of how sure it is.")
     text = say(
-        "It holds in {share} of {draws} draws (seed {seed}; 95 % interval {low} to {high}) of the"
-        " inputs known within a range only: {inputs}.",
+        "It holds in {share} of {draws} draws (seed {seed}; 95 % interval {low} to {high}) of"
+        " {inputs} inputs that are known within a range only.",
         share=say.percent(sure.share, 0),
         draws=sure.draws,
         seed=sure.seed,
         low=say.percent(sure.low, 0),
         high=say.percent(sure.high, 0),
-        inputs=", ".join(sure.varied),
+        inputs=len(sure.varied),
     )
     if not sure.refused:
         return text
