@@ -776,6 +776,7 @@ export interface components {
          *         by_type: film mass of each load type.
          *         containment: pull readings by zone.
          *         equal_hold: film and hold together; null without pull readings.
+         *         before_after: what a trial that is fitted once rests on; null of an interleaved one.
          *         cycle_time: [s]; null where it was not read with both treatments.
          *         breaks: film breaks; null where none were written down.
          *         stretches: stretch on the load of each treatment.
@@ -811,6 +812,7 @@ export interface components {
             /** Containment */
             containment: components["schemas"]["ZoneComparison"][];
             equal_hold: components["schemas"]["EqualHold"] | null;
+            before_after: components["schemas"]["BeforeAfter"] | null;
             cycle_time: components["schemas"]["TrialComparisonBaselineSCandidateS"] | null;
             breaks: components["schemas"]["BreakRates"] | null;
             /** Stretches */
@@ -858,6 +860,28 @@ export interface components {
             lower_stop_rad: number;
             /** Upper Stop Rad */
             upper_stop_rad: number;
+        };
+        /**
+         * BeforeAfter
+         * @description What a comparison of before with after rests on.
+         *
+         *     Args:
+         *         blocks_before, blocks_after: rolls (blocks) compared.
+         *         has_control: an unchanged machine was weighed beside it.
+         *         rolls_weighed: film masses were taken over the mass of a metre of their roll.
+         *         waves: slow waves that the error is taken from.
+         */
+        BeforeAfter: {
+            /** Blocks Before */
+            blocks_before: number;
+            /** Blocks After */
+            blocks_after: number;
+            /** Has Control */
+            has_control: boolean;
+            /** Rolls Weighed */
+            rolls_weighed: boolean;
+            /** Waves */
+            waves: number;
         };
         /**
          * Binding
@@ -1161,6 +1185,29 @@ export interface components {
             cases: components["schemas"]["CaseLine"][];
         };
         /**
+         * CaseText
+         * @description The text of a case file, and what must be mended before it can be predicted.
+         */
+        CaseText: {
+            /**
+             * Schema
+             * @description name of the schema
+             * @default case-written
+             * @constant
+             */
+            schema: "case-written";
+            /**
+             * Woold
+             * @description version of woold
+             * @default 0.1.0
+             */
+            woold: string;
+            /** Toml */
+            toml: string;
+            /** Problems */
+            problems: components["schemas"]["OneProblem"][];
+        };
+        /**
          * CautionsData
          * @description What to take care of.
          */
@@ -1271,6 +1318,8 @@ export interface components {
              */
             woold: string;
             comparison: components["schemas"]["Analysis"];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
          * ComparedCarriage
@@ -1490,8 +1539,8 @@ export interface components {
             /** Blocks */
             blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             arm: components["schemas"]["ArmShape"];
-            outline: components["schemas"]["Outline"];
-            machine: components["schemas"]["Machine"];
+            outline: components["schemas"]["DrawnOutline"];
+            machine: components["schemas"]["DrawnMachine"];
             turn: components["schemas"]["Turn"];
         };
         /**
@@ -1743,6 +1792,24 @@ export interface components {
             turn: number;
         };
         /**
+         * DrawnLeg
+         * @description A part of the program as the film's lower edge runs, from turn to turn.
+         */
+        DrawnLeg: {
+            /** Part */
+            part: string;
+            /** First Turn */
+            first_turn: number;
+            /** Last Turn */
+            last_turn: number;
+            /** First Edge M */
+            first_edge_m: number;
+            /** Last Edge M */
+            last_edge_m: number;
+            /** Width M */
+            width_m: number;
+        };
+        /**
          * DrawnLoad
          * @description What is drawn of the load.
          */
@@ -1762,6 +1829,34 @@ export interface components {
             pallet_length_m: number | null;
             /** Pallet Width M */
             pallet_width_m: number | null;
+        };
+        /**
+         * DrawnMachine
+         * @description What is drawn of the machine.
+         */
+        DrawnMachine: {
+            /**
+             * Kind
+             * @enum {string}
+             */
+            kind: "turntable" | "rotary arm" | "ring";
+            /** Exit Distance M */
+            exit_distance_m: number;
+            /** Turning Speed Rad Per S */
+            turning_speed_rad_per_s: number;
+        };
+        /**
+         * DrawnOutline
+         * @description The load seen from above: its hull's corners, or one centre and a radius.
+         */
+        DrawnOutline: {
+            /** Vertices M */
+            vertices_m: [
+                number,
+                number
+            ][];
+            /** Corner Radius M */
+            corner_radius_m: number;
         };
         /**
          * DrawnRange
@@ -1859,6 +1954,38 @@ export interface components {
              * @default
              */
             reason: string;
+        };
+        /**
+         * EntryField
+         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
+         */
+        EntryField: {
+            /** Name */
+            name: string;
+            /** Label */
+            label: string;
+            /** Kind */
+            kind: string;
+            /** Doc */
+            doc: string;
+            /** Required */
+            required: boolean;
+            /** Choices */
+            choices: string[];
+            /** Units */
+            units: string[];
+            /** Factors */
+            factors: {
+                [key: string]: number;
+            };
+            /** Metric */
+            metric: string;
+            /** Trade */
+            trade: string;
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
         };
         /**
          * EqualHold
@@ -2131,7 +2258,7 @@ export interface components {
             /** Key */
             key: string[];
             /** Fields */
-            fields: components["schemas"]["SheetField"][];
+            fields: components["schemas"]["EntryField"][];
         };
         /**
          * FrontPoint
@@ -2279,24 +2406,6 @@ export interface components {
             simulated_turn_rad: number[];
         };
         /**
-         * Leg
-         * @description A part of the program as the film's lower edge runs, from turn to turn.
-         */
-        Leg: {
-            /** Part */
-            part: string;
-            /** First Turn */
-            first_turn: number;
-            /** Last Turn */
-            last_turn: number;
-            /** First Edge M */
-            first_edge_m: number;
-            /** Last Edge M */
-            last_edge_m: number;
-            /** Width M */
-            width_m: number;
-        };
-        /**
          * LoggedChange
          * @description One line of the log: who did what to which thing, and when (UTC, ISO 8601).
          */
@@ -2309,21 +2418,6 @@ export interface components {
             by: string;
             /** At */
             at: string;
-        };
-        /**
-         * Machine
-         * @description What is drawn of the machine.
-         */
-        Machine: {
-            /**
-             * Kind
-             * @enum {string}
-             */
-            kind: "turntable" | "rotary arm" | "ring";
-            /** Exit Distance M */
-            exit_distance_m: number;
-            /** Turning Speed Rad Per S */
-            turning_speed_rad_per_s: number;
         };
         /**
          * Me
@@ -2582,19 +2676,6 @@ export interface components {
             note: string;
         };
         /**
-         * Outline
-         * @description The load seen from above: its hull's corners, or one centre and a radius.
-         */
-        Outline: {
-            /** Vertices M */
-            vertices_m: [
-                number,
-                number
-            ][];
-            /** Corner Radius M */
-            corner_radius_m: number;
-        };
-        /**
          * ParagraphData
          * @description A paragraph; the one that answers the question is strong.
          */
@@ -2656,6 +2737,8 @@ export interface components {
             /** Title */
             title: string;
             plan: components["schemas"]["TrialPlan"];
+            /** Blocks */
+            blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
         };
         /**
          * PlannedLoad
@@ -2668,6 +2751,7 @@ export interface components {
          *         roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
          *         treatment: baseline or candidate.
          *         load_type: what is wrapped.
+         *         machine: "" the machine of the trial, else an unchanged one beside it.
          */
         PlannedLoad: {
             /** Number */
@@ -2682,6 +2766,11 @@ export interface components {
             treatment: string;
             /** Load Type */
             load_type: string;
+            /**
+             * Machine
+             * @default
+             */
+            machine: string;
         };
         /**
          * PlannedLook
@@ -2737,10 +2826,10 @@ export interface components {
             /** Cautions */
             cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Legs */
-            legs: components["schemas"]["Leg"][];
+            legs: components["schemas"]["DrawnLeg"][];
             load: components["schemas"]["DrawnLoad"];
-            outline: components["schemas"]["Outline"];
-            machine: components["schemas"]["Machine"];
+            outline: components["schemas"]["DrawnOutline"];
+            machine: components["schemas"]["DrawnMachine"];
             turn: components["schemas"]["Turn"];
         };
         /**
@@ -3255,38 +3344,6 @@ export interface components {
             bands: components["schemas"]["Stop"][];
             /** Speed Rad Per S */
             speed_rad_per_s: number;
-        };
-        /**
-         * SheetField
-         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
-         */
-        SheetField: {
-            /** Name */
-            name: string;
-            /** Label */
-            label: string;
-            /** Kind */
-            kind: string;
-            /** Doc */
-            doc: string;
-            /** Required */
-            required: boolean;
-            /** Choices */
-            choices: string[];
-            /** Units */
-            units: string[];
-            /** Factors */
-            factors: {
-                [key: string]: number;
-            };
-            /** Metric */
-            metric: string;
-            /** Trade */
-            trade: string;
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
         };
         /**
          * ShownUnit
@@ -4064,29 +4121,6 @@ export interface components {
             [key: string]: components["schemas"]["Value"];
         } | null;
         /**
-         * WrittenCase
-         * @description The text of a case file, and what must be mended before it can be predicted.
-         */
-        WrittenCase: {
-            /**
-             * Schema
-             * @description name of the schema
-             * @default case-written
-             * @constant
-             */
-            schema: "case-written";
-            /**
-             * Woold
-             * @description version of woold
-             * @default 0.1.0
-             */
-            woold: string;
-            /** Toml */
-            toml: string;
-            /** Problems */
-            problems: components["schemas"]["OneProblem"][];
-        };
-        /**
          * ZoneComparison
          * @description Containment of one zone, as non-inferiority.
          *
@@ -4138,6 +4172,7 @@ export type Aim = components['schemas']['Aim'];
 export type AirRow = components['schemas']['AirRow'];
 export type Analysis = components['schemas']['Analysis'];
 export type ArmShape = components['schemas']['ArmShape'];
+export type BeforeAfter = components['schemas']['BeforeAfter'];
 export type Binding = components['schemas']['Binding'];
 export type BounceFound = components['schemas']['BounceFound'];
 export type BreakRates = components['schemas']['BreakRates'];
@@ -4150,6 +4185,7 @@ export type CarriageView = components['schemas']['CarriageView'];
 export type CaseBody = components['schemas']['CaseBody'];
 export type CaseLine = components['schemas']['CaseLine'];
 export type CaseList = components['schemas']['CaseList'];
+export type CaseText = components['schemas']['CaseText'];
 export type CautionsData = components['schemas']['CautionsData'];
 export type Cell = components['schemas']['Cell'];
 export type ChangeList = components['schemas']['ChangeList'];
@@ -4173,12 +4209,16 @@ export type DesignResult = components['schemas']['DesignResult'];
 export type DesignView = components['schemas']['DesignView'];
 export type Drawing = components['schemas']['Drawing'];
 export type DrawnArc = components['schemas']['DrawnArc'];
+export type DrawnLeg = components['schemas']['DrawnLeg'];
 export type DrawnLoad = components['schemas']['DrawnLoad'];
+export type DrawnMachine = components['schemas']['DrawnMachine'];
+export type DrawnOutline = components['schemas']['DrawnOutline'];
 export type DrawnRange = components['schemas']['DrawnRange'];
 export type DrawnRoller = components['schemas']['DrawnRoller'];
 export type DrawnSpan = components['schemas']['DrawnSpan'];
 export type DriveRow = components['schemas']['DriveRow'];
 export type EntryBody = components['schemas']['EntryBody'];
+export type EntryField = components['schemas']['EntryField'];
 export type EqualHold = components['schemas']['EqualHold'];
 export type ExampleCarriage = components['schemas']['ExampleCarriage'];
 export type ExampleCarriages = components['schemas']['ExampleCarriages'];
@@ -4199,9 +4239,7 @@ export type KeptCase = components['schemas']['KeptCase'];
 export type KeptPhoto = components['schemas']['KeptPhoto'];
 export type KindUnits = components['schemas']['KindUnits'];
 export type Laid = components['schemas']['Laid'];
-export type Leg = components['schemas']['Leg'];
 export type LoggedChange = components['schemas']['LoggedChange'];
-export type Machine = components['schemas']['Machine'];
 export type Me = components['schemas']['Me'];
 export type MotionSample = components['schemas']['MotionSample'];
 export type NewAccount = components['schemas']['NewAccount'];
@@ -4213,7 +4251,6 @@ export type OpenTrial = components['schemas']['OpenTrial'];
 export type OrderAnswer = components['schemas']['OrderAnswer'];
 export type OrderedLoad = components['schemas']['OrderedLoad'];
 export type Outlier = components['schemas']['Outlier'];
-export type Outline = components['schemas']['Outline'];
 export type ParagraphData = components['schemas']['ParagraphData'];
 export type Part = components['schemas']['Part'];
 export type PickedProgram = components['schemas']['PickedProgram'];
@@ -4237,7 +4274,6 @@ export type RowData = components['schemas']['RowData'];
 export type SavingCause = components['schemas']['SavingCause'];
 export type SavingSpent = components['schemas']['SavingSpent'];
 export type Settings = components['schemas']['Settings'];
-export type SheetField = components['schemas']['SheetField'];
 export type ShownUnit = components['schemas']['ShownUnit'];
 export type SideBySideData = components['schemas']['SideBySideData'];
 export type Sight = components['schemas']['Sight'];
@@ -4269,7 +4305,6 @@ export type Turn = components['schemas']['Turn'];
 export type TypeComparison = components['schemas']['TypeComparison'];
 export type TypedCell = components['schemas']['TypedCell'];
 export type Value = components['schemas']['Value'];
-export type WrittenCase = components['schemas']['WrittenCase'];
 export type ZoneComparison = components['schemas']['ZoneComparison'];
 export type $defs = Record<string, never>;
 export interface operations {
@@ -4503,7 +4538,7 @@ export interface operations {
                     [name: string]: unknown;
                 };
                 content: {
-                    "application/json": components["schemas"]["WrittenCase"];
+                    "application/json": components["schemas"]["CaseText"];
                 };
             };
             /** @description The request cannot be read. */
@@ -5764,7 +5799,12 @@ export interface operations {
     };
     start_api_trials_post: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description units of the answer's rows */
+                units?: "trade" | "si" | "both";
+                /** @description 1234.5 is written 1 234,5 */
+                decimal_comma?: boolean;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -5909,7 +5949,12 @@ export interface operations {
     };
     plan_api_trial_plan_post: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description units of the answer's rows */
+                units?: "trade" | "si" | "both";
+                /** @description 1234.5 is written 1 234,5 */
+                decimal_comma?: boolean;
+            };
             header?: never;
             path?: never;
             cookie?: never;
@@ -6390,7 +6435,12 @@ export interface operations {
     };
     comparison_api_trials__key__comparison_get: {
         parameters: {
-            query?: never;
+            query?: {
+                /** @description units of the answer's rows */
+                units?: "trade" | "si" | "both";
+                /** @description 1234.5 is written 1 234,5 */
+                decimal_comma?: boolean;
+            };
             header?: never;
             path: {
                 key: string;

@@ -17,7 +17,7 @@ from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
-from woold.web.turn_view import Machine, Outline, Point, Turn, turn_view
+from woold.web.turn_view import DrawnMachine, DrawnOutline, Point, Turn, turn_view
 
 __all__ = ["Predicted", "bench_view"]
 
@@ -25,7 +25,7 @@ _HEIGHT: Any = shape_of(HeightPoint)
 _PREDICTION = shape_of(Prediction, containment_profile=list[_HEIGHT])
 
 
-class Leg(BaseModel):
+class DrawnLeg(BaseModel):
     """A part of the program as the film's lower edge runs, from turn to turn."""
 
     part: str
@@ -60,10 +60,10 @@ class Predicted(Document):
     findings: list[BlockData]
     numbers: list[BlockData]
     cautions: list[BlockData]
-    legs: list[Leg]
+    legs: list[DrawnLeg]
     load: DrawnLoad
-    outline: Outline
-    machine: Machine
+    outline: DrawnOutline
+    machine: DrawnMachine
     turn: Turn
 
 
@@ -83,7 +83,7 @@ def bench_view(case: Case, say: Wording) -> Predicted:
         numbers=sent(_numbers(case, p, say)),
         cautions=sent(caution_blocks(p.cautions, say)),
         legs=[
-            Leg(
+            DrawnLeg(
                 part=say(leg.part),
                 first_turn=leg.first_turn,
                 last_turn=leg.last_turn,
