@@ -47,7 +47,8 @@ export function ratioChart(rows: RatioRow[], room: number): SVGSVGElement {
       svg("circle", { cx: x(row.ratio), cy: y, r: 5, class: "mark" }),
     );
   });
+  const margin = say("margin");
   const limit = rows.find((row) => row.limit !== null)?.limit;
-  if (limit) node.append(svg("text", { x: x(limit), y: height - 12, "text-anchor": "end" }, `${say("margin")} `));
+  if (limit) node.append(svg("text", { x: x(limit) - 4, y: height - 12, "text-anchor": "end" }, margin));
   return node;
 }
