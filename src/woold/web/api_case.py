@@ -44,7 +44,7 @@ class ReadCase(Document):
     problems: list[OneProblem]
 
 
-class WrittenCase(Document):
+class CaseText(Document):
     """The text of a case file, and what must be mended before it can be predicted."""
 
     schema_: Literal["case-written"] = named("case-written")
@@ -94,10 +94,10 @@ def read_case_text(body: TomlBody) -> ReadCase:
 
 
 @router.post("/case/write", responses=refusals())
-def write_case_text(body: CaseBody) -> WrittenCase:
+def write_case_text(body: CaseBody) -> CaseText:
     """Text of a case file, as the command line reads it."""
     text = toml_from_table(body.case)
-    return WrittenCase(toml=text, problems=_problems(table_from_toml(text)))
+    return CaseText(toml=text, problems=_problems(table_from_toml(text)))
 
 
 def _problems(table: SentTable) -> list[OneProblem]:
