@@ -172,7 +172,7 @@ class WatchedLoads(Told):
     def has_alarm(self) -> bool:
         """Some machine has an alarm, or its saving falls short of the promise."""
         return any(
-            each.alarms or (each.savings is not None and each.savings.falls_short)
+            each.events or (each.savings is not None and each.savings.falls_short)
             for each in self.machines
         )
 
