@@ -323,6 +323,23 @@ def _citations() -> tuple[str, ...]:
     return tuple(" ".join(text.split()) for text in found)
 
 
+def _notes(path: Path) -> list[str]:
+    """What somebody wrote into columns of notes of a filled worksheet."""
+    import python_calamine
+
+    book = python_calamine.CalamineWorkbook.from_path(str(path))
+    notes: list[str] = []
+    for name in book.sheet_names:
+        column = None
+        for row in book.get_sheet_by_name(name).to_python():
+            cells = [str(cell).strip() for cell in row]
+            if column is not None and cells[column]:
+                notes.append(cells[column])
+            elif "notes" in cells:
+                column = cells.index("notes")
+    return notes
+
+
 def _written_by_user(path: Path, texts: Texts) -> None:
     if path.suffix == ".toml":
         text = path.read_text(encoding="utf-8")
@@ -332,6 +349,8 @@ def _written_by_user(path: Path, texts: Texts) -> None:
         with path.open(encoding="utf-8", newline="") as file:
             for row in itertools.islice(csv.reader(file), 1, None):  # its heads are codes
                 texts.add([cell for cell in row if not re.fullmatch(r"[-+\d.eE:T ]*", cell)])
+    elif path.suffix == ".xlsx":
+        texts.add(_notes(path))
     elif path.suffix == ".parquet":
         import polars as pl
 
