@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test words units schema bench setup spark browser clean
+.PHONY: demo test words units schema bench reference setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -15,6 +15,10 @@ test: setup spark browser
 # Every text that can be said, for whoever translates it.
 words: setup
 	$(UV) run --frozen python tools/words_catalogue.py
+
+# Computes the two-dimensional draws that the width law rests on anew: about two minutes.
+reference: setup
+	$(UV) run --frozen python -m reference
 
 # Factors of the units that people often write, so that pint is not loaded for them.
 units: setup

@@ -6,10 +6,18 @@ import time
 from typing import Any
 
 import numpy as np
+import pytest
 
 from random_loads import agreement, random_load
+from woold.physics.interface_friction import SLIP_MARGIN
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
-from woold.transport.result import SIMULATED_LOADS, STRICT_SHARE, UNSAFE_SHARE
+from woold.transport.result import (
+    SIMULATED_LOADS,
+    SOFT_GUARDED_SHARE,
+    SOFT_UNSAFE_SHARE,
+    STRICT_SHARE,
+    UNSAFE_SHARE,
+)
 
 SEED = 1
 
@@ -25,6 +33,23 @@ def test_screen_against_simulation(benchmark: Any) -> None:
     print(f"\n{found}")
     assert found.unsafe_share[0] <= UNSAFE_SHARE
     assert found.strict_share[0] <= STRICT_SHARE
+
+
+@pytest.mark.parametrize("give", [2e-4, 1e-3])
+@pytest.mark.parametrize(
+    ("margin", "most"), [(SLIP_MARGIN, SOFT_UNSAFE_SHARE), (1.5, SOFT_GUARDED_SHARE)]
+)
+def test_soft_packages(benchmark: Any, give: float, margin: float, most: float) -> None:
+    """Packages that give swing more: what the result says of them, and of a wider margin."""
+    asked = (SIMULATED_LOADS, SEED, margin, give)
+    found = benchmark.pedantic(agreement, asked, rounds=1, iterations=1)
+    (unsafe, error), (strict, other) = found.unsafe_share, found.strict_share
+    print(
+        f"\ngive {1000 * give:g} mm, margin {margin:g}: unsafe {unsafe:.1%} +- {error:.1%},", end=""
+    )
+    print(f" too strict {strict:.1%} +- {other:.1%}", end="")
+    assert unsafe <= most + 2.0 * error
+    assert strict <= STRICT_SHARE
 
 
 def test_a_pulse_of_two_seconds(benchmark: Any) -> None:

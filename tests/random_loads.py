@@ -5,13 +5,14 @@ The loads cover what pallets look like, not what any plant ships: an invented sp
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from woold.physics.interface_friction import SLIP_MARGIN
 from woold.physics.outlines import rectangle_outline
 from woold.physics.restraint import side_walls
-from woold.physics.stack_motion import MovingStack, film_panels, pulse, stack_motion
+from woold.physics.stack_motion import SINK, MovingStack, film_panels, pulse, stack_motion
 from woold.physics.transport import FilmOverInterfaces, Stack, transport_screen
 from woold.physics.transport_profiles import chosen_profile
 
@@ -72,7 +73,7 @@ def screen_holds(load: RandomLoad) -> bool:
     )
 
 
-def simulation_holds(load: RandomLoad, seconds: float = 1.0) -> bool:
+def simulation_holds(load: RandomLoad, seconds: float = 1.0, give: float = SINK) -> bool:
     """Whether the load keeps the same limits in the time simulation of a pulse."""
     stack, tiers = load.stack, load.stack.friction.size
     half = 0.5 * float(np.ptp(stack.vertices[:, 0]))
@@ -87,6 +88,7 @@ def simulation_holds(load: RandomLoad, seconds: float = 1.0) -> bool:
         kinetic_share=stack.kinetic_share,
         panels=np.concatenate([np.broadcast_to([0.0, 1.0], panels[:1].shape), panels]),
         foot_blocked=stack.foot_blocked,
+        give=give,
     )
     done = stack_motion(moving, pulse(load.level, 0.05, seconds, 1.0))
     return bool(
@@ -124,11 +126,14 @@ def _share(count: int, of: int) -> tuple[float, float]:
     return share, float(np.sqrt(near * (1 - near) / of))
 
 
-def agreement(count: int, seed: int) -> Agreement:
+def agreement(
+    count: int, seed: int, slip_margin: float = SLIP_MARGIN, give: float = SINK
+) -> Agreement:
     """Screen and simulate so many loads."""
     rng = np.random.default_rng(seed)
     loads = [random_load(rng) for _ in range(count)]
-    said = [(screen_holds(load), simulation_holds(load)) for load in loads]
+    loads = [replace(each, stack=replace(each.stack, slip_margin=slip_margin)) for each in loads]
+    said = [(screen_holds(load), simulation_holds(load, give=give)) for load in loads]
     return Agreement(
         both_hold=said.count((True, True)),
         unsafe=said.count((True, False)),

@@ -15,7 +15,8 @@ import numpy as np
 import pytest
 from shapely import Point, unary_union
 
-from woold.physics.film import HawardCurve, film_area
+from woold.physics.film import film_area
+from woold.physics.film_curve import HawardCurve
 from woold.physics.film_path import film_path
 from woold.physics.grip import (
     GOVERNS,

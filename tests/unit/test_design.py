@@ -108,6 +108,8 @@ CASES: dict[str, dict[str, Any]] = {
 def changed(table: dict[str, Any], changes: dict[str, dict[str, Any]]) -> Case:
     table["design"] = dict(SMALL)
     table["hold"] = {"targets": TARGETS}
+    # A loss that was measured has no worse end to be judged by.
+    table["film"]["force_loss_per_decade"] = {"value": "0.056", "origin": "measured"}
     for name, values in changes.items():
         table.setdefault(name, {}).update(values)
     if "load" in changes:

@@ -104,6 +104,7 @@ def test_json_page_lists_every_key() -> None:
     from woold.trial.importing import Imported
     from woold.trial.plan import TrialPlan
     from woold.uncertainty.sensitivity import Effect
+    from woold.verdict.result import Verdict
 
     page = (ROOT / "docs/json.md").read_text(encoding="utf-8")
     listed = set(re.findall(r"`(\w+)`", page))
@@ -112,7 +113,7 @@ def test_json_page_lists_every_key() -> None:
     dancers = (SpringTable, CycleStudy, TuneStudy, TraceStudy)
     moved = (TransportResult, TransportEffect, TransportSimulation, TransportCalibration)
     of_reports = (Report, *get_args(Block))
-    for model in (DesignResult, *moved, *models, *of_trials, *dancers, *of_reports):
+    for model in (DesignResult, Verdict, *moved, *models, *of_trials, *dancers, *of_reports):
         assert _keys(model) - listed == set()
 
 

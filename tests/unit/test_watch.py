@@ -15,7 +15,7 @@ from woold.errors import InputError
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
 from woold.units import Money
-from woold.watch.breaks import breaks_chart, place_of_rate_change, standard_gaps
+from woold.watch.breaks import breaks_chart, place_of_rate_change, standard_gap
 from woold.watch.charts import (
     cumulative_sums,
     set_up,
@@ -502,7 +502,13 @@ def test_gaps_between_breaks_are_exponential_whatever_the_rate() -> None:
     """[P] B ln(1 + G/T) has mean 1 and standard deviation 1, and neighbours have nothing in common
     (Quesenberry 1991); here gaps are whole loads, a break in fifty."""
     rng = np.random.default_rng(21)
-    gaps = standard_gaps(np.flatnonzero(rng.random(400_000) < 0.02))[1:]
+    until = np.flatnonzero(rng.random(400_000) < 0.02) + 1
+    gaps = np.array(
+        [
+            standard_gap(float(step), breaks, float(loads))
+            for breaks, (step, loads) in enumerate(zip(np.diff(until), until, strict=False), 1)
+        ]
+    )
     assert gaps.mean() == pytest.approx(1.0, abs=0.04)
     assert gaps.std() == pytest.approx(1.0, abs=0.05)
     assert np.corrcoef(gaps[1:], gaps[:-1])[0, 1] == pytest.approx(0.0, abs=0.04)

@@ -29,8 +29,21 @@ start(async () => {
     live.changed();
   });
 
+  // How sure the verdict is takes seconds: it is asked for once the case has rested.
+  const sure = new Live(
+    (signal) =>
+      ask("post", "/api/verdict", { body: { case: shell.draft.case }, query: { units: shell.show.system }, signal }),
+    (judged) => showVerdict(judged.answer),
+    () => undefined,
+    1500,
+  );
+  const showVerdict = (answer: Predicted["answer"]): void =>
+    byId("verdict").replaceChildren(...blocksShown(answer, { ...form.ways, isFolded: true }));
+
   const showView = (view: Predicted): void => {
     isShown = true;
+    showVerdict(view.answer);
+    if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));
     byId("profile").replaceChildren(profileChart(view.prediction, shell.show, byId("profile").clientWidth));
     byId("findings").replaceChildren(...blocksShown(view.findings, form.ways));
@@ -40,6 +53,7 @@ start(async () => {
   };
 
   const tell = (state: State, problems: Problem[]): void => {
+    if (state !== "fresh") sure.stop();
     document.body.dataset.state = state;
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems.length, isShown);

@@ -3,7 +3,7 @@
 import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
-import type { Compared, Correction, FormField, Record as KeptRecord, OpenTrial } from "../generated/api";
+import type { Compared, Correction, EntryField, Record as KeptRecord, OpenTrial } from "../generated/api";
 import { start } from "../shell";
 import type { RatioRow } from "../trial/ratio_chart";
 import { ratioChart } from "../trial/ratio_chart";
@@ -120,7 +120,7 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
   const used = sheet.fields.filter(
     (field) => field.name !== "load" && loads.some((each) => each.cells[field.name]?.[0]),
   );
-  const isWord = (field: FormField): string | null => (["word", "note"].includes(field.kind) ? "words" : null);
+  const isWord = (field: EntryField): string | null => (["word", "note"].includes(field.kind) ? "words" : null);
   const heads = used.map((each) => el("th", { scope: "col", class: isWord(each) }, each.label));
   const body = loads.map((each) => {
     const cells = used.map((field) => {

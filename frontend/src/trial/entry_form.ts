@@ -2,7 +2,7 @@
 
 import { sayCode } from "../codes";
 import { el, freshId } from "../dom";
-import type { FormField, OpenTrial } from "../generated/api";
+import type { EntryField, OpenTrial } from "../generated/api";
 import { say, toSay } from "../words";
 import type { Draft } from "./model";
 import { fillHeights, planned, prepare, remember } from "./preparing";
@@ -158,7 +158,7 @@ export class EntryForm {
     );
   }
 
-  private unit(field: FormField, group: string, what: string): HTMLElement | null {
+  private unit(field: EntryField, group: string, what: string): HTMLElement | null {
     if (!field.units.length) return null;
     const chosen = unitOf(this.trial, this.draft, group, field);
     const select = el("select", { class: "unit", "aria-label": say("unit of {what}", { what }) });

@@ -7,6 +7,7 @@ from typing import Any
 
 from woold.prediction.result import CAUTIONS, Finding, RestsOn
 from woold.rows.told import Told
+from woold.verdict.result import Verdict
 from woold.words import say, to_say
 
 __all__ = [
@@ -106,13 +107,19 @@ class SavingSpent:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class CarriageComparison(Told):
-    """Two carriages on one load, all in SI; savings are shares of the base's film mass."""
+    """Two carriages on one load, all in SI; savings are shares of the base's film mass.
+
+    Less film is a saving only where nothing is asked of the load, or the candidate holds it.
+    """
 
     told_as = "carriage-comparison"
     told_by = "woold.carriages.comparison_rows:answered_blocks"
 
     base: ComparedCarriage
     candidate: ComparedCarriage
+    base_verdict: Verdict
+    candidate_verdict: Verdict
+    is_saving: bool
     saving: float
     saving_interval: DrawnRange
     candidate_uses_less_share: float

@@ -15,7 +15,9 @@ import numpy.typing as npt
 
 from woold.errors import InputError, Problem, UnitError, fields_renamed
 from woold.physics.film import natural_draw_stretch
-from woold.physics.film_fit import FIT_FROM, HawardFit, fit_haward
+from woold.physics.film_fit import LARGEST_EXTENSIBILITY, HawardFit, fit_haward
+from woold.physics.film_points import PointsCurve
+from woold.physics.tensile_test import FIT_FROM, curve_points
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 from woold.units import parse_quantity, show
@@ -193,7 +195,11 @@ class FilmParameter:
 
 @dataclass(frozen=True, slots=True, repr=False)
 class FilmFitReport(Told):
-    """A film curve fitted to a tensile test, SI."""
+    """A film curve fitted to a tensile test, SI.
+
+    ``curve`` is stretch and stress of points that stand for the test, the toe taken off; where the
+    test is of another shape than the law, ``values`` is empty and the points are all there is.
+    """
 
     told_as = "film-fit"
     told_by = "woold.carriages.film_fit_rows:film_fit_blocks"
@@ -206,6 +212,8 @@ class FilmFitReport(Told):
     values: tuple[FilmParameter, ...]
     residual_deviation_pa: float
     determination: float
+    toe: float
+    curve: tuple[tuple[float, float], ...]
     natural_draw_stretch: float
     largest_tested_stretch: float
     findings: tuple[Finding, ...]
@@ -217,6 +225,10 @@ class FilmFitReport(Told):
 
     def to_toml(self) -> str:
         """Lines for a case's [film]."""
+        if not self.values:
+            elongations = ", ".join(f'"{100 * (each - 1):.4g} %"' for each, _ in self.curve)
+            stresses = ", ".join(f'"{1e-6 * each:.4g} MPa"' for _, each in self.curve)
+            return f"test_elongations = [{elongations}]\ntest_stresses = [{stresses}]"
         units = {"stress": ("MPa", 1e-6), "ratio": ("", 1.0)}
         lines = []
         origin = _quotable(say("fitted to {source}", source=self.source))
@@ -252,48 +264,85 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
     renamed = {name: f"{source}, {name}" for name in ("stretches", "stresses", "points")}
     with fields_renamed(renamed):
         found = fit_haward(test.stretches, test.stresses, fit_from)
+    toe = found.elastic.toe if found.elastic else 0.0
+    with fields_renamed(renamed):
+        points = _points_of(test, toe, found.is_law)
+    natural = (
+        natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
+        if found.is_law
+        else PointsCurve(*map(tuple, zip(*points, strict=True))).natural_draw_stretch
+    )
     return FilmFitReport(
         source=source,
         points=len(test.stretches),
         points_used=found.points_used,
         points_left_out=test.left_out,
         fit_from_stretch=fit_from,
-        values=tuple(_values(found)),
+        values=tuple(_values(found)) if found.is_law else (),
         residual_deviation_pa=found.fit.residual_deviation,
         determination=found.fit.determination,
-        natural_draw_stretch=float(
-            natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
-        ),
+        toe=toe,
+        curve=points,
+        natural_draw_stretch=float(natural),
         largest_tested_stretch=float(test.stretches[-1]),
         findings=tuple(_findings(found, test)),
     )
 
 
+def _points_of(test: TensileTest, toe: float, is_law: bool) -> tuple[tuple[float, float], ...]:
+    """Points that stand for the test; none where a law does and the test has too few of them."""
+    try:
+        stretches, stresses = curve_points(test.stretches / (1.0 + toe), test.stresses)
+    except InputError:
+        if is_law:
+            return ()
+        raise
+    return tuple(zip(stretches.tolist(), stresses.tolist(), strict=True))
+
+
 def _values(found: HawardFit) -> list[FilmParameter]:
-    rows = [
-        ("yield_stress", "stress", found.yield_stress, found.fit.standard_errors[0]),
-        ("hardening_modulus", "stress", found.hardening_modulus, found.fit.standard_errors[1]),
-        ("extensibility", "ratio", found.extensibility, found.fit.standard_errors[2]),
-    ]
-    if found.elastic_modulus is not None and found.elastic_error is not None:
-        rows.append(("elastic_modulus", "stress", found.elastic_modulus, found.elastic_error))
-    least = {"extensibility": 2.0}
+    names = (
+        ("yield_stress", "stress"),
+        ("hardening_modulus", "stress"),
+        ("extensibility", "ratio"),
+    )
+    fit, elastic = found.fit, found.elastic
+    columns = (fit.values, fit.standard_errors, found.low, found.high)
+    rows = [(*name, *each) for name, *each in zip(names, *columns, strict=True)]
+    if elastic is not None:
+        known = (elastic.modulus, elastic.standard_error, elastic.low, elastic.high)
+        rows.append(("elastic_modulus", "stress", *known))
+    # A case takes no modulus below these, and no range without an end.
+    least, most = {"extensibility": 2.0}, {"extensibility": LARGEST_EXTENSIBILITY}
     return [
         FilmParameter(
             field=f"film.{name}",
             kind=kind,
             value=float(value),
             standard_error=float(error),
-            low=max(float(value - 2 * error), least.get(name, 0.01 * float(value))),
-            high=float(value + 2 * error),
+            low=max(float(low), least.get(name, 0.01 * float(value))),
+            high=min(float(high), most.get(name, math.inf)),
         )
-        for name, kind, value, error in rows
+        for name, kind, value, error, low, high in rows
     ]
 
 
 def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
     findings = []
-    if not found.locking_is_decided:
+    if not found.is_law:
+        findings.append(
+            Finding(
+                "curve_is_no_law",
+                "film",
+                say(
+                    "The test's curve has another shape than the drawing law, which misses it by"
+                    " {misfit:.1f} % of the mean stress: no moduli are given. Use the points"
+                    " below, or fit from another elongation.",
+                    misfit=100 * found.misfit,
+                ),
+            )
+        )
+    elif not found.locking_is_decided:
         findings.append(
             Finding(
                 "extensibility_not_decided",
@@ -305,7 +354,7 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
                 ),
             )
         )
-    if found.elastic_modulus is None:
+    if found.elastic is None:
         findings.append(
             Finding(
                 "elastic_modulus_not_fitted",

@@ -95,6 +95,16 @@ class Transport(Section):
         ge=0,
         le=1,
     )
+    slip_margin: float = quantity(
+        "ratio",
+        "how much below its friction an interface counts as slipping, since a start makes a stack"
+        " swing",
+        "1.1",
+        span=("1.1", "1.5"),
+        placeholder="1.1 for packages that hardly give, up to 1.5 for soft ones: from simulations",
+        ge=1,
+        le=2,
+    )
     pressing_force: float = quantity(
         "force", "of straps or a cap that presses on the stack", "0 N", ge=0
     )

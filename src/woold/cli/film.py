@@ -21,7 +21,7 @@ from woold.cli.output import (
     print_findings,
     print_json,
 )
-from woold.physics.film_fit import FIT_FROM
+from woold.physics.tensile_test import FIT_FROM
 from woold.rows.wording import Wording
 from woold.units import parse_quantity
 from woold.words import say

@@ -211,7 +211,7 @@ def design(
     result = design_program(case, films, DesignTask(goal, front=front))
     report = design_report(case, result, making, films)
     _write(report, f"{Path(case_path).stem}-design", asked)
-    if not result.possible:
+    if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
 

@@ -40,6 +40,9 @@ from woold.transport.simulation_rows import (
     transport_effect_blocks,
 )
 from woold.units import UnitSystem
+from woold.verdict.result import Verdict
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import say
 
 __all__ = ["app"]
@@ -83,6 +86,7 @@ def transport(
     case = read_case(case_path)
     prediction = predict(case)
     result = screen_transport(case, prediction)
+    verdict = verdict_of(case, prediction, result)
     effects = transport_effects(case, prediction)
     rows = [typed_row(each) for each in slip or ()] + list(read_rows(slips) if slips else ())
     simulation = _simulation(case, prediction, result, recording) if simulate or recording else None
@@ -91,13 +95,14 @@ def transport(
         _draw(case, result, simulation, plot, units)
     if as_json:
         document: dict[str, Any] = result.to_json()
+        document["verdict"] = verdict.to_json()
         document["effects"] = [asdict(each) for each in effects]
         document["simulation"] = simulation.to_json() if simulation else None
         document["calibration"] = calibration.to_json() if calibration else None
         print_json("transport", document)
     else:
-        _print_result(result, effects, simulation, calibration, units)
-    if not result.holds:
+        _print_result(result, verdict, effects, simulation, calibration, units)
+    if verdict.fails:
         raise typer.Exit(1)
 
 
@@ -147,6 +152,7 @@ def _draw(
 
 def _print_result(
     result: TransportResult,
+    verdict: Verdict,
     effects: Sequence[TransportEffect],
     simulation: TransportSimulation | None,
     calibration: TransportCalibration | None,
@@ -157,6 +163,7 @@ def _print_result(
     out.print(Text(say(result.caution), style="italic"))
     out.print()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    print_blocks(out, verdict_blocks(verdict, text, brief))
     print_blocks(out, transport_blocks(result, text, brief))
     print_blocks(out, transport_effect_blocks(effects, text, brief))
     if simulation is not None:

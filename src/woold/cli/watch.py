@@ -208,7 +208,7 @@ def fleet(
     """Every machine of a fleet by its days, the largest loss of film first."""
     from woold.watch.document import fleet_document
     from woold.watch.fleet import open_fleet, summarise_fleet
-    from woold.watch.rows import fleet_blocks
+    from woold.watch.fleet_rows import fleet_blocks
 
     settings = options.settings
     table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)

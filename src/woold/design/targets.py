@@ -119,7 +119,8 @@ class Targets:
         """
         one = layer_force_later(case, age)
         zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
-        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, one)) for z in self.zones]
+        safe = layer_force_later(case, age, is_safe=True)
+        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, safe)) for z in self.zones]
         if self.ways and case.transport is not None:
             needed = self.scale * self._transport_layers(case, sheet, one)
             lows, highs = interface_zones(case, case.transport)
@@ -153,7 +154,7 @@ class Targets:
         return tuple(self._shortfalls(case, prediction))
 
     def _shortfalls(self, case: Case, prediction: Prediction) -> Iterator[Shortfall]:
-        heights, layers, later = _profile(prediction)
+        heights, layers, _, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
             yield Shortfall(
@@ -215,7 +216,7 @@ class Targets:
         """Zone of each interface that slips, and the film there over what it needs."""
         asked = case.transport
         assert asked is not None
-        heights, layers, later = _profile(prediction)
+        heights, layers, later, _ = _profile(prediction)
         one = layer_force_later(case)
         needed = self._transport_layers(case, film_on_load(case), one)
         for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
@@ -228,7 +229,7 @@ class Targets:
 
     def shares(self, prediction: Prediction) -> tuple[float, ...]:
         """What is held over what is asked for, for each force target [-]."""
-        heights, _, later = _profile(prediction)
+        heights, _, _, later = _profile(prediction)
         return tuple(_least_over(heights, later, z.low, z.high) / z.force for z in self.zones)
 
     def least_share(self, case: Case, prediction: Prediction) -> float:
@@ -242,13 +243,14 @@ class Targets:
         return min(shares, default=1.0)
 
 
-def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats]:
-    """Heights, least layers, and least force at the age asked for."""
+def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats, Floats]:
+    """Heights, least layers, least force at the age asked for, and its safe side."""
     points = prediction.containment_profile
     return (
         np.array([point.height_m for point in points]),
         np.array([point.layers_min for point in points]),
         np.array([point.force_later_n for point in points]),
+        np.array([point.force_later_low_n for point in points]),
     )
 
 
@@ -312,7 +314,7 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
     as_today = not zones and not ways
     if as_today:
-        held = today.containment_later_min_n
+        held = today.containment_later_low_n
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",

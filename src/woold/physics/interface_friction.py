@@ -15,7 +15,8 @@ GRAVITY: Final = 9.81
 """Gravity, rounded as in the rules' worked cases [m/s^2]."""
 
 SLIP_MARGIN: Final = 1.1
-"""An interface counts as slipping from this much below its friction: a start swings [-]."""
+"""An interface counts as slipping from this much below its friction: a start swings. Enough for
+packages that hardly give; soft ones swing more [-]."""
 
 
 def force_beyond_friction(
@@ -53,6 +54,7 @@ def restraint_needed(
     vertical: FloatOrArray = 1.0,
     vertical_force: FloatOrArray = 0.0,
     kinetic_share: float = KINETIC_SHARE,
+    slip_margin: float = SLIP_MARGIN,
 ) -> FloatOrArray:
     """Force that film must give an interface once it slips, when kinetic friction is left.
 
@@ -62,6 +64,7 @@ def restraint_needed(
         mass_above, friction, horizontal, vertical, vertical_force: as for
             `force_beyond_friction`, friction static.
         kinetic_share: kinetic over static friction mu_k/mu [-].
+        slip_margin: the 1.1 above [-].
 
     Returns:
         Force [N].
@@ -69,7 +72,7 @@ def restraint_needed(
     Source: kinetic friction after the CTU Code, Annex 7 Appendix 2, as default; the margin is a
         judgement, checked against a time simulation.
     """
-    pushed = SLIP_MARGIN * np.asarray(horizontal)
+    pushed = slip_margin * np.asarray(horizontal)
     slips = force_beyond_friction(mass_above, friction, pushed, vertical, vertical_force) > 0
     kinetic = kinetic_share * np.asarray(friction)
     moving = force_beyond_friction(mass_above, kinetic, horizontal, vertical, vertical_force)

@@ -55,6 +55,8 @@ class MovingStack:
             (b, k, 2); the pallet's on the vehicle has none.
         foot_blocked: something keeps the pallet's foot from sliding.
         pressing_force: straps or a cap press the tiers on the pallet with it [N].
+        give: by how much all of the weight presses an interface in: stiff enough to be rigid as
+            it stands; soft packages give millimetres [m].
     """
 
     ahead: Floats
@@ -66,6 +68,7 @@ class MovingStack:
     panels: Floats
     foot_blocked: bool = True
     pressing_force: float = 0.0
+    give: float = SINK
 
 
 @dataclass(frozen=True, eq=False)
@@ -219,7 +222,7 @@ def stack_motion(
     bodies = _constants(stack)
     weight = float(stack.masses.sum()) * GRAVITY
     lightest = float(stack.masses.min())
-    stiffness = 0.5 * (weight + stack.pressing_force) / SINK
+    stiffness = 0.5 * (weight + stack.pressing_force) / stack.give
     contacts = kernel.Contacts(
         foot_blocked=stack.foot_blocked,
         pressing_force=stack.pressing_force,
@@ -265,6 +268,7 @@ def _constants(stack: MovingStack) -> Floats:
     share = np.broadcast_to(np.asarray(stack.kinetic_share, dtype=float), stack.masses.shape)
     refuse_unless((share >= 0.0) & (share <= 1.0), "kinetic_share", share, to_say("from 0 to 1"))
     refuse_unless(stack.panels >= 0.0, "stack.panels", stack.panels, to_say("0 or more"))
+    refuse_unless(stack.give > 0.0, "stack.give", stack.give, to_say("more than 0"))
     widths = stack.ahead + stack.behind
     inertias = stack.masses * (widths**2 + stack.heights**2) / 12.0
     return np.column_stack(

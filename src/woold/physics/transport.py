@@ -76,6 +76,7 @@ class Stack:
         pallet_mass: the empty pallet; 0 errs to the safe side [kg].
         kinetic_share: kinetic over static friction [-].
         foot_blocked: something keeps the pallet's foot from sliding on the vehicle.
+        slip_margin: an interface counts as slipping from this much below its friction [-].
     """
 
     vertices: Floats
@@ -90,6 +91,7 @@ class Stack:
     pallet_mass: float = 0.0
     kinetic_share: float = KINETIC_SHARE
     foot_blocked: bool = False
+    slip_margin: float = SLIP_MARGIN
 
     @property
     def mass_above(self) -> Floats:
@@ -204,7 +206,9 @@ def stack_ways(
     ways = []
     for action, bearing in _turned(profile, bearings):
         c, c_z = action.horizontal, action.vertical
-        needed = restraint_needed(masses, stack.friction, c, c_z, vertical_force, share)
+        needed = restraint_needed(
+            masses, stack.friction, c, c_z, vertical_force, share, stack.slip_margin
+        )
         pressed = c_z * masses * GRAVITY + vertical_force
         ways.append(
             Way(
@@ -302,7 +306,7 @@ def shares_without_travel(stack: Stack, way: Way) -> dict[str, float]:
     if stack.foot_blocked:
         slides = 0.0
     elif stack.vehicle_friction > 0.0:
-        slides = SLIP_MARGIN * action.horizontal / (stack.vehicle_friction * action.vertical)
+        slides = stack.slip_margin * action.horizontal / (stack.vehicle_friction * action.vertical)
     return {
         "stack_tips": float(_tipping(stack, way, 0.0).max()),
         "unit_tips": _unit_tipping(stack, way, 0.0),
@@ -351,7 +355,7 @@ def _unit_sliding(
         return 0.0
     c, c_z = way.action.horizontal, way.action.vertical
     mass = stack.load_mass + stack.pallet_mass
-    push = SLIP_MARGIN * c * mass * GRAVITY
+    push = stack.slip_margin * c * mass * GRAVITY
     if way.slips.any():
         lowest = int(np.argmax(way.slips))
         pressed = c_z * stack.mass_above * GRAVITY + vertical_force

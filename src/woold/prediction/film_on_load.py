@@ -14,9 +14,10 @@ from woold.case.carriage import Carriage
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.errors import PhysicsError, fields_renamed
-from woold.physics.carriage import CarriageSetting, FilmRoll, LaidFilm, laid_film
-from woold.physics.film import FilmCurve, HawardCurve, PointsCurve
+from woold.physics.carriage import CarriageSetting, FilmRoll, KnownWidth, LaidFilm, laid_film
+from woold.physics.film_curve import FilmCurve, HawardCurve
 from woold.physics.film_path import film_path
+from woold.physics.film_points import PointsCurve
 from woold.physics.grip import GOVERNS, RollerGrip
 from woold.physics.numeric import FloatOrArray
 from woold.physics.rollers import FilmPath, Roller, geared_stretch
@@ -194,7 +195,7 @@ def lay_film(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> LaidFilm:
             film_roll(case.film, draws),
             carriage_setting(case, lacing, draws),
             draws.get("program.force_to_load", case.program.force_to_load),
-            _measured_width(case, draws),
+            KnownWidth(_measured_width(case, draws)),
         )
 
 

@@ -14,7 +14,13 @@ from woold.physics import film, layer_count
 from woold.physics.pattern import Leg
 from woold.prediction.result import HeightPoint
 
-__all__ = ["FilmOverHeight", "count_heights", "film_over_height", "layer_force_later"]
+__all__ = [
+    "FilmOverHeight",
+    "count_heights",
+    "film_loss_range",
+    "film_over_height",
+    "layer_force_later",
+]
 
 FINEST_STEP = 0.01
 """Heights at which layers are counted stand at most this far apart [m]."""
@@ -118,14 +124,16 @@ def film_over_height(
     )
 
 
-def layer_force_later(case: Case, age: float = 0.0) -> float:
+def layer_force_later(case: Case, age: float = 0.0, is_safe: bool = False) -> float:
     """Force of one film at the age asked for [N].
 
     Args:
         case: the case.
         age: time from when it is laid to the end of the cycle [s].
+        is_safe: at the worse end of the film's loss of force, by which a hold is judged.
     """
-    kept = film.retained_force_fraction(case.hold.after + age, film_loss_range(case)[0])
+    loss = film_loss_range(case)[2 if is_safe else 0]
+    kept = film.retained_force_fraction(case.hold.after + age, loss)
     return case.program.force_to_load * float(kept)
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from datetime import date
 
 from woold.case.model import Case
-from woold.physics import demand, film, grip, hold, stretch
+from woold.physics import demand, film, film_points, grip, hold, neck_down
 from woold.pictures.wrapped_load import wrapped_load_figure
 from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict
@@ -28,9 +28,15 @@ from woold.rows.wording import Wording
 from woold.uncertainty.rows import effect_blocks
 from woold.uncertainty.sensitivity import input_effects
 from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
+from woold.verdict.chance import DRAWS as VERDICT_DRAWS
+from woold.verdict.chance import sureness
+from woold.verdict.parts import asking_fields
+from woold.verdict.result import Sureness
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import to_say
 
-__all__ = ["prediction_report", "prediction_sources", "spread_of"]
+__all__ = ["prediction_report", "prediction_sources", "spread_of", "sureness_of"]
 
 _VARIED = (
     "film_mass_kg",
@@ -67,7 +73,8 @@ def prediction_report(
     since = making.made_at.date()
     spread = spread_of(case, since, draws)
     known = spread.estimates
-    blocks: list[Block] = [Paragraph(_answer(p, spread, say), is_strong=True)]
+    verdict = verdict_of(case, p, sure=sureness_of(case, draws))
+    blocks: list[Block] = [*verdict_blocks(verdict, say, say), Paragraph(_answer(p, spread, say))]
     blocks += [Paragraph(case.notes)] if case.notes else []
     blocks += finding_blocks(p.findings, say)
     blocks += [
@@ -129,7 +136,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
     carriage = case.carriage
     used: list[tuple[str, object]] = [
         (
-            (to_say("film's curve through test points"), film.PointsCurve)
+            (to_say("film's curve through test points"), film_points.PointsCurve)
             if case.film.test_elongations is not None
             else (to_say("film's curve"), film.true_stress)
         ),
@@ -138,7 +145,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
         (to_say("loss of force with time"), film.force_loss_per_decade),
     ]
     if carriage.film_width_on_load is None and carriage.neck_down is None:
-        used.insert(1, (to_say("neck-down"), stretch.film_width_after_gap))
+        used.insert(1, (to_say("neck-down"), neck_down.width_loss_factor))
     if case.load.diameter is None:
         used.append((to_say("pull-plate reading"), hold.pull_factor))
     return used
@@ -180,6 +187,18 @@ def _method(case: Case) -> tuple[str, ...]:
             " the load's own stiffness."
         ),
     )
+
+
+def sureness_of(case: Case, draws: int) -> Sureness | None:
+    """How sure the verdict is; None where nothing is asked.
+
+    Args:
+        case: the case.
+        draws: at most so many.
+    """
+    if not asking_fields(case):
+        return None
+    return sureness(case, min(draws, VERDICT_DRAWS))
 
 
 def _answer(p: Prediction, spread: Spread, say: Wording) -> str:

@@ -31,6 +31,11 @@ UNSAFE_SHARE: Final = 0.05
 STRICT_SHARE: Final = 0.15
 """Of those that held, the screen refused at most so many [-]."""
 
+SOFT_UNSAFE_SHARE: Final = 0.16
+"""The first share where packages give by up to 1 mm under all of the weight, margin 1.1 [-]."""
+SOFT_GUARDED_SHARE: Final = 0.05
+"""The same with a margin of 1.5 [-]."""
+
 _TEXTS = ("title", "edition", "source", "basis")
 """Texts of a profile that are said where they are shown."""
 

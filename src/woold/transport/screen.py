@@ -114,6 +114,7 @@ def load_stack(case: Case, asked: Transport) -> Stack:
         pallet_mass=asked.pallet_mass,
         kinetic_share=asked.kinetic_share,
         foot_blocked=asked.foot_blocked,
+        slip_margin=asked.slip_margin,
     )
 
 

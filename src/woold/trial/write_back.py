@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from woold.case.file import case_from_table
 from woold.errors import InputError
+from woold.trial.averages import WIDTH
 from woold.trial.calibrate import Calibration
 from woold.units import KINDS, from_si, significant
 from woold.words import say
@@ -52,23 +54,38 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
         entry = tomlkit.inline_table()
         entry["value"] = _text(each.after, each.kind, unit)
         entry["origin"] = origin
-        if each.low is not None and each.high is not None:
-            entry["low"] = _text(each.low, each.kind, unit)
-            entry["high"] = _text(each.high, each.kind, unit)
+        # A case's range is read as a triangle, so its ends are that triangle's.
+        if each.least is not None and each.most is not None:
+            entry["low"] = _text(each.least, each.kind, unit)
+            entry["high"] = _text(each.most, each.kind, unit)
         table[name] = entry
+    _write_thickness(document, calibration, origin)
     text: str = tomlkit.dumps(document)
     case_from_table(_plain(document))  # never hand out a case that cannot be read
     return text
 
 
+def _write_thickness(document: Any, calibration: Calibration, origin: str) -> None:
+    """The film's thickness by its rolls, where they were weighed."""
+    import tomlkit
+
+    found = calibration.mass_error
+    if found is None or found.thickness_from_rolls_m is None:
+        return
+    entry = tomlkit.inline_table()
+    entry["value"] = _text(found.thickness_from_rolls_m, "thickness", "um")
+    entry["origin"] = f"{origin}, by the rolls' mass and length"
+    document.setdefault("film", tomlkit.table())["thickness"] = entry
+
+
 def _measured_width(calibration: Calibration, origin: str) -> Any:
     import tomlkit
 
-    widths = [each for each in calibration.readings if each.what == "film width"]
+    widths = [each for each in calibration.readings if each.kind == WIDTH]
     middle = sum(each.after * each.readings for each in widths) / sum(
         each.readings for each in widths
     )
-    error = 2 * max(each.relative_error for each in widths)
+    error = math.sqrt(6.0) * max(each.relative_error for each in widths)
     entry = tomlkit.inline_table()
     entry["value"] = _text(middle, "small_length", "mm")
     entry["origin"] = origin

@@ -17,7 +17,7 @@ from woold.watch.charts import Array, Excursion
 from woold.watch.level_steps import PLACE_QUANTILE, LevelStep
 from woold.watch.run_length import gap_limit_for
 
-__all__ = ["BreaksChart", "breaks_chart", "place_of_rate_change", "standard_gaps"]
+__all__ = ["BreaksChart", "breaks_chart", "place_of_rate_change", "standard_gap"]
 
 RATIO = 2.0  # change of the rate that the sums are set for, up and down
 _SLACK_UP = math.log(RATIO) / (RATIO - 1.0)
@@ -55,24 +55,20 @@ class BreaksChart:
         return self.at.size / self.loads
 
 
-def standard_gaps(at: NDArray[np.int64]) -> Array:
-    """Gaps freed from the unknown rate: B ln(1 + G/T), after B breaks in T loads.
+def standard_gap(gap: float, breaks: int, loads: float) -> float:
+    """A gap freed from the unknown rate: B ln(1 + G/T), after B breaks in T loads.
 
-    Where the rate does not change they are independent and exponential with mean 1, whatever the
-    rate is: (T/(T + G))^B is uniform. The first break has no gap that says anything: NaN.
+    Where the rate does not change such gaps are independent and exponential with mean 1, whatever
+    the rate is: (T/(T + G))^B is uniform.
 
     Args:
-        at: load of each break, in order.
+        gap: loads since the break before.
+        breaks, loads: so far, the last load being one with a break.
 
     Source: Quesenberry, J. Quality Technology 23 (1991) 296 and 27 (1995) 184 (charts of gaps whose
         rate is not known).
     """
-    until = at + 1.0
-    until += np.arange(at.size) * 1e-9  # two breaks of one load have a gap, however small
-    breaks = np.arange(at.size, dtype=float)
-    gaps = np.full(at.size, np.nan)
-    gaps[1:] = breaks[1:] * np.log(until[1:] / until[:-1])
-    return gaps
+    return breaks * math.log1p(gap / loads)
 
 
 class _Sums:
@@ -135,7 +131,7 @@ def breaks_chart(
         gap = max(float(load) - before, 1e-6)
         before = float(load)
         if index >= max(in_setup, 1):
-            ended = sums.add(index, count * math.log1p(gap / exposure))
+            ended = sums.add(index, standard_gap(gap, count, exposure))
             upper[index], lower[index] = sums.sums["up"], sums.sums["down"]
             if ended is not None:
                 found.append(ended)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 
 from woold.watch.breaks import BreaksChart
 from woold.watch.charts import Excursion
+from woold.watch.level_chart import LevelChart
 from woold.watch.level_steps import Hint, LevelStep, hints_for, place_of_step
 from woold.watch.quantity_charts import Charted
 from woold.watch.text_labels import Labels
@@ -155,11 +157,21 @@ def _belongs(alarm: Alarm, group: Sequence[Alarm], loads: int) -> bool:
 
 
 def _alarms(charted: Charted) -> list[Alarm]:
+    """Alarms of a quantity; a stretch whose level is displaced to its end makes only one."""
     chart = charted.chart
     found = []
-    before = 0
+    before, told = 0, {"up": -1, "down": -1}
     for each in chart.excursions:
-        step = _step(each, chart.scores, chart.values, before)
+        if each.alarm <= told[each.direction]:
+            continue
+        displaced = _displaced(each, chart)
+        if displaced is None:
+            step = _step(each, chart.scores, chart.values, before)
+            last, is_open = each.last, each.is_open
+        else:
+            step, end = displaced
+            last = max(each.last, end - 1)
+            is_open = last == chart.values.size - 1
         hints = hints_for(step, chart.values, charted.labels)
         found.append(
             Alarm(
@@ -167,13 +179,34 @@ def _alarms(charted: Charted) -> list[Alarm]:
                 direction=each.direction,
                 step=_in_loads(step, charted.loads),
                 alarm=int(charted.loads[each.alarm]),
-                last=int(charted.loads[each.last]),
-                is_open=each.is_open,
+                last=int(charted.loads[last]),
+                is_open=is_open,
                 hints=tuple(_hint_in_loads(hint, charted.loads) for hint in hints),
             )
         )
-        before = each.last + 1
+        before, told[each.direction] = each.last + 1, last
     return found
+
+
+def _displaced(each: Excursion, chart: LevelChart) -> tuple[LevelStep, int] | None:
+    """The step that the level took before the alarm, and the end of its stretch, where the whole
+    stretch lies to the alarm's side of the set-up phase; a small shift that lasts would else come
+    and go on the chart."""
+    edges = [step.index for step in chart.steps]
+    place = int(np.searchsorted(edges, each.alarm, "right")) - 1
+    if place < 0:
+        return None
+    step = chart.steps[place]
+    end = edges[place + 1] if place + 1 < len(edges) else chart.values.size
+    found = chart.set_up
+    alike = (1.0 + chart.autocorrelation) / (1.0 - chart.autocorrelation)
+    error = found.sigma * math.sqrt(
+        max(alike, 1.0) * (1.0 / (end - step.index) + 1.0 / found.count)
+    )
+    moved = step.after - found.centre
+    if abs(moved) < 3.0 * error or (moved > 0.0) != (each.direction == "up"):
+        return None
+    return step, end
 
 
 def _step(

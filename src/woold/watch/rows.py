@@ -8,7 +8,6 @@ from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.blocks import Block, Bullets, Cautions, Figure, Heading, Note, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.watch.events import Alarm
-from woold.watch.fleet import FleetRow, FleetSummary
 from woold.watch.level_steps import Hint
 from woold.watch.machine import MachineWatch
 from woold.watch.quantity_charts import QUANTITIES, Charted
@@ -16,7 +15,7 @@ from woold.watch.savings import SavingsKept
 from woold.watch.settings import WatchSettings
 from woold.words import to_say
 
-__all__ = ["WATCH_CAUTIONS", "fleet_blocks", "headline", "most_urgent", "watch_blocks"]
+__all__ = ["WATCH_CAUTIONS", "change_text", "headline", "most_urgent", "watch_blocks"]
 
 WATCH_CAUTIONS = (
     to_say("Less film than in the set-up phase is an alarm too: check that loads are still held."),
@@ -31,7 +30,6 @@ _SOURCES = {
 }
 _KINDS = {"film": "small_mass", "prestretch": "elongation", "cycle_time": "time"}
 _SURE = 0.05  # a coincidence less likely than this is worth a look; common practice
-_MOST_MACHINES = 40
 _MOST_CAUSES = 2
 _NEAR = 50  # loads after an event in which a step is still its end
 
@@ -146,10 +144,11 @@ def _overview(machines: Sequence[MachineWatch], settings: WatchSettings, say: Wo
 def _film_now(machine: MachineWatch, say: Wording) -> str:
     """Film per load since the last step, against the set-up phase: "+2.1 %"."""
     film = next((each for each in machine.charted if each.quantity == "film"), None)
-    return say("not charted") if film is None else _change(film.chart.recent, say)
+    return say("not charted") if film is None else change_text(film.chart.recent, say)
 
 
-def _change(share: float, say: Wording) -> str:
+def change_text(share: float, say: Wording) -> str:
+    """A share of the set-up phase as a change from it: "+2.1 %"."""
     percent = round(100.0 * (share - 1.0), 1) + 0.0  # no minus before a zero
     return say.sentence(f"{percent:+.1f} %").replace("-", "−")
 
@@ -210,7 +209,7 @@ def _quantity_sentence(
         "name": name[0].upper() + name[1:],
         "mean": say.amount(charted.mean, kind),
         "count": say.fixed(charted.chart.set_up.count, 0),
-        "change": _change(charted.chart.recent, say),
+        "change": change_text(charted.chart.recent, say),
     }
     if charted.chart.steps:
         return say(
@@ -286,7 +285,7 @@ def _what(alarm: Alarm, say: Wording) -> str:
     return say(
         "{quantity} {change}",
         quantity=say(QUANTITIES[alarm.quantity]),
-        change=_change(alarm.change, say),
+        change=change_text(alarm.change, say),
     )
 
 
@@ -323,7 +322,7 @@ def _other_steps(machine: MachineWatch, say: Wording) -> Iterator[str]:
             yield say(
                 "{quantity} {change} at load {first} ({low} to {high}), {time}: {cause}.",
                 quantity=say(QUANTITIES[charted.quantity]),
-                change=_change(step.after / step.before, say),
+                change=change_text(step.after / step.before, say),
                 first=first + 1,
                 low=low + 1,
                 high=high + 1,
@@ -366,48 +365,4 @@ def _method(settings: WatchSettings, say: Wording) -> Iterator[str]:
         "Breaks are charted by the loads between them, each gap against all loads before it. Places"
         " of changes are ranges that hold the true load in 95 % of cases; what changed with them is"
         " a hint, not a proof."
-    )
-
-
-def fleet_blocks(summary: FleetSummary, say: Wording) -> tuple[Block, ...]:
-    """The fleet, the machine that loses most film first."""
-    shown = summary.rows[:_MOST_MACHINES]
-    columns = (
-        say("machine"),
-        say("loads"),
-        say("film now"),
-        say("more kg a year"),
-        say("changed"),
-        say("alarm days"),
-        say("last alarm"),
-        say("breaks in 1000"),
-    )
-    blocks: list[Block] = [
-        Table(
-            say("{count} machines, the largest loss of film first", count=len(summary.rows)),
-            columns,
-            tuple(_fleet_cells(row, say) for row in shown),
-        )
-    ]
-    if len(shown) < len(summary.rows):
-        more = len(summary.rows) - len(shown)
-        blocks.append(Paragraph(say("{count} more are in the JSON document.", count=more)))
-    if summary.findings:
-        blocks.append(Heading(say("Findings"), 3))
-        blocks += [Note(each.field, say.sentence(each.message)) for each in summary.findings]
-    blocks.append(Cautions(say("Take care"), tuple(say(each) for each in WATCH_CAUTIONS)))
-    return tuple(blocks)
-
-
-def _fleet_cells(row: FleetRow, say: Wording) -> tuple[str, ...]:
-    lost = row.lost_kg_per_year
-    return (
-        row.machine,
-        say.fixed(row.loads, 0),
-        "-" if row.recent is None else _change(row.recent, say),
-        "-" if lost is None else say.fixed(lost, 0),
-        str(row.changed or "-"),
-        str(row.alarms),
-        str(row.last_alarm or "-"),
-        "-" if row.breaks_per_1000 is None else say.fixed(row.breaks_per_1000, 1),
     )

@@ -33,7 +33,7 @@ class OrderedLoad(BaseModel):
     is_wrapped: bool
 
 
-class FormField(BaseModel):
+class EntryField(BaseModel):
     """One thing to write down; `factors` holds the SI value of one of each unit on offer."""
 
     name: str
@@ -57,7 +57,7 @@ class FormSheet(BaseModel):
     title: str
     doc: str
     key: list[str]
-    fields: list[FormField]
+    fields: list[EntryField]
 
 
 class OpenTrial(Document):
@@ -128,8 +128,8 @@ def _sheet(sheet: Sheet, is_fitted_once: bool) -> FormSheet:
     )
 
 
-def _field(each: SheetField) -> FormField:
-    return FormField(
+def _field(each: SheetField) -> EntryField:
+    return EntryField(
         name=each.name,
         label=say(each.label),
         kind=each.kind,
