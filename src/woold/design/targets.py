@@ -16,8 +16,9 @@ from woold.physics.transport import Way, stack_ways
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
+from woold.transport.film_over_interfaces import interface_zones
+from woold.transport.result import limit_name
 from woold.transport.screen import (
-    interface_zones,
     load_bearings,
     load_stack,
     profiles_of,
@@ -183,22 +184,12 @@ class Targets:
         for profile in screen_transport(case, prediction).profiles:
             if profile.holds:
                 continue
-            limit, needed = min(
-                (
-                    (each.restraint_limit_n, each.restraint_needed_n)
-                    for way in profile.ways
-                    for each in way.interfaces
-                ),
-                key=lambda pair: pair[0] - pair[1],
-            )
+            worst = max(profile.ways, key=lambda way: math.inf if way.used is None else way.used)
             yield Shortfall(
                 "transport.profiles",
-                limit,
-                needed,
-                say(
-                    "{profile}: the film does not hold every tier within its limits.",
-                    profile=profile.profile,
-                ),
+                0.0 if worst.used is None else 1.0 / worst.used,
+                1.0,
+                f"{profile.profile}: {limit_name(worst.limited_by)}.",
             )
 
     def _scaled_transport_shortfalls(
@@ -341,7 +332,9 @@ def _transport_ways(case: Case) -> tuple[Way, ...]:
     stack, bearings = load_stack(case, asked), load_bearings(asked)
     force = np.full(case.load.tiers, asked.pressing_force)
     return tuple(
-        way for profile in profiles_of(asked) for way in stack_ways(stack, profile, bearings, force)
+        way
+        for profile in profiles_of(asked)
+        for way in stack_ways(stack, profile, bearings, force, asked.ramp_time)
     )
 
 

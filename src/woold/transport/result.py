@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Final, Literal
 
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
@@ -14,10 +14,12 @@ from woold.words import say, to_say
 
 __all__ = [
     "InterfaceResult",
+    "Limit",
     "ProfileResult",
     "TransportResult",
     "WayResult",
     "direction_name",
+    "limit_name",
     "transport_findings",
 ]
 
@@ -34,6 +36,19 @@ _DIRECTIONS = {
 }
 
 
+Limit = Literal["slip", "lean", "kept", "stack_tips", "unit_tips", "unit_slides"]
+"""What may decide whether a load holds its way."""
+
+_LIMITS: Final[dict[Limit, str]] = {
+    "slip": to_say("a tier travels too far over the next, or film never stops it"),
+    "lean": to_say("the top travels too far while it lasts"),
+    "kept": to_say("the top keeps too much of its travel"),
+    "stack_tips": to_say("the stack tips over an interface"),
+    "unit_tips": to_say("the whole pallet tips on the vehicle"),
+    "unit_slides": to_say("the whole pallet slides on the vehicle"),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class InterfaceResult:
     """One interface between tiers in one direction; lengths that no film reaches are None."""
@@ -45,6 +60,7 @@ class InterfaceResult:
     restraint_needed_n: float
     restraint_limit_n: float
     slip_m: float | None
+    slip_slow_m: float | None
     residual_slip_m: float | None
     layers_min: float
     layers_needed: float | None
@@ -62,10 +78,14 @@ class WayResult:
     acceleration_g: float
     tipping_g: float
     vertical_g: float
+    ramp_time_s: float
     slides_on_vehicle: bool
     tips_on_vehicle: bool
     top_travel_m: float | None
+    top_travel_slow_m: float | None
     top_travel_kept_m: float | None
+    used: float | None
+    limited_by: Limit
     holds: bool
     interfaces: tuple[InterfaceResult, ...]
 
@@ -120,6 +140,15 @@ def direction_name(direction: str) -> str:
     return say(_DIRECTIONS[direction])
 
 
+def limit_name(limit: Limit) -> str:
+    """What it means that a limit is broken.
+
+    Args:
+        limit: its code.
+    """
+    return say(_LIMITS[limit])
+
+
 def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
     """What a reader of the screen must be told, profile by profile."""
     for profile in results:
@@ -136,7 +165,8 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                     heights=_heights(lost, "holds", False),
                 ),
             )
-        far = [way for way in profile.ways if not way.holds and way not in lost]
+        far = [way for way in profile.ways if way.limited_by in ("lean", "kept") and not way.holds]
+        far = [way for way in far if way not in lost]
         if far:
             yield Finding(
                 "top_travels_too_far",
