@@ -441,7 +441,12 @@ def test_the_edge_load_that_an_impossible_task_names_makes_it_possible(
 def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) -> None:
     from woold.transport.screen import screen_transport
 
-    table["transport"] = {"profiles": ["EUMOS 40509"], "acceleration": 0.45, "friction": "0.3"}
+    table["transport"] = {
+        "profiles": ["EUMOS 40509"],
+        "acceleration": 0.45,
+        "friction": "0.3",
+        "foot_blocked": True,
+    }
     table["load"]["mass"] = "300 kg"
     table["design"] = {"rise_step": "20 mm", "force_most": "80 N"}
     case = case_from_table(table)

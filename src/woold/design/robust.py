@@ -206,7 +206,7 @@ class _Adverse:
             self._force_shares(with_film(search.case, film), quantile) for film in search.shelf
         )
         targets = search.targets.scaled(worst)
-        if search.case.transport is not None and targets.ways:
+        if search.case.transport is not None and targets.tiers:
             drawn = draw_unknowns(unknowns_of(search.case), 4 * DRAWS, np.random.default_rng(SEED))
             values: dict[str, float] = {
                 field: float(np.quantile(drawn[field], 1.0 - quantile))
