@@ -119,12 +119,14 @@ class Query:
         objective: what shall be small.
         relaxed: constraints to leave out.
         safe: reckon with the oldest film alone.
+        below: score that must be beaten.
     """
 
     choices: Choices
     objective: Objective
     relaxed: Relaxed = frozenset()
     safe: bool = False
+    below: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)

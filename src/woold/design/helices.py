@@ -91,6 +91,13 @@ class Helices:
     least: NDArray[np.int16]
     mean: Floats
 
+    def some(self, which: NDArray[np.bool_]) -> Helices:
+        """Those of the helices that are chosen."""
+        if which.all():
+            return self
+        names = ("rises", "falls", "turns", "lengths", "least", "mean")
+        return replace(self, **{name: getattr(self, name)[which] for name in names})
+
 
 class LaidHelices:
     """Helices of a case by film width, laid once and kept.
@@ -131,10 +138,12 @@ class Need:
     Args:
         layers: at each height, shape (heights,) [-].
         tiers: the transport screen over layers; None without transport.
+        longest: more film than this is of no interest [m].
     """
 
     layers: Floats
     tiers: TierTables | None = None
+    longest: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -317,7 +326,12 @@ def add_wraps(
     ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
     if need.tiers is not None and added.possible.any():
         zones = _zone_indices(case, helices.heights)
-        add_tier_wraps(need.tiers, zones, layers, limits, ends, added)
+        wraps = (added.bottom_added + limits.bottom_wraps + roped) * ends[0]
+        wraps += (added.top_added + limits.top_wraps) * ends[1]
+        room = need.longest - helices.lengths - wraps
+        room -= (added.band_wraps * around.at(added.band_edges)).sum(axis=1)
+        film = (float(ends[0]), float(ends[1]), room)
+        add_tier_wraps(need.tiers, zones, layers, limits, film, added)
     band_edges, band_wraps = added.band_edges, added.band_wraps
     bottom, top = added.bottom_added + bottom_least, added.top_added + top_least
     low, high = bottom + closing_low, top + closing_high

@@ -69,8 +69,7 @@ def _same(one: Need, other: Need) -> bool:
     """Whether two needs ask for the same."""
     if not np.array_equal(one.layers, other.layers):
         return False
-    return one.tiers is other.tiers or (
-        one.tiers is not None
-        and other.tiers is not None
-        and all(np.array_equal(a, b) for a, b in zip(one.tiers, other.tiers, strict=True))
-    )
+    if one.tiers is None or other.tiers is None:
+        return one.tiers is other.tiers
+    tables = zip(one.tiers, other.tiers, strict=True)
+    return all(np.array_equal(np.asarray(a), np.asarray(b)) for a, b in tables)

@@ -99,6 +99,7 @@ class Search:
         relaxed: Relaxed = frozenset(),
         keep: int = 8,
         safe: bool = False,
+        below: float = math.inf,
     ) -> tuple[list[Candidate], Count]:
         """The best candidates, the best first.
 
@@ -108,11 +109,12 @@ class Search:
             relaxed: constraints to leave out.
             keep: how many to return.
             safe: reckon with the oldest film alone: what is found holds, better may be missed.
+            below: score that must be beaten.
 
         Returns:
             Candidates, none where nothing holds, and the count of programs dealt with.
         """
-        query = Query(choices, objective, relaxed, safe)
+        query = Query(choices, objective, relaxed, safe, below)
         groups, left_out = self.groups(choices, objective, relaxed)
         per_group = len(choices.pairs()) * choices.programs_per_pair
         count = Count(0, left_out * per_group)
@@ -120,10 +122,10 @@ class Search:
         order = itertools.count()
         for group in groups:
             limit = -best[0][0] if len(best) == keep else math.inf
-            if group.bound >= limit:
+            if group.bound >= min(limit, below):
                 count += Count(0, per_group)
                 continue
-            for candidate in self._candidates(group, query, keep):
+            for candidate in self._candidates(group, query, keep, min(limit, query.below)):
                 entry = (-candidate.score, -next(order), candidate)
                 if len(best) < keep:
                     heapq.heappush(best, entry)
@@ -290,11 +292,18 @@ class Search:
         keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
 
-    def _candidates(self, group: Group, query: Query, keep: int) -> Iterator[Candidate]:
+    def _candidates(
+        self, group: Group, query: Query, keep: int, limit: float
+    ) -> Iterator[Candidate]:
         """Candidates of one group that keep the constraints, some of them the best `keep`."""
-        choices, relaxed = query.choices, query.relaxed
+        choices, relaxed = query.choices.with_whole_rises(group.sheet.width), query.relaxed
         helices = self.helices.of(group.sheet.width, choices)
         if helices is None:
+            return
+        longest = self._longest(group, query, limit)
+        least_wraps = math.floor(choices.bottom[0]) + math.floor(choices.top[0])
+        helices = helices.some(helices.lengths + least_wraps * self.around.load <= longest)
+        if helices.rises.size == 0:
             return
         speed, keeps_up = self._fastest(choices, helices, relaxed)
         step, unlimited = self.limits.height_step, "wraps" in relaxed
@@ -303,11 +312,30 @@ class Search:
         oldest = turns * 2.0 * math.pi / float(speed.min()) + self.fixed_time
         for need in helix_needs(self.targets, group, query, helices.heights, oldest):
             for variant in variants(helices, choices):
+                need = replace(need, longest=longest)
                 wraps = add_wraps(self.case, choices, helices, need, variant, step, unlimited)
                 good = wraps.possible & keeps_up
                 if good.any():
                     laid = _Laid(helices, wraps, speed, good)
                     yield from self._scored(group, query, keep, laid)
+
+    def _longest(self, group: Group, query: Query, limit: float) -> float:
+        """Film with which no program can stay below a limit of the score, without tails [m]."""
+        if not math.isfinite(limit) or query.objective not in ("film", "cost", "time"):
+            return math.inf
+        choices = query.choices
+        steepest = max((*choices.rises, *choices.falls))
+        around = math.hypot(float(self.around.at(np.array([-1.0, 0.0])).max()), steepest)
+        speed = max(self.speeds(choices, query.relaxed))
+        # The score is a straight line over the film, each turn taking as much as one may.
+        ends = []
+        for length in (0.0, 1.0):
+            mass = group.sheet.mass_per_metre * (length + self.tails)
+            time = length / around * 2.0 * math.pi / speed + self.fixed_time
+            cost = self.cost(group.place, mass, time)
+            score = Measures(mass, time, 0.0, 0.0, 0.0, cost).score(query.objective)
+            ends.append(float(np.asarray(score)))
+        return (limit - ends[0]) / (ends[1] - ends[0]) * (1.0 + 1e-9)
 
     def _measures(self, group: Group, laid: _Laid) -> Measures:
         wraps, lengths = laid.wraps, laid.helices.lengths + laid.wraps.lengths + self.tails
@@ -336,9 +364,8 @@ class Search:
             good &= time <= self.limits.cycle_time_limit + 1e-9
         score = np.where(good, measures.score(query.objective), math.inf)
         # Of equal scores the lighter one, then the quicker one.
-        for index in np.lexsort((time, mass, score))[:keep]:
-            if not math.isfinite(score[index]):
-                return
+        some = np.flatnonzero(np.isfinite(score))
+        for index in some[np.lexsort((time[some], mass[some], score[some]))[:keep]]:
             bands = tuple(
                 Stop(float(at), float(many), "up")
                 for at, many in zip(wraps.band_edges[index], wraps.band_wraps[index], strict=True)

@@ -147,7 +147,8 @@ class Tiers:
         enough = (tables.sudden <= allowed[:, None, None] * (1.0 + 1e-9)).all(axis=0)
         if not enough[:, -1].all():
             return None
-        return np.argmax(enough, axis=1).astype(float)
+        first: Floats = np.argmax(enough, axis=1).astype(float)
+        return first
 
     def shared_layers(self, tables: TierTables) -> Iterator[Floats]:
         """Layers with which the stack stands, the travel shared in several uneven ways.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from woold.case.model import Case
@@ -44,20 +45,25 @@ def verify(search: Search, candidate: Candidate) -> Verified | None:
 
 
 def best_verified(
-    search: Search, choices: Choices, objective: Objective, relaxed: Relaxed = frozenset()
+    search: Search,
+    choices: Choices,
+    objective: Objective,
+    relaxed: Relaxed = frozenset(),
+    below: float = math.inf,
 ) -> tuple[Verified | None, Count]:
     """The best program that may be chosen and that holds when it is predicted.
 
     Candidates are predicted in the order of their score until one holds. Only where the loss of
     force during the cycle decides about a whole layer can one fail; after many such the oldest
-    film is reckoned with, so that what holds is never overlooked.
+    film is reckoned with, so that what holds is never overlooked. Only scores below a given one
+    count.
     """
     if search.targets.beyond_film:
         return None, search.count_all(choices)
     seen: set[Settings] = set()
     count = Count()
     for keep, safe in ((_FIRST_KEEP, False), (_MOST_KEEP, False), (_FIRST_KEEP, True)):
-        found, count = search.best(choices, objective, relaxed, keep, safe)
+        found, count = search.best(choices, objective, relaxed, keep, safe, below)
         for candidate in found:
             if candidate.settings in seen:
                 continue

@@ -117,7 +117,7 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def add_tier_wraps(tables, zones, helices, limits, costs, added):  # type: ignore[no-untyped-def]
+def add_tier_wraps(tables, zones, helices, limits, film, added):  # type: ignore[no-untyped-def]
     """Add whole wraps at bottom and top, as little film as will do, until the tiers stand.
 
     Args:
@@ -126,17 +126,20 @@ def add_tier_wraps(tables, zones, helices, limits, costs, added):  # type: ignor
             shape (m, 2).
         helices: what each helix lays by itself, a `HelixLayers`.
         limits: where wraps can be laid, a `WrapLimits`.
-        costs: film of a wrap at the bottom and at the top [m].
+        film: film of a wrap at the bottom and at the top, and most that may be added to each
+            helix [m], [m], shape (programs,) [m].
         added: wraps that are there already, an `AddedWraps`; it is changed.
     """
     heights = helices.heights
     width, lowest, highest = limits.film_width, limits.lowest_edge, limits.highest_edge
     tiers = zones.shape[0]
+    by_low, by_high, room = film
     # Least layers in a zone where wraps lie at neither end, the bottom, the top and both.
     least = np.empty((tiers, 4))
     layers = np.zeros(tiers)
     for program in range(helices.least.shape[0]):
-        if not added.possible[program]:
+        if not added.possible[program] or room[program] < 0.0:
+            added.possible[program] = False
             continue
         edges, wraps = added.band_edges[program], added.band_wraps[program]
         least[:, :] = np.inf
@@ -156,12 +159,13 @@ def add_tier_wraps(tables, zones, helices, limits, costs, added):  # type: ignor
         low = limits.bottom_wraps + added.bottom_added[program]
         high = limits.top_wraps + added.top_added[program]
         best, best_low, best_high = np.inf, 0.0, 0.0
+        most = room[program] + 1e-9
         for more_low in range(int(limits.bottom_room - added.bottom_added[program]) + 1):
-            if more_low * costs[0] >= best:
+            if more_low * by_low >= min(best, most):
                 break
             for more_high in range(int(limits.top_room - added.top_added[program]) + 1):
-                cost = more_low * costs[0] + more_high * costs[1]
-                if cost >= best:
+                cost = more_low * by_low + more_high * by_high
+                if cost >= min(best, most):
                     break
                 for tier in range(tiers):
                     laid = min(least[tier, 0], least[tier, 1] + low + more_low)
