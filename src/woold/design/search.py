@@ -223,21 +223,33 @@ class Search:
             return None
         return price.amount * mass + rate.amount * time
 
+    def most_travel(self, choices: Choices) -> float:
+        """Most that a carriage travels in a turn, however it moves [m].
+
+        As far as its speed lets it at the slowest turning; the largest rise where no speed is given.
+        """
+        limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
+        steepest = max((*choices.rises, *choices.falls))
+        if limit is None or not speeds:
+            return steepest
+        return max(limit * 2.0 * math.pi / min(speeds), 1e-3)
+
     def bound(self, choices: Choices, objective: Objective) -> Group | None:
         """The least that any program of any kind could do; None where none can hold.
 
-        Such a program may stand and travel as it likes, but travels no faster than the largest
-        rise and fall, and makes the fewest wraps at its ends and the closing wraps.
+        Such a program stands and travels as it likes, but no faster than its carriage can, and
+        makes the fewest wraps at its ends and the closing wraps.
         """
-        groups, _ = self.groups(choices, objective)
+        most = self.most_travel(choices)
+        anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
         best: Group | None = None
-        for group in groups:
+        for group in self.groups(anyhow, objective)[0]:
             if best is not None and group.bound >= best.bound:
                 break
             if self.targets.tiers is not None:
-                travel = travel_of(group.case, choices, group.sheet.width)
+                travel = travel_of(group.case, anyhow, group.sheet.width)
                 turns, _ = tier_turns(self.targets, group, travel)
-                group = self._bounded(group, turns, Query(choices, objective))
+                group = self._bounded(group, turns, Query(anyhow, objective))
             if best is None or group.bound < best.bound:
                 best = group
         return best
