@@ -4,7 +4,11 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
+<<<<<<< HEAD
 .PHONY: demo test words units bench reference setup spark browser clean
+=======
+.PHONY: demo test words units schema bench setup spark browser clean
+>>>>>>> main
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -23,6 +27,10 @@ reference: setup
 # Factors of the units that people often write, so that pint is not loaded for them.
 units: setup
 	$(UV) run --frozen python tools/unit_factors.py
+
+# Schemas of settings files, for editors.
+schema: setup
+	$(UV) run --frozen python tools/schemas.py
 
 bench: setup
 	$(UV) run --frozen pytest benchmarks --benchmark-columns=min,median,rounds

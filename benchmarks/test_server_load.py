@@ -43,7 +43,7 @@ def server(tmp_path: Path) -> Iterator[tuple[str, str]]:
     cases = {n: tomllib.loads(files.joinpath(n).read_text(encoding="utf-8")) for n in names}
     for number in range(TRIALS):
         setup = trial_from_tables(table | {"key": f"trial-{number}"}, cases)
-        start_trial(store, setup, plan_trial(setup.trial, loads_per_arm=8).order, "benchmark")
+        start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=8).order, "benchmark")
     store.close()
     command = [sys.executable, "-m", "woold", "serve", "--port", "0", "--store", path]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:

@@ -97,7 +97,7 @@ def setup(trial_tables: dict[str, Any]) -> TrialSetup:
 
 @pytest.fixture
 def setup_with_cases(trial_tables: dict[str, Any], table: dict[str, Any]) -> TrialSetup:
-    """The same, with the small full case for both arms of both load types."""
+    """The same, with the small full case for both treatments of both load types."""
     for each in trial_tables["load_types"]:
         each |= {"baseline": "a.toml", "candidate": "b.toml"}
     return trial_from_tables(trial_tables, {"a.toml": table, "b.toml": table})

@@ -32,7 +32,7 @@ def with_load_types(setup: TrialSetup, count: int, name: str = "load type {}") -
 
 
 def wrapped(setup: TrialSetup, folder: Path, loads: int | None = None) -> TrialRecords:
-    """Records of the trial, planned with this many loads in each arm, wrapped and imported."""
+    """Records of the trial, planned with so many loads of each treatment, wrapped and imported."""
     plan = plan_trial(setup.trial, setup.trial.aim, loads)
     sheet = folder / "filled.xlsx"
     sheet.write_bytes(written_worksheet(setup, plan.order))

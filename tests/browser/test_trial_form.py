@@ -46,7 +46,7 @@ def trial_files(key: str) -> dict[str, Any]:
     text = FILES.joinpath("trial.toml").read_text(encoding="utf-8")
     text = re.sub(r'(?m)^key = ".*"', f'key = "{key}"', text)
     cases = {name: FILES.joinpath(name).read_text(encoding="utf-8") for name in CASES}
-    return {"toml": text, "cases": cases, "loads_per_arm": 8}
+    return {"toml": text, "cases": cases, "loads_per_treatment": 8}
 
 
 @pytest.fixture
@@ -222,7 +222,7 @@ def test_two_tabs(phone: Page, trial: str) -> None:
     state(phone).to_have_text("Everything is sent.")
     state(other).to_have_text("Everything is sent.")
     assert {each["key"] for each in records(trial)} == {"1", "2"}
-    other.get_by_text("Another load, arm or type").click()
+    other.get_by_text("Another load, treatment or type").click()
     other.get_by_label("load number").fill("1")
     expect(other.locator(".load-head")).to_contain_text("is on record already")
     weigh(other, "190")
@@ -270,7 +270,7 @@ def plant(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         files = trial_files(key)
         cases = {name: tomllib.loads(text) for name, text in files["cases"].items()}
         setup = trial_from_tables(tomllib.loads(files["toml"]), cases)
-        start_trial(store, setup, plan_trial(setup.trial, loads_per_arm=8).order, "test")
+        start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=8).order, "test")
     store.close()
     command = [sys.executable, "-m", "woold", "serve", "--port", "0", "--store", path]
     command += ["--address", f"http://{NAME}"]

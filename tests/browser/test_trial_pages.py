@@ -27,13 +27,13 @@ def test_plan_and_start_a_trial(shown: Page, size: str, base_url: str, tmp_path:
         (tmp_path / name).write_bytes(source.joinpath(name).read_bytes())
     shown.goto(f"{base_url}/trials")
     shown.get_by_role("link", name="Plan a trial").click()
-    shown.get_by_label("Loads in each arm, if fixed already").fill("8")
+    shown.get_by_label("Loads of each treatment, if fixed already").fill("8")
     shown.locator("#trial-file").set_input_files(tmp_path / "trial.toml")
     # The trial file names case files that are not there yet: told, and nothing can be started.
     expect(shown.locator("#problems")).to_contain_text("today.toml")
     expect(shown.get_by_role("button", name="Start this trial")).to_be_disabled()
     shown.locator("#case-files").set_input_files([tmp_path / name for name in CASES])
-    expect(shown.locator("#plan")).to_contain_text("8 loads in each arm")
+    expect(shown.locator("#plan")).to_contain_text("8 loads of each treatment")
     in_order(shown)
     shown.get_by_role("button", name="Start this trial").click()
     expect(shown).to_have_url(f"{base_url}/trials/{key}")
@@ -49,8 +49,10 @@ def test_comparison_and_correction(shown: Page, size: str, base_url: str) -> Non
     api = f"{base_url}/api/trials/{key}"
     ask(f"{base_url}/api/trials", trial_files(key))
     for load in ask(api)["order"]:
-        mass = 180 - 9 * (load["arm"] == "candidate") + 30 * (load["load_type"] == "tall jars")
-        row = {name: {"typed": load[name]} for name in ("arm", "load_type", "block", "shift")}
+        mass = (
+            180 - 9 * (load["treatment"] == "candidate") + 30 * (load["load_type"] == "tall jars")
+        )
+        row = {name: {"typed": load[name]} for name in ("treatment", "load_type", "block", "shift")}
         row["load"] = {"typed": str(load["number"])}
         row["film_mass"] = {"typed": f"{mass + load['number'] % 3}", "unit": "g"}
         body = urllib.request.Request(

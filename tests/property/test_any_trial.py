@@ -10,28 +10,28 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from woold.errors import InputError
-from woold.trial.arms import arm_means
 from woold.trial.gauge import gauge_study
 from woold.trial.ratio import fieller_interval, log_ratio_interval
+from woold.trial.treatment_means import treatment_means
 
 seeds = st.integers(0, 2**32 - 1)
 
 
 def trial(seed: int):  # type: ignore[no-untyped-def]
-    """Loads of one to three types in one to four blocks, both arms in each type."""
+    """Loads of one to three types in one to four blocks, both treatments in each type."""
     rng = np.random.default_rng(seed)
     types, blocks = int(rng.integers(1, 4)), int(rng.integers(1, 5))
     n = int(rng.integers(6 * types, 12 * types + 20))
     kind = np.concatenate([np.repeat(np.arange(types), 4), rng.integers(0, types, n - 4 * types)])
-    arm = np.concatenate([np.tile([0, 0, 1, 1], types), rng.integers(0, 2, n - 4 * types)])
-    values = np.exp(rng.normal(0, 0.2, types)[kind] - 0.1 * arm + rng.normal(0, 0.05, n))
-    return values, arm, kind, rng.integers(0, blocks, n), rng.uniform(0.5, 3, types)
+    treatment = np.concatenate([np.tile([0, 0, 1, 1], types), rng.integers(0, 2, n - 4 * types)])
+    values = np.exp(rng.normal(0, 0.2, types)[kind] - 0.1 * treatment + rng.normal(0, 0.05, n))
+    return values, treatment, kind, rng.integers(0, blocks, n), rng.uniform(0.5, 3, types)
 
 
 @given(seeds, st.floats(0.01, 100))
 def test_the_unit_does_not_matter(seed: int, factor: float) -> None:
     values, *rest = trial(seed)
-    first, second = arm_means(values, *rest), arm_means(values * factor, *rest)
+    first, second = treatment_means(values, *rest), treatment_means(values * factor, *rest)
     assert second.baseline == pytest.approx(factor * first.baseline)
     a, b = first.fieller(), second.fieller()
     assert (b.ratio, b.low, b.high) == pytest.approx((a.ratio, a.low, a.high))
@@ -39,25 +39,28 @@ def test_the_unit_does_not_matter(seed: int, factor: float) -> None:
 
 @given(seeds)
 def test_swapped_names_give_the_inverse(seed: int) -> None:
-    values, arm, *rest = trial(seed)
-    first, second = arm_means(values, arm, *rest), arm_means(values, 1 - arm, *rest)
+    values, treatment, *rest = trial(seed)
+    first, second = (
+        treatment_means(values, treatment, *rest),
+        treatment_means(values, 1 - treatment, *rest),
+    )
     a, b = first.log_interval(), second.log_interval()
     assert (b.ratio, b.low, b.high) == pytest.approx((1 / a.ratio, 1 / a.high, 1 / a.low))
 
 
 @given(seeds)
 def test_order_of_loads_does_not_matter(seed: int) -> None:
-    values, arm, kind, block, mix = trial(seed)
+    values, treatment, kind, block, mix = trial(seed)
     mixed = np.random.default_rng(seed).permutation(values.size)
-    first = arm_means(values, arm, kind, block, mix)
-    second = arm_means(values[mixed], arm[mixed], kind[mixed], block[mixed], mix)
+    first = treatment_means(values, treatment, kind, block, mix)
+    second = treatment_means(values[mixed], treatment[mixed], kind[mixed], block[mixed], mix)
     assert second.ratio == pytest.approx(first.ratio)
     np.testing.assert_allclose(second.covariance, first.covariance, rtol=1e-6, atol=1e-18)
 
 
 @given(seeds)
 def test_the_ratio_lies_in_its_intervals(seed: int) -> None:
-    means = arm_means(*trial(seed))
+    means = treatment_means(*trial(seed))
     for found in (means.fieller(), means.log_interval()):
         assert found.low <= found.ratio <= found.high
     assert 1 <= means.degrees_of_freedom() <= means.load.size
@@ -97,9 +100,9 @@ def test_whatever_is_typed_ends_in_numbers_or_one_clear_refusal(
     values: list[float], seed: int
 ) -> None:
     rng = np.random.default_rng(seed)
-    arm, kind = rng.integers(0, 2, len(values)), rng.integers(0, 2, len(values))
+    treatment, kind = rng.integers(0, 2, len(values)), rng.integers(0, 2, len(values))
     try:
-        means = arm_means(values, arm, kind)
+        means = treatment_means(values, treatment, kind)
     except InputError:
         return
     assert math.isfinite(means.ratio)

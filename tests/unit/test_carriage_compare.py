@@ -167,7 +167,7 @@ def test_correlation_moves_the_interval(table: dict[str, Any]) -> None:
 
 
 def _measured_unwind(case: Case) -> Case:
-    from woold.case.model import Origin
+    from woold.case.origin import Origin
 
     origin = Origin("measured", is_placeholder=False, low=15.0, high=35.0)
     return case.with_origins({**case._stated, "carriage.unwind_tension": origin})

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 import pytest
-from woold.dancer.study import cycle_turning
 
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.dancer.cycle import cycle_turning
 from woold.physics.pattern import Leg
 from woold.prediction.clock import Clock, cycle_clock, time_beside_turning
 from woold.prediction.predict import predict

@@ -45,13 +45,15 @@ def _add(store: Store, key: str, **cells: str) -> None:
 
 def test_correction_adds_and_keeps_what_was_typed(any_store: Store) -> None:
     with any_store.writing("AB") as batch:
-        batch.add("t", "load", "1", {"film_mass": Cell("312", "g", 0.312), "arm": Cell("baseline")})
+        batch.add(
+            "t", "load", "1", {"film_mass": Cell("312", "g", 0.312), "treatment": Cell("baseline")}
+        )
     before = any_store.current("t", "load")[0]
     with any_store.writing("CD") as batch:
         batch.correct(before, {"film_mass": Cell("321", "g", 0.321)}, "digits swapped")
     after = any_store.current("t", "load")
     assert [dict(each.cells) for each in after] == [
-        {"film_mass": Cell("321", "g", 0.321), "arm": Cell("baseline")}
+        {"film_mass": Cell("321", "g", 0.321), "treatment": Cell("baseline")}
     ]
     assert (after[0].by, after[0].reason, after[0].replaces) == ("CD", "digits swapped", 1)
     history = list(any_store.history("t"))
@@ -59,28 +61,28 @@ def test_correction_adds_and_keeps_what_was_typed(any_store: Store) -> None:
 
 
 def test_correction_needs_a_reason(any_store: Store) -> None:
-    _add(any_store, "1", arm="baseline")
+    _add(any_store, "1", treatment="baseline")
     with pytest.raises(InputError, match="reason"), any_store.writing("AB") as batch:
-        batch.correct(any_store.current("t", "load")[0], {"arm": Cell("candidate")}, "  ")
+        batch.correct(any_store.current("t", "load")[0], {"treatment": Cell("candidate")}, "  ")
 
 
 def test_two_corrections_of_one_state_conflict(any_store: Store) -> None:
-    _add(any_store, "1", arm="baseline")
+    _add(any_store, "1", treatment="baseline")
     seen = any_store.current("t", "load")[0]
     with any_store.writing("AB") as batch:
-        batch.correct(seen, {"arm": Cell("candidate")}, "first")
+        batch.correct(seen, {"treatment": Cell("candidate")}, "first")
     with (
         pytest.raises(ConflictError, match="corrected by someone else"),
         any_store.writing("CD") as batch,
     ):
-        batch.correct(seen, {"arm": Cell("candidate")}, "second")
+        batch.correct(seen, {"treatment": Cell("candidate")}, "second")
     assert any_store.current("t", "load")[0].reason == "first"
 
 
 def test_a_thing_is_written_down_once(any_store: Store) -> None:
-    _add(any_store, "1", arm="baseline")
+    _add(any_store, "1", treatment="baseline")
     with pytest.raises(ConflictError, match="already in the store"):
-        _add(any_store, "1", arm="candidate")
+        _add(any_store, "1", treatment="candidate")
 
 
 def test_a_batch_is_kept_wholly_or_not_at_all(any_store: Store) -> None:
@@ -97,7 +99,7 @@ def test_a_batch_is_kept_wholly_or_not_at_all(any_store: Store) -> None:
 
 @pytest.mark.parametrize("change", ["UPDATE record SET kind = 'x'", "DELETE FROM record"])
 def test_the_database_itself_refuses_to_change_a_row(any_store: Store, change: str) -> None:
-    _add(any_store, "1", arm="baseline")
+    _add(any_store, "1", treatment="baseline")
     with (
         pytest.raises(DatabaseError, match="only ever added"),
         any_store.engine.begin() as connection,

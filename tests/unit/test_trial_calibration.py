@@ -64,7 +64,7 @@ def measured(
 
     return LoadTable(
         numbers=tuple(str(n) for n in range(loads)),
-        arm=np.zeros(loads, int),
+        treatment=np.zeros(loads, int),
         load_type=np.zeros(loads, int),
         block=np.zeros(loads, int),
         block_names=("",),

@@ -10,20 +10,20 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
-from woold.trial.arms import arm_means
 from woold.trial.pilot import pilot_spread
 from woold.trial.plan import plan_trial
-from woold.trial.power import cv_upper_limit, difference_power, loads_needed, smallest_effect
+from woold.trial.power import cv_upper_limit
 from woold.trial.setup import TrialSetup, read_trial, starter_text, trial_from_tables
+from woold.trial.treatment_means import treatment_means
 
 
 def test_plan_reaches_its_power_and_one_block_less_does_not(setup: TrialSetup) -> None:
     plan = plan_trial(setup.trial)
     assert plan.sight.both_power >= 0.9
     size = setup.trial.order.loads_per_block
-    fewer = plan_trial(setup.trial, loads_per_arm=plan.loads_per_arm - size)
+    fewer = plan_trial(setup.trial, loads_per_treatment=plan.loads_per_treatment - size)
     assert fewer.sight.both_power < 0.9
-    assert sum(plan.loads_by_type.values()) == plan.loads_per_arm
+    assert sum(plan.loads_by_type.values()) == plan.loads_per_treatment
     assert plan.loads_by_type["jars"] / plan.loads_by_type["cans"] == pytest.approx(3, rel=0.2)
 
 
@@ -32,25 +32,25 @@ def test_power_of_the_film_part_is_what_simulation_finds(setup: TrialSetup) -> N
 
     Tolerance: four standard errors; the plan's spread is of lognormal film masses.
     """
-    plan = plan_trial(setup.trial, loads_per_arm=12)
+    plan = plan_trial(setup.trial, loads_per_treatment=12)
     aim = plan.aim
     seen = 0
     sigma = np.sqrt(np.log1p(aim.film_spread**2))
-    arm = np.array([load.arm == "candidate" for load in plan.order]).astype(int)
+    treatment = np.array([load.treatment == "candidate" for load in plan.order]).astype(int)
     kind = np.array([load.load_type == "cans" for load in plan.order]).astype(int)
     block = np.array([int(load.block) for load in plan.order])
     mix = [3000.0, 1000.0]
     for seed in range(300):
         rng = np.random.default_rng([7, seed])
-        values = (1 - aim.saving * arm) * np.exp(sigma * rng.standard_normal(arm.size))
-        seen += arm_means(values, arm, kind, block, mix).fieller().high < 1
+        values = (1 - aim.saving * treatment) * np.exp(sigma * rng.standard_normal(treatment.size))
+        seen += treatment_means(values, treatment, kind, block, mix).fieller().high < 1
     power = plan.sight.film_power
     assert seen / 300 == pytest.approx(power, abs=4 * np.sqrt(power * (1 - power) / 300))
 
 
 @pytest.mark.parametrize("changeover", ["each load", "once a block"])
-@pytest.mark.parametrize("rolls", ["shared", "one for each arm"])
-def test_neither_shift_nor_block_nor_roll_can_pass_for_an_arm(
+@pytest.mark.parametrize("rolls", ["shared", "one for each treatment"])
+def test_neither_shift_nor_block_nor_roll_can_pass_for_a_treatment(
     trial_tables: dict[str, Any], changeover: str, rolls: str
 ) -> None:
     trial_tables["order"] = {
@@ -60,21 +60,23 @@ def test_neither_shift_nor_block_nor_roll_can_pass_for_an_arm(
         "loads_per_block": 3,
         "seed": 11,
     }
-    plan = plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_arm=36)
+    plan = plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_treatment=36)
     for name in ("block", "shift"):
-        counts = Counter((getattr(load, name), load.arm, load.load_type) for load in plan.order)
-        for (value, arm, kind), count in counts.items():
-            other = "baseline" if arm == "candidate" else "candidate"
+        counts = Counter(
+            (getattr(load, name), load.treatment, load.load_type) for load in plan.order
+        )
+        for (value, treatment, kind), count in counts.items():
+            other = "baseline" if treatment == "candidate" else "candidate"
             assert counts[value, other, kind] == count
-    if rolls == "one for each arm":
-        by_roll = Counter((load.roll, load.arm) for load in plan.order)
+    if rolls == "one for each treatment":
+        by_roll = Counter((load.roll, load.treatment) for load in plan.order)
         assert by_roll["A", "baseline"] == by_roll["A", "candidate"]
     if changeover == "once a block":
         for block in {load.block for load in plan.order}:
-            arms = [load.arm for load in plan.order if load.block == block]
-            assert sum(a != b for a, b in pairwise(arms)) == 1
+            treatments = [load.treatment for load in plan.order if load.block == block]
+            assert sum(a != b for a, b in pairwise(treatments)) == 1
         first = Counter(
-            next(load.arm for load in plan.order if load.block == block)
+            next(load.treatment for load in plan.order if load.block == block)
             for block in {load.block for load in plan.order}
         )
         assert abs(first["baseline"] - first["candidate"]) <= 1
@@ -91,16 +93,10 @@ def test_order_is_random_but_for_its_seed(trial_tables: dict[str, Any]) -> None:
 
 def test_an_impossible_aim_is_said(trial_tables: dict[str, Any]) -> None:
     trial_tables["aim"] = {"saving": "0.01 %", "margin": "0.01 %"}
-    with pytest.raises(InputError, match="20000 loads in each arm"):
+    with pytest.raises(InputError, match="20000 loads of each treatment"):
         plan_trial(trial_from_tables(trial_tables, {}).trial)
     with pytest.raises(InputError, match="two of each load type"):
-        plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_arm=3)
-
-
-def test_smallest_effect_and_loads_needed_are_inverse() -> None:
-    loads = loads_needed(0.05, 0.04, power=0.9)
-    assert smallest_effect(0.04, loads, power=0.9) == pytest.approx(0.05, rel=1e-6)
-    assert difference_power(0.05, 0.04, loads) == pytest.approx(0.9, abs=1e-6)
+        plan_trial(trial_from_tables(trial_tables, {}).trial, loads_per_treatment=3)
 
 
 def test_upper_limit_of_a_pilot_spread_holds_in_four_of_five() -> None:

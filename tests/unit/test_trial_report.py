@@ -15,11 +15,11 @@ from woold.prediction.yearly import yearly_tax_rate
 from woold.report.html import report_html
 from woold.report.pdf import report_pdf
 from woold.report.trial_report import trial_report
-from woold.report.trial_result_blocks import span
 from woold.rows.blocks import Figure, block_texts
 from woold.rows.wording import Wording
 from woold.store import Cell
 from woold.trial.analysis import Analysis, analyse
+from woold.trial.analysis_rows import span
 from woold.trial.records import TrialRecords
 
 Made = tuple[TrialRecords, Analysis]
@@ -43,11 +43,13 @@ def test_page_and_paper_show_the_analysis(made: Made, texts: tuple[str, str]) ->
     a, say = made[1], Wording()
     expected = [
         a.verdict.sentence,
+        *a.verdict.method,
         *a.verdict.reservations,
         a.question,
         f"{say.amount(a.film.baseline, 'small_mass')}, mean of {a.film.baseline_loads} loads",
         f"{say.amount(a.film.candidate, 'small_mass')}, mean of {a.film.candidate_loads} loads",
-        f"{a.film.ratio:.4f} of the baseline: a saving of {100 * (1 - a.film.ratio):.1f} %",
+        f"{a.film.ratio:.4f} of the baseline",
+        f"{100 * (1 - a.film.ratio):.1f} % less film as wrapped",
         f"{a.film.fieller.low:.4f} to {a.film.fieller.high:.4f}",
         f"{a.film.log_ratio.low:.4f} to {a.film.log_ratio.high:.4f}",
         a.records_sha256,
@@ -91,7 +93,7 @@ def test_every_record_stands_in_the_appendix_as_typed(made: Made, texts: tuple[s
     for load in records.loads:
         row = [
             load.cells[name].typed
-            for name in ("load", "arm", "load_type", "block", "shift", "roll", "operator",
+            for name in ("load", "treatment", "load_type", "block", "shift", "roll", "operator",
                          "film_mass", "tare", "turns", "cycle_time", "mark_before", "mark_after")
         ]  # fmt: skip
         assert all("".join("".join(row).split()) in text for text in squeezed)

@@ -25,19 +25,19 @@ from woold.trial.form import form_pdf
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import correct_cell, start_trial, trial_records
+from woold.trial.records import CellCorrection, correct_cell, start_trial, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.table import load_table
 from woold.trial.worksheet import worksheet_bytes
 
 Rows = list[list[Any]]
-HEAD = "load,arm,load_type,film_mass [g],turns"
+HEAD = "load,treatment,load_type,film_mass [g],turns"
 
 
 @pytest.fixture
 def started(store: Store, setup: TrialSetup) -> Store:
-    """A store with the small trial, 12 loads in each arm."""
-    start_trial(store, setup, plan_trial(setup.trial, loads_per_arm=12).order, "AB")
+    """A store with the small trial, 12 loads of each treatment."""
+    start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=12).order, "AB")
     return store
 
 
@@ -93,7 +93,7 @@ def test_workbook_holds_order_units_and_choices(started: Store, setup: TrialSetu
     book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     assert book.sheet_names == ["Trial", "Loads", "Widths", "Pulls", "Gauges"]
     loads = book.get_sheet_by_name("Loads").to_python()
-    assert loads[0][:3] == ["load", "arm", "load type"]
+    assert loads[0][:3] == ["load", "treatment", "load type"]
     assert loads[1][7] == "g"
     assert len(loads) == 2 + 24
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
@@ -107,7 +107,7 @@ def test_workbook_holds_order_units_and_choices(started: Store, setup: TrialSetu
 def test_text_of_the_trial_file_is_never_a_formula(trial_tables: dict[str, Any]) -> None:
     trial_tables["title"] = '=HYPERLINK("http://example.invalid","x")'
     setup = trial_from_tables(trial_tables, {})
-    content = worksheet_bytes(setup, plan_trial(setup.trial, loads_per_arm=4).order)
+    content = worksheet_bytes(setup, plan_trial(setup.trial, loads_per_treatment=4).order)
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         cells = archive.read("xl/worksheets/sheet1.xml").decode()
     assert "<f>" not in cells
@@ -119,7 +119,7 @@ def test_form_has_every_load_and_is_the_same_each_time(
 ) -> None:
     trial_tables["title"] = "#emph[markup] $x$ \\ <b>"
     setup = trial_from_tables(trial_tables, {})
-    order = plan_trial(setup.trial, loads_per_arm=20).order
+    order = plan_trial(setup.trial, loads_per_treatment=20).order
     content = form_pdf(setup, order, paper)
     assert content == form_pdf(setup, order, paper)
     pdf = pypdfium2.PdfDocument(content)
@@ -201,7 +201,7 @@ def test_csv_with_units_in_its_head(started: Store, tmp_path: Path) -> None:
     assert take_in(started, path, trial="line-1").added == {"load": 2}
     cells = [each.cells for each in started.current("line-1", "load")]
     assert [c["film_mass"].si for c in cells] == pytest.approx([0.312, 0.3])
-    assert [(c["arm"].typed, c["load_type"].typed) for c in cells] == [
+    assert [(c["treatment"].typed, c["load_type"].typed) for c in cells] == [
         ("baseline", "jars"),
         ("candidate", "cans"),
     ]
@@ -254,7 +254,9 @@ def test_every_bad_cell_is_named_at_once_and_nothing_is_kept(
         assert words in found[cell], found[cell]
 
 
-def test_swapped_arms_are_asked_about(started: Store, setup: TrialSetup, tmp_path: Path) -> None:
+def test_swapped_treatments_are_asked_about(
+    started: Store, setup: TrialSetup, tmp_path: Path
+) -> None:
     def swapped(title: str, rows: Rows) -> None:
         filled(title, rows)
         if title == "Loads":
@@ -309,7 +311,7 @@ def test_one_load_out_of_line_with_the_others_is_asked_about(
 def test_missing_unit_unknown_unit_unknown_column(started: Store, tmp_path: Path) -> None:
     path = tmp_path / "loads.csv"
     path.write_text(
-        "load,arm,load_type,film_mass,wieght,tare [stone-age]\n1,baseline,jars,180,1,2\n"
+        "load,treatment,load_type,film_mass,wieght,tare [stone-age]\n1,baseline,jars,180,1,2\n"
     )
     found = problems_of(started, path, trial="line-1")
     assert "no unit for 1 numbers" in found["loads.csv!D1"]
@@ -405,8 +407,10 @@ def test_corrections_and_loads_taken_out_show_in_the_analysis(
 
     take_in(started, changed(sheet_of(started, setup), tmp_path / "a.xlsx", filled))
     before = analyse(trial_records(started, "line-1"), resamples=1000)
-    correct_cell(started, "line-1", "load", "1", "film mass", "0.2 kg", "misread", "CD")
-    correct_cell(started, "line-1", "load", "2", None, "", "pallet broke", "CD")
+    correct_cell(
+        started, "line-1", CellCorrection("load", "1", "film mass", "0.2 kg", "misread"), "CD"
+    )
+    correct_cell(started, "line-1", CellCorrection("load", "2", None, "", "pallet broke"), "CD")
     after = analyse(trial_records(started, "line-1"), resamples=1000)
     assert (after.corrected_records, len(after.taken_out)) == (2, 1)
     assert after.taken_out[0].reason == "pallet broke"
@@ -422,7 +426,7 @@ def test_corrections_and_loads_taken_out_show_in_the_analysis(
         ("film_mass", "2 m", "length"),
         ("load", "7", "Choose one of them"),
         ("weight", "7", "Choose one of them"),
-        ("arm", "basline", "baseline, candidate"),
+        ("treatment", "basline", "baseline, candidate"),
     ],
 )
 def test_corrections_that_cannot_be(
@@ -435,13 +439,13 @@ def test_corrections_that_cannot_be(
     )
     assert started_trial.added
     with pytest.raises(InputError, match=words):
-        correct_cell(started, "line-1", "load", "1", field, value, "reason", "AB")
+        correct_cell(started, "line-1", CellCorrection("load", "1", field, value, "reason"), "AB")
 
 
 def test_order_cannot_change_once_loads_are_wrapped(
     started: Store, setup: TrialSetup, tmp_path: Path
 ) -> None:
-    other = plan_trial(setup.trial, loads_per_arm=16).order
+    other = plan_trial(setup.trial, loads_per_treatment=16).order
     start_trial(started, setup, other, "AB", reason="more loads")
     take_in(started, changed(sheet_of(started, setup), tmp_path / "a.xlsx", filled))
     with pytest.raises(InputError, match="loads were wrapped"):
@@ -452,7 +456,9 @@ def test_export_holds_everything_and_comes_back(
     started: Store, setup: TrialSetup, tmp_path: Path
 ) -> None:
     take_in(started, changed(sheet_of(started, setup), tmp_path / "a.xlsx", filled))
-    correct_cell(started, "line-1", "load", "1", "film_mass", "7 oz", "misread", "CD")
+    correct_cell(
+        started, "line-1", CellCorrection("load", "1", "film_mass", "7 oz", "misread"), "CD"
+    )
     counts = export_trial(started, "line-1", tmp_path / "all.zip")
     assert counts["history"] == len(list(started.history("line-1")))
     with zipfile.ZipFile(tmp_path / "all.zip") as archive:
@@ -463,7 +469,7 @@ def test_export_holds_everything_and_comes_back(
     assert history[-1]["cells"]["film_mass"][:2] == ["7", "oz"]
     assert len(loads) == 20
     other = Store(str(tmp_path / "other.sqlite"))
-    start_trial(other, setup, plan_trial(setup.trial, loads_per_arm=12).order, "AB")
+    start_trial(other, setup, plan_trial(setup.trial, loads_per_treatment=12).order, "AB")
     for name in ("loads", "pulls"):
         take_in(other, tmp_path / "all" / f"{name}.csv", trial="line-1")
     before, after = (load_table(trial_records(each, "line-1")) for each in (started, other))

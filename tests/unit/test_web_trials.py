@@ -27,7 +27,7 @@ def trial_files() -> dict[str, Any]:
     return {
         "toml": FILES.joinpath("trial.toml").read_text(encoding="utf-8"),
         "cases": {name: FILES.joinpath(name).read_text(encoding="utf-8") for name in CASES},
-        "loads_per_arm": 8,
+        "loads_per_treatment": 8,
     }
 
 
@@ -42,7 +42,7 @@ def client(tmp_path: Any) -> Iterator[TestClient]:
 def load_row(client: TestClient, number: int, **more: dict[str, str]) -> dict[str, Any]:
     order = client.get(f"/api/trials/{KEY}").json()["order"]
     planned = next(each for each in order if each["number"] == number)
-    row = {name: {"typed": planned[name]} for name in ("arm", "load_type", "block", "shift")}
+    row = {name: {"typed": planned[name]} for name in ("treatment", "load_type", "block", "shift")}
     return row | {"load": {"typed": str(number)}} | MEASURED | more
 
 
@@ -109,7 +109,7 @@ def test_all_or_nothing(client: TestClient) -> None:
     bad = {"load": {"typed": "1"}, "side": {"typed": "under"}, "force": {"typed": "x", "unit": "N"}}
     answer = put(client, "entry-0001", load=load_row(client, 1), pulls=[bad])
     assert answer.status_code == 422
-    fields = {each["field"] for each in answer.json()["problems"]}
+    fields = {each["field"] for each in answer.json()["errors"]}
     assert {"pull[0].side", "pull[0].force"} <= fields
     assert records(client, "load") == []
     # Nothing was kept, so the mended entry may go under the same id.
@@ -119,7 +119,7 @@ def test_all_or_nothing(client: TestClient) -> None:
 def test_a_doubtful_value_is_asked_about_and_may_be_confirmed(client: TestClient) -> None:
     row = load_row(client, 1, film_mass={"typed": "175.5", "unit": "kg"})
     answer = put(client, "entry-0001", load=row)
-    (problem,) = answer.json()["problems"]
+    (problem,) = answer.json()["errors"]
     assert (answer.status_code, problem["kind"]) == (422, "question")
     assert "175.5 g would fit" in problem["todo"]
     assert "--as-typed" not in str(problem)
@@ -131,7 +131,7 @@ def test_what_differs_from_the_record_needs_a_reason(client: TestClient) -> None
     assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
     other = load_row(client, 1, film_mass={"typed": "180", "unit": "g"})
     answer = put(client, "entry-0002", load=other)
-    (problem,) = answer.json()["problems"]
+    (problem,) = answer.json()["errors"]
     assert (answer.status_code, problem["kind"]) == (422, "on record")
     assert "--reason" not in str(problem)
     done = put(client, "entry-0002", load=other, reason="misread the scale")
@@ -152,7 +152,7 @@ def test_readings_come_later_than_the_load(client: TestClient) -> None:
         "film_width": {"typed": "450", "unit": "mm"},
     }
     load = {"load": {"typed": "1"}, "turns": {"typed": "17.5"}}
-    load |= {name: load_row(client, 1)[name] for name in ("arm", "load_type")}
+    load |= {name: load_row(client, 1)[name] for name in ("treatment", "load_type")}
     done = put(client, "entry-0002", load=load, widths=[width]).json()
     assert (done["added"], done["completed"]) == ({"width": 1}, 1)
     cells = records(client, "load")[0]["cells"]
@@ -166,7 +166,7 @@ def test_photos_go_by_their_content(client: TestClient) -> None:
     assert missing.status_code == 422
     assert records(client, "load") == []
     for _ in range(2):
-        assert client.post("/api/photos", content=picture).json() == {"sha256": sha256}
+        assert client.post("/api/photos", content=picture).json()["sha256"] == sha256
     assert put(client, "entry-0001", load=load_row(client, 1), photos=[sha256]).status_code == 200
     assert [each["cells"]["load"][0] for each in records(client, "photo")] == ["1"]
     answer = client.get(f"/api/photos/{sha256}")
@@ -180,7 +180,11 @@ def test_comparison_grows_with_the_records(client: TestClient) -> None:
     masses = {"baseline": 180.0, "candidate": 170.0}
     order = client.get(f"/api/trials/{KEY}").json()["order"]
     for load in order:
-        mass = masses[load["arm"]] + 30.0 * (load["load_type"] == "tall jars") + load["number"] % 3
+        mass = (
+            masses[load["treatment"]]
+            + 30.0 * (load["load_type"] == "tall jars")
+            + load["number"] % 3
+        )
         row = load_row(client, load["number"], film_mass={"typed": str(mass), "unit": "g"})
         assert put(client, f"entry-{load['number']:04d}", load=row).status_code == 200
     found = client.get(f"/api/trials/{KEY}/comparison").json()["comparison"]
@@ -210,11 +214,11 @@ def test_corrections_keep_what_stood_before(client: TestClient) -> None:
 
 def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     plan = client.post("/api/trial-plan", json=trial_files()).json()["plan"]
-    assert plan["loads_per_arm"] == 8
+    assert plan["loads_per_treatment"] == 8
     starter = client.get("/api/trial-plan").json()["toml"]
     assert client.post("/api/trial-plan", json={"toml": starter}).status_code == 200
     broken = client.post("/api/trial-plan", json={"toml": "key = 1"})
-    assert {each["field"] for each in broken.json()["problems"]} >= {"key", "load_types"}
+    assert {each["field"] for each in broken.json()["errors"]} >= {"key", "load_types"}
     assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
     assert client.get(f"/api/trials/{KEY}/export").content[:2] == b"PK"
     for path in ("", "/records", "/history", "/comparison", "/worksheet", "/export", "/report/pdf"):

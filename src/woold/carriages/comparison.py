@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from woold.prediction.result import CAUTIONS, Finding, RestsOn
+from woold.rows.told import Told
 from woold.words import say, to_say
 
 __all__ = [
@@ -103,9 +104,12 @@ class SavingSpent:
     containment_at_equal_film_n: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class CarriageComparison:
+@dataclass(frozen=True, slots=True, repr=False)
+class CarriageComparison(Told):
     """Two carriages on one load, all in SI; savings are shares of the base's film mass."""
+
+    told_as = "carriage-comparison"
+    told_by = "woold.carriages.comparison_rows:answered_blocks"
 
     base: ComparedCarriage
     candidate: ComparedCarriage

@@ -7,11 +7,11 @@ from collections.abc import Callable, Iterator
 from woold.carriages.comparison import CarriageComparison, ComparedCarriage
 from woold.prediction.names import governing_name
 from woold.prediction.rows import overlap_text
-from woold.rows.blocks import Block, Facts, Row, Table
+from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
-__all__ = ["comparison_answer", "comparison_blocks", "draws_text"]
+__all__ = ["answered_blocks", "comparison_answer", "comparison_blocks", "draws_text"]
 
 
 def comparison_answer(c: CarriageComparison, say: Wording) -> str:
@@ -36,6 +36,18 @@ def comparison_answer(c: CarriageComparison, say: Wording) -> str:
             share=say.percent(c.candidate_uses_less_share, 0),
         )
     return say(key, saving=say.percent(abs(c.saving)), low=say.percent(low), high=say.percent(high))
+
+
+def answered_blocks(c: CarriageComparison, say: Wording, brief: Wording) -> list[Block]:
+    """The answer, and what it rests on.
+
+    Args:
+        c: the comparison.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    answer = Paragraph(comparison_answer(c, say), is_strong=True)
+    return [answer, *comparison_blocks(c, say, brief), Paragraph(draws_text(c, say))]
 
 
 def comparison_blocks(c: CarriageComparison, say: Wording, brief: Wording) -> list[Block]:

@@ -19,6 +19,7 @@ from woold.physics.film_fit import LARGEST_EXTENSIBILITY, HawardFit, fit_haward
 from woold.physics.film_points import PointsCurve
 from woold.physics.tensile_test import FIT_FROM, curve_points
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.units import parse_quantity, show
 from woold.words import say, to_say
 
@@ -192,13 +193,16 @@ class FilmParameter:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class FilmFitReport:
+@dataclass(frozen=True, slots=True, repr=False)
+class FilmFitReport(Told):
     """A film curve fitted to a tensile test, SI.
 
     ``curve`` is stretch and stress of points that stand for the test, the toe taken off; where the
     test is of another shape than the law, ``values`` is empty and the points are all there is.
     """
+
+    told_as = "film-fit"
+    told_by = "woold.carriages.film_fit_rows:film_fit_blocks"
 
     source: str
     points: int

@@ -9,15 +9,17 @@ from typing import Any
 from pydantic import Field
 
 from woold.case.fields import Section, plain
-from woold.case.file import checked, read_toml
+from woold.case.file import read_toml
 from woold.case.film import Film
 from woold.case.model import Case
+from woold.case.reader import checked
 from woold.dancer.springs import spring_table
 from woold.errors import InputError, WooldError
 from woold.prediction.film_on_load import film_curve
 from woold.prediction.names import governing_name
 from woold.prediction.predict import predict
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.words import say
 
 __all__ = ["FilmMatch", "MatchReport", "Shelf", "ShelfFilm", "match_films", "read_shelf"]
@@ -76,9 +78,12 @@ class Refused:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class MatchReport:
+@dataclass(frozen=True, slots=True, repr=False)
+class MatchReport(Told):
     """Every film of a shelf on one carriage, those that fit and need least film first."""
+
+    told_as = "film-match"
+    told_by = "woold.carriages.match_rows:report_blocks"
 
     title: str
     films: tuple[FilmMatch, ...]

@@ -6,9 +6,20 @@ from woold.carriages.match import MatchReport
 from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 
-__all__ = ["match_blocks"]
+__all__ = ["match_blocks", "report_blocks"]
 
 _NOT_KNOWN = "-"
+
+
+def report_blocks(report: MatchReport, say: Wording, brief: Wording) -> list[Block]:
+    """The same, of a shelf without a file.
+
+    Args:
+        report: the films on the carriage.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    return match_blocks(report, say("the shelf"), say, brief)
 
 
 def match_blocks(report: MatchReport, shelf: str, say: Wording, brief: Wording) -> list[Block]:

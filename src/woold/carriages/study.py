@@ -30,6 +30,7 @@ from woold.prediction.film_on_load import (
 from woold.prediction.names import roller_name
 from woold.prediction.predict import load_outline, rests_on
 from woold.prediction.result import CAUTIONS, FilmOnLoad, Finding, RestsOn
+from woold.rows.told import Told
 from woold.units import show
 from woold.words import say
 
@@ -87,13 +88,16 @@ class CurvePoint:
     is_drawn: bool
 
 
-@dataclass(frozen=True, slots=True)
-class CarriageReport:
+@dataclass(frozen=True, slots=True, repr=False)
+class CarriageReport(Told):
     """A film carriage with its film, all in SI; stretches are ratios (260 % is 3.6).
 
     ``force_to_load_min_n`` and ``unwind_tension_min_n`` are the least tensions at which the fast
     and the slow roller hold the geared stretch. Rollers are listed where the case lists them.
     """
+
+    told_as = "carriage"
+    told_by = "woold.carriages.carriage_rows:carriage_blocks"
 
     title: str
     prestretch_set: float

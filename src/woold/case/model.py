@@ -13,6 +13,7 @@ from typing import Any, NamedTuple, Self
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
 from woold.case.carriage import Carriage
+from woold.case.change import changed
 from woold.case.dancer import Dancer
 from woold.case.design import Design
 from woold.case.fields import FieldFacts, Section, doubtful_names, facts_of, field_names, plain
@@ -20,6 +21,7 @@ from woold.case.film import Film
 from woold.case.hold import Hold
 from woold.case.load import Load
 from woold.case.machine import Machine
+from woold.case.origin import Origin
 from woold.case.plant import Plant
 from woold.case.program import Program
 from woold.case.transport import Transport
@@ -27,33 +29,6 @@ from woold.units import Money
 from woold.words import say, to_say
 
 __all__ = ["Case", "Input", "Origin"]
-
-
-class Origin(NamedTuple):
-    """Where a value came from, and how far it may be off.
-
-    Args:
-        text: the words of the case file, or our own: why a placeholder was taken.
-        is_placeholder: nobody measured it here.
-        low, high: range in SI units; None where nothing is known of it.
-        is_ours: the text is the program's own.
-        is_typed: a value was typed where a placeholder would stand, without its origin.
-    """
-
-    text: str
-    is_placeholder: bool
-    low: float | None = None
-    high: float | None = None
-    is_ours: bool = False
-    is_typed: bool = False
-
-    def words(self) -> str:
-        """Where the value came from, in the reader's language; the user's own words as they are."""
-        if not self.is_ours:
-            return self.text
-        if self.is_typed:
-            return say("typed, origin not stated ({placeholder})", placeholder=say(self.text))
-        return say(self.text)
 
 
 class Input(NamedTuple):
@@ -96,6 +71,26 @@ class Case(Section):
         case = self.model_copy()
         case._stated = dict(stated)
         return case
+
+    def change(self, changes: Mapping[str, Any]) -> Self:
+        """This case with other values, read and checked as a case file is.
+
+        Args:
+            changes: by dotted field name: what would stand in the file, {"film.thickness":
+                "47 gauge"}; None leaves the field out. An entry of a list is written with its
+                index: "carriage.rollers[0].x".
+
+        Raises:
+            InputError: one problem for each field that cannot be used.
+        """
+        case, stated = changed(self, changes)
+        heads = tuple(f"{path}{after}" for path in changes for after in (".", "["))
+        kept = {
+            field: origin
+            for field, origin in self._stated.items()
+            if field not in changes and not field.startswith(heads)
+        }
+        return case.with_origins({**kept, **stated})
 
     def with_section_of(self, name: str, other: Case) -> Self:
         """This case with one section, and its origins, taken from another case."""

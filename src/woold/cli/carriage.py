@@ -12,7 +12,7 @@ import typer
 from woold.carriages.carriage_rows import carriage_blocks
 from woold.carriages.compare import compare_carriages
 from woold.carriages.comparison import CarriageComparison
-from woold.carriages.comparison_rows import comparison_answer, comparison_blocks, draws_text
+from woold.carriages.comparison_rows import answered_blocks
 from woold.carriages.match import match_films, read_shelf
 from woold.carriages.match_rows import match_blocks
 from woold.carriages.study import carriage_report
@@ -35,7 +35,6 @@ from woold.cli.output import (
 )
 from woold.errors import InputError
 from woold.prediction.film_on_load import lacing_of
-from woold.rows.blocks import Paragraph
 from woold.rows.wording import Wording
 from woold.uncertainty.draws import Correlations
 from woold.units import UnitSystem
@@ -121,9 +120,7 @@ def compare(
         return
     out = console()
     text, brief = _wordings(units)
-    print_blocks(out, [Paragraph(comparison_answer(comparison, text), is_strong=True)])
-    print_blocks(out, comparison_blocks(comparison, text, brief))
-    print_blocks(out, [Paragraph(draws_text(comparison, text))])
+    print_blocks(out, answered_blocks(comparison, text, brief))
     print_findings(out, comparison.findings)
     print_cautions(out, comparison.cautions)
 

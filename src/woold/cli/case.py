@@ -9,6 +9,8 @@ import typer
 from rich.text import Text
 
 from woold.case.file import read_case, starter_text
+from woold.case.model import Case
+from woold.case.schema import schema_text
 from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     CasePath,
@@ -31,6 +33,9 @@ __all__ = ["app"]
 
 app = new_app("Write, check and show case files.")
 
+SCHEMA = "case.schema.json"
+"""File that is written beside a new case."""
+
 
 @app.command()
 def new(
@@ -43,9 +48,11 @@ def new(
         print(starter_text(), end="")
         return
     target = Path(path)
+    schema = target.with_name(SCHEMA)
     try:
         with target.open("x", encoding="utf-8") as stream:
-            stream.write(starter_text())
+            stream.write(f"#:schema {SCHEMA}\n{starter_text()}")
+        schema.write_text(schema_text(Case, say("A case")), encoding="utf-8")
     except FileExistsError:
         raise InputError.one(
             str(target),
@@ -60,6 +67,7 @@ def new(
             say("a file that can be written"),
         ) from None
     print(say("Wrote {file}. Next: {command}", file=target, command=f"woold case check {target}"))
+    print(say("{file} beside it lets editors complete keys and show units.", file=schema))
 
 
 @app.command()

@@ -23,6 +23,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.dancer.asked import hole_radius, trace_stops, turning_speed
 from woold.errors import InputError
 from woold.units import parse_quantity
 from woold.words import say
@@ -60,7 +61,7 @@ class SpringInHole:
     @property
     def hole_radius(self) -> float | None:
         """Pivot to hole [m]."""
-        return _length(self.hole, "--hole")
+        return hole_radius(self.hole, "--hole")
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +139,12 @@ def simulate(case_path: CasePath, chosen: SpringInHole, asked: CycleOptions, sho
 
     case = read_case(case_path)
     study, motion, dancer = simulate_cycle(
-        case, chosen.spring, chosen.hole_radius, _speed(asked.speed), asked.check, shown.units
+        case,
+        chosen.spring,
+        chosen.hole_radius,
+        turning_speed(asked.speed, "--speed"),
+        asked.check,
+        shown.units,
     )
 
     def figure() -> Any:
@@ -174,8 +180,8 @@ class TuneOptions:
         return TuneAsk(
             chosen.spring,
             chosen.hole_radius,
-            _speed(self.slowest, "--slowest"),
-            _speed(self.fastest, "--fastest"),
+            turning_speed(self.slowest, "--slowest"),
+            turning_speed(self.fastest, "--fastest"),
             _gains(self.gains),
         )
 
@@ -250,7 +256,7 @@ class TraceOptions:
         from woold.dancer.trace_file import TraceColumns
         from woold.dancer.trace_study import TraceAsk, read_thresholds
 
-        speed = _speed(self.speed)
+        speed = turning_speed(self.speed, "--speed")
         return TraceAsk(
             columns=TraceColumns(
                 columns.time_column,
@@ -261,7 +267,7 @@ class TraceOptions:
                 columns.position_unit,
             ),
             turn_period=2.0 * math.pi / speed if speed else None,
-            stops=_stops(self.stops),
+            stops=trace_stops(self.stops, "--stops"),
             reverse=self.reverse,
             corners=self.corners,
             thresholds=read_thresholds(self.limit or ()),
@@ -300,24 +306,6 @@ def trace(
         raise typer.Exit(UNFIT)
 
 
-def _length(text: str | None, field: str) -> float | None:
-    if text is None:
-        return None
-    length = parse_quantity(text, "small_length", field)
-    if not length > 0:
-        raise InputError.one(field, text, say("a length above zero"))
-    return length
-
-
-def _speed(text: str | None, field: str = "--speed") -> float | None:
-    if text is None:
-        return None
-    speed = parse_quantity(text, "turning_speed", field)
-    if not speed > 0:
-        raise InputError.one(field, text, say("a turning speed above zero"))
-    return speed
-
-
 def _gains(texts: tuple[str, str] | None) -> tuple[float, float, int] | None:
     if texts is None:
         return None
@@ -327,21 +315,6 @@ def _gains(texts: tuple[str, str] | None) -> tuple[float, float, int] | None:
             "--gains", ", ".join(texts), say("two gains above zero, the lower first")
         )
     return low, high, 13
-
-
-def _stops(texts: tuple[str, str] | None) -> tuple[float, float] | None:
-    """Two stops, of whatever kind the trace is: an angle, a length or a share of the travel."""
-    if texts is None:
-        return None
-    for kind in ("angle", "small_length", "fraction"):
-        try:
-            low, high = (parse_quantity(text, kind, "--stops") for text in texts)
-        except InputError:
-            continue
-        return low, high
-    raise InputError.one(
-        "--stops", ", ".join(texts), say('two positions such as "-30 deg" "30 deg"')
-    )
 
 
 @contextmanager

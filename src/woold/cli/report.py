@@ -13,6 +13,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from woold.case.file import read_case
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json, speak
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
@@ -20,7 +21,6 @@ from woold.report.making import Making, file_hash
 from woold.report.model import Paper, Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
-from woold.units import UnitSystem
 from woold.words import say
 
 __all__ = ["app"]
@@ -50,16 +50,16 @@ Time = Annotated[
 
 
 @dataclass(frozen=True, slots=True)
-class _Asked:
+class ReportOptions:
     """What every report is asked for."""
 
-    out: list[str] | None
-    as_json: bool
-    units: UnitSystem
-    paper: Paper
-    language: str
-    decimal_comma: bool
-    time: str | None
+    out: OutPaths = None
+    as_json: JsonFlag = False
+    units: Units = "both"
+    paper: PaperSize = "a4"
+    language: Language = "en"
+    decimal_comma: Comma = False
+    time: Time = None
 
     def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
         """How to make the report of these input files with `woold report` and these words."""
@@ -82,6 +82,9 @@ class _Asked:
         )
 
 
+_DEFAULT = ReportOptions()
+
+
 def _time(text: str | None) -> datetime:
     """The time asked for, that of the environment (SOURCE_DATE_EPOCH), or now."""
     if text is None:
@@ -102,44 +105,33 @@ def _time(text: str | None) -> datetime:
 
 
 @app.command()
+@grouped_options
 def prediction(
     case_path: CasePath,
-    out: OutPaths = None,
-    as_json: JsonFlag = False,
-    units: Units = "both",
-    paper: PaperSize = "a4",
-    language: Language = "en",
-    decimal_comma: Comma = False,
-    time: Time = None,
+    asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of what one wrapped load takes and holds."""
     from woold.report.prediction_report import prediction_report
 
-    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
     making = asked.making(["prediction", case_path], [case_path])
     _write(prediction_report(read_case(case_path), making), f"{Path(case_path).stem}-report", asked)
 
 
 @app.command()
+@grouped_options
 def sheet(
     case_path: CasePath,
-    out: OutPaths = None,
-    as_json: JsonFlag = False,
-    units: Units = "both",
-    paper: PaperSize = "a4",
-    language: Language = "en",
-    decimal_comma: Comma = False,
-    time: Time = None,
+    asked: ReportOptions = _DEFAULT,
 ) -> None:
     """One-page set-up sheet for the operator."""
     from woold.report.setup_sheet import setup_sheet
 
-    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
     making = asked.making(["sheet", case_path], [case_path])
     _write(setup_sheet(read_case(case_path), making), f"{Path(case_path).stem}-sheet", asked)
 
 
 @app.command()
+@grouped_options
 def carriages(
     base_path: Annotated[str, typer.Argument(metavar="BASE.toml", help="Case as it is.")],
     candidate_path: Annotated[
@@ -147,19 +139,12 @@ def carriages(
     ],
     draws: Annotated[int, typer.Option("--draws", help="Draws of uncertain inputs.")] = 10_000,
     seed: Annotated[int, typer.Option("--seed", help="Of the draws.")] = 1,
-    out: OutPaths = None,
-    as_json: JsonFlag = False,
-    units: Units = "both",
-    paper: PaperSize = "a4",
-    language: Language = "en",
-    decimal_comma: Comma = False,
-    time: Time = None,
+    asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of two film carriages on one load."""
     from woold.carriages.compare import compare_carriages
     from woold.report.carriages_report import carriages_report
 
-    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
     words = ["carriages", base_path, candidate_path, "--draws", str(draws), "--seed", str(seed)]
     making = asked.making(words, [base_path, candidate_path])
     base, candidate = read_case(base_path), read_case(candidate_path)
@@ -169,6 +154,7 @@ def carriages(
 
 
 @app.command()
+@grouped_options
 def trial(
     key: TrialKey,
     resamples: Annotated[
@@ -176,20 +162,13 @@ def trial(
     ] = 10_000,
     seed: Annotated[int, typer.Option("--seed", min=0, help="Of the bootstrap.")] = 1,
     store_url: StoreUrl = None,
-    out: OutPaths = None,
-    as_json: JsonFlag = False,
-    units: Units = "both",
-    paper: PaperSize = "a4",
-    language: Language = "en",
-    decimal_comma: Comma = False,
-    time: Time = None,
+    asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of a trial that is kept in the store, raw records included."""
     from woold.report.trial_report import trial_report
     from woold.trial.analysis import analyse
     from woold.trial.records import trial_records
 
-    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
     words = ["trial", key, "--resamples", str(resamples), "--seed", str(seed)]
     making = asked.making(words, [])
     with trial_store(store_url) as store:
@@ -199,6 +178,7 @@ def trial(
 
 
 @app.command()
+@grouped_options
 def design(
     case_path: CasePath,
     goal: Annotated[
@@ -210,13 +190,7 @@ def design(
     front: Annotated[
         bool, typer.Option("--front", help="Show the front of film, containment and time.")
     ] = False,
-    out: OutPaths = None,
-    as_json: JsonFlag = False,
-    units: Units = "both",
-    paper: PaperSize = "a4",
-    language: Language = "en",
-    decimal_comma: Comma = False,
-    time: Time = None,
+    asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
     from woold.carriages.match import read_shelf
@@ -224,7 +198,6 @@ def design(
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
 
-    asked = _Asked(out, as_json, units, paper, language, decimal_comma, time)
     words = ["design", case_path, "--goal", goal]
     words += ["--shelf", shelf] if shelf else []
     words += ["--front"] if front else []
@@ -238,7 +211,7 @@ def design(
         raise typer.Exit(1)
 
 
-def _write(report: Report, stem: str, asked: _Asked) -> None:
+def _write(report: Report, stem: str, asked: ReportOptions) -> None:
     """Write the report to the files asked for; by default beside where we are, both kinds."""
     paths = [Path(name) for name in asked.out or (f"{stem}.html", f"{stem}.pdf")]
     made = [(path, _rendered(report, path.suffix.lower())) for path in paths]

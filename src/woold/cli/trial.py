@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
-import getpass
-from dataclasses import asdict
+import functools
+from dataclasses import asdict, dataclass
 from typing import Annotated
 
 import typer
 from rich.console import Console
 
 from woold.cli import trial_results
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, PlotPath, console, new_app, print_json, print_table
-from woold.cli.trial_output import By, StoreUrl, TrialKey, print_plan, trial_store, write_new
+from woold.cli.trial_output import (
+    AS_USUAL,
+    RecordOptions,
+    StoreUrl,
+    TrialKey,
+    told,
+    trial_store,
+    write_new,
+)
 from woold.errors import InputError
+from woold.trial.percent import percent
 from woold.words import say
 
 __all__ = ["app"]
@@ -38,10 +48,11 @@ def new(
         print(starter_text(), end="")
         return
     write_new(path, starter_text().encode())
-    print(f"Wrote {path}. Next: woold trial plan {path}")
+    print(say("Wrote {file}. Next: woold trial plan {file}", file=path))
 
 
 @app.command()
+@grouped_options
 def plan(
     trial_path: TrialFile,
     pilot: Annotated[
@@ -53,50 +64,51 @@ def plan(
         ),
     ] = None,
     loads: Annotated[
-        int | None, typer.Option("--loads", help="Loads in each arm, instead of the number needed.")
+        int | None,
+        typer.Option("--loads", help="Loads of each treatment, instead of the number needed."),
     ] = None,
     start: Annotated[
         bool, typer.Option("--start", help="Keep the trial and its order in the store.")
     ] = False,
     reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = "",
-    as_json: JsonFlag = False,
     plot: PlotPath = None,
-    store_url: StoreUrl = None,
-    by: By = None,
+    kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Loads that a trial needs, what fewer would see, and the random order."""
     from woold.trial.plan import plan_trial
     from woold.trial.setup import read_trial
 
     setup = read_trial(trial_path)
-    aim, spread_from = setup.trial.aim, "the trial file"
+    aim, spread_from = setup.trial.aim, say("the trial file")
     if pilot:
         from woold.trial.pilot import pilot_spread
 
         cv, upper = pilot_spread(pilot)
         aim = aim.model_copy(update={"film_spread": upper})
-        spread_from = f"the pilot ({cv:.1%}), at its upper 80 % limit"
+        spread_from = say("the pilot ({spread}), at its upper 80 % limit", spread=percent(cv))
     found = plan_trial(setup.trial, aim, loads)
     if start:
         from woold.trial.records import start_trial
 
-        with trial_store(store_url) as store:
-            start_trial(store, setup, found.order, by or getpass.getuser(), reason)
+        with trial_store(kept.store_url) as store:
+            start_trial(store, setup, found.order, kept.person, reason)
     if plot:
         from woold.pictures.canvas import save_figure
         from woold.pictures.trial_plan import plan_figure
 
         save_figure(plan_figure(found), plot)
-    if as_json:
+    if kept.as_json:
         document = asdict(found)
         document["aim"] = found.aim.model_dump()
         document["film_spread_from"] = spread_from
         document["trial"] = setup.trial.key
         print_json("trial-plan", document)
         return
-    print_plan(console(), setup.trial, found, spread_from)
+    from woold.trial.plan_rows import plan_blocks
+
+    told(functools.partial(plan_blocks, setup.trial, found, spread_from))
     if start:
-        print(f"Kept as {setup.trial.key}. Next: woold trial sheet {setup.trial.key}")
+        print(say("Kept as {key}. Next: woold trial sheet {key}", key=setup.trial.key))
 
 
 @app.command()
@@ -133,10 +145,11 @@ def sheet(
     if as_json:
         print_json("trial-sheet", {"trial": trial, "loads": len(order), "files": written})
     else:
-        print(f"Wrote {' and '.join(written)}: {len(order)} loads.")
+        print(say("Wrote {files}: {loads} loads.", files=", ".join(written), loads=len(order)))
 
 
 @app.command("import")
+@grouped_options
 def import_sheet(
     path: Annotated[str, typer.Argument(metavar="FILE", help="Workbook or CSV file.")],
     trial: Annotated[
@@ -149,92 +162,99 @@ def import_sheet(
     reason: Annotated[
         str, typer.Option(help="Why cells that differ from the record correct it.")
     ] = "",
-    as_json: JsonFlag = False,
-    store_url: StoreUrl = None,
-    by: By = None,
+    kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Take a filled sheet into the store: all of it, or nothing and every bad cell named."""
     from woold.trial.importing import import_written
     from woold.trial.reading import read_written
 
-    with Console(stderr=True).status(f"Reading {path}"), trial_store(store_url) as store:
+    with (
+        Console(stderr=True).status(say("Reading {file}", file=path)),
+        trial_store(kept.store_url) as store,
+    ):
         written = read_written(path)
-        done = import_written(
-            store, written, by or getpass.getuser(), trial, as_typed or (), reason
-        )
-    if as_json:
+        done = import_written(store, written, kept.person, trial, as_typed or (), reason)
+    if kept.as_json:
         print_json("imported", asdict(done))
         return
-    parts = [f"{count} new in {kind}s" for kind, count in done.added.items()]
-    for count, words in (
-        (done.completed, "filled in"),
-        (done.corrected, "corrected"),
-        (done.known, "on record already"),
-        (done.unused, "not used yet"),
-    ):
-        if count:
-            parts.append(f"{count} {words}")
-    print(f"{done.trial}: {', '.join(parts) or 'nothing'}.")
-    if done.file_known:
-        print("This very file was imported before.")
-    if done.unread:
-        print(f"Not read, being no sheet of the trial: {', '.join(done.unread)}.")
+    from woold.trial.import_rows import import_blocks
+
+    told(functools.partial(import_blocks, done))
+
+
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """What shall stand in a record instead."""
+
+    field: Annotated[str | None, typer.Option("--field", help="What to correct.")] = None
+    value: Annotated[
+        str, typer.Option("--value", help="What it shall be, with its unit; empty to take it out.")
+    ] = ""
+    void: Annotated[bool, typer.Option("--void", help="The load does not count any more.")] = False
+
+
+_NO_CHANGE = _Change()
 
 
 @app.command()
+@grouped_options
 def correct(
     trial: TrialKey,
     load: Annotated[str, typer.Option("--load", help="Number of the load.")],
     reason: Annotated[str, typer.Option("--reason", help="Why; it is kept with the correction.")],
-    field: Annotated[str | None, typer.Option("--field", help="What to correct.")] = None,
-    value: Annotated[
-        str, typer.Option("--value", help="What it shall be, with its unit; empty to take it out.")
-    ] = "",
-    void: Annotated[bool, typer.Option("--void", help="The load does not count any more.")] = False,
+    change: _Change = _NO_CHANGE,
     kind: Annotated[str, typer.Option(help="Kind of record: load, width, pull or gauge.")] = "load",
-    as_json: JsonFlag = False,
-    store_url: StoreUrl = None,
-    by: By = None,
+    kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Correct one value, or take a load out; what stood there before is kept."""
-    from woold.trial.records import correct_cell
+    from woold.trial.records import CellCorrection, correct_cell
 
+    field, value, void = change.field, change.value, change.void
     if void == (field is not None):
         raise InputError.one(
             "--field",
-            field or "nothing",
+            field or say("nothing"),
             say("--field NAME --value TEXT, or --void"),
             say("Give one."),
         )
-    with trial_store(store_url) as store:
-        correct_cell(store, trial, kind, load, field, value, reason, by or getpass.getuser())
-    if as_json:
+    with trial_store(kept.store_url) as store:
+        correct_cell(store, trial, CellCorrection(kind, load, field, value, reason), kept.person)
+    if kept.as_json:
         print_json(
             "correction", {"trial": trial, "kind": kind, "key": load, "field": field, "void": void}
         )
     else:
-        print(f"{kind} {load}: {'taken out' if void else f'{field} corrected'} ({reason}).")
+        print(
+            say("{kind} {load}: taken out ({reason}).", kind=kind, load=load, reason=reason)
+            if void
+            else say(
+                "{kind} {load}: {field} corrected ({reason}).",
+                kind=kind,
+                load=load,
+                field=field,
+                reason=reason,
+            )
+        )
 
 
 @app.command()
+@grouped_options
 def photo(
     trial: TrialKey,
     paths: Annotated[list[str], typer.Argument(metavar="FILE...", help="JPEG, PNG or WebP.")],
     load: Annotated[str, typer.Option("--load", help="Number of the load.")],
-    as_json: JsonFlag = False,
-    store_url: StoreUrl = None,
-    by: By = None,
+    kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Keep pictures of a load, named by their content's SHA-256."""
     from woold.trial.entry import keep_photo
 
-    with trial_store(store_url) as store:
-        names = [keep_photo(store, trial, load, path, by or getpass.getuser()) for path in paths]
-    if as_json:
+    with trial_store(kept.store_url) as store:
+        names = [keep_photo(store, trial, load, path, kept.person) for path in paths]
+    if kept.as_json:
         print_json("photos", {"trial": trial, "load": load, "photos": names})
     else:
         for path, name in zip(paths, names, strict=True):
-            print(f"Load {load}: kept {path} as {name}.")
+            print(say("Load {load}: kept {file} as {name}.", load=load, file=path, name=name))
 
 
 @app.command()
@@ -252,8 +272,10 @@ def export(
     if as_json:
         print_json("export", {"trial": trial, "file": out, "rows": counts})
     else:
-        shown = ", ".join(f"{count} in {name}" for name, count in counts.items())
-        print(f"Wrote {out}: {shown}.")
+        shown = ", ".join(
+            say("{count} in {name}", count=count, name=name) for name, count in counts.items()
+        )
+        print(say("Wrote {file}: {shown}.", file=out, shown=shown))
 
 
 @app.command("list")
@@ -272,7 +294,7 @@ def list_trials(as_json: JsonFlag = False, store_url: StoreUrl = None) -> None:
         return
     print_table(
         console(),
-        "Trials",
-        ("trial", "title", "loads"),
+        say("Trials"),
+        (say("trial"), say("title"), say("loads")),
         [(str(row["trial"]), str(row["title"]), str(row["loads"])) for row in rows],
     )

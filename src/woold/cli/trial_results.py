@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import asdict
+import functools
+from dataclasses import asdict, dataclass
 from typing import Annotated
 
 import typer
 
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     JsonFlag,
     PlotPath,
@@ -16,15 +18,7 @@ from woold.cli.output import (
     print_findings,
     print_json,
 )
-from woold.cli.trial_output import (
-    StoreUrl,
-    TrialKey,
-    print_analysis,
-    print_calibration,
-    print_gauge,
-    trial_store,
-    write_new,
-)
+from woold.cli.trial_output import StoreUrl, TrialKey, told, trial_store, write_new
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
 from woold.words import say
@@ -60,7 +54,7 @@ def gauge(
     if not tables:
         raise InputError.one(
             "gauge",
-            instrument or "no readings of a gauge study",
+            instrument or say("no readings of a gauge study"),
             say("rows in the Gauges sheet, or a file with gauge, part, person, repeat, reading"),
             say("Let two or three people read ten parts two or three times each."),
         )
@@ -91,8 +85,10 @@ def gauge(
             },
         )
         return
+    from woold.trial.gauge_rows import gauge_blocks
+
     for name, study in studies.items():
-        print_gauge(console(), name, study, effects[name])
+        told(functools.partial(gauge_blocks, name, study, effects[name]))
 
 
 def _without_nan(document: dict[str, object]) -> dict[str, object]:
@@ -115,7 +111,7 @@ def analyse(
         bool,
         typer.Option(
             "--require-saving",
-            help="Exit with 1 unless film is saved and hold stays within the margin.",
+            help="Exit with 1 unless film is saved at equal hold and no zone holds less.",
         ),
     ] = False,
     as_json: JsonFlag = False,
@@ -138,48 +134,71 @@ def analyse(
     if as_json:
         print_json("trial-analysis", found.to_json())
     else:
-        print_analysis(console(), found)
+        from woold.trial.analysis_rows import analysis_blocks
+
+        out = console()
+        out.print(found.title or found.trial, style="bold", markup=False)
+        if found.question:
+            out.print(found.question, markup=False)
+        out.print()
+        told(functools.partial(analysis_blocks, found))
         print_findings(console(), found.findings)
         print_cautions(console(), found.cautions)
-    if require_saving and found.verdict.claim != "saves film, hold within the margin":
+    if require_saving and found.verdict.claim != "saves film at equal hold":
         raise typer.Exit(1)
 
 
+@dataclass(frozen=True, slots=True)
+class WrittenCase:
+    """A case file to write fitted values into, and the file that is made of it."""
+
+    case_path: Annotated[
+        str | None,
+        typer.Option("--case", metavar="CASE.toml", help="Case file to write the values into."),
+    ] = None
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="FILE.toml", help="The calibrated case file.")
+    ] = None
+
+
+_NOT_WRITTEN = WrittenCase()
+
+
+@grouped_options
 def calibrate(
     trial: TrialKey,
-    arm: Annotated[str, typer.Option(help="Whose records: baseline or candidate.")] = "baseline",
+    treatment: Annotated[
+        str, typer.Option(help="Whose records: baseline or candidate.")
+    ] = "baseline",
     fit: Annotated[
         str | None,
         typer.Option("--fit", metavar="FIELDS", help="What to fit, with commas between."),
     ] = None,
-    case_path: Annotated[
-        str | None,
-        typer.Option("--case", metavar="CASE.toml", help="Case file to write the values into."),
-    ] = None,
-    out: Annotated[
-        str | None, typer.Option("--out", metavar="FILE.toml", help="The calibrated case file.")
-    ] = None,
+    written: WrittenCase = _NOT_WRITTEN,
     as_json: JsonFlag = False,
     plot: PlotPath = None,
     store_url: StoreUrl = None,
 ) -> None:
-    """Fit reload modulus, friction, gap and loss of force to the records of an arm."""
+    """Fit reload modulus, friction, gap and loss of force to the records of a treatment."""
     from woold.trial.calibrate import PARAMETERS
     from woold.trial.calibrate import calibrate as calibration_of
     from woold.trial.records import trial_records
-    from woold.trial.setup import ARMS
+    from woold.trial.setup import TREATMENTS
     from woold.trial.table import load_table
 
-    if arm not in ARMS:
-        raise InputError.one("--arm", arm, " or ".join(ARMS), say("Choose one of them."))
+    if treatment not in TREATMENTS:
+        raise InputError.one(
+            "--treatment", treatment, " or ".join(TREATMENTS), say("Choose one of them.")
+        )
+    case_path, out = written.case_path, written.out
     if (case_path is None) != (out is None):
         raise InputError.one(
-            "--case", case_path or "nothing", say("--case with --out, or neither"), ""
+            "--case", case_path or say("nothing"), say("--case with --out, or neither")
         )
     fields = tuple(PARAMETERS) if fit is None else tuple(name.strip() for name in fit.split(","))
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
-    found = calibration_of(load_table(records), records.setup, arm, fields)
+    found = calibration_of(load_table(records), records.setup, treatment, fields)
     if case_path is not None and out is not None:
         from woold.trial.write_back import calibrated_case_text, case_text_of
 
@@ -193,7 +212,9 @@ def calibrate(
     if as_json:
         print_json("calibration", {**found.to_json(), "file": out})
         return
-    print_calibration(console(), found)
+    from woold.trial.calibration_rows import calibration_blocks
+
+    told(functools.partial(calibration_blocks, found))
     if out:
-        console().print(f"Wrote {out}.", markup=False)
+        console().print(say("Wrote {file}.", file=out), markup=False)
     print_cautions(console(), CAUTIONS)

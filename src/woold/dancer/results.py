@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from woold.prediction.result import CAUTIONS, RestsOn
+from woold.rows.told import Told
 from woold.words import to_say
 
 __all__ = [
@@ -36,7 +37,7 @@ DANCER_CAUTIONS = (
 """Shown wherever results on the dancer are shown."""
 
 
-class _Document:
+class _Document(Told):
     def to_json(self) -> dict[str, Any]:
         """The JSON document."""
         return asdict(self)  # type: ignore[call-overload,no-any-return]
@@ -65,9 +66,12 @@ class SpringRow:
     reason: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class SpringTable(_Document):
     """Every spring in every hole, the best for the asked force first."""
+
+    told_as = "springs"
+    told_by = "woold.dancer.spring_rows:spring_blocks"
 
     title: str
     force_to_load_n: float
@@ -132,13 +136,16 @@ class MotionSample:
     film_demand_m_per_s: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class CycleStudy(_Document):
     """The dancer over one cycle of the program, and at its steady speed.
 
     `reference_angle_rad` and `reference_tension_n` are the largest differences from the other
     integrator, if it was asked for.
     """
+
+    told_as = "cycle"
+    told_by = "woold.dancer.cycle_rows:cycle_blocks"
 
     title: str
     spring: int
@@ -190,9 +197,12 @@ class TunedRow:
     steady: SteadyState
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TuneStudy(_Document):
     """The highest smooth turning speed as set and as tuned, and what was tried."""
+
+    told_as = "tuning"
+    told_by = "woold.dancer.tuning_rows:tuning_blocks"
 
     title: str
     method: str
@@ -263,9 +273,12 @@ class FitStudy:
     bounce_damping: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TraceStudy(_Document):
     """A trace taken apart, and the verdict. Positions are in the SI unit of `position_kind`."""
+
+    told_as = "trace"
+    told_by = "woold.dancer.trace_rows:trace_blocks"
 
     file: str
     rows: int

@@ -85,8 +85,8 @@ def tune_case(
     return TuneStudy(
         title=case.title,
         method=say(
-            "full grid: {springs} springs, {holes} holes, {gains} gains, each simulated until its"
-            " start has died out; no optimiser",
+            "full grid (springs: {springs}, holes: {holes}, gains: {gains}), each simulated until"
+            " its start has died out; no optimiser",
             springs=len(springs),
             holes=len(section.holes),
             gains=len(gains),

@@ -203,7 +203,7 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("What the trial teaches the model"),
         (
-            *("trial", "calibrate", TRIAL, "--arm", "candidate", "--case", "next.toml"),
+            *("trial", "calibrate", TRIAL, "--treatment", "candidate", "--case", "next.toml"),
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
         ),
     ),
@@ -253,8 +253,9 @@ def write_filled_sheets(folder: Path) -> None:
     order = plan_trial(setup.trial).order
     (folder / "filled.xlsx").write_bytes(written_worksheet(setup, order))
     rows = [
-        f"{load.number},{load.arm},{load.load_type},{180 + load.number % 7}" for load in order[:6]
+        f"{load.number},{load.treatment},{load.load_type},{180 + load.number % 7}"
+        for load in order[:6]
     ]
-    text = "\n".join(["load,arm,load_type,film_mass [kg]", *rows, ""])
+    text = "\n".join(["load,treatment,load_type,film_mass [kg]", *rows, ""])
     (folder / "wrong-unit.csv").write_text(text, encoding="utf-8")
     (folder / "load-3.png").write_bytes(small_picture())

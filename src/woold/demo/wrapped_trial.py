@@ -30,15 +30,15 @@ def written_worksheet(setup: TrialSetup, order: tuple[PlannedLoad, ...], seed: i
     """A filled worksheet of the invented trial, metric units.
 
     Args:
-        setup: the trial, with a case for each load type and arm.
+        setup: the trial, with a case for each load type and treatment.
         order: its planned loads.
         seed: of everything random.
     """
     rng = np.random.default_rng(seed)
     truths = {
-        (each.name, arm): _Truth(setup, each.name, arm)
+        (each.name, treatment): _Truth(setup, each.name, treatment)
         for each in setup.trial.load_types
-        for arm in ("baseline", "candidate")
+        for treatment in ("baseline", "candidate")
     }
     blocks = {load.block for load in order}
     block_factor = {name: 1 + _BLOCK_SPREAD * rng.standard_normal() for name in sorted(blocks)}
@@ -49,7 +49,7 @@ def written_worksheet(setup: TrialSetup, order: tuple[PlannedLoad, ...], seed: i
         "gauge": _gauge_rows(rng),
     }
     for load, row in zip(order, rows["load"], strict=True):
-        truth = truths[load.load_type, load.arm]
+        truth = truths[load.load_type, load.treatment]
         row |= _load_row(load, truth, block_factor[load.block], rng)
         rows["width"] += _width_rows(load, truth, rng)
         rows["pull"] += _pull_rows(load, truth, rng)
@@ -74,10 +74,10 @@ def small_picture() -> bytes:
 
 
 class _Truth:
-    """What a load type and arm really give."""
+    """What a load type and treatment really give."""
 
-    def __init__(self, setup: TrialSetup, load_type: str, arm: str) -> None:
-        case = setup.case(load_type, arm)
+    def __init__(self, setup: TrialSetup, load_type: str, treatment: str) -> None:
+        case = setup.case(load_type, treatment)
         assert case is not None
         self.case: Case = case.with_values(TRUTH)
         self.prediction = predict(self.case)

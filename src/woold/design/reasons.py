@@ -126,7 +126,7 @@ def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
         yield _Variation(
             "bottom wraps",
             "design.bottom_wraps_least",
-            say("With {wraps:.0f} bottom wraps allowed,", wraps=least - 1.0),
+            say("Allowing bottom wraps down to {wraps:.0f},", wraps=least - 1.0),
             search,
             replace(choices, bottom=(least - 1.0, most)),
         )
@@ -135,7 +135,7 @@ def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
         yield _Variation(
             "top wraps",
             "design.top_wraps_least",
-            say("With {wraps:.0f} top wraps allowed,", wraps=least - 1.0),
+            say("Allowing top wraps down to {wraps:.0f},", wraps=least - 1.0),
             search,
             replace(choices, top=(least - 1.0, most)),
         )

@@ -211,7 +211,7 @@ def _require_fit(setup: DancerSetup, turns: Floats, names: Sequence[str]) -> Non
         raise InputError.one("--fit", ", ".join(unknown) or say("nothing"), ", ".join(FITTABLE))
     if len(turns) < 3:
         raise InputError.one(
-            "trace", say("{turns} turns", turns=len(turns)), say("three turns or more")
+            "trace", say("turns: {turns}", turns=len(turns)), say("three turns or more")
         )
     start = [_value_of(setup, name) for name in names]
     if not all(value > 0 for value in start):

@@ -328,7 +328,7 @@ def tune(
         raise InputError.one(
             "dancer.springs",
             say(
-                "{springs} springs in {holes} holes",
+                "springs: {springs}, holes: {holes}",
                 springs=len(grid.springs),
                 holes=len(grid.hole_radii),
             ),

@@ -206,8 +206,8 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Swi
             SwingFinding(
                 "hits its stops",
                 say(
-                    "lower stop reached {hits} times in {turns:.1f} turns (limit {limit:g} a"
-                    " turn): the load takes film faster than the drive gives it",
+                    "hits of the lower stop in {turns:.1f} turns: {hits} (limit {limit:g} a"
+                    " turn); the load takes film faster than the drive gives it",
                     hits=analysis.lower_hits,
                     turns=turns,
                     limit=allowed,
@@ -223,8 +223,8 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Swi
             SwingFinding(
                 "hits its stops",
                 say(
-                    "upper stop reached {hits} times in {turns:.1f} turns (limit {limit:g} a"
-                    " turn): the drive gives film faster than the load takes it",
+                    "hits of the upper stop in {turns:.1f} turns: {hits} (limit {limit:g} a"
+                    " turn); the drive gives film faster than the load takes it",
                     hits=analysis.upper_hits,
                     turns=turns,
                     limit=allowed,

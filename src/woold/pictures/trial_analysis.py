@@ -9,8 +9,11 @@ import numpy as np
 
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
 from woold.trial.analysis import Analysis
-from woold.trial.compare import Interval, Joint
+from woold.trial.compare import TrialInterval
+from woold.trial.equal_hold import EqualHold
+from woold.trial.percent import percent
 from woold.trial.table import LoadTable
+from woold.words import say, to_say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -41,9 +44,9 @@ def _draw_loads(axes: Axes, analysis: Analysis, table: LoadTable) -> None:
     order = np.arange(1, table.film_mass.size + 1)
     apart = {each.load for each in analysis.outliers}
     for side, (name, marker, fill) in enumerate(
-        (("baseline", "o", "none"), ("candidate", "^", "full"))
+        ((to_say("baseline"), "o", "none"), (to_say("candidate"), "^", "full"))
     ):
-        own = table.in_arm(side)
+        own = table.of_treatment(side)
         axes.plot(
             order[own],
             1000 * table.film_mass[own],
@@ -52,25 +55,29 @@ def _draw_loads(axes: Axes, analysis: Analysis, table: LoadTable) -> None:
             fillstyle=fill,
             color=(INK, MIDDLE)[side],
             markersize=5,
-            label=name,
+            label=say(name),
         )
     for index, number in enumerate(table.numbers):
         if number in apart:
             place = (order[index], 1000 * table.film_mass[index])
             axes.plot(*place, marker="o", markersize=13, fillstyle="none", color=INK)
             axes.annotate(
-                f"load {number}", place, xytext=(9, 4), textcoords="offset points", fontsize=8
+                say("load {number}", number=number),
+                place,
+                xytext=(9, 4),
+                textcoords="offset points",
+                fontsize=8,
             )
     changes = np.flatnonzero(np.diff(table.block)) + 1.5
     if changes.size <= 60:
         for place in changes:
             axes.axvline(place, color=LIGHT, linewidth=0.8, zorder=0)
-    axes.set_xlabel("load, in the order of the trial (lines: blocks)")
-    axes.set_ylabel("film mass per load [g]")
+    axes.set_xlabel(say("load, in the order of the trial (lines: blocks)"))
+    axes.set_ylabel(say("film mass per load [g]"))
     axes.legend(frameon=False, fontsize=8, loc="best")
 
 
-def _bar(axes: Axes, row: float, ratio: float, interval: Interval) -> None:
+def _bar(axes: Axes, row: float, ratio: float, interval: TrialInterval) -> None:
     if interval.low is not None and interval.high is not None:
         axes.plot([interval.low, interval.high], [row, row], color=INK, linewidth=1.4)
         for end in (interval.low, interval.high):
@@ -80,15 +87,18 @@ def _bar(axes: Axes, row: float, ratio: float, interval: Interval) -> None:
 
 def _draw_film(axes: Axes, analysis: Analysis) -> None:
     film = analysis.film
-    rows: list[tuple[str, float, Interval]] = [
-        ("Fieller", film.ratio, film.fieller),
-        ("log ratio", film.ratio, film.log_ratio),
+    rows: list[tuple[str, float, TrialInterval]] = [
+        *_at_equal_hold(analysis),
+        (say("film, Fieller"), film.ratio, film.fieller),
+        (say("film, log ratio"), film.ratio, film.log_ratio),
     ]
     if film.bootstrap is not None:
-        rows.append(("bootstrap-t", film.ratio, film.bootstrap))
+        rows.append((say("film, bootstrap-t"), film.ratio, film.bootstrap))
     if analysis.film_without_outliers is not None:
         without = analysis.film_without_outliers
-        rows.append(("without loads\nthat stand apart", without.ratio, without.fieller))
+        rows.append(
+            (say("film, without loads\nthat may stand apart"), without.ratio, without.fieller)
+        )
     shown = analysis.by_type if len(analysis.by_type) > 1 else ()
     rows += [
         (each.load_type[:18], each.ratio, each.interval)
@@ -102,67 +112,83 @@ def _draw_film(axes: Axes, analysis: Analysis) -> None:
     axes.axvline(1.0, color=INK, linewidth=0.8)
     if analysis.predicted_ratio is not None:
         axes.axvline(
-            analysis.predicted_ratio, color=MIDDLE, linestyle=":", label="predicted", zorder=0
+            analysis.predicted_ratio,
+            color=MIDDLE,
+            linestyle=":",
+            label=say("predicted film"),
+            zorder=0,
         )
         axes.legend(frameon=False, fontsize=8, loc="best")
-    axes.set_xlabel("film mass, candidate/baseline [-]; 95 % intervals")
+    axes.set_xlabel(say("film mass, candidate/baseline [-]; 95 % intervals"))
+
+
+def _at_equal_hold(analysis: Analysis) -> list[tuple[str, float, TrialInterval]]:
+    found = analysis.equal_hold
+    if found is None:
+        return []
+    return [(say("film at\nequal hold"), found.film_at_equal_hold, found.interval)]
 
 
 def _draw_zones(axes: Axes, analysis: Analysis) -> None:
     axes.axvline(1.0, color=INK, linewidth=0.8)
-    axes.set_xlabel("pull reading, candidate/baseline [-]; 95 % intervals")
+    axes.set_xlabel(say("pull reading, candidate/baseline [-]; 95 % intervals"))
     if not analysis.containment:
-        axes.text(0.5, 0.5, "no pull readings", transform=axes.transAxes, ha="center")
+        axes.text(0.5, 0.5, say("no pull readings"), transform=axes.transAxes, ha="center")
         axes.set_yticks([])
         return
     margin = analysis.containment[0].margin
     for row, each in enumerate(analysis.containment):
         _bar(axes, row, each.ratio, each.interval)
     axes.set_yticks(
-        range(len(analysis.containment)), [f"{each.zone} zone" for each in analysis.containment]
+        range(len(analysis.containment)),
+        [say("{zone} zone", zone=each.zone) for each in analysis.containment],
     )
     axes.set_ylim(-0.6, len(analysis.containment) - 0.4)
     low = min(1 - margin - 0.03, *(each.interval.low or 1.0 for each in analysis.containment))
     axes.axvspan(
-        low - 0.02, 1 - margin, color=LIGHT, zorder=0, label=f"loss of {margin:.0%} or more"
+        low - 0.02,
+        1 - margin,
+        color=LIGHT,
+        zorder=0,
+        label=say("loss of {margin} or more", margin=percent(margin, 0)),
     )
     axes.set_xlim(left=low - 0.02)
     axes.legend(frameon=False, fontsize=8, loc="best")
 
 
 def _draw_joint(axes: Axes, analysis: Analysis) -> None:
-    axes.set_xlabel("film mass, candidate/baseline [-]")
-    axes.set_ylabel("pull reading, candidate/baseline [-]")
-    joint = analysis.joint
-    if joint is None:
-        axes.text(0.5, 0.5, "no pull readings", transform=axes.transAxes, ha="center")
+    axes.set_xlabel(say("film mass, candidate/baseline [-]"))
+    axes.set_ylabel(say("pull reading, candidate/baseline [-]"))
+    found = analysis.equal_hold
+    if found is None:
+        axes.text(0.5, 0.5, say("no pull readings"), transform=axes.transAxes, ha="center")
         return
-    x, y = joint_ellipse(joint)
+    x, y = joint_ellipse(found)
     axes.fill(x, y, color=LIGHT, zorder=1)
-    axes.plot(x, y, color=INK, linewidth=0.8, zorder=2, label="95 % region of both")
-    axes.plot([joint.film_ratio], [joint.containment_ratio], marker="s", color=MIDDLE, zorder=3)
+    axes.plot(x, y, color=INK, linewidth=0.8, zorder=2, label=say("95 % region of both"))
+    axes.plot([found.film_ratio], [found.hold_ratio], marker="s", color=MIDDLE, zorder=3)
     reach = max(abs(np.log(x)).max(), abs(np.log(y)).max(), 0.05) * 1.15
     span = np.exp(np.linspace(-reach, reach, 2))
-    axes.plot(span, span, color=INK, linestyle=":", linewidth=1, label="same hold per film")
+    axes.plot(span, span, color=INK, linestyle=":", linewidth=1, label=say("same hold per film"))
     axes.axvline(1.0, color=INK, linewidth=0.8)
     axes.axhline(1.0, color=INK, linewidth=0.8)
     axes.set_xlim(span[0], span[-1])
     axes.set_ylim(span[0], span[-1])
-    axes.set_title(f"{joint.zone} zone; above the dotted line is better", fontsize=9)
+    axes.set_title(say("mean of the zones; above the dotted line is better"), fontsize=9)
     axes.legend(frameon=False, fontsize=8, loc="lower right")
 
 
-def joint_ellipse(joint: Joint, level: float = 0.95) -> tuple[np.ndarray, np.ndarray]:
+def joint_ellipse(found: EqualHold, level: float = 0.95) -> tuple[np.ndarray, np.ndarray]:
     """Edge of the region that holds both ratios with the level (Hotelling's T square)."""
     from scipy import special
 
-    df = max(joint.degrees_of_freedom, 2.0)
+    df = max(found.degrees_of_freedom, 2.0)
     radius = math.sqrt(2 * df / (df - 1) * float(special.fdtri(2, df - 1, level)))
-    values, vectors = np.linalg.eigh(np.asarray(joint.covariance))
+    values, vectors = np.linalg.eigh(np.asarray(found.covariance))
     angle = np.linspace(0, 2 * np.pi, 181)
     circle = np.vstack([np.cos(angle), np.sin(angle)])
     edge = radius * vectors @ (np.sqrt(np.clip(values, 0, None))[:, None] * circle)
     return (
-        np.exp(math.log(joint.film_ratio) + edge[0]),
-        np.exp(math.log(joint.containment_ratio) + edge[1]),
+        np.exp(math.log(found.film_ratio) + edge[0]),
+        np.exp(math.log(found.hold_ratio) + edge[1]),
     )

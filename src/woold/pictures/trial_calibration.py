@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
 from woold.trial.calibrate import Calibration
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -28,7 +29,7 @@ def calibration_figure(found: Calibration) -> Figure:
         marker="o",
         fillstyle="none",
         color=INK,
-        label="before",
+        label=say("before"),
     )
     axes.plot(
         [100 * (each.after / each.measured - 1) for each in found.readings],
@@ -36,12 +37,19 @@ def calibration_figure(found: Calibration) -> Figure:
         linestyle="none",
         marker="^",
         color=MIDDLE,
-        label="after",
+        label=say("after"),
     )
     axes.axvline(0.0, color=INK, linewidth=0.8)
     axes.set_yticks(rows, [f"{each.what}, {each.load_type}" for each in found.readings])
     axes.invert_yaxis()
-    axes.set_xlabel("prediction off the measured average [%]; bars: 95 % error of the average")
+    axes.set_xlabel(say("prediction off the measured average [%]; bars: 95 % error of the average"))
     axes.legend(frameon=False, fontsize=8, loc="best")
-    figure.suptitle(f"Calibration to {found.trial}, {found.arm}", fontsize=10)
+    figure.suptitle(
+        say(
+            "Calibration to {trial}, {treatment}",
+            trial=found.trial,
+            treatment=say(found.treatment),
+        ),
+        fontsize=10,
+    )
     return figure

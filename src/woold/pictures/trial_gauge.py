@@ -8,7 +8,9 @@ import numpy as np
 
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
 from woold.trial.gauge import GaugeStudy
+from woold.trial.gauge_rows import COMPONENT_NAMES
 from woold.trial.gauge_study import GaugeTable
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -39,11 +41,11 @@ def gauge_figure(name: str, table: GaugeTable, study: GaugeStudy) -> Figure:
         )
     left.plot(places, table.readings.mean(axis=(1, 2)), color=LIGHT, linewidth=2, zorder=0)
     left.set_xticks(places, table.parts, rotation=60 if len(places) > 6 else 0, ha="right")
-    left.set_ylabel(f"reading, {name}")
-    left.legend(frameon=False, fontsize=8, ncols=4, title="read by", loc="best")
+    left.set_ylabel(say("reading, {gauge}", gauge=name))
+    left.legend(frameon=False, fontsize=8, ncols=4, title=say("read by"), loc="best")
     shown = [each for each in study.components if each.name != "total"]
     bars = right.barh(
-        [each.name for each in shown],
+        [say(COMPONENT_NAMES[each.name]) for each in shown],
         [100 * each.study_share for each in shown],
         color=[MIDDLE if each.name in ("gauge", "part") else LIGHT for each in shown],
         edgecolor=INK,
@@ -52,7 +54,11 @@ def gauge_figure(name: str, table: GaugeTable, study: GaugeStudy) -> Figure:
     right.bar_label(bars, fmt="%.0f %%", padding=3)
     right.invert_yaxis()
     right.set_xlim(0, 118)
-    right.set_xlabel("share of study variation [%]")
-    word = "category" if study.categories == 1 else "categories"
-    right.set_title(f"{study.categories} distinct {word}; the shares do not add up", fontsize=9)
+    right.set_xlabel(say("share of study variation [%]"))
+    title = (
+        say("1 distinct category; the shares do not add up")
+        if study.categories == 1
+        else say("{count} distinct categories; the shares do not add up", count=study.categories)
+    )
+    right.set_title(title, fontsize=9)
     return figure

@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
 from woold.physics.grip import Governs
+from woold.rows.told import Told
 from woold.words import say, to_say
 
 __all__ = [
@@ -112,13 +113,16 @@ class RestsOn:
     origin: str
 
 
-@dataclass(frozen=True, slots=True)
-class Prediction:
+@dataclass(frozen=True, slots=True, repr=False)
+class Prediction(Told):
     """Film use, cover, hold and time of one wrapped load, all in SI.
 
     Stretches are ratios (260 % is 3.6). Least values are over the load's whole height; "later" is
     ``later_s`` after wrapping, with the range that the film's loss of force leaves open.
     """
+
+    told_as = "prediction"
+    told_by = "woold.prediction.rows:prediction_blocks"
 
     title: str
     film_mass_kg: float

@@ -18,9 +18,11 @@ __all__ = [
     "height_columns",
     "height_rows",
     "hold_rows",
+    "key_rows",
     "overlap_text",
     "part_columns",
     "part_rows",
+    "prediction_blocks",
     "roll_rows",
     "time_and_roll_blocks",
     "time_rows",
@@ -40,10 +42,47 @@ def _value(say: Wording, p: Prediction, name: str, kind: str, spread: Estimates)
     return text
 
 
+def key_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
+    """What is read first: film, least force later, layers, cycle time."""
+    yield _film(p, say, spread)
+    yield _later_force(p, say, spread)
+    yield _layers(p, say)
+    yield _cycle(p, say, spread)
+
+
+def _film(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    cost = "" if p.film_cost is None else f", {say.fixed(p.film_cost, 3)} {p.currency}"
+    return Row(say("film per load"), _value(say, p, "film_mass_kg", "small_mass", spread) + cost)
+
+
+def _layers(p: Prediction, say: Wording) -> Row:
+    least, mean = say.number(p.layers_min, 2), say.fixed(p.layers_mean, 1)
+    return Row(say("layers"), say("{least} at least, {mean} on average", least=least, mean=mean))
+
+
+def _later_force(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    ends = spread.get("containment_later_min_n")
+    low = ends.low if ends else p.containment_later_low_n
+    high = ends.high if ends else p.containment_later_high_n
+    return Row(
+        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
+        say(
+            to_say("{value}, 90 % range {interval}")
+            if ends
+            else to_say("{value}, range {interval}"),
+            value=say.amount(p.containment_later_min_n, "force"),
+            interval=say.span(low, high, "force"),
+        ),
+    )
+
+
+def _cycle(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    return Row(say("cycle time"), _value(say, p, "cycle_time_s", "time", spread))
+
+
 def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Film per load and year, stretch, width, speed."""
-    cost = "" if p.film_cost is None else f", {say.fixed(p.film_cost, 3)} {p.currency}"
-    yield Row(say("film per load"), _value(say, p, "film_mass_kg", "small_mass", spread) + cost)
+    yield _film(p, say, spread)
     yield Row(say("film length per load"), _value(say, p, "film_length_m", "film_length", spread))
     yearly = ""
     if p.film_cost_per_year is not None:
@@ -83,23 +122,9 @@ def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
     else:
         down = overlap_text(p.overlap_down, width, say)
         yield Row(say("overlap"), say("up {up}, down {down}", up=up, down=down))
-    least, mean = say.number(p.layers_min, 2), say.fixed(p.layers_mean, 1)
-    yield Row(say("layers"), say("{least} at least, {mean} on average", least=least, mean=mean))
+    yield _layers(p, say)
     yield Row(say("containment force, least"), _value(say, p, "containment_min_n", "force", spread))
-    force = say.amount(p.containment_later_min_n, "force")
-    ends = spread.get("containment_later_min_n")
-    low = ends.low if ends else p.containment_later_low_n
-    high = ends.high if ends else p.containment_later_high_n
-    yield Row(
-        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
-        say(
-            to_say("{value}, 90 % range {interval}")
-            if ends
-            else to_say("{value}, range {interval}"),
-            value=force,
-            interval=say.span(low, high, "force"),
-        ),
-    )
+    yield _later_force(p, say, spread)
     yield Row(
         say("hoop tension, most"), say.amount(p.hoop_tension_max_n_per_m, "tension_per_width")
     )
@@ -142,7 +167,7 @@ def overlap_text(overlap: float, film_width: float, say: Wording) -> str:
 
 def time_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Cycle time and what it is made of."""
-    yield Row(say("cycle time"), _value(say, p, "cycle_time_s", "time", spread))
+    yield _cycle(p, say, spread)
     yield Row(say("turning at full speed"), say.amount(p.wrapping_time_s, "time"))
     yield Row(say("speeding up, slowing down"), say.amount(p.ramp_time_s, "time"))
     if p.pause_time_s:
@@ -252,6 +277,21 @@ def film_and_hold_blocks(
         Facts(say("Film"), tuple(film_rows(p, say, spread))),
         Table(say("Turns"), part_columns(say), part_rows(p, brief or say)),
         Facts(say("Cover and hold"), tuple(hold_rows(p, say, spread))),
+    ]
+
+
+def prediction_blocks(p: Prediction, say: Wording, brief: Wording) -> list[Block]:
+    """All that a prediction says without its case.
+
+    Args:
+        p: the prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    return [
+        *film_and_hold_blocks(p, say, brief),
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief)),
+        Facts(say("Time"), tuple(time_rows(p, say))),
     ]
 
 

@@ -15,16 +15,17 @@ from woold.report.money_blocks import saving_blocks
 from woold.report.prediction_report import prediction_sources
 from woold.report.svg import figure_svg
 from woold.report.trial_records_blocks import record_blocks
-from woold.report.trial_result_blocks import comparison_blocks, span, trial_loads
 from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis
-from woold.trial.arms import arm_means
+from woold.trial.analysis_rows import comparison_blocks, progress_blocks, verdict_blocks
+from woold.trial.assumption_rows import assumption_blocks
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.ratio import fieller_interval, log_ratio_interval, noninferiority_p
 from woold.trial.records import TrialRecords
-from woold.trial.setup import ARMS, TrialSetup
+from woold.trial.setup import TREATMENTS, TrialSetup
 from woold.trial.table import load_table
+from woold.trial.treatment_means import treatment_means
 from woold.units import KINDS
 from woold.words import to_say
 
@@ -58,8 +59,8 @@ def trial_report(
     )
     cases = _cases(records.setup)
     blocks: list[Block] = [
-        Paragraph(say.sentence(a.verdict.sentence), is_strong=True),
-        Bullets(tuple(say.sentence(each) for each in a.verdict.reservations)),
+        *verdict_blocks(a, say),
+        *progress_blocks(a.progress, say),
         Heading(say("Question")),
         Paragraph(a.question or say("The trial file states no question.")),
         *finding_blocks(a.findings, say),
@@ -89,7 +90,7 @@ def trial_report(
     blocks += [
         *comparison_blocks(a, say),
         *_money(records.setup, a, making),
-        *_assumption_blocks(a, say),
+        *assumption_blocks(a, say),
         *placeholder_blocks(_placeholders(cases), say),
         *record_blocks(records, say),
         *closing_blocks(making, _sources(a, cases), a.cautions),
@@ -98,7 +99,11 @@ def trial_report(
 
 
 def _cases(setup: TrialSetup) -> list[Case]:
-    found = (setup.case(each.name, arm) for each in setup.trial.load_types for arm in ARMS)
+    found = (
+        setup.case(each.name, treatment)
+        for each in setup.trial.load_types
+        for treatment in TREATMENTS
+    )
     return [case for case in found if case is not None]
 
 
@@ -116,7 +121,7 @@ def _setup_blocks(setup: TrialSetup, a: Analysis, say: Wording) -> list[Block]:
     )
     wrapped = say(
         "{baseline} loads were wrapped with the baseline and {candidate} with the candidate;"
-        " the arms changed places {changeover}, film rolls: {rolls}.",
+        " the treatments changed places {changeover}, film rolls: {rolls}.",
         baseline=a.loads_baseline,
         candidate=a.loads_candidate,
         changeover=trial.order.changeover,
@@ -141,9 +146,9 @@ def _setup_blocks(setup: TrialSetup, a: Analysis, say: Wording) -> list[Block]:
 
 
 def _differences(setup: TrialSetup, say: Wording) -> Table | None:
-    """What differs between the arms' cases, of the first load type that has both."""
+    """What differs between the treatments' cases, of the first load type that has both."""
     for each in setup.trial.load_types:
-        baseline, candidate = (setup.case(each.name, arm) for arm in ARMS)
+        baseline, candidate = (setup.case(each.name, treatment) for treatment in TREATMENTS)
         if baseline is None or candidate is None:
             continue
         before, after = (
@@ -161,7 +166,8 @@ def _differences(setup: TrialSetup, say: Wording) -> Table | None:
         )
         columns = (say("input"), say("baseline"), say("candidate"))
         caption = say(
-            "What differs between the arms by their case files ({load_type})", load_type=each.name
+            "What differs between the treatments by their case files ({load_type})",
+            load_type=each.name,
         )
         return Table(caption, columns, rows, is_small=True) if rows else None
     return None
@@ -169,21 +175,20 @@ def _differences(setup: TrialSetup, say: Wording) -> Table | None:
 
 def _method(a: Analysis, say: Wording) -> Iterable[str]:
     yield say("Means are taken over the load types in the proportions of a year, not of the trial.")
-    yield say(
-        to_say(
-            "Differences between blocks (loads wrapped close together, on one film roll) are"
-            " taken out."
+    if a.film.blocks_taken_out:
+        yield say(
+            "Differences between blocks (loads wrapped close together, on one film roll) are taken"
+            " out."
         )
-        if a.film.blocks_taken_out
-        else to_say(
-            "No block effect was taken out: there is one block, or the arms cannot be told"
+    else:
+        yield say(
+            "No block effect was taken out: there is one block, or the treatments cannot be told"
             " from the blocks."
         )
-    )
     yield say(
-        "The saving is one less the ratio of the mean film masses. Its interval is Fieller's;"
-        " a log-ratio and a bootstrap interval ({resamples} resamples, seed {seed}) stand"
-        " beside it. Errors need no equal spread in both arms.",
+        "The film ratio is the ratio of the mean film masses. Its interval is Fieller's; a"
+        " log-ratio and a bootstrap interval ({resamples} resamples, seed {seed}) stand beside it."
+        " Errors need no equal spread with both treatments.",
         resamples=say.fixed(a.resamples, 0),
         seed=a.seed,
     )
@@ -202,16 +207,19 @@ def _method(a: Analysis, say: Wording) -> Iterable[str]:
 def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
     """What the measured saving is worth, at the prices of the first load type's cases."""
     say, low, high = making.say, a.verdict.saving_low, a.verdict.saving_high
+    saved = a.verdict.saving
     pair = next(
         (
             (baseline, candidate)
             for each in setup.trial.load_types
-            for baseline, candidate in [[setup.case(each.name, arm) for arm in ARMS]]
+            for baseline, candidate in [
+                [setup.case(each.name, treatment) for treatment in TREATMENTS]
+            ]
             if baseline is not None and candidate is not None
         ),
         None,
     )
-    if low is None or high is None or pair is None:
+    if saved is None or low is None or high is None or pair is None:
         key = (
             to_say(
                 "The trial names no case files, so no prices are known and nothing is said of"
@@ -222,7 +230,7 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         )
         return [Heading(say("What the saving is worth")), Paragraph(say(key))]
     baseline, candidate = pair
-    saving = Estimate(a.verdict.saving, low, high)
+    saving = Estimate(saved, low, high)
     cost = None
     if baseline.film.price and candidate.film.price:
         before, after = baseline.film.price.amount, candidate.film.price.amount
@@ -234,78 +242,10 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         saving.times(a.film.baseline),
         making.made_at.date(),
         say,
-        loads=trial_loads(setup, a),
+        loads=a.film.mix_covered * sum(each.loads_per_year for each in setup.trial.load_types),
         cost_per_load=cost,
         interval=to_say("95 % interval"),
     )
-
-
-def _assumption_blocks(a: Analysis, say: Wording) -> list[Block]:
-    rows = tuple(
-        (
-            each.name,
-            say("yes") if each.raises_doubt else say("no"),
-            say.sentence(each.finding),
-            "" if each.p is None else say.fixed(each.p, 3),
-        )
-        for each in a.checks
-    )
-    columns = tuple(
-        say(name)
-        for name in (to_say("assumption"), to_say("doubt"), to_say("what was found"), to_say("p"))
-    )
-    blocks: list[Block] = [
-        Heading(say("Assumptions, looked at")),
-        Table(say("What the intervals rest on"), columns, rows, words=(0, 1, 2), is_small=True),
-    ]
-    if a.outliers:
-        names = (
-            to_say("load"),
-            to_say("arm"),
-            to_say("film"),
-            to_say("expected"),
-            to_say("robust z"),
-            to_say("note"),
-        )
-        loads = tuple(
-            (
-                each.load,
-                each.arm,
-                say.amount(each.film_mass_kg, "small_mass"),
-                say.amount(each.expected_kg, "small_mass"),
-                say.fixed(each.modified_z, 1),
-                each.note,
-            )
-            for each in a.outliers
-        )
-        heads = tuple(say(name) for name in names)
-        blocks.append(
-            Table(
-                say("Loads that stand apart (they are counted)"),
-                heads,
-                loads,
-                words=(0, 1, 5),
-                is_small=True,
-            )
-        )
-        if a.film_without_outliers is not None:
-            without = a.film_without_outliers
-            blocks.append(
-                Paragraph(
-                    say(
-                        "Without them the film ratio is {ratio} (95 % interval {interval}).",
-                        ratio=say.fixed(without.ratio, 4),
-                        interval=span(without.fieller, say),
-                    )
-                )
-            )
-    if a.taken_out:
-        gone = tuple((f"{each.kind} {each.key}", each.reason, each.by) for each in a.taken_out)
-        heads = (say("record"), say("reason"), say("by"))
-        blocks.append(
-            Table(say("Taken out, with reasons"), heads, gone, words=(0, 1, 2), is_small=True)
-        )
-    return blocks
 
 
 def _placeholders(cases: Iterable[Case]) -> tuple[RestsOn, ...]:
@@ -316,7 +256,7 @@ def _placeholders(cases: Iterable[Case]) -> tuple[RestsOn, ...]:
 
 def _sources(a: Analysis, cases: list[Case]) -> list[tuple[str, object]]:
     used: list[tuple[str, object]] = [
-        (to_say("errors of the arms' means"), arm_means),
+        (to_say("errors of the treatments' means"), treatment_means),
         (to_say("interval of a ratio"), fieller_interval),
         (to_say("interval on the log scale"), log_ratio_interval),
     ]

@@ -20,7 +20,7 @@ from woold.words import say
 if TYPE_CHECKING:
     import argon2
 
-__all__ = ["ROLES", "Account", "Accounts", "Change", "SignedIn"]
+__all__ = ["ROLES", "Account", "Accounts", "LoggedChange", "SignedIn"]
 
 ROLES: Final = ("view", "record", "manage")
 """What somebody may do; each includes the ones before it."""
@@ -55,7 +55,7 @@ class SignedIn:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class LoggedChange:
     """One line of the log: who did what to which thing, and when (UTC, ISO 8601)."""
 
     what: str
@@ -178,7 +178,7 @@ class Accounts:
                 delete(web_session).where(web_session.c.token_sha256 == _digest(token))
             )
 
-    def changes(self, most: int) -> list[Change]:
+    def changes(self, most: int) -> list[LoggedChange]:
         """The latest changes of accounts and saved cases, newest first.
 
         Records of trials keep who and when themselves.
@@ -190,11 +190,11 @@ class Accounts:
         )  # fmt: skip
         with self.engine.connect() as connection:
             found = [
-                Change(row.what, row.target, row.by, row.at)
+                LoggedChange(row.what, row.target, row.by, row.at)
                 for row in connection.execute(logged.order_by(change.c.number.desc()).limit(most))
             ]
             found += [
-                Change(
+                LoggedChange(
                     "case removed" if row.removed else f"case saved: revision {row.revision}",
                     row.title or row.id,
                     row.by,

@@ -33,6 +33,19 @@ _PICTURES = {
 _ROWS_AT_ONCE = 5_000
 
 
+@dataclass(frozen=True, slots=True)
+class _Put:
+    """A row to write: a new thing, or with `replaces` and `reason` a correction of one."""
+
+    trial: str
+    kind: str
+    key: str
+    cells: Mapping[str, Cell]
+    replaces: int | None = None
+    reason: str = ""
+    void: bool = False
+
+
 @dataclass
 class Batch:
     """Rows to be added together; what it sees of the store is the newest state.
@@ -75,10 +88,9 @@ class Batch:
         kind: str,
         key: str,
         cells: Mapping[str, Cell],
-        record_id: str | None = None,
     ) -> None:
         """Add a thing that was not written down before."""
-        self._put(trial, kind, key, cells, record_id, None, "", False)
+        self._put(_Put(trial, kind, key, cells))
 
     def correct(
         self,
@@ -86,7 +98,6 @@ class Batch:
         cells: Mapping[str, Cell],
         reason: str,
         void: bool = False,
-        record_id: str | None = None,
     ) -> None:
         """Add a correction of a record.
 
@@ -95,7 +106,6 @@ class Batch:
             cells: the cells that change; the others are carried over.
             reason: why.
             void: the thing does not count any more.
-            record_id: name of the new row.
         """
         if not reason.strip():
             raise InputError.one(
@@ -103,40 +113,31 @@ class Batch:
             )
         merged = {**current.cells, **cells}
         self._put(
-            current.trial,
-            current.kind,
-            current.key,
-            merged,
-            record_id,
-            current.number,
-            reason.strip(),
-            void,
+            _Put(
+                current.trial,
+                current.kind,
+                current.key,
+                merged,
+                current.number,
+                reason.strip(),
+                void,
+            )
         )
 
-    def _put(
-        self,
-        trial: str,
-        kind: str,
-        key: str,
-        cells: Mapping[str, Cell],
-        record_id: str | None,
-        replaces: int | None,
-        reason: str,
-        void: bool,
-    ) -> None:
+    def _put(self, row: _Put) -> None:
         self._waiting.append(
             {
-                "id": record_id or uuid.uuid4().hex,
-                "trial": trial,
-                "kind": kind,
-                "key": key,
-                "cells": dict(cells),
-                "void": void,
+                "id": uuid.uuid4().hex,
+                "trial": row.trial,
+                "kind": row.kind,
+                "key": row.key,
+                "cells": dict(row.cells),
+                "void": row.void,
                 "by": self.by,
                 "at": self.at,
                 "source": self.source,
-                "replaces": replaces,
-                "reason": reason,
+                "replaces": row.replaces,
+                "reason": row.reason,
             }
         )
         if len(self._waiting) >= _ROWS_AT_ONCE:
@@ -167,12 +168,6 @@ class Batch:
         )
         return [_as_record(row) for row in self._connection.execute(query)]
 
-    def named(self, record_id: str) -> Record | None:
-        """The row of that id, if there is one."""
-        self.flush()
-        row = self._connection.execute(select(record).where(record.c.id == record_id)).first()
-        return None if row is None else _as_record(row)
-
     def add_photo(self, content: bytes, name: str) -> str:
         """Keep a picture; the same picture is kept once.
 
@@ -186,7 +181,12 @@ class Batch:
             (kind for start, kind in _PICTURES.items() if content.startswith(start)), ""
         )
         if not media_type or len(content) > LARGEST_PHOTO:
-            given = f"{name}, {len(content):,} bytes" + ("" if media_type else ", no picture")
+            size = f"{len(content):,}"
+            given = (
+                say("{name}, {size} bytes", name=name, size=size)
+                if media_type
+                else say("{name}, {size} bytes, no picture", name=name, size=size)
+            )
             raise InputError.one(
                 "photo", given, say("a JPEG, PNG or WebP up to 25 MB"), say("Make it so.")
             )
@@ -312,13 +312,6 @@ def _conflict(message: str) -> Problem:
             say("corrected by someone else meanwhile"),
             say("a correction of the newest state"),
             say("Read it again, then correct."),
-        )
-    if "record.id" in message or "uq_record_id" in message:
-        return Problem(
-            "record",
-            say("sent twice with other values"),
-            say("one record of an id"),
-            say("Send anew."),
         )
     return Problem(
         "record",

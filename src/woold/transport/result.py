@@ -8,6 +8,7 @@ from typing import Any
 
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.units import show, show_range
 from woold.words import say, to_say
 
@@ -82,9 +83,12 @@ class ProfileResult:
     ways: tuple[WayResult, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TransportResult:
+@dataclass(frozen=True, slots=True, repr=False)
+class TransportResult(Told):
     """The screen of a case under every profile that it names."""
+
+    told_as = "transport"
+    told_by = "woold.transport.rows:transport_blocks"
 
     title: str
     caution: str

@@ -1,1 +1,1 @@
-"""Trials: planning them, writing them down, and comparing the two arms."""
+"""Trials: planning them, writing them down, and comparing the two treatments."""

@@ -1,26 +1,36 @@
-"""What the comparison takes for granted, looked at; and loads that stand apart, shown."""
+"""What the comparison takes for granted, looked at; and loads that stand apart, shown.
+
+An accusation must be rare where nothing is wrong: loads that stand apart and swapped blocks are
+each named in at most 5 % of trials whose data are clean and normal.
+"""
 
 from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.trial.arms import ArmMeans
 from woold.trial.compare import means_of
-from woold.trial.setup import ARMS
+from woold.trial.percent import percent
+from woold.trial.ratio import student_tail
+from woold.trial.setup import TREATMENTS
 from woold.trial.table import LoadTable
+from woold.trial.treatment_means import TreatmentMeans
+from woold.words import say
 
 __all__ = ["Check", "Outlier", "assumption_checks", "outliers", "swapped_blocks"]
 
-FAR = 3.5
-"""A modified z score beyond this marks an outlier (Iglewicz and Hoaglin)."""
+ACCUSED = 0.04
+"""Level of the tests of loads and blocks: an accusation in at most 5 % of clean trials, said so."""
 
 _DOUBT_P = 0.01
+_MOST_APART = 5
+_FEWEST_BLOCKS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,183 +45,272 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class Outlier:
-    """A load that stands apart; it stays in the analysis.
+    """A load that may stand apart; it stays in the analysis.
 
     Args:
         load: its number.
-        arm: baseline or candidate.
+        treatment: baseline or candidate.
         film_mass_kg: what was weighed.
-        expected_kg: what the rest of its arm, type and block lead to expect.
-        modified_z: robust distance in standard deviations.
+        expected_kg: what the rest of its treatment, type and block lead to expect.
+        deviation: distance from that, in standard deviations of the others.
+        p: chance of a load so far off in a clean trial of this size.
         note: what was noted on it.
     """
 
     load: str
-    arm: str
+    treatment: str
     film_mass_kg: float
     expected_kg: float
-    modified_z: float
+    deviation: float
+    p: float
     note: str
 
 
-def _modified_z(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """0.6745 (x - median)/MAD.
+def outliers(means: TreatmentMeans, table: LoadTable) -> tuple[Outlier, ...]:
+    """Loads whose film mass stands apart from the rest of their treatment, the farthest first.
 
-    Source: B. Iglewicz, D. C. Hoaglin, How to Detect and Handle Outliers (1993).
-    """
-    centred = values - np.median(values)
-    spread = float(np.median(np.abs(centred)))
-    if spread == 0:
-        # More than half are equal: fall back on the mean absolute deviation.
-        spread = float(np.mean(np.abs(centred))) * 0.6745 * 1.2533
-    return 0.6745 * centred / spread if spread > 0 else np.zeros_like(values)
+    The farthest load is set aside, then the farthest of the rest, and so on; each time its
+    distance is judged by the deleted residual's t among so many loads (Bonferroni). All up to the
+    last that is too far count: so two odd loads cannot hide one another.
 
+    Args:
+        means: of film mass.
+        table: the loads.
 
-def outliers(means: ArmMeans, table: LoadTable) -> tuple[Outlier, ...]:
-    """Loads whose film mass stands apart from the rest of their arm, the farthest first.
-
-    One at a time: each is looked for among the others without those already found, since a load
-    that is far off draws its own block after it and makes its neighbours look odd.
+    Source: B. Rosner, Technometrics 25 (1983) 165 (several outliers); R. D. Cook, S. Weisberg,
+        Residuals and Influence in Regression (1982), chapter 2 (deleted residual).
     """
     found: list[Outlier] = []
+    apart = 0
     masses = table.film_mass.copy()
-    while len(found) < max(means.load.size // 5, 1):
-        farthest = _farthest(means, table)
+    while len(found) < min(_MOST_APART, means.load.size // 5):
+        index, farthest = _farthest(means, table)
         if farthest is None:
             break
-        found.append(farthest[1])
-        masses[farthest[0]] = np.nan
+        found.append(farthest)
+        if farthest.p < ACCUSED:
+            apart = len(found)
+        masses[index] = np.nan
         try:
-            means = means_of(table, masses, "film mass")
+            means = means_of(table, masses, say("film mass"))
         except InputError:
             break
-    return tuple(found)
+    return tuple(sorted(found[:apart], key=lambda each: -abs(each.deviation)))
 
 
-def _farthest(means: ArmMeans, table: LoadTable) -> tuple[int, Outlier] | None:
-    """The load that stands farthest apart, if far enough, and its index."""
-    arms = table.arm[means.load]
-    best: tuple[int, Outlier] | None = None
-    for side, name in enumerate(ARMS):
-        own = np.flatnonzero(arms == side)
-        if own.size < 4:
-            continue
-        scores = _modified_z(means.residual[own])
-        index = int(np.abs(scores).argmax())
-        score = float(scores[index])
-        if abs(score) <= max(FAR, abs(best[1].modified_z) if best else 0.0):
-            continue
-        load = int(means.load[own[index]])
-        mass = float(table.film_mass[load])
-        relative = float(means.residual[own[index]] - np.median(means.residual[own]))
-        best = (
-            load,
-            Outlier(
-                load=table.numbers[load],
-                arm=name,
-                film_mass_kg=mass,
-                expected_kg=mass / (1 + max(relative, -0.99)),
-                modified_z=score,
-                note=table.notes.get(table.numbers[load], ""),
-            ),
-        )
-    return best
+def _farthest(means: TreatmentMeans, table: LoadTable) -> tuple[int, Outlier | None]:
+    """The load that stands farthest apart, and its index.
 
-
-def swapped_blocks(table: LoadTable) -> tuple[str, ...]:
-    """Blocks in which the arms look swapped: as far off as the rest, the other way round."""
-    known = np.isfinite(table.film_mass)
-    names, differences = [], []
-    for code, name in enumerate(table.block_names):
-        logs = []
-        for load_type in np.unique(table.load_type):
-            here = known & (table.block == code) & (table.load_type == load_type)
-            sides = [table.film_mass[here & table.in_arm(side)] for side in (0, 1)]
-            if all(side.size for side in sides):
-                logs.append(math.log(float(sides[1].mean()) / float(sides[0].mean())))
-        if logs:
-            names.append(name)
-            differences.append(float(np.mean(logs)))
-    if len(names) < 5:
-        return ()
-    values = np.array(differences)
-    middle = float(np.median(values))
-    scores = _modified_z(values)
-    return tuple(
-        name
-        for name, value, score in zip(names, values, scores, strict=True)
-        if abs(score) > FAR and value * middle < 0 and abs(value + middle) < abs(middle)
+    It must stand apart from all loads, by the deleted residual's exact t, and from those of its own
+    treatment too, since one treatment may spread more than the other.
+    """
+    freedom = _freedom_by_treatment(means)
+    if min(freedom) < 3.0 or not min(means.spreads) > 0.0:
+        return -1, None
+    whole = float(np.sum(freedom))
+    pooled = math.sqrt(float(np.dot(freedom, np.square(means.spreads))) / whole)
+    own = table.treatment[means.load]
+    among_all = _deleted(means.residual / pooled, whole)
+    among_own = _deleted(means.residual / np.asarray(means.spreads)[own], np.asarray(freedom)[own])
+    deviations = np.where(np.abs(among_all) < np.abs(among_own), among_all, among_own)
+    index = int(np.abs(deviations).argmax())
+    load = int(means.load[index])
+    p = max(
+        _two_sided(among_all[index], whole - 1.0),
+        _two_sided(among_own[index], freedom[own[index]] - 1.0),
+    )
+    mass = float(table.film_mass[load])
+    return load, Outlier(
+        load=table.numbers[load],
+        treatment=TREATMENTS[int(own[index])],
+        film_mass_kg=mass,
+        expected_kg=mass / (1.0 + max(float(means.residual[index]), -0.99)),
+        deviation=float(deviations[index]),
+        p=min(p * means.load.size, 1.0),
+        note=table.notes.get(table.numbers[load], ""),
     )
 
 
-def assumption_checks(means: ArmMeans, table: LoadTable) -> tuple[Check, ...]:
-    """Looks at what the intervals rest on."""
-    from scipy import stats
+def _deleted(
+    standard: NDArray[np.float64], freedom: float | NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Residuals in standard errors of the fit without their own load."""
+    left = np.clip(freedom - standard**2, 1e-12, None)
+    return np.asarray(standard * np.sqrt((freedom - 1.0) / left))
 
-    arms = table.arm[means.load]
-    residual = means.residual
-    checks = []
-    if np.ptp(residual) == 0:
+
+def _two_sided(deviation: float, freedom: float) -> float:
+    return 2.0 * student_tail(abs(float(deviation)), freedom)
+
+
+def _freedom_by_treatment(means: TreatmentMeans) -> list[float]:
+    return [float(np.sum(means.freedom[code :: len(TREATMENTS)])) for code in (0, 1)]
+
+
+def swapped_blocks(table: LoadTable, apart: Sequence[Outlier] = ()) -> tuple[str, ...]:
+    """Blocks in which the treatments look swapped: as far off as the rest, the other way round.
+
+    Each block's log ratio is held against the mean of the others, by a one-sided t among so many
+    blocks (Bonferroni); and it must fit a swap better than none.
+
+    Args:
+        table: the loads.
+        apart: loads that stand apart; one that stands alone in its block is left out. Several in
+            one block may be just what a swap looks like.
+    """
+    odd = np.isin(np.array(table.numbers), [each.load for each in apart])
+    alone = np.bincount(table.block[odd], minlength=len(table.block_names)) == 1
+    names, logs, sizes = _block_ratios(table, ~(odd & alone[table.block]))
+    if len(names) < _FEWEST_BLOCKS:
+        return ()
+    found = []
+    for place, name in enumerate(names):
+        others = np.arange(len(names)) != place
+        weight = 1.0 / sizes[others]
+        middle = float(np.sum(weight * logs[others]) / weight.sum())
+        freedom = len(names) - 2
+        square = float(np.sum(weight * (logs[others] - middle) ** 2)) / freedom
+        error = math.sqrt(square * (sizes[place] + 1.0 / weight.sum()))
+        away = (middle - logs[place]) * math.copysign(1.0, middle)
+        if not error > 0.0 or logs[place] * middle >= 0.0:
+            continue
+        p = student_tail(away / error, freedom)
+        fits = abs(logs[place] + middle) < min(3.0 * error, abs(logs[place] - middle))
+        if p * len(names) < ACCUSED and fits:
+            found.append(name)
+    return tuple(found)
+
+
+def _block_ratios(
+    table: LoadTable, kept: NDArray[np.bool_]
+) -> tuple[list[str], NDArray[np.float64], NDArray[np.float64]]:
+    """Names of the blocks with both treatments, their log ratios, and their relative variances."""
+    known = kept & np.isfinite(table.film_mass)
+    names, ratios, sizes = [], [], []
+    for code, name in enumerate(table.block_names):
+        logs, variances = [], []
+        for load_type in np.unique(table.load_type):
+            here = known & (table.block == code) & (table.load_type == load_type)
+            masses = [table.film_mass[here & table.of_treatment(place)] for place in (0, 1)]
+            if all(each.size for each in masses):
+                logs.append(math.log(float(masses[1].mean()) / float(masses[0].mean())))
+                variances.append(1.0 / masses[0].size + 1.0 / masses[1].size)
+        if logs:
+            weights = 1.0 / np.array(variances)
+            names.append(name)
+            ratios.append(float(np.sum(weights * logs) / weights.sum()))
+            sizes.append(float(1.0 / weights.sum()))
+    return names, np.array(ratios), np.array(sizes)
+
+
+def assumption_checks(means: TreatmentMeans, table: LoadTable) -> tuple[Check, ...]:
+    """Looks at what the intervals rest on."""
+    if np.ptp(means.residual) == 0:
         return (
             Check(
-                "spread",
-                "Every load of an arm weighs the same: were values copied, or the scale too"
-                " coarse?",
+                say("spread"),
+                say(
+                    "Every load of a treatment weighs the same: were values copied, or the scale"
+                    " too coarse?"
+                ),
                 None,
                 True,
             ),
         )
-    if 3 <= residual.size <= 5000:
-        p = float(stats.shapiro(residual).pvalue)
-        doubt = p < _DOUBT_P
-        words = "far from a bell shape" if doubt else "near enough to a bell shape"
-        checks.append(
-            Check(
-                "shape of the spread",
-                f"Deviations are {words}; compare the bootstrap interval with Fieller's.",
-                p,
-                doubt,
-            )
+    checks = (
+        _shape(means),
+        _spreads(means, table),
+        _drift(means),
+        _order(means, table),
+        _repeated(table),
+    )
+    return tuple(each for each in checks if each is not None)
+
+
+def _shape(means: TreatmentMeans) -> Check | None:
+    from scipy import stats
+
+    if not 3 <= means.residual.size <= 5000:
+        return None
+    p = float(stats.shapiro(means.residual).pvalue)
+    doubt = p < _DOUBT_P
+    if not doubt:
+        words = say("Deviations are near enough to a bell shape.")
+    elif means.residual.size < 50:
+        words = say(
+            "Deviations are far from a bell shape, and the loads are few: a 95 % interval may hold"
+            " in 92 % of such trials only."
         )
-    if min(np.bincount(arms, minlength=2)) >= 3:
-        # Absolute deviations from the median, so that skewness does not pass for spread.
-        p = float(stats.levene(residual[arms == 0], residual[arms == 1], center="median").pvalue)
-        spreads = " and ".join(f"{spread:.1%}" for spread in means.arm_spread)
-        words = "differ" if p < _DOUBT_P else "do not clearly differ"
-        checks.append(
-            Check(
-                "equal spread",
-                f"Spreads of baseline and candidate, {spreads}, {words}; the intervals need no"
-                " equal spread.",
-                p,
-                False,
-            )
+    else:
+        words = say(
+            "Deviations are far from a bell shape; compare the bootstrap interval with Fieller's."
         )
-    if residual.size >= 6:
-        drift = stats.spearmanr(means.load, residual)
-        p = float(drift.pvalue)
-        doubt = p < _DOUBT_P
-        words = (
-            ("rises" if drift.statistic > 0 else "falls") + " from load to load"
-            if doubt
-            else "shows no trend from load to load"
+    return Check(say("shape of the spread"), words, p, doubt)
+
+
+def _spreads(means: TreatmentMeans, table: LoadTable) -> Check | None:
+    from scipy import stats
+
+    treatments = table.treatment[means.load]
+    if min(np.bincount(treatments, minlength=2)) < 3:
+        return None
+    # Absolute deviations from the median, so that skewness does not pass for spread.
+    groups = [means.residual[treatments == code] for code in (0, 1)]
+    p = float(stats.levene(*groups, center="median").pvalue)
+    values = {"baseline": percent(means.spreads[0]), "candidate": percent(means.spreads[1])}
+    words = (
+        say(
+            "Spreads of baseline and candidate, {baseline} and {candidate}, differ; the intervals"
+            " need no equal spread.",
+            **values,
         )
-        checks.append(Check("drift", f"Film mass {words} (blocks taken out first).", p, doubt))
-        lead = float(means.load[arms == 1].mean() - means.load[arms == 0].mean()) / max(
-            table.arm.size, 1
+        if p < _DOUBT_P
+        else say(
+            "Spreads of baseline and candidate, {baseline} and {candidate}, do not clearly differ;"
+            " the intervals need no equal spread.",
+            **values,
         )
-        doubt = abs(lead) > 0.15
-        words = (
-            f"The candidate's loads come {'later' if lead > 0 else 'earlier'} on average, by"
-            f" {abs(lead):.0%} of the trial: a drift could pass for a difference."
-            if doubt
-            else "Both arms are spread alike over the trial."
+    )
+    return Check(say("equal spread"), words, p, False)
+
+
+def _drift(means: TreatmentMeans) -> Check | None:
+    from scipy import stats
+
+    if means.residual.size < 6:
+        return None
+    drift = stats.spearmanr(means.load, means.residual)
+    p = float(drift.pvalue)
+    if p >= _DOUBT_P:
+        words = say("Film mass shows no trend from load to load (blocks taken out first).")
+    elif drift.statistic > 0:
+        words = say("Film mass rises from load to load (blocks taken out first).")
+    else:
+        words = say("Film mass falls from load to load (blocks taken out first).")
+    return Check(say("drift"), words, p, p < _DOUBT_P)
+
+
+def _order(means: TreatmentMeans, table: LoadTable) -> Check | None:
+    if means.residual.size < 6:
+        return None
+    treatments = table.treatment[means.load]
+    middles = [float(means.load[treatments == code].mean()) for code in (0, 1)]
+    lead = (middles[1] - middles[0]) / max(table.treatment.size, 1)
+    if abs(lead) <= 0.15:
+        words = say("Both treatments are spread alike over the trial.")
+    elif lead > 0:
+        words = say(
+            "The candidate's loads come later on average, by {share} of the trial: a drift could"
+            " pass for a difference.",
+            share=percent(lead, 0),
         )
-        checks.append(Check("order", words, None, doubt))
-    repeated = _repeated(table)
-    if repeated is not None:
-        checks.append(repeated)
-    return tuple(checks)
+    else:
+        words = say(
+            "The candidate's loads come earlier on average, by {share} of the trial: a drift could"
+            " pass for a difference.",
+            share=percent(-lead, 0),
+        )
+    return Check(say("order"), words, None, abs(lead) > 0.15)
 
 
 def _repeated(table: LoadTable) -> Check | None:
@@ -226,8 +325,8 @@ def _repeated(table: LoadTable) -> Check | None:
     share = np.unique(masses, return_counts=True)[1].max() / masses.size
     doubt = longest >= 4 and share < 0.9
     words = (
-        f"{longest} loads in a row weigh exactly the same: were values copied?"
+        say("{count} loads in a row weigh exactly the same: were values copied?", count=longest)
         if doubt
-        else "No long run of equal masses."
+        else say("No long run of equal masses.")
     )
-    return Check("repeated values", words, None, doubt)
+    return Check(say("repeated values"), words, None, doubt)

@@ -1,4 +1,4 @@
-"""A trial's readings of one arm, averaged by load type, as a fit needs them."""
+"""A trial's readings of one treatment, averaged by load type, as a fit needs them."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.trial.table import LoadTable, PullReading
+from woold.words import say
 
-__all__ = ["Average", "arm_averages"]
+__all__ = ["Average", "treatment_averages"]
 
 Floats = NDArray[np.float64]
 
@@ -62,14 +63,22 @@ class Average:
     def described(self) -> str:
         """What it is, with its place and age."""
         if self.is_pull:
-            return f"pull reading at {self.height:.2f} m, {self.age / 60:.0f} min"
+            return say(
+                "pull reading at {height} m, {age} min",
+                height=f"{self.height:.2f}",
+                age=f"{self.age / 60:.0f}",
+            )
         if self.what == "force kept":
-            return f"force kept from {self.first_age / 60:.0f} to {self.age / 60:.0f} min"
-        return self.what
+            return say(
+                "force kept from {first} to {last} min",
+                first=f"{self.first_age / 60:.0f}",
+                last=f"{self.age / 60:.0f}",
+            )
+        return say(self.what)
 
 
-def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
-    """Every average of an arm that a prediction can be held against.
+def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Every average of a treatment that a prediction can be held against.
 
     Args:
         table: the loads.
@@ -78,7 +87,7 @@ def arm_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list
     """
     found: list[Average] = []
     for code in load_types:
-        own = table.in_arm(side) & (table.load_type == code)
+        own = table.of_treatment(side) & (table.load_type == code)
         turns = table.turns[own & np.isfinite(table.film_mass) & np.isfinite(table.turns)]
         counted = float(turns.mean()) if turns.size else math.nan
         found += _averaged("film mass", code, table.film_mass[own], turns=counted)

@@ -1,4 +1,4 @@
-"""Bootstrap-t interval of the ratio of two arms' means, all resamples at once."""
+"""Bootstrap-t interval of the ratio of two treatments' means, all resamples at once."""
 
 from __future__ import annotations
 
@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 
-from woold.trial.arms import ArmMeans
 from woold.trial.ratio import RatioInterval, student_quantile
+from woold.trial.treatment_means import TreatmentMeans
 
 __all__ = ["bootstrap_interval", "resampled_ratios"]
 
@@ -16,14 +16,14 @@ _CHUNK = 2_000_000
 
 
 def bootstrap_interval(
-    means: ArmMeans, level: float = 0.95, resamples: int = 10_000, seed: int = 1
+    means: TreatmentMeans, level: float = 0.95, resamples: int = 10_000, seed: int = 1
 ) -> RatioInterval:
-    """Interval of candidate/baseline by a studentised residual bootstrap on the log scale.
+    """TrialInterval of candidate/baseline by a studentised residual bootstrap on the log scale.
 
     ln R - t*_(1-a/2) se <= ln R_true <= ln R - t*_(a/2) se, with t* = (ln R* - ln R)/se*
 
     Args:
-        means: the arms' means and the loads' residuals.
+        means: the treatments' means and the loads' residuals.
         level: confidence level.
         resamples: number of resamples.
         seed: of the random numbers.
@@ -50,12 +50,12 @@ def bootstrap_interval(
 
 
 def resampled_ratios(
-    means: ArmMeans, resamples: int, seed: int
+    means: TreatmentMeans, resamples: int, seed: int
 ) -> tuple[np.ndarray, np.ndarray, float]:
     """ln(candidate/baseline) of each resample, its own standard error, and their freedom.
 
-    Residuals are drawn within an arm of a load type, or within the whole arm where one of those
-    holds too few loads to stand for itself.
+    Residuals are drawn within a treatment of a load type, or within the whole treatment where one
+    of those holds too few loads to stand for itself.
     """
     rng = np.random.default_rng(seed)
     cell_sizes = np.bincount(means.cell)

@@ -1,7 +1,7 @@
 """Fitting a case to what was measured: reload modulus, friction, effective gap, loss of force.
 
-The readings of one arm, averaged by load type (and pull readings by height and age), against the
-prediction of its case:
+The readings of one treatment, averaged by load type (and pull readings by height and age), against
+the prediction of its case:
 
     minimise sum of [(ln measured - ln predicted)/s]^2 over the free parameters
 
@@ -20,10 +20,10 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.predict import predict
-from woold.trial.averages import arm_averages
+from woold.trial.averages import treatment_averages
 from woold.trial.fit_model import PARAMETERS, FitModel
 from woold.trial.ratio import student_quantile
-from woold.trial.setup import ARMS, TrialSetup
+from woold.trial.setup import TREATMENTS, TrialSetup
 from woold.trial.table import LoadTable
 from woold.words import say
 
@@ -85,7 +85,7 @@ class Calibration:
     """A fit.
 
     Args:
-        trial, arm: whose records were used.
+        trial, treatment: whose records were used.
         parameters: each that was asked for.
         readings: what they were fitted to.
         pull_scale: measured over predicted pull reading that was left free; null without pulls.
@@ -95,7 +95,7 @@ class Calibration:
     """
 
     trial: str
-    arm: str
+    treatment: str
     parameters: tuple[FittedParameter, ...]
     readings: tuple[FittedReading, ...]
     pull_scale: float | None
@@ -111,15 +111,15 @@ class Calibration:
 def calibrate(
     table: LoadTable,
     setup: TrialSetup,
-    arm: str,
+    treatment: str,
     fields: Sequence[str] = tuple(PARAMETERS),
 ) -> Calibration:
-    """Fit parameters of an arm's cases to its records.
+    """Fit parameters of a treatment's cases to its records.
 
     Args:
         table: the loads.
-        setup: the trial; every load type of the arm needs a case.
-        arm: baseline or candidate.
+        setup: the trial; every load type of the treatment needs a case.
+        treatment: baseline or candidate.
         fields: what to fit.
 
     Raises:
@@ -128,28 +128,28 @@ def calibrate(
     unknown = [each for each in fields if each not in PARAMETERS]
     if unknown or not fields:
         raise InputError.one("--fit", ", ".join(unknown) or "nothing", ", ".join(PARAMETERS), "")
-    side = ARMS.index(arm)
+    side = TREATMENTS.index(treatment)
     cases = {
         code: case
         for code, each in enumerate(setup.trial.load_types)
-        if (case := setup.case(each.name, arm)) is not None
+        if (case := setup.case(each.name, treatment)) is not None
     }
-    readings = arm_averages(table, side, list(cases))
+    readings = treatment_averages(table, side, list(cases))
     # A round load has no flat face to pull at, so nothing predicts its pull readings.
     flat = {code for code, case in cases.items() if predict(case).pull_plate_reading_n is not None}
     readings = [each for each in readings if each.what != "pull reading" or each.load_type in flat]
     if not readings:
         raise InputError.one(
-            arm,
+            treatment,
             say("no case, or nothing measured on its load types"),
             say("a case file for each load type, and film mass, marks, widths or pulls"),
             say("Name the case in the trial file; import a sheet."),
         )
     model = FitModel(cases, readings, tuple(fields))
-    return _fitted(model, table, setup, arm)
+    return _fitted(model, table, setup, treatment)
 
 
-def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, arm: str) -> Calibration:
+def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, treatment: str) -> Calibration:
     start = np.clip(np.log(model.start), model.low + 1e-6, model.high - 1e-6)
     fit, held = _settled(model, start)
     before, after = model.predicted(start), model.predicted(fit.values)
@@ -169,7 +169,7 @@ def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, arm: str) -> C
     pull_shift = model.scale(after)
     return Calibration(
         trial=setup.trial.key,
-        arm=arm,
+        treatment=treatment,
         parameters=parameters,
         readings=tuple(
             FittedReading(

@@ -1,4 +1,4 @@
-"""The comparison: film saving, containment by zone, what equal hold or equal film would give.
+"""The comparison: film of both treatments, of each load type, and containment by zone.
 
 Everything here works on arrays; every result is a frozen object whose names are JSON keys.
 """
@@ -12,23 +12,27 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.trial.arms import BASELINE, CANDIDATE, ArmMeans, arm_means, joint_covariance
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.ratio import RatioInterval, noninferiority_p, student_quantile
 from woold.trial.table import LoadTable
+from woold.trial.treatment_means import (
+    BASELINE,
+    CANDIDATE,
+    TreatmentMeans,
+    treatment_means,
+)
+from woold.words import say
 
 __all__ = [
     "BreakRates",
-    "Comparison",
-    "Interval",
-    "Joint",
+    "TrialComparison",
+    "TrialInterval",
     "TypeComparison",
     "ZoneComparison",
     "break_rates",
     "compare_types",
     "compare_zones",
     "comparison",
-    "joint_comparison",
     "means_of",
 ]
 
@@ -39,7 +43,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
+class TrialInterval:
     """An interval and how it was found; null ends where no bounded one exists."""
 
     low: float | None
@@ -52,14 +56,14 @@ class Interval:
         return (self.low is None or value >= self.low) and (self.high is None or value <= self.high)
 
 
-def _interval(found: RatioInterval) -> Interval:
+def _interval(found: RatioInterval) -> TrialInterval:
     low, high = (end if math.isfinite(end) else None for end in (found.low, found.high))
-    return Interval(low, high, found.level, found.method)
+    return TrialInterval(low, high, found.level, found.method)
 
 
 @dataclass(frozen=True, slots=True)
-class Comparison:
-    """One quantity in both arms, per load and weighted by the annual mix.
+class TrialComparison:
+    """One quantity with both treatments, per load and weighted by the annual mix.
 
     Args:
         baseline, candidate: means, in the quantity's SI unit.
@@ -77,9 +81,9 @@ class Comparison:
     baseline_loads: int
     candidate_loads: int
     ratio: float
-    fieller: Interval
-    log_ratio: Interval
-    bootstrap: Interval | None
+    fieller: TrialInterval
+    log_ratio: TrialInterval
+    bootstrap: TrialInterval | None
     degrees_of_freedom: float
     mix_covered: float
     blocks_taken_out: bool
@@ -87,7 +91,7 @@ class Comparison:
 
 @dataclass(frozen=True, slots=True)
 class TypeComparison:
-    """Film of one load type; no interval where an arm has a single load of it."""
+    """Film of one load type; no interval where a treatment has a single load of it."""
 
     load_type: str
     mix_share: float
@@ -96,7 +100,7 @@ class TypeComparison:
     baseline_kg: float
     candidate_kg: float
     ratio: float
-    interval: Interval | None
+    interval: TrialInterval | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +116,8 @@ class ZoneComparison:
         margin: largest share that may be lost.
         p_not_lower: one-sided p against "the candidate loses the margin or more".
         is_not_lower: shown not to lose as much as the margin.
-        is_lower: shown to hold less than the baseline.
+        is_lower: shown to hold less than the baseline, with an allowance for looking at so many
+            zones (Bonferroni).
     """
 
     zone: str
@@ -121,45 +126,11 @@ class ZoneComparison:
     baseline_loads: int
     candidate_loads: int
     ratio: float
-    interval: Interval
+    interval: TrialInterval
     margin: float
     p_not_lower: float
     is_not_lower: bool
     is_lower: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Joint:
-    """Film and containment together, in the zone where the candidate does worst.
-
-    The two ways to spend a saving, on the assumption that containment grows in proportion to film
-    (more turns of the same film at the same force): film ratio over containment ratio.
-
-    Args:
-        zone: the zone.
-        film_ratio, containment_ratio: candidate over baseline.
-        film_interval, containment_interval: hold together at 95 % (Bonferroni).
-        correlation: of the two log ratios.
-        film_at_equal_containment: film ratio if the candidate were wrapped to the same reading.
-        equal_containment_interval: its 95 % interval.
-        containment_at_equal_film: containment ratio if the saved film were spent on turns.
-        equal_film_interval: its 95 % interval.
-        covariance: of (ln film ratio, ln containment ratio), for the ellipse.
-        degrees_of_freedom: of that covariance.
-    """
-
-    zone: str
-    film_ratio: float
-    containment_ratio: float
-    film_interval: Interval
-    containment_interval: Interval
-    correlation: float
-    film_at_equal_containment: float
-    equal_containment_interval: Interval
-    containment_at_equal_film: float
-    equal_film_interval: Interval
-    covariance: tuple[tuple[float, float], tuple[float, float]]
-    degrees_of_freedom: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,24 +143,26 @@ class BreakRates:
     candidate_loads: int
     baseline_per_100: float
     candidate_per_100: float
-    baseline_interval: Interval
-    candidate_interval: Interval
+    baseline_interval: TrialInterval
+    candidate_interval: TrialInterval
     p_differ: float
 
 
-def means_of(table: LoadTable, values: Floats, field: str) -> ArmMeans:
-    """Both arms' means of a quantity over the annual mix, blocks taken out."""
-    return arm_means(values, table.arm, table.load_type, table.block, table.mix, field)
+def means_of(table: LoadTable, values: Floats, field: str) -> TreatmentMeans:
+    """Both treatments' means of a quantity over the annual mix, blocks taken out."""
+    return treatment_means(values, table.treatment, table.load_type, table.block, table.mix, field)
 
 
-def comparison(means: ArmMeans, table: LoadTable, resamples: int = 0, seed: int = 1) -> Comparison:
+def comparison(
+    means: TreatmentMeans, table: LoadTable, resamples: int = 0, seed: int = 1
+) -> TrialComparison:
     """A quantity's comparison; with resamples also its bootstrap interval."""
-    arms = table.arm[means.load]
-    return Comparison(
+    treatments = table.treatment[means.load]
+    return TrialComparison(
         baseline=means.baseline,
         candidate=means.candidate,
-        baseline_loads=int((arms == BASELINE).sum()),
-        candidate_loads=int((arms == CANDIDATE).sum()),
+        baseline_loads=int((treatments == BASELINE).sum()),
+        candidate_loads=int((treatments == CANDIDATE).sum()),
         ratio=means.ratio,
         fieller=_interval(means.fieller(LEVEL)),
         log_ratio=_interval(means.log_interval(LEVEL)),
@@ -207,21 +180,21 @@ def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
     rows = []
     for code, name in enumerate(table.type_names):
         of_type = (table.load_type == code) & np.isfinite(table.film_mass)
-        counts = [int((of_type & table.in_arm(side)).sum()) for side in (BASELINE, CANDIDATE)]
+        counts = [int((of_type & table.of_treatment(side)).sum()) for side in (BASELINE, CANDIDATE)]
         if not all(counts):
             continue
         raw = [
-            float(table.film_mass[of_type & table.in_arm(side)].mean())
+            float(table.film_mass[of_type & table.of_treatment(side)].mean())
             for side in (BASELINE, CANDIDATE)
         ]
         ratio, interval = raw[1] / raw[0], None
         if min(counts) > 1:
             try:
-                means = arm_means(
-                    table.film_mass[of_type], table.arm[of_type], block=table.block[of_type]
+                means = treatment_means(
+                    table.film_mass[of_type], table.treatment[of_type], block=table.block[of_type]
                 )
             except InputError:  # each block holds one load of this type
-                means = arm_means(table.film_mass[of_type], table.arm[of_type])
+                means = treatment_means(table.film_mass[of_type], table.treatment[of_type])
             raw, ratio = [means.baseline, means.candidate], means.ratio
             interval = _interval(means.fieller(LEVEL))
         share = float(table.mix[code] / table.mix.sum())
@@ -232,16 +205,23 @@ def compare_types(table: LoadTable) -> tuple[TypeComparison, ...]:
 
 
 def compare_zones(
-    table: LoadTable, margin: float
-) -> tuple[tuple[ZoneComparison, ...], tuple[ArmMeans, ...]]:
-    """Containment of each zone with readings enough to compare, from the bottom up."""
+    table: LoadTable, margin: float, alpha: float = ALPHA_ONE_SIDED
+) -> tuple[tuple[ZoneComparison, ...], tuple[TreatmentMeans, ...]]:
+    """Containment of each zone with readings enough to compare, from the bottom up.
+
+    Args:
+        table: the loads.
+        margin: largest share that may be lost.
+        alpha: one-sided error of "not lower" in each zone, and of "lower" in all zones together.
+    """
     rows, kept = [], []
+    read = int(np.isfinite(table.zones).any(axis=0).sum())
     for index, name in enumerate(table.zone_names):
         values = table.zones[:, index]
         if not np.isfinite(values).any():
             continue
         try:
-            means = means_of(table, values, f"pull readings, {name} zone")
+            means = means_of(table, values, say("pull readings, {zone} zone", zone=name))
         except InputError:  # too few to compare; the verdict says which zones it speaks of
             continue
         df, error = means.degrees_of_freedom(), means.log_ratio_error
@@ -251,84 +231,49 @@ def compare_zones(
         else:
             p = 0.0 if log_ratio > math.log1p(-margin) else 1.0
         interval = _interval(means.log_interval(LEVEL))
-        arms = table.arm[means.load]
+        treatments = table.treatment[means.load]
         rows.append(
             ZoneComparison(
                 zone=name,
                 baseline_n=means.baseline,
                 candidate_n=means.candidate,
-                baseline_loads=int((arms == BASELINE).sum()),
-                candidate_loads=int((arms == CANDIDATE).sum()),
+                baseline_loads=int((treatments == BASELINE).sum()),
+                candidate_loads=int((treatments == CANDIDATE).sum()),
                 ratio=means.ratio,
                 interval=interval,
                 margin=margin,
                 p_not_lower=p,
-                is_not_lower=p < ALPHA_ONE_SIDED,
-                is_lower=interval.high is not None and interval.high < 1,
+                is_not_lower=p < alpha,
+                is_lower=_is_lower(log_ratio, error, df, alpha / read),
             )
         )
         kept.append(means)
     return tuple(rows), tuple(kept)
 
 
-def joint_comparison(
-    film: ArmMeans, zones: tuple[ZoneComparison, ...], zone_means: tuple[ArmMeans, ...]
-) -> Joint | None:
-    """Film and containment together, in the zone with the lowest containment ratio."""
-    if not zones:
-        return None
-    worst = min(range(len(zones)), key=lambda index: zones[index].ratio)
-    hold = zone_means[worst]
-    covariance = joint_covariance([film, hold])
-    df = min(film.degrees_of_freedom(), hold.degrees_of_freedom())
-    errors = np.sqrt(np.diag(covariance))
-    both = student_quantile(1 - ALPHA_ONE_SIDED / 2, df)
-
-    def around(ratio: float, error: float, quantile: float, method: str) -> Interval:
-        factor = math.exp(quantile * error)
-        return Interval(ratio / factor, ratio * factor, LEVEL, method)
-
-    contrast = np.array([1.0, -1.0])
-    error = math.sqrt(max(float(contrast @ covariance @ contrast), 0.0))
-    single = student_quantile(1 - ALPHA_ONE_SIDED, df)
-    ratio = film.ratio / hold.ratio
-    product = float(errors.prod())
-    return Joint(
-        zone=zones[worst].zone,
-        film_ratio=film.ratio,
-        containment_ratio=hold.ratio,
-        film_interval=around(film.ratio, errors[0], both, "log ratio, both together"),
-        containment_interval=around(hold.ratio, errors[1], both, "log ratio, both together"),
-        correlation=float(covariance[0, 1]) / product if product > 0 else 0.0,
-        film_at_equal_containment=ratio,
-        equal_containment_interval=around(ratio, error, single, "log ratio"),
-        containment_at_equal_film=1 / ratio,
-        equal_film_interval=around(1 / ratio, error, single, "log ratio"),
-        covariance=(
-            (float(covariance[0, 0]), float(covariance[0, 1])),
-            (float(covariance[1, 0]), float(covariance[1, 1])),
-        ),
-        degrees_of_freedom=df,
-    )
+def _is_lower(log_ratio: float, error: float, df: float, alpha: float) -> bool:
+    return log_ratio + student_quantile(1 - alpha, df) * error < 0.0
 
 
 def break_rates(table: LoadTable) -> BreakRates | None:
-    """Film breaks of both arms; None where none were written down in one of them.
+    """Film breaks of both treatments; None where none were written down in one of them.
 
     Intervals: exact Poisson; difference: exact conditional binomial test.
     """
     from scipy import special, stats
 
     known = np.isfinite(table.breaks)
-    loads = [int((known & table.in_arm(side)).sum()) for side in (BASELINE, CANDIDATE)]
+    loads = [int((known & table.of_treatment(side)).sum()) for side in (BASELINE, CANDIDATE)]
     if not all(loads):
         return None
-    counts = [int(table.breaks[known & table.in_arm(side)].sum()) for side in (BASELINE, CANDIDATE)]
+    counts = [
+        int(table.breaks[known & table.of_treatment(side)].sum()) for side in (BASELINE, CANDIDATE)
+    ]
 
-    def interval(count: int, units: int) -> Interval:
+    def interval(count: int, units: int) -> TrialInterval:
         low = special.gammaincinv(count, ALPHA_ONE_SIDED) if count else 0.0
         high = special.gammaincinv(count + 1, 1 - ALPHA_ONE_SIDED)
-        return Interval(100 * float(low) / units, 100 * float(high) / units, LEVEL, "Poisson")
+        return TrialInterval(100 * float(low) / units, 100 * float(high) / units, LEVEL, "Poisson")
 
     total = sum(counts)
     p = 1.0

@@ -13,7 +13,7 @@ from woold.errors import ConflictError, InputError
 from woold.store import Batch, Cell, Store
 from woold.trial.importing import Imported, take_rows
 from woold.trial.reading import WrittenTrial
-from woold.trial.sheet_cells import CellReader, Row, SheetRows
+from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows
 from woold.trial.sheets import SHEETS
 from woold.words import say
 
@@ -97,12 +97,15 @@ def _written(entry: Entry, name: str) -> WrittenTrial:
         table = _FormRows(sheet, sheet.title)
         table.columns = {each.name: place for place, each in enumerate(sheet.fields)}
         reader = CellReader(table, written.problems)
-        for number, row in enumerate(entry.rows.get(sheet.kind, ()), start=1):
+        # A phone that was offline sends what an older page called a field.
+        today = {old: each.name for each in sheet.fields for old in each.old_names}
+        for number, typed in enumerate(entry.rows.get(sheet.kind, ()), start=1):
+            row = {today.get(name, name): cell for name, cell in typed.items()}
             _refuse_unknown(table, row, number)
             line = [" ".join(row.get(each.name, ())) for each in sheet.fields]
             cells = reader.row(line, number, set())
             if cells:
-                table.rows.append(Row(number, cells))
+                table.rows.append(SheetRow(number, cells))
         reader.ask_for_units()
         written.sheets.append(table)
     return written

@@ -74,7 +74,9 @@ def export_trial(store: Store, trial: str, path: Path | str) -> dict[str, int]:
         ) from None
     except OSError as error:
         raise InputError.one(
-            str(target), error.strerror or "cannot be written", say("a file that can be written")
+            str(target),
+            error.strerror or say("cannot be written"),
+            say("a file that can be written"),
         ) from None
     return counts
 

@@ -13,6 +13,7 @@ from woold.trial.setup import SIDES, TrialSetup
 from woold.trial.sheets import Sheet, sheet_of_kind
 from woold.trial.worksheet import MEASURING, zone_heights
 from woold.units import show
+from woold.words import say
 
 __all__ = ["form_pdf"]
 
@@ -24,7 +25,7 @@ _TEMPLATE = r"""
 #set document(title: data.title, date: none)
 #set page(paper: data.paper, flipped: true, margin: (x: 12mm, top: 12mm, bottom: 14mm),
   footer: context [#set text(8pt)
-    #data.key #h(1fr) page #counter(page).display() of #counter(page).final().first()])
+    #data.key #h(1fr) #counter(page).display() / #counter(page).final().first()])
 #set text(font: "DejaVu Sans", size: 9pt, fill: rgb("#1f2a36"))
 #set table(stroke: 0.5pt + rgb("#9fb1bd"), inset: 3pt)
 #let head(body) = text(size: 8pt, weight: "bold", body)
@@ -34,17 +35,17 @@ _TEMPLATE = r"""
 #data.question
 #v(6pt)
 #grid(columns: (1fr, 1fr), gutter: 12mm,
-  [*How to fill in* \ #for line in data.instructions [- #line]],
-  [*Take care* \ #for line in data.cautions [- #line]
-   #v(6pt) *This sheet* \
+  [*#data.words.fill* \ #for line in data.instructions [- #line]],
+  [*#data.words.care* \ #for line in data.cautions [- #line]
+   #v(6pt) *#data.words.sheet* \
    #for line in data.facts [- #line]
    #v(8pt)
-   Date #box(width: 32mm, line(length: 100%, stroke: 0.5pt)) #h(6mm)
-   Written by #box(width: 45mm, line(length: 100%, stroke: 0.5pt))])
+   #data.words.date #box(width: 32mm, line(length: 100%, stroke: 0.5pt)) #h(6mm)
+   #data.words.by #box(width: 45mm, line(length: 100%, stroke: 0.5pt))])
 
 #for page in data.loads {
   pagebreak()
-  text(size: 12pt, weight: "bold", "Loads")
+  text(size: 12pt, weight: "bold", data.words.loads)
   h(1fr)
   text(size: 8pt, data.unit_note)
   v(4pt)
@@ -60,7 +61,7 @@ _TEMPLATE = r"""
 
 #for page in data.readings {
   pagebreak()
-  text(size: 12pt, weight: "bold", "Widths and pull readings")
+  text(size: 12pt, weight: "bold", data.words.readings)
   linebreak()
   text(size: 8pt, data.reading_note)
   v(4pt)
@@ -69,7 +70,7 @@ _TEMPLATE = r"""
     inset: (x: 3pt, y: 2.55mm),
     fill: (x, y) => if y < 2 { rgb("#e9eff3") },
     align: (x, y) => if y < 2 { center + horizon } else { left + horizon },
-    table.cell(rowspan: 2, head("load")),
+    table.cell(rowspan: 2, head(data.words.load)),
     ..data.zones.map(zone => table.cell(colspan: 3, head(zone))),
     table.cell(rowspan: 2, head(data.age_head)),
     ..data.zones.map(_ => data.reading_heads.map(head)).flatten(),
@@ -114,22 +115,34 @@ def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) ->
         for each in trial.load_types
         if (heights := zone_heights(setup, each.name))
     ]
-    at = f" Read at, from the bottom up: {'; '.join(places)}." if places else ""
+    note = say("Heights are of the middle of film or plate over the deck.")
+    if places:
+        note += " " + say("Read at, from the bottom up: {places}.", places="; ".join(places))
     columns = [each for each in sheet.fields if each.name not in ("shift",)]
     return {
         "title": trial.title or trial.key,
         "key": trial.key,
         "question": trial.question,
         "paper": paper,
-        "instructions": list(MEASURING),
-        "cautions": list(CAUTIONS),
+        "words": {
+            "fill": say("How to fill in"),
+            "care": say("Take care"),
+            "sheet": say("This sheet"),
+            "date": say("Date"),
+            "by": say("Written by"),
+            "loads": say("Loads"),
+            "readings": say("Widths and pull readings"),
+            "load": say("load"),
+        },
+        "instructions": [say(line) for line in MEASURING],
+        "cautions": [say(line) for line in CAUTIONS],
         "facts": [
-            f"{len(order)} loads in the order in which they are wrapped.",
-            "Load types: " + ", ".join(each.name for each in trial.load_types) + ".",
-            "Copy what is written here into the worksheet; keep the paper.",
+            say("{count} loads in the order in which they are wrapped.", count=len(order)),
+            say("Load types: {names}.", names=", ".join(each.name for each in trial.load_types)),
+            say("Copy what is written here into the worksheet; keep the paper."),
         ],
-        "unit_note": "Write the unit once at the head of a column, or beside the number.",
-        "reading_note": f"Heights are of the middle of film or plate over the deck.{at}",
+        "unit_note": say("Write the unit once at the head of a column, or beside the number."),
+        "reading_note": note,
         "load_heads": [_head(sheet, each.name, trial.units) for each in columns],
         "load_columns": [_COLUMNS.get(each.name, "1fr") for each in columns],
         "loads": [
@@ -138,7 +151,7 @@ def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) ->
         "reading_heads": [
             _head(sheet_of_kind("width"), "film_width", trial.units),
             *(
-                _head(sheet_of_kind("pull"), "force", trial.units) + f", {side}"
+                _head(sheet_of_kind("pull"), "force", trial.units) + f", {say(side)}"
                 for side in SIDES[:2]
             ),
         ],
@@ -150,7 +163,7 @@ def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) ->
 
 _COLUMNS = {
     "load": "11mm",
-    "arm": "19mm",
+    "treatment": "19mm",
     "load_type": "24mm",
     "block": "19mm",
     "turns": "13mm",
@@ -161,13 +174,14 @@ _COLUMNS = {
 
 def _head(sheet: Sheet, name: str, units: str) -> str:
     field = next(each for each in sheet.fields if each.name == name)
-    return f"{field.label} [{field.unit(units)}]" if field.is_quantity else field.label
+    label = say(field.label)
+    return f"{label} [{field.unit(units)}]" if field.is_quantity else label
 
 
 def _printed(load: PlannedLoad, name: str) -> str:
     return {
         "load": str(load.number),
-        "arm": load.arm,
+        "treatment": say(load.treatment),
         "load_type": load.load_type,
         "block": f"{load.block} {load.shift}".strip(),
         "roll": load.roll,

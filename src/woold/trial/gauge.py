@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, Problem
+from woold.trial.percent import percent
 from woold.words import say
 
 __all__ = ["AnovaRow", "Component", "GaugeStudy", "gauge_study", "loads_factor", "one_way_anova"]
@@ -91,16 +92,23 @@ class GaugeStudy:
         """What the study says about the gauge, in the customary bands of study variation."""
         share = self.component("gauge").study_share
         if share < 0.10:
-            band = "The gauge is good for telling these parts apart"
+            band = say("The gauge is good for telling these parts apart.")
         elif share <= 0.30:
-            band = "The gauge may do, where a better one costs too much"
+            band = say("The gauge may do, where a better one costs too much.")
         else:
-            band = "The gauge cannot tell these parts apart well enough"
-        return (
-            f"{band}: it makes up {share:.1%} of the study variation "
-            f"(95 % interval {self.share_interval[0]:.0%} to {self.share_interval[1]:.0%}) and "
-            f"tells {self.categories} {'category' if self.categories == 1 else 'categories'} apart."
+            band = say("The gauge cannot tell these parts apart well enough.")
+        makes_up = say(
+            "It makes up {share} of the study variation (95 % interval {low} to {high}).",
+            share=percent(share),
+            low=percent(self.share_interval[0], 0),
+            high=percent(self.share_interval[1], 0),
         )
+        categories = (
+            say("It tells 1 category apart.")
+            if self.categories == 1
+            else say("It tells {count} categories apart.", count=self.categories)
+        )
+        return f"{band} {makes_up} {categories}"
 
 
 def one_way_anova(groups: ArrayLike) -> tuple[AnovaRow, AnovaRow]:
@@ -200,8 +208,7 @@ def _checked(readings: ArrayLike) -> Floats:
         raise InputError.one(
             "readings",
             say("{ndim} dimensions", ndim=table.ndim),
-            say("parts x appraisers x repeats"),
-            "",
+            say("parts x people x repeats"),
         )
     parts, _, repeats = table.shape
     if parts < 2:
@@ -215,7 +222,12 @@ def _checked(readings: ArrayLike) -> Floats:
     if not np.isfinite(table).all():
         missing = np.argwhere(~np.isfinite(table))[:5]
         where = "; ".join(
-            f"part {part + 1}, appraiser {who + 1}, repeat {time + 1}"
+            say(
+                "part {part}, person {person}, repeat {repeat}",
+                part=part + 1,
+                person=who + 1,
+                repeat=time + 1,
+            )
             for part, who, time in missing
         )
         problems.append(

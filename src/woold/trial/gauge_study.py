@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError, Problem
 from woold.store import Cell
 from woold.trial.gauge import GaugeStudy, gauge_study, loads_factor
+from woold.trial.percent import percent
 from woold.trial.reading import read_written
 from woold.trial.records import TrialRecords
 from woold.units import parse_quantity
@@ -79,11 +80,13 @@ def _table(name: str, rows: Sequence[Mapping[str, Cell]]) -> GaugeTable:
             repeats.index(row["repeat"].typed),
         )
         if not math.isnan(readings[place]):
-            problems.append(_problem(name, row["part"].typed, row["person"].typed, "there twice"))
+            problems.append(
+                _problem(name, row["part"].typed, row["person"].typed, say("there twice"))
+            )
         readings[place] = row["reading"].si
     missing = np.argwhere(np.isnan(readings))
     for part, person, repeat in missing[:10]:
-        given = f"no repeat {repeats[repeat]}"
+        given = say("no repeat {repeat}", repeat=repeats[repeat])
         problems.append(_problem(name, parts[part], people[person], given))
     if problems:
         raise InputError.many(problems)
@@ -113,9 +116,9 @@ def gauge_effect(name: str, study: GaugeStudy, records: TrialRecords) -> str:
     table = load_table(records)
     readings = 1.0
     if "scale" in words:
-        kind, values, what = "small_mass", table.film_mass, "film mass"
+        kind, values, what = "small_mass", table.film_mass, say("film mass")
     elif "pull" in words and table.pulls:
-        kind, what = "force", f"pull readings of the {table.zone_names[0]} zone"
+        kind, what = "force", say("pull readings of the {zone} zone", zone=table.zone_names[0])
         values = table.zones[:, 0]
         zones = len(table.zone_names)
         readings = max(len(table.pulls) / max(np.isfinite(table.zones).sum() / zones, 1) / zones, 1)
@@ -126,18 +129,25 @@ def gauge_effect(name: str, study: GaugeStudy, records: TrialRecords) -> str:
         means = means_of(table, values, what)
     except InputError:
         return ""
-    # Spread of the loads as measured, the gauge's included, in the middle of both arms. Who reads
-    # adds the same to all readings of a load; repeatability is averaged out by reading more often.
+    # Spread of the loads as measured, the gauge's included, in the middle of both treatments. Who
+    # reads adds the same to all readings of a load; repeatability is averaged out by reading more
+    # often.
     middle = 0.5 * (means.baseline + means.candidate)
-    seen = middle * math.sqrt(0.5 * sum(spread**2 for spread in means.arm_spread))
+    seen = middle * math.sqrt(0.5 * sum(spread**2 for spread in means.spreads))
     repeat = study.component("repeatability").variance / readings
     person = study.gauge_sd**2 - study.component("repeatability").variance
     gauge = factor * math.sqrt(max(repeat + person, 0.0))
     true = math.sqrt(max(seen**2 - gauge**2, 0.0))
     if true <= 0.3 * gauge:
-        return f"The {what} spread no more than the gauge itself does: it hardly sees the loads."
-    return (
-        f"It spreads {what} by {gauge / middle:.2%}, where the loads themselves spread by"
-        f" {true / middle:.1%}: the trial needs {loads_factor(gauge, true):.2f} times the loads"
-        " that a perfect gauge would need."
+        return say(
+            "The {what} spread no more than the gauge itself does: it hardly sees the loads.",
+            what=what,
+        )
+    return say(
+        "It spreads {what} by {gauge}, where the loads themselves spread by {loads}: the trial"
+        " needs {times} times the loads that a perfect gauge would need.",
+        what=what,
+        gauge=percent(gauge / middle, 2),
+        loads=percent(true / middle),
+        times=f"{loads_factor(gauge, true):.2f}",
     )

@@ -2,36 +2,27 @@
 
 from __future__ import annotations
 
-import functools
-import json
 import math
 import re
-import statistics
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
-from woold.case.file import case_from_table
-from woold.errors import InputError, OnRecord, Problem, Question, WooldError
-from woold.prediction.predict import predict
+from woold.errors import InputError, OnRecord, Problem, Question
 from woold.store import Batch, Cell, Record, Store
+from woold.trial.plausible import doubtful_values
 from woold.trial.reading import WrittenTrial
-from woold.trial.records import planned_loads, record_key, setup_of
+from woold.trial.records import planned_loads, record_key, records_of, setup_of
 from woold.trial.setup import TrialSetup
-from woold.trial.sheet_cells import Row, SheetRows
-from woold.trial.sheets import Field, Sheet
-from woold.units import show, significant
+from woold.trial.sheet_cells import SheetRow, SheetRows
+from woold.trial.sheets import Sheet
 from woold.words import say
 
 __all__ = ["Imported", "import_written", "take_rows"]
 
-_PRINTED = frozenset(("load", "arm", "load_type", "block", "shift", "roll", "operator"))
+_PRINTED = frozenset(("load", "treatment", "load_type", "block", "shift", "roll", "operator"))
 """Cells that may be filled beforehand: a row with nothing else was not used yet."""
 
 _NEEDED = {"width": ("film_width",), "pull": ("force", "age"), "gauge": ("reading",)}
-
-_FAR_FROM_PREDICTED = 3.0
-_FAR_FROM_OTHERS = 5.0
-_FEWEST_OTHERS = 4
 
 
 @dataclass
@@ -104,7 +95,7 @@ def take_rows(
     judge = _Judge(setup, written, frozenset(as_typed))
     rows = judge.usable_rows(batch, key, done)
     kept = {
-        table.sheet.kind: {each.key: each for each in batch.current(key, table.sheet.kind)}
+        table.sheet.kind: {each.key: each for each in records_of(batch, key, table.sheet.kind)}
         for table in written.sheets
     }
     actions = judge.against_record(rows, kept, reason, batch)
@@ -126,7 +117,7 @@ def take_rows(
 
 
 Action = tuple[str, str, dict[str, Cell], Record | None, str]
-Placed = tuple[SheetRows, Row, str]
+Placed = tuple[SheetRows, SheetRow, str]
 
 
 class _Judge:
@@ -156,8 +147,10 @@ class _Judge:
         self._known_types(placed)
         self._as_planned(batch, trial, placed)
         for table in self.written.sheets:
-            own = [(row, key) for each, row, key in placed if each is table]
-            self._plausible(table, [row for row, _ in own])
+            own = [row for each, row, _ in placed if each is table]
+            for doubt in doubtful_values(self.setup, table, own):
+                if not (isinstance(doubt, Question) and doubt.field in self.as_typed):
+                    self.problems.append(doubt)
         return placed
 
     def _missing_columns(self, table: SheetRows) -> None:
@@ -167,19 +160,19 @@ class _Judge:
                     Problem(
                         table.title,
                         say('no column "{label}"', label=each.label),
-                        each.doc,
+                        say(each.doc),
                         say("Put it back."),
                     )
                 )
 
     @staticmethod
-    def _is_used(sheet: Sheet, row: Row) -> bool:
+    def _is_used(sheet: Sheet, row: SheetRow) -> bool:
         needed = _NEEDED.get(sheet.kind)
         if needed is None:
             return not row.cells.keys() <= _PRINTED
         return any(name in row.cells for name in needed)
 
-    def _is_complete(self, table: SheetRows, row: Row) -> bool:
+    def _is_complete(self, table: SheetRows, row: SheetRow) -> bool:
         missing = [
             each for each in table.sheet.fields if each.required and each.name not in row.cells
         ]
@@ -187,8 +180,8 @@ class _Judge:
         for each in missing:
             where = table.place(each.name, row.number)
             if where not in refused and each.name in table.columns:
-                todo = "Fill it in, or empty the row."
-                self.problems.append(Problem(where, say("nothing"), each.doc, todo))
+                todo = say("Fill it in, or empty the row.")
+                self.problems.append(Problem(where, say("nothing"), say(each.doc), todo))
         return not missing
 
     def _loads_that_others_name(
@@ -265,153 +258,21 @@ class _Judge:
             if table.sheet.kind != "load" or key not in planned:
                 continue
             load = planned[key]
-            for name, wanted in (("arm", load.arm), ("load_type", load.load_type)):
+            for name, wanted in (("treatment", load.treatment), ("load_type", load.load_type)):
                 typed = row.cells[name].typed
-                known = name == "arm" or self.setup.trial.type_named(typed) is not None
+                known = name == "treatment" or self.setup.trial.type_named(typed) is not None
                 if known and typed.casefold() != wanted.casefold():
                     self._ask(
                         table.place(name, row.number),
-                        f"{typed}, where the plan says {wanted}",
+                        say("{typed}, where the plan says {wanted}", typed=typed, wanted=wanted),
                         wanted,
-                        "Were two loads swapped?",
+                        say("Were two loads swapped?"),
                     )
 
     def _ask(self, where: str, given: str, allowed: str, question: str) -> None:
         if where in self.as_typed:
             return
         self.problems.append(Question(where, given, allowed, question))
-
-    # --- Values that can hardly be -----------------------------------------------------------
-
-    def _plausible(self, table: SheetRows, rows: list[Row]) -> None:
-        masses = {}
-        if table.sheet.kind == "load":
-            masses = self._film_masses(table, rows)
-            self._marks(table, rows)
-        for each in table.sheet.fields:
-            far = masses if each.name == "film_mass" else {}
-            doubts = [
-                (row, doubt)
-                for row in rows
-                if each.name in row.cells
-                and (doubt := far.get(row.number) or self._doubt(each, row.cells[each.name]))
-            ]
-            self._ask_about(table, each, rows, doubts)
-
-    def _doubt(self, each: Field, cell: Cell) -> tuple[str, str] | None:
-        """What was found and what would not be asked about."""
-        value = cell.si
-        if value is None or each.low is None or each.high is None:
-            return None
-        if each.low <= value <= each.high:
-            return None
-        if each.is_quantity:
-            allowed = f"{show(each.low, each.kind)} to {show(each.high, each.kind)}"
-        else:
-            allowed = f"{each.low:g} to {each.high:g}"
-        return f"{cell.typed} {cell.unit}".strip(), allowed
-
-    def _ask_about(
-        self,
-        table: SheetRows,
-        each: Field,
-        rows: list[Row],
-        doubts: list[tuple[Row, tuple[str, str]]],
-    ) -> None:
-        filled = sum(each.name in row.cells for row in rows)
-        if each.is_quantity and len(doubts) > 2 and len(doubts) * 2 > filled:
-            # One wrong unit, not many wrong readings.
-            (_, (given, allowed)) = doubts[0]
-            given, _, hint = given.partition("; ")
-            where = table.place(each.name, table.unit_row)
-            unit = table.units.get(each.name, "")
-            self._ask(
-                where,
-                f"{unit}: {len(doubts)} of {filled} values, such as {given}",
-                f"values of {allowed}",
-                "Is the unit of this column right?" + _as_question(hint),
-            )
-            return
-        for row, (given, allowed) in doubts:
-            where = table.place(each.name, row.number)
-            value = row.cells[each.name].si
-            if value is not None and each.low is not None and each.low >= 0 and value <= 0:
-                if value < 0 or each.low > 0:
-                    todo = "Leave the cell empty where nothing was measured."
-                    self.problems.append(Problem(where, given, allowed, todo))
-                continue
-            given, _, hint = given.partition("; ")
-            question = "Is it right, and in the right unit?" + _as_question(hint)
-            self._ask(where, given, allowed, question)
-
-    def _film_masses(self, table: SheetRows, rows: list[Row]) -> dict[int, tuple[str, str]]:
-        """Net film mass against the film's mass balance, or else against the other loads."""
-        net: dict[int, float] = {}
-        for row in rows:
-            gross, tare = row.cells.get("film_mass"), row.cells.get("tare")
-            where = table.place("film_mass", row.number)
-            if gross is None or gross.si is None or gross.si <= 0:
-                continue
-            value = gross.si - (tare.si or 0.0 if tare else 0.0)
-            if value <= 0:
-                self.problems.append(
-                    Problem(
-                        where,
-                        say(
-                            "{typed} {unit}, no more than its bag or tray",
-                            typed=gross.typed,
-                            unit=gross.unit,
-                        ),
-                        say("more than the bag or tray alone"),
-                        say("Check both cells."),
-                    )
-                )
-            else:
-                net[row.number] = value
-        expected = _Expected(self.setup)
-        middle = statistics.median(net.values()) if len(net) >= _FEWEST_OTHERS else None
-        doubts = {}
-        for row in rows:
-            if row.number not in net:
-                continue
-            predicted = expected.film_mass(row)
-            against, factor, words = (
-                (predicted, _FAR_FROM_PREDICTED, "the film's mass balance")
-                if predicted
-                else (middle, _FAR_FROM_OTHERS, "the other loads")
-            )
-            if against is None or 1 / factor <= net[row.number] / against <= factor:
-                continue
-            cell = row.cells["film_mass"]
-            times = significant(net[row.number] / against)
-            given = f"{cell.typed} {cell.unit}, {times} times {words}"
-            given += _unit_hint(cell, net[row.number], against, factor)
-            doubts[row.number] = (given, f"about {show(against, 'small_mass')}")
-        return doubts
-
-    def _marks(self, table: SheetRows, rows: list[Row]) -> None:
-        for row in rows:
-            before, after = row.cells.get("mark_before"), row.cells.get("mark_after")
-            if (before is None) != (after is None):
-                name = "mark_before" if before is None else "mark_after"
-                self.problems.append(
-                    Problem(
-                        table.place(name, row.number),
-                        say("nothing, beside the other distance"),
-                        say("both distances between marks, or neither"),
-                        say("Fill it in, or empty the other."),
-                    )
-                )
-            elif before and after and before.si and after.si and not 1 <= after.si / before.si <= 8:
-                self._ask(
-                    table.place("mark_after", row.number),
-                    f"{after.typed} {after.unit}, {after.si / before.si:.3g} times the distance"
-                    " on the roll",
-                    "1 to 8 times",
-                    "Are the two distances in the right columns and units?",
-                )
-
-    # --- Against what is on record ------------------------------------------------------------
 
     def against_record(
         self,
@@ -452,25 +313,28 @@ class _Judge:
                         OnRecord(
                             table.place(name, row.number),
                             f"{cell.typed} {cell.unit}".strip(),
-                            f"{before.typed} {before.unit}".strip() + ", which is on record",
+                            say(
+                                "{value}, which is on record",
+                                value=f"{before.typed} {before.unit}".strip(),
+                            ),
                         )
                     )
             elif changed or new:
-                why = reason if changed else f"filled in later, from {self.written.name}"
+                why = (
+                    reason
+                    if changed
+                    else say("filled in later, from {file}", file=self.written.name)
+                )
                 actions.append((kind, key, changed | new, current, why))
         return actions
 
-    def _with_known_names(self, row: Row) -> dict[str, Cell]:
+    def _with_known_names(self, row: SheetRow) -> dict[str, Cell]:
         cells = dict(row.cells)
         if "load_type" in cells:
             found = self.setup.trial.type_named(cells["load_type"].typed)
             if found is not None:
                 cells["load_type"] = Cell(found.name)
         return cells
-
-
-def _as_question(hint: str) -> str:
-    return f" {hint[0].upper()}{hint[1:]}." if hint else ""
 
 
 def _by_cell(problem: Problem) -> tuple[str, int, int, str]:
@@ -496,45 +360,3 @@ def _never_on_record(changed: dict[str, Cell], versions: Iterable[Record]) -> di
         for name, cell in changed.items()
         if not any(_same(cell, each.cells.get(name)) for each in before)
     }
-
-
-def _unit_hint(cell: Cell, value: float, against: float, factor: float) -> str:
-    """Which unit would fit, if one is off by a thousand."""
-    for unit, other, times in (("kg", "g", 1e-3), ("g", "kg", 1e3)):
-        if cell.unit == unit and 1 / factor <= value * times / against <= factor:
-            return f"; {cell.typed} {other} would fit"
-    return ""
-
-
-class _Expected:
-    """Film mass to expect on a load: its case's mass balance rho A0 L / stretch, at its turns."""
-
-    def __init__(self, setup: TrialSetup) -> None:
-        self.setup = setup
-        self.known: dict[tuple[str, str], tuple[float, float] | None] = {}
-
-    def film_mass(self, row: Row) -> float | None:
-        """Mass to expect [kg]; None where the trial names no case."""
-        name = (row.cells["load_type"].typed, row.cells["arm"].typed)
-        if name not in self.known:
-            self.known[name] = self._predicted(*name)
-        found = self.known[name]
-        if found is None:
-            return None
-        mass, turns = found
-        typed = row.cells.get("turns")
-        return mass * typed.si / turns if typed and typed.si else mass
-
-    def _predicted(self, load_type: str, arm: str) -> tuple[float, float] | None:
-        table = self.setup.case_table(load_type, arm)
-        return None if table is None else _film_and_turns(json.dumps(table, default=str))
-
-
-@functools.lru_cache(maxsize=128)
-def _film_and_turns(case: str) -> tuple[float, float] | None:
-    """Predicted film mass [kg] and turns of a case's tables as JSON; asked at every load."""
-    try:
-        prediction = predict(case_from_table(json.loads(case)))
-    except WooldError:
-        return None
-    return prediction.film_mass_kg, prediction.turns

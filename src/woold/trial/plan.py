@@ -3,49 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.trial.power import log_sd, noninferiority_power, t_power
-from woold.trial.ratio import student_quantile
-from woold.trial.setup import ARMS, Aim, Trial
+from woold.trial.looks import LookLimits, PlannedLook, look_limits
+from woold.trial.setup import TREATMENTS, Aim, Trial
+from woold.trial.sight import Sight, Size, what_loads_show
 from woold.words import say
 
-__all__ = ["PlannedLoad", "Sight", "TrialPlan", "plan_trial", "what_loads_show"]
-
-ALPHA = 0.05
-"""Size of the two-sided test of film mass, and twice that of each one-sided test of containment."""
+__all__ = ["PlannedLoad", "TrialPlan", "plan_trial"]
 
 _SHOWN_LOADS = (3, 5, 8, 12, 20, 30, 50, 100)
 _MOST_LOADS = 20_000
-
-
-@dataclass(frozen=True, slots=True)
-class Sight:
-    """What a number of loads in each arm can see.
-
-    Args:
-        loads: in each arm.
-        half_width: half of the expected 95 % interval of the film saving, as a share of the
-            baseline's film.
-        film_power: chance of showing the saving asked for, if it is there.
-        containment_power: chance of showing one zone's containment not lower, if it is equal.
-        both_power: least chance of showing the saving and all zones.
-        smallest_saving: saving that would be seen with the power asked for.
-        smallest_margin: margin that one zone would keep with that power, if equal.
-    """
-
-    loads: int
-    half_width: float
-    film_power: float
-    containment_power: float
-    both_power: float
-    smallest_saving: float
-    smallest_margin: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +29,8 @@ class PlannedLoad:
         number: place in the order, and the load's number.
         block: loads wrapped close together, on one film roll (or one pair of rolls).
         shift: when.
-        roll: which roll of the pair, "A" or "B"; "" where both arms share one.
-        arm: baseline or candidate.
+        roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
+        treatment: baseline or candidate.
         load_type: what is wrapped.
     """
 
@@ -65,7 +38,7 @@ class PlannedLoad:
     block: str
     shift: str
     roll: str
-    arm: str
+    treatment: str
     load_type: str
 
 
@@ -76,8 +49,9 @@ class TrialPlan:
     Args:
         aim: what it is for.
         zones: number of zones that must all hold.
-        loads_per_arm: in all.
-        loads_by_type: of each load type in each arm.
+        loads_per_treatment: in all.
+        loads_by_type: of each load type of each treatment.
+        looks: when the running trial is judged, and how far a result must stand out.
         sight: what those loads can see.
         table: the same for smaller and larger trials.
         order: the loads in the order in which they are wrapped.
@@ -85,66 +59,23 @@ class TrialPlan:
 
     aim: Aim
     zones: int
-    loads_per_arm: int
+    loads_per_treatment: int
     loads_by_type: dict[str, int]
+    looks: tuple[PlannedLook, ...]
     sight: Sight
     table: tuple[Sight, ...]
     order: tuple[PlannedLoad, ...]
 
 
-def what_loads_show(
-    aim: Aim, zones: int, by_type: Sequence[int], shares: Sequence[float], blocks: int
-) -> Sight:
-    """What so many loads of each type in each arm can see.
-
-    The error of ln(candidate/baseline) is s sqrt(2 sum of share^2/n); blocks, types and arms take
-    degrees of freedom. The chance of showing everything is at least one less the sum of the
-    chances of missing each part, whatever their dependence (Bonferroni).
-
-    Args:
-        aim: what must be shown.
-        zones: number of zones; each must hold.
-        by_type: loads of each type in each arm, each at least 1.
-        shares: weight of each type, sum 1.
-        blocks: number of blocks.
-    """
-    loads = sum(by_type)
-    factor = 2 * sum(share**2 / count for share, count in zip(shares, by_type, strict=True))
-    df = max(2 * loads - 2 * len(by_type) - (blocks - 1), 1)
-    film_error = log_sd(aim.film_spread) * math.sqrt(factor)
-    hold_error = log_sd(aim.containment_spread) * math.sqrt(factor)
-    quantile = student_quantile(1 - ALPHA / 2, df)
-    film_power = t_power(-math.log1p(-aim.saving) / film_error, df, ALPHA, 2)
-    hold_power = noninferiority_power(1.0, aim.margin, hold_error, df, ALPHA / 2)
-    return Sight(
-        loads=loads,
-        half_width=math.sinh(quantile * film_error),
-        film_power=film_power,
-        containment_power=hold_power,
-        both_power=max(1 - (1 - film_power) - zones * (1 - hold_power), 0.0),
-        smallest_saving=-math.expm1(-_seen_shift(df, aim.power, 2) * film_error),
-        smallest_margin=-math.expm1(-_seen_shift(df, aim.power, 1) * hold_error),
-    )
-
-
-def _seen_shift(df: float, power: float, sides: int) -> float:
-    """Centre of a t statistic that is seen with the power."""
-    from scipy.optimize import brentq
-
-    alpha = ALPHA if sides == 2 else ALPHA / 2
-    high = 4.0
-    while t_power(high, df, alpha, sides) < power:
-        high *= 2
-    return float(brentq(lambda shift: t_power(shift, df, alpha, sides) - power, 0.0, high))
-
-
-def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None = None) -> TrialPlan:
-    """Loads in each arm that show the saving and the containment with the power asked for.
+def plan_trial(
+    trial: Trial, aim: Aim | None = None, loads_per_treatment: int | None = None
+) -> TrialPlan:
+    """Loads of each treatment that show the saving and the containment with the power asked for.
 
     Args:
         trial: the trial.
         aim: another aim than the trial's (with a pilot's spread, say).
-        loads_per_arm: use so many instead, and say what they show.
+        loads_per_treatment: use so many instead, and say what they show.
 
     Raises:
         InputError: more loads than a trial can wrap, or too few for its load types.
@@ -154,18 +85,21 @@ def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None =
     annual = np.array([each.loads_per_year for each in trial.load_types])
     shares = annual / annual.sum()
 
+    limits = look_limits(trial.looks.times, spending=trial.looks.spending)
+
     def sight(loads: int) -> Sight:
-        by_type = _by_type(loads, shares)
-        return what_loads_show(aim, zones, by_type, shares.tolist(), math.ceil(loads / size))
+        counts = tuple(_by_type(loads, shares))
+        blocks = math.ceil(loads / size)
+        return what_loads_show(aim, Size(counts, tuple(shares.tolist()), blocks, zones), limits)
 
     fewest = 2 * len(trial.load_types)
-    if loads_per_arm is None:
+    if loads_per_treatment is None:
         needed = _fewest_loads(lambda loads: sight(loads).both_power >= aim.power, fewest, aim)
     else:
-        needed = loads_per_arm
+        needed = loads_per_treatment
         if needed < fewest or needed > _MOST_LOADS:
             raise InputError.one(
-                "loads in each arm",
+                "loads of each treatment",
                 str(needed),
                 say(
                     "{fewest} to {most_loads} (two of each load type at least)",
@@ -181,11 +115,21 @@ def plan_trial(trial: Trial, aim: Aim | None = None, loads_per_arm: int | None =
     return TrialPlan(
         aim=aim,
         zones=zones,
-        loads_per_arm=whole,
+        loads_per_treatment=whole,
         loads_by_type=dict(zip(names, counts, strict=True)),
+        looks=_looks(limits, 2 * whole),
         sight=sight(whole),
         table=tuple(sight(loads) for loads in shown),
         order=_order(trial, counts, names),
+    )
+
+
+def _looks(limits: LookLimits, loads: int) -> tuple[PlannedLook, ...]:
+    return tuple(
+        PlannedLook(
+            index + 1, round(time * loads), time, limits.limits[index], limits.nominal(index)
+        )
+        for index, time in enumerate(limits.times)
     )
 
 
@@ -204,7 +148,10 @@ def _fewest_loads(enough: Callable[[int], bool], fewest: int, aim: Aim) -> int:
                     film_spread=aim.film_spread,
                     containment_spread=aim.containment_spread,
                 ),
-                say("an aim that {most_loads} loads in each arm can reach", most_loads=_MOST_LOADS),
+                say(
+                    "an aim that {most_loads} loads of each treatment can reach",
+                    most_loads=_MOST_LOADS,
+                ),
                 say("Ask for a larger saving or margin, or lessen the spread."),
             )
     while high - low > 1:
@@ -225,10 +172,11 @@ def _by_type(loads: int, shares: NDArray[np.float64]) -> list[int]:
 
 
 def _order(trial: Trial, counts: list[int], names: list[str]) -> tuple[PlannedLoad, ...]:
-    """A random order in blocks; each block holds the same loads in both arms.
+    """A random order in blocks; each block holds the same loads with both treatments.
 
-    Both arms of a block share its shift and its film roll, so neither can pass for an arm. Where
-    each arm takes film from a roll of its own, the two rolls change places in the next block.
+    Both treatments of a block share its shift and its film roll, so neither can pass for a
+    treatment. Where each treatment takes film from a roll of its own, the two rolls change places
+    in the next block.
     """
     rules = trial.order
     rng = np.random.default_rng(rules.seed)
@@ -241,30 +189,30 @@ def _order(trial: Trial, counts: list[int], names: list[str]) -> tuple[PlannedLo
     types = [name for _, name in places]
     size = rules.loads_per_block
     blocks = [types[start : start + size] for start in range(0, len(types), size)]
-    first_arms = np.resize([0, 1], len(blocks))
-    rng.shuffle(first_arms)
+    first_treatments = np.resize([0, 1], len(blocks))
+    rng.shuffle(first_treatments)
     order: list[PlannedLoad] = []
     for index, block in enumerate(blocks):
-        pairs = [(arm, name) for arm in ARMS for name in block]
+        pairs = [(treatment, name) for treatment in TREATMENTS for name in block]
         if rules.changeover == "each load":
             pairs = [pairs[place] for place in rng.permutation(len(pairs))]
         else:
             halves = [pairs[: len(block)], pairs[len(block) :]]
             halves = [[half[place] for place in rng.permutation(len(half))] for half in halves]
-            pairs = halves[first_arms[index]] + halves[1 - first_arms[index]]
-        for arm, name in pairs:
+            pairs = halves[first_treatments[index]] + halves[1 - first_treatments[index]]
+        for treatment, name in pairs:
             order.append(
                 PlannedLoad(
                     number=0,
                     block=str(index + 1),
                     shift=rules.shifts[index % len(rules.shifts)],
-                    roll=_roll(rules.rolls, index, ARMS.index(arm)),
-                    arm=arm,
+                    roll=_roll(rules.rolls, index, TREATMENTS.index(treatment)),
+                    treatment=treatment,
                     load_type=name,
                 )
             )
     return tuple(replace(each, number=place) for place, each in enumerate(order, start=1))
 
 
-def _roll(rolls: str, block: int, arm: int) -> str:
-    return "" if rolls == "shared" else "AB"[(arm + block) % 2]
+def _roll(rolls: str, block: int, treatment: int) -> str:
+    return "" if rolls == "shared" else "AB"[(treatment + block) % 2]

@@ -30,11 +30,6 @@ class RatioInterval:
     df: float
     method: str
 
-    @property
-    def is_bounded(self) -> bool:
-        """Whether both limits are finite."""
-        return math.isfinite(self.low) and math.isfinite(self.high)
-
 
 def student_quantile(probability: float, df: float) -> float:
     """Quantile of Student's t; the normal quantile for infinite ``df``."""
@@ -61,7 +56,7 @@ def fieller_interval(
     df: float,
     level: float = 0.95,
 ) -> RatioInterval:
-    """Interval for a ratio of two normal estimates by Fieller's theorem.
+    """TrialInterval for a ratio of two normal estimates by Fieller's theorem.
 
     All R with (a - R b)^2 <= t^2 (v_aa - 2 R v_ab + R^2 v_bb); bounded only where the denominator
     differs from 0 at the same level.
@@ -100,7 +95,7 @@ def log_ratio_interval(
     df: float,
     level: float = 0.95,
 ) -> RatioInterval:
-    """Interval for a ratio of two positive estimates on the log scale.
+    """TrialInterval for a ratio of two positive estimates on the log scale.
 
     var(ln a/b) = v_aa/a^2 - 2 v_ab/(a b) + v_bb/b^2
 

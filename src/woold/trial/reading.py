@@ -14,10 +14,10 @@ from typing import Any
 from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
-from woold.trial.sheet_cells import CellReader, Row, SheetRows, cell_name
+from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named
 from woold.trial.worksheet import FORMAT_NAME, TRIAL_SHEET, UNIT_HEAD
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["WrittenTrial", "read_written"]
 
@@ -28,7 +28,7 @@ LARGEST_UNPACKED = 3_000_000_000
 """A workbook that unpacks to more is not read [bytes]."""
 
 _HEAD_ROWS = 12
-_ALLOWED_FILE = "an .xlsx, .xlsm, .xls or .ods workbook, or a CSV text file"
+_ALLOWED_FILE = to_say("an .xlsx, .xlsm, .xls or .ods workbook, or a CSV text file")
 
 
 @dataclass
@@ -65,12 +65,14 @@ def read_written(path: Path | str) -> WrittenTrial:
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise InputError.one(
-                str(path), say("more than 200 MB"), _ALLOWED_FILE, say("Is it right?")
+                str(path), say("more than 200 MB"), say(_ALLOWED_FILE), say("Is it right?")
             )
         content = path.read_bytes()
     except OSError as error:
-        reason = error.strerror or "cannot be read"
-        raise InputError.one(str(path), reason, _ALLOWED_FILE, say("Check the name.")) from None
+        reason = error.strerror or say("cannot be read")
+        raise InputError.one(
+            str(path), reason, say(_ALLOWED_FILE), say("Check the name.")
+        ) from None
     written = WrittenTrial(path.name, hashlib.sha256(content).hexdigest())
     if content[:4] == b"PK\x03\x04" or content[:4] == b"\xd0\xcf\x11\xe0":
         _read_workbook(content, written)
@@ -80,8 +82,9 @@ def read_written(path: Path | str) -> WrittenTrial:
         titles = ", ".join(sheet.title for sheet in SHEETS)
         raise InputError.one(
             str(path),
-            "no sheet with known columns"
-            + (f" ({', '.join(written.unread)})" * bool(written.unread)),
+            say("no sheet with known columns ({names})", names=", ".join(written.unread))
+            if written.unread
+            else say("no sheet with known columns"),
             say("one of the sheets {titles}", titles=titles),
             say("Start from: woold trial sheet"),
         )
@@ -100,19 +103,22 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
                 raise InputError.one(
                     written.name,
                     say("unpacks to {unpacked:,} bytes", unpacked=unpacked),
-                    _ALLOWED_FILE,
+                    say(_ALLOWED_FILE),
                     say("Is it right?"),
                 )
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     except python_calamine.PasswordError:
         raise InputError.one(
-            written.name, say("locked with a password"), _ALLOWED_FILE, say("Save it without one.")
+            written.name,
+            say("locked with a password"),
+            say(_ALLOWED_FILE),
+            say("Save it without one."),
         ) from None
     except (python_calamine.CalamineError, zipfile.BadZipFile, OSError) as error:
         raise InputError.one(
             written.name,
             say("not readable ({error})", error=error),
-            _ALLOWED_FILE,
+            say(_ALLOWED_FILE),
             say("Save it anew."),
         ) from None
     formulas = _formula_cells(content) if is_zip else {}
@@ -174,7 +180,7 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
 
     if b"\x00" in content[:4096]:
         raise InputError.one(
-            written.name, say("not a text file"), _ALLOWED_FILE, say("Is it right?")
+            written.name, say("not a text file"), say(_ALLOWED_FILE), say("Is it right?")
         )
     try:
         text = content.decode("utf-8-sig")
@@ -198,7 +204,7 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
         raise InputError.one(
             written.name,
             say("not readable as CSV ({reason})", reason=reason),
-            _ALLOWED_FILE,
+            say(_ALLOWED_FILE),
             say("Save it anew."),
         ) from None
     lines: Iterator[list[Any]] = (
@@ -252,7 +258,7 @@ def _read_table(
             Problem(
                 f"{title}!A1",
                 say("no row of column heads"),
-                ", ".join(each.label for each in sheet.fields),
+                ", ".join(say(each.label) for each in sheet.fields),
                 say("Keep the heads of the worksheet."),
             )
         )
@@ -270,7 +276,7 @@ def _read_table(
             table.unit_row = number - 1
         cells = reader.row(line, number, formulas)
         if cells:
-            table.rows.append(Row(number, cells))
+            table.rows.append(SheetRow(number, cells))
     reader.ask_for_units()
     written.sheets.append(table)
 
@@ -283,7 +289,7 @@ def _is_head(line: list[Any], sheet: Sheet) -> bool:
 
 
 def _read_heads(line: list[Any], row: int, table: SheetRows, problems: list[Problem]) -> None:
-    labels = tuple(each.label for each in table.sheet.fields)
+    labels = tuple(say(each.label) for each in table.sheet.fields)
     for column, raw in enumerate(line):
         name, unit = _split_head(str(raw))
         if not name:
@@ -292,7 +298,9 @@ def _read_heads(line: list[Any], row: int, table: SheetRows, problems: list[Prob
         where = f"{table.title}!{cell_name(column, row)}"
         if known is None:
             near = difflib.get_close_matches(name.casefold(), labels, n=1)
-            todo = f'Did you mean "{near[0]}"?' if near else "Take the column out."
+            todo = (
+                say('Did you mean "{near}"?', near=near[0]) if near else say("Take the column out.")
+            )
             problems.append(
                 Problem(where, say('unknown column "{name}"', name=name), ", ".join(labels), todo)
             )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woold.errors import ConflictError, InputError
 from woold.store import Batch, Cell, Record, Store
@@ -16,16 +16,19 @@ from woold.units import parse_quantity
 from woold.words import say
 
 __all__ = [
+    "CellCorrection",
     "TrialRecords",
     "correct_cell",
     "planned_loads",
     "record_key",
+    "records_of",
     "setup_of",
     "start_trial",
     "trial_records",
 ]
 
 TRIAL, PLAN = "trial", "plan"
+_OLD_NAME, _NEW_NAME = "arm", "treatment"
 
 
 def record_key(kind: str, cells: dict[str, Cell]) -> str:
@@ -80,7 +83,7 @@ def start_trial(
             batch.correct(kept[0], gone | cells, reason)
         else:
             batch.add(key, TRIAL, key, cells)
-        planned = {each.key: each for each in batch.current(key, PLAN)}
+        planned = {each.key: each for each in records_of(batch, key, PLAN)}
         wanted = {str(load.number): _plan_cells(load) for load in order}
         if planned and {name: dict(each.cells) for name, each in planned.items()} != wanted:
             if batch.current(key, "load"):
@@ -102,7 +105,7 @@ def start_trial(
 
 def _plan_cells(load: PlannedLoad) -> dict[str, Cell]:
     return {
-        "arm": Cell(load.arm),
+        "treatment": Cell(load.treatment),
         "load_type": Cell(load.load_type),
         "block": Cell(load.block),
         "shift": Cell(load.shift),
@@ -121,8 +124,8 @@ def setup_of(source: Store | Batch, key: str) -> TrialSetup:
         known = ", ".join(source.trials()) if isinstance(source, Store) else ""
         raise InputError.one(
             "trial",
-            key or "nothing",
-            known or "the key of a trial in this store",
+            key or say("nothing"),
+            known or say("the key of a trial in this store"),
             say("Start one with: woold trial plan FILE.toml --start"),
         )
     cells = {name: cell.typed for name, cell in kept[0].cells.items() if cell.typed}
@@ -148,13 +151,26 @@ def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
             block=each.cells["block"].typed,
             shift=each.cells["shift"].typed,
             roll=each.cells["roll"].typed,
-            arm=each.cells["arm"].typed,
+            treatment=each.cells["treatment"].typed,
             load_type=each.cells["load_type"].typed,
         )
-        for each in source.current(key, PLAN)
+        for each in records_of(source, key, PLAN)
         if not each.void
     ]
     return tuple(sorted(loads, key=lambda load: load.number))
+
+
+def records_of(source: Store | Batch, trial: str, kind: str) -> list[Record]:
+    """Records of a kind as they stand, their cells under today's names."""
+    return [_renamed(each) for each in source.current(trial, kind)]
+
+
+def _renamed(record: Record) -> Record:
+    """A record under today's names: "treatment" was called "arm" once."""
+    if _OLD_NAME not in record.cells:
+        return record
+    cells = {_NEW_NAME if name == _OLD_NAME else name: cell for name, cell in record.cells.items()}
+    return replace(record, cells=cells)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,6 +182,7 @@ class TrialRecords:
         loads, widths, pulls, gauges: records that count, in the order of writing.
         void: records that were taken out, with the reason in each.
         corrected: number of records that stand corrected.
+        planned: the planned order; empty where none is kept.
     """
 
     setup: TrialSetup
@@ -175,6 +192,7 @@ class TrialRecords:
     gauges: tuple[Record, ...]
     void: tuple[Record, ...]
     corrected: int
+    planned: tuple[PlannedLoad, ...] = ()
 
 
 def trial_records(store: Store, key: str) -> TrialRecords:
@@ -184,7 +202,7 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         InputError: no such trial.
     """
     setup = setup_of(store, key)
-    kept = {sheet.kind: store.current(key, sheet.kind) for sheet in SHEETS}
+    kept = {sheet.kind: records_of(store, key, sheet.kind) for sheet in SHEETS}
     void = {each.key for each in kept["load"] if each.void}
 
     def counting(kind: str) -> tuple[Record, ...]:
@@ -202,37 +220,45 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         gauges=counting("gauge"),
         void=tuple(each for records in kept.values() for each in records if each.void),
         corrected=sum(each.replaces is not None for records in kept.values() for each in records),
+        planned=planned_loads(store, key),
     )
 
 
-def correct_cell(
-    store: Store,
-    trial: str,
-    kind: str,
-    key: str,
-    field_name: str | None,
-    value: str,
-    reason: str,
-    by: str,
-) -> None:
+@dataclass(frozen=True, slots=True)
+class CellCorrection:
+    """What shall stand in a record instead, and why.
+
+    Args:
+        kind: kind of the record, such as "load".
+        key: which one, such as the load's number.
+        field: what to correct; None takes the record out.
+        value: text with its unit; "" empties the cell.
+        reason: why.
+    """
+
+    kind: str
+    key: str
+    field: str | None
+    value: str
+    reason: str
+
+
+def correct_cell(store: Store, trial: str, correction: CellCorrection, by: str) -> None:
     """Correct one cell of a record, or take the record out; what stood there before is kept.
 
     Args:
         store: where.
         trial: key of the trial.
-        kind: kind of the record, such as "load".
-        key: which one, such as the load's number.
-        field_name: field to correct; None takes the record out.
-        value: text with its unit; "" empties the cell.
-        reason: why.
+        correction: what and why.
         by: who.
 
     Raises:
         InputError: no such record or field, or a value that cannot be read.
     """
+    kind, key, value, reason = correction.kind, correction.key, correction.value, correction.reason
     sheet = sheet_of_kind(kind)
     with store.writing(by) as batch:
-        found = [each for each in batch.current(trial, kind) if each.key == key.casefold()]
+        found = [each for each in records_of(batch, trial, kind) if each.key == key.casefold()]
         if not found:
             raise InputError.one(
                 kind,
@@ -240,13 +266,13 @@ def correct_cell(
                 say("a record of this trial"),
                 say("See: woold trial export, for the keys."),
             )
-        if field_name is None:
+        if correction.field is None:
             batch.correct(found[0], {}, reason, void=True)
             return
-        field = field_named(sheet.fields, field_name)
+        field = field_named(sheet.fields, correction.field)
         if field is None or field.name in sheet.key:
             names = ", ".join(each.name for each in sheet.fields if each.name not in sheet.key)
-            raise InputError.one("field", field_name, names, say("Choose one of them."))
+            raise InputError.one("field", correction.field, names, say("Choose one of them."))
         cell = Cell("")
         if value and field.is_quantity:
             number, _, unit = value.strip().partition(" ")
@@ -255,6 +281,8 @@ def correct_cell(
             cell = Cell(value.strip(), "", parse_quantity(value, "ratio", field.name))
         elif value:
             if field.choices and value.strip() not in field.choices:
-                raise InputError.one(field.name, value, ", ".join(field.choices), "")
+                raise InputError.one(
+                    field.name, value, ", ".join(field.choices), say("Choose one of them.")
+                )
             cell = Cell(value.strip())
         batch.correct(found[0], {field.name: cell}, reason)

@@ -11,15 +11,19 @@ from typing import Any, Literal, Self
 from pydantic import field_validator, model_validator
 
 from woold.case.fields import Section, plain, quantity
-from woold.case.file import case_from_table, checked, read_toml
+from woold.case.file import case_from_table, read_toml
 from woold.case.model import Case
+from woold.case.reader import checked
 from woold.errors import InputError, WooldError
+from woold.trial.looks import Spending
+from woold.words import say, to_say
 
 __all__ = [
-    "ARMS",
     "SIDES",
+    "TREATMENTS",
     "Aim",
     "LoadType",
+    "Looks",
     "Order",
     "Trial",
     "TrialSetup",
@@ -29,8 +33,10 @@ __all__ = [
     "trial_from_tables",
 ]
 
-ARMS = ("baseline", "candidate")
-SIDES = ("front", "right", "back", "left")
+TREATMENTS = (to_say("baseline"), to_say("candidate"))
+"""What is compared; "treatment" is the statistician's word for it."""
+
+SIDES = (to_say("front"), to_say("right"), to_say("back"), to_say("left"))
 
 
 class Aim(Section):
@@ -38,7 +44,7 @@ class Aim(Section):
 
     saving: float = quantity(
         "fraction",
-        "film saving that it must be able to see",
+        "film saving at equal hold that it must be able to see",
         "5 %",
         placeholder="choose the smallest saving that would change what you do",
         span=("2 %", "15 %"),
@@ -76,6 +82,58 @@ class Aim(Section):
         le=1,
     )
 
+    zone_correlation: float = quantity(
+        "fraction",
+        "how far the zones of one load go together (correlation of their pull readings)",
+        "30 %",
+        placeholder="read a few loads first; 0 where zones know nothing of one another",
+        span=("0 %", "80 %"),
+        ge=0,
+        lt=1,
+    )
+    pulls_missing: float = quantity(
+        "fraction",
+        "share of loads that will lack a pull reading in a zone",
+        "10 %",
+        placeholder="nobody reads every load; say what is usual with you",
+        span=("0 %", "30 %"),
+        ge=0,
+        le=0.8,
+    )
+
+
+class Looks(Section):
+    """Points at which the running trial is judged; without any it is judged when it is full."""
+
+    number: int = plain("looks, the last of them at the full trial", 1, example="3", ge=1, le=10)
+    at: tuple[float, ...] = quantity(
+        "fraction",
+        "shares of the planned loads at which the looks fall; evenly spread if left out",
+        (),
+        example='["50 %", "100 %"]',
+    )
+    spending: Spending = plain(
+        "how the error is spent: late (early looks need much, the last hardly more than a single"
+        " one) or even",
+        "late",
+        example='"late"',
+    )
+
+    @model_validator(mode="after")
+    def _shares_that_rise_to_the_whole(self) -> Self:
+        if not self.at:
+            return self
+        if list(self.at) != sorted(set(self.at)) or self.at[0] < 0.1 or self.at[-1] != 1.0:
+            raise ValueError(say("shares that rise from 10 % or more to 100 %"))
+        if "number" in self.model_fields_set and self.number != len(self.at):
+            raise ValueError(say("{count} shares, or no number", count=self.number))
+        return self
+
+    @property
+    def times(self) -> tuple[float, ...]:
+        """Share of the planned loads at each look; the last is 1."""
+        return self.at or tuple((place + 1) / self.number for place in range(self.number))
+
 
 class LoadType(Section):
     """Loads that are wrapped alike."""
@@ -91,17 +149,22 @@ class LoadType(Section):
 class Order(Section):
     """How the loads are put in order."""
 
-    loads_per_block: int = plain("of each arm in a block", 2, example="2", ge=1, le=100)
+    loads_per_block: int = plain("of each treatment in a block", 2, example="2", ge=1, le=100)
     shifts: tuple[str, ...] = plain(
         "shifts that the trial runs in", ("day",), example='["early", "late"]', max_length=12
     )
     changeover: Literal["each load", "once a block"] = plain(
-        "how often the arms can change places", "each load", example='"each load"'
+        "how often the treatments can change places", "each load", example='"each load"'
     )
-    rolls: Literal["shared", "one for each arm"] = plain(
-        "whether both arms take film from one roll", "shared", example='"shared"'
+    rolls: Literal["shared", "one for each treatment"] = plain(
+        "whether both treatments take film from one roll", "shared", example='"shared"'
     )
     seed: int = plain("of the random order", 1, example="1", ge=0)
+
+    @field_validator("rolls", mode="before")
+    @classmethod
+    def _as_once_written(cls, rolls: Any) -> Any:
+        return "one for each treatment" if rolls == "one for each arm" else rolls
 
 
 class Zones(Section):
@@ -120,11 +183,17 @@ class Zones(Section):
     @model_validator(mode="after")
     def _one_limit_between(self) -> Self:
         if self.limits and len(self.limits) != len(self.names) - 1:
-            raise ValueError(f"{len(self.names) - 1} limits for {len(self.names)} zones")
+            raise ValueError(
+                say(
+                    "{limits} limits for {zones} zones",
+                    limits=len(self.names) - 1,
+                    zones=len(self.names),
+                )
+            )
         if list(self.limits) != sorted(set(self.limits)):
-            raise ValueError("limits that rise")
+            raise ValueError(say("limits that rise"))
         if len(set(self.names)) != len(self.names):
-            raise ValueError("zones with names that differ")
+            raise ValueError(say("zones with names that differ"))
         return self
 
 
@@ -139,6 +208,7 @@ class Trial(Section):
         "units that the worksheet starts with", "metric", example='"metric"'
     )
     aim: Aim = plain("what it must show", Aim())
+    looks: Looks = plain("when the running trial is judged", Looks())
     order: Order = plain("how loads are put in order", Order())
     zones: Zones = plain("heights that are looked at apart", Zones())
     load_types: tuple[LoadType, ...] = plain("loads that are wrapped", min_length=1, max_length=60)
@@ -147,14 +217,14 @@ class Trial(Section):
     @classmethod
     def _plain_key(cls, key: str) -> str:
         if re.fullmatch(r"[a-z0-9][a-z0-9-]{0,62}", key) is None:
-            raise ValueError("up to 63 of a-z, 0-9 and hyphens")
+            raise ValueError(say("up to 63 of a-z, 0-9 and hyphens"))
         return key
 
     @model_validator(mode="after")
     def _names_differ(self) -> Self:
         names = [each.name.casefold() for each in self.load_types]
         if len(set(names)) != len(names):
-            raise ValueError("load types with names that differ")
+            raise ValueError(say("load types with names that differ"))
         return self
 
     def type_named(self, name: str) -> LoadType | None:
@@ -165,7 +235,7 @@ class Trial(Section):
 
 @dataclass(frozen=True, slots=True)
 class TrialSetup:
-    """A trial with the cases of its arms.
+    """A trial with the cases of its treatments.
 
     Args:
         trial: the trial file.
@@ -177,15 +247,15 @@ class TrialSetup:
     tables: Mapping[str, Any]
     case_tables: Mapping[str, Mapping[str, Any]]
 
-    def case(self, load_type: str, arm: str) -> Case | None:
-        """Case of a load type in an arm; None where the trial names none."""
-        table = self.case_table(load_type, arm)
+    def case(self, load_type: str, treatment: str) -> Case | None:
+        """Case of a load type of a treatment; None where the trial names none."""
+        table = self.case_table(load_type, treatment)
         return None if table is None else case_from_table(table)
 
-    def case_table(self, load_type: str, arm: str) -> Mapping[str, Any] | None:
+    def case_table(self, load_type: str, treatment: str) -> Mapping[str, Any] | None:
         """The tables of that case; None where the trial names none."""
         found = self.trial.type_named(load_type)
-        name = getattr(found, arm) if found else None
+        name = getattr(found, treatment) if found else None
         return self.case_tables[name] if name else None
 
 
@@ -241,17 +311,24 @@ question = "Does the candidate carriage save film, with containment not lower?"
 units = "metric"                     # units that the worksheet starts with: metric or trade
 
 [aim]
-saving = "5 %"                       # smallest film saving that would change what you do
-margin = "10 %"                      # largest loss of containment that counts as not lower
+saving = "5 %"                       # smallest saving at equal hold that would change what you do
+margin = "10 %"                      # largest loss of hold in a zone that counts as not lower
 power = "90 %"                       # chance of showing both, if they are so
 film_spread = "4 %"                  # load to load; placeholder (2 to 8 %): weigh a few loads first
 containment_spread = "12 %"          # load to load; placeholder (6 to 25 %): read a few loads first
+zone_correlation = "30 %"            # of a load's zones; placeholder (0 to 80 %)
+pulls_missing = "10 %"               # loads without a reading in a zone; placeholder (0 to 30 %)
+
+[looks]
+number = 1                           # 3: two looks on the way and one at the end
+# at = ["50 %", "100 %"]             # shares of the loads, instead of evenly spread looks
+# spending = "late"                  # or "even": early looks need less, the last one more
 
 [order]
-loads_per_block = 2                  # of each arm, wrapped close together
+loads_per_block = 2                  # of each treatment, wrapped close together
 shifts = ["early", "late"]
 changeover = "each load"             # or "once a block", where changing over takes long
-rolls = "shared"                     # or "one for each arm", where each arm has a machine
+rolls = "shared"                     # or "one for each treatment", on a machine of its own
 seed = 1                             # the same seed gives the same random order
 
 [zones]

@@ -11,11 +11,11 @@ from typing import Any
 
 from woold.errors import Problem, UnitError
 from woold.store import Cell
-from woold.trial.sheets import Field, Sheet
+from woold.trial.sheets import Sheet, SheetField
 from woold.units import KINDS, parse_quantity
 from woold.words import say
 
-__all__ = ["CellReader", "Row", "SheetRows", "cell_name"]
+__all__ = ["CellReader", "SheetRow", "SheetRows", "cell_name"]
 
 _LONGEST_WORD, _LONGEST_NOTE = 120, 5_000
 
@@ -31,7 +31,7 @@ def cell_name(column: int, row: int) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class SheetRow:
     """One row as written: its number in the file and its cells."""
 
     number: int
@@ -56,7 +56,7 @@ class SheetRows:
     columns: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
     unit_row: int = 0
-    rows: list[Row] = field(default_factory=list)
+    rows: list[SheetRow] = field(default_factory=list)
 
     def place(self, name: str, row: int) -> str:
         """Sheet and cell of a field in a row."""
@@ -92,9 +92,9 @@ class CellReader:
                 cells[each.name] = cell
         return cells
 
-    def _cell(self, each: Field, raw: Any, number: int) -> Cell | None:
+    def _cell(self, each: SheetField, raw: Any, number: int) -> Cell | None:
         if isinstance(raw, datetime.date | datetime.time | datetime.timedelta):
-            raise self._bad(each, number, f"a date or time ({raw})")
+            raise self._bad(each, number, say("a date or time ({value})", value=raw))
         if isinstance(raw, bool):
             raise self._bad(each, number, str(raw).upper())
         if isinstance(raw, int | float):
@@ -115,22 +115,29 @@ class CellReader:
             return Cell(typed, "", value)
         return Cell(self._word(each, typed, number))
 
-    def _word(self, each: Field, typed: str, number: int) -> str:
+    def _word(self, each: SheetField, typed: str, number: int) -> str:
         longest = _LONGEST_NOTE if each.kind == "note" else _LONGEST_WORD
         if len(typed) > longest:
-            raise self._bad(each, number, f"{len(typed)} letters", f"at most {longest} letters")
+            raise self._bad(
+                each,
+                number,
+                say("{count} letters", count=len(typed)),
+                say("at most {count} letters", count=longest),
+            )
         if any(ord(letter) < 32 and letter not in "\n\t" for letter in typed):
-            raise self._bad(each, number, "unreadable letters", "plain text")
+            raise self._bad(each, number, say("unreadable letters"), say("plain text"))
         if each.choices:
             for choice in each.choices:
                 if typed.casefold() == choice.casefold():
                     return choice
             near = difflib.get_close_matches(typed.casefold(), each.choices, n=1)
-            todo = f'Did you mean "{near[0]}"?' if near else "Choose one of them."
+            todo = (
+                say('Did you mean "{near}"?', near=near[0]) if near else say("Choose one of them.")
+            )
             raise self._bad(each, number, repr(typed), ", ".join(each.choices), todo)
         return typed
 
-    def _quantity(self, each: Field, raw: Any, typed: str, number: int) -> Cell | None:
+    def _quantity(self, each: SheetField, raw: Any, typed: str, number: int) -> Cell | None:
         where = self.table.place(each.name, number)
         bare = not isinstance(raw, str) or re.fullmatch(r"[-+0-9.eE]+", typed) is not None
         if not bare:
@@ -150,7 +157,7 @@ class CellReader:
             raise self._bad(each, number, repr(typed)) from None
         return Cell(typed, unit, value * factor)
 
-    def _factor(self, each: Field, unit: str) -> float | None:
+    def _factor(self, each: SheetField, unit: str) -> float | None:
         """SI value of one of a column's unit; None where the unit was refused."""
         if each.name not in self.factors:
             where = self.table.place(each.name, self.table.unit_row)
@@ -181,16 +188,16 @@ class CellReader:
             )
 
     def _bad(
-        self, each: Field, number: int, given: str, allowed: str = "", todo: str = ""
+        self, each: SheetField, number: int, given: str, allowed: str = "", todo: str = ""
     ) -> UnitError:
         if not allowed:
             kind = KINDS[each.kind].examples[0] if each.is_quantity else ""
             allowed = {
-                "count": "a whole number",
-                "number": "a number",
-                "word": "a word",
-                "note": "text",
-            }.get(each.kind, f"a number, or a number with its unit such as {kind}")
+                "count": say("a whole number"),
+                "number": say("a number"),
+                "word": say("a word"),
+                "note": say("text"),
+            }.get(each.kind, say("a number, or a number with its unit such as {kind}", kind=kind))
         return UnitError.one(
-            self.table.place(each.name, number), given, allowed, todo or "Type what was read."
+            self.table.place(each.name, number), given, allowed, todo or say("Type what was read.")
         )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from woold.trial.setup import ARMS, SIDES
+from woold.trial.setup import SIDES, TREATMENTS
+from woold.words import languages, to_say, translations
 
-__all__ = ["FIELDS", "SHEETS", "Field", "Sheet", "field_named", "sheet_of_kind"]
+__all__ = ["FIELDS", "SHEETS", "Sheet", "SheetField", "field_named", "sheet_of_kind"]
 
 UNITS = {
     "small_mass": ("g", "kg", "oz", "lb"),
@@ -21,7 +23,7 @@ UNITS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Field:
+class SheetField:
     """One thing to write down.
 
     Args:
@@ -33,6 +35,7 @@ class Field:
         choices: words that may stand here; any word where empty.
         low, high: SI values outside of which a value is asked about.
         metric, trade: unit that a new worksheet starts with.
+        old_names: column heads of earlier worksheets, which are still read.
     """
 
     name: str
@@ -45,6 +48,7 @@ class Field:
     high: float | None = None
     metric: str = ""
     trade: str = ""
+    old_names: tuple[str, ...] = ()
 
     @property
     def is_quantity(self) -> bool:
@@ -76,103 +80,141 @@ class Sheet:
     kind: str
     title: str
     doc: str
-    fields: tuple[Field, ...]
+    fields: tuple[SheetField, ...]
     key: tuple[str, ...]
 
 
-_LOAD_NUMBER = Field("load", "load", "word", "number of the load, once in a trial", required=True)
+_LOAD_NUMBER = SheetField(
+    "load", to_say("load"), "word", to_say("number of the load, once in a trial"), required=True
+)
 
 SHEETS: tuple[Sheet, ...] = (
     Sheet(
         "load",
         "Loads",
-        "One row for each wrapped load.",
+        to_say("One row for each wrapped load."),
         (
             _LOAD_NUMBER,
-            Field("arm", "arm", "word", "baseline or candidate", True, choices=ARMS),
-            Field("load_type", "load type", "word", "one of the trial's load types", True),
-            Field("block", "block", "word", "loads wrapped close together, on one film roll"),
-            Field("shift", "shift", "word", "when"),
-            Field("roll", "film roll", "word", "number on the roll's label"),
-            Field("operator", "operator", "word", "initials will do"),
-            Field(
+            SheetField(
+                "treatment",
+                to_say("treatment"),
+                "word",
+                to_say("baseline or candidate"),
+                True,
+                choices=TREATMENTS,
+                old_names=("arm",),
+            ),
+            SheetField(
+                "load_type",
+                to_say("load type"),
+                "word",
+                to_say("one of the trial's load types"),
+                True,
+            ),
+            SheetField(
+                "block",
+                to_say("block"),
+                "word",
+                to_say("loads wrapped close together, on one film roll"),
+            ),
+            SheetField("shift", to_say("shift"), "word", to_say("when")),
+            SheetField("roll", to_say("film roll"), "word", to_say("number on the roll's label")),
+            SheetField("operator", to_say("operator"), "word", to_say("initials will do")),
+            SheetField(
                 "film_mass",
-                "film on the scale",
+                to_say("film on the scale"),
                 "small_mass",
-                "film cut off the load and weighed, with its bag or tray if it lies in one",
+                to_say("film cut off the load and weighed, with its bag or tray if it lies in one"),
                 low=0.02,
                 high=5.0,
                 metric="g",
                 trade="oz",
             ),
-            Field(
+            SheetField(
                 "tare",
-                "bag or tray alone",
+                to_say("bag or tray alone"),
                 "small_mass",
-                "what the empty bag or tray weighs; leave it out where the scale was set to zero",
+                to_say(
+                    "what the empty bag or tray weighs; leave it out where the scale was set to"
+                    " zero"
+                ),
                 low=0.0,
                 high=3.0,
                 metric="g",
                 trade="oz",
             ),
-            Field("turns", "turns", "number", "turns of the whole cycle", low=1.0, high=100.0),
-            Field(
+            SheetField(
+                "turns",
+                to_say("turns"),
+                "number",
+                to_say("turns of the whole cycle"),
+                low=1.0,
+                high=100.0,
+            ),
+            SheetField(
                 "cycle_time",
-                "cycle time",
+                to_say("cycle time"),
                 "time",
-                "from load in to load out",
+                to_say("from load in to load out"),
                 low=5.0,
                 high=3600.0,
                 metric="s",
                 trade="s",
             ),
-            Field(
+            SheetField(
                 "mark_before",
-                "marks on the roll",
+                to_say("marks on the roll"),
                 "small_length",
-                "distance between two marks made on the film before it is stretched",
+                to_say("distance between two marks made on the film before it is stretched"),
                 low=0.005,
                 high=2.0,
                 metric="mm",
                 trade="in",
             ),
-            Field(
+            SheetField(
                 "mark_after",
-                "marks on the load",
+                to_say("marks on the load"),
                 "small_length",
-                "distance between the same two marks on the wrapped load",
+                to_say("distance between the same two marks on the wrapped load"),
                 low=0.01,
                 high=6.0,
                 metric="mm",
                 trade="in",
             ),
-            Field("breaks", "film breaks", "count", "while this load was wrapped", low=0, high=20),
-            Field("notes", "notes", "note", "anything worth keeping"),
+            SheetField(
+                "breaks",
+                to_say("film breaks"),
+                "count",
+                to_say("while this load was wrapped"),
+                low=0,
+                high=20,
+            ),
+            SheetField("notes", to_say("notes"), "note", to_say("anything worth keeping")),
         ),
         ("load",),
     ),
     Sheet(
         "width",
         "Widths",
-        "One row for each width of a single film measured on a load.",
+        to_say("One row for each width of a single film measured on a load."),
         (
             _LOAD_NUMBER,
-            Field(
+            SheetField(
                 "height",
-                "height over the deck",
+                to_say("height over the deck"),
                 "length",
-                "middle of the film",
+                to_say("middle of the film"),
                 True,
                 low=-0.5,
                 high=5.0,
                 metric="mm",
                 trade="in",
             ),
-            Field(
+            SheetField(
                 "film_width",
-                "film width",
+                to_say("film width"),
                 "small_length",
-                "edge to edge, flat on the load",
+                to_say("edge to edge, flat on the load"),
                 True,
                 low=0.03,
                 high=3.0,
@@ -185,37 +227,42 @@ SHEETS: tuple[Sheet, ...] = (
     Sheet(
         "pull",
         "Pulls",
-        "One row for each pull reading. Same gauge, plate and pull distance for both arms.",
+        to_say(
+            "One row for each pull reading. Same gauge, plate and pull distance for both"
+            " treatments."
+        ),
         (
             _LOAD_NUMBER,
-            Field(
+            SheetField(
                 "height",
-                "height over the deck",
+                to_say("height over the deck"),
                 "length",
-                "middle of the pull plate",
+                to_say("middle of the pull plate"),
                 True,
                 low=-0.5,
                 high=5.0,
                 metric="mm",
                 trade="in",
             ),
-            Field("side", "side", "word", "side of the load", True, choices=SIDES),
-            Field(
+            SheetField(
+                "side", to_say("side"), "word", to_say("side of the load"), True, choices=SIDES
+            ),
+            SheetField(
                 "force",
-                "pull reading",
+                to_say("pull reading"),
                 "force",
-                "what the gauge shows",
+                to_say("what the gauge shows"),
                 True,
                 low=1.0,
                 high=2000.0,
                 metric="N",
                 trade="lbf",
             ),
-            Field(
+            SheetField(
                 "age",
-                "time since wrapping",
+                to_say("time since wrapping"),
                 "hours",
-                "the same for both arms; film loses force with time",
+                to_say("the same for both treatments; film loses force with time"),
                 low=0.0,
                 high=90 * 86400.0,
                 metric="min",
@@ -227,20 +274,34 @@ SHEETS: tuple[Sheet, ...] = (
     Sheet(
         "gauge",
         "Gauges",
-        "One row for each reading of a gauge study: several people read the same parts again.",
+        to_say(
+            "One row for each reading of a gauge study: several people read the same parts again."
+        ),
         (
-            Field("instrument", "gauge", "word", "scale, pull gauge or ruler", True),
-            Field("part", "part", "word", "what is read: a film bundle, a load's side", True),
-            Field("person", "person", "word", "who reads", True),
-            Field("repeat", "repeat", "count", "1, 2, 3 ...", True, low=1, high=50),
-            Field("reading", "reading", "number", "in one unit for a gauge", True),
+            SheetField(
+                "instrument", to_say("gauge"), "word", to_say("scale, pull gauge or ruler"), True
+            ),
+            SheetField(
+                "part",
+                to_say("part"),
+                "word",
+                to_say("what is read: a film bundle, a load's side"),
+                True,
+            ),
+            SheetField("person", to_say("person"), "word", to_say("who reads"), True),
+            SheetField(
+                "repeat", to_say("repeat"), "count", to_say("1, 2, 3 ..."), True, low=1, high=50
+            ),
+            SheetField(
+                "reading", to_say("reading"), "number", to_say("in one unit for a gauge"), True
+            ),
         ),
         ("instrument", "part", "person", "repeat"),
     ),
 )
 """Every sheet of a workbook."""
 
-FIELDS: tuple[Field, ...] = tuple(each for sheet in SHEETS for each in sheet.fields)
+FIELDS: tuple[SheetField, ...] = tuple(each for sheet in SHEETS for each in sheet.fields)
 
 
 def sheet_of_kind(kind: str) -> Sheet:
@@ -248,10 +309,18 @@ def sheet_of_kind(kind: str) -> Sheet:
     return next(each for each in SHEETS if each.kind == kind)
 
 
-def field_named(fields: Iterable[Field], name: str) -> Field | None:
+def field_named(fields: Iterable[SheetField], name: str) -> SheetField | None:
     """The field of that name or label, however it is written."""
     wanted = " ".join(name.replace("_", " ").split()).casefold()
     for each in fields:
-        if wanted in (each.name.replace("_", " "), each.label.casefold()):
+        if wanted in _known_heads(each, languages()):
             return each
     return None
+
+
+@functools.lru_cache(maxsize=256)
+def _known_heads(field: SheetField, tags: tuple[str, ...]) -> frozenset[str]:
+    """Every head that a column of this field can have: name, label in any language, old names."""
+    said = (translations(tag).get(field.label, field.label) for tag in tags)
+    heads = (field.name.replace("_", " "), field.label, *said, *field.old_names)
+    return frozenset(head.casefold() for head in heads)

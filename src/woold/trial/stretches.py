@@ -13,13 +13,15 @@ from woold.case.model import Case
 from woold.physics.film import film_area
 from woold.physics.stretch import stretch_from_mass_balance
 from woold.prediction.result import Prediction
-from woold.trial.compare import LEVEL, Interval
+from woold.trial.compare import LEVEL, TrialInterval
+from woold.trial.percent import percent
 from woold.trial.ratio import student_quantile
-from woold.trial.setup import ARMS
+from woold.trial.setup import TREATMENTS
 from woold.trial.table import LoadTable
 from woold.units import show
+from woold.words import say
 
-__all__ = ["ArmStretch", "Expected", "arm_stretches", "mass_balance_stretch"]
+__all__ = ["Expected", "TreatmentStretch", "mass_balance_stretch", "treatment_stretches"]
 
 Floats = NDArray[np.float64]
 
@@ -32,18 +34,18 @@ THICKNESS_TOLERANCE = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """A case of one load type and arm, and its prediction."""
+    """A case of one load type and treatment, and its prediction."""
 
     case: Case
     prediction: Prediction
 
 
 @dataclass(frozen=True, slots=True)
-class ArmStretch:
-    """Stretch on the load in one arm; ratios (260 % is 3.6).
+class TreatmentStretch:
+    """Stretch on the load with one treatment; ratios (260 % is 3.6).
 
     Args:
-        arm: baseline or candidate.
+        treatment: baseline or candidate.
         prestretch_set: what the carriage is set to; null without a case.
         predicted: stretch on the load that the case predicts.
         by_marks, by_marks_interval, marks_loads: mean by marks, its interval, loads behind it.
@@ -55,17 +57,17 @@ class ArmStretch:
         finding: what that says, in a sentence.
     """
 
-    arm: str
+    treatment: str
     prestretch_set: float | None
     predicted: float | None
     by_marks: float | None
-    by_marks_interval: Interval | None
+    by_marks_interval: TrialInterval | None
     marks_loads: int
     by_mass: float | None
-    by_mass_interval: Interval | None
+    by_mass_interval: TrialInterval | None
     mass_loads: int
     disagreement: float | None
-    disagreement_interval: Interval | None
+    disagreement_interval: TrialInterval | None
     tolerance: float
     agree: bool | None
     finding: str
@@ -76,11 +78,15 @@ def mass_balance_stretch(table: LoadTable, expected: Mapping[tuple[int, int], Ex
 
     Args:
         table: the loads.
-        expected: case and prediction by (load type, arm); NaN where there is none.
+        expected: case and prediction by (load type, treatment); NaN where there is none.
     """
     stretch = np.full(table.film_mass.size, np.nan)
     for (load_type, side), each in expected.items():
-        own = (table.load_type == load_type) & (table.arm == side) & np.isfinite(table.film_mass)
+        own = (
+            (table.load_type == load_type)
+            & (table.treatment == side)
+            & np.isfinite(table.film_mass)
+        )
         film = each.case.film
         turns = np.where(np.isfinite(table.turns[own]), table.turns[own], each.prediction.turns)
         length = each.prediction.film_length_m * turns / each.prediction.turns
@@ -89,14 +95,16 @@ def mass_balance_stretch(table: LoadTable, expected: Mapping[tuple[int, int], Ex
     return stretch
 
 
-def arm_stretches(
+def treatment_stretches(
     table: LoadTable, expected: Mapping[tuple[int, int], Expected]
-) -> tuple[ArmStretch, ...]:
-    """Both arms' stretches, with what a disagreement means."""
+) -> tuple[TreatmentStretch, ...]:
+    """Both treatments' stretches, with what a disagreement means."""
     by_mass = mass_balance_stretch(table, expected)
     return tuple(
-        _arm_stretch(table, side, by_mass, [e for (_, arm), e in expected.items() if arm == side])
-        for side in range(len(ARMS))
+        _treatment_stretch(
+            table, side, by_mass, [e for (_, treatment), e in expected.items() if treatment == side]
+        )
+        for side in range(len(TREATMENTS))
     )
 
 
@@ -104,7 +112,7 @@ def _average(values: list[float]) -> float | None:
     return float(np.mean(values)) if values else None
 
 
-def _mean(values: Floats, method: str) -> tuple[float | None, Interval | None, int]:
+def _mean(values: Floats, method: str) -> tuple[float | None, TrialInterval | None, int]:
     known = values[np.isfinite(values)]
     if known.size == 0:
         return None, None, 0
@@ -113,20 +121,24 @@ def _mean(values: Floats, method: str) -> tuple[float | None, Interval | None, i
         return mean, None, 1
     half = float(known.std(ddof=1)) / math.sqrt(known.size)
     half *= student_quantile(0.5 + LEVEL / 2, known.size - 1)
-    return mean, Interval(mean - half, mean + half, LEVEL, method), int(known.size)
+    return mean, TrialInterval(mean - half, mean + half, LEVEL, method), int(known.size)
 
 
-def _arm_stretch(table: LoadTable, side: int, by_mass: Floats, cases: list[Expected]) -> ArmStretch:
-    own = table.in_arm(side)
-    marks, marks_interval, marks_loads = _mean(table.marks_stretch[own], "t, from load to load")
-    mass, mass_interval, mass_loads = _mean(by_mass[own], "t, from load to load")
+def _treatment_stretch(
+    table: LoadTable, side: int, by_mass: Floats, cases: list[Expected]
+) -> TreatmentStretch:
+    own = table.of_treatment(side)
+    marks, marks_interval, marks_loads = _mean(
+        table.marks_stretch[own], say("t, from load to load")
+    )
+    mass, mass_interval, mass_loads = _mean(by_mass[own], say("t, from load to load"))
     logs = np.log(by_mass[own] / table.marks_stretch[own])
-    log_mean, log_interval, _ = _mean(logs, "t on the log scale, from load to load")
+    log_mean, log_interval, _ = _mean(logs, say("t on the log scale, from load to load"))
     tolerance = _tolerance(cases)
     disagreement = None if log_mean is None else math.expm1(log_mean)
     interval = None
     if log_interval is not None and log_interval.low is not None and log_interval.high is not None:
-        interval = Interval(
+        interval = TrialInterval(
             math.expm1(log_interval.low), math.expm1(log_interval.high), LEVEL, log_interval.method
         )
     predicted = _average([e.prediction.stretch_on_load for e in cases])
@@ -134,8 +146,8 @@ def _arm_stretch(table: LoadTable, side: int, by_mass: Floats, cases: list[Expec
     if disagreement is not None:
         certain = interval is None or not interval.holds(0.0)
         agree = not (certain and abs(disagreement) > tolerance)
-    return ArmStretch(
-        arm=ARMS[side],
+    return TreatmentStretch(
+        treatment=TREATMENTS[side],
         prestretch_set=float(np.mean([e.case.carriage.prestretch for e in cases]))
         if cases
         else None,
@@ -176,35 +188,47 @@ def _finding(
 ) -> str:
     if agree is None or disagreement is None:
         if marks is None and mass is None:
-            return "Neither marks nor film mass with a case were read, so no stretch is known."
-        return "Only one of marks and mass balance was read, so neither checks the other."
+            return say("Neither marks nor film mass with a case were read: no stretch is known.")
+        return say("Only one of marks and mass balance was read, so neither checks the other.")
     if not agree and disagreement < 0:
-        return (
-            f"By mass balance the film is stretched {-disagreement:.1%} less than by the marks:"
-            " more film lies on the scale than the marks account for. Film thicker than stated,"
-            " tare left on, more film length than the program says, or a ruler that reads long."
+        return say(
+            "By mass balance the film is stretched {share} less than by the marks: more film lies"
+            " on the scale than the marks account for. It may be film thicker than stated, tare"
+            " left on, more film length than the program says, or a ruler that reads long.",
+            share=percent(-disagreement),
         )
     if not agree:
-        return (
-            f"By mass balance the film is stretched {disagreement:.1%} more than by the marks:"
-            " less film lies on the scale than the marks account for. Film thinner than stated,"
-            " tails not weighed, less film length than the program says, or marks read on film that"
-            " slipped or was not yet drawn."
+        return say(
+            "By mass balance the film is stretched {share} more than by the marks: less film lies"
+            " on the scale than the marks account for. It may be film thinner than stated, tails"
+            " not weighed, less film length than the program says, or marks read on film that"
+            " slipped or was not yet drawn.",
+            share=percent(disagreement),
         )
-    words = f"Marks and mass balance agree within {tolerance:.1%}"
+    within = percent(tolerance)
     if predicted is None or marks is None or mass is None:
-        return words + "."
+        return say("Marks and mass balance agree within {within}.", within=within)
     measured = math.sqrt(marks * mass)
     if abs(measured / predicted - 1) <= tolerance:
-        return words + ", and with the prediction."
-    side = "less" if measured < predicted else "more"
-    why = (
-        "the film slips in the carriage, so that the set pre-stretch is not delivered, or it"
-        " springs back more than assumed (reload modulus)"
-        if side == "less"
-        else "it springs back less than assumed (reload modulus), or is pulled on by the load"
-    )
-    return (
-        f"{words}, and say that the film is stretched {side} than predicted"
-        f" ({show(measured, 'elongation')} against {show(predicted, 'elongation')}): {why}."
+        return say(
+            "Marks and mass balance agree within {within}, and with the prediction.", within=within
+        )
+    amounts = {
+        "within": within,
+        "measured": show(measured, "elongation"),
+        "predicted": show(predicted, "elongation"),
+    }
+    if measured < predicted:
+        return say(
+            "Marks and mass balance agree within {within}, and say that the film is stretched less"
+            " than predicted ({measured} against {predicted}): it may slip in the carriage, so that"
+            " the set pre-stretch is not delivered, or spring back more than assumed (reload"
+            " modulus).",
+            **amounts,
+        )
+    return say(
+        "Marks and mass balance agree within {within}, and say that the film is stretched more than"
+        " predicted ({measured} against {predicted}): it may spring back less than assumed (reload"
+        " modulus), or be pulled on by the load.",
+        **amounts,
     )

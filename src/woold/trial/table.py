@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +14,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.store import Record
 from woold.trial.records import TrialRecords
-from woold.trial.setup import ARMS
+from woold.trial.setup import TREATMENTS
 from woold.trial.worksheet import zone_limits
 from woold.words import say
 
@@ -39,7 +41,7 @@ class LoadTable:
 
     Args:
         numbers: load numbers as written, in the order of the trial.
-        arm: 0 baseline, 1 candidate.
+        treatment: 0 baseline, 1 candidate.
         load_type: index into the trial's load types.
         block: block codes; all 0 where none were written.
         block_names: name of each block.
@@ -59,7 +61,7 @@ class LoadTable:
     """
 
     numbers: tuple[str, ...]
-    arm: Ints
+    treatment: Ints
     load_type: Ints
     block: Ints
     block_names: tuple[str, ...]
@@ -82,9 +84,32 @@ class LoadTable:
         """Whether more than one block was written down."""
         return len(self.block_names) > 1
 
-    def in_arm(self, side: int) -> NDArray[np.bool_]:
-        """Which loads belong to an arm."""
-        return np.asarray(self.arm == side)
+    def of_treatment(self, side: int) -> NDArray[np.bool_]:
+        """Which loads belong to a treatment."""
+        return np.asarray(self.treatment == side)
+
+    def only(self, kept: NDArray[np.bool_]) -> LoadTable:
+        """The table of some of the loads.
+
+        Args:
+            kept: which, shape (n,).
+        """
+        place = np.cumsum(kept) - 1
+        numbers = tuple(itertools.compress(self.numbers, kept))
+        arrays: dict[str, Any] = {
+            each.name: value[kept]
+            for each in fields(self)
+            if each.name != "mix" and isinstance(value := getattr(self, each.name), np.ndarray)
+        }
+        return replace(
+            self,
+            numbers=numbers,
+            pulls=tuple(
+                replace(each, load=int(place[each.load])) for each in self.pulls if kept[each.load]
+            ),
+            notes={name: note for name, note in self.notes.items() if name in set(numbers)},
+            **arrays,
+        )
 
 
 def zone_of(height: float, limits: Sequence[float]) -> int:
@@ -118,7 +143,7 @@ def load_table(records: TrialRecords) -> LoadTable:
     zones, age = _by_zone(pulls, limits, len(trial.zones.names))
     return LoadTable(
         numbers=tuple(each.cells["load"].typed for each in loads),
-        arm=np.array([ARMS.index(each.cells["arm"].typed) for each in loads]),
+        treatment=np.array([TREATMENTS.index(each.cells["treatment"].typed) for each in loads]),
         load_type=np.array([types[each.cells["load_type"].typed.casefold()] for each in loads]),
         block=np.array([names.index(name) for name in blocks]),
         block_names=tuple(names),

@@ -1,4 +1,8 @@
-"""The verdict of a trial: one sentence that never claims more than the data."""
+"""The verdict of a trial: a sentence for the technician that never claims more than was shown.
+
+Film at equal hold is what counts: less film that holds less is no saving. Method words stand
+below the sentence, in `method`.
+"""
 
 from __future__ import annotations
 
@@ -6,169 +10,380 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from woold.trial.compare import Comparison, ZoneComparison
+from woold.trial.compare import TrialComparison, ZoneComparison
+from woold.trial.judged import Judged, JudgedRatio
+from woold.trial.percent import percent
+from woold.trial.progress import TrialProgress
+from woold.words import say
 
-__all__ = ["Verdict", "verdict"]
+__all__ = ["Claim", "TrialVerdict", "VerdictFacts", "trial_verdict"]
 
 Claim = Literal[
-    "saves film, hold within the margin",
-    "saves film, hold not shown",
-    "saves film, hold not measured",
-    "saves film, holds less",
+    "saves film at equal hold",
+    "saves film at equal hold, a zone not shown",
+    "less film, saving at equal hold not shown",
+    "less film, holds less",
+    "less film, hold not measured",
     "no difference shown",
     "uses more film",
+    "no verdict yet",
     "no claim",
 ]
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class TrialVerdict:
     """What the trial allows to be said.
 
     Args:
         claim: in a few words, for programs.
-        sentence: the same in one sentence, with its numbers.
-        saving: share of the baseline's film that the candidate saves.
-        saving_low, saving_high: its 95 % interval (Fieller); null without a bounded one.
-        aim_reached: whether the interval lies above the saving that was asked for.
+        sentence: the same for people, with its numbers.
+        method: how it was found, each a sentence.
+        saving: share of the baseline's film that the candidate saves, at equal hold where hold
+            was measured; null where nothing can be said.
+        saving_low, saving_high: its 95 % interval, allowing for the looks.
+        at_equal_hold: whether that saving is at equal hold, or of film alone.
+        aim_reached: the interval lies at or above the saving that was asked for.
+        aim_missed: the interval lies below it.
         reservations: what limits it, each a sentence.
     """
 
     claim: Claim
     sentence: str
-    saving: float
+    method: tuple[str, ...]
+    saving: float | None
     saving_low: float | None
     saving_high: float | None
+    at_equal_hold: bool
     aim_reached: bool
+    aim_missed: bool
     reservations: tuple[str, ...]
 
 
-def verdict(
-    film: Comparison,
-    zones: Sequence[ZoneComparison],
-    aim: float,
-    zones_asked: int,
-    confounded: bool,
-    reservations: Sequence[str] = (),
-) -> Verdict:
-    """The strongest sentence that the intervals allow.
-
-    A saving is claimed only where Fieller's 95 % interval lies below 1 (one-sided size 2.5 %), and
-    hold as well only where every zone that the trial asked for was shown not to lose the margin
-    (each at 2.5 % one-sided: all must pass, so nothing need be shared out among them).
+@dataclass(frozen=True, slots=True)
+class VerdictFacts:
+    """What a verdict rests on.
 
     Args:
-        film: comparison of film mass.
-        zones: comparison of each zone that has readings.
+        film: comparison of film mass of the records judged.
+        judged: what the looks have shown.
+        progress: how far the trial has come.
         aim: saving that the trial was made to see.
+        margin: largest share of a zone's hold that may be lost.
         zones_asked: number of zones that the trial looks at.
-        confounded: the arms cannot be told from the blocks.
+        is_confounded: the treatments cannot be told from the blocks.
+    """
+
+    film: TrialComparison
+    judged: Judged
+    progress: TrialProgress
+    aim: float
+    margin: float
+    zones_asked: int
+    is_confounded: bool
+
+
+def trial_verdict(facts: VerdictFacts, reservations: Sequence[str] = ()) -> TrialVerdict:
+    """The strongest sentence that the looks allow.
+
+    Args:
+        facts: what it rests on.
         reservations: what limits the claim, each a sentence.
     """
-    saving = 1 - film.ratio
-    low = None if film.fieller.high is None else 1 - film.fieller.high
-    high = None if film.fieller.low is None else 1 - film.fieller.low
-    claim, sentence = _claim(zones, aim, zones_asked, confounded, saving, low, high)
-    if claim != "no claim" and film.mix_covered < 0.9995:
-        sentence = sentence[:-1] + (
-            f"; this is about load types that make up {film.mix_covered:.0%} of a year's loads."
+    judged = facts.judged
+    headline = judged.equal_hold or judged.film
+    claim, sentences = _claim(facts)
+    low = high = saving = None
+    reached = missed = False
+    if headline is not None:
+        saving = 1.0 - headline.ratio
+        low = None if headline.interval.high is None else 1.0 - headline.interval.high
+        high = None if headline.interval.low is None else 1.0 - headline.interval.low
+        decided = claim not in ("no verdict yet", "no claim")
+        reached = decided and low is not None and low >= facts.aim
+        missed = decided and high is not None and high < facts.aim
+        if decided and headline.is_less:
+            sentences.append(_aim_sentence(facts.aim, low, high))
+        elif missed and claim != "uses more film":
+            sentences.append(say("A saving of {aim} or more is ruled out.", aim=percent(facts.aim)))
+    if claim not in ("no claim", "no verdict yet") and facts.film.mix_covered < 0.9995:
+        sentences.append(
+            say(
+                "This is about load types that make up {share} of a year's loads.",
+                share=percent(facts.film.mix_covered, 0),
+            )
         )
-    return Verdict(
+    return TrialVerdict(
         claim=claim,
-        sentence=sentence,
+        sentence=" ".join(sentences),
+        method=tuple(_method(facts)) if claim != "no claim" else (),
         saving=saving,
         saving_low=low,
         saving_high=high,
-        aim_reached=low is not None and low >= aim and claim.startswith("saves film"),
+        at_equal_hold=judged.equal_hold is not None,
+        aim_reached=reached,
+        aim_missed=missed,
         reservations=tuple(reservations),
     )
 
 
-def _claim(
-    zones: Sequence[ZoneComparison],
-    aim: float,
-    zones_asked: int,
-    confounded: bool,
-    saving: float,
-    low: float | None,
-    high: float | None,
-) -> tuple[Claim, str]:
-    if low is None or high is None:
-        return "no claim", (
-            "No claim: the loads differ so much that no bounded interval of the film ratio exists."
+def _claim(facts: VerdictFacts) -> tuple[Claim, list[str]]:
+    film, equal = facts.judged.film, facts.judged.equal_hold
+    if facts.is_confounded:
+        return "no claim", [
+            say(
+                "No claim: the candidate took {less} film, but the treatments were wrapped in"
+                " different blocks, so shift, film roll or day can have made that difference.",
+                less=_less(1.0 - facts.film.ratio),
+            )
+        ]
+    if facts.film.fieller.low is None or facts.film.fieller.high is None:
+        return "no claim", [
+            say(
+                "No claim: the loads differ so much that no bounded interval of the film ratio"
+                " exists."
+            )
+        ]
+    if film is None:
+        return "no verdict yet", [_no_verdict(facts.progress)]
+    if equal is not None and equal.is_less:
+        return _saving_at_equal_hold(facts, equal)
+    if (equal is not None and equal.is_more) or film.is_more:
+        if film.is_less:
+            return "less film, holds less", _no_saving(facts, film, equal)
+        return "uses more film", [_uses_more(film, equal)]
+    if not facts.progress.is_filled:
+        return "no verdict yet", [_no_verdict(facts.progress)]
+    if film.is_less:
+        return _less_film(facts, film, equal)
+    if equal is None:
+        return "no difference shown", [
+            say(
+                "No difference in film was shown: the loads fit anything from {low} to {high} film"
+                " with the candidate.",
+                **_ends(film),
+            ),
+            say("Containment was not measured."),
+        ]
+    return "no difference shown", [
+        say(
+            "No saving was shown: at equal hold the loads fit anything from {low} to {high} film"
+            " with the candidate.",
+            **_ends(equal),
         )
-    between = f"(95 % interval {_span(low, high)})"
-    if confounded:
-        return "no claim", (
-            f"No claim: the candidate took {_less(saving)} film, but the two arms were wrapped in"
-            " different blocks, so shift, film roll or day can have made that difference."
+    ]
+
+
+def _no_verdict(progress: TrialProgress) -> str:
+    counts = {"weighed": progress.loads_weighed, "planned": progress.loads_planned or 0}
+    if len(progress.looks) <= 1:
+        return say(
+            "No verdict yet: {weighed} of {planned} planned loads are weighed, and no look was"
+            " planned before the trial is full.",
+            **counts,
         )
-    if low <= 0 <= high:
-        beyond = f"; a saving of {aim:.1%} or more is ruled out" if high < aim else ""
-        return "no difference shown", (
-            f"No difference in film was shown: the data fit anything from {_less(low)} to"
-            f" {_less(high)} film in the candidate{beyond}."
+    if progress.look == 0:
+        return say(
+            "No verdict yet: {weighed} of {planned} planned loads are weighed; the first look is at"
+            " load {next}.",
+            next=progress.next_look_loads,
+            **counts,
         )
-    if high < 0:
-        return "uses more film", (
-            f"The candidate used {-saving:.1%} more film per load than the baseline {between}."
-        )
-    used = f"The candidate used {saving:.1%} less film per load than the baseline {between}"
-    if low < aim <= high:
-        used += f", which leaves open whether the {aim:.1%} asked for is reached"
-    if not zones:
-        return "saves film, hold not measured", (
-            f"{used}; containment was not measured, so nothing is said of how well it holds."
-        )
-    lower = [each for each in zones if each.is_lower and not each.is_not_lower]
-    if lower:
-        return "saves film, holds less", (
-            f"{used}, but it held less in the {_names(lower)} ({_ratios(lower)} of the baseline's"
-            " pull reading): less film with less hold is no saving."
-        )
-    not_shown = [each for each in zones if not each.is_not_lower]
-    margin = zones[0].margin
-    if not_shown:
-        return "saves film, hold not shown", (
-            f"{used}, but in the {_names(not_shown)} it was not shown that containment stays within"
-            f" {margin:.1%} of the baseline's ({_ratios(not_shown)})."
-        )
-    if len(zones) < zones_asked:
-        return "saves film, hold not shown", (
-            f"{used}; containment was measured in the {_names(zones)} only, and there it was not"
-            f" lower by {margin:.1%} or more."
-        )
-    lower_within = [each for each in zones if each.is_lower]
-    within = ""
-    if lower_within:
-        within = f" (they were lower in the {_names(lower_within)}: {_ratios(lower_within)})"
-    return "saves film, hold within the margin", (
-        f"{used}, and pull readings in the {_names(zones)} were shown not to be lower by"
-        f" {margin:.1%} or more{within}."
+    return say(
+        "No verdict yet: {weighed} of {planned} planned loads are weighed, and look {look} did not"
+        " decide; the next look is at load {next}.",
+        look=progress.look,
+        next=progress.next_look_loads,
+        **counts,
     )
 
 
+def _saving_at_equal_hold(facts: VerdictFacts, equal: JudgedRatio) -> tuple[Claim, list[str]]:
+    zones = facts.judged.zones
+    found = [
+        say(
+            "The candidate saves film: at the same hold it takes {saving} less per load"
+            " ({low} to {high}).",
+            saving=percent(1.0 - equal.ratio),
+            **_savings(equal),
+        )
+    ]
+    missing = [each for each in zones if not each.is_not_lower]
+    lower = [each for each in zones if each.is_lower]
+    margin = percent(facts.margin)
+    if lower:
+        found.append(
+            say("Wrapped as it was, it held less in these zones: {zones}.", zones=_ratios(lower))
+        )
+    if missing:
+        found.append(
+            say(
+                "In these zones it was not shown that hold stays within {margin} of the"
+                " baseline's: {zones}.",
+                margin=margin,
+                zones=_ratios(missing),
+            )
+        )
+    if len(zones) < facts.zones_asked:
+        found.append(say("Hold was compared in these zones only: {zones}.", zones=_names(zones)))
+    if missing or len(zones) < facts.zones_asked:
+        return "saves film at equal hold, a zone not shown", found
+    found.append(say("No zone holds less by {margin} or more.", margin=margin))
+    return "saves film at equal hold", found
+
+
+def _uses_more(film: JudgedRatio, equal: JudgedRatio | None) -> str:
+    if equal is not None and equal.is_more:
+        return say(
+            "The candidate uses more film: at the same hold it takes {more} more per load"
+            " ({low} to {high}).",
+            more=percent(equal.ratio - 1.0),
+            **_extra(equal),
+        )
+    return say(
+        "The candidate used {more} more film per load than the baseline ({low} to {high}).",
+        more=percent(film.ratio - 1.0),
+        **_extra(film),
+    )
+
+
+def _no_saving(facts: VerdictFacts, film: JudgedRatio, equal: JudgedRatio | None) -> list[str]:
+    used = say(
+        "The candidate used {saving} less film per load than the baseline ({low} to {high}), but"
+        " less film with less hold is no saving.",
+        saving=percent(1.0 - film.ratio),
+        **_savings(film),
+    )
+    lower = [each for each in facts.judged.zones if each.is_lower]
+    held = [say("It held less in these zones: {zones}.", zones=_ratios(lower))] if lower else []
+    return [used, *held, _uses_more(film, equal)]
+
+
+def _less_film(
+    facts: VerdictFacts, film: JudgedRatio, equal: JudgedRatio | None
+) -> tuple[Claim, list[str]]:
+    used = say(
+        "The candidate used {saving} less film per load than the baseline ({low} to {high}).",
+        saving=percent(1.0 - film.ratio),
+        **_savings(film),
+    )
+    if equal is None:
+        return "less film, hold not measured", [
+            used,
+            say("Containment was not measured, so nothing is said of how well it holds."),
+        ]
+    fits = say(
+        "At the same hold no saving was shown: the loads fit anything from {low} to {high} film.",
+        **_ends(equal),
+    )
+    lower = [each for each in facts.judged.zones if each.is_lower]
+    if lower:
+        return "less film, holds less", [
+            used,
+            say(
+                "It held less in these zones: {zones}. Less film with less hold is no saving.",
+                zones=_ratios(lower),
+            ),
+            fits,
+        ]
+    return "less film, saving at equal hold not shown", [
+        used,
+        fits,
+        say("The saving may have been taken from the hold."),
+    ]
+
+
+def _aim_sentence(aim: float, low: float | None, high: float | None) -> str:
+    if low is not None and low >= aim:
+        return say("The saving of {aim} that was asked for is reached.", aim=percent(aim))
+    if high is not None and high < aim:
+        return say(
+            "That misses the saving of {aim} that was asked for: more than {high} is ruled out.",
+            aim=percent(aim),
+            high=percent(high),
+        )
+    return say(
+        "Whether the saving of {aim} that was asked for is reached stays open.", aim=percent(aim)
+    )
+
+
+def _method(facts: VerdictFacts) -> list[str]:
+    judged, progress = facts.judged, facts.progress
+    found = []
+    if judged.equal_hold is not None:
+        found.append(
+            say(
+                "Film at equal hold is the ratio of film over the ratio of pull readings (geometric"
+                " mean of the zones, their correlation used), taking hold as proportional to film."
+            )
+        )
+    if progress.loads_planned is None:
+        found.append(
+            say(
+                "No plan is kept, so nobody knows at how many loads this was to be judged; the"
+                " intervals hold for records that were looked at once."
+            )
+        )
+    elif len(progress.looks) > 1 and progress.look:
+        headline = judged.equal_hold or judged.film
+        decided = headline.look if headline is not None else None
+        at = progress.looks[(decided or progress.look) - 1]
+        found.append(
+            say(
+                "Judged at look {look} of {looks}, with {loads} of {planned} planned loads: a"
+                " result counts beyond {limit} standard errors (one-sided p {p}), so that the error"
+                " over all looks stays at 2.5 %. Intervals allow for the looks.",
+                look=at.number,
+                looks=len(progress.looks),
+                loads=at.loads,
+                planned=progress.loads_planned,
+                limit=f"{at.limit:.2f}",
+                p=f"{at.p:.4f}",
+            )
+        )
+    return found
+
+
 def _less(share: float) -> str:
-    return f"{share:.1%} less" if share >= 0 else f"{-share:.1%} more"
+    if share >= 0:
+        return say("{share} less", share=percent(share))
+    return say("{share} more", share=percent(-share))
 
 
-def _span(low: float, high: float) -> str:
-    if low >= 0 or high <= 0:
-        first, last = sorted((abs(low), abs(high)))
-        return f"{first:.1%} to {last:.1%}"
-    return f"{_less(low)} to {_less(high)}"
+def _ends(found: JudgedRatio) -> dict[str, str]:
+    """The interval's ends as less or more film, the greater saving first."""
+    low, high = found.interval.low or 0.0, found.interval.high
+    return {
+        "low": _less(1.0 - low),
+        "high": say("any amount more") if high is None else _less(1.0 - high),
+    }
+
+
+def _savings(found: JudgedRatio) -> dict[str, str]:
+    low, high = found.interval.low or 0.0, found.interval.high
+    return {"low": percent(1.0 - (high or 1.0)), "high": percent(1.0 - low)}
+
+
+def _extra(found: JudgedRatio) -> dict[str, str]:
+    low, high = found.interval.low or 0.0, found.interval.high
+    return {
+        "low": percent(low - 1.0),
+        "high": say("any amount") if high is None else percent(high - 1.0),
+    }
 
 
 def _names(zones: Sequence[ZoneComparison]) -> str:
-    names = [each.zone for each in zones]
-    listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-    return f"{listed} zone{'s' * (len(names) > 1)}"
+    return ", ".join(each.zone for each in zones)
 
 
 def _ratios(zones: Sequence[ZoneComparison]) -> str:
-    parts = []
-    for each in zones:
-        low, high = each.interval.low, each.interval.high
-        span = "" if low is None or high is None else f", 95 % interval {low:.1%} to {high:.1%}"
-        parts.append(f"{each.ratio:.1%}{span}")
-    return "; ".join(parts)
+    return "; ".join(
+        say(
+            "{zone}, {ratio} of the baseline's pull reading ({low} to {high})",
+            zone=each.zone,
+            ratio=percent(each.ratio),
+            low=percent(each.interval.low or 0.0),
+            high=say("no bound") if each.interval.high is None else percent(each.interval.high),
+        )
+        for each in zones
+    )

@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 from woold.prediction.result import CAUTIONS
 from woold.trial.plan import PlannedLoad
-from woold.trial.setup import ARMS, TrialSetup
-from woold.trial.sheets import SHEETS, Field, Sheet
+from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.sheets import SHEETS, Sheet, SheetField
+from woold.words import say, to_say
 
 if TYPE_CHECKING:
     from xlsxwriter.format import Format
@@ -38,23 +39,38 @@ _SPARE_ROWS = 200
 _FIRST_ROW = 2  # 0-based: heads, units, then data
 
 MEASURING = (
-    "Keep to the order of the loads. It was drawn at random so that neither shift nor film roll"
-    " can pass for an arm. If a load must be left out, leave its row empty.",
-    "Do not change the film roll inside a block. A new block may start with a new roll.",
-    "Film mass: let the film relax off the load, gather all of it, tails too, and weigh it.",
-    "Marks: make two marks on the film of the roll, measure between them; measure again on the"
-    " wrapped load, along the film. The longer the first distance, the better.",
-    "Widths: measure a single film where it lies flat, edge to edge, at several heights.",
-    "Pulls: use the same gauge, plate, pull distance and time since wrapping for both arms.",
-    "Write what you read. Leave empty what you did not measure; never write a guess or a 0.",
-    "Note anything odd.",
+    to_say(
+        "Keep to the order of the loads. It was drawn at random so that neither shift nor film roll"
+        " can pass for a treatment. If a load must be left out, leave its row empty."
+    ),
+    to_say("Do not change the film roll inside a block. A new block may start with a new roll."),
+    to_say(
+        "Film mass: let the film relax off the load, gather all of it, tails too, and weigh it."
+    ),
+    to_say(
+        "Marks: make two marks on the film of the roll, measure between them; measure again on the"
+        " wrapped load, along the film. The longer the first distance, the better."
+    ),
+    to_say("Widths: measure a single film where it lies flat, edge to edge, at several heights."),
+    to_say(
+        "Pulls: use the same gauge, plate, pull distance and time since wrapping for both"
+        " treatments."
+    ),
+    to_say(
+        "Write what you read. Leave empty what you did not measure; never write a guess or a 0."
+    ),
+    to_say("Note anything odd."),
 )
 """How to measure, on paper and on screen."""
 
 TYPING = (
-    "Choose each column's unit in the second row, before the first number. A cell may also state"
-    " its own unit, such as 312 g.",
-    "Type numbers, no formulas. Mistakes found later are corrected in the store, with a reason.",
+    to_say(
+        "Choose each column's unit in the second row, before the first number. A cell may also"
+        " state its own unit, such as 312 g."
+    ),
+    to_say(
+        "Type numbers, no formulas. Mistakes found later are corrected in the store, with a reason."
+    ),
 )
 
 
@@ -80,7 +96,7 @@ def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
 
 
 def _load_height(setup: TrialSetup, load_type: str) -> float | None:
-    cases = (setup.case(load_type, arm) for arm in ARMS)
+    cases = (setup.case(load_type, treatment) for treatment in TREATMENTS)
     return next((case.load.height for case in cases if case is not None), None)
 
 
@@ -89,7 +105,7 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
     loads = [
         {
             "load": load.number,
-            "arm": load.arm,
+            "treatment": load.treatment,
             "load_type": load.load_type,
             "block": load.block,
             "shift": load.shift,
@@ -174,18 +190,26 @@ def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, For
     trial = setup.trial
     page.write_string(0, 0, trial.title or trial.key, formats["title"])
     facts = (
+        # The first two are read again: they are names, in every language the same.
         ("trial", trial.key),
         ("worksheet", FORMAT_NAME),
-        ("question", trial.question),
-        ("load types", ", ".join(each.name for each in trial.load_types)),
-        ("zones", ", ".join(trial.zones.names) + " (from the bottom up)"),
+        (say("question"), trial.question),
+        (say("load types"), ", ".join(each.name for each in trial.load_types)),
+        (
+            say("zones"),
+            say("{names} (from the bottom up)", names=", ".join(trial.zones.names)),
+        ),
     )
     row = 2
     for name, text in facts:
         page.write_string(row, 0, name, formats["name"])
         page.write_string(row, 1, text, formats["text"])
         row += 1
-    for head, lines in (("How to fill in", (*MEASURING, *TYPING)), ("Take care", CAUTIONS)):
+    told = (
+        (say("How to fill in"), tuple(say(line) for line in (*MEASURING, *TYPING))),
+        (say("Take care"), tuple(say(line) for line in CAUTIONS)),
+    )
+    for head, lines in told:
         row += 1
         page.write_string(row, 0, head, formats["name"])
         for line in lines:
@@ -193,9 +217,9 @@ def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, For
             page.set_row(row, 30 if len(line) > 92 else 15)
             row += 1
     row += 1
-    page.write_string(row, 0, "Sheets", formats["name"])
+    page.write_string(row, 0, say("Sheets"), formats["name"])
     for sheet in SHEETS:
-        page.write_string(row, 1, f"{sheet.title}: {sheet.doc}", formats["text"])
+        page.write_string(row, 1, f"{sheet.title}: {say(sheet.doc)}", formats["text"])
         row += 1
 
 
@@ -216,10 +240,10 @@ def _write_data_sheet(
     page.freeze_panes(_FIRST_ROW, 1)
     last = _FIRST_ROW + len(rows) + _SPARE_ROWS - 1
     for column, field in enumerate(sheet.fields):
-        page.write_string(0, column, field.label, formats["head"])
+        page.write_string(0, column, say(field.label), formats["head"])
         _write_unit(page, column, field, setup.trial.units, formats)
         page.set_column(column, column, _column_width(field))
-        page.write_comment(0, column, field.doc, {"x_scale": 1.6, "author": ""})
+        page.write_comment(0, column, say(field.doc), {"x_scale": 1.6, "author": ""})
         _check_column(page, column, field, sheet, last, setup, formats)
     for offset in range(len(rows) + _SPARE_ROWS):
         values = rows[offset] if offset < len(rows) else {}
@@ -235,7 +259,7 @@ def _write_data_sheet(
 
 
 def _write_unit(
-    page: Worksheet, column: int, field: Field, system: str, formats: dict[str, Format]
+    page: Worksheet, column: int, field: SheetField, system: str, formats: dict[str, Format]
 ) -> None:
     if field.is_quantity:
         page.write_string(1, column, field.unit(system), formats["unit"])
@@ -247,26 +271,26 @@ def _write_unit(
             {
                 "validate": "list",
                 "source": list(field.units),
-                "input_title": "Unit",
-                "input_message": "Choose the unit of this whole column.",
-                "error_title": "Unit",
-                "error_message": "One of: " + ", ".join(field.units),
+                "input_title": say("Unit")[:32],
+                "input_message": say("Choose the unit of this whole column.")[:255],
+                "error_title": say("Unit")[:32],
+                "error_message": say("One of: {units}", units=", ".join(field.units))[:255],
             },
         )
     else:
         page.write_string(1, column, UNIT_HEAD if column == 0 else "", formats["no unit"])
 
 
-def _column_width(field: Field) -> float:
+def _column_width(field: SheetField) -> float:
     if field.kind == "note":
         return 36
-    return max(9.0, min(len(field.label) * 0.75 + 2, 16.0))
+    return max(9.0, min(len(say(field.label)) * 0.75 + 2, 16.0))
 
 
 def _check_column(
     page: Worksheet,
     column: int,
-    field: Field,
+    field: SheetField,
     sheet: Sheet,
     last: int,
     setup: TrialSetup,
@@ -287,7 +311,7 @@ def _check_column(
         rule = {
             "validate": "custom",
             "value": f"=COUNTIF({span},{name}{first})=1",
-            "error_message": "This load number is there already.",
+            "error_message": say("This load number is there already.")[:255],
         }
     elif field.is_quantity or field.kind in ("number", "count"):
         # Text stays allowed for a cell that states its own unit, so this one only warns.
@@ -297,7 +321,7 @@ def _check_column(
             "criteria": ">=",
             "value": least,
             "error_type": "warning",
-            "error_message": "Type a number, or a number with its unit such as 312 g.",
+            "error_message": say("Type a number, or a number with its unit such as 312 g.")[:255],
         }
         page.conditional_format(
             _FIRST_ROW,
@@ -314,5 +338,5 @@ def _check_column(
             },
         )
     if rule:
-        rule |= {"input_title": field.label[:32], "input_message": field.doc[:255]}
+        rule |= {"input_title": say(field.label)[:32], "input_message": say(field.doc)[:255]}
         page.data_validation(_FIRST_ROW, column, last, column, rule)

@@ -40,7 +40,7 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
             say("Weigh film, read marks, widths, or pulls at several ages."),
         )
     document: Any = tomlkit.parse(case_text)
-    origin = f"fitted to trial {calibration.trial}, {calibration.arm}, {today.isoformat()}"
+    origin = f"fitted to trial {calibration.trial}, {calibration.treatment}, {today.isoformat()}"
     for each in identified:
         section, _, name = each.field.partition(".")
         table = document.setdefault(section, tomlkit.table())

@@ -23,8 +23,8 @@ _BASELINE, _CANDIDATE = 0, 1
 def promises_of_trial(records: TrialRecords) -> tuple[Promise, ...]:
     """What a trial promised for each of its load types: its baseline's film and its saving.
 
-    The saving's limits are those of the load type where both arms have two loads of it, else those
-    of the whole trial.
+    The saving's limits are those of the load type where both treatments have two loads of it, else
+    those of the whole trial.
 
     Raises:
         InputError: too few loads to compare.
@@ -59,7 +59,7 @@ def promises_of_trial(records: TrialRecords) -> tuple[Promise, ...]:
 def _baseline_error(table: LoadTable, load_type: str) -> float:
     """Standard error of the baseline's mean film of a type; the usual spread for a single load."""
     code = table.type_names.index(load_type)
-    known = np.isfinite(table.film_mass) & table.in_arm(_BASELINE)
+    known = np.isfinite(table.film_mass) & table.of_treatment(_BASELINE)
     values = table.film_mass[known & (table.load_type == code)]
     if values.size > 1:
         return float(values.std(ddof=1) / np.sqrt(values.size))
@@ -88,7 +88,7 @@ def candidate_loads(records: TrialRecords) -> Records:
     }  # fmt: skip
     latest = datetime.datetime.min
     for index, number in enumerate(table.numbers):
-        if table.arm[index] != _CANDIDATE:
+        if table.treatment[index] != _CANDIDATE:
             continue
         record = by_number[number]
         written = datetime.datetime.fromisoformat(record.at).astimezone(datetime.UTC)

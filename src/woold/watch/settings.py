@@ -11,7 +11,8 @@ from typing import Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
-from woold.case.file import checked, read_toml
+from woold.case.file import read_toml
+from woold.case.reader import checked
 from woold.units import Money
 from woold.words import say
 

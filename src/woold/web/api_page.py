@@ -9,6 +9,7 @@ from starlette.responses import Response
 
 from woold.web.answers import Answer
 from woold.web.pages import shell
+from woold.words import say
 
 __all__ = ["pages", "router"]
 
@@ -32,11 +33,11 @@ def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:
     for path, methods in schema["paths"].items():
         for method, operation in methods.items():
             body = operation.get("requestBody", {}).get("content", {})
-            groups.setdefault((operation.get("tags") or ["other"])[0], []).append(
+            groups.setdefault(say((operation.get("tags") or ["other"])[0]), []).append(
                 {
                     "method": method.upper(),
                     "path": path,
-                    "words": operation.get("description") or operation.get("summary", ""),
+                    "words": say(operation.get("description") or operation.get("summary", "")),
                     "parameters": [
                         (each["name"], each["in"], _kind(each.get("schema", {})))
                         for each in operation.get("parameters", ())
@@ -46,7 +47,7 @@ def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:
                         for media, each in body.items()
                     ],
                     "answers": [
-                        (status, each["description"], _answer(each, schema))
+                        (status, say(each["description"]), _answer(each, schema))
                         for status, each in operation["responses"].items()
                     ],
                 }
@@ -64,7 +65,7 @@ def _fields(part: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, str
         part = schema["components"]["schemas"][part["$ref"].rpartition("/")[2]]
     needed = part.get("required", ())
     return [
-        (name, _kind(each) + ("" if name in needed else ", may be left out"))
+        (name, _kind(each) if name in needed else say("{kind}, may be left out", kind=_kind(each)))
         for name, each in part.get("properties", {}).items()
     ]
 
@@ -73,7 +74,7 @@ def _kind(part: dict[str, Any]) -> str:
     if "$ref" in part:
         return str(part["$ref"].rpartition("/")[2])
     if "anyOf" in part:
-        return " or ".join(_kind(each) for each in part["anyOf"])
+        return say(" or ").join(_kind(each) for each in part["anyOf"])
     if part.get("type") == "array":
-        return f"list of {_kind(part.get('items', {}))}"
-    return str(part.get("const", part.get("type", "anything")))
+        return say("list of {kind}", kind=_kind(part.get("items", {})))
+    return str(part.get("const", part.get("type", say("anything"))))

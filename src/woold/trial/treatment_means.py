@@ -1,9 +1,11 @@
-"""Mean of each arm of a trial, standardised to the annual mix, and how far it can be trusted.
+"""Mean of each treatment of a trial, standardised to the annual mix, and how far it can be trusted.
+
+"Treatment" is the statistician's word for what is compared: here the baseline and the candidate.
 
 The model is z = cell + block + error, where z is a load's value divided by the middle of its load
-type (so that blocks and errors act by per cent), a cell is one arm of one load type, and a block
-is what loads wrapped under the same circumstances share (shift, film roll). Least squares; the
-errors of the arms' means are robust (HC2), so neither arms nor load types need equal spread.
+type (so that blocks and errors act by per cent), a cell is one treatment of one load type, and a
+block is what loads wrapped under the same circumstances share (shift, film roll). Least squares;
+the errors of the means are robust (HC2), so neither treatments nor load types need equal spread.
 """
 
 from __future__ import annotations
@@ -16,9 +18,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError, Problem
 from woold.trial.ratio import RatioInterval, fieller_interval, log_ratio_interval
-from woold.words import say
+from woold.words import say, to_say
 
-__all__ = ["BASELINE", "CANDIDATE", "ArmMeans", "arm_means", "joint_covariance"]
+__all__ = ["BASELINE", "CANDIDATE", "TreatmentMeans", "joint_covariance", "treatment_means"]
 
 BASELINE, CANDIDATE = 0, 1
 
@@ -31,8 +33,8 @@ _MOST_FOR_EXACT_FREEDOM = 300
 
 
 @dataclass(frozen=True, slots=True)
-class ArmMeans:
-    """The two arms' means of one quantity and the influence of every load on them.
+class TreatmentMeans:
+    """The two treatments' means of one quantity and the influence of every load on them.
 
     Args:
         baseline: mean of the baseline per load, in the unit of the values.
@@ -42,12 +44,12 @@ class ArmMeans:
             unit of the values; its cross product is the HC2 covariance of the two means.
         residual: relative residual of each load, scaled to have the error's variance, shape (n,).
         weight: change of (candidate, baseline) with a load's relative error, shape (n, 2).
-        cell: arm of a load type that each load belongs to, shape (n,): 2 x type + arm.
+        cell: treatment of a load type that each load belongs to, shape (n,): 2 x type + treatment.
         freedom: residual degrees of freedom by cell, shape (cells,).
         annihilator: what turns values into residuals, shape (n, n); None for many loads.
-        arm_spread: relative standard deviation within (baseline, candidate).
+        spreads: relative standard deviation within (baseline, candidate).
         blocks_used: whether block effects were taken out.
-        borrowed: loads whose own residual says nothing, so that the arm's spread stands in.
+        borrowed: loads whose own residual says nothing, so that the treatment's spread stands in.
         types: load types (codes) that the means cover.
         covered: share of the annual mix that those types are.
     """
@@ -61,7 +63,7 @@ class ArmMeans:
     cell: Ints
     freedom: Floats
     annihilator: Floats | None
-    arm_spread: tuple[float, float]
+    spreads: tuple[float, float]
     blocks_used: bool
     borrowed: int
     types: tuple[int, ...]
@@ -90,14 +92,14 @@ class ArmMeans:
     def degrees_of_freedom(self, null_ratio: float | None = None) -> float:
         """Satterthwaite degrees of freedom of candidate - R baseline, R the measured ratio.
 
-        The variance estimate is the quadratic form z'Bz of the loads; with W the arms' spreads,
+        The variance estimate is the quadratic form z'Bz of the loads; with W the spreads,
         df = tr(BW)^2/tr(BWBW). With one load type and no blocks this is Welch's formula, with
         pairs it is one less than their number. Beyond some hundreds of loads each cell's part is
         taken as independent of the others, which no longer makes a difference.
         """
         ratio = self.ratio if null_ratio is None else null_ratio
         contrast = self.weight @ np.array([1.0, -ratio])
-        spread = np.asarray(self.arm_spread)[self.cell % 2]
+        spread = np.asarray(self.spreads)[self.cell % 2]
         if self.annihilator is not None:
             own = np.diag(self.annihilator)
             seen = own > _SATURATED
@@ -127,84 +129,86 @@ class ArmMeans:
         )
 
 
-def arm_means(
+def treatment_means(
     values: ArrayLike,
-    arm: ArrayLike,
+    treatment: ArrayLike,
     load_type: ArrayLike | None = None,
     block: ArrayLike | None = None,
     mix: ArrayLike | None = None,
     field: str = "trial",
-) -> ArmMeans:
-    """Means of the two arms over the annual mix of load types.
+) -> TreatmentMeans:
+    """Means of the two treatments over the annual mix of load types.
 
-    mean of arm a = sum over types s of w_s M_s (cell_as + mean block effect of type s)
+    mean of treatment a = sum over types s of w_s M_s (cell_as + mean block effect of type s)
 
     Args:
         values: one positive value a load, NaN where it was not measured, shape (n,).
-        arm: 0 baseline, 1 candidate, shape (n,).
+        treatment: 0 baseline, 1 candidate, shape (n,).
         load_type: codes 0 to S - 1, shape (n,); one type when not given.
         block: block codes, shape (n,); no blocks when not given.
         mix: loads of each type in a year, shape (S,); the loads of the trial when not given.
         field: what to call the values in messages.
 
     Returns:
-        Means over the types that both arms have, with ``covered`` saying what share that is.
-        Where the arms cannot be told from the blocks, blocks are left out and ``blocks_used`` is
-        False: the caller must say so.
+        Means over the types that both treatments have, with ``covered`` saying what share that is.
+        Where the treatments cannot be told from the blocks, blocks are left out and
+        ``blocks_used`` is False: the caller must say so.
 
     Raises:
-        InputError: an arm with fewer than two loads, a value that is not positive, or no load
-            type with both arms.
+        InputError: a treatment with fewer than two loads, a value that is not positive, or no load
+            type with both treatments.
 
     Source: HC2: J. G. MacKinnon, H. White, J. Econometrics 29 (1985) 305; degrees of freedom:
         F. E. Satterthwaite, Biometrics Bulletin 2 (1946) 110.
     """
     every = np.asarray(values, dtype=float)
-    arms = np.asarray(arm, dtype=np.int64)
+    treatments = np.asarray(treatment, dtype=np.int64)
     types = np.zeros(every.size, np.int64) if load_type is None else np.asarray(load_type, np.int64)
     blocks = np.zeros(every.size, np.int64) if block is None else np.asarray(block, np.int64)
     annual = np.bincount(types).astype(float) if mix is None else np.asarray(mix, dtype=float)
-    _refuse_unusable(every, arms, field)
+    _refuse_unusable(every, treatments, field)
 
     measured = np.isfinite(every)
     counts = np.zeros((annual.size, 2))
-    np.add.at(counts, (types[measured], arms[measured]), 1)
+    np.add.at(counts, (types[measured], treatments[measured]), 1)
     both = (counts > 0).all(axis=1) & (annual > 0)
     if not both.any():
         raise InputError.one(
             field,
-            say("no load type that was wrapped in both arms"),
-            say("at least one load type with loads in both arms"),
-            say("Wrap the same load types in both arms."),
+            say("no load type that was wrapped with both treatments"),
+            say("at least one load type with loads with both treatments"),
+            say("Wrap the same load types with both treatments."),
         )
     load = np.flatnonzero(measured & both[types])
-    kept_arms = np.bincount(arms[load], minlength=2)
-    if kept_arms.min() < 2:
-        raise _too_few(field, kept_arms)
+    kept_treatments = np.bincount(treatments[load], minlength=2)
+    if kept_treatments.min() < 2:
+        raise _too_few(field, kept_treatments)
     covered = float(annual[both].sum() / annual.sum())
     kept = np.flatnonzero(both)
     renumber = np.full(annual.size, -1)
     renumber[kept] = np.arange(kept.size)
-    return _fit(
-        every[load],
-        load,
-        renumber[types[load]],
-        arms[load],
-        np.unique(blocks[load], return_inverse=True)[1],
-        annual[kept] / annual[kept].sum(),
-        tuple(int(code) for code in kept),
-        covered,
-        field,
+    loads = _Loads(
+        values=every[load],
+        load=load,
+        types=renumber[types[load]],
+        treatments=treatments[load],
+        blocks=np.unique(blocks[load], return_inverse=True)[1],
     )
+    kept_mix = _Mix(
+        shares=annual[kept] / annual[kept].sum(),
+        types=tuple(int(code) for code in kept),
+        covered=covered,
+    )
+    return _fit(loads, kept_mix, field)
 
 
-def _refuse_unusable(values: Floats, arms: Ints, field: str) -> None:
+def _refuse_unusable(values: Floats, treatments: Ints, field: str) -> None:
     if (values <= 0).any():
         worst = float(np.nanmin(values))
         raise InputError.one(
             field, f"{worst:g}", say("more than 0"), say("Correct or leave out the value.")
         )
-    counts = np.bincount(arms[np.isfinite(values)], minlength=2)
+    counts = np.bincount(treatments[np.isfinite(values)], minlength=2)
     if counts.min() < 2:
         raise _too_few(field, counts)
 
@@ -212,44 +216,54 @@ def _refuse_unusable(values: Floats, arms: Ints, field: str) -> None:
 def _too_few(field: str, counts: NDArray[np.int_]) -> InputError:
     return InputError.many(
         Problem(
-            f"{field}, {name} arm",
-            say(
-                "{count} load{value} with this measured",
-                count=count,
-                value="" if count == 1 else "s",
-            ),
-            say("at least 2 in an arm, since one load shows no spread"),
+            say("{field}, {treatment}", field=field, treatment=say(name)),
+            say("1 load with this measured")
+            if count == 1
+            else say("{count} loads with this measured", count=count),
+            say("at least 2 of a treatment, since one load shows no spread"),
             say("Wrap more loads; `woold trial plan` says how many."),
         )
-        for name, count in zip(("baseline", "candidate"), counts, strict=True)
+        for name, count in zip((to_say("baseline"), to_say("candidate")), counts, strict=True)
         if count < 2
     )
 
 
-def _fit(
-    values: Floats,
-    load: Ints,
-    types: Ints,
-    arms: Ints,
-    blocks: Ints,
-    shares: Floats,
-    type_codes: tuple[int, ...],
-    covered: float,
-    field: str,
-) -> ArmMeans:
-    cell = 2 * types + arms
+@dataclass(frozen=True, slots=True)
+class _Loads:
+    """Measured loads of the types that both treatments have: values, index and codes."""
+
+    values: Floats
+    load: Ints
+    types: Ints
+    treatments: Ints
+    blocks: Ints
+
+
+@dataclass(frozen=True, slots=True)
+class _Mix:
+    """Share of each kept load type, its code, and how much of a year they make up."""
+
+    shares: Floats
+    types: tuple[int, ...]
+    covered: float
+
+
+def _fit(loads: _Loads, mix: _Mix, field: str) -> TreatmentMeans:
+    values, treatments, blocks, shares = loads.values, loads.treatments, loads.blocks, mix.shares
+    types = loads.types
+    cell = 2 * types + treatments
     cells = 2 * shares.size
     per_cell = np.bincount(cell, minlength=cells).astype(float)
     raw_means = np.bincount(cell, values, minlength=cells) / per_cell
     middle = raw_means.reshape(-1, 2).mean(axis=1)
     relative = values / middle[types]
-    # Contrast of each arm: its cells, and the average of the type's own blocks.
+    # Contrast of each treatment: its cells, and the average of the type's own blocks.
     scale = shares * middle
     solved = _solve(relative, cell, blocks, scale, per_cell)
     blocks_used = bool(blocks.max() > 0) and solved is not None
-    if solved is None:  # arms and blocks are aliased
+    if solved is None:  # treatments and blocks are aliased
         solved = _solve(relative, cell, np.zeros_like(blocks), scale, per_cell)
-        assert solved is not None  # one block is never aliased with the arms
+        assert solved is not None  # one block is never aliased with the treatments
     means, weight, error, leverage, annihilator = solved
 
     slack = 1 - leverage
@@ -258,44 +272,47 @@ def _fit(
         raise InputError.one(
             field,
             say(
-                "{size} loads in {cells} arms of load types and {max} blocks",
+                "{size} loads in {cells} cells of load type and treatment and {blocks} blocks",
                 size=values.size,
                 cells=cells,
-                max=blocks.max() + 1,
+                blocks=blocks.max() + 1,
             ),
-            say("more loads than load types, arms and blocks together"),
+            say("more loads than load types, treatments and blocks together"),
             say("Wrap more loads of the same type within a block."),
         )
     spread = tuple(
-        math.sqrt(float(np.sum(error[arms == side] ** 2)) / max(_freedom(slack, arms, side), 1e-12))
-        if _freedom(slack, arms, side) > _SATURATED
+        math.sqrt(
+            float(np.sum(error[treatments == side] ** 2))
+            / max(_freedom(slack, treatments, side), 1e-12)
+        )
+        if _freedom(slack, treatments, side) > _SATURATED
         else math.nan
         for side in (BASELINE, CANDIDATE)
     )
     spread = tuple(own if math.isfinite(own) else np.nanmax([*spread, 0.0]) for own in spread)
     saturated = slack < _SATURATED
     scaled = error / np.sqrt(np.where(saturated, 1.0, slack))
-    scaled[saturated] = np.asarray(spread)[arms[saturated]]
-    return ArmMeans(
+    scaled[saturated] = np.asarray(spread)[treatments[saturated]]
+    return TreatmentMeans(
         baseline=float(means[1]),
         candidate=float(means[0]),
-        load=load,
+        load=loads.load,
         influence=weight * scaled[:, None],
         residual=scaled,
         weight=weight,
         cell=cell,
         freedom=freedom,
         annihilator=annihilator,
-        arm_spread=(float(spread[0]), float(spread[1])),
+        spreads=(float(spread[0]), float(spread[1])),
         blocks_used=blocks_used,
         borrowed=int(saturated.sum()),
-        types=type_codes,
-        covered=covered,
+        types=mix.types,
+        covered=mix.covered,
     )
 
 
-def _freedom(slack: Floats, arms: Ints, side: int) -> float:
-    return float(np.sum(np.clip(slack[arms == side], 0, None)))
+def _freedom(slack: Floats, treatments: Ints, side: int) -> float:
+    return float(np.sum(np.clip(slack[treatments == side], 0, None)))
 
 
 def _solve(
@@ -351,7 +368,7 @@ def _solve(
     return means, weights, error, np.clip(leverage, 0.0, 1.0), annihilator
 
 
-def joint_covariance(means: list[ArmMeans]) -> Floats:
+def joint_covariance(means: list[TreatmentMeans]) -> Floats:
     """HC2 covariance of the log ratios of several quantities measured on the same loads.
 
     Args:
