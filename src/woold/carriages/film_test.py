@@ -270,7 +270,7 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
     natural = (
         natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
         if found.is_law
-        else PointsCurve(*map(tuple, zip(*points, strict=True))).natural_draw_stretch
+        else _curve_of(points).natural_draw_stretch
     )
     return FilmFitReport(
         source=source,
@@ -287,6 +287,10 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
         largest_tested_stretch=float(test.stretches[-1]),
         findings=tuple(_findings(found, test)),
     )
+
+
+def _curve_of(points: tuple[tuple[float, float], ...]) -> PointsCurve:
+    return PointsCurve(tuple(x for x, _ in points), tuple(y for _, y in points))
 
 
 def _points_of(test: TensileTest, toe: float, is_law: bool) -> tuple[tuple[float, float], ...]:

@@ -14,7 +14,7 @@ from woold.physics.grip import GOVERNS
 from woold.prediction.film_on_load import Lacing, lacing_of, lay_film
 from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
 from woold.prediction.result import Prediction
-from woold.uncertainty.draws import Correlations, Unknown, draw_unknowns
+from woold.uncertainty.draws import Correlations, Unknown, draw_unknowns, unknown_of
 
 __all__ = [
     "COVERAGE",
@@ -89,21 +89,16 @@ def shared_unknowns(
     ours, theirs = ({each.field: each for each in case.inputs()} for case in (base, candidate))
     for carriage, (mine, fields) in enumerate(((ours, theirs), (theirs, ours))):
         for field, given in mine.items():
-            low, high = given.origin.low, given.origin.high
             section, _, name = field.partition(".")
-            if (
-                name not in _FIELDS_THAT_COUNT.get(section, ())
-                or low is None
-                or high is None
-                or not low < high
-            ):
+            if name not in _FIELDS_THAT_COUNT.get(section, ()):
                 continue
+            called = field
             if section == "carriage" and not _is_shared(given, fields.get(field)):
-                unknown = f"{('base', 'candidate')[carriage]}.{field}"
-            else:
-                unknown = field
-            names[carriage][field] = unknown
-            unknowns[unknown] = Unknown(unknown, given.value, low, high)
+                called = f"{('base', 'candidate')[carriage]}.{field}"
+            unknown = unknown_of(given, called)
+            if unknown is not None:
+                names[carriage][field] = called
+                unknowns[called] = unknown
     return list(unknowns.values()), names
 
 
@@ -116,6 +111,10 @@ _FIELDS_THAT_COUNT = {
         "extensibility",
         "elastic_modulus",
         "reload_modulus",
+        "temperature",
+        "softening",
+        "width_loss",
+        "neck_down_error",
     ),
     "program": ("force_to_load",),
     "carriage": (
@@ -125,6 +124,7 @@ _FIELDS_THAT_COUNT = {
         "contact_angle_fast",
         "friction",
         "unwind_tension",
+        "slow_roller_diameter",
         "nip_force_slow",
         "nip_force_fast",
         "film_width_on_load",

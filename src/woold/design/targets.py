@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
+from woold.physics.soft_load import layers_for_force
 from woold.physics.transport import Way, stack_ways
-from woold.prediction.film_over_height import layer_force_later
+from woold.prediction.film_over_height import layer_force_later, one_layer_stiffness
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
 from woold.transport.screen import (
@@ -117,15 +118,20 @@ class Targets:
             age: time from when the film is laid to the end of the cycle [s].
         """
         one = layer_force_later(case, age)
+
+        def layers(force: float) -> float:
+            return layers_for_force(force, one, *_stiffnesses(case, sheet))
+
         zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
-        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, one)) for z in self.zones]
+        zones += [LayerZone(z.low, z.high, layers(self.scale * z.force)) for z in self.zones]
         if self.ways and case.transport is not None:
             needed = self.scale * self._transport_layers(case, sheet, one)
             lows, highs = interface_zones(case, case.transport)
             zones += [
-                LayerZone(float(low), float(high), float(layers))
-                for low, high, layers in zip(lows, highs, needed, strict=True)
-                if layers > 0.0
+                # As many layers as the shear needs, and more where a soft load slackens them.
+                LayerZone(float(low), float(high), max(float(count), layers(float(count) * one)))
+                for low, high, count in zip(lows, highs, needed, strict=True)
+                if count > 0.0
             ]
         return tuple(zones)
 
@@ -321,7 +327,7 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
     as_today = not zones and not ways
     if as_today:
-        held = today.containment_later_min_n
+        held = today.containment_later_point_min_n
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",
@@ -345,5 +351,7 @@ def _transport_ways(case: Case) -> tuple[Way, ...]:
     )
 
 
-def _layers(force: float, layer_force: float) -> float:
-    return force / layer_force if layer_force > 0.0 else math.inf
+def _stiffnesses(case: Case, sheet: FilmOnLoad) -> tuple[float, float]:
+    """Of one layer and of the load, per unit of hoop strain [N]."""
+    load = case.load.hoop_stiffness
+    return one_layer_stiffness(case, sheet), math.inf if load is None else load
