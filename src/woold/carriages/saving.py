@@ -15,6 +15,7 @@ from woold.prediction.film_on_load import Lacing, lacing_of, lay_film
 from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
 from woold.prediction.result import Prediction
 from woold.uncertainty.draws import Correlations, Unknown, draw_unknowns, unknown_of
+from woold.uncertainty.spread import LAW
 
 __all__ = [
     "COVERAGE",
@@ -153,7 +154,7 @@ def drawn_savings(
     correlations: Correlations | None,
     progress: Progress | None,
 ) -> dict[str, Array]:
-    """Savings by cause, and where film slips with each carriage, in every draw.
+    """Savings by cause, and where film slips with each carriage, in every draw that it bears.
 
     Args:
         carriages: base and candidate.
@@ -180,9 +181,11 @@ def drawn_savings(
         ]
         lengths = _lengths_at(carriages, [state["width"] for state in states])
         part = saving_by_cause(states[0]["stretch"], states[1]["stretch"], *lengths)
-        parts.append(
-            part | {"base slips": states[0]["slips"], "candidate slips": states[1]["slips"]}
-        )
+        part |= {"base slips": states[0]["slips"], "candidate slips": states[1]["slips"]}
+        if LAW in drawn:
+            part["law"] = drawn[LAW]
+        bears = np.maximum(states[0]["breaks"], states[1]["breaks"]) < 0.5
+        parts.append({key: values[bears] for key, values in part.items()})
         done += count
         if progress is not None:
             progress(done)
@@ -196,6 +199,7 @@ def _laid(case: Case, lacing: Lacing, draws: Mapping[str, Array], count: int) ->
         "stretch": np.broadcast_to(laid.stretch, count),
         "width": np.broadcast_to(laid.width, count),
         "slips": np.broadcast_to(slips.astype(float), count),
+        "breaks": np.broadcast_to(laid.breaks.astype(float), count),
     }
 
 

@@ -13,13 +13,14 @@ import numpy.typing as npt
 from woold.case.carriage import Carriage
 from woold.case.film import Film
 from woold.case.model import Case
-from woold.errors import PhysicsError, fields_renamed
+from woold.errors import InputError, PhysicsError, fields_renamed
 from woold.physics.carriage import CarriageSetting, FilmRoll, KnownWidth, LaidFilm, laid_film
 from woold.physics.film import stress_fraction_at
 from woold.physics.film_curve import FilmCurve, HawardCurve
 from woold.physics.film_path import film_path
 from woold.physics.film_points import PointsCurve
 from woold.physics.grip import GOVERNS, RollerGrip
+from woold.physics.neck_down import measured_width_loss_factor
 from woold.physics.numeric import FloatOrArray
 from woold.physics.rollers import FilmPath, Roller, geared_stretch
 from woold.physics.stretch import breaking_force
@@ -39,6 +40,7 @@ __all__ = [
     "lacing_of",
     "lay_film",
     "teeth_stretch",
+    "width_loss_told",
 ]
 
 Draws = Mapping[str, FloatOrArray]
@@ -343,6 +345,27 @@ def _laid_as_floats(
         is_drawn_on=bool(one(laid.is_drawn_on)),
         breaks=bool(one(laid.breaks)),
     )
+
+
+def width_loss_told(case: Case, lacing: Lacing, sheet: FilmOnLoad) -> float | None:
+    """Width that each edge loses over the effective gap, by a width measured on the load.
+
+    None where none was measured, or where no gap gives such a width.
+
+    Args:
+        case: the case, with its measured width.
+        lacing: the film's way round the rollers.
+        sheet: the film on the load.
+    """
+    if not case.width_is_measured or not sheet.is_drawn or sheet.is_drawn_on:
+        return None
+    try:
+        told = measured_width_loss_factor(
+            case.film.roll_width, sheet.width, lacing.gap + sheet.slip_arc, sheet.delivered
+        )
+    except InputError:
+        return None
+    return float(told)
 
 
 def _known_width(case: Case, draws: Draws) -> KnownWidth:

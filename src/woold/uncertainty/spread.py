@@ -15,7 +15,7 @@ from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
 from woold.uncertainty.draws import draw_unknowns, unknown_of
 
-__all__ = ["COVERAGE", "DRAWS", "LAW", "Quantity", "Spread", "prediction_spread"]
+__all__ = ["COVERAGE", "DRAWS", "LAW", "Quantity", "Spread", "explained_share", "prediction_spread"]
 
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
@@ -106,18 +106,22 @@ def prediction_spread(
         refused=refused,
         seed=seed,
         law_shares={
-            name: _explained(np.array(deviates[name]), np.array(each))
+            name: explained_share(np.array(deviates[name]), np.array(each))
             for name, each in values.items()
             if LAW in drawn and len(each) > 10
         },
     )
 
 
-def _explained(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.float64]) -> float:
+def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.float64]) -> float:
     """Part of the variance of drawn values that follows a smooth curve of one input [-].
 
     A cubic on either side of the middle, where the law's two sides meet; less what as many
     columns of chance explain.
+
+    Args:
+        deviate: draws of the input, about 0.
+        values: what came of them, same shape.
     """
     spread = float(np.sum((values - values.mean()) ** 2))
     if spread <= 1e-24 * float(np.sum(values**2)):
