@@ -100,7 +100,7 @@ def test_files_that_are_refused(tmp_path: Path, text: str, words: str) -> None:
 
 
 def test_yield_peak_higher_than_the_end_stays(tmp_path: Path) -> None:
-    """The highest stress is the yield peak; what comes after it is the film's curve all the same."""
+    """The highest stress is the yield peak; what comes after it counts all the same."""
     elongations = np.concatenate((np.linspace(0, 8, 9), np.linspace(20, 250, 30)))
     stresses = np.asarray(FILM.nominal_stress(1 + elongations / 100)) / 1e6
     stresses[7:9] += 6.0
