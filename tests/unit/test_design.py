@@ -338,7 +338,9 @@ def test_most_containment_spends_the_film_of_today(table: dict[str, Any]) -> Non
     assert best is not None
     assert scale > 1.0
     assert best.candidate.film_mass <= today.film_mass_kg * (1 + 1e-9)
-    assert best.prediction.containment_later_min_n >= scale * today.containment_later_min_n * 0.9999
+    # The search asks it of every point, not of patches alone.
+    held = best.prediction.containment_later_point_min_n
+    assert held >= scale * today.containment_later_point_min_n * 0.9999
     # A little more is no longer to be had for this film.
     more = search.with_targets(search.targets.scaled(1.002 * scale))
     least, _ = best_verified(more, choices, "film")

@@ -27,7 +27,7 @@ from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.prediction.result import FilmOnLoad
-from woold.uncertainty.draws import Unknown, draw_unknowns
+from woold.uncertainty.draws import Unknown, draw_unknowns, unknown_of
 from woold.words import say
 
 __all__ = [
@@ -77,14 +77,12 @@ class RobustDesign:
 def unknowns_of(case: Case) -> tuple[Unknown, ...]:
     """Numbers of film, carriage and transport that are known only within a range."""
     return tuple(
-        Unknown(each.field, each.value, each.origin.low, each.origin.high)
+        unknown
         for each in case.inputs()
-        if each.is_amount
-        and each.field.startswith(("film.", "carriage.", "transport."))
+        if each.field.startswith(("film.", "carriage.", "transport."))
         and each.field not in _LEFT_OUT
-        and each.origin.low is not None
-        and each.origin.high is not None
-        and each.origin.low < each.origin.high
+        for unknown in [unknown_of(each)]
+        if unknown is not None
     )
 
 

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.design.tiers import Tiers
 from woold.errors import InputError, PhysicsError
+from woold.physics.soft_load import layers_for_force
 from woold.physics.tier_wraps import TierTables
-from woold.prediction.film_over_height import layer_force_later
+from woold.prediction.film_over_height import layer_force_later, one_layer_stiffness
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
 from woold.transport.film_over_interfaces import interface_zones, wrap_over_interfaces
@@ -117,12 +118,23 @@ class Targets:
             age: time from when the film is laid to the end of the cycle [s].
         """
         safe = layer_force_later(case, age, is_safe=True)
+        one = layer_force_later(case, age)
+        stiffnesses = _stiffnesses(case, sheet)
         zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
-        safe = layer_force_later(case, age, is_safe=True)
-        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, safe)) for z in self.zones]
+        zones += [
+            LayerZone(z.low, z.high, layers_for_force(self.scale * z.force, safe, *stiffnesses))
+            for z in self.zones
+        ]
         tables = self.tier_tables(case, sheet, age)
         if tables is not None:
-            zones += self.tier_zones(case, self._tiers().least_layers(tables))
+            zones += [
+                # As many layers as the shear needs, and more where a soft load slackens them.
+                replace(
+                    zone,
+                    layers=max(zone.layers, layers_for_force(zone.layers * one, one, *stiffnesses)),
+                )
+                for zone in self.tier_zones(case, self._tiers().least_layers(tables))
+            ]
         return tuple(zones)
 
     def tier_tables(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> TierTables | None:
@@ -296,7 +308,9 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
     as_today = not zones and tiers is None
     if as_today:
-        held = today.containment_later_low_n
+        # What today's film holds at every point, at the worse end of its loss as any target is.
+        safe = layer_force_later(case, is_safe=True) / layer_force_later(case)
+        held = safe * today.containment_later_point_min_n
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",
@@ -313,5 +327,7 @@ def _tiers(case: Case) -> Tiers | None:
     return None if case.transport is None else Tiers(case, case.transport)
 
 
-def _layers(force: float, layer_force: float) -> float:
-    return force / layer_force if layer_force > 0.0 else math.inf
+def _stiffnesses(case: Case, sheet: FilmOnLoad) -> tuple[float, float]:
+    """Of one layer and of the load, per unit of hoop strain [N]."""
+    load = case.load.hoop_stiffness
+    return one_layer_stiffness(case, sheet), math.inf if load is None else load
