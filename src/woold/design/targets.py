@@ -281,7 +281,7 @@ def targets_of(case: Case, today: Prediction) -> Targets:
     tiers = _tiers(case)
     if case.transport is not None and tiers is not None:
         grip = case.transport.pallet_grip
-        if case.program.start_height > -grip and tiers.slips[0]:
+        if case.program.start_height > -grip and bool(np.asarray(tiers.slips)[0]):
             raise PhysicsError.one(
                 "program.start_height",
                 show(case.program.start_height, "small_length"),
