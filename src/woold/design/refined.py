@@ -1,7 +1,7 @@
 """The best program between the steps of the settings.
 
 Layers are whole numbers, so the best force lies just where a layer less will do, or at a limit, and
-the best rise where a whole layer more is laid: seldom on a step. So the grid's best is looked
+the best rise where a whole layer more is laid: seldom on a step. So the best on the steps is looked
 at more closely: all forces by finer steps, rises that lay whole layers, then both around the best.
 That nothing better lies between the finest steps is tested, not proven.
 """

@@ -90,6 +90,7 @@ class Search:
         self.tails = case.program.start_tail + case.program.end_tail
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
+        self._tier_turns: dict[tuple[object, ...], float] = {}
         self.helices = LaidHelices(case, self.around)
 
     def best(
@@ -174,13 +175,13 @@ class Search:
     def with_targets(self, targets: Targets) -> Search:
         """The same search under other targets; what is laid already is kept."""
         other = copy.copy(self)
-        other.targets, other._grouped = targets, {}
+        other.targets, other._grouped, other._tier_turns = targets, {}, {}
         return other
 
     def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
         """The same search with films that lie on the load otherwise than they are predicted to."""
         other = copy.copy(self)
-        other._seen_as, other._grouped = seen_as, {}
+        other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
         return other
 
     def case_of(self, candidate: Candidate) -> Case:
@@ -226,7 +227,7 @@ class Search:
     def most_travel(self, choices: Choices) -> float:
         """Most that a carriage travels in a turn, however it moves [m].
 
-        As far as its speed lets it at the slowest turning; the largest rise where none is given.
+        As far as its speed lets it at the slowest turning; without one, the largest rise.
         """
         limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
         steepest = max((*choices.rises, *choices.falls))
@@ -247,8 +248,13 @@ class Search:
             if best is not None and group.bound >= best.bound:
                 break
             if self.targets.tiers is not None:
-                travel = travel_of(group.case, anyhow, group.sheet.width)
-                turns, _ = tier_turns(self.targets, group, travel)
+                key = (group.place, group.case.carriage.prestretch, group.sheet.width)
+                force = group.case.program.force_to_load
+                if (*key, force, anyhow) not in self._tier_turns:
+                    travel = travel_of(group.case, anyhow, group.sheet.width)
+                    found, _ = tier_turns(self.targets, group, travel)
+                    self._tier_turns[(*key, force, anyhow)] = found
+                turns = self._tier_turns[(*key, force, anyhow)]
                 group = self._bounded(group, turns, Query(anyhow, objective))
             if best is None or group.bound < best.bound:
                 best = group

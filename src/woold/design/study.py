@@ -1,4 +1,4 @@
-"""The least cost or film that holds: search, proof of how good it is, what stands in the way."""
+"""The least cost or film that holds: search, how good it is, and what stands in the way."""
 
 from __future__ import annotations
 
