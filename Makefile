@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test words bench setup spark browser clean
+.PHONY: demo test words units schema bench reference setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -16,12 +16,26 @@ test: setup spark browser
 words: setup
 	$(UV) run --frozen python tools/words_catalogue.py
 
-bench: setup
-	$(UV) run --frozen pytest benchmarks --benchmark-only --benchmark-columns=min,median,rounds
+# Computes the two-dimensional draws that the width law rests on anew: about two minutes.
+reference: setup
+	$(UV) run --frozen python -m reference
 
+# Factors of the units that people often write, so that pint is not loaded for them.
+units: setup
+	$(UV) run --frozen python tools/unit_factors.py
+
+# Schemas of settings files, for editors.
+schema: setup
+	$(UV) run --frozen python tools/schemas.py
+
+bench: setup
+	$(UV) run --frozen pytest benchmarks --benchmark-columns=min,median,rounds
+
+# Bytecode is written here, once: a command that has to compile its modules takes twice as long.
 setup: $(UV)
-	$(UV) sync --frozen --quiet --all-extras
+	$(UV) sync --frozen --quiet --all-extras --compile-bytecode
 	@test -f src/woold/web/static/app.css || $(UV) sync --frozen --quiet --all-extras --reinstall-package woold
+	@.venv/bin/python -m compileall -q src/woold
 
 # Spark shows that the fleet's query is not bound to one engine; it needs Java.
 spark: setup

@@ -14,10 +14,11 @@ import numpy as np
 import pytest
 
 from woold.case.file import case_from_table, starter_text
-from woold.dancer.study import case_dancer
+from woold.dancer.case_dancer import case_dancer
 from woold.dancer.trace_study import TraceAsk, study_trace
-from woold.physics.dancer_motion import ramped_turning, simulate
+from woold.physics.dancer_motion import simulate
 from woold.physics.dancer_reference import reference_motion
+from woold.physics.turning import ramped_turning
 
 SPRINGS = """
 [[dancer.springs]]

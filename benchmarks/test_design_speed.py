@@ -16,7 +16,7 @@ from woold.case.file import case_from_table, starter_text
 from woold.case.film import Film
 from woold.case.hold import HoldTarget
 from woold.case.model import Case
-from woold.design.choices import Space, space_of
+from woold.design.choices import Choices, allowed_choices
 from woold.design.profiled import best_profiled
 from woold.design.search import Search
 from woold.design.settings import Settings, with_settings
@@ -42,19 +42,19 @@ def task() -> tuple[Case, tuple[Film, ...], Design]:
     return case, films, Design(prestretches=(2.6, 3.0, 3.2, 3.4, 3.6))
 
 
-def fresh() -> tuple[Search, Space]:
+def fresh() -> tuple[Search, Choices]:
     """A search that has nothing in store."""
-    case, films, asks = task()
-    search = Search(case, films, targets_of(case, predict(case)), asks)
-    return search, space_of(case, films, asks)
+    case, films, limits = task()
+    search = Search(case, films, targets_of(case, predict(case)), limits)
+    return search, allowed_choices(case, films, limits)
 
 
 def test_shelf_of_ten_films(benchmark: Any) -> None:
     """At least 1,000,000 programs evaluated or validly pruned: asked for under 5 s on 2 cores."""
     best_verified(*fresh(), "film")  # compiles
 
-    def run(search: Search, space: Space) -> tuple[float, int]:
-        found, count = best_verified(search, space, "film")
+    def run(search: Search, choices: Choices) -> tuple[float, int]:
+        found, count = best_verified(search, choices, "film")
         assert found is not None
         return found.candidate.film_mass, count.evaluated + count.pruned
 
@@ -67,9 +67,9 @@ def test_shelf_of_ten_films(benchmark: Any) -> None:
 
 def test_profiled_rise_against_its_bound(benchmark: Any) -> None:
     """The chosen profiled design: asked for within 2 % of the bound."""
-    search, space = fresh()
-    wide = replace(space, rises=(0.1, 0.7), falls=(0.1, 0.7))
-    best_verified(search, space, "film")
+    search, choices = fresh()
+    wide = replace(choices, rises=(0.1, 0.7), falls=(0.1, 0.7))
+    best_verified(search, choices, "film")
 
     found = benchmark.pedantic(
         best_profiled, (search, wide, lambda each: verify(search, each) is not None), rounds=3
@@ -87,20 +87,20 @@ def test_against_differential_evolution(benchmark: Any) -> None:
     """
     from scipy.optimize import differential_evolution
 
-    case, films, asks = task()
-    films, asks = films[:3], asks.model_copy(update={"prestretches": (3.6,)})
+    case, films, limits = task()
+    films, limits = films[:3], limits.model_copy(update={"prestretches": (3.6,)})
     targets = targets_of(case, predict(case))
 
     def ours() -> float:
-        search = Search(case, films, targets, asks)
-        found, _ = best_verified(search, space_of(case, films, asks), "film")
+        search = Search(case, films, targets, limits)
+        found, _ = best_verified(search, allowed_choices(case, films, limits), "film")
         assert found is not None
         return found.candidate.film_mass
 
     ours()
     mass = benchmark.pedantic(ours, rounds=5)
     seconds = benchmark.stats.stats.median
-    search, space = Search(case, films, targets, asks), space_of(case, films, asks)
+    search, choices = Search(case, films, targets, limits), allowed_choices(case, films, limits)
     tried = 0
 
     def penalised(x: np.ndarray) -> float:
@@ -108,21 +108,21 @@ def test_against_differential_evolution(benchmark: Any) -> None:
         tried += 1
         film, force, bottom, rise, top, fall = np.rint(x).astype(int)
         setting = Settings(
-            search.films.names[film], 3.6, space.forces[force], float(bottom), space.rises[rise],
-            float(top), space.falls[fall], (), space.speeds[0],
+            search.films.names[film], 3.6, choices.forces[force], float(bottom),
+            choices.rises[rise], float(top), choices.falls[fall], (), choices.speeds[0],
         )  # fmt: skip
         made = with_settings(case, films[film], setting)
         p = predict(made)
         lack = sum(1.0 - min(each.held / each.asked, 1.0) for each in targets.shortfalls(made, p))
-        peak = asks.tension_peak * setting.force_to_load_n / p.drawing_force_n
-        lack += max(peak - (1.0 - asks.film_margin), 0.0)
+        peak = limits.tension_peak * setting.force_to_load_n / p.drawing_force_n
+        lack += max(peak - (1.0 - limits.film_margin), 0.0)
         return p.film_mass_kg + (0.5 + lack if lack > 0.0 else 0.0)
 
     start = time.perf_counter()
     other = differential_evolution(
         penalised,
-        [(0, 2), (0, len(space.forces) - 1), (1, 8), (0, len(space.rises) - 1), (1, 8),
-         (0, len(space.falls) - 1)],
+        [(0, 2), (0, len(choices.forces) - 1), (1, 8), (0, len(choices.rises) - 1), (1, 8),
+         (0, len(choices.falls) - 1)],
         integrality=[True] * 6, popsize=15, maxiter=60, seed=1, polish=False, tol=0.0,
     )  # fmt: skip
     took = time.perf_counter() - start

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from woold.case.file import case_from_table, starter_text
-from woold.physics import pattern
+from woold.physics import layer_kernel, pattern
 from woold.prediction.predict import predict
 
 PROGRAMS = 20_000
@@ -23,12 +23,12 @@ def programs() -> np.ndarray:
     tables = []
     for _ in range(PROGRAMS):
         rise = rng.uniform(0.15, 0.25)
-        legs = pattern.wrap_path(
+        legs = pattern.wrap_path(pattern.WrapProgram(
             load_height=1.5, film_width=0.45, start_height=0.0, bottom_wraps=rng.uniform(1, 4),
             rise_per_turn=rise, top_overlap=0.05, top_wraps=rng.uniform(1, 4),
             fall_per_turn=rise, closing_wraps=1.0,
-        )  # fmt: skip
-        tables.append(pattern.leg_table(legs, [1.0] * len(legs)))
+        ))  # fmt: skip
+        tables.append(layer_kernel.leg_table(legs, [1.0] * len(legs)))
     return np.stack(tables)
 
 
@@ -76,8 +76,8 @@ def test_batch_compiled(benchmark: Any) -> None:
     """20,000 programs over 31 heights on one core, compiled."""
     tables = programs()
     least, mean = np.empty((PROGRAMS, 31)), np.empty((PROGRAMS, 31))
-    pattern.path_cover(tables[:1], HEIGHTS, least[:1], mean[:1])
-    benchmark.pedantic(pattern.path_cover, (tables, HEIGHTS, least, mean), rounds=7)
+    layer_kernel.path_cover(tables[:1], HEIGHTS, least[:1], mean[:1])
+    benchmark.pedantic(layer_kernel.path_cover, (tables, HEIGHTS, least, mean), rounds=7)
     benchmark.extra_info["programs_per_s"] = PROGRAMS / benchmark.stats.stats.median
     print(f"\ncompiled: {benchmark.extra_info['programs_per_s']:,.0f} programs/s")
     assert np.array_equal(least[:500], plain_cover(tables[:500], HEIGHTS))

@@ -7,7 +7,8 @@ from typing import Any, get_args
 import numpy as np
 import pytest
 
-from woold.sites.pooling import Convention, fit_random_effects, prediction_interval
+from woold.sites.next_site import Convention, prediction_interval
+from woold.sites.random_effects import fit_random_effects
 
 SETS = 1000
 ERROR = 0.015

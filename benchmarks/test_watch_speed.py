@@ -21,7 +21,7 @@ import pytest
 
 from woold.watch.machine import watch_machine
 from woold.watch.records import read_records
-from woold.watch.settings import WatchSettings
+from woold.watch.settings import ChartSettings, WatchSettings
 
 ROWS = int(os.environ.get("WOOLD_BENCH_ROWS", 100_000_000))
 MACHINES = 1000
@@ -63,11 +63,10 @@ def make_fleet() -> None:
 FLEET = """
 import resource, sys, time
 from woold.watch.fleet import open_fleet, summarise_fleet
-from woold.watch.settings import WatchSettings
+from woold.watch.settings import ChartSettings, WatchSettings
 start = time.perf_counter()
-summary = summarise_fleet(
-    open_fleet([sys.argv[1]], memory="2500MB"), WatchSettings(setup_loads=30_000)
-)
+settings = WatchSettings(charts=ChartSettings(setup_loads=30_000))
+summary = summarise_fleet(open_fleet([sys.argv[1]], memory="2500MB"), settings)
 seconds = time.perf_counter() - start
 moved = sum(row.changed is not None for row in summary.rows)
 loads = sum(row.loads for row in summary.rows)
@@ -130,7 +129,7 @@ def test_million_loads_on_charts(benchmark: Any, million: Path) -> None:
     """Read, put in order, chart film and cycle time and breaks, date the step, draw."""
     from woold.pictures.control_charts import machine_figure
 
-    settings = WatchSettings(setup_loads=2000)
+    settings = WatchSettings(charts=ChartSettings(setup_loads=2000))
     watch_machine(read_records([million]).frame.head(5000), settings)  # imports
 
     spent: list[float] = []
@@ -145,7 +144,7 @@ def test_million_loads_on_charts(benchmark: Any, million: Path) -> None:
     start = time.perf_counter()
     machine_figure(found).savefig(million.with_suffix(".png"))
     print(f"\npicture: {time.perf_counter() - start:.2f} s")
-    (change,) = found.charted[0].panel.changes
+    (change,) = found.charted[0].chart.steps
     assert abs(change.index - 600_000) < 500
     # Processor time of all threads, so that a busy machine does not decide.
     print(f"processor time: {min(spent):.2f} s")

@@ -116,8 +116,8 @@ def dancer_setup() -> Any:
     """A made-up dancer with a proportional drive and feed-forward, feeding a 1.2 m x 1.0 m load."""
     # Imported here: the compiler that stands behind it takes its time.
     from woold.physics.dancer import DancerArm, Spring
-    from woold.physics.dancer_motion import DancerSetup, Drive, FilmSpan
-    from woold.physics.demand import rectangle_outline
+    from woold.physics.dancer_setup import DancerSetup, Drive, FilmSpan
+    from woold.physics.outlines import rectangle_outline
 
     return DancerSetup(
         arm=DancerArm(

@@ -24,7 +24,7 @@ ROOT = Path(__file__).parents[1]
 CATALOGUE = ROOT / "src/woold/words/woold.pot"
 JINJA = "jinja2.ext:babel_extract"
 TYPESCRIPT = "javascript"
-SAID = {"say": None, "to_say": None}
+SAID = {"say": None, "to_say": None, "toSay": None}
 TYPER_SAYS = {"_": None}
 
 
@@ -44,13 +44,14 @@ def python_texts(
         NoLiteralError: the text is put together where it is said, so that no catalogue can hold it.
     """
     for node in ast.walk(ast.parse(file.read())):
-        if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name):
+        if not isinstance(node, ast.Call) or not node.args:
             continue
-        if node.func.id not in keywords or not node.args:
+        name = getattr(node.func, "id", getattr(node.func, "attr", ""))  # say(), making.say()
+        if name not in keywords:
             continue
         text = node.args[0]
         if isinstance(text, ast.Constant) and isinstance(text.value, str):
-            yield node.lineno, node.func.id, text.value, []
+            yield node.lineno, name, text.value, []
         elif any(isinstance(each, ast.JoinedStr | ast.BinOp) for each in ast.walk(text)) or (
             isinstance(text, ast.IfExp)
             and any(isinstance(each, ast.Constant) for each in (text.body, text.orelse))
@@ -83,7 +84,8 @@ def catalogue_text() -> str:
         *_of_typer(),
         *_of_commands(),
         *_of_models(),
-        *_of_kinds(),
+        *_of_forms(),
+        *_of_interface(),
     ):
         places.setdefault(text, set()).add(place)
     if faults:
@@ -159,6 +161,9 @@ def _of_models() -> Iterator[tuple[str, str]]:
     from woold.case.model import Case
 
     for model in _models_of_files():
+        # A new case file shows it beside the table.
+        if model.__doc__:
+            yield model.__doc__.partition("\n")[0], f"{model.__module__}.{model.__name__}"
         for name in model.model_fields:
             facts = facts_of(model, name)
             for text in (facts.doc, facts.placeholder, model.model_fields[name].description):
@@ -186,12 +191,27 @@ def _models_of_files() -> Iterable[type[BaseModel]]:
     return found
 
 
-def _of_kinds() -> Iterator[tuple[str, str]]:
-    """What kinds of quantities are called in messages."""
-    from woold.units import KINDS
+def _of_forms() -> Iterator[tuple[str, str]]:
+    """Names of a case's tables and fields as a form shows them."""
+    from woold.web.form_fields import case_sections
 
-    for kind in KINDS.values():
-        yield kind.name, "woold.units.KINDS"
+    for section in case_sections():
+        choices = (choice.label for each in section.fields for choice in each.choices)
+        for label in (section.label, *(each.label for each in section.fields), *choices):
+            yield label, "woold.web.form_fields"
+
+
+def _of_interface() -> Iterator[tuple[str, str]]:
+    """What the page on the interface for programs says of its operations."""
+    from woold.web.app import create_app
+    from woold.web.settings import WebSettings
+
+    for methods in create_app(WebSettings(store="sqlite://")).openapi()["paths"].values():
+        for operation in methods.values():
+            answers = (each["description"] for each in operation["responses"].values())
+            told = operation.get("description") or operation.get("summary", "")
+            for text in (told.partition("\n")[0], *operation.get("tags", ()), *answers):
+                yield text, "woold.web"
 
 
 def main() -> None:

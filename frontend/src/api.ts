@@ -1,10 +1,30 @@
-/** Talks to the server: JSON in, JSON out, refusals as problems at fields. */
+/** Talks to the server, in the types of its own description; refusals are problems at fields. */
 
-export interface Problem {
-  field: string;
-  given: string;
-  allowed: string;
-  todo: string;
+import type { OneProblem, Problems, paths } from "./generated/api";
+import { say } from "./words";
+
+export type Problem = Omit<OneProblem, "message">;
+type Method = "get" | "post" | "put" | "delete";
+type Path = keyof paths;
+type Operation<P extends Path, M extends Method> = NonNullable<paths[P][M]>;
+type Ok<Responses> = Responses[keyof Responses & (200 | 201 | 202)];
+
+/** What an operation answers. */
+export type Answered<P extends Path, M extends Method> =
+  Operation<P, M> extends { responses: infer R }
+    ? Ok<R> extends { content: { "application/json": infer A } }
+      ? A
+      : undefined
+    : never;
+type BodyOf<O> = O extends { requestBody: { content: { "application/json": infer B } } } ? B : undefined;
+type QueryOf<O> = O extends { parameters: { query?: infer Q } } ? Q : undefined;
+
+interface Sent<O> {
+  /** What stands in the address where the path has braces. */
+  path?: Record<string, string>;
+  query?: QueryOf<O>;
+  body?: BodyOf<O>;
+  signal?: AbortSignal;
 }
 
 export class Refused extends Error {
@@ -18,8 +38,18 @@ export class Refused extends Error {
 
 /** A problem as one sentence, without its field. */
 export function sentence(problem: Problem): string {
-  const allowed = problem.allowed ? `; allowed: ${problem.allowed}` : "";
-  return `${problem.given}${allowed}. ${problem.todo}`.trim();
+  const { given, allowed, todo } = problem;
+  return (allowed ? say("{given}; allowed: {allowed}. {todo}", { given, allowed, todo }) : `${given}. ${todo}`).trim();
+}
+
+/** The same after its field. */
+export function told(problem: Problem): string {
+  return problem.field ? `${problem.field}: ${sentence(problem)}` : sentence(problem);
+}
+
+/** A problem that is found here, not by the server. */
+export function problem(field: string, given: string, todo = ""): Problem {
+  return { field, given, allowed: "", todo, kind: "error" };
 }
 
 /** Headers that prove that a request comes from one of our own pages. */
@@ -29,45 +59,52 @@ export function proof(): Record<string, string> {
   return token ? { "x-csrf-token": token } : {};
 }
 
-async function answer<T>(response: Response): Promise<T> {
-  if (response.ok) return (response.status === 204 ? undefined : await response.json()) as T;
-  if (response.status === 401) location.assign(`/sign-in?next=${encodeURIComponent(location.pathname)}`);
-  let problems: Problem[] = [];
+/** Why the server refused; it says so in one shape. */
+export async function problemsOf(response: Response): Promise<Problem[]> {
   try {
-    problems = ((await response.json()) as { problems?: Problem[] }).problems ?? [];
+    const { errors } = (await response.json()) as Problems;
+    if (errors.length) return errors;
   } catch {
-    // not JSON: told below
+    // not of ours: told below
   }
-  if (!problems.length) {
-    problems = [{ field: "server", given: `answer ${response.status}`, allowed: "", todo: "Try again." }];
-  }
-  throw new Refused(response.status, problems);
+  return [problem("server", say("answer {status}", { status: response.status }), say("Try again."))];
 }
 
-async function request<T>(method: string, path: string, body: BodyInit | null, type: string | null, signal?: AbortSignal): Promise<T> {
+async function answer(response: Response): Promise<unknown> {
+  if (response.ok) return response.status === 204 ? undefined : await response.json();
+  if (response.status === 401) location.assign(`/sign-in?next=${encodeURIComponent(location.pathname)}`);
+  throw new Refused(response.status, await problemsOf(response));
+}
+
+/** The address of an operation. */
+export function address(path: Path, inside: Record<string, string> = {}, query: object = {}): string {
+  const whole = path.replace(/\{(\w+)\}/g, (_, name: string) => encodeURIComponent(inside[name] ?? ""));
+  const asked = new URLSearchParams(Object.entries(query).filter(([, value]) => value !== undefined && value !== null));
+  return asked.size ? `${whole}?${asked}` : whole;
+}
+
+/** Asks for an operation of the interface. */
+export async function ask<P extends Path, M extends Method>(
+  method: M,
+  path: P,
+  sent: Sent<Operation<P, M>> = {},
+): Promise<Answered<P, M>> {
   const headers: Record<string, string> = { accept: "application/json", ...proof() };
-  if (type) headers["content-type"] = type;
+  const text = sent.body === undefined ? null : JSON.stringify(sent.body);
+  if (text !== null) headers["content-type"] = "application/json";
   let response: Response;
   try {
-    response = await fetch(path, { method, body, headers, signal: signal ?? null });
+    response = await fetch(address(path, sent.path, sent.query as object), {
+      method: method.toUpperCase(),
+      body: text,
+      headers,
+      signal: sent.signal ?? null,
+    });
   } catch (error) {
-    if (error instanceof DOMException && error.name === "AbortError") throw error;
-    throw new Refused(0, [{ field: "server", given: "no answer", allowed: "", todo: "Is woold serve running?" }]);
+    if (isAbort(error)) throw error;
+    throw new Refused(0, [problem("server", say("no answer"), say("Is woold serve running?"))]);
   }
-  return answer<T>(response);
-}
-
-export function get<T>(path: string): Promise<T> {
-  return request<T>("GET", path, null, null);
-}
-
-export function send<T>(method: "POST" | "PUT" | "DELETE", path: string, body?: unknown, signal?: AbortSignal): Promise<T> {
-  const text = body === undefined ? null : JSON.stringify(body);
-  return request<T>(method, path, text, text === null ? null : "application/json", signal);
-}
-
-export function upload<T>(path: string, form: FormData): Promise<T> {
-  return request<T>("POST", path, form, null);
+  return (await answer(response)) as Answered<P, M>;
 }
 
 export function isAbort(error: unknown): boolean {
@@ -77,4 +114,9 @@ export function isAbort(error: unknown): boolean {
 /** What went wrong, for a line on the page. */
 export function reason(error: unknown): string {
   return error instanceof Error ? error.message : String(error);
+}
+
+/** The problems of a refusal; any other error as one. */
+export function problemsIn(error: unknown): Problem[] {
+  return error instanceof Refused ? error.problems : [problem("", reason(error))];
 }

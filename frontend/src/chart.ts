@@ -39,7 +39,8 @@ export function ticks(from: number, to: number, count: number): number[] {
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = [1, 2, 5, 10].map((each) => each * power).find((each) => each >= rough) ?? rough;
   const result: number[] = [];
-  for (let tick = Math.ceil(from / step - 1e-9) * step; tick <= to + step * 1e-9; tick += step) result.push(Math.abs(tick) < step * 1e-9 ? 0 : tick);
+  for (let tick = Math.ceil(from / step - 1e-9) * step; tick <= to + step * 1e-9; tick += step)
+    result.push(Math.abs(tick) < step * 1e-9 ? 0 : tick);
   return result;
 }
 
@@ -60,14 +61,30 @@ function reach(values: number[], axis: { from?: number; to?: number }): [number,
 export function drawChart(chart: Chart): Drawn {
   const height = chart.height ?? 240;
   const width = Math.max(NARROW, Math.min(900, chart.width ?? NARROW));
-  const everything = [...chart.lines.flatMap((line) => line.points), ...(chart.band ? [...chart.band.low, ...chart.band.high] : []), ...(chart.marks ?? []).map((mark): [number, number] => [mark.x, mark.y])];
-  const [x0, x1] = reach(everything.map((point) => point[0]), chart.x);
-  const [y0, y1] = reach(everything.map((point) => point[1]), chart.y);
+  const everything = [
+    ...chart.lines.flatMap((line) => line.points),
+    ...(chart.band ? [...chart.band.low, ...chart.band.high] : []),
+    ...(chart.marks ?? []).map((mark): [number, number] => [mark.x, mark.y]),
+  ];
+  const [x0, x1] = reach(
+    everything.map((point) => point[0]),
+    chart.x,
+  );
+  const [y0, y1] = reach(
+    everything.map((point) => point[1]),
+    chart.y,
+  );
   const px = (x: number): number => LEFT + ((x - x0) / (x1 - x0)) * (width - LEFT - RIGHT);
   const py = (y: number): number => height - BOTTOM - ((y - y0) / (y1 - y0)) * (height - TOP - BOTTOM);
-  const path = (points: [number, number][]): string => points.map(([x, y], index) => `${index ? "L" : "M"}${px(x).toFixed(1)} ${py(y).toFixed(1)}`).join("");
+  const path = (points: [number, number][]): string =>
+    points.map(([x, y], index) => `${index ? "L" : "M"}${px(x).toFixed(1)} ${py(y).toFixed(1)}`).join("");
 
-  const node = svg("svg", { viewBox: `0 0 ${width} ${height}`, class: "chart", role: "img", "aria-label": chart.title });
+  const node = svg("svg", {
+    viewBox: `0 0 ${width} ${height}`,
+    class: "chart",
+    role: "img",
+    "aria-label": chart.title,
+  });
   for (const tick of ticks(x0, x1, width / 75)) {
     node.append(
       svg("line", { class: "grid", x1: px(tick), x2: px(tick), y1: TOP, y2: height - BOTTOM }),
@@ -85,7 +102,12 @@ export function drawChart(chart: Chart): Drawn {
     svg("text", { class: "axis", x: 4, y: 12 }, chart.y.label),
   );
   if (chart.band) {
-    node.append(svg("path", { class: "band", d: `${path(chart.band.low)}${path([...chart.band.high].reverse()).replace("M", "L")}Z` }));
+    node.append(
+      svg("path", {
+        class: "band",
+        d: `${path(chart.band.low)}${path([...chart.band.high].reverse()).replace("M", "L")}Z`,
+      }),
+    );
   }
   for (const line of chart.lines) node.append(svg("path", { class: `line ${line.style}`, d: path(line.points) }));
   for (const mark of chart.marks ?? []) {
@@ -113,7 +135,11 @@ export function legend(chart: Chart): HTMLElement {
   const entry = (label: string, style: string): void => {
     const item = document.createElement("li");
     const sample = svg("svg", { viewBox: "0 0 28 10", width: 28, height: 10, "aria-hidden": "true" });
-    sample.append(style === "band" ? svg("rect", { class: "band", width: 28, height: 10 }) : svg("path", { class: `line ${style}`, d: "M0 5L28 5" }));
+    sample.append(
+      style === "band"
+        ? svg("rect", { class: "band", width: 28, height: 10 })
+        : svg("path", { class: `line ${style}`, d: "M0 5L28 5" }),
+    );
     item.append(sample, label);
     list.append(item);
   };

@@ -1,16 +1,10 @@
 /** The dancer beside the turning load, seen from above: arm, spring, stops, film. */
 
 import { svg } from "./dom";
+import type { ArmShape } from "./generated/api";
 import type { Turning } from "./perimeter";
 import { Perimeter } from "./perimeter";
-
-export interface ArmShape {
-  arm_length_m: number;
-  anchor_m: [number, number];
-  hole_m: number;
-  lower_stop_rad: number;
-  upper_stop_rad: number;
-}
+import { say } from "./words";
 
 type Point = [number, number];
 
@@ -18,13 +12,33 @@ export class DancerDrawing {
   private readonly load = svg("path", { class: "plan-load" });
   private readonly film = svg("path", { class: "plan-film" });
   private readonly exit = svg("circle", { class: "plan-part", r: 30 });
-  private readonly plan = svg("svg", { class: "plan", role: "img", "aria-label": "The turning load and the film that runs to it, seen from above" }, this.load, this.film, this.exit, svg("circle", { class: "plan-axis", r: 12 }));
+  private readonly plan = svg(
+    "svg",
+    { class: "plan", role: "img", "aria-label": say("The turning load and the film that runs to it, seen from above") },
+    this.load,
+    this.film,
+    this.exit,
+    svg("circle", { class: "plan-axis", r: 12 }),
+  );
   private readonly arm = svg("path", { class: "plan-arm" });
   private readonly roller = svg("circle", { class: "plan-part" });
   private readonly spring = svg("path", { class: "plan-spring" });
   private readonly lines = svg("path", { class: "plan-film" });
   private readonly stops = svg("path", { class: "plan-stop" });
-  private readonly close = svg("svg", { class: "plan", role: "img", "aria-label": "The dancer's arm between its stops, its spring and the film that it carries" }, this.stops, this.spring, this.lines, this.arm, this.roller, svg("circle", { class: "plan-axis", r: 7 }));
+  private readonly close = svg(
+    "svg",
+    {
+      class: "plan",
+      role: "img",
+      "aria-label": say("The dancer's arm between its stops, its spring and the film that it carries"),
+    },
+    this.stops,
+    this.spring,
+    this.lines,
+    this.arm,
+    this.roller,
+    svg("circle", { class: "plan-axis", r: 7 }),
+  );
   private perimeter: Perimeter | null = null;
   private shape: ArmShape | null = null;
   private reach = 1;
@@ -40,14 +54,23 @@ export class DancerDrawing {
     this.reach = turning.machine.exit_distance_m;
     const far = Math.max(...this.perimeter.stations.map((each) => Math.hypot(each.x, each.y)));
     const wide = 1000 * (far + this.reach) + 160;
-    this.plan.setAttribute("viewBox", `${(-1000 * far - 80).toFixed(0)} ${(-1000 * far - 80).toFixed(0)} ${wide.toFixed(0)} ${(2000 * far + 160).toFixed(0)}`);
-    this.load.setAttribute("d", `${this.perimeter.stations.map((each, index) => `${index ? "L" : "M"}${mm([each.x, each.y])}`).join("")}Z`);
+    this.plan.setAttribute(
+      "viewBox",
+      `${(-1000 * far - 80).toFixed(0)} ${(-1000 * far - 80).toFixed(0)} ${wide.toFixed(0)} ${(2000 * far + 160).toFixed(0)}`,
+    );
+    this.load.setAttribute(
+      "d",
+      `${this.perimeter.stations.map((each, index) => `${index ? "L" : "M"}${mm([each.x, each.y])}`).join("")}Z`,
+    );
     this.exit.setAttribute("cx", (1000 * this.reach).toFixed(0));
     const { arm_length_m: length, anchor_m: anchor } = shape;
     const left = -0.15 * length;
     const right = Math.max(length * 1.25, anchor[0] + 0.05);
     const top = Math.max(length, anchor[1]) + 0.05;
-    this.close.setAttribute("viewBox", [left, -top, right - left, top + 0.85 * length].map((each) => (1000 * each).toFixed(0)).join(" "));
+    this.close.setAttribute(
+      "viewBox",
+      [left, -top, right - left, top + 0.85 * length].map((each) => (1000 * each).toFixed(0)).join(" "),
+    );
     this.roller.setAttribute("r", (90 * length).toFixed(0));
     const ray = (angle: number): string => `M${mm(polar(0.25 * length, angle))}L${mm(polar(1.2 * length, angle))}`;
     this.stops.setAttribute("d", ray(shape.lower_stop_rad) + ray(shape.upper_stop_rad));
@@ -70,7 +93,10 @@ export class DancerDrawing {
     this.spring.setAttribute("d", zigzag(hole, shape.anchor_m));
     const side = 0.09 * shape.arm_length_m;
     const low = -0.8 * shape.arm_length_m;
-    this.lines.setAttribute("d", `M${mm([end[0] - side, low])}L${mm([end[0] - side, end[1]])}A${1000 * side} ${1000 * side} 0 0 1 ${mm([end[0] + side, end[1]])}L${mm([end[0] + side, low])}`);
+    this.lines.setAttribute(
+      "d",
+      `M${mm([end[0] - side, low])}L${mm([end[0] - side, end[1]])}A${1000 * side} ${1000 * side} 0 0 1 ${mm([end[0] + side, end[1]])}L${mm([end[0] + side, low])}`,
+    );
   }
 }
 

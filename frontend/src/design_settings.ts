@@ -1,44 +1,12 @@
-/** Settings of a designed program: shown beside today's, and put into a case. */
+/** Settings of a designed program, put into a case. */
 
-import type { Settings } from "./design_data";
 import type { Table, Value } from "./draft";
 import { putAt } from "./draft";
-import type { Shower } from "./units";
-import { significant } from "./units";
-
-export const SETTING_NAMES: Record<keyof Settings, string> = {
-  film: "film",
-  prestretch: "pre-stretch",
-  force_to_load_n: "force to load",
-  bottom_wraps: "bottom wraps",
-  rise_per_turn_m: "rise per turn",
-  top_wraps: "top wraps",
-  fall_per_turn_m: "fall per turn",
-  bands: "stops on the way",
-  speed_rad_per_s: "turning speed",
-};
-
-const KINDS: Partial<Record<keyof Settings, string>> = {
-  prestretch: "elongation",
-  force_to_load_n: "force",
-  rise_per_turn_m: "small_length",
-  fall_per_turn_m: "small_length",
-  speed_rad_per_s: "turning_speed",
-};
-
-export function settingText(settings: Settings, name: keyof Settings, show: Shower): string {
-  const value = settings[name];
-  if (value === null) return "none";
-  if (Array.isArray(value)) {
-    return value.map((stop) => `${significant(stop.wraps)} turns at ${show.short(stop.height_m, "small_length")} on the way ${stop.on_the_way}`).join("; ") || "none";
-  }
-  if (typeof value === "string") return value;
-  const kind = KINDS[name];
-  return kind ? show.short(value, kind) : significant(value);
-}
+import type { Settings } from "./generated/api";
 
 export function changedSettings(today: Settings, other: Settings): (keyof Settings)[] {
-  return (Object.keys(SETTING_NAMES) as (keyof Settings)[]).filter((name) => JSON.stringify(today[name]) !== JSON.stringify(other[name]));
+  const names = Object.keys(today) as (keyof Settings)[];
+  return names.filter((name) => JSON.stringify(today[name]) !== JSON.stringify(other[name]));
 }
 
 /** Text with as many digits as a setting has, and no more. */
@@ -58,12 +26,25 @@ export function putSettings(table: Table, today: Settings, chosen: Settings): vo
       putAt(table, "program.rise_per_turn", `${plain(1000 * chosen.rise_per_turn_m)} mm`);
     },
     top_wraps: () => putAt(table, "program.top_wraps", chosen.top_wraps),
-    fall_per_turn_m: () => putAt(table, "program.fall_per_turn", chosen.fall_per_turn_m === null ? undefined : `${plain(1000 * chosen.fall_per_turn_m)} mm`),
+    fall_per_turn_m: () =>
+      putAt(
+        table,
+        "program.fall_per_turn",
+        chosen.fall_per_turn_m === null ? undefined : `${plain(1000 * chosen.fall_per_turn_m)} mm`,
+      ),
     bands: () =>
       putAt(
         table,
         "program.bands",
-        chosen.bands.length ? chosen.bands.map((stop): Value => ({ height: `${plain(1000 * stop.height_m)} mm`, wraps: stop.wraps, on_the_way: stop.on_the_way })) : undefined,
+        chosen.bands.length
+          ? chosen.bands.map(
+              (stop): Value => ({
+                height: `${plain(1000 * stop.height_m)} mm`,
+                wraps: stop.wraps,
+                on_the_way: stop.on_the_way,
+              }),
+            )
+          : undefined,
       ),
     speed_rad_per_s: () => putAt(table, "machine.speed", `${plain((30 * chosen.speed_rad_per_s) / Math.PI)} rpm`),
   };

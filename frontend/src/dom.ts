@@ -66,3 +66,9 @@ export function debounced(wait: number, action: () => void): () => void {
     timer = window.setTimeout(action, wait);
   };
 }
+
+/** An id that nobody else makes; also on a plain http page, where the browser offers less. */
+export function randomId(): string {
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}

@@ -1,42 +1,13 @@
 /** The case in hand: one table, kept in this browser so that neither reload nor crash loses it. */
 
-import { get, send } from "./api";
-import type { Kinds } from "./units";
+import { ask } from "./api";
+import type { FormFields, FormSection as Section } from "./generated/api";
+import { say } from "./words";
 
+/** What may stand in a case: typed, it has no null. */
 export type Value = string | number | boolean | Value[] | { [key: string]: Value };
 export type Table = { [key: string]: Value };
-
-export interface Field {
-  name: string;
-  kind: string;
-  type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
-  choices: string[];
-  doc: string;
-  example: string;
-  default: Value | null;
-  placeholder: string;
-  low: number | null;
-  high: number | null;
-  range: string | null;
-  units: string[];
-  required: boolean;
-}
-
-export interface Section {
-  name: string;
-  doc: string;
-  is_list: boolean;
-  fields: Field[];
-}
-
-export interface Fields {
-  sections: Section[];
-  kinds: Kinds;
-  /** What a new case begins with. */
-  starter: Table;
-  /** The invented case that a first visit shows. */
-  example: Table;
-}
+export type { FormField as Field, FormFields as Fields, FormSection as Section } from "./generated/api";
 
 export interface Draft {
   case: Table;
@@ -47,18 +18,18 @@ export interface Draft {
 
 const KEY = "woold.draft";
 
-export function loadFields(): Promise<Fields> {
-  return get<Fields>("/api/fields");
+export function loadFields(): Promise<FormFields> {
+  return ask("get", "/api/fields");
 }
 
-export function keptDraft(example: Table): Draft {
+export function keptDraft(example: FormFields["example"]): Draft {
   try {
     const kept = JSON.parse(localStorage.getItem(KEY) ?? "null") as Draft | null;
     if (kept && typeof kept.case === "object") return kept;
   } catch {
     // a draft that cannot be read is no draft
   }
-  return { case: structuredClone(example), id: null, revision: null, isSaved: true };
+  return { case: structuredClone(example) as Table, id: null, revision: null, isSaved: true };
 }
 
 export function keepDraft(draft: Draft): void {
@@ -70,20 +41,22 @@ export function keepDraft(draft: Draft): void {
 }
 
 export async function readToml(toml: string): Promise<Table> {
-  return (await send<{ case: Table }>("POST", "/api/case/read", { toml })).case;
+  return (await ask("post", "/api/case/read", { body: { toml } })).case as Table;
 }
 
 export async function writeToml(table: Table): Promise<string> {
-  return (await send<{ toml: string }>("POST", "/api/case/write", { case: table })).toml;
+  return (await ask("post", "/api/case/write", { body: { case: table } })).toml;
 }
 
 export function titleOf(table: Table): string {
-  return typeof table["title"] === "string" && table["title"] ? table["title"] : "Untitled case";
+  return typeof table.title === "string" && table.title ? table.title : say("Untitled case");
 }
 
 /** Steps of a dotted path: "program.bands[0].height". */
 function steps(path: string): (string | number)[] {
-  return [...path.matchAll(/([^.[\]]+)|\[(\d+)\]/g)].map((found) => (found[2] === undefined ? String(found[1]) : Number(found[2])));
+  return [...path.matchAll(/([^.[\]]+)|\[(\d+)\]/g)].map((found) =>
+    found[2] === undefined ? String(found[1]) : Number(found[2]),
+  );
 }
 
 export function valueAt(table: Table, path: string): Value | undefined {
@@ -116,6 +89,15 @@ export function putAt(table: Table, path: string, value: Value | undefined): voi
 
 /** The typed value of a field, also where it stands in a table with its origin. */
 export function typedOf(value: Value | undefined): Value | undefined {
-  if (value !== undefined && typeof value === "object" && !Array.isArray(value)) return value["value"];
+  if (value !== undefined && typeof value === "object" && !Array.isArray(value)) return value.value;
   return value;
+}
+
+/** Whether a text is the path of a table or field of a case: "film", "carriage.rollers[2].x". */
+export function isPath(sections: Section[], text: string): boolean {
+  const plain = text.replace(/\[\d+\]/g, "");
+  return sections.some(
+    ({ name, fields }) =>
+      plain === name || fields.some((each) => plain === (name ? `${name}.${each.name}` : each.name)),
+  );
 }

@@ -1,16 +1,10 @@
 /** The case as a file: open, download, save on the server, duplicate. */
 
-import { Refused, get, reason, send } from "./api";
+import { ask, Refused, reason } from "./api";
+import { byId, download, el, randomId } from "./dom";
 import type { Draft, Table } from "./draft";
 import { keepDraft, readToml, titleOf, writeToml } from "./draft";
-import { byId, download, el } from "./dom";
-
-interface Kept {
-  id: string;
-  title: string;
-  toml: string;
-  revision: number;
-}
+import { say } from "./words";
 
 export interface FileBar {
   /** Says that the case in hand differs from what the server keeps. */
@@ -21,7 +15,7 @@ export interface FileBar {
 export function fileBar(draft: Draft, starter: Table, show: (table: Table) => void): FileBar {
   const note = byId("file-note");
   const list = byId<HTMLSelectElement>("saved-cases");
-  const say = (text: string): void => {
+  const tell = (text: string): void => {
     note.textContent = text;
   };
 
@@ -32,41 +26,64 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
     mark();
   };
   const mark = (): void => {
-    byId("save-state").textContent = draft.id === null ? "Only in this browser" : draft.isSaved ? "Saved" : "Changes not saved yet";
+    byId("save-state").textContent =
+      draft.id === null ? say("Only in this browser") : draft.isSaved ? say("Saved") : say("Changes not saved yet");
     list.value = draft.id ?? "";
   };
   const guarded = (action: () => Promise<void>) => (): void => {
-    action().catch((error: unknown) => say(error instanceof Refused && error.status === 409 ? "Somebody else saved this case meanwhile. Duplicate yours, then open theirs." : reason(error)));
+    action().catch((error: unknown) =>
+      tell(
+        error instanceof Refused && error.status === 409
+          ? say("Somebody else saved this case meanwhile. Duplicate yours, then open theirs.")
+          : reason(error),
+      ),
+    );
   };
 
   const refresh = async (): Promise<void> => {
-    const { cases } = await get<{ cases: { id: string; title: string }[] }>("/api/cases");
-    list.replaceChildren(el("option", { value: "" }, cases.length ? "Saved cases" : "No saved cases yet"), ...cases.map((each) => el("option", { value: each.id }, each.title)));
+    const { cases } = await ask("get", "/api/cases");
+    list.replaceChildren(
+      el("option", { value: "" }, cases.length ? say("Saved cases") : say("No saved cases yet")),
+      ...cases.map((each) => el("option", { value: each.id }, each.title)),
+    );
     mark();
   };
   const save = async (asNew: boolean): Promise<void> => {
-    if (asNew) draft.case["title"] = `${titleOf(draft.case)} (copy)`.slice(0, 200);
+    if (asNew) draft.case.title = say("{title} (copy)", { title: titleOf(draft.case) }).slice(0, 200);
     const toml = await writeToml(draft.case);
     const title = titleOf(draft.case);
+    // The id is made here, so that a save that is sent twice makes one case.
     const isNew = asNew || draft.id === null;
     const kept = isNew
-      ? await send<Kept>("POST", "/api/cases", { id: freshCaseId(), title, toml })
-      : await send<Kept>("PUT", `/api/cases/${draft.id}`, { title, toml, revision: draft.revision });
+      ? await ask("post", "/api/cases", { body: { id: randomId(), title, toml } })
+      : await ask("put", "/api/cases/{id}", {
+          path: { id: draft.id ?? "" },
+          body: { title, toml, revision: draft.revision ?? 1 },
+        });
     Object.assign(draft, { id: kept.id, revision: kept.revision, isSaved: true });
     keepDraft(draft);
     if (asNew) show(draft.case);
-    say(asNew ? "Duplicated." : "Saved.");
+    tell(asNew ? say("Duplicated.") : say("Saved."));
     await refresh();
   };
 
-  byId("save").addEventListener("click", guarded(() => save(false)));
-  byId("duplicate").addEventListener("click", guarded(() => save(true)));
+  byId("save").addEventListener(
+    "click",
+    guarded(() => save(false)),
+  );
+  byId("duplicate").addEventListener(
+    "click",
+    guarded(() => save(true)),
+  );
   byId("download").addEventListener(
     "click",
     guarded(async () => {
-      const name = titleOf(draft.case).replace(/[^A-Za-z0-9]+/g, "-").replace(/^-|-$/g, "").toLowerCase();
+      const name = titleOf(draft.case)
+        .replace(/[^A-Za-z0-9]+/g, "-")
+        .replace(/^-|-$/g, "")
+        .toLowerCase();
       download(`${name || "case"}.toml`, await writeToml(draft.case), "application/toml");
-      say("Downloaded.");
+      tell(say("Downloaded."));
     }),
   );
   const file = byId<HTMLInputElement>("open-file");
@@ -78,20 +95,20 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
       file.value = "";
       if (!chosen) return;
       take(await readToml(await chosen.text()), null, null);
-      say(`Opened ${chosen.name}.`);
+      tell(say("Opened {name}.", { name: chosen.name }));
     }),
   );
   byId("new").addEventListener("click", () => {
     take(structuredClone(starter), null, null);
-    say("A new case to start from.");
+    tell(say("A new case to start from."));
   });
   list.addEventListener(
     "change",
     guarded(async () => {
       if (!list.value) return;
-      const kept = await get<Kept>(`/api/cases/${list.value}`);
+      const kept = await ask("get", "/api/cases/{id}", { path: { id: list.value } });
       take(await readToml(kept.toml), kept.id, kept.revision);
-      say(`Opened ${kept.title}.`);
+      tell(say("Opened {name}.", { name: kept.title }));
     }),
   );
   refresh().catch(() => mark());
@@ -101,13 +118,7 @@ export function fileBar(draft: Draft, starter: Table, show: (table: Table) => vo
       draft.isSaved = false;
       keepDraft(draft);
       mark();
-      say("");
+      tell("");
     },
   };
-}
-
-/** Made here, so that a save that is sent twice makes one case. */
-function freshCaseId(): string {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
 }

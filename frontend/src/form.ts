@@ -2,9 +2,12 @@
 
 import type { Problem } from "./api";
 import { sentence } from "./api";
-import type { Field, Fields, Section, Table, Value } from "./draft";
-import { putAt, typedOf, valueAt } from "./draft";
+import type { Ways } from "./blocks";
 import { el, freshId } from "./dom";
+import type { Field, Fields, Section, Table, Value } from "./draft";
+import { isPath, putAt, typedOf, valueAt } from "./draft";
+import { asText, exampleOf, fromText } from "./form_text";
+import { say } from "./words";
 
 interface Place {
   control: HTMLElement;
@@ -51,7 +54,11 @@ export class CaseForm {
       const { control, error, described } = place;
       error.textContent = `${error.textContent} ${sentence(problem)}`.trim();
       error.hidden = false;
-      if (control instanceof HTMLInputElement || control instanceof HTMLSelectElement || control instanceof HTMLTextAreaElement) {
+      if (
+        control instanceof HTMLInputElement ||
+        control instanceof HTMLSelectElement ||
+        control instanceof HTMLTextAreaElement
+      ) {
         control.setAttribute("aria-invalid", "true");
         control.setAttribute("aria-describedby", `${error.id} ${described}`.trim());
       }
@@ -77,6 +84,20 @@ export class CaseForm {
     return true;
   }
 
+  /** How rows go to the fields that stand here. */
+  get ways(): Ways {
+    return {
+      goTo: (field) => void this.focus(field),
+      isField: (text) => this.has(text),
+      isName: (text) => isPath(this.fields.sections, text),
+    };
+  }
+
+  /** Whether a text is the path of a field that stands here. */
+  has(path: string): boolean {
+    return this.placeOf(path) !== undefined;
+  }
+
   private placeOf(path: string): Place | undefined {
     for (let part = path; part; part = part.replace(/(\.[^.[]*|\[\d+\]|^[^.[]+)$/, "")) {
       const place = this.places.get(part);
@@ -90,27 +111,52 @@ export class CaseForm {
     this.root.replaceChildren();
     for (const section of this.fields.sections) {
       if (section.name.includes(".") || (this.only && !this.only(section))) continue;
-      this.root.append(this.group(section, section.name, section.name));
+      this.root.append(this.group(section));
     }
   }
 
-  private group(section: Section, path: string, heading: string): HTMLElement {
+  private group(section: Section): HTMLElement {
+    const path = section.name;
     const error = this.errorLine();
-    const summary = el("summary", {}, el("span", { class: "group-name" }, sentenceCase(heading || "about this case")), el("span", { class: "group-doc" }, section.doc));
+    const summary = el(
+      "summary",
+      {},
+      el("span", { class: "group-name" }, section.label),
+      el("span", { class: "group-doc" }, section.doc),
+    );
     if (path) this.places.set(path, { control: summary, error, described: "" });
-    const inner = this.fields.sections.filter((each) => each.name.startsWith(`${section.name}.`) && section.name !== "" && !each.name.slice(section.name.length + 1).includes("."));
-    const details = el("details", { class: "group" }, summary, error, ...this.body(section.fields, path), ...inner.map((each) => this.innerGroup(each)));
-    details.open = this.open.get(path) ?? (!CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches));
+    const inner = this.fields.sections.filter(
+      (each) =>
+        each.name.startsWith(`${section.name}.`) &&
+        section.name !== "" &&
+        !each.name.slice(section.name.length + 1).includes("."),
+    );
+    const details = el(
+      "details",
+      { class: "group" },
+      summary,
+      error,
+      ...this.body(section.fields, path),
+      ...inner.map((each) => this.innerGroup(each)),
+    );
+    details.open =
+      this.open.get(path) ?? (!CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches));
     details.addEventListener("toggle", () => this.open.set(path, details.open));
     return details;
   }
 
   private body(fields: Field[], path: string): HTMLElement[] {
-    const isShown = (field: Field): boolean => field.required || valueAt(this.table, dotted(path, field.name)) !== undefined;
+    const isShown = (field: Field): boolean =>
+      field.required || valueAt(this.table, dotted(path, field.name)) !== undefined;
     const rows = fields.filter(isShown).map((field) => this.row(field, dotted(path, field.name)));
     const rest = fields.filter((field) => !isShown(field));
     if (!rest.length) return rows;
-    const more = el("details", { class: "more" }, el("summary", {}, `${rest.length} more, taken by default`), ...rest.map((field) => this.row(field, dotted(path, field.name))));
+    const more = el(
+      "details",
+      { class: "more" },
+      el("summary", {}, say("{count} more, taken by default", { count: rest.length })),
+      ...rest.map((field) => this.row(field, dotted(path, field.name))),
+    );
     const key = `${path}+`;
     more.open = this.open.get(key) ?? false;
     more.addEventListener("toggle", () => this.open.set(key, more.open));
@@ -119,12 +165,21 @@ export class CaseForm {
 
   private innerGroup(section: Section): HTMLElement {
     const path = section.name;
-    const noun = sentenceCase(path.slice(path.lastIndexOf(".") + 1)).toLowerCase();
-    if (!section.is_list) return this.group(section, path, noun);
+    const name = section.label;
+    if (!section.is_list) return this.group(section);
     const rows = valueAt(this.table, path);
     const count = Array.isArray(rows) ? rows.length : 0;
     const error = this.errorLine();
-    const summary = el("summary", {}, el("span", { class: "group-name" }, `${sentenceCase(noun)}: ${count || "none"}`), el("span", { class: "group-doc" }, section.doc));
+    const summary = el(
+      "summary",
+      {},
+      el(
+        "span",
+        { class: "group-name" },
+        count ? say("{name}: {count}", { name, count }) : say("{name}: none", { name }),
+      ),
+      el("span", { class: "group-doc" }, section.doc),
+    );
     this.places.set(path, { control: summary, error, described: "" });
     const details = el("details", { class: "group inner" }, summary, error);
     details.open = this.open.get(path) ?? false;
@@ -132,14 +187,31 @@ export class CaseForm {
     for (let index = 0; index < count; index += 1) {
       const here = `${path}[${index}]`;
       const line = this.errorLine();
-      const remove = el("button", { type: "button", class: "quiet", click: () => this.edit(here, undefined) }, `Remove ${noun} ${index + 1}`);
-      const set = el("fieldset", { tabindex: "-1" }, el("legend", {}, `${sentenceCase(noun)} ${index + 1}`), line, ...this.body(section.fields, here), remove);
+      const remove = el(
+        "button",
+        { type: "button", class: "quiet", click: () => this.edit(here, undefined) },
+        say("Remove {number} of {name}", { number: index + 1, name }),
+      );
+      const set = el(
+        "fieldset",
+        { tabindex: "-1" },
+        el("legend", {}, say("{name}, {number}", { name, number: index + 1 })),
+        line,
+        ...this.body(section.fields, here),
+        remove,
+      );
       this.places.set(here, { control: set, error: line, described: "" });
       details.append(set);
     }
     const fresh: Table = {};
     for (const field of section.fields) if (field.required) fresh[field.name] = exampleOf(field);
-    details.append(el("button", { type: "button", class: "quiet", click: () => this.edit(`${path}[${count}]`, fresh) }, `Add to ${noun}`));
+    details.append(
+      el(
+        "button",
+        { type: "button", class: "quiet", click: () => this.edit(`${path}[${count}]`, fresh) },
+        say("Add to {name}", { name }),
+      ),
+    );
     return details;
   }
 
@@ -178,18 +250,22 @@ export class CaseForm {
       this.changed();
     });
     refresh();
-    return el("div", { class: "row", "data-field": path }, el("label", { for: id }, sentenceCase(field.name)), control, hint, mark, origin, error);
+    return el(
+      "div",
+      { class: "row", "data-field": path },
+      el("label", { for: id }, field.label),
+      control,
+      hint,
+      mark,
+      origin,
+      error,
+    );
   }
 
   private control(field: Field, path: string, id: string): HTMLElement {
     const typed = typedOf(valueAt(this.table, path));
-    if (field.type === "choice" || field.type === "flag") {
-      const options = field.type === "flag" ? ["true", "false"] : field.choices;
-      const unset = field.required ? null : el("option", { value: "" }, field.default === null ? "not given" : `${asText(field.default)} (default)`);
-      const select = el("select", { id }, unset, ...options.map((choice) => el("option", { value: choice }, choice)));
-      select.value = typed === undefined ? "" : asText(typed);
-      return select;
-    }
+    if (field.type === "choice" || field.type === "flag")
+      return choice(field, id, typed === undefined ? "" : asText(typed));
     const shown = typed === undefined ? "" : asText(typed);
     if (field.type === "list of lists" || field.name === "notes") {
       const area = el("textarea", { id, rows: 3, spellcheck: "false" });
@@ -197,8 +273,19 @@ export class CaseForm {
       if (field.type === "list of lists") area.placeholder = "0 m, 0 m";
       return area;
     }
-    const hold = field.default === null || field.default === "" || (Array.isArray(field.default) && !field.default.length) ? "" : asText(field.default);
-    return el("input", { id, type: "text", value: shown, placeholder: hold, autocomplete: "off", spellcheck: "false", inputmode: field.kind || field.type === "text" ? "text" : "decimal" });
+    const hold =
+      field.default === null || field.default === "" || (Array.isArray(field.default) && !field.default.length)
+        ? ""
+        : asText(field.default);
+    return el("input", {
+      id,
+      type: "text",
+      value: shown,
+      placeholder: hold,
+      autocomplete: "off",
+      spellcheck: "false",
+      inputmode: field.kind || field.type === "text" ? "text" : "decimal",
+    });
   }
 
   private take(field: Field, path: string, text: string): void {
@@ -215,12 +302,15 @@ export class CaseForm {
   private mark(field: Field, path: string, mark: HTMLElement, origin: HTMLElement): void {
     const value = valueAt(this.table, path);
     const stated = value !== undefined && typeof value === "object" && !Array.isArray(value) ? (value as Table) : null;
-    const words = stated ? asText(stated["origin"] ?? "") : "";
+    const words = stated ? asText(stated.origin ?? "") : "";
     const isPlaceholder = stated ? words.toLowerCase().startsWith("placeholder") : Boolean(field.placeholder);
     mark.hidden = !isPlaceholder && !stated;
     mark.classList.toggle("is-placeholder", isPlaceholder);
-    mark.textContent = !isPlaceholder ? "" : `Placeholder, nobody measured it${field.range ? ` (${field.range})` : ""}: ${field.placeholder || words}`;
-    if (stated && !isPlaceholder) mark.textContent = `From: ${words}`;
+    mark.textContent = isPlaceholder
+      ? placeholderWords(field.range, field.placeholder || words)
+      : stated
+        ? say("From: {origin}", { origin: words })
+        : "";
     if (!field.placeholder || !field.kind || value === undefined || value === "") {
       if (!stated) origin.replaceChildren();
       return;
@@ -228,20 +318,35 @@ export class CaseForm {
     if (origin.childElementCount) return;
     const part = (name: "origin" | "low" | "high", label: string): HTMLElement => {
       const id = freshId("origin");
-      const input = el("input", { id, type: "text", autocomplete: "off", value: stated ? asText(stated[name] ?? "") : "" });
+      const input = el("input", {
+        id,
+        type: "text",
+        autocomplete: "off",
+        value: stated ? asText(stated[name] ?? "") : "",
+      });
       input.addEventListener("input", () => {
         const now = valueAt(this.table, path);
-        const entry: Table = now !== undefined && typeof now === "object" && !Array.isArray(now) ? { ...now } : { value: now ?? "", origin: "" };
+        const entry: Table =
+          now !== undefined && typeof now === "object" && !Array.isArray(now)
+            ? { ...now }
+            : { value: now ?? "", origin: "" };
         if (input.value) entry[name] = input.value;
         else delete entry[name];
-        putAt(this.table, path, entry["origin"] || entry["low"] || entry["high"] ? entry : typedOf(entry));
+        putAt(this.table, path, entry.origin || entry.low || entry.high ? entry : typedOf(entry));
         this.mark(field, path, mark, origin);
         this.changed();
       });
       return el("div", { class: "origin-part" }, el("label", { for: id }, label), input);
     };
     origin.append(
-      el("details", {}, el("summary", {}, "Where it is from"), part("origin", "measured how"), part("low", "at least"), part("high", "at most")),
+      el(
+        "details",
+        {},
+        el("summary", {}, say("Where it is from")),
+        part("origin", say("measured how")),
+        part("low", say("at least")),
+        part("high", say("at most")),
+      ),
     );
   }
 }
@@ -250,32 +355,27 @@ function dotted(path: string, name: string): string {
   return path ? `${path}.${name}` : name;
 }
 
-export function sentenceCase(name: string): string {
-  const words = name.replaceAll("_", " ");
-  return words.charAt(0).toUpperCase() + words.slice(1);
+function choice(field: Field, id: string, chosen: string): HTMLSelectElement {
+  const yesOrNo = [
+    { code: "true", label: say("yes") },
+    { code: "false", label: say("no") },
+  ];
+  const choices = field.type === "flag" ? yesOrNo : field.choices;
+  const usual = choices.find((each) => each.code === String(field.default));
+  const unset = usual ? say("{value} (default)", { value: usual.label }) : say("not given");
+  const select = el(
+    "select",
+    { id },
+    field.required ? null : el("option", { value: "" }, unset),
+    ...choices.map((each) => el("option", { value: each.code }, each.label)),
+  );
+  select.value = chosen;
+  return select;
 }
 
-export function asText(value: Value): string {
-  if (Array.isArray(value)) {
-    const nested = value.some((each) => Array.isArray(each));
-    return value.map(asText).join(nested ? "\n" : ", ");
-  }
-  return typeof value === "object" ? asText(value["value"] ?? "") : String(value);
-}
-
-function exampleOf(field: Field): Value {
-  return fromText(field, field.example || field.choices[0] || "") ?? "";
-}
-
-function fromText(field: Field, text: string): Value | undefined {
-  const trimmed = text.trim();
-  if (!trimmed) return undefined;
-  const parts = (line: string): Value[] => line.split(",").map((each) => each.trim()).filter(Boolean);
-  if (field.type === "flag") return trimmed === "true";
-  if (field.type === "list of lists") return trimmed.split("\n").map(parts).filter((each) => each.length);
-  if (field.type === "list") return parts(trimmed);
-  const isNumber = (field.type === "count" || field.type === "number") && !field.kind;
-  return isNumber && Number.isFinite(Number(trimmed)) ? Number(trimmed) : field.type === "text" && !field.kind ? text : trimmed;
+function placeholderWords(range: string | null, origin: string): string {
+  if (range === null) return say("Placeholder, nobody measured it: {origin}", { origin });
+  return say("Placeholder, nobody measured it ({range}): {origin}", { range, origin });
 }
 
 function openAround(node: HTMLElement): void {

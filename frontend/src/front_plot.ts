@@ -2,16 +2,22 @@
 
 import { ticks } from "./chart";
 import { svg } from "./dom";
-import type { DesignResult, FrontPoint } from "./design_data";
-import { significant } from "./units";
+import type { DesignResult } from "./generated/api";
 import type { Shower } from "./units";
+import { significant } from "./units";
+import { say } from "./words";
 
 const WIDTH = 520;
 const HEIGHT = 330;
 const LEFT = 56;
 const BOTTOM = 46;
 
-export function frontPlot(result: DesignResult, show: Shower, picked: FrontPoint | null, pick: (point: FrontPoint) => void): SVGSVGElement {
+export function frontPlot(
+  result: DesignResult,
+  show: Shower,
+  picked: number | null,
+  pick: (index: number) => void,
+): SVGSVGElement {
   const x = (point: { film_mass_kg: number }): number => show.number(point.film_mass_kg, "small_mass");
   const y = (point: { containment_later_min_n: number }): number => show.number(point.containment_later_min_n, "force");
   const all = [...result.front, result.today, ...(result.chosen ? [result.chosen] : [])];
@@ -19,7 +25,12 @@ export function frontPlot(result: DesignResult, show: Shower, picked: FrontPoint
   const [low, high] = reach(all.map(y));
   const px = (value: number): number => LEFT + ((value - left) / (right - left)) * (WIDTH - LEFT - 16);
   const py = (value: number): number => HEIGHT - BOTTOM - ((value - low) / (high - low)) * (HEIGHT - BOTTOM - 26);
-  const node = svg("svg", { class: "chart front", viewBox: `0 0 ${WIDTH} ${HEIGHT}`, role: "group", "aria-label": "Front: programs that no other beats in film, containment and time at once" });
+  const node = svg("svg", {
+    class: "chart front",
+    viewBox: `0 0 ${WIDTH} ${HEIGHT}`,
+    role: "group",
+    "aria-label": say("Front: programs that no other beats in film, containment and time at once"),
+  });
   for (const tick of ticks(left, right, 5)) {
     node.append(
       svg("line", { class: "grid", x1: px(tick), x2: px(tick), y1: 26, y2: HEIGHT - BOTTOM }),
@@ -33,16 +44,46 @@ export function frontPlot(result: DesignResult, show: Shower, picked: FrontPoint
     );
   }
   node.append(
-    svg("text", { class: "axis", x: WIDTH - 16, y: HEIGHT - 6, "text-anchor": "end" }, `film per load [${show.line("small_mass").symbol}]`),
-    svg("text", { class: "axis", x: 4, y: 14 }, `least containment force [${show.line("force").symbol}]`),
-    svg("path", { class: "line faint", d: [...result.front].sort((one, two) => x(one) - x(two)).map((point, index) => `${index ? "L" : "M"}${px(x(point)).toFixed(1)} ${py(y(point)).toFixed(1)}`).join("") }),
+    svg(
+      "text",
+      { class: "axis", x: WIDTH - 16, y: HEIGHT - 6, "text-anchor": "end" },
+      say("film per load [{unit}]", { unit: show.line("small_mass").symbol }),
+    ),
+    svg(
+      "text",
+      { class: "axis", x: 4, y: 14 },
+      say("least containment force [{unit}]", { unit: show.line("force").symbol }),
+    ),
+    svg("path", {
+      class: "line faint",
+      d: [...result.front]
+        .sort((one, two) => x(one) - x(two))
+        .map((point, index) => `${index ? "L" : "M"}${px(x(point)).toFixed(1)} ${py(y(point)).toFixed(1)}`)
+        .join(""),
+    }),
   );
   const cross = `M${px(x(result.today)) - 6} ${py(y(result.today)) - 6}l12 12m0 -12l-12 12`;
-  node.append(svg("path", { class: "today", d: cross }), svg("text", { class: "axis", x: px(x(result.today)) + 10, y: py(y(result.today)) + 16, "text-anchor": px(x(result.today)) > WIDTH - 90 ? "end" : "start" }, "today"));
-  for (const point of result.front) {
-    const words = `${show.short(point.film_mass_kg, "small_mass")} of film, ${show.short(point.containment_later_min_n, "force")}, ${show.short(point.cycle_time_s, "time")}`;
-    const isPicked = point === picked;
-    const choose = (): void => pick(point);
+  node.append(
+    svg("path", { class: "today", d: cross }),
+    svg(
+      "text",
+      {
+        class: "axis",
+        x: px(x(result.today)) + 10,
+        y: py(y(result.today)) + 16,
+        "text-anchor": px(x(result.today)) > WIDTH - 90 ? "end" : "start",
+      },
+      say("today"),
+    ),
+  );
+  for (const [index, point] of result.front.entries()) {
+    const words = say("{film} of film, {force}, {time}", {
+      film: show.short(point.film_mass_kg, "small_mass"),
+      force: show.short(point.containment_later_min_n, "force"),
+      time: show.short(point.cycle_time_s, "time"),
+    });
+    const isPicked = index === picked;
+    const choose = (): void => pick(index);
     node.append(
       svg(
         "g",

@@ -1,6 +1,6 @@
 /** Layers of film over the unrolled side of the load, counted point by point, and their shades. */
 
-import type { Leg } from "./bench_data";
+import type { LegShape } from "./generated/api";
 
 /** Light to dark, so that a grey print or screen tells them apart: bare, 1, 2, ... and more. */
 export const SHADES = ["#f7f2e6", "#dbe7df", "#b5d1cf", "#86b4bd", "#5891a6", "#366d8a", "#1f4a69", "#122c45"];
@@ -10,11 +10,19 @@ export function shadeOf(layers: number): string {
 }
 
 /** Passes of film per cell, row by row from the bottom, until a turn. */
-export function countLayers(legs: Leg[], until: number, columns: number, rows: number, bottom: number, top: number): Uint8Array {
+export function countLayers(
+  legs: LegShape[],
+  until: number,
+  columns: number,
+  rows: number,
+  bottom: number,
+  top: number,
+): Uint8Array {
   const counts = new Uint8Array(columns * rows);
   for (const leg of legs) {
     const last = Math.min(leg.last_turn, until);
-    const slope = leg.last_turn > leg.first_turn ? (leg.last_edge_m - leg.first_edge_m) / (leg.last_turn - leg.first_turn) : 0;
+    const slope =
+      leg.last_turn > leg.first_turn ? (leg.last_edge_m - leg.first_edge_m) / (leg.last_turn - leg.first_turn) : 0;
     for (let column = 0; column < columns; column += 1) {
       const place = (column + 0.5) / columns;
       for (let turn = Math.ceil(leg.first_turn - place) + place; turn < last; turn += 1) {

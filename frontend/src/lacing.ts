@@ -1,19 +1,20 @@
 /** A lacing drawn to scale from above; its rollers are moved with a pointer or the arrow keys. */
 
 import { svg } from "./dom";
+import type { Drawing, DrawnRoller } from "./generated/api";
 import type { Shower } from "./units";
-
-export interface Drawing {
-  rollers: { name: string; role: string; x_m: number; y_m: number; diameter_m: number; contact_angle_rad: number | null }[];
-  spans: { start_m: [number, number]; end_m: [number, number] }[];
-  arcs: { start_m: [number, number]; end_m: [number, number]; radius_m: number; contact_angle_rad: number; turn: number }[];
-}
+import { say } from "./words";
 
 const FINE = 0.001;
 const COARSE = 0.005;
 /** Height of letters on the screen [px]. */
 const LETTER = 12;
-const KEYS: Record<string, [number, number]> = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+const KEYS: Record<string, [number, number]> = {
+  ArrowLeft: [-1, 0],
+  ArrowRight: [1, 0],
+  ArrowUp: [0, 1],
+  ArrowDown: [0, -1],
+};
 
 export class Lacing {
   private readonly groups = new Map<number, SVGGElement>();
@@ -31,7 +32,18 @@ export class Lacing {
     private readonly show: Shower,
     private readonly moved: (index: number, x: number, y: number) => void,
   ) {
-    this.node = svg("svg", { class: "lacing", role: "group", "aria-label": `${name}, seen from above. Rollers move with the arrow keys: 5 mm, with Shift 1 mm.` }, this.film, this.discs);
+    this.node = svg(
+      "svg",
+      {
+        class: "lacing",
+        role: "group",
+        "aria-label": say("{name}, seen from above. Rollers move with the arrow keys: 5 mm, with Shift 1 mm.", {
+          name,
+        }),
+      },
+      this.film,
+      this.discs,
+    );
     host.append(this.node);
   }
 
@@ -48,10 +60,16 @@ export class Lacing {
       parts.push(`${index ? "L" : "M"}${at(span.start_m)}L${at(span.end_m)}`);
       const arc = drawing.arcs[index];
       // Counter-clockwise as seen from above is sweep 0 in a drawing whose y points down.
-      if (arc) parts.push(`A${mm(arc.radius_m)} ${mm(arc.radius_m)} 0 ${arc.contact_angle_rad > Math.PI ? 1 : 0} ${arc.turn > 0 ? 0 : 1} ${at(arc.end_m)}`);
+      if (arc)
+        parts.push(
+          `A${mm(arc.radius_m)} ${mm(arc.radius_m)} 0 ${arc.contact_angle_rad > Math.PI ? 1 : 0} ${arc.turn > 0 ? 0 : 1} ${at(arc.end_m)}`,
+        );
     });
-    this.film.replaceChildren(svg("path", { d: parts.join("") }), ...drawing.spans.map((span) => this.arrow(span.start_m, span.end_m)));
-    drawing.rollers.forEach((roller, index) => this.disc(roller, index));
+    this.film.replaceChildren(
+      svg("path", { d: parts.join("") }),
+      ...drawing.spans.map((span) => this.arrow(span.start_m, span.end_m)),
+    );
+    for (const [index, roller] of drawing.rollers.entries()) this.disc(roller, index);
     for (const [index, group] of this.groups) {
       if (index < drawing.rollers.length) continue;
       group.remove();
@@ -68,7 +86,11 @@ export class Lacing {
     const length = Math.hypot(end[0] - start[0], end[1] - start[1]) * 1000;
     const angle = (-Math.atan2(end[1] - start[1], end[0] - start[0]) * 180) / Math.PI;
     const place = `translate(${(500 * (start[0] + end[0])).toFixed(1)} ${(-500 * (start[1] + end[1])).toFixed(1)}) rotate(${angle.toFixed(1)})`;
-    return svg("path", { class: "arrow", d: length > 30 * this.pixel ? "M6 0L-5 5L-5 -5Z" : "", transform: `${place} scale(${this.pixel.toFixed(3)})` });
+    return svg("path", {
+      class: "arrow",
+      d: length > 30 * this.pixel ? "M6 0L-5 5L-5 -5Z" : "",
+      transform: `${place} scale(${this.pixel.toFixed(3)})`,
+    });
   }
 
   private fit(drawing: Drawing, isHeld: boolean): void {
@@ -80,7 +102,8 @@ export class Lacing {
     const margin = 0.02 + 0.08 * Math.max(right - left, high - low);
     this.box = [left - margin, right + margin, low - margin, high + margin];
     const { clientWidth: wide, clientHeight: tall } = this.node;
-    const scale = (box: [number, number, number, number]): number => 1000 * Math.max((box[1] - box[0]) / (wide || 400), (box[3] - box[2]) / (tall || 350));
+    const scale = (box: [number, number, number, number]): number =>
+      1000 * Math.max((box[1] - box[0]) / (wide || 400), (box[3] - box[2]) / (tall || 350));
     // Names beside the rollers need room at the right; they are as large as the scale makes them.
     this.pixel = scale(this.box);
     for (const each of drawing.rollers) {
@@ -88,13 +111,23 @@ export class Lacing {
       if (each.diameter_m < 0.08) this.box[1] = Math.max(this.box[1], each.x_m + each.diameter_m / 2 + words / 1000);
     }
     this.pixel = scale(this.box);
-    this.node.setAttribute("viewBox", [this.box[0], -this.box[3], this.box[1] - this.box[0], this.box[3] - this.box[2]].map((each) => (each * 1000).toFixed(1)).join(" "));
+    this.node.setAttribute(
+      "viewBox",
+      [this.box[0], -this.box[3], this.box[1] - this.box[0], this.box[3] - this.box[2]]
+        .map((each) => (each * 1000).toFixed(1))
+        .join(" "),
+    );
   }
 
-  private disc(roller: Drawing["rollers"][number], index: number): void {
+  private disc(roller: DrawnRoller, index: number): void {
     let group = this.groups.get(index);
     if (!group) {
-      group = svg("g", { class: "roller", tabindex: "0", role: "button", "aria-roledescription": "roller that can be moved" });
+      group = svg("g", {
+        class: "roller",
+        tabindex: "0",
+        role: "button",
+        "aria-roledescription": say("roller that can be moved"),
+      });
       this.groups.set(index, group);
       this.discs.append(group);
       this.listen(group, index);
@@ -105,15 +138,41 @@ export class Lacing {
     const letter = LETTER * this.pixel;
     const isInside = radius > 0.3 * letter * Math.max(roller.name.length, angle.length) && radius > 1.3 * letter;
     const reach = Math.max(13 * this.pixel, radius);
-    group.setAttribute("aria-label", `${words}${angle ? " of contact" : ""}, centre ${this.show.show(roller.x_m, "small_length")}, ${this.show.show(roller.y_m, "small_length")}`);
+    const place = {
+      name: roller.name,
+      x: this.show.show(roller.x_m, "small_length"),
+      y: this.show.show(roller.y_m, "small_length"),
+    };
+    group.setAttribute(
+      "aria-label",
+      angle
+        ? say("{name} {angle} of contact, centre {x}, {y}", { ...place, angle })
+        : say("{name}, centre {x}, {y}", place),
+    );
     group.setAttribute("data-role", roller.role);
     group.setAttribute("transform", `translate(${(roller.x_m * 1000).toFixed(1)} ${(-roller.y_m * 1000).toFixed(1)})`);
     group.replaceChildren(
       svg("circle", { class: "grip", r: reach }),
-      radius > 0 ? svg("circle", { class: "face", r: radius }) : svg("path", { class: "face", d: "M-6 -6L6 6M6 -6L-6 6", transform: `scale(${this.pixel})` }),
+      radius > 0
+        ? svg("circle", { class: "face", r: radius })
+        : svg("path", { class: "face", d: "M-6 -6L6 6M6 -6L-6 6", transform: `scale(${this.pixel})` }),
       isInside
-        ? svg("text", { y: (angle ? -0.1 : 0.35) * letter, "font-size": letter }, svg("tspan", { x: 0 }, `${roller.name} `), angle ? svg("tspan", { x: 0, dy: 1.15 * letter }, angle) : null)
-        : svg("text", { x: radius + 0.4 * letter, y: 0.35 * letter - (radius ? 0.9 * letter : 0), class: "beside", "font-size": letter }, words),
+        ? svg(
+            "text",
+            { y: (angle ? -0.1 : 0.35) * letter, "font-size": letter },
+            svg("tspan", { x: 0 }, `${roller.name} `),
+            angle ? svg("tspan", { x: 0, dy: 1.15 * letter }, angle) : null,
+          )
+        : svg(
+            "text",
+            {
+              x: Math.max(radius, 7 * this.pixel) + 0.4 * letter,
+              y: 0.35 * letter - (radius ? 0.9 * letter : 0),
+              class: "beside",
+              "font-size": letter,
+            },
+            words,
+          ),
     );
   }
 

@@ -1,9 +1,17 @@
 /** Asks the server anew after each change, and never lets an old answer look like a new one. */
 
-import { Refused, isAbort } from "./api";
 import type { Problem } from "./api";
+import { isAbort, Refused } from "./api";
+import { say } from "./words";
 
 export type State = "asking" | "fresh" | "stale";
+
+/** What a panel says of its answer. */
+export function stateWords(state: State): string {
+  return { fresh: say("Up to date"), asking: say("Calculating …"), stale: say("Cannot be; what is shown is older") }[
+    state
+  ];
+}
 
 export class Live<Answer> {
   private asking: AbortController | null = null;
@@ -32,6 +40,13 @@ export class Live<Answer> {
     this.asking?.abort();
     clearTimeout(this.timer);
     this.timer = window.setTimeout(() => void this.now(), this.wait);
+  }
+
+  /** What was asked for is asked no more; no answer to it is shown. */
+  stop(): void {
+    clearTimeout(this.timer);
+    this.asking?.abort();
+    this.asking = null;
   }
 
   async now(): Promise<void> {

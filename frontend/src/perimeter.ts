@@ -1,6 +1,6 @@
 /** The load's outline as stations: places with their share of the perimeter, and one turn of the film round it. */
 
-import type { BenchView } from "./bench_data";
+import type { Predicted } from "./generated/api";
 
 export interface Station {
   x: number;
@@ -14,7 +14,7 @@ export interface Station {
 const ROUND = 96;
 
 /** What an outline and its turn are made of, with the turns of the whole program. */
-export type Turning = Pick<BenchView, "outline" | "machine" | "turn"> & { turns: number };
+export type Turning = Pick<Predicted, "outline" | "machine" | "turn"> & { turns: number };
 
 export class Perimeter {
   readonly stations: Station[];
@@ -100,7 +100,9 @@ export class Perimeter {
 function polygon(vertices: [number, number][]): Station[] {
   const count = vertices.length;
   const corner = (index: number): [number, number] => vertices[(index + count) % count] as [number, number];
-  const lengths = vertices.map((_, index) => Math.hypot(corner(index + 1)[0] - corner(index)[0], corner(index + 1)[1] - corner(index)[1]));
+  const lengths = vertices.map((_, index) =>
+    Math.hypot(corner(index + 1)[0] - corner(index)[0], corner(index + 1)[1] - corner(index)[1]),
+  );
   const total = lengths.reduce((sum, each) => sum + each, 0);
   const normal = (index: number): [number, number] => {
     const [one, two, length] = [corner(index), corner(index + 1), lengths[(index + count) % count] as number];
@@ -110,7 +112,12 @@ function polygon(vertices: [number, number][]): Station[] {
   const stations = vertices.map(([x, y], index): Station => {
     const [before, after] = [normal(index - 1), normal(index)];
     const scale = 1 / Math.max(0.25, 1 + before[0] * after[0] + before[1] * after[1]);
-    const station: Station = { x, y, out: [(before[0] + after[0]) * scale, (before[1] + after[1]) * scale], share: walked / total };
+    const station: Station = {
+      x,
+      y,
+      out: [(before[0] + after[0]) * scale, (before[1] + after[1]) * scale],
+      share: walked / total,
+    };
     walked += lengths[index] as number;
     return station;
   });

@@ -1,5 +1,7 @@
 /** A play button, a slider and a pace: time or turns that run, stop and can be moved by hand. */
 
+import { say } from "./words";
+
 export interface Controls {
   button: HTMLButtonElement;
   slider: HTMLInputElement;
@@ -49,14 +51,14 @@ export class Player {
   private play(): void {
     if (this.value >= this.end) this.value = 0;
     this.isPlaying = true;
-    this.controls.button.textContent = "Pause";
+    this.controls.button.textContent = say("Pause");
     this.last = performance.now();
     requestAnimationFrame((now) => this.step(now));
   }
 
   private stop(): void {
     this.isPlaying = false;
-    this.controls.button.textContent = "Play";
+    this.controls.button.textContent = say("Play");
   }
 
   private step(now: number): void {

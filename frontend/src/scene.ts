@@ -26,9 +26,9 @@ import {
   SRGBColorSpace,
   WebGLRenderer,
 } from "three";
-import type { BenchView } from "./bench_data";
-import { edgeAt, legAt } from "./bench_data";
+import type { Predicted } from "./generated/api";
 import { countLayers, shadeOf } from "./heat";
+import { edgeAt, legAt } from "./legs";
 import type { Station } from "./perimeter";
 import { Perimeter } from "./perimeter";
 
@@ -55,7 +55,7 @@ export class WrapScene {
   private span: Mesh | null = null;
   private strip: Strip | null = null;
   private heat: Mesh | null = null;
-  private view: BenchView | null = null;
+  private view: Predicted | null = null;
   private perimeter: Perimeter | null = null;
   private turn = 0;
   private isHeat = false;
@@ -74,7 +74,7 @@ export class WrapScene {
   }
 
   /** Draws another load; the turn shown stays if there is such a turn. */
-  setView(view: BenchView): void {
+  setView(view: Predicted): void {
     this.view = view;
     this.perimeter = new Perimeter({ ...view, turns: view.prediction.turns });
     for (const group of [this.turning, this.standing]) {
@@ -128,8 +128,12 @@ export class WrapScene {
     const corners = [
       ...place(end, low, BESIDE),
       ...place(end, low + laidLeg.width_m, BESIDE),
-      exit * Math.cos(angle), edge, -exit * Math.sin(angle),
-      exit * Math.cos(angle), edge + leg.width_m, -exit * Math.sin(angle),
+      exit * Math.cos(angle),
+      edge,
+      -exit * Math.sin(angle),
+      exit * Math.cos(angle),
+      edge + leg.width_m,
+      -exit * Math.sin(angle),
     ];
     span.geometry.dispose();
     span.geometry = new BufferGeometry();
@@ -153,7 +157,8 @@ export class WrapScene {
     canvas.setAttribute("aria-hidden", "true");
     canvas.addEventListener("pointerdown", (event) => canvas.setPointerCapture(event.pointerId));
     canvas.addEventListener("pointermove", (event) => {
-      if (event.buttons & 1) this.look(-event.movementX * 0.008, event.pointerType === "mouse" ? event.movementY * 0.006 : 0);
+      if (event.buttons & 1)
+        this.look(-event.movementX * 0.008, event.pointerType === "mouse" ? event.movementY * 0.006 : 0);
     });
   }
 
@@ -173,28 +178,38 @@ export class WrapScene {
       this.isAsked = false;
       const height = this.view ? this.view.load.height_m + this.view.load.deck_height_m : 1.5;
       const reach = this.view ? this.view.machine.exit_distance_m : 1.5;
-      const size = Math.max(1.15 * height, (1.9 * reach) / this.camera.aspect);
+      // The mast stands out over the load.
+      const size = Math.max(1.15 * (height + 0.3), (1.9 * reach) / this.camera.aspect);
       const away = this.sight.away * (1 + 2.9 * size);
       const { around, above } = this.sight;
-      this.camera.position.set(0.3 * reach + away * Math.cos(above) * Math.sin(around), 0.5 * height + away * Math.sin(above), away * Math.cos(above) * Math.cos(around));
-      this.camera.lookAt(0.3 * reach, 0.48 * height, 0);
+      this.camera.position.set(
+        0.3 * reach + away * Math.cos(above) * Math.sin(around),
+        0.5 * height + away * Math.sin(above),
+        away * Math.cos(above) * Math.cos(around),
+      );
+      this.camera.lookAt(0.3 * reach, 0.48 * (height + 0.3), 0);
       this.renderer.render(this.scene, this.camera);
     });
   }
 
   /** Turntable, pallet and tiers. Hands back the group whose heights count from the deck. */
-  private load(view: BenchView): Group {
+  private load(view: Predicted): Group {
     const whole = this.turning;
     const stations = new Perimeter({ ...view, turns: view.prediction.turns }).stations;
     const outer = Math.max(...stations.map((each) => Math.hypot(each.x, each.y)));
-    const table = new Mesh(new CylinderGeometry(outer * 1.06, outer * 1.06, TABLE * 0.8, 64), new MeshLambertMaterial({ color: 0x8f9698 }));
+    const table = new Mesh(
+      new CylinderGeometry(outer * 1.06, outer * 1.06, TABLE * 0.8, 64),
+      new MeshLambertMaterial({ color: 0x8f9698 }),
+    );
     table.position.y = TABLE * 0.4;
     if (view.machine.kind === "turntable") whole.add(table);
     const onDeck = new Group();
     onDeck.position.y = TABLE + view.load.deck_height_m;
     whole.add(pallet(view, stations));
     const shape = new Shape();
-    stations.forEach((each, index) => (index ? shape.lineTo(each.x, each.y) : shape.moveTo(each.x, each.y)));
+    const [first, ...others] = stations;
+    if (first) shape.moveTo(first.x, first.y);
+    for (const each of others) shape.lineTo(each.x, each.y);
     const tall = view.load.height_m / view.load.tiers;
     const paper = new MeshLambertMaterial({ color: 0xc9b48f });
     const other = new MeshLambertMaterial({ color: 0xbfa981 });
@@ -214,7 +229,7 @@ export class WrapScene {
   }
 
   /** The whole program as one strip, in the order in which it is laid. */
-  private film(view: BenchView, perimeter: Perimeter): Strip {
+  private film(view: Predicted, perimeter: Perimeter): Strip {
     const points: number[] = [];
     const triangles: number[] = [];
     const lines: number[] = [];
@@ -256,7 +271,7 @@ export class WrapScene {
   }
 
   /** The load's side, to be painted with its layers. */
-  private layers(view: BenchView, perimeter: Perimeter): Mesh {
+  private layers(view: Predicted, perimeter: Perimeter): Mesh {
     const bottom = this.lowest(view);
     const points: number[] = [];
     const places: number[] = [];
@@ -276,15 +291,17 @@ export class WrapScene {
     return new Mesh(geometry, new MeshBasicMaterial({ map: texture, side: DoubleSide }));
   }
 
-  private lowest(view: BenchView): number {
+  private lowest(view: Predicted): number {
     return Math.min(0, ...view.legs.flatMap((leg) => [leg.first_edge_m, leg.last_edge_m]));
   }
 
-  private paint(heat: Mesh, view: BenchView, until: number): void {
+  private paint(heat: Mesh, view: Predicted, until: number): void {
     const texture = (heat.material as MeshBasicMaterial).map as DataTexture;
     const data = texture.image.data as Uint8Array;
     const counts = countLayers(view.legs, until, COLUMNS, ROWS, this.lowest(view), view.load.height_m);
-    const shades = Array.from({ length: 16 }, (_, layers) => new Color(shadeOf(layers)).getRGB({ r: 0, g: 0, b: 0 }, SRGBColorSpace));
+    const shades = Array.from({ length: 16 }, (_, layers) =>
+      new Color(shadeOf(layers)).getRGB({ r: 0, g: 0, b: 0 }, SRGBColorSpace),
+    );
     counts.forEach((layers, index) => {
       const shade = shades[Math.min(layers, 15)];
       if (!shade) return;
@@ -296,7 +313,7 @@ export class WrapScene {
     texture.needsUpdate = true;
   }
 
-  private mast(view: BenchView): Group {
+  private mast(view: Predicted): Group {
     const whole = new Group();
     const tall = TABLE + view.load.deck_height_m + view.load.height_m + 0.35;
     const width = view.prediction.film_width_on_load_m;
@@ -306,9 +323,15 @@ export class WrapScene {
     this.carriage = new Group();
     const body = new Mesh(new BoxGeometry(0.3, width * 1.12, 0.05), new MeshLambertMaterial({ color: 0x9aa2a5 }));
     body.position.set(view.machine.exit_distance_m + 0.12, 0, 0.09);
-    const roller = new Mesh(new CylinderGeometry(0.03, 0.03, width * 1.1, 20), new MeshLambertMaterial({ color: 0x40474a }));
+    const roller = new Mesh(
+      new CylinderGeometry(0.03, 0.03, width * 1.1, 20),
+      new MeshLambertMaterial({ color: 0x40474a }),
+    );
     roller.position.set(view.machine.exit_distance_m, 0, 0);
-    const roll = new Mesh(new CylinderGeometry(0.12, 0.12, width * 1.2, 32), new MeshLambertMaterial({ color: 0xd5e0e2 }));
+    const roll = new Mesh(
+      new CylinderGeometry(0.12, 0.12, width * 1.2, 32),
+      new MeshLambertMaterial({ color: 0xd5e0e2 }),
+    );
     roll.position.set(view.machine.exit_distance_m + 0.17, 0, -0.16);
     this.carriage.add(body, roller, roll);
     whole.add(post, this.carriage);
@@ -322,7 +345,15 @@ export class WrapScene {
 }
 
 function filmMaterial(opacity: number): MeshPhongMaterial {
-  return new MeshPhongMaterial({ color: 0x9fc9d6, specular: 0xffffff, shininess: 60, transparent: true, opacity, side: DoubleSide, depthWrite: false });
+  return new MeshPhongMaterial({
+    color: 0x9fc9d6,
+    specular: 0xffffff,
+    shininess: 60,
+    transparent: true,
+    opacity,
+    side: DoubleSide,
+    depthWrite: false,
+  });
 }
 
 /** A place beside the load: the plan's x and y lie flat, heights point up. */
@@ -330,7 +361,7 @@ function place(station: Station, height: number, beside: number): [number, numbe
   return [station.x + beside * station.out[0], height, -(station.y + beside * station.out[1])];
 }
 
-function pallet(view: BenchView, stations: Station[]): Group {
+function pallet(view: Predicted, stations: Station[]): Group {
   const whole = new Group();
   const spanOf = (values: number[]): number => Math.max(...values) - Math.min(...values);
   const length = view.load.pallet_length_m ?? spanOf(stations.map((each) => each.x));
@@ -346,12 +377,14 @@ function pallet(view: BenchView, stations: Station[]): Group {
     part.position.set(x, y, z);
     whole.add(part);
   };
-  for (let index = 0; index < 7; index += 1) add(length * 0.11, board, width, (length * 0.89 * (index - 3)) / 6, tall - board / 2, 0);
+  for (let index = 0; index < 7; index += 1)
+    add(length * 0.11, board, width, (length * 0.89 * (index - 3)) / 6, tall - board / 2, 0);
   for (const side of [-1, 0, 1]) {
     const z = side * width * 0.44;
     add(length, board, width * 0.1, 0, tall - 1.5 * board, z);
     add(length, board, width * 0.1, 0, board / 2, z);
-    for (const end of [-1, 0, 1]) add(length * 0.11, tall - 3 * board, width * 0.1, end * length * 0.445, tall / 2 - board / 2, z);
+    for (const end of [-1, 0, 1])
+      add(length * 0.11, tall - 3 * board, width * 0.1, end * length * 0.445, tall / 2 - board / 2, z);
   }
   return whole;
 }

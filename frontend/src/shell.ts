@@ -1,10 +1,11 @@
 /** What every page of the workbench shares: fields, units, the case in hand. */
 
+import { reason } from "./api";
 import { byId } from "./dom";
 import type { Draft, Fields } from "./draft";
 import { keptDraft, loadFields } from "./draft";
 import type { System } from "./units";
-import { Shower, keepSystem } from "./units";
+import { keepSystem, Shower } from "./units";
 
 export interface Shell {
   fields: Fields;
@@ -12,7 +13,7 @@ export interface Shell {
   draft: Draft;
 }
 
-/** Loads what a page needs; `again` redraws when the reader asks for other units. */
+/** Loads what a page needs; `again` asks anew when the reader wants other units. */
 export async function openShell(again: () => void): Promise<Shell> {
   const fields = await loadFields();
   const show = new Shower(fields.kinds);
@@ -32,7 +33,7 @@ export async function openShell(again: () => void): Promise<Shell> {
 export function start(main: () => Promise<void>): void {
   main().catch((error: unknown) => {
     const line = byId("page-error");
-    line.textContent = error instanceof Error ? error.message : String(error);
+    line.textContent = reason(error);
     line.hidden = false;
     byId("main").inert = false;
   });

@@ -1,12 +1,9 @@
 /** Shows SI values in the units that the reader chose; the factors come from the server. */
 
-export interface UnitLine {
-  symbol: string;
-  factor: number;
-  offset: number;
-}
+import type { FormFields, ShownUnit } from "./generated/api";
+import { say } from "./words";
 
-export type Kinds = Record<string, { metric: UnitLine; trade: UnitLine }>;
+export type Kinds = FormFields["kinds"];
 export type System = "si" | "trade" | "both";
 
 const KEY = "woold.units";
@@ -25,7 +22,10 @@ export function significant(value: number, digits = 3): string {
   if (!Number.isFinite(value)) return "–";
   if (value === 0) return "0";
   const decimals = Math.min(12, Math.max(0, digits - 1 - Math.floor(Math.log10(Math.abs(value)))));
-  const text = Math.abs(value) >= 10_000 ? value.toLocaleString("en", { maximumFractionDigits: decimals }) : value.toFixed(decimals);
+  const text =
+    Math.abs(value) >= 10_000
+      ? value.toLocaleString("en", { maximumFractionDigits: decimals })
+      : value.toFixed(decimals);
   return text.includes(".") ? text.replace(/\.?0+$/, "") : text;
 }
 
@@ -36,7 +36,7 @@ export class Shower {
   ) {}
 
   /** One unit of a kind: the trade's only where the reader asked for the trade's alone. */
-  line(kind: string): UnitLine {
+  line(kind: string): ShownUnit {
     const known = this.kinds[kind];
     if (!known) return { symbol: "", factor: 1, offset: 0 };
     return this.system === "trade" ? known.trade : known.metric;
@@ -64,13 +64,13 @@ export class Shower {
   }
 
   range(low: number | null, high: number | null, kind: string): string {
-    if (low === null || high === null) return "not known";
+    if (low === null || high === null) return say("not known");
     const line = this.line(kind);
-    return `${significant(line.factor * low + line.offset)} to ${text(high, line)}`;
+    return say("{low} to {high}", { low: significant(line.factor * low + line.offset), high: text(high, line) });
   }
 }
 
-function text(value: number, line: UnitLine): string {
+function text(value: number, line: ShownUnit): string {
   const number = significant(line.factor * value + line.offset);
   if (!line.symbol) return number;
   return line.symbol === "°" ? `${number}°` : `${number}\u00a0${line.symbol}`;

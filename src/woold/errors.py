@@ -14,6 +14,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Self
 
+from woold.words import say
+
 __all__ = [
     "ConflictError",
     "InputError",
@@ -23,6 +25,7 @@ __all__ = [
     "UnitError",
     "WooldError",
     "fields_renamed",
+    "missing_extra",
 ]
 
 _LONGEST_ECHO = 80
@@ -48,7 +51,12 @@ class Problem:
         given = self.given
         if len(given) > _LONGEST_ECHO:
             given = given[: _LONGEST_ECHO - 1] + "…"
-        text = f"{self.field}: {given}; allowed: {self.allowed}."
+        text = say(
+            "{field}: {given}; allowed: {allowed}.",
+            field=self.field,
+            given=given,
+            allowed=self.allowed,
+        )
         return f"{text} {self.todo}" if self.todo else text
 
 
@@ -58,7 +66,7 @@ class Question(Problem):
 
     def __str__(self) -> str:
         text = Problem.__str__(self)
-        return f"{text} If it is right, add --as-typed '{self.field}'."
+        return text + " " + say("If it is right, add --as-typed '{field}'.", field=self.field)
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +74,7 @@ class OnRecord(Problem):
     """Something that differs from the record, which only a reason can correct."""
 
     def __str__(self) -> str:
-        return f"{Problem.__str__(self)} To correct the record, import with --reason."
+        return Problem.__str__(self) + " " + say("To correct the record, import with --reason.")
 
 
 class WooldError(Exception):
@@ -120,3 +128,28 @@ def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
             replace(each, field=names.get(each.field, each.field)) for each in error.problems
         )
         raise type(error).many(problems) from None
+
+
+PACKAGES_OF_EXTRAS = {
+    "records": ("alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
+    "report": ("jinja2", "markupsafe", "matplotlib", "typst"),
+    "server": ("argon2", "fastapi", "starlette", "uvicorn"),
+    "watch": ("polars", "ruptures"),
+    "fleet": ("duckdb", "ibis", "pyarrow"),
+    "postgresql": ("psycopg",),
+}
+"""Packages that a plain installation leaves out, by the extra that brings them."""
+
+
+def missing_extra(error: ModuleNotFoundError) -> InputError | None:
+    """What to install, where a package of an extra is missing; None where it is another module."""
+    package = (error.name or "").partition(".")[0]
+    for extra, packages in PACKAGES_OF_EXTRAS.items():
+        if package in packages:
+            return InputError.one(
+                package,
+                say("not installed"),
+                say("woold with its extra {extra}", extra=f'"{extra}"'),
+                say("Install it with: {command}", command=f"pip install 'woold[{extra}]'"),
+            )
+    return None

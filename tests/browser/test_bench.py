@@ -78,7 +78,7 @@ def test_results_are_marked_old_from_the_moment_of_a_change(watched: Page) -> No
     """The server is held back; meanwhile nothing shown may look fresh."""
     _open(watched)
     held: list[Route] = []
-    watched.route("**/api/predict", lambda route: held.append(route))
+    watched.route("**/api/predict?*", lambda route: held.append(route))
     _type(watched, "load.height", "1.1 m")
     expect(watched.locator("body")).to_have_attribute("data-state", "asking")
     expect(watched.locator("#state")).to_have_text("Calculating …")
@@ -99,7 +99,7 @@ def test_late_answer_to_an_earlier_case_is_not_shown(watched: Page) -> None:
         else:
             route.continue_()
 
-    watched.route("**/api/predict", hold_the_earlier)
+    watched.route("**/api/predict?*", hold_the_earlier)
     _type(watched, "load.height", "0.6 m")
     watched.wait_for_timeout(400)
     assert len(held) == 1

@@ -12,6 +12,7 @@ from report_makers import demo_case, making
 from trial_makers import demo_setup, wrapped
 from woold.carriages.compare import compare_carriages
 from woold.design.study import design_program
+from woold.design.task import DesignTask
 from woold.report.carriages_report import carriages_report
 from woold.report.design_report import design_report
 from woold.report.html import report_html
@@ -39,7 +40,9 @@ def _trial() -> Report:
 
 def _design() -> Report:
     case = demo_case("today.toml")
-    return design_report(case, design_program(case, front=True), making(), draws=25)
+    return design_report(
+        case, design_program(case, task=DesignTask(front=True)), making(), draws=25
+    )
 
 
 REPORTS = {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 
 from woold.case.file import case_from_table
 from woold.errors import WooldError
-from woold.physics import pattern
+from woold.physics import layer_count, pattern
 from woold.prediction.predict import predict
 
 FAST = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -131,17 +132,14 @@ def test_thicker_film_weighs_more_and_is_as_long(table: dict[str, Any], factor: 
 def test_wider_film_on_one_path_never_covers_less(
     width: float, more: float, rise: float, wraps: float, height: float
 ) -> None:
-    legs = pattern.wrap_path(
+    legs = pattern.wrap_path(pattern.WrapProgram(
         load_height=1.2, film_width=width, start_height=0, bottom_wraps=wraps, rise_per_turn=rise,
         top_overlap=0.05, top_wraps=wraps, fall_per_turn=rise, closing_wraps=0.5,
-    )  # fmt: skip
-    table = pattern.leg_table(legs, [1.0] * len(legs))
-    wide = table.copy()
-    wide[:, 4] += more
-    results = []
-    for each in (table, wide):
-        least, mean = np.empty((1, 1)), np.empty((1, 1))
-        pattern.path_cover(each[None], np.array([height]), least, mean)
-        results.append((least[0, 0], mean[0, 0]))
-    assert results[1][0] >= results[0][0]
-    assert results[1][1] >= results[0][1] - 1e-9
+    ))  # fmt: skip
+    wide = tuple(replace(leg, width=leg.width + more) for leg in legs)
+    ones = [[1.0] * len(legs)]
+    thin, thick = (
+        layer_count.weighted_layers(each, ones, np.array([height])) for each in (legs, wide)
+    )
+    assert thick[0] >= thin[0]
+    assert thick[1] >= thin[1] - 1e-9

@@ -6,15 +6,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import MultiPoint
 
-from woold.physics.demand import (
-    convex_hull,
-    demand_range,
-    film_line_distance,
-    flush_sides,
-    largest_radius,
-    perimeter,
-    polygon_outline,
-)
+from woold.physics.demand import demand_range, film_line_distance, flush_sides
+from woold.physics.outlines import convex_hull, largest_radius, perimeter, polygon_outline
 
 coordinate = st.floats(-1.0, 1.0)
 footprints = st.lists(st.tuples(coordinate, coordinate), min_size=3, max_size=12)

@@ -8,8 +8,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from woold.errors import InputError
-from woold.physics.carriage import CarriageSetting, FilmRoll, laid_film
-from woold.physics.film import HawardCurve, PointsCurve
+from woold.physics.carriage import CarriageSetting, FilmRoll, KnownWidth, laid_film
+from woold.physics.film_curve import HawardCurve
+from woold.physics.film_points import PointsCurve
 from woold.physics.grip import (
     GOVERNS,
     DeliveredStretch,
@@ -45,15 +46,22 @@ def test_delivered_stretch_is_what_both_rollers_hold(
     stretch: float, slow: RollerGrip, fast: RollerGrip, unwind: float, load: float
 ) -> None:
     found = deliver(stretch, slow, fast, unwind, load)
-    assert 1.0 <= found.stretch <= stretch
+    entry = found.entry_stretch
+    assert 1.0 <= entry <= found.stretch <= stretch * entry
+    # An unwind tension below the film's drawing force does not stretch it.
+    assert (entry > 1.0) == (unwind > FILM.drawing_stress * AREA)
     weakest = min(grip_limit(unwind, slow), grip_limit(load, fast))
-    # The film's own force at the delivered stretch is never more than the weaker roller holds.
-    assert drawing_force(FILM, AREA, found.stretch) <= weakest * (1 + 1e-9) + 1e-12
+    # The film's own force at the delivered stretch is never more than the weaker roller holds,
+    # or the unwind tension that it brought along.
+    bound = max(weakest, unwind if entry > 1.0 else 0.0)
+    assert drawing_force(FILM, AREA, found.stretch) <= bound * (1 + 1e-9) + 1e-12
     if found.governs_name() == "gears":
-        assert found.stretch == stretch
+        assert found.stretch == stretch * entry
         assert min(found.margin_slow, found.margin_fast) >= 1 - 1e-9
+    elif found.governs_name() == "film":
+        assert stretch * entry > found.stretch >= FILM.largest_stretch
     else:
-        assert found.stretch < stretch
+        assert found.stretch < stretch * entry
         assert found.governs_name() == (
             "slow roller" if found.limit_slow <= found.limit_fast else "fast roller"
         )
@@ -172,7 +180,7 @@ def test_arrays_give_what_single_cases_give() -> None:
 def test_measured_width_wins() -> None:
     grip = RollerGrip(1.0, 3.1)
     film = FilmRoll(0.508, 16e-6, 918.0, 400e6, FILM)
-    found = laid_film(film, CarriageSetting(3.6, 0.04, grip, grip, 25.0), 45.0, 0.44)
+    found = laid_film(film, CarriageSetting(3.6, 0.04, grip, grip, 25.0), 45.0, KnownWidth(0.44))
     assert found.width == 0.44
     # Volume of a metre is kept whatever the width.
     assert found.thickness * found.width * 918.0 == pytest.approx(found.mass_per_metre)

@@ -23,18 +23,9 @@ from woold.physics.dancer_modes import (
     state_matrix,
     undriven_frequency,
 )
-from woold.physics.dancer_motion import (
-    Drive,
-    FilmSpan,
-    Turning,
-    constants_of,
-    ramped_turning,
-    rest_state,
-    simulate,
-    smooth_pieces,
-)
+from woold.physics.dancer_motion import constants_of, rest_state, simulate, smooth_pieces
 from woold.physics.dancer_reference import reference_motion
-from woold.physics.demand import polygon_outline, rectangle_outline, round_outline
+from woold.physics.dancer_setup import Drive, FilmSpan
 from woold.physics.orders import (
     corner_orders,
     demand_orders,
@@ -42,6 +33,8 @@ from woold.physics.orders import (
     split_orders,
     turn_samples,
 )
+from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
+from woold.physics.turning import Turning, ramped_turning
 
 RPM = 2 * np.pi / 60
 

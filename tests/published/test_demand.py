@@ -11,11 +11,8 @@ from woold.physics.demand import (
     film_line_distance,
     flush_sides,
     free_span,
-    perimeter,
-    polygon_outline,
-    rectangle_outline,
-    round_outline,
 )
+from woold.physics.outlines import perimeter, polygon_outline, rectangle_outline, round_outline
 
 # Derived from first principles by an independent computation: p sampled round the turn.
 # Tolerance: four printed digits, and sampling that misses the lowest point by up to 2e-4 m.

@@ -10,7 +10,7 @@ import pytest
 
 from woold.case.file import case_from_table
 from woold.case.model import Case
-from woold.physics import hold, pattern
+from woold.physics import hold, layer_count, pattern
 from woold.physics.stretch import stretch_from_mass_balance
 from woold.prediction.predict import predict
 
@@ -19,16 +19,18 @@ INCH = 0.0254
 
 def random_legs(rng: np.random.Generator) -> tuple[pattern.Leg, ...]:
     return pattern.wrap_path(
-        load_height=rng.uniform(0.3, 2.4),
-        film_width=rng.uniform(0.2, 0.75),
-        start_height=rng.uniform(-0.15, 0.1),
-        bottom_wraps=rng.uniform(0.2, 4),
-        rise_per_turn=rng.uniform(0.05, 0.6),
-        top_overlap=rng.uniform(0, 0.2),
-        top_wraps=rng.uniform(0.2, 4),
-        fall_per_turn=rng.uniform(0.05, 0.6),
-        closing_wraps=rng.uniform(0, 3),
-        ends_at_top=bool(rng.integers(2)),
+        pattern.WrapProgram(
+            load_height=rng.uniform(0.3, 2.4),
+            film_width=rng.uniform(0.2, 0.75),
+            start_height=rng.uniform(-0.15, 0.1),
+            bottom_wraps=rng.uniform(0.2, 4),
+            rise_per_turn=rng.uniform(0.05, 0.6),
+            top_overlap=rng.uniform(0, 0.2),
+            top_wraps=rng.uniform(0.2, 4),
+            fall_per_turn=rng.uniform(0.05, 0.6),
+            closing_wraps=rng.uniform(0, 3),
+            ends_at_top=bool(rng.integers(2)),
+        )
     )
 
 
@@ -42,10 +44,8 @@ def test_layers_against_a_count_over_points(seed: int) -> None:
     rng = np.random.default_rng(seed)
     legs = random_legs(rng)
     heights = np.sort(rng.uniform(0.0, 1.2, 60))
-    table = pattern.leg_table(legs, [1.0] * len(legs))[None]
-    least, mean = np.empty((1, 60)), np.empty((1, 60))
-    pattern.path_cover(table, heights, least, mean)
-    passes = pattern.passes_at(legs, (np.arange(4000) + 0.5) / 4000, heights)
+    least, mean = layer_count.weighted_layers(legs, [[1.0] * len(legs)], heights)
+    passes = layer_count.passes_at(legs, (np.arange(4000) + 0.5) / 4000, heights)
     assert np.all(passes.min(axis=1) >= least[0])
     assert np.mean(passes.min(axis=1) == least[0]) > 0.95
     assert np.allclose(passes.mean(axis=1), mean[0], atol=2 * len(legs) / 4000)

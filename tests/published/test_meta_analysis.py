@@ -9,10 +9,12 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from woold.sites.explain import explain_together
+from woold.sites.best_by_chance import largest_by_chance
+from woold.sites.between_sites import between_site_variance
+from woold.sites.covariates import explain_together
 from woold.sites.influence import influence_of_each, small_trial_look
-from woold.sites.noise import largest_by_chance
-from woold.sites.pooling import between_site_variance, fit_random_effects, pool
+from woold.sites.pooling import pool
+from woold.sites.random_effects import fit_random_effects
 
 BCG = np.array(
     [

@@ -15,7 +15,9 @@ import numpy as np
 import pytest
 from shapely import Point, unary_union
 
-from woold.physics.film import HawardCurve, film_area
+from woold.physics.film import film_area
+from woold.physics.film_curve import HawardCurve
+from woold.physics.film_path import film_path
 from woold.physics.grip import (
     GOVERNS,
     RollerGrip,
@@ -25,7 +27,7 @@ from woold.physics.grip import (
     grip_limit,
     least_tension_that_holds,
 )
-from woold.physics.rollers import Roller, contact_angle, film_path, tangent_span
+from woold.physics.rollers import Roller, contact_angle, tangent_span
 
 FILM = HawardCurve(9e6, 2.4e6, 80.0, 150e6)
 AREA = film_area(0.508, 16e-6)

@@ -173,7 +173,7 @@ def test_roller_in_the_gap(table: dict[str, Any]) -> None:
         ({"slow": {"side": None}}, {}, ["carriage.rollers[2]", "side"]),
         ({"slow": {"role": "idler"}}, {}, ["0 of role 'slow'"]),
         ({"slow": {"role": "fast"}, "fast": {"role": "slow"}}, {}, ["fast roller before the slow"]),
-        ({"fast": {"x": "410 mm"}}, {}, ["rollers.slow and carriage.rollers.fast", "overlap by"]),
+        ({"fast": {"x": "410 mm"}}, {}, ["rollers.slow, carriage.rollers.fast", "overlap by"]),
         ({"outlet": {"x": "380 mm", "y": "60 mm"}}, {}, ["crosses the film"]),
         ({"slow": {"teeth": 36}}, {}, ["teeth for both"]),
         ({"inlet": {"teeth": 36}}, {}, ["teeth only for the slow and the fast"]),

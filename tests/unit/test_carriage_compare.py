@@ -7,7 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.carriages.compare import Comparison, at_same_overlap, compare_carriages
+from woold.carriages.compare import at_same_overlap, compare_carriages
+from woold.carriages.comparison import CarriageComparison
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import InputError
@@ -33,11 +34,11 @@ def pair(table: dict[str, Any]) -> tuple[Case, Case]:
 
 
 @pytest.fixture
-def comparison(pair: tuple[Case, Case]) -> Comparison:
+def comparison(pair: tuple[Case, Case]) -> CarriageComparison:
     return compare_carriages(*pair, draws=2000)
 
 
-def test_parts_add_up_to_the_saving(comparison: Comparison) -> None:
+def test_parts_add_up_to_the_saving(comparison: CarriageComparison) -> None:
     stretch, width, both = comparison.causes
     assert stretch.share + width.share == pytest.approx(both.share, abs=1e-15)
     assert both.share == both.alone == comparison.saving
@@ -47,7 +48,7 @@ def test_parts_add_up_to_the_saving(comparison: Comparison) -> None:
 
 
 def test_one_cause_alone_is_what_a_prediction_with_only_it_says(
-    pair: tuple[Case, Case], comparison: Comparison
+    pair: tuple[Case, Case], comparison: CarriageComparison
 ) -> None:
     base, _ = pair
     before = predict(base)
@@ -61,7 +62,9 @@ def test_one_cause_alone_is_what_a_prediction_with_only_it_says(
     )
 
 
-def test_same_overlap_and_containment(pair: tuple[Case, Case], comparison: Comparison) -> None:
+def test_same_overlap_and_containment(
+    pair: tuple[Case, Case], comparison: CarriageComparison
+) -> None:
     del pair
     assert comparison.candidate.overlap_up == pytest.approx(comparison.base.overlap_up)
     assert comparison.candidate.turns < comparison.base.turns
@@ -70,7 +73,7 @@ def test_same_overlap_and_containment(pair: tuple[Case, Case], comparison: Compa
 
 
 def test_the_two_ways_to_spend_are_the_same_film(
-    pair: tuple[Case, Case], comparison: Comparison
+    pair: tuple[Case, Case], comparison: CarriageComparison
 ) -> None:
     base, candidate = pair
     spending = comparison.spending
@@ -117,7 +120,7 @@ def test_exchanged_carriages_lose_what_was_saved(pair: tuple[Case, Case]) -> Non
     assert back.candidate_uses_less_share < 0.5
 
 
-def test_seed_decides_the_draws(pair: tuple[Case, Case], comparison: Comparison) -> None:
+def test_seed_decides_the_draws(pair: tuple[Case, Case], comparison: CarriageComparison) -> None:
     assert compare_carriages(*pair, draws=2000) == comparison
     other = compare_carriages(*pair, draws=2000, seed=2)
     assert other.saving == comparison.saving
@@ -126,15 +129,18 @@ def test_seed_decides_the_draws(pair: tuple[Case, Case], comparison: Comparison)
 
 def test_draws_agree_with_whole_predictions(pair: tuple[Case, Case]) -> None:
     """The vectorised draws, one by one through the whole prediction."""
-    from woold.carriages.compare import _Arm, _draw_shares, _unknowns
+    from woold.carriages.saving import CarriageOnLoad, drawn_savings, shared_unknowns
     from woold.uncertainty.draws import draw_unknowns
 
     base, candidate = pair
     before = predict(base)
     other = at_same_overlap(base.with_section_of("carriage", candidate), before)
-    unknowns, names = _unknowns(base, other)
-    arms = (_Arm(base, before, before), _Arm(other, predict(other), before))
-    shares = _draw_shares(arms, unknowns, names, 100, 5, None, None)
+    unknowns, names = shared_unknowns(base, other)
+    carriages = (
+        CarriageOnLoad(base, before, before),
+        CarriageOnLoad(other, predict(other), before),
+    )
+    shares = drawn_savings(carriages, unknowns, names, 100, 5, None, None)
     drawn = draw_unknowns(unknowns, 100, np.random.default_rng(5))
     for index in range(0, 100, 9):
         masses = []
@@ -161,7 +167,7 @@ def test_correlation_moves_the_interval(table: dict[str, Any]) -> None:
 
 
 def _measured_unwind(case: Case) -> Case:
-    from woold.case.model import Origin
+    from woold.case.origin import Origin
 
     origin = Origin("measured", is_placeholder=False, low=15.0, high=35.0)
     return case.with_origins({**case._stated, "carriage.unwind_tension": origin})

@@ -47,7 +47,7 @@ def test_every_commented_line_of_the_starter_can_be_taken_up() -> None:
         ("film.thickness", "-3 um", "more than"),
         ("load.height", "9 m", "at most 5 m"),
         ("load.tiers", 0, "1 or more"),
-        ("load.tiers", 2.5, "integer"),
+        ("load.tiers", 2.5, "whole number"),
         ("machine.kind", "carousel", "turntable"),
         ("machine.speed", "nan rpm", "Start with a number"),
         ("program.overlap", "50 %", "one of the two"),

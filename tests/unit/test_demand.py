@@ -4,14 +4,8 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError, PhysicsError
-from woold.physics.demand import (
-    convex_hull,
-    film_line_distance,
-    flush_sides,
-    rectangle_outline,
-    round_outline,
-    touch_vertex,
-)
+from woold.physics.demand import film_line_distance, flush_sides, touch_vertex
+from woold.physics.outlines import convex_hull, rectangle_outline, round_outline
 
 
 @pytest.mark.parametrize(

@@ -69,7 +69,7 @@ def test_what_limits_each_film(case: Case, tmp_path: Path) -> None:
     assert found["brittle"].limited_by == "elongation at break"
     assert not found["brittle"].takes_prestretch
     # Twice the section asks for twice the force, which the slow roller does not hold.
-    assert found["stiff"].limited_by == "grip of the slow roller"
+    assert found["stiff"].limited_by == "grip: slow roller"
     assert found["stiff"].takes_prestretch
     assert not found["stiff"].grips
     assert [each.name for each in report.refused] == ["short"]

@@ -37,13 +37,13 @@ def test_steps_are_told_before_the_result(jobs: Jobs) -> None:
 
     job = jobs.start(work)
     assert _end(job) == ["progress", "progress", "result"]
-    assert job.events[1].data == {"step": "halfway"}
-    assert job.events[-1].data == {"answer": 7}
+    assert job.events[1].step == "halfway"
+    assert job.events[-1].result == {"answer": 7}
     assert jobs.get(job.id) is job
 
 
 def test_cancelled_work_stops_at_its_next_step(jobs: Jobs) -> None:
-    may_go_on, left = threading.Event(), threading.Event()
+    may_go_on, left = threading.JobNews(), threading.JobNews()
 
     def work(progress: Callable[[str], None]) -> Any:
         may_go_on.wait(_LONG)
@@ -78,12 +78,12 @@ def test_refusal_and_accident_are_told_as_problems(jobs: Jobs) -> None:
 
     refused, failed = jobs.start(refuse), jobs.start(fail)
     assert _end(refused)[-1] == _end(failed)[-1] == "problems"
-    assert refused.events[-1].data[0]["field"] == "film.thickness"
-    assert "secret" not in str(failed.events[-1].data)
+    assert refused.events[-1].problems[0].field == "film.thickness"
+    assert "secret" not in str(failed.events[-1].problems)
 
 
 def test_no_more_is_taken_than_can_be_done(jobs: Jobs) -> None:
-    may_go_on = threading.Event()
+    may_go_on = threading.JobNews()
     taken = [jobs.start(lambda _: may_go_on.wait(_LONG)) for _ in range(10)]
     with pytest.raises(TooManyJobsError):
         jobs.start(lambda _: 1)

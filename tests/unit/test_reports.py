@@ -29,10 +29,12 @@ from woold.carriages.compare import compare_carriages
 from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
 from woold.case.model import Case
-from woold.dancer.study import simulate_cycle
-from woold.design.result import DesignResult, Obstacle
+from woold.dancer.cycle import simulate_cycle
+from woold.design.result import DesignResult, Obstacle, Robustness
+from woold.design.rows import design_blocks
 from woold.design.settings import SETTING_NAMES, settings_text
 from woold.design.study import design_program
+from woold.design.task import DesignTask
 from woold.prediction.predict import predict
 from woold.report import prediction_report as prediction_module
 from woold.report import setup_sheet as sheet_module
@@ -302,7 +304,7 @@ def test_report_cites_what_it_used_and_nothing_else(table: dict[str, Any]) -> No
 def designed() -> tuple[Case, DesignResult, Report]:
     case = demo_case("today.toml")
     shelf = _shelf()
-    result = design_program(case, shelf, front=True)
+    result = design_program(case, shelf, DesignTask(front=True))
     return case, result, design_report(case, result, making(), shelf, draws=25)
 
 
@@ -351,6 +353,18 @@ def test_design_report_says_what_stands_in_the_way(
     assert "No program within the limits holds what is asked" in printed
     assert "hold.edge_load_limit It is crushed." in printed
     assert "What the saving is worth" not in printed
+
+
+def test_a_probability_that_is_not_reached_is_not_told_as_an_impossible_task(
+    designed: tuple[Case, DesignResult, Report],
+) -> None:
+    _, result, _ = designed
+    robustness = Robustness(0.95, False, 200, 0.1, 0.5, 0.15, 0.5, 0.43, 0.57, ("film.gap",))
+    missed = dataclasses.replace(result, possible=False, robustness=robustness)
+    told = " ".join(block_texts(tuple(design_blocks(missed, Wording("si"), Wording("si")))))
+    assert "No program was found that holds in 95 % of the draws" in told
+    assert "No program within the limits" not in told
+    assert "50 % (95 % interval 43 % to 57 %), asked for 95 %" in told
 
 
 def test_sheet_names_spring_and_hole_and_the_simulated_swing() -> None:

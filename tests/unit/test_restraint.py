@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from woold.physics.demand import polygon_outline, rectangle_outline, round_outline
+from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
 from woold.physics.restraint import (
     KINETIC_SHARE,
+    ShearedFilm,
     layers_needed,
     residual_slip,
     restraint_limit,
@@ -17,30 +18,32 @@ from woold.physics.restraint import (
     slip_to_hold,
     slip_zones,
 )
-from woold.physics.transport import support_ahead
+from woold.physics.sudden_start import sudden_slip
+from woold.physics.tipping import support_ahead
 
 WALLS = side_walls(rectangle_outline(1.2, 1.0).vertices, 0.0, 0.0)
 
 
 def test_small_slip_is_a_linear_panel_and_large_slip_the_hoop_tension():
     stiffness, hoop, zone = 40_000.0, 900.0, 0.25
-    small = shear_restraint(1e-6, hoop, stiffness, zone, WALLS)
+    film = ShearedFilm(hoop, stiffness, zone, WALLS)
+    small = shear_restraint(1e-6, film)
     # A panel on each of the two sides of 1.2 m: 2 L G n t delta / h, less (q/N)^2/2 = 1.6e-8.
     assert small == pytest.approx(2 * 1.2 * stiffness * 1e-6 / zone, rel=1e-7)
-    large = shear_restraint(1e3, hoop, stiffness, zone, WALLS)
+    large = shear_restraint(1e3, film)
     assert large == pytest.approx(2 * 1.2 * hoop, rel=1e-7)
-    assert restraint_limit(hoop, WALLS) == pytest.approx(2 * 1.2 * hoop, rel=1e-12)
+    assert restraint_limit(film) == pytest.approx(2 * 1.2 * hoop, rel=1e-12)
     # q = N: the panel gives its hoop tension over the square root of two.
     knee = hoop * zone / stiffness
-    middle = shear_restraint(knee, hoop, stiffness, zone, WALLS, calibration=1.3)
+    middle = shear_restraint(knee, ShearedFilm(hoop, stiffness, zone, WALLS, calibration=1.3))
     assert middle == pytest.approx(1.3 * 2 * 1.2 * hoop / np.sqrt(2), rel=1e-12)
 
 
 def test_no_film_and_no_slip_give_no_force():
-    assert shear_restraint(0.0, 900.0, 4e4, 0.2, WALLS) == 0.0
-    assert shear_restraint(0.05, 0.0, 0.0, 0.2, WALLS) == 0.0
-    assert np.isinf(slip_to_hold(100.0, 0.0, 0.0, 0.2, WALLS))
-    assert slip_to_hold(0.0, 0.0, 0.0, 0.2, WALLS) == 0.0
+    assert shear_restraint(0.0, ShearedFilm(900.0, 4e4, 0.2, WALLS)) == 0.0
+    assert shear_restraint(0.05, ShearedFilm(0.0, 0.0, 0.2, WALLS)) == 0.0
+    assert np.isinf(slip_to_hold(100.0, ShearedFilm(0.0, 0.0, 0.2, WALLS)))
+    assert slip_to_hold(0.0, ShearedFilm(0.0, 0.0, 0.2, WALLS)) == 0.0
 
 
 @given(
@@ -52,22 +55,22 @@ def test_no_film_and_no_slip_give_no_force():
 )
 def test_slip_gives_back_the_force_it_was_asked_for(share, hoop, stiffness, zone, bearing):
     outline = polygon_outline([(0, 0), (1.2, 0.1), (1.0, 0.9), (0.2, 1.1)])
-    walls = side_walls(outline.vertices, 0.0, bearing)
-    force = share * restraint_limit(hoop, walls)
-    slip = slip_to_hold(force, hoop, stiffness, zone, walls)
-    assert shear_restraint(slip, hoop, stiffness, zone, walls) == pytest.approx(force, rel=1e-8)
-    assert np.isinf(slip_to_hold(1.0001 / share * force, hoop, stiffness, zone, walls))
+    film = ShearedFilm(hoop, stiffness, zone, side_walls(outline.vertices, 0.0, bearing))
+    force = share * restraint_limit(film)
+    slip = slip_to_hold(force, film)
+    assert shear_restraint(slip, film) == pytest.approx(force, rel=1e-8)
+    assert np.isinf(slip_to_hold(1.0001 / share * force, film))
 
 
 def test_layers_needed_hold_within_the_slip_and_one_part_less_does_not():
     force, slip, hoop, stiffness = 1500.0, 0.02, 90.0, 2400.0
-    layers = layers_needed(force, slip, hoop, stiffness, 0.2, WALLS)
+    layers = layers_needed(force, slip, ShearedFilm(hoop, stiffness, 0.2, WALLS))
     for factor, holds in ((1.0001, True), (0.9999, False)):
         count = factor * layers
-        travel = slip_to_hold(force, count * hoop, count * stiffness, 0.2, WALLS)
+        travel = sudden_slip(force, ShearedFilm(count * hoop, count * stiffness, 0.2, WALLS))
         assert (travel <= slip) == holds
-    assert layers_needed(0.0, slip, hoop, stiffness, 0.2, WALLS) == 0.0
-    assert np.isinf(layers_needed(force, 0.0, hoop, stiffness, 0.2, WALLS))
+    assert layers_needed(0.0, slip, ShearedFilm(hoop, stiffness, 0.2, WALLS)) == 0.0
+    assert np.isinf(layers_needed(force, 0.0, ShearedFilm(hoop, stiffness, 0.2, WALLS)))
 
 
 def test_round_load_is_the_limit_of_polygons():
@@ -75,26 +78,30 @@ def test_round_load_is_the_limit_of_polygons():
     polygon = polygon_outline(0.5 * np.column_stack([np.cos(angles), np.sin(angles)]))
     disc = round_outline(1.0)
     many, few = (
-        shear_restraint(0.01, 700.0, 3e4, 0.2, side_walls(each.vertices, each.corner_radius, 0.3))
+        shear_restraint(
+            0.01, ShearedFilm(700.0, 3e4, 0.2, side_walls(each.vertices, each.corner_radius, 0.3))
+        )
         for each in (polygon, disc)
     )
     # 64 pieces of arc against 2000 sides.
     assert few == pytest.approx(many, rel=1e-3)
     walls = side_walls(disc.vertices, disc.corner_radius, 0.3)
-    assert restraint_limit(1.0, walls) == pytest.approx(2.0, rel=1e-3)  # integral |cos| d = 2 d
+    assert restraint_limit(ShearedFilm(1.0, 1.0, 0.2, walls)) == pytest.approx(
+        2.0, rel=1e-3
+    )  # integral |cos| d = 2 d
 
 
 def test_film_pulls_a_tier_back_only_as_far_as_friction_lets_it():
-    film = (3000.0, 30_000.0, 0.2, WALLS)
+    film = ShearedFilm(3000.0, 30_000.0, 0.2, WALLS)
     weight, friction = 2000.0, 0.3
     slip = 0.03
-    assert shear_restraint(slip, *film) > friction * weight
-    stays = residual_slip(slip, weight, friction, *film)
+    assert shear_restraint(slip, film) > friction * weight
+    stays = residual_slip(slip, weight, friction, film)
     assert 0 < stays < slip
-    assert shear_restraint(stays, *film) == pytest.approx(KINETIC_SHARE * friction * weight)
-    heavy = residual_slip(slip, 60_000.0, friction, *film)
+    assert shear_restraint(stays, film) == pytest.approx(KINETIC_SHARE * friction * weight)
+    heavy = residual_slip(slip, 60_000.0, friction, film)
     assert heavy == slip
-    assert np.isinf(residual_slip(np.inf, weight, friction, *film))
+    assert np.isinf(residual_slip(np.inf, weight, friction, film))
 
 
 def test_shear_modulus_of_film_that_keeps_its_volume_is_a_third():

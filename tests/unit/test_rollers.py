@@ -6,7 +6,8 @@ from dataclasses import replace
 import pytest
 
 from woold.errors import PhysicsError
-from woold.physics.rollers import Roller, film_path, geared_stretch
+from woold.physics.film_path import film_path
+from woold.physics.rollers import Roller, geared_stretch
 
 ROLL = Roller("roll", "roll", 0.0, 0.0, 0.20, "right")
 SLOW = Roller("slow", "slow", 0.30, 0.15, 0.10, "right")
@@ -77,7 +78,7 @@ def test_sprockets_and_diameters_give_the_stretch() -> None:
 
 def test_overlap_names_both_rollers() -> None:
     text = refusal(ROLL, SLOW, replace(FAST, x=0.40), IDLER, LOAD)
-    assert "carriage.rollers.slow and carriage.rollers.fast" in text
+    assert "carriage.rollers.slow, carriage.rollers.fast" in text
     assert "overlap by 10.0 mm" in text
 
 
@@ -95,14 +96,14 @@ def test_film_that_crosses_itself_is_refused() -> None:
 
 def test_wrong_order_names_both_rollers() -> None:
     text = refusal(ROLL, FAST, SLOW, LOAD)
-    assert "carriage.rollers.slow and carriage.rollers.fast" in text
+    assert "carriage.rollers.slow, carriage.rollers.fast" in text
     assert "the slow roller before the fast one" in text
 
 
 def test_several_problems_come_at_once() -> None:
     text = refusal(replace(SLOW, name="same"), replace(IDLER, name="same", diameter=-0.1))
     assert "2 rollers named 'same'" in text
-    assert "one fast roller" in text
+    assert "one of role 'fast'" in text
     assert "'roll'" in text
     assert "'load'" in text
     assert "a diameter above 0" in text

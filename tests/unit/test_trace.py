@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from woold.dancer import trace_file
-from woold.dancer.trace_file import Columns, read_trace
+from woold.dancer.trace_file import TraceColumns, read_trace
 from woold.dancer.trace_study import read_thresholds
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
@@ -163,13 +163,13 @@ def test_file_that_is_not_there(tmp_path):
 @pytest.mark.parametrize(
     ("heading", "separator", "comma", "columns"),
     [
-        ("time [s],dancer [deg]", ",", False, Columns()),
-        ("Time (s)\tAngle (deg)", "\t", False, Columns()),
-        ("time [s];dancer [deg]", ";", True, Columns()),
-        ("", ",", False, Columns(time_unit="s", position_unit="deg")),
-        ("a [s],b [deg]", ",", False, Columns(time="a", position="b")),
-        ("b [s],c [deg]", ",", False, Columns(time="1", position="2")),
-        ("time [ms],dancer [deg]", ",", False, Columns(time_unit="s")),
+        ("time [s],dancer [deg]", ",", False, TraceColumns()),
+        ("Time (s)\tAngle (deg)", "\t", False, TraceColumns()),
+        ("time [s];dancer [deg]", ";", True, TraceColumns()),
+        ("", ",", False, TraceColumns(time_unit="s", position_unit="deg")),
+        ("a [s],b [deg]", ",", False, TraceColumns(time="a", position="b")),
+        ("b [s],c [deg]", ",", False, TraceColumns(time="1", position="2")),
+        ("time [ms],dancer [deg]", ",", False, TraceColumns(time_unit="s")),
     ],
 )
 def test_ways_to_write_a_table(tmp_path, heading, separator, comma, columns):

@@ -57,7 +57,7 @@ def test_problems_name_their_fields(client: TestClient, table: dict[str, Any]) -
     table["load"]["hieght"] = "1 m"
     answer = client.post("/api/predict", json={"case": table})
     assert answer.status_code == 422
-    problems = {each["field"]: each for each in answer.json()["problems"]}
+    problems = {each["field"]: each for each in answer.json()["errors"]}
     assert "63 N" in problems["film.thickness"]["given"]
     assert problems["load.hieght"]["todo"] == 'Did you mean "height"?'
 
@@ -131,12 +131,12 @@ def test_saved_case_is_never_overwritten_unseen(client: TestClient) -> None:
     other = {"title": "three", "toml": "title = 'three'", "revision": 1}
     answer = client.put(f"/api/cases/{CASE_ID}", json=other)
     assert answer.status_code == 409
-    assert "saved by Tester" in answer.json()["problems"][0]["given"]
+    assert "saved by Tester" in answer.json()["errors"][0]["given"]
     assert client.get(f"/api/cases/{CASE_ID}").json()["title"] == "two"
     assert client.delete(f"/api/cases/{CASE_ID}?revision=1").status_code == 409
     assert client.delete(f"/api/cases/{CASE_ID}?revision=2").status_code == 204
     assert client.get(f"/api/cases/{CASE_ID}").status_code == 404
-    assert client.get("/api/cases").json() == {"cases": []}
+    assert client.get("/api/cases").json()["cases"] == []
     changes = [each["what"] for each in client.get("/api/changes").json()["changes"]]
     assert changes == ["case removed", "case saved: revision 2", "case saved: revision 1"]
 

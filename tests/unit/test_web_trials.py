@@ -109,7 +109,7 @@ def test_all_or_nothing(client: TestClient) -> None:
     bad = {"load": {"typed": "1"}, "side": {"typed": "under"}, "force": {"typed": "x", "unit": "N"}}
     answer = put(client, "entry-0001", load=load_row(client, 1), pulls=[bad])
     assert answer.status_code == 422
-    fields = {each["field"] for each in answer.json()["problems"]}
+    fields = {each["field"] for each in answer.json()["errors"]}
     assert {"pull[0].side", "pull[0].force"} <= fields
     assert records(client, "load") == []
     # Nothing was kept, so the mended entry may go under the same id.
@@ -119,7 +119,7 @@ def test_all_or_nothing(client: TestClient) -> None:
 def test_a_doubtful_value_is_asked_about_and_may_be_confirmed(client: TestClient) -> None:
     row = load_row(client, 1, film_mass={"typed": "175.5", "unit": "kg"})
     answer = put(client, "entry-0001", load=row)
-    (problem,) = answer.json()["problems"]
+    (problem,) = answer.json()["errors"]
     assert (answer.status_code, problem["kind"]) == (422, "question")
     assert "175.5 g would fit" in problem["todo"]
     assert "--as-typed" not in str(problem)
@@ -131,7 +131,7 @@ def test_what_differs_from_the_record_needs_a_reason(client: TestClient) -> None
     assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
     other = load_row(client, 1, film_mass={"typed": "180", "unit": "g"})
     answer = put(client, "entry-0002", load=other)
-    (problem,) = answer.json()["problems"]
+    (problem,) = answer.json()["errors"]
     assert (answer.status_code, problem["kind"]) == (422, "on record")
     assert "--reason" not in str(problem)
     done = put(client, "entry-0002", load=other, reason="misread the scale")
@@ -166,7 +166,7 @@ def test_photos_go_by_their_content(client: TestClient) -> None:
     assert missing.status_code == 422
     assert records(client, "load") == []
     for _ in range(2):
-        assert client.post("/api/photos", content=picture).json() == {"sha256": sha256}
+        assert client.post("/api/photos", content=picture).json()["sha256"] == sha256
     assert put(client, "entry-0001", load=load_row(client, 1), photos=[sha256]).status_code == 200
     assert [each["cells"]["load"][0] for each in records(client, "photo")] == ["1"]
     answer = client.get(f"/api/photos/{sha256}")
@@ -218,7 +218,7 @@ def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     starter = client.get("/api/trial-plan").json()["toml"]
     assert client.post("/api/trial-plan", json={"toml": starter}).status_code == 200
     broken = client.post("/api/trial-plan", json={"toml": "key = 1"})
-    assert {each["field"] for each in broken.json()["problems"]} >= {"key", "load_types"}
+    assert {each["field"] for each in broken.json()["errors"]} >= {"key", "load_types"}
     assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
     assert client.get(f"/api/trials/{KEY}/export").content[:2] == b"PK"
     for path in ("", "/records", "/history", "/comparison", "/worksheet", "/export", "/report/pdf"):

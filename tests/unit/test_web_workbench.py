@@ -16,7 +16,7 @@ from woold.carriages.compare import compare_carriages
 from woold.carriages.study import carriage_report
 from woold.case.file import case_from_table
 from woold.case.text import table_from_toml
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.design.study import design_program
 from woold.units import KINDS, from_si, show
 from woold.web.app import create_app
@@ -75,7 +75,7 @@ def test_comparison_is_that_of_the_command_line(client: TestClient) -> None:
     ask = {"base": BASE, "candidate": CANDIDATE, "draws": 200, "seed": 3}
     answer = client.post("/api/carriage/compare", json=ask)
     expected = compare_carriages(case_from_table(BASE), case_from_table(CANDIDATE), 200, 3)
-    assert _same(answer.json(), expected.to_json())
+    assert _same(answer.json()["comparison"], expected.to_json())
 
 
 def test_example_carriages_can_be_reported(client: TestClient) -> None:
@@ -86,7 +86,7 @@ def test_example_carriages_can_be_reported(client: TestClient) -> None:
 
 def test_springs_and_the_one_tried(client: TestClient) -> None:
     answer = client.post("/api/dancer/springs", json={"case": BASE})
-    assert _same(answer.json(), spring_table(case_from_table(BASE)).to_json())
+    assert _same(answer.json()["springs"], spring_table(case_from_table(BASE)).to_json())
     ask = {"case": BASE, "spring": 2, "hole": "140 mm", "speed": "10 rpm"}
     cycle = client.post("/api/dancer/simulate", json=ask).json()
     assert cycle["study"]["spring"] == 2
@@ -106,7 +106,7 @@ def test_springs_and_the_one_tried(client: TestClient) -> None:
 def test_what_cannot_be_tried_is_named(client: TestClient, ask: dict[str, Any], field: str) -> None:
     answer = client.post("/api/dancer/simulate", json={"case": BASE} | ask)
     assert answer.status_code == 422
-    assert answer.json()["problems"][0]["field"] == field
+    assert answer.json()["errors"][0]["field"] == field
 
 
 def test_trace_with_a_bad_line_names_the_file_as_it_was_called(
@@ -115,7 +115,7 @@ def test_trace_with_a_bad_line_names_the_file_as_it_was_called(
     text = "time [s],dancer [deg]\n" + "".join(f"{n / 100},{n % 7}\n" for n in range(40)) + "x,1\n"
     answer = client.post("/api/dancer/trace", json={"name": "../../etc/a b.csv", "text": text})
     assert answer.status_code == 422
-    assert "a_b.csv" in answer.json()["problems"][0]["field"]
+    assert "a_b.csv" in answer.json()["errors"][0]["field"]
     assert str(tmp_path.parent) not in answer.text
     assert "/tmp" not in answer.text
 
@@ -131,8 +131,10 @@ def test_design_tells_its_steps_and_ends_with_the_result(client: TestClient) -> 
     names = [lines[1].removeprefix("event: ") for lines in told]
     assert names[:-1] == ["progress"] * (len(told) - 1)
     assert names[-1] == "result"
-    result = json.loads(told[-1][2].removeprefix("data: "))
-    expected = design_program(case_from_table(BASE)).to_json()
+    last = json.loads(told[-1][2].removeprefix("data: "))
+    assert (last["schema"], last["job"]) == ("design-job", started.json()["job"])
+    answer = client.get(f"/api/design/{last['job']}", params={"units": "trade"}).json()
+    result, expected = answer["design"], design_program(case_from_table(BASE)).to_json()
     for each in (result, expected):
         del each["search_time_s"]
     assert _same(result, expected)

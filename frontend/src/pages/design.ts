@@ -1,20 +1,22 @@
 /** The least film that holds: a search that tells its steps, its proof, and a front to pick from. */
 
-import { Refused, reason, send, sentence } from "../api";
 import type { Problem } from "../api";
-import { changedSettings, putSettings, settingText, SETTING_NAMES } from "../design_settings";
-import type { DesignResult, FrontPoint, Program, Settings } from "../design_data";
+import { ask, problemsIn, reason, told } from "../api";
+import type { AnyBlock } from "../blocks";
+import { blocksShown } from "../blocks";
+import { putSettings } from "../design_settings";
 import { byId, el } from "../dom";
 import { keepDraft, titleOf } from "../draft";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
-import { cautions, findings, rows, table } from "../results";
+import type { DesignAsk, DesignJob, DesignView, FrontPoint, Settings } from "../generated/api";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
+import { percent, say } from "../words";
 
 start(async () => {
   let page: DesignPage | null = null;
-  const shell = await openShell(() => page?.redraw());
+  const shell = await openShell(() => page?.again());
   page = new DesignPage(shell);
 });
 
@@ -22,10 +24,12 @@ const SECTIONS = new Set(["hold", "transport", "design"]);
 
 class DesignPage {
   private readonly form: CaseForm;
-  private job: string | null = null;
+  /** The search that runs, and the one whose result is shown. */
+  private running: string | null = null;
+  private found: string | null = null;
   private stream: EventSource | null = null;
-  private result: DesignResult | null = null;
-  private picked: FrontPoint | null = null;
+  private view: DesignView | null = null;
+  private picked: number | null = null;
   private began = 0;
   private readonly run = byId<HTMLButtonElement>("run");
   private readonly stop = byId<HTMLButtonElement>("cancel");
@@ -33,221 +37,185 @@ class DesignPage {
   constructor(private readonly shell: Shell) {
     const { draft, fields } = shell;
     byId("case-title").textContent = titleOf(draft.case);
-    this.form = new CaseForm(
-      byId("asks-form"),
-      fields,
-      draft.case,
-      () => {
-        draft.isSaved = false;
-        keepDraft(draft);
-        this.old();
-      },
-      (section) => SECTIONS.has(section.name),
-    );
+    const changed = (): void => {
+      draft.isSaved = false;
+      keepDraft(draft);
+      this.old();
+    };
+    this.form = new CaseForm(byId("asks-form"), fields, draft.case, changed, (section) => SECTIONS.has(section.name));
     this.run.addEventListener("click", () => void this.begin());
     this.stop.addEventListener("click", () => void this.cancel());
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
   }
 
-  redraw(): void {
-    if (this.result) this.show(this.result);
+  /** The reader wants other units. */
+  again(): void {
+    if (this.found) void this.fetch(this.found);
   }
 
   /** What is shown belongs to an earlier question. */
   private old(): void {
-    if (!this.result) return;
-    byId("design-panel").dataset["state"] = "stale";
-    byId("design-state").textContent = "Changed since; what is shown is of the case before. Search again.";
+    if (this.view) this.tell(say("Changed since; what is shown is of the case before. Search again."), "stale");
   }
 
   private async begin(): Promise<void> {
     this.finish();
     this.began = performance.now();
-    this.say("Starting …", "asking");
+    this.tell(say("Starting …"), "asking");
     this.run.disabled = true;
     this.stop.disabled = false;
-    const probability = byId<HTMLInputElement>("probability").value.trim();
-    const ask = {
+    const body: DesignAsk = {
       case: this.shell.draft.case,
-      goal: byId<HTMLSelectElement>("goal").value,
+      goal: byId<HTMLSelectElement>("goal").value as DesignAsk["goal"],
       profiled: byId<HTMLInputElement>("profiled").checked,
       front: true,
-      ...(probability ? { probability } : {}),
+      probability: byId<HTMLInputElement>("probability").value.trim() || null,
     };
     try {
-      const { job } = await send<{ job: string }>("POST", "/api/design", ask);
+      const { job } = await ask("post", "/api/design", { body });
       this.form.showProblems([]);
       this.listen(job);
     } catch (error) {
       this.finish();
-      this.fail(error instanceof Refused ? error.problems : [{ field: "server", given: reason(error), allowed: "", todo: "" }]);
+      this.fail(problemsIn(error));
     }
   }
 
   private listen(job: string): void {
-    this.job = job;
-    const stream = new EventSource(`/api/design/${job}/events`);
-    this.stream = stream;
+    this.running = job;
+    this.stream = new EventSource(`/api/design/${job}/events`);
     byId("progress").hidden = false;
-    const dataOf = (event: Event): unknown => JSON.parse((event as MessageEvent<string>).data);
-    stream.addEventListener("progress", (event) => {
-      const { step } = dataOf(event) as { step: string };
-      const part = /, (\d+) of (\d+)$/.exec(step);
+    for (const name of ["progress", "result", "problems", "cancelled"] as const satisfies DesignJob["event"][]) {
+      this.stream.addEventListener(name, (event) =>
+        this.hear(JSON.parse((event as MessageEvent<string>).data) as DesignJob),
+      );
+    }
+  }
+
+  private hear(news: DesignJob): void {
+    if (news.event === "progress") {
       const bar = byId<HTMLProgressElement>("progress");
-      if (part) bar.value = Number(part[1]) / Number(part[2]);
+      if (news.done !== null && news.steps) bar.value = news.done / news.steps;
       else bar.removeAttribute("value");
-      this.say(`${step} … (${((performance.now() - this.began) / 1000).toFixed(0)} s)`, "asking");
-    });
-    stream.addEventListener("result", (event) => {
-      this.finish();
+      const seconds = ((performance.now() - this.began) / 1000).toFixed(0);
+      this.tell(say("{step} … ({seconds} s)", { step: news.step, seconds }), "asking");
+      return;
+    }
+    this.finish();
+    if (news.event === "problems") this.fail(news.errors);
+    else if (news.event === "cancelled") {
+      const words = this.view ? say("Cancelled; what is shown is of an earlier search.") : say("Cancelled.");
+      this.tell(words, this.view ? "stale" : "idle");
+    } else {
       this.picked = null;
-      this.show(dataOf(event) as DesignResult);
-      this.say("Up to date", "fresh");
-    });
-    stream.addEventListener("problems", (event) => {
-      this.finish();
-      this.fail(dataOf(event) as Problem[]);
-    });
-    stream.addEventListener("cancelled", () => {
-      this.finish();
-      this.say(this.result ? "Cancelled; what is shown is of an earlier search." : "Cancelled.", this.result ? "stale" : "idle");
-    });
+      void this.fetch(news.job);
+    }
+  }
+
+  private async fetch(job: string): Promise<void> {
+    try {
+      this.view = await ask("get", "/api/design/{job}", { path: { job }, query: { units: this.shell.show.system } });
+      this.found = job;
+      this.show(this.view);
+      this.tell(say("Up to date"), "fresh");
+    } catch (error) {
+      this.fail(problemsIn(error));
+    }
   }
 
   private async cancel(): Promise<void> {
-    if (!this.job) return;
-    const job = this.job;
+    if (!this.running) return;
     this.stop.disabled = true;
     try {
-      await send("DELETE", `/api/design/${job}`);
+      await ask("delete", "/api/design/{job}", { path: { job: this.running } });
     } catch (error) {
-      this.say(reason(error), "stale");
+      this.tell(reason(error), "stale");
     }
   }
 
   private finish(): void {
     this.stream?.close();
     this.stream = null;
-    this.job = null;
+    this.running = null;
     this.run.disabled = false;
     this.stop.disabled = true;
     byId("progress").hidden = true;
   }
 
-  private say(words: string, state: string): void {
-    byId("design-panel").dataset["state"] = state;
+  private tell(words: string, state: string): void {
+    byId("design-panel").dataset.state = state;
     byId("design-state").textContent = words;
   }
 
   private fail(problems: Problem[]): void {
     const homeless = this.form.showProblems(problems);
-    byId("design-problems").replaceChildren(...homeless.map((each) => el("p", { class: "error" }, `${each.field}: ${sentence(each)}`)));
-    this.say(`${problems.length} to mend: ${problems.map((each) => each.field).join(", ")}`, "stale");
+    byId("design-problems").replaceChildren(...homeless.map((each) => el("p", { class: "error" }, told(each))));
+    const fields = problems.map((each) => each.field).join(", ");
+    this.tell(say("To mend: {fields}", { fields }), "stale");
   }
 
-  private show(result: DesignResult): void {
-    this.result = result;
+  private show(view: DesignView): void {
+    const { chosen } = view.design;
+    const put = chosen ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     byId("design-problems").replaceChildren();
-    const show = this.shell.show;
-    const { chosen, today } = result;
-    const percent = (share: number): string => `${(100 * share).toFixed(1)} %`;
-    const goTo = (field: string): void => void this.form.focus(field);
-    const parts: HTMLElement[] = [];
-    if (!result.possible) {
-      parts.push(el("p", { class: "verdict bad" }, "✗ No program holds what is asked within these limits."));
-      parts.push(findings(result.obstacles.map((each) => ({ code: each.limit, field: each.field, message: each.message })), goTo));
-    }
-    if (chosen) {
-      const saved = result.film_saved ?? 0;
-      parts.push(el("p", { class: "headline" }, `${percent(Math.abs(saved))} ${saved >= 0 ? "less" : "more"} film than today: ${show.show(chosen.film_mass_kg, "small_mass")} a load instead of ${show.show(today.film_mass_kg, "small_mass")}.`));
-      parts.push(this.comparison("new", today, chosen.settings, chosen));
-      parts.push(el("button", { type: "button", class: "main", click: () => this.put(chosen.settings) }, "Put these settings on the bench"));
-      parts.push(
-        rows([
-          ["no program of any kind needs less than", show.show(result.film_bound_kg, "small_mass"), result.gap === null ? "" : `this one is ${percent(result.gap)} above`],
-          ["programs dealt with", (result.programs_evaluated + result.programs_pruned).toLocaleString("en"), `in ${result.search_time_s.toFixed(1)} s`],
-          ...(result.profiled ? [["with a rise that varies with height", show.show(result.profiled.program.film_mass_kg, "small_mass"), `${percent(result.profiled.film_saved)} less than today`] as [string, string, string]] : []),
-          ...(result.robustness ? [["holds in so many draws of what is not known exactly", percent(result.robustness.chosen), `asked for ${percent(result.robustness.asked)}; today's ${percent(result.robustness.today)}`] as [string, string, string]] : []),
-        ]),
-      );
-    }
-    if (result.targets.length) {
-      parts.push(
-        table(
-          result.as_today ? "What must be held: as much as today's program holds, as nothing is asked for" : "What must be held",
-          ["zone above the deck", "asked", "today", "new"],
-          result.targets.map((each) => [show.range(each.low_m, each.high_m, "length"), show.short(each.asked_n, "force"), show.short(each.held_today_n, "force"), show.short(each.held_n, "force")]),
-        ),
-      );
-    }
-    if (result.fewer_changes.length) {
-      parts.push(
-        table(
-          "Fewer changes",
-          ["changes", "film saved", "of the gain", "which"],
-          result.fewer_changes.map((each) => [String(each.changes), percent(each.film_saved), percent(each.share_of_gain), each.changed.map((name) => SETTING_NAMES[name as keyof Settings] ?? name).join(", ")]),
-        ),
-      );
-    }
-    if (result.binding.length) {
-      parts.push(el("h3", {}, "What binds"), findings(result.binding.map((each) => ({ code: each.limit, field: each.field, message: each.message })), goTo));
-    }
-    parts.push(el("h3", {}, "Findings"), findings(result.findings, goTo), cautions(result.cautions));
-    byId("design-answer").replaceChildren(...parts);
-    this.showFront(result);
+    byId("design-answer").replaceChildren(
+      ...blocksShown(view.answer, this.form.ways),
+      ...blocksShown(view.settings, this.form.ways),
+      ...put,
+      ...blocksShown(view.proof, this.form.ways),
+      el("h3", {}, say("Findings")),
+      ...blocksShown(view.findings, this.form.ways),
+      ...blocksShown(view.cautions),
+    );
+    this.showFront(view);
   }
 
-  private showFront(result: DesignResult): void {
+  private showFront(view: DesignView): void {
+    const { design, front } = view;
     const host = byId("front");
-    if (!result.front.length) {
-      host.replaceChildren(el("p", { class: "quiet-words" }, "No front for this search."));
+    if (!front.length) {
+      host.replaceChildren(el("p", { class: "quiet-words" }, say("No front for this search.")));
       return;
     }
-    const show = this.shell.show;
-    const picked = this.picked;
-    const pick = (point: FrontPoint): void => {
-      const index = result.front.indexOf(point);
-      this.picked = point;
-      this.showFront(result);
+    const pick = (index: number): void => {
+      this.picked = index;
+      this.showFront(view);
       host.querySelectorAll<SVGGElement>(".pick")[index]?.focus();
     };
+    const words = say(
+      "Each dot is a program that no other beats in film, containment and time at once. Choose one to see its settings.",
+    );
+    const point = this.picked === null ? undefined : design.front[this.picked];
+    const told = this.picked === null ? undefined : front[this.picked];
     host.replaceChildren(
-      frontPlot(result, show, picked, pick),
-      el("p", { class: "quiet-words" }, "Each dot is a program that no other beats in film, containment and time at once. Choose one to see its settings."),
-      ...(picked
-        ? [
-            el("h3", {}, "The program picked"),
-            this.comparison("picked", result.today, picked.settings, picked),
-            picked.share_of_targets !== null && picked.share_of_targets < 1
-              ? el("p", { class: "verdict bad" }, `✗ Holds ${(100 * picked.share_of_targets).toFixed(0)} % of what is asked.`)
-              : el("p", { class: "verdict good" }, "✓ Holds what is asked."),
-            el("button", { type: "button", class: "main", click: () => this.put(picked.settings) }, "Put the picked program on the bench"),
-          ]
-        : []),
+      frontPlot(design, this.shell.show, this.picked, pick),
+      el("p", { class: "quiet-words" }, words),
+      ...(point && told ? this.pickedParts(point, told.blocks) : []),
     );
   }
 
-  private comparison(word: "new" | "picked", today: Program, settings: Settings, program: { film_mass_kg: number; cycle_time_s: number; containment_later_min_n: number }): HTMLElement {
-    const show = this.shell.show;
-    const changed = changedSettings(today.settings, settings);
-    const names = Object.keys(SETTING_NAMES) as (keyof Settings)[];
-    const row = (name: string, key: "film_mass_kg" | "cycle_time_s" | "containment_later_min_n", kind: string): string[] => [name, show.short(today[key], kind), show.short(program[key], kind), ""];
-    return table(`Settings, today and ${word}`, ["setting", "today", word, "to do"], [
-      ...names.map((name) => [SETTING_NAMES[name], settingText(today.settings, name, show), settingText(settings, name, show), changed.includes(name) ? "change" : ""]),
-      row("film per load", "film_mass_kg", "small_mass"),
-      row("cycle time", "cycle_time_s", "time"),
-      row("containment force, least", "containment_later_min_n", "force"),
-    ]);
+  private pickedParts(point: FrontPoint, blocks: AnyBlock[]): HTMLElement[] {
+    const share = point.share_of_targets;
+    const verdict =
+      share < 1
+        ? el("p", { class: "verdict bad" }, say("✗ Holds {share} of what is asked.", { share: percent(share, 0) }))
+        : el("p", { class: "verdict good" }, say("✓ Holds what is asked."));
+    const put = this.putButton(point.settings, say("Put the picked program on the bench"));
+    return [el("h3", {}, say("The program picked")), ...blocksShown(blocks), verdict, put];
+  }
+
+  private putButton(settings: Settings, words: string): HTMLElement {
+    return el("button", { type: "button", class: "main", click: () => this.put(settings) }, words);
   }
 
   private put(settings: Settings): void {
-    const { result } = this;
-    if (!result) return;
+    if (!this.view) return;
     const { draft } = this.shell;
-    putSettings(draft.case, result.today.settings, settings);
+    putSettings(draft.case, this.view.design.today.settings, settings);
     draft.isSaved = false;
     keepDraft(draft);
-    byId("put-note").replaceChildren("The case on the bench now has these settings. Try them in small steps. ", el("a", { href: "/" }, "To the bench"));
+    const words = say("The case on the bench now has these settings. Try them in small steps.");
+    byId("put-note").replaceChildren(words, " ", el("a", { href: "/" }, say("To the bench")));
     this.old();
   }
 }

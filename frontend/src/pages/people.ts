@@ -1,21 +1,11 @@
 /** Accounts, and the log of changes. */
 
-import { Refused, get, reason, send, sentence } from "../api";
+import { ask, problemsIn, told } from "../api";
+import { sayCode } from "../codes";
 import { byId, el } from "../dom";
+import type { Account, NewAccount } from "../generated/api";
 import { start } from "../shell";
-
-interface Account {
-  name: string;
-  role: string;
-  at: string;
-}
-
-interface Change {
-  what: string;
-  target: string;
-  by: string;
-  at: string;
-}
+import { language, say } from "../words";
 
 start(async () => {
   byId<HTMLFormElement>("account").addEventListener("submit", (event) => {
@@ -26,40 +16,63 @@ start(async () => {
 });
 
 async function refresh(): Promise<void> {
-  const { accounts } = await get<{ accounts: Account[] }>("/api/accounts");
-  const { changes } = await get<{ changes: Change[] }>("/api/changes");
-  byId("accounts").replaceChildren(
-    ...accounts.map((each) => {
-      const drop = el("button", { type: "button", class: "quiet" }, `Remove ${each.name}`);
-      drop.addEventListener("click", () => {
-        if (confirm(`Let ${each.name} sign in no more?`)) void act(() => send("DELETE", `/api/accounts/${encodeURIComponent(each.name)}`));
-      });
-      return el("tr", {}, el("th", { scope: "row" }, each.name), el("td", {}, each.role), el("td", {}, when(each.at)), el("td", {}, drop));
-    }),
+  const { accounts } = await ask("get", "/api/accounts");
+  const { changes } = await ask("get", "/api/changes");
+  byId("accounts").replaceChildren(...accounts.map(line));
+  byId("changes").replaceChildren(
+    ...changes.map((each) =>
+      el(
+        "tr",
+        {},
+        el("td", {}, when(each.at)),
+        el("td", {}, each.by),
+        el("td", {}, sayCode(each.what)),
+        el("td", {}, each.target),
+      ),
+    ),
   );
-  byId("changes").replaceChildren(...changes.map((each) => el("tr", {}, el("td", {}, when(each.at)), el("td", {}, each.by), el("td", {}, each.what), el("td", {}, each.target))));
+}
+
+function line({ name, role, at }: Account): HTMLElement {
+  const drop = el("button", { type: "button", class: "quiet" }, say("Remove {name}", { name }));
+  drop.addEventListener("click", () => {
+    if (confirm(say("Let {name} sign in no more?", { name })))
+      void act(() => ask("delete", "/api/accounts/{name}", { path: { name } }));
+  });
+  return el(
+    "tr",
+    {},
+    el("th", { scope: "row" }, name),
+    el("td", {}, sayCode(role)),
+    el("td", {}, when(at)),
+    el("td", {}, drop),
+  );
 }
 
 function when(at: string): string {
-  return new Date(at).toLocaleString();
+  return new Date(at).toLocaleString(language());
 }
 
 async function set(): Promise<void> {
   const password = byId<HTMLInputElement>("password");
-  const done = await act(() => send("PUT", "/api/accounts", { name: byId<HTMLInputElement>("name").value, role: byId<HTMLSelectElement>("role").value, password: password.value }));
-  if (done) password.value = "";
+  const body: NewAccount = {
+    name: byId<HTMLInputElement>("name").value,
+    role: byId<HTMLSelectElement>("role").value as NewAccount["role"],
+    password: password.value,
+  };
+  if (await act(() => ask("put", "/api/accounts", { body }))) password.value = "";
 }
 
 async function act(action: () => Promise<unknown>): Promise<boolean> {
   const note = byId("account-note");
   try {
     await action();
-    note.textContent = "Done.";
+    note.textContent = say("Done.");
     note.className = "quiet-words";
     await refresh();
     return true;
   } catch (error) {
-    note.textContent = error instanceof Refused ? error.problems.map((each) => `${each.field}: ${sentence(each)}`).join(" ") : reason(error);
+    note.textContent = problemsIn(error).map(told).join(" ");
     note.className = "error";
     return false;
   }

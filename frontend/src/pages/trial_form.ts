@@ -1,18 +1,30 @@
 /** The phone form for one wrapped load. */
 
-import { Refused, get, reason } from "../api";
-import { byId, el } from "../dom";
-import { EntryForm, givenCells, prepare, remember } from "../trial/entry_form";
-import { dropDraft, drafts, heldElsewhere, holdDraft, isUsed, keepDraft, myDraft, newDraft, restoreDrafts } from "../trial/drafts";
+import { ask, Refused, reason, sentence } from "../api";
+import { byId, el, randomId } from "../dom";
+import type { OpenTrial } from "../generated/api";
+import {
+  drafts,
+  dropDraft,
+  heldElsewhere,
+  holdDraft,
+  isUsed,
+  keepDraft,
+  myDraft,
+  newDraft,
+  restoreDrafts,
+} from "../trial/drafts";
+import { EntryForm } from "../trial/entry_form";
 import type { Item } from "../trial/kept";
 import { forgetPhoto, items, keepPhoto, keepTrial, keptTrial, photo } from "../trial/kept";
-import type { Draft, OpenTrial } from "../trial/model";
-import { freshEntryId } from "../trial/model";
+import type { Draft } from "../trial/model";
 import type { Offline } from "../trial/offline";
 import { prepareOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
 import { keptList, refusedList, stateLine } from "../trial/outbox_view";
+import { givenCells, prepare, remember } from "../trial/preparing";
 import { rowsOf } from "../trial/rows";
+import { say } from "../words";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 
@@ -37,7 +49,10 @@ class FormPage {
     if (kept) this.show(kept);
     else this.next();
     byId("save").addEventListener("click", () => void this.save());
-    byId<HTMLInputElement>("photo").addEventListener("change", (event) => void this.addPhoto(event.target as HTMLInputElement));
+    byId<HTMLInputElement>("photo").addEventListener(
+      "change",
+      (event) => void this.addPhoto(event.target as HTMLInputElement),
+    );
     addEventListener("storage", () => void this.showOthers());
     await this.refresh();
     void this.outbox.send();
@@ -67,7 +82,9 @@ class FormPage {
       this.trial,
       draft,
       () => this.typed(),
-      (load) => this.trial.wrapped.includes(load) || this.all.some((each) => each.trial === key && each.state === "sent" && each.load === load),
+      (load) =>
+        this.trial.wrapped.includes(load) ||
+        this.all.some((each) => each.trial === key && each.state === "sent" && each.load === load),
     );
     byId("form-place").replaceChildren(this.form.element);
     this.nameButton();
@@ -76,39 +93,56 @@ class FormPage {
   }
 
   private typed(): void {
-    const say = (words: string): void => {
+    const tell = (words: string): void => {
       byId("typed-state").textContent = words;
     };
-    const full = "This phone's memory for pages is full: what you type is not kept until you save.";
+    const full = say("This phone's memory for pages is full: what you type is not kept until you save.");
     try {
-      keepDraft(this.draft).then(() => say("Kept on this phone as you type."), () => say(full));
+      keepDraft(this.draft).then(
+        () => tell(say("Kept on this phone as you type.")),
+        () => tell(full),
+      );
     } catch {
-      say(full);
+      tell(full);
     }
     this.nameButton();
   }
 
   private nameButton(): void {
-    byId("save").textContent = `Save load ${this.draft.cells["load.load"] ?? ""}`.trim();
+    byId("save").textContent = say("Save load {load}", { load: this.draft.cells["load.load"] ?? "" }).trim();
   }
 
   /** A double tap saves once: the entry's id was made when the draft was begun. */
   private async save(): Promise<void> {
     if (this.isSaving) return;
-    const say = byId("save-note");
-    say.hidden = true;
+    const note = byId("save-note");
+    note.hidden = true;
     const load = (this.draft.cells["load.load"] ?? "").trim();
-    const complaint = !load ? "Which load is it? Give its number." : isUsed(this.draft, givenCells(this.trial)) ? "" : "Nothing was measured yet.";
+    const complaint = !load
+      ? say("Which load is it? Give its number.")
+      : isUsed(this.draft, givenCells(this.trial))
+        ? ""
+        : say("Nothing was measured yet.");
     if (complaint) {
-      say.textContent = complaint;
-      say.hidden = false;
+      note.textContent = complaint;
+      note.hidden = false;
       if (!load) this.form.focus("load.load");
       return;
     }
     this.isSaving = true;
     try {
       const { body } = rowsOf(this.trial, this.draft);
-      const item: Item = { id: this.draft.id, trial: key, load, state: "waiting", body, draft: this.draft, saved: Date.now(), problems: [], sentAt: null };
+      const item: Item = {
+        id: this.draft.id,
+        trial: key,
+        load,
+        state: "waiting",
+        body,
+        draft: this.draft,
+        saved: Date.now(),
+        problems: [],
+        sentAt: null,
+      };
       await this.outbox.keep(item);
       remember(this.draft);
       dropDraft(this.draft);
@@ -116,11 +150,11 @@ class FormPage {
       this.draw();
       this.next();
       scrollTo({ top: 0 });
-      byId("saved-note").textContent = `Load ${load} is saved.`;
+      byId("saved-note").textContent = say("Load {load} is saved.", { load });
       void this.outbox.send();
     } catch (error) {
-      say.textContent = `Not saved: ${reason(error)} What you typed is still here.`;
-      say.hidden = false;
+      note.textContent = say("Not saved: {reason} What you typed is still here.", { reason: reason(error) });
+      note.hidden = false;
     } finally {
       this.isSaving = false;
     }
@@ -145,7 +179,7 @@ class FormPage {
   /** Takes a refused item back into the form, under a new id where its own is used up. */
   private async mend(item: Item): Promise<void> {
     const draft = { ...item.draft, as_typed: [], trial: item.trial };
-    if (item.problems.some((problem) => problem.field === "id")) draft.id = freshEntryId();
+    if (item.problems.some((problem) => problem.field === "id")) draft.id = randomId();
     if (!isUsed(this.draft, givenCells(this.trial))) dropDraft(this.draft);
     await keepDraft(draft);
     await this.outbox.release(item);
@@ -154,7 +188,7 @@ class FormPage {
     const { places } = rowsOf(this.trial, draft);
     for (const problem of item.problems) {
       const place = places.get(problem.field);
-      if (place) this.form.refuse(place, `${problem.given}; allowed: ${problem.allowed}. ${problem.todo}`);
+      if (place) this.form.refuse(place, sentence(problem));
     }
     const first = item.problems.map((problem) => places.get(problem.field)).find(Boolean);
     if (first) this.form.focus(first);
@@ -167,12 +201,13 @@ class FormPage {
     const others = drafts(key).filter((each) => each.id !== this.draft.id && isUsed(each, givenCells(this.trial)));
     place.replaceChildren(
       ...others.map((each) => {
-        const name = `Load ${each.cells["load.load"] || "without a number"}, not finished`;
-        if (elsewhere.has(each.id)) return el("p", { class: "caution" }, `${name}: open in another tab.`);
-        const go = el("button", { type: "button", click: () => this.show(each) }, "Go on");
-        const drop = el("button", { type: "button" }, "Throw away");
+        const load = each.cells["load.load"] ?? "";
+        const name = load ? say("Load {load}, not finished", { load }) : say("A load without a number, not finished");
+        if (elsewhere.has(each.id)) return el("p", { class: "caution" }, say("{name}: open in another tab.", { name }));
+        const go = el("button", { type: "button", click: () => this.show(each) }, say("Go on"));
+        const drop = el("button", { type: "button" }, say("Throw away"));
         drop.addEventListener("click", () => {
-          if (!confirm(`Throw away what was typed for load ${each.cells["load.load"] ?? ""}?`)) return;
+          if (!confirm(say("Throw away what was typed for load {load}?", { load }))) return;
           dropDraft(each);
           void this.showOthers();
         });
@@ -187,7 +222,7 @@ class FormPage {
         this.draft.photos.push(await keepPhoto(file));
         await keepDraft(this.draft);
       } catch (error) {
-        byId("typed-state").textContent = `The photo could not be kept: ${reason(error)}`;
+        byId("typed-state").textContent = say("The photo could not be kept: {reason}", { reason: reason(error) });
       }
     }
     input.value = "";
@@ -201,9 +236,9 @@ class FormPage {
     for (const each of photos) {
       const content = await photo(each);
       if (!content) continue;
-      const picture = el("img", { src: URL.createObjectURL(content), alt: "photo of the load" });
+      const picture = el("img", { src: URL.createObjectURL(content), alt: say("photo of the load") });
       picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
-      const drop = el("button", { type: "button", "aria-label": "take this photo out" }, "Take out");
+      const drop = el("button", { type: "button", "aria-label": say("take this photo out") }, say("Take out"));
       drop.addEventListener("click", () => {
         this.draft.photos = this.draft.photos.filter((one) => one !== each);
         void keepDraft(this.draft);
@@ -219,7 +254,7 @@ class FormPage {
 async function newestTrial(): Promise<OpenTrial | null> {
   const note = byId("trial-note");
   try {
-    const trial = await get<OpenTrial>(`/api/trials/${encodeURIComponent(key)}`);
+    const trial = await ask("get", "/api/trials/{key}", { path: { key } });
     await keepTrial(trial);
     return trial;
   } catch (error) {
@@ -230,7 +265,7 @@ async function newestTrial(): Promise<OpenTrial | null> {
       return null;
     }
     if (kept) return kept;
-    note.textContent = "The server is out of reach, and this phone has not opened this trial before.";
+    note.textContent = say("The server is out of reach, and this phone has not opened this trial before.");
     note.hidden = false;
     return null;
   }
@@ -239,11 +274,14 @@ async function newestTrial(): Promise<OpenTrial | null> {
 function showOffline(state: Offline): void {
   const line = byId("offline");
   line.textContent = {
-    ready: "This form also opens while the server is out of reach.",
-    preparing: "Getting ready for work out of reach …",
-    "no https":
+    ready: say("This form also opens while the server is out of reach."),
+    preparing: say("Getting ready for work out of reach …"),
+    "no https": say(
       "This address is plain http: what you type and save is kept on this phone, but the form cannot be opened anew while the server is out of reach. Keep this page open, or ask for the https address (docs/server.md).",
-    "not offered": "This browser cannot open the form while the server is out of reach. Keep this page open; what you type and save is kept.",
+    ),
+    "not offered": say(
+      "This browser cannot open the form while the server is out of reach. Keep this page open; what you type and save is kept.",
+    ),
   }[state];
   line.className = state === "no https" || state === "not offered" ? "caution" : "quiet-words";
 }

@@ -6,9 +6,9 @@
  * draft outlives a reload; a draft that no tab holds is taken up by the next one that opens the form.
  */
 
+import { randomId } from "../dom";
 import { allDrafts, deleteDraft, putDraft } from "./kept";
 import type { Draft } from "./model";
-import { freshEntryId } from "./model";
 
 const LOCK = "woold-draft-";
 const ANSWERS_MS = 600;
@@ -51,7 +51,17 @@ export function drafts(trial: string): Draft[] {
 }
 
 export function newDraft(trial: string): Draft {
-  return { id: freshEntryId(), trial, begun: Date.now(), touched: 0, cells: {}, units: {}, photos: [], as_typed: [], reason: "" };
+  return {
+    id: randomId(),
+    trial,
+    begun: Date.now(),
+    touched: 0,
+    cells: {},
+    units: {},
+    photos: [],
+    as_typed: [],
+    reason: "",
+  };
 }
 
 /** Whether anything was typed or photographed. */

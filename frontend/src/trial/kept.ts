@@ -3,7 +3,8 @@
 import type { DBSchema, IDBPDatabase } from "idb";
 import { openDB } from "idb";
 import type { Problem } from "../api";
-import type { Draft, EntryBody, OpenTrial } from "./model";
+import type { OpenTrial } from "../generated/api";
+import type { Draft, EntryBody } from "./model";
 
 export type ItemState = "waiting" | "refused" | "sent";
 
@@ -16,7 +17,7 @@ export interface Item {
   body: EntryBody;
   draft: Draft;
   saved: number;
-  problems: (Problem & { kind?: string })[];
+  problems: Problem[];
   sentAt: number | null;
 }
 

@@ -1,7 +1,8 @@
 /** Sends kept entries when the server can be reached, again and again until it has them. */
 
 import type { Problem } from "../api";
-import { proof } from "../api";
+import { address, problemsOf, proof } from "../api";
+import type { KeptPhoto } from "../generated/api";
 import type { Item } from "./kept";
 import { forgetItem, forgetPhoto, items, keepItem, photo } from "./kept";
 
@@ -76,9 +77,9 @@ export class Outbox {
       const reach = reachOf(answer);
       if (reach) return reach;
       if (!answer.ok) return this.settle(each, await problemsOf(answer));
-      photos.push(((await answer.json()) as { sha256: string }).sha256);
+      photos.push(((await answer.json()) as KeptPhoto).sha256);
     }
-    const path = `/api/trials/${encodeURIComponent(each.trial)}/entries/${each.id}`;
+    const path = address("/api/trials/{key}/entries/{id}", { key: each.trial, id: each.id });
     const answer = await ask("PUT", path, JSON.stringify({ ...each.body, photos }), "application/json");
     const reach = reachOf(answer);
     if (reach) return reach;
@@ -116,14 +117,4 @@ async function ask(method: string, path: string, body: BodyInit, type: string): 
 function reachOf(answer: Response): Reach | null {
   if (answer.type === "error" || answer.status >= 500 || answer.status === 429) return "out of reach";
   return answer.status === 401 ? "sign in" : null;
-}
-
-async function problemsOf(answer: Response): Promise<Problem[]> {
-  try {
-    const found = (await answer.json()) as { problems?: Problem[] };
-    if (found.problems?.length) return found.problems;
-  } catch {
-    // not JSON: told below
-  }
-  return [{ field: "server", given: `answer ${answer.status}`, allowed: "", todo: "Try again." }];
 }

@@ -1,6 +1,8 @@
 /** Turns what stands in the form into the rows that are sent, and names of refused fields back. */
 
-import type { Cell, Draft, EntryBody, OpenTrial, Row, SheetField } from "./model";
+import type { EntryField, OpenTrial } from "../generated/api";
+import { say } from "../words";
+import type { Cell, Draft, EntryBody, Row } from "./model";
 
 export const SIDES = ["front", "right", "back", "left"] as const;
 
@@ -10,14 +12,14 @@ export interface Rows {
   places: Map<string, string>;
 }
 
-export function fieldOf(trial: OpenTrial, kind: string, name: string): SheetField {
+export function fieldOf(trial: OpenTrial, kind: string, name: string): EntryField {
   const found = trial.sheets.find((sheet) => sheet.kind === kind)?.fields.find((field) => field.name === name);
   if (!found) throw new Error(`no field ${kind}.${name}`);
   return found;
 }
 
 /** Unit of a form cell: chosen in this draft, else the trial's. */
-export function unitOf(trial: OpenTrial, draft: Draft, group: string, field: SheetField): string {
+export function unitOf(trial: OpenTrial, draft: Draft, group: string, field: EntryField): string {
   return draft.units[group] ?? (trial.units === "trade" ? field.trade : field.metric);
 }
 
@@ -28,7 +30,8 @@ export function rowsOf(trial: OpenTrial, draft: Draft): Rows {
   for (const field of trial.sheets.find((sheet) => sheet.kind === "load")?.fields ?? []) {
     const typed = text(`load.${field.name}`);
     places.set(`load.${field.name}`, `load.${field.name}`);
-    if (typed) load[field.name] = { typed, unit: field.units.length ? unitOf(trial, draft, `load.${field.name}`, field) : "" };
+    if (typed)
+      load[field.name] = { typed, unit: field.units.length ? unitOf(trial, draft, `load.${field.name}`, field) : "" };
   }
   const number: Cell = { typed: text("load.load"), unit: "" };
   const quantity = (kind: string, name: string, group: string, typed: string): Cell => ({
@@ -43,19 +46,24 @@ export function rowsOf(trial: OpenTrial, draft: Draft): Rows {
       const force = text(`pull.${zone}.${side}`);
       if (!force) continue;
       const row: Row = { load: number, side: { typed: side, unit: "" } };
-      if (height) row["height"] = quantity("pull", "height", "height", height);
-      row["force"] = quantity("pull", "force", "pull.force", force);
-      if (text("pull.age")) row["age"] = quantity("pull", "age", "pull.age", text("pull.age"));
+      if (height) row.height = quantity("pull", "height", "height", height);
+      row.force = quantity("pull", "force", "pull.force", force);
+      if (text("pull.age")) row.age = quantity("pull", "age", "pull.age", text("pull.age"));
       const at = `pull[${pulls.length}]`;
-      places.set(`${at}.force`, `pull.${zone}.${side}`).set(`${at}.height`, `height.${zone}`).set(`${at}.age`, "pull.age");
+      places
+        .set(`${at}.force`, `pull.${zone}.${side}`)
+        .set(`${at}.height`, `height.${zone}`)
+        .set(`${at}.age`, "pull.age");
       pulls.push(row);
     }
     const width = text(`width.${zone}`);
     if (width) {
       const row: Row = { load: number };
-      if (height) row["height"] = quantity("width", "height", "height", height);
-      row["film_width"] = quantity("width", "film_width", "width.film_width", width);
-      places.set(`width[${widths.length}].film_width`, `width.${zone}`).set(`width[${widths.length}].height`, `height.${zone}`);
+      if (height) row.height = quantity("width", "height", "height", height);
+      row.film_width = quantity("width", "film_width", "width.film_width", width);
+      places
+        .set(`width[${widths.length}].film_width`, `width.${zone}`)
+        .set(`width[${widths.length}].height`, `height.${zone}`);
       widths.push(row);
     }
   });
@@ -68,18 +76,18 @@ export function rowsOf(trial: OpenTrial, draft: Draft): Rows {
 /** What seems wrong before anything is sent: form cell to sentence. Only words; nothing is held back. */
 export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
   const found = new Map<string, string>();
-  const look = (place: string, field: SheetField, group: string): void => {
+  const look = (place: string, field: EntryField, group: string): void => {
     const typed = (draft.cells[place] ?? "").trim();
     if (!typed) return;
     const number = Number(typed);
     if (!Number.isFinite(number)) {
-      found.set(place, "This is not a number.");
+      found.set(place, say("This is not a number."));
       return;
     }
     const unit = field.units.length ? unitOf(trial, draft, group, field) : "";
     const si = number * (field.factors[unit] ?? 1);
     if (field.low !== null && field.high !== null && (si < field.low || si > field.high)) {
-      found.set(place, `${typed} ${unit}: is it right, and in the right unit?`.replace(" :", ":"));
+      found.set(place, say("{value}: is it right, and in the right unit?", { value: `${typed} ${unit}`.trim() }));
     }
   };
   for (const field of trial.sheets.find((sheet) => sheet.kind === "load")?.fields ?? []) {
@@ -91,13 +99,19 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
     for (const side of SIDES) look(`pull.${zone}.${side}`, fieldOf(trial, "pull", "force"), "pull.force");
   }
   look("pull.age", fieldOf(trial, "pull", "age"), "pull.age");
-  const expected = trial.expected_film_mass_kg[draft.cells["load.load_type"] ?? ""]?.[draft.cells["load.treatment"] ?? ""];
+  const expected =
+    trial.expected_film_mass_kg[draft.cells["load.load_type"] ?? ""]?.[draft.cells["load.treatment"] ?? ""];
   const mass = fieldOf(trial, "load", "film_mass");
   const factor = mass.factors[unitOf(trial, draft, "load.film_mass", mass)] ?? 1;
   const net = (Number(draft.cells["load.film_mass"] ?? 0) || 0) * factor;
   if (expected && net > 0 && !found.has("load.film_mass") && (net > 3 * expected || net < expected / 3)) {
     const times = net / expected;
-    found.set("load.film_mass", `${times > 1 ? times.toPrecision(2) : times.toPrecision(1)} times what the case predicts: is it right, and in the right unit?`);
+    found.set(
+      "load.film_mass",
+      say("{times} times what the case predicts: is it right, and in the right unit?", {
+        times: times.toPrecision(times > 1 ? 2 : 1),
+      }),
+    );
   }
   return found;
 }

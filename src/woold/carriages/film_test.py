@@ -15,12 +15,15 @@ import numpy.typing as npt
 
 from woold.errors import InputError, Problem, UnitError, fields_renamed
 from woold.physics.film import natural_draw_stretch
-from woold.physics.film_fit import FIT_FROM, HawardFit, fit_haward
+from woold.physics.film_fit import LARGEST_EXTENSIBILITY, HawardFit, fit_haward
+from woold.physics.film_points import PointsCurve
+from woold.physics.tensile_test import FIT_FROM, curve_points
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.units import parse_quantity, show
-from woold.words import say
+from woold.words import say, to_say
 
-__all__ = ["FilmFitReport", "FittedValue", "TensileTest", "fit_film", "read_tensile_test"]
+__all__ = ["FilmFitReport", "FilmParameter", "TensileTest", "fit_film", "read_tensile_test"]
 
 Array = npt.NDArray[np.float64]
 
@@ -33,7 +36,7 @@ _COLUMNS = {
     "stress": "stress",
     "force": "force",
 }
-_ALLOWED = (
+_ALLOWED = to_say(
     "a CSV file whose first line names its columns with units: elongation [%], stress [MPa]; or"
     " elongation [%], force [N]"
 )
@@ -102,16 +105,18 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         with path.open("rb") as stream:
             raw = stream.read(_LARGEST_FILE + 1)
     except OSError as error:
-        raise InputError.one(str(path), error.strerror or "cannot be read", _ALLOWED) from None
+        raise InputError.one(
+            str(path), error.strerror or say("cannot be read"), say(_ALLOWED)
+        ) from None
     if len(raw) > _LARGEST_FILE:
         raise InputError.one(
-            str(path), say("more than 10 MB"), _ALLOWED, say("Is it the right file?")
+            str(path), say("more than 10 MB"), say(_ALLOWED), say("Is it the right file?")
         )
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError.one(
-            str(path), say("not UTF-8 text"), _ALLOWED, say("Save it as CSV, UTF-8.")
+            str(path), say("not UTF-8 text"), say(_ALLOWED), say("Save it as CSV, UTF-8.")
         ) from None
     lines = [
         (number, line)
@@ -119,7 +124,7 @@ def _rows(path: Path) -> list[tuple[int, list[str]]]:
         if line.strip() and not line.lstrip().startswith("#")
     ]
     if len(lines) < 2:
-        raise InputError.one(str(path), say("{lines} lines", lines=len(lines)), _ALLOWED)
+        raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
     header = lines[0][1]
     mark = next((mark for mark in ("\t", ";", ",") if mark in header), ",")
     cells = csv.reader((line for _, line in lines), delimiter=mark)
@@ -140,12 +145,13 @@ def _columns(path: str, header: Sequence[str]) -> dict[str, tuple[int, str]]:
             continue
         if kind in columns:
             raise InputError.one(
-                path, say("two columns of {kind}", kind=kind), _ALLOWED, say("Take one out.")
+                path, say("two columns of {kind}", kind=kind), say(_ALLOWED), say("Take one out.")
             )
         columns[kind] = (place, match[2] or "1")
     if "elongation" not in columns or ("stress" in columns) == ("force" in columns):
         found = ", ".join(cell.strip() for cell in header)
-        raise InputError.one(path, f"columns {found}"[:200], _ALLOWED, say("Name them in line 1."))
+        given = say("columns {names}", names=found[:190])
+        raise InputError.one(path, given, say(_ALLOWED), say("Name them in line 1."))
     return columns
 
 
@@ -156,18 +162,15 @@ def _points(
     points, problems = [], []
     for number, cells in rows:
         point = []
+        where = say("{file} line {number}", file=path, number=number)
         for kind, (place, unit) in sorted(columns.items()):
             cell = cells[place] if place < len(cells) else ""
             try:
                 # A plain number counts as a share: 0.5 is 50 %.
                 text = f"{cell} {unit}" if unit not in ("1", "-") else f"{100 * float(cell)} %"
-                point.append(parse_quantity(text, kind, f"{path} line {number}"))
+                point.append(parse_quantity(text, kind, where))
             except ValueError:
-                problems.append(
-                    Problem(
-                        f"{path} line {number}", repr(cell), say("a number in {unit}", unit=unit)
-                    )
-                )
+                problems.append(Problem(where, repr(cell), say("a number in {unit}", unit=unit)))
             except UnitError as error:
                 problems += error.problems
         points.append(point)
@@ -179,7 +182,7 @@ def _points(
 
 
 @dataclass(frozen=True, slots=True)
-class FittedValue:
+class FilmParameter:
     """A film parameter from the test; ``low`` to ``high`` is two standard errors either way."""
 
     field: str
@@ -190,18 +193,27 @@ class FittedValue:
     high: float
 
 
-@dataclass(frozen=True, slots=True)
-class FilmFitReport:
-    """A film curve fitted to a tensile test, SI."""
+@dataclass(frozen=True, slots=True, repr=False)
+class FilmFitReport(Told):
+    """A film curve fitted to a tensile test, SI.
+
+    ``curve`` is stretch and stress of points that stand for the test, the toe taken off; where the
+    test is of another shape than the law, ``values`` is empty and the points are all there is.
+    """
+
+    told_as = "film-fit"
+    told_by = "woold.carriages.film_fit_rows:film_fit_blocks"
 
     source: str
     points: int
     points_used: int
     points_left_out: int
     fit_from_stretch: float
-    values: tuple[FittedValue, ...]
+    values: tuple[FilmParameter, ...]
     residual_deviation_pa: float
     determination: float
+    toe: float
+    curve: tuple[tuple[float, float], ...]
     natural_draw_stretch: float
     largest_tested_stretch: float
     findings: tuple[Finding, ...]
@@ -209,12 +221,17 @@ class FilmFitReport:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this fit."""
-        return asdict(self)
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
     def to_toml(self) -> str:
         """Lines for a case's [film]."""
+        if not self.values:
+            elongations = ", ".join(f'"{100 * (each - 1):.4g} %"' for each, _ in self.curve)
+            stresses = ", ".join(f'"{1e-6 * each:.4g} MPa"' for _, each in self.curve)
+            return f"test_elongations = [{elongations}]\ntest_stresses = [{stresses}]"
         units = {"stress": ("MPa", 1e-6), "ratio": ("", 1.0)}
         lines = []
+        origin = _quotable(say("fitted to {source}", source=self.source))
         for each in self.values:
             unit, factor = units[each.kind]
             value, low, high = (
@@ -223,7 +240,7 @@ class FilmFitReport:
             )
             name = each.field.removeprefix("film.")
             lines.append(
-                f'{name} = {{ value = "{value}", origin = "fitted to {_quotable(self.source)}",'
+                f'{name} = {{ value = "{value}", origin = "{origin}",'
                 f' low = "{low}", high = "{high}" }}'
             )
         return "\n".join(lines)
@@ -247,48 +264,85 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
     renamed = {name: f"{source}, {name}" for name in ("stretches", "stresses", "points")}
     with fields_renamed(renamed):
         found = fit_haward(test.stretches, test.stresses, fit_from)
+    toe = found.elastic.toe if found.elastic else 0.0
+    with fields_renamed(renamed):
+        points = _points_of(test, toe, found.is_law)
+    natural = (
+        natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
+        if found.is_law
+        else PointsCurve(*map(tuple, zip(*points, strict=True))).natural_draw_stretch
+    )
     return FilmFitReport(
         source=source,
         points=len(test.stretches),
         points_used=found.points_used,
         points_left_out=test.left_out,
         fit_from_stretch=fit_from,
-        values=tuple(_values(found)),
+        values=tuple(_values(found)) if found.is_law else (),
         residual_deviation_pa=found.fit.residual_deviation,
         determination=found.fit.determination,
-        natural_draw_stretch=float(
-            natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
-        ),
+        toe=toe,
+        curve=points,
+        natural_draw_stretch=float(natural),
         largest_tested_stretch=float(test.stretches[-1]),
         findings=tuple(_findings(found, test)),
     )
 
 
-def _values(found: HawardFit) -> list[FittedValue]:
-    rows = [
-        ("yield_stress", "stress", found.yield_stress, found.fit.standard_errors[0]),
-        ("hardening_modulus", "stress", found.hardening_modulus, found.fit.standard_errors[1]),
-        ("extensibility", "ratio", found.extensibility, found.fit.standard_errors[2]),
-    ]
-    if found.elastic_modulus is not None and found.elastic_error is not None:
-        rows.append(("elastic_modulus", "stress", found.elastic_modulus, found.elastic_error))
-    least = {"extensibility": 2.0}
+def _points_of(test: TensileTest, toe: float, is_law: bool) -> tuple[tuple[float, float], ...]:
+    """Points that stand for the test; none where a law does and the test has too few of them."""
+    try:
+        stretches, stresses = curve_points(test.stretches / (1.0 + toe), test.stresses)
+    except InputError:
+        if is_law:
+            return ()
+        raise
+    return tuple(zip(stretches.tolist(), stresses.tolist(), strict=True))
+
+
+def _values(found: HawardFit) -> list[FilmParameter]:
+    names = (
+        ("yield_stress", "stress"),
+        ("hardening_modulus", "stress"),
+        ("extensibility", "ratio"),
+    )
+    fit, elastic = found.fit, found.elastic
+    columns = (fit.values, fit.standard_errors, found.low, found.high)
+    rows = [(*name, *each) for name, *each in zip(names, *columns, strict=True)]
+    if elastic is not None:
+        known = (elastic.modulus, elastic.standard_error, elastic.low, elastic.high)
+        rows.append(("elastic_modulus", "stress", *known))
+    # A case takes no modulus below these, and no range without an end.
+    least, most = {"extensibility": 2.0}, {"extensibility": LARGEST_EXTENSIBILITY}
     return [
-        FittedValue(
+        FilmParameter(
             field=f"film.{name}",
             kind=kind,
             value=float(value),
             standard_error=float(error),
-            low=max(float(value - 2 * error), least.get(name, 0.01 * float(value))),
-            high=float(value + 2 * error),
+            low=max(float(low), least.get(name, 0.01 * float(value))),
+            high=min(float(high), most.get(name, math.inf)),
         )
-        for name, kind, value, error in rows
+        for name, kind, value, error, low, high in rows
     ]
 
 
 def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
     findings = []
-    if not found.locking_is_decided:
+    if not found.is_law:
+        findings.append(
+            Finding(
+                "curve_is_no_law",
+                "film",
+                say(
+                    "The test's curve has another shape than the drawing law, which misses it by"
+                    " {misfit:.1f} % of the mean stress: no moduli are given. Use the points"
+                    " below, or fit from another elongation.",
+                    misfit=100 * found.misfit,
+                ),
+            )
+        )
+    elif not found.locking_is_decided:
         findings.append(
             Finding(
                 "extensibility_not_decided",
@@ -300,7 +354,7 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
                 ),
             )
         )
-    if found.elastic_modulus is None:
+    if found.elastic is None:
         findings.append(
             Finding(
                 "elastic_modulus_not_fitted",
@@ -327,16 +381,18 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             )
         )
     if test.left_out:
-        findings.append(
-            Finding(
-                "points_left_out",
-                "film",
-                say(
-                    "{left_out} points were left out: before the start, after the highest"
-                    " stress at {stretches}, or not rising.",
-                    left_out=test.left_out,
-                    stretches=show(float(test.stretches[-1]), "elongation"),
-                ),
-            )
+        one = to_say(
+            "One point was left out: before the start, after the highest stress at {stretch}, or"
+            " not rising."
         )
+        more = to_say(
+            "{count} points were left out: before the start, after the highest stress at"
+            " {stretch}, or not rising."
+        )
+        message = say(
+            one if test.left_out == 1 else more,
+            count=test.left_out,
+            stretch=show(float(test.stretches[-1]), "elongation"),
+        )
+        findings.append(Finding("points_left_out", "film", message))
     return findings

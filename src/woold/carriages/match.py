@@ -9,14 +9,17 @@ from typing import Any
 from pydantic import Field
 
 from woold.case.fields import Section, plain
-from woold.case.file import checked, read_toml
+from woold.case.file import read_toml
 from woold.case.film import Film
 from woold.case.model import Case
-from woold.dancer.study import spring_table
+from woold.case.reader import checked
+from woold.dancer.springs import spring_table
 from woold.errors import InputError, WooldError
 from woold.prediction.film_on_load import film_curve
+from woold.prediction.names import governing_name
 from woold.prediction.predict import predict
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.words import say
 
 __all__ = ["FilmMatch", "MatchReport", "Shelf", "ShelfFilm", "match_films", "read_shelf"]
@@ -75,9 +78,12 @@ class Refused:
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class MatchReport:
+@dataclass(frozen=True, slots=True, repr=False)
+class MatchReport(Told):
     """Every film of a shelf on one carriage, those that fit and need least film first."""
+
+    told_as = "film-match"
+    told_by = "woold.carriages.match_rows:report_blocks"
 
     title: str
     films: tuple[FilmMatch, ...]
@@ -86,7 +92,7 @@ class MatchReport:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this report."""
-        return asdict(self)
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
 
 def read_shelf(path: Path | str) -> Shelf:
@@ -136,15 +142,17 @@ def _match(case: Case, film: ShelfFilm) -> FilmMatch:
     curve_end = float(film_curve(film).largest_stretch)
     rated, at_break = film.rated_prestretch, film.elongation_at_break
     limits = [
-        ("rated pre-stretch", rated is not None and geared > rated),
-        ("elongation at break", at_break is not None and geared >= at_break),
-        ("natural draw", geared < prediction.natural_draw_stretch),
+        (say("rated pre-stretch"), rated is not None and geared > rated),
+        (say("elongation at break"), at_break is not None and geared >= at_break),
+        (say("natural draw"), geared < prediction.natural_draw_stretch),
     ]
     takes = not any(is_limit for _, is_limit in limits)
     grips = prediction.prestretch_governed_by == "gears"
-    limits += [(f"grip of the {prediction.prestretch_governed_by}", not grips)]
+    governs = governing_name(prediction.prestretch_governed_by)
+    limits += [(say("grip: {what}", what=governs), not grips)]
     in_range = _in_dancer_range(case)
-    limits += [("dancer: no spring in any hole holds the force to load", in_range is False)]
+    no_spring = say("dancer: no spring in any hole holds the force to load")
+    limits += [(no_spring, in_range is False)]
     return FilmMatch(
         name=film.name,
         fits=not any(is_limit for _, is_limit in limits),

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from woold.case.model import Case
-from woold.physics import demand
+from woold.physics import demand, outlines
 from woold.physics.grip import (
     GOVERNS,
     DeliveredStretch,
@@ -27,8 +27,10 @@ from woold.prediction.film_on_load import (
     lacing_of,
     lay_film,
 )
+from woold.prediction.names import roller_name
 from woold.prediction.predict import load_outline, rests_on
 from woold.prediction.result import CAUTIONS, FilmOnLoad, Finding, RestsOn
+from woold.rows.told import Told
 from woold.units import show
 from woold.words import say
 
@@ -86,13 +88,16 @@ class CurvePoint:
     is_drawn: bool
 
 
-@dataclass(frozen=True, slots=True)
-class CarriageReport:
+@dataclass(frozen=True, slots=True, repr=False)
+class CarriageReport(Told):
     """A film carriage with its film, all in SI; stretches are ratios (260 % is 3.6).
 
     ``force_to_load_min_n`` and ``unwind_tension_min_n`` are the least tensions at which the fast
     and the slow roller hold the geared stretch. Rollers are listed where the case lists them.
     """
+
+    told_as = "carriage"
+    told_by = "woold.carriages.carriage_rows:carriage_blocks"
 
     title: str
     prestretch_set: float
@@ -130,7 +135,7 @@ class CarriageReport:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this report."""
-        return asdict(self)
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
 
 def carriage_report(case: Case) -> CarriageReport:
@@ -147,7 +152,7 @@ def carriage_report(case: Case) -> CarriageReport:
     sheet = film_on_load(case, laid)
     roll, setting = film_roll(case.film), carriage_setting(case, lacing)
     outline = load_outline(case)
-    demand.require_clear_exit(outline, case.machine.exit_distance)
+    outlines.require_clear_exit(outline, case.machine.exit_distance)
     demanded = demand.demand_range(outline, case.machine.speed)
     # Behind the fast roller the film springs back before it meets the load.
     faster = sheet.delivered / sheet.stretch
@@ -262,12 +267,12 @@ def _air_findings(air: tuple[AirRow, ...]) -> list[Finding]:
             "air_film",
             "machine.speed",
             say(
-                "At the fastest film speed {air_film_m} of air is dragged in on the {roller}"
-                " roller and leaves {traction_left:.0f} % of its friction. Grip here is"
+                "At the fastest film speed {height} of air is dragged in on the {roller}"
+                " and leaves {share:.0f} % of its friction. Grip here is"
                 " computed without air: slow down, or use a grooved or rougher cover.",
-                air_film_m=show(row.air_film_m, "roughness"),
-                roller=row.roller,
-                traction_left=100 * row.traction_left,
+                height=show(row.air_film_m, "roughness"),
+                roller=roller_name(row.roller),
+                share=100 * row.traction_left,
             ),
         )
         for row in air

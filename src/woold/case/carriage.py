@@ -9,6 +9,7 @@ from pydantic import model_validator
 from woold.case.fields import Section, plain, quantity
 from woold.case.rollers import RollerEntry
 from woold.units import Money
+from woold.words import say
 
 __all__ = ["Carriage"]
 
@@ -95,7 +96,7 @@ class Carriage(Section):
     @model_validator(mode="after")
     def _one_width(self) -> Self:
         if self.film_width_on_load is not None and self.neck_down is not None:
-            raise ValueError("film_width_on_load or neck_down, not both")
+            raise ValueError(say("film_width_on_load or neck_down, not both"))
         return self
 
     price: Money | None = quantity("money", "of the carriage, fitted; for its payback", None)
@@ -107,7 +108,7 @@ class Carriage(Section):
     def _teeth_of_both(self) -> Self:
         teeth = {each.role for each in self.rollers if each.teeth is not None}
         if len(teeth) == 1:
-            raise ValueError("teeth for both the slow and the fast roller, or for neither")
+            raise ValueError(say("teeth for both the slow and the fast roller, or for neither"))
         return self
 
     def unused(self) -> frozenset[str]:

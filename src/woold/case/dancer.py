@@ -7,6 +7,7 @@ from typing import Self
 from pydantic import Field, model_validator
 
 from woold.case.fields import Section, plain, quantity
+from woold.words import say
 
 __all__ = ["Dancer", "DancerDrive", "DancerSpring"]
 
@@ -202,9 +203,13 @@ class Dancer(Section):
     @model_validator(mode="after")
     def _known_choice(self) -> Self:
         if self.spring is not None and self.spring > len(self.springs):
-            raise ValueError(f"spring from 1 to {len(self.springs)}, the number of springs given")
+            raise ValueError(
+                say(
+                    "spring from 1 to {count}, the number of springs given", count=len(self.springs)
+                )
+            )
         if any(not hole > 0 for hole in self.holes):
-            raise ValueError("holes farther from the pivot than zero")
+            raise ValueError(say("holes farther from the pivot than zero"))
         if self.lower_stop >= self.upper_stop:
-            raise ValueError("lower_stop below upper_stop")
+            raise ValueError(say("lower_stop below upper_stop"))
         return self

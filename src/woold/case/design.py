@@ -7,6 +7,7 @@ from typing import Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
+from woold.words import say
 
 __all__ = ["Design"]
 
@@ -72,7 +73,13 @@ class Design(Section):
         for name in ("force", "rise", "bottom_wraps", "top_wraps"):
             least, most = getattr(self, f"{name}_least"), getattr(self, f"{name}_most")
             if least > most:
-                raise ValueError(f"{name}_least at most {name}_most")
+                raise ValueError(say("{name}_least at most {name}_most", name=name))
             if (most - least) / getattr(self, f"{name}_step", 1) > _MOST_STEPS:
-                raise ValueError(f"at most {_MOST_STEPS} steps from {name}_least to {name}_most")
+                raise ValueError(
+                    say(
+                        "at most {count} steps from {name}_least to {name}_most",
+                        count=_MOST_STEPS,
+                        name=name,
+                    )
+                )
         return self

@@ -8,6 +8,7 @@ from pydantic import model_validator
 
 from woold.case.fields import Section, quantity
 from woold.units import Money
+from woold.words import say
 
 __all__ = ["Film"]
 
@@ -103,7 +104,7 @@ class Film(Section):
     @model_validator(mode="after")
     def _points_in_pairs(self) -> Self:
         if (self.test_elongations is None) != (self.test_stresses is None):
-            raise ValueError("test_elongations and test_stresses together, or neither")
+            raise ValueError(say("test_elongations and test_stresses together, or neither"))
         return self
 
     def unused(self) -> frozenset[str]:

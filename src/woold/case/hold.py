@@ -7,6 +7,7 @@ from typing import Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
+from woold.words import say
 
 __all__ = ["Hold", "HoldTarget"]
 
@@ -21,7 +22,7 @@ class HoldTarget(Section):
     @model_validator(mode="after")
     def _upwards(self) -> Self:
         if self.high is not None and self.high <= self.low:
-            raise ValueError("high above low")
+            raise ValueError(say("high above low"))
         return self
 
 

@@ -7,6 +7,7 @@ from typing import Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
+from woold.words import say
 
 __all__ = ["Load"]
 
@@ -39,7 +40,7 @@ class Load(Section):
         given = [rectangle, self.diameter is not None, self.footprint is not None]
         half = (self.length is None) != (self.width is None)
         if sum(given) != 1 or half:
-            raise ValueError("length and width, or diameter, or footprint: one of the three")
+            raise ValueError(say("length and width, or diameter, or footprint: one of the three"))
         if (self.pallet_length is None) != (self.pallet_width is None):
-            raise ValueError("pallet_length and pallet_width together, or neither")
+            raise ValueError(say("pallet_length and pallet_width together, or neither"))
         return self

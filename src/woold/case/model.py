@@ -1,7 +1,7 @@
 """The case: what is wrapped, with what film, on what machine, by what program.
 
 A frozen model of SI floats, checked once when it is made, that knows where each number came from.
-Reading the case file is `case_file`'s business.
+Reading the case file is `woold.case.file`'s business.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from typing import Any, NamedTuple, Self
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
 from woold.case.carriage import Carriage
+from woold.case.change import changed
 from woold.case.dancer import Dancer
 from woold.case.design import Design
 from woold.case.fields import FieldFacts, Section, doubtful_names, facts_of, field_names, plain
@@ -20,27 +21,14 @@ from woold.case.film import Film
 from woold.case.hold import Hold
 from woold.case.load import Load
 from woold.case.machine import Machine
+from woold.case.origin import Origin
 from woold.case.plant import Plant
 from woold.case.program import Program
 from woold.case.transport import Transport
 from woold.units import Money
+from woold.words import say, to_say
 
 __all__ = ["Case", "Input", "Origin"]
-
-
-class Origin(NamedTuple):
-    """Where a value came from, and how far it may be off.
-
-    Args:
-        text: the words of the case file, or why a placeholder was taken.
-        is_placeholder: nobody measured it here.
-        low, high: range in SI units; None where nothing is known of it.
-    """
-
-    text: str
-    is_placeholder: bool
-    low: float | None = None
-    high: float | None = None
 
 
 class Input(NamedTuple):
@@ -84,6 +72,26 @@ class Case(Section):
         case._stated = dict(stated)
         return case
 
+    def change(self, changes: Mapping[str, Any]) -> Self:
+        """This case with other values, read and checked as a case file is.
+
+        Args:
+            changes: by dotted field name: what would stand in the file, {"film.thickness":
+                "47 gauge"}; None leaves the field out. An entry of a list is written with its
+                index: "carriage.rollers[0].x".
+
+        Raises:
+            InputError: one problem for each field that cannot be used.
+        """
+        case, stated = changed(self, changes)
+        heads = tuple(f"{path}{after}" for path in changes for after in (".", "["))
+        kept = {
+            field: origin
+            for field, origin in self._stated.items()
+            if field not in changes and not field.startswith(heads)
+        }
+        return case.with_origins({**kept, **stated})
+
     def with_section_of(self, name: str, other: Case) -> Self:
         """This case with one section, and its origins, taken from another case."""
         case: Self = self.model_copy(update={name: getattr(other, name)})
@@ -111,6 +119,16 @@ class Case(Section):
                 if not (gone and field.startswith(gone))
             }
         return case
+
+    def with_drawn(self, values: Mapping[str, float]) -> Self:
+        """This case at one draw of its inputs, each then known exactly.
+
+        Args:
+            values: by dotted field name, SI.
+        """
+        case = self.with_values(values)
+        drawn = dict.fromkeys(values, _GIVEN)
+        return case.with_origins({**case._stated, **drawn})
 
     def inputs(self) -> tuple[Input, ...]:
         """Every number of the case, with its origin."""
@@ -162,8 +180,8 @@ class Case(Section):
     def _one_currency(self) -> Self:
         prices = self._prices()
         if len({money.currency for money in prices.values()}) > 1:
-            shown = " and ".join(f"{name} ({money.currency})" for name, money in prices.items())
-            raise ValueError(f"one currency for {shown}")
+            given = ", ".join(f"{name} ({money.currency})" for name, money in prices.items())
+            raise ValueError(say("one currency for all of {prices}", prices=given))
         return self
 
 
@@ -196,7 +214,8 @@ def _inputs(
             yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
 
 
-_GIVEN = Origin("given in the case", is_placeholder=False)
+_GIVEN = Origin(to_say("given in the case"), is_placeholder=False, is_ours=True)
+_DEFAULT = Origin(to_say("default"), is_placeholder=False, is_ours=True)
 
 
 def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
@@ -205,13 +224,12 @@ def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
     A field that has a placeholder stays one until its origin is stated, even when it was typed.
     """
     if not facts.placeholder:
-        return _GIVEN if typed else Origin("default", is_placeholder=False)
+        return _GIVEN if typed else _DEFAULT
     low, high = facts.low, facts.high
     if low is not None and high is not None and not low <= value <= high:
         middle = 0.5 * (low + high)
         low, high = value * low / middle, value * high / middle
-    text = f"typed, origin not stated ({facts.placeholder})" if typed else facts.placeholder
-    return Origin(text, is_placeholder=True, low=low, high=high)
+    return Origin(facts.placeholder, True, low, high, is_ours=True, is_typed=typed)
 
 
 def _replaced(section: Any, changes: Mapping[str, Any]) -> Any:

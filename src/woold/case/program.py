@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
+from woold.words import say
 
 __all__ = ["BandStop", "GatheredTurns", "PartName", "Pause", "Program"]
 
@@ -81,5 +82,5 @@ class Program(Section):
     @model_validator(mode="after")
     def _one_pitch(self) -> Self:
         if (self.rise_per_turn is None) == (self.overlap is None):
-            raise ValueError("rise_per_turn or overlap: one of the two")
+            raise ValueError(say("rise_per_turn or overlap: one of the two"))
         return self

@@ -8,6 +8,7 @@ from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
 from woold.physics.rollers import Role, Side
+from woold.words import say
 
 __all__ = ["RollerEntry"]
 
@@ -47,11 +48,13 @@ class RollerEntry(Section):
     def _as_its_role_asks(self) -> Self:
         if self.role == "nip":
             if not self.presses_on or self.nip_force is None:
-                raise ValueError("presses_on and nip_force for a nip")
+                raise ValueError(say("presses_on and nip_force for a nip"))
         elif self.presses_on or self.nip_force is not None:
-            raise ValueError("presses_on and nip_force only for a nip")
+            raise ValueError(say("presses_on and nip_force only for a nip"))
         elif self.side is None and self.role != "load":
-            raise ValueError('side = "left" or "right": where the roller stands beside the film')
+            raise ValueError(
+                say('side = "left" or "right": where the roller stands beside the film')
+            )
         if self.teeth is not None and self.role not in ("slow", "fast"):
-            raise ValueError("teeth only for the slow and the fast roller")
+            raise ValueError(say("teeth only for the slow and the fast roller"))
         return self

@@ -29,10 +29,10 @@ def table_from_toml(text: str) -> dict[str, Any]:
     Raises:
         InputError: too long, or not TOML.
     """
-    allowed = "the TOML text of a case file"
+    allowed = say("the TOML text of a case file")
     if len(text) > LARGEST_TEXT:
         raise InputError.one(
-            "toml", say("{words:,} letters", words=len(text)), allowed, say("Is it the right file?")
+            "toml", say("{count:,} letters", count=len(text)), allowed, say("Is it the right file?")
         )
     try:
         table = tomllib.loads(text)
@@ -107,7 +107,7 @@ def _plain(value: Any, depth: int) -> Any:
     """Only what both TOML and JSON can hold; nothing where nothing was given."""
     if depth > _DEEPEST:
         raise InputError.one(
-            "case", say("nested too deeply"), say("at most {deepest} levels", deepest=_DEEPEST), ""
+            "case", say("nested too deeply"), say("at most {count} levels", count=_DEEPEST), ""
         )
     if isinstance(value, Mapping):
         return {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable
 
 from rich.console import Console
@@ -25,7 +26,8 @@ from woold.rows.blocks import (
 
 __all__ = ["print_blocks"]
 
-_WIDEST_NAME = 28
+_WIDEST_NAME = 34
+_LONGEST_WORD = 12
 
 
 def print_blocks(out: Console, blocks: Iterable[Block]) -> None:
@@ -65,13 +67,28 @@ def _print_table(out: Console, table: Table) -> None:
     """The first column keeps to one line, cut if need be; other words may break."""
     grid = Grid(box=None, padding=(0, 2, 0, 0), header_style="underline")
     for index, column in enumerate(table.columns):
+        is_words = index in table.words
         grid.add_column(
-            Text(column),
-            justify="left" if index in table.words else "right",
+            Text(column if is_words else _head(column, [row[index] for row in table.rows])),
+            justify="left" if is_words else "right",
             no_wrap=index == 0,
             max_width=_WIDEST_NAME if index == 0 else None,
+            min_width=None if index == 0 else _longest_word(table, index),
         )
     for row in table.rows:
         grid.add_row(*(Text(cell) for cell in row))
     out.print(Text(table.caption, style="bold"))
     out.print(Padding(grid, (0, 0, 1, 2)))
+
+
+def _longest_word(table: Table, index: int) -> int:
+    """Width that keeps the words of a column whole, a date among them."""
+    cells = (table.columns[index], *(row[index] for row in table.rows))
+    longest = max(len(word) for cell in cells for word in (cell.split() or [""]))
+    return min(longest, _LONGEST_WORD)
+
+
+def _head(column: str, cells: list[str]) -> str:
+    """The head of a column of numbers, broken so that it takes no room from the numbers."""
+    widest = max((len(cell) for cell in cells), default=0) + 3
+    return "\n".join(textwrap.wrap(column, max(widest, *map(len, column.split()), 1)))

@@ -6,26 +6,35 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from rich.text import Text
 
 from woold.case.file import read_case, starter_text
+from woold.case.model import Case
+from woold.case.schema import schema_text
+from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     CasePath,
     JsonFlag,
     Units,
     console,
     new_app,
+    print_findings,
     print_json,
-    print_table,
     table_units,
 )
 from woold.errors import InputError
+from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict
-from woold.units import KINDS, show
+from woold.rows.wording import Wording
+from woold.units import KINDS
 from woold.words import say
 
 __all__ = ["app"]
 
 app = new_app("Write, check and show case files.")
+
+SCHEMA = "case.schema.json"
+"""File that is written beside a new case."""
 
 
 @app.command()
@@ -39,9 +48,11 @@ def new(
         print(starter_text(), end="")
         return
     target = Path(path)
+    schema = target.with_name(SCHEMA)
     try:
         with target.open("x", encoding="utf-8") as stream:
-            stream.write(starter_text())
+            stream.write(f"#:schema {SCHEMA}\n{starter_text()}")
+        schema.write_text(schema_text(Case, say("A case")), encoding="utf-8")
     except FileExistsError:
         raise InputError.one(
             str(target),
@@ -51,9 +62,12 @@ def new(
         ) from None
     except OSError as error:
         raise InputError.one(
-            str(target), error.strerror or "cannot be written", say("a file that can be written")
+            str(target),
+            error.strerror or say("cannot be written"),
+            say("a file that can be written"),
         ) from None
-    print(f"Wrote {target}. Next: woold case check {target}")
+    print(say("Wrote {file}. Next: {command}", file=target, command=f"woold case check {target}"))
+    print(say("{file} beside it lets editors complete keys and show units.", file=schema))
 
 
 @app.command()
@@ -72,7 +86,7 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
                         "field": each.field,
                         "value": each.value,
                         "unit": KINDS[each.kind].unit if each.kind in KINDS else each.kind,
-                        "origin": each.origin.text,
+                        "origin": each.origin.words(),
                         "is_placeholder": each.origin.is_placeholder,
                         "low": each.origin.low,
                         "high": each.origin.high,
@@ -87,21 +101,14 @@ def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both")
         )
         return
     out = console()
-    units = table_units(out, units)
-    print_table(
-        out,
-        case.title or case_path,
-        ("field", "value", "origin"),
-        [
-            (
-                each.field,
-                show(each.value, each.kind, units) if each.kind in KINDS else f"{each.value:g}",
-                ("placeholder: " if each.origin.is_placeholder else "") + each.origin.text,
-            )
-            for each in inputs
-        ],
-    )
+    brief = Wording(units=table_units(out, units))
+    print_blocks(out, [input_table(case, case.title or case_path, brief)])
     count = len(case.placeholders())
-    out.print(f"The case can be predicted. {count} of its values are placeholders.", markup=False)
-    for finding in prediction.findings:
-        out.print(f"{finding.field}: {finding.message}", markup=False)
+    found = (
+        say("The case can be predicted. One of its values is a placeholder.")
+        if count == 1
+        else say("The case can be predicted. {count} of its values are placeholders.", count=count)
+    )
+    out.print(Text(found))
+    out.print()
+    print_findings(out, prediction.findings)

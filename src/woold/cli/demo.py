@@ -40,12 +40,16 @@ def demo(
             "--out", f"{folder} ({error.strerror})", say("a folder that can be written")
         ) from None
     screen = console()
-    screen.print(NOTICE, style="bold", markup=False)
+    screen.print(say(NOTICE), style="bold", markup=False)
     for number, step in enumerate(STEPS, start=1):
         line = shlex.join(("woold", *step.arguments))
-        screen.print(f"\n{number}. {step.says}\n$ {line}\n", style="bold", markup=False)
+        screen.print(f"\n{number}. {say(step.says)}\n$ {line}\n", style="bold", markup=False)
         if step.needs and importlib.util.find_spec(step.needs) is None:
-            print(f"Left out: it needs {step.needs}, which an extra of woold installs.")
+            left_out = say(
+                "Left out: it needs {package}, which an extra of woold installs.",
+                package=step.needs,
+            )
+            print(left_out)
             continue
         done = subprocess.run(
             [sys.executable, "-m", "woold", *step.arguments],
@@ -61,12 +65,16 @@ def demo(
         shown = lines if full else lines[:_LONGEST_SHOWN]
         print("\n".join(shown))
         if len(lines) > len(shown):
-            print(f"… {len(lines) - len(shown)} more lines in the demo's folder")
+            more = len(lines) - len(shown)
+            print(say("… {more} more lines in the demo's folder", more=more))
         if done.returncode != step.exit_status:
-            screen.print(f"This step ended with status {done.returncode}.", style="bold")
+            ended = say("This step ended with status {status}.", status=done.returncode)
+            screen.print(ended, style="bold")
             raise typer.Exit(1)
-    screen.print(f"\nEvery file of the demo is in {folder.resolve()}", style="bold", markup=False)
+    where = say("Every file of the demo is in {folder}", folder=folder.resolve())
+    screen.print(f"\n{where}", style="bold", markup=False)
     for page in sorted((*folder.glob("*.html"), *folder.glob("*.pdf"))):
         screen.print(f"  {page.name}", markup=False)
-    screen.print("The workbench in the browser: woold serve, then its Bench page.", markup=False)
+    browser = say("The workbench in the browser: woold serve, then its Bench page.")
+    screen.print(browser, markup=False)
     print_cautions(screen, CAUTIONS)

@@ -8,7 +8,9 @@ from typing import Annotated
 import typer
 from rich.text import Text
 
+from woold.carriages.film_fit_rows import film_fit_blocks
 from woold.carriages.film_test import fit_film, read_tensile_test
+from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     JsonFlag,
     PlotPath,
@@ -18,11 +20,11 @@ from woold.cli.output import (
     print_cautions,
     print_findings,
     print_json,
-    print_rows,
-    print_table,
 )
-from woold.physics.film_fit import FIT_FROM
-from woold.units import parse_quantity, show
+from woold.physics.tensile_test import FIT_FROM
+from woold.rows.wording import Wording
+from woold.units import parse_quantity
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -70,31 +72,8 @@ def fit(
         print_json("film-fit", report.to_json())
         return
     out = console()
-    print_table(
-        out,
-        f"{report.source}: curve fitted from {show(report.fit_from_stretch, 'elongation')} on",
-        ("field", "value", "standard error"),
-        [
-            (
-                each.field,
-                show(each.value, each.kind, units),
-                show(each.standard_error, each.kind, units),
-            )
-            for each in report.values
-        ],
-    )
-    print_rows(
-        out,
-        "Fit",
-        [
-            ("points", f"{report.points_used} of {report.points} fitted"),
-            ("residual deviation", show(report.residual_deviation_pa, "stress", units)),
-            ("part of the variance explained, R²", f"{report.determination:.4f}"),
-            ("draws evenly above", show(report.natural_draw_stretch, "elongation")),
-            ("tested up to", show(report.largest_tested_stretch, "elongation")),
-        ],
-    )
-    out.print(Text("For the case's [film]", style="bold"))
+    print_blocks(out, film_fit_blocks(report, Wording(units=units)))
+    out.print(Text(say("For the case's [film]"), style="bold"))
     print(report.to_toml())
     out.print()
     print_findings(out, report.findings)

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
-import difflib
 import importlib
 import json
 import os
 import sys
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 import typer
 
 import woold
 from woold.cli.spoken_help import SpokenGroup
-from woold.errors import WooldError
+from woold.cli.usage import ClickException, unknown_command, usage_problem
+from woold.errors import Problem, WooldError, missing_extra
 from woold.words import ENGLISH, say, to_say
 
 __all__ = ["run"]
 
 BAD_INPUT = 2
 """Exit status for input that cannot be used."""
+UNFORESEEN = 70
+"""Exit status for a fault of the program's own."""
 
 _COMMANDS = {
     "account": ("woold.cli.account", to_say("Who may sign in to woold serve.")),
@@ -57,15 +59,10 @@ class _LateGroup(SpokenGroup):
         return sorted(_COMMANDS)
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        if cmd_name.startswith("-"):
+            return None
         if cmd_name not in _COMMANDS:
-            near = difflib.get_close_matches(cmd_name, _COMMANDS, n=1)
-            hint = say('Did you mean "{name}"?', name=near[0]) if near else ""
-            known = say(
-                'No command "{name}". There are: {commands}.',
-                name=cmd_name,
-                commands=", ".join(sorted(_COMMANDS)),
-            )
-            ctx.fail(f"{known} {hint}".rstrip())
+            raise unknown_command(ctx, cmd_name, list(_COMMANDS))
         app: typer.Typer = importlib.import_module(_COMMANDS[cmd_name][0]).app
         return typer.main.get_command(app)
 
@@ -82,15 +79,20 @@ app = typer.Typer(
 )
 
 
-@app.callback(invoke_without_command=False)
-def woold_command(
-    version: bool = typer.Option(False, "--version", is_eager=True, help="Show the version."),
-    language: str = typer.Option(ENGLISH, "--language", help="Tag of the language to speak."),  # noqa: ARG001
-) -> None:
-    """Predict, match, dial in, test and compare stretch-film wrapping of pallet loads."""
-    if version:
+def _show_version(is_asked: bool) -> None:
+    if is_asked:
         print(f"woold {woold.__version__}")
         raise typer.Exit
+
+
+@app.callback()
+def woold_command(
+    version: bool = typer.Option(
+        False, "--version", is_eager=True, callback=_show_version, help="Show the version."
+    ),
+    language: str = typer.Option(ENGLISH, "--language", help="Tag of the language to speak."),
+) -> None:
+    """Predict, match, dial in, test and compare stretch-film wrapping of pallet loads."""
 
 
 def _speak_as_asked(words: Sequence[str]) -> None:
@@ -110,31 +112,50 @@ def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
     try:
         _speak_as_asked(sys.argv[1:])
-        app()
+        sys.exit(app(standalone_mode=False, prog_name="woold"))
+    except ClickException as error:
+        _refuse((usage_problem(error),))
     except WooldError as error:
-        if "--json" in sys.argv:
-            from woold.rows.document import errors_document
-
-            json.dump(errors_document(error.problems), sys.stdout, indent=2, ensure_ascii=False)
-            sys.stdout.write("\n")
-        for problem in error.problems:
-            print(f"woold: {problem}", file=sys.stderr)
-        sys.exit(BAD_INPUT)
+        _refuse(error.problems)
+    except ModuleNotFoundError as error:
+        missing = missing_extra(error)
+        if missing is None:
+            _unforeseen(error)
+        else:
+            _refuse(missing.problems)
+    except typer.Abort:
+        sys.exit(1)
     except BrokenPipeError:
         # The reader of our output has gone (for instance `| head`): nothing is wrong.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
     except Exception as error:
-        if os.environ.get("WOOLD_TRACEBACK"):
-            raise
-        print(
-            "woold: "
-            + say(
-                "something unforeseen went wrong ({error}). Nothing was changed. Run again with"
-                " {setting} and report what it prints.",
-                error=f"{type(error).__name__}: {error}",
-                setting="WOOLD_TRACEBACK=1",
-            ),
-            file=sys.stderr,
-        )
-        sys.exit(70)
+        _unforeseen(error)
+
+
+def _refuse(problems: Sequence[Problem]) -> NoReturn:
+    """Say what cannot be used; as a document where one was asked for."""
+    if "--json" in sys.argv:
+        from woold.rows.document import errors_document
+
+        json.dump(errors_document(tuple(problems)), sys.stdout, indent=2, ensure_ascii=False)
+        sys.stdout.write("\n")
+    for problem in problems:
+        print(f"woold: {problem}", file=sys.stderr)
+    sys.exit(BAD_INPUT)
+
+
+def _unforeseen(error: Exception) -> NoReturn:
+    if os.environ.get("WOOLD_TRACEBACK"):
+        raise error
+    print(
+        "woold: "
+        + say(
+            "something unforeseen went wrong ({error}). Nothing was changed. Run again with"
+            " {setting} and report what it prints.",
+            error=f"{type(error).__name__}: {error}",
+            setting="WOOLD_TRACEBACK=1",
+        ),
+        file=sys.stderr,
+    )
+    sys.exit(UNFORESEEN)

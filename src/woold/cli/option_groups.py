@@ -1,51 +1,58 @@
-"""Options that several commands share, as one parameter: a dataclass of annotated options."""
+"""Options that travel together: a command takes a dataclass, its fields are the options."""
 
 from __future__ import annotations
 
 import functools
 import inspect
 from collections.abc import Callable
-from dataclasses import MISSING, fields, is_dataclass
-from typing import Any, get_type_hints
+from dataclasses import MISSING, Field, fields, is_dataclass
+from typing import Any, TypeVar, get_type_hints
 
-__all__ = ["with_option_groups"]
+__all__ = ["grouped_options"]
+
+Result = TypeVar("Result")
 
 
-def with_option_groups(command: Callable[..., None]) -> Callable[..., None]:
-    """The command with every parameter that is a dataclass spelled out as that class's options.
+def grouped_options(command: Callable[..., Result]) -> Callable[..., Result]:
+    """The command with one option for each field of its parameters that are dataclasses.
 
     Args:
-        command: its annotations say which parameters are groups; a group's fields are options.
+        command: its other parameters stay as they are, and come first.
     """
     hints = get_type_hints(command, include_extras=True)
-    groups: dict[str, type[Any]] = {}
-    shown: list[inspect.Parameter] = []
-    for each in inspect.signature(command).parameters.values():
-        kind = hints[each.name]
-        if not is_dataclass(kind):
-            shown.append(each.replace(annotation=kind, kind=inspect.Parameter.KEYWORD_ONLY))
+    groups: dict[str, type] = {}
+    plain: list[inspect.Parameter] = []
+    options: list[inspect.Parameter] = []
+    for name, parameter in inspect.signature(command).parameters.items():
+        kind = hints[name]
+        if not (isinstance(kind, type) and is_dataclass(kind)):
+            plain.append(parameter.replace(annotation=kind))
             continue
-        assert isinstance(kind, type)
-        groups[each.name] = kind
-        of_group = get_type_hints(kind, include_extras=True)
-        shown += [
-            inspect.Parameter(
-                option.name,
-                inspect.Parameter.KEYWORD_ONLY,
-                default=inspect.Parameter.empty if option.default is MISSING else option.default,
-                annotation=of_group[option.name],
+        groups[name] = kind
+        inner = get_type_hints(kind, include_extras=True)
+        for each in fields(kind):
+            options.append(
+                inspect.Parameter(
+                    each.name,
+                    inspect.Parameter.KEYWORD_ONLY,
+                    default=_default(each),
+                    annotation=inner[each.name],
+                )
             )
-            for option in fields(kind)
-        ]
 
     @functools.wraps(command)
-    def spelled_out(**given: Any) -> None:
-        for name, kind in groups.items():
-            given[name] = kind(**{each.name: given.pop(each.name) for each in fields(kind)})
-        command(**given)
+    def run(*args: Any, **values: Any) -> Result:
+        made = {
+            name: kind(**{each.name: values.pop(each.name) for each in fields(kind)})
+            for name, kind in groups.items()
+        }
+        return command(*args, **values, **made)
 
-    # What Typer reads: this command's own signature, not that of what it wraps.
-    del spelled_out.__wrapped__
-    setattr(spelled_out, "__signature__", inspect.Signature(shown))  # noqa: B010
-    spelled_out.__annotations__ = {each.name: each.annotation for each in shown}
-    return spelled_out
+    parameters = [each.replace(kind=inspect.Parameter.KEYWORD_ONLY) for each in plain] + options
+    run.__signature__ = inspect.Signature(parameters)  # type: ignore[attr-defined]
+    run.__annotations__ = {each.name: each.annotation for each in parameters}
+    return run
+
+
+def _default(field: Field[Any]) -> Any:
+    return inspect.Parameter.empty if field.default is MISSING else field.default

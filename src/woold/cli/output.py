@@ -92,7 +92,7 @@ def speak(tag: str) -> None:
 
 def console() -> Console:
     """A console for standard output that neither breaks nor colours numbers by itself."""
-    return Console(highlight=False, soft_wrap=False)
+    return Console(highlight=False, soft_wrap=False, emoji=False)
 
 
 def table_units(out: Console, units: UnitSystem) -> UnitSystem:
@@ -150,4 +150,4 @@ def print_cautions(out: Console, cautions: Sequence[str]) -> None:
     """The usual cautions."""
     out.print(Text(say("Take care"), style="bold"))
     for caution in cautions:
-        out.print(Padding(Text(caution), (0, 0, 0, 2)))
+        out.print(Padding(Text(say(caution)), (0, 0, 0, 2)))

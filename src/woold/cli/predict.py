@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.text import Text
 
 from woold.case.file import read_case
-from woold.case.model import Case
+from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -20,25 +20,22 @@ from woold.cli.output import (
     print_cautions,
     print_findings,
     print_json,
-    print_rows,
-    print_table,
     table_units,
 )
+from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
-from woold.prediction.result import Prediction
-from woold.prediction.rows import (
-    film_rows,
-    height_columns,
-    height_rows,
-    hold_rows,
-    part_columns,
-    part_rows,
-    roll_rows,
-    time_rows,
-)
+from woold.prediction.rows import film_and_hold_blocks, time_and_roll_blocks
 from woold.rows.wording import Wording
-from woold.uncertainty.sensitivity import Effect, input_effects
-from woold.units import UnitSystem, show, show_range
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
+from woold.words import say
+
+if TYPE_CHECKING:
+    from woold.case.model import Case
+    from woold.prediction.result import Prediction
+    from woold.uncertainty.sensitivity import Effect
+    from woold.units import UnitSystem
+    from woold.verdict.result import Sureness, Verdict
 
 __all__ = ["app"]
 
@@ -54,89 +51,71 @@ def predict_case(
     sensitivity: Annotated[
         bool, typer.Option("--sensitivity", help="Rank the inputs by what they change.")
     ] = False,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Say how sure the verdict is, by random draws.")
+    ] = False,
 ) -> None:
-    """Film use, cover, hold and time of one wrapped load."""
+    """Film use, cover, hold and time of one load; ends with 1 where it does not hold."""
     case = read_case(case_path)
     prediction = predict(case)
-    effects = input_effects(case) if sensitivity else ()
+    verdict = verdict_of(case, prediction, sure=_sureness(case) if sure else None)
+    effects: Sequence[Effect] = ()
+    if sensitivity:
+        from woold.uncertainty.sensitivity import input_effects
+
+        effects = input_effects(case)
     if plot:
         from woold.pictures.canvas import save_figure
         from woold.pictures.wrapped_load import wrapped_load_figure
 
         save_figure(wrapped_load_figure(case, prediction, units), plot)
     if as_json:
-        document = prediction.to_json()
+        document = prediction.to_json() | {"verdict": verdict.to_json()}
         if sensitivity:
             document["sensitivity"] = [effect.to_json() for effect in effects]
         print_json("prediction", document)
-        return
-    _print_prediction(case, prediction, units)
-    if sensitivity:
-        _print_effects(effects, units)
     else:
-        _print_placeholders(prediction, units)
-    print_cautions(console(), prediction.cautions)
+        _print_result(case, prediction, verdict, effects, units)
+    if verdict.fails:
+        raise typer.Exit(1)
 
 
-def _print_prediction(case: Case, p: Prediction, units: UnitSystem) -> None:
+def _sureness(case: Case) -> Sureness | None:
+    """How sure the verdict is, with a bar on standard error while it draws."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from woold.verdict.chance import DRAWS, sureness
+    from woold.verdict.parts import asking_fields
+
+    if not asking_fields(case):
+        return None
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(say("Drawing"), total=DRAWS)
+        return sureness(case, progress=lambda done: bar.update(task, completed=done))
+
+
+def _print_result(
+    case: Case,
+    prediction: Prediction,
+    verdict: Verdict,
+    effects: Sequence[Effect],
+    units: UnitSystem,
+) -> None:
     out = console()
-    narrow = table_units(out, units)
-    out.print(p.title or "A case without a title", style="bold", markup=False)
+    text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    out.print(prediction.title or say("A case without a title"), style="bold", markup=False)
     out.print()
-    say, brief = Wording(units=units), Wording(units=narrow)
-    print_rows(out, say("Film"), film_rows(p, say))
-    print_table(out, say("Turns"), part_columns(say), part_rows(p, brief))
-    print_rows(out, say("Cover and hold"), hold_rows(p, say))
-    print_table(out, say("Over the height"), height_columns(p, say), height_rows(p, brief))
-    print_rows(out, say("Time"), time_rows(p, say))
-    print_rows(out, say("Rolls"), roll_rows(case, p, say))
-    print_findings(out, p.findings)
+    print_blocks(out, verdict_blocks(verdict, text, brief))
+    print_blocks(out, film_and_hold_blocks(prediction, text, brief))
+    print_blocks(out, time_and_roll_blocks(case, prediction, text, brief))
+    print_findings(out, prediction.findings)
+    if effects:
+        from woold.uncertainty.rows import effect_blocks
 
-
-def _print_placeholders(p: Prediction, units: UnitSystem) -> None:
-    out = console()
-    units = table_units(out, units)
-    print_table(
-        out,
-        f"Rests on {len(p.rests_on)} placeholders that nobody measured (--sensitivity ranks them)",
-        ("input", "value", "may lie in"),
-        [
-            (
-                each.field,
-                show(each.value, each.kind, units),
-                "not known"
-                if each.low is None or each.high is None
-                else show_range(each.low, each.high, each.kind, units),
-            )
-            for each in p.rests_on
-        ],
-    )
-
-
-def _print_effects(effects: Sequence[Effect], units: UnitSystem) -> None:
-    out = console()
-    units = table_units(out, units)
-    print_table(
-        out,
-        "What each input changes, alone (* nobody measured it: over its range; others by 5 %)",
-        ("input", "from, to", "film mass", "containment"),
-        [
-            (
-                effect.field + (" *" if effect.is_placeholder else ""),
-                show_range(effect.low, effect.high, effect.kind, units),
-                _changes(effect.film_mass_low, effect.film_mass_high),
-                _changes(effect.containment_low, effect.containment_high),
-            )
-            for effect in effects
-        ],
-    )
-    for effect in effects:
-        if effect.refused:
-            out.print(Text(f"{effect.field} could not be moved that far: {effect.refused}"))
-
-
-def _changes(low: float, high: float) -> str:
-    """Two changes in few letters; a dash where nothing moves."""
-    if max(abs(low), abs(high)) < 5e-4:
-        return "-"
-    return f"{100 * low:+.1f}/{100 * high:+.1f}\N{NO-BREAK SPACE}%"
+        print_blocks(out, effect_blocks(effects, text, brief))
+    else:
+        print_blocks(out, placeholder_rows(prediction.rests_on, text, brief))
+        out.print(Text(say("--sensitivity ranks the inputs by what they change.")))
+        out.print()
+    print_cautions(out, prediction.cautions)

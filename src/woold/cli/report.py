@@ -13,7 +13,7 @@ from typing import Annotated, Any, Literal
 import typer
 
 from woold.case.file import read_case
-from woold.cli.option_groups import with_option_groups
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json, speak
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
@@ -21,7 +21,7 @@ from woold.report.making import Making, file_hash
 from woold.report.model import Paper, Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
-from woold.words import say
+from woold.words import language, say
 
 __all__ = ["app"]
 
@@ -36,7 +36,10 @@ OutPaths = Annotated[
     typer.Option("--out", metavar="FILE", help="File to write, .html or .pdf; may be repeated."),
 ]
 PaperSize = Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")]
-Language = Annotated[str, typer.Option("--language", metavar="TAG", help="Language, such as en.")]
+Language = Annotated[
+    str | None,
+    typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
+]
 Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
 Time = Annotated[
     str | None,
@@ -57,20 +60,21 @@ class ReportOptions:
     as_json: JsonFlag = False
     units: Units = "both"
     paper: PaperSize = "a4"
-    language: Language = "en"
+    language: Language = None
     decimal_comma: Comma = False
     time: Time = None
 
     def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
         """How to make the report of these input files with `woold report` and these words."""
-        speak(self.language)
+        if self.language is not None:
+            speak(self.language)
         for name in self.out or ():
             if Path(name).suffix.lower() not in _ENDINGS:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
         made_at = _time(self.time)
-        options = ["--units", self.units, "--paper", self.paper, "--language", self.language]
+        options = ["--units", self.units, "--paper", self.paper, "--language", language()]
         options += ["--decimal-comma"] if self.decimal_comma else []
         options += ["--time", made_at.isoformat().replace("+00:00", "Z")]
         return Making(
@@ -105,7 +109,7 @@ def _time(text: str | None) -> datetime:
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def prediction(
     case_path: CasePath,
     asked: ReportOptions = _DEFAULT,
@@ -118,7 +122,7 @@ def prediction(
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def sheet(
     case_path: CasePath,
     asked: ReportOptions = _DEFAULT,
@@ -131,7 +135,7 @@ def sheet(
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def carriages(
     base_path: Annotated[str, typer.Argument(metavar="BASE.toml", help="Case as it is.")],
     candidate_path: Annotated[
@@ -154,7 +158,7 @@ def carriages(
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def trial(
     key: TrialKey,
     resamples: Annotated[
@@ -178,7 +182,7 @@ def trial(
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def design(
     case_path: CasePath,
     goal: Annotated[
@@ -195,6 +199,7 @@ def design(
     """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
     from woold.carriages.match import read_shelf
     from woold.design.study import design_program
+    from woold.design.task import DesignTask
     from woold.report.design_report import design_report
 
     words = ["design", case_path, "--goal", goal]
@@ -203,10 +208,10 @@ def design(
     making = asked.making(words, [case_path, *([shelf] if shelf else [])])
     case = read_case(case_path)
     films = read_shelf(shelf).films if shelf else ()
-    result = design_program(case, films, goal, front=front)
+    result = design_program(case, films, DesignTask(goal, front=front))
     report = design_report(case, result, making, films)
     _write(report, f"{Path(case_path).stem}-design", asked)
-    if not result.possible:
+    if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
 
@@ -229,7 +234,7 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
     out = console()
     out.print(f"{report.subtitle}: {report.title}", style="bold", markup=False)
     for path in paths:
-        out.print(f"Wrote {path}", markup=False, soft_wrap=True)
+        out.print(say("Wrote {file}.", file=path), markup=False, soft_wrap=True)
 
 
 def _rendered(report: Report, suffix: str) -> bytes:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from typer.core import TyperCommand, TyperGroup
 
+from woold.cli.usage import unknown_command
 from woold.words import say, to_say
 
 __all__ = ["SHOW_HELP", "TYPER_MODULES", "SpokenCommand", "SpokenGroup", "speak_typer", "texts_of"]
@@ -86,3 +87,13 @@ class SpokenCommand(_Spoken, TyperCommand):
 
 class SpokenGroup(_Spoken, TyperGroup):
     """A group whose help speaks the reader's language."""
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The command.
+
+        Raises:
+            InputError: there is none of that name.
+        """
+        if cmd_name not in self.commands and not cmd_name.startswith("-"):
+            raise unknown_command(ctx, cmd_name, list(self.commands))
+        return super().get_command(ctx, cmd_name)

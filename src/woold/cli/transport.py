@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterator
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Annotated, Any
 
 import typer
-from rich.padding import Padding
 from rich.text import Text
 
 from woold.case.file import read_case
+from woold.case.model import Case
+from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     CasePath,
     JsonFlag,
@@ -20,13 +22,28 @@ from woold.cli.output import (
     print_cautions,
     print_findings,
     print_json,
-    print_table,
     table_units,
 )
 from woold.prediction.predict import predict
-from woold.transport.result import InterfaceResult, ProfileResult, TransportResult
+from woold.prediction.result import Prediction
+from woold.rows.wording import Wording
+from woold.transport.calibration import TransportCalibration
+from woold.transport.measured import MeasuredRow, given_rows, read_recording
+from woold.transport.result import TransportResult
+from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
-from woold.units import UnitSystem, show
+from woold.transport.sensitivity import TransportEffect, transport_effects
+from woold.transport.simulation import TransportSimulation
+from woold.transport.simulation_rows import (
+    calibration_blocks,
+    simulation_blocks,
+    transport_effect_blocks,
+)
+from woold.units import UnitSystem
+from woold.verdict.result import Verdict
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
+from woold.words import say
 
 __all__ = ["app"]
 
@@ -35,80 +52,119 @@ app = new_app()
 
 @app.command()
 def transport(
-    case_path: CasePath, as_json: JsonFlag = False, plot: PlotPath = None, units: Units = "both"
+    case_path: CasePath,
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    units: Units = "both",
+    simulate: Annotated[
+        bool,
+        typer.Option("--simulate", help="Move the stack over time as well; --plot shows that."),
+    ] = False,
+    recording: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="Simulate a recorded trip: columns time [s], acceleration [m/s^2] or [g].",
+        ),
+    ] = None,
+    slips: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="FILE",
+            help="Slips of a real test, to calibrate film and friction: a table with columns"
+            " acceleration, ramp [s], hold [s], height [mm], largest [mm], kept [mm], or such a row"
+            " typed with commas; may be given several times.",
+        ),
+    ] = None,
 ) -> None:
-    """Screen a wrapped load for transport; ends with 1 where film does not hold it."""
+    """Screen a wrapped load for transport; ends with 1 where it does not hold."""
     case = read_case(case_path)
-    result = screen_transport(case, predict(case))
+    prediction = predict(case)
+    result = screen_transport(case, prediction)
+    verdict = verdict_of(case, prediction, result)
+    effects = transport_effects(case, prediction)
+    rows = [row for each in slips or () for row in given_rows(each)]
+    simulation = _simulation(case, prediction, result, recording) if simulate or recording else None
+    calibration = _calibration(case, prediction, rows) if rows else None
     if plot:
-        from woold.pictures.canvas import save_figure
-        from woold.pictures.moved_stack import moved_stack_figure
-
-        save_figure(moved_stack_figure(case, result, units), plot)
+        _draw(case, result, simulation, plot, units)
     if as_json:
-        print_json("transport", result.to_json())
+        document: dict[str, Any] = result.to_json()
+        document["verdict"] = verdict.to_json()
+        document["effects"] = [asdict(each) for each in effects]
+        document["simulation"] = simulation.to_json() if simulation else None
+        document["calibration"] = calibration.to_json() if calibration else None
+        print_json("transport", document)
     else:
-        _print_result(result, units)
-    if not result.holds:
+        _print_result(result, verdict, effects, simulation, calibration, units)
+    if verdict.fails:
         raise typer.Exit(1)
 
 
-def _print_result(result: TransportResult, units: UnitSystem) -> None:
+def _simulation(
+    case: Case, prediction: Prediction, result: TransportResult, recording: str | None
+) -> TransportSimulation:
+    from woold.transport.simulation import simulate_transport
+
+    base = read_recording(recording) if recording else None
+    return simulate_transport(case, prediction, result, base)
+
+
+def _calibration(
+    case: Case, prediction: Prediction, rows: Sequence[MeasuredRow]
+) -> TransportCalibration:
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from woold.transport.calibration import calibrate_transport
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(say("Trying inputs"))
+        return calibrate_transport(
+            case,
+            prediction,
+            rows,
+            progress=lambda done, all_: bar.update(task, completed=done, total=all_),
+        )
+
+
+def _draw(
+    case: Case,
+    result: TransportResult,
+    simulation: TransportSimulation | None,
+    plot: str,
+    units: UnitSystem,
+) -> None:
+    from woold.pictures.canvas import save_figure
+    from woold.pictures.moved_stack import moved_stack_figure
+    from woold.pictures.stack_motion import stack_motion_figure
+
+    if simulation is not None:
+        save_figure(stack_motion_figure(simulation, units), plot)
+    else:
+        save_figure(moved_stack_figure(case, result, units), plot)
+
+
+def _print_result(
+    result: TransportResult,
+    verdict: Verdict,
+    effects: Sequence[TransportEffect],
+    simulation: TransportSimulation | None,
+    calibration: TransportCalibration | None,
+    units: UnitSystem,
+) -> None:
     out = console()
-    narrow = table_units(out, units)
-    out.print(result.title or "A case without a title", style="bold", markup=False)
-    out.print(Text(result.caution, style="italic"))
+    out.print(result.title or say("A case without a title"), style="bold", markup=False)
+    out.print(Text(say(result.caution), style="italic"))
     out.print()
-    for profile in result.profiles:
-        verdict = "film holds it" if profile.holds else "film does not hold it"
-        print_table(
-            out,
-            f"{profile.edition}: {profile.title}: {verdict}",
-            (
-                "direction",
-                "accel-\neration",
-                "tier over",
-                "needed",
-                "film gives\nat most",
-                "travel",
-            ),
-            list(_rows(profile, narrow)),
-        )
-        out.print(
-            Padding(
-                Text(f"Source: {profile.source}. Compared with: {profile.basis}."), (0, 0, 1, 2)
-            )
-        )
-    limits = (
-        f"Limits: {show(result.slip_limit_m, 'small_length', units)} between tiers,"
-        f" {show(result.lean_limit_m, 'small_length', units)} of the top while it lasts,"
-        f" {show(result.kept_limit_m, 'small_length', units)} that stays. Film force after"
-        f" {show(result.later_s, 'hours')}."
-    )
-    out.print(Text(limits))
-    out.print()
+    text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    print_blocks(out, verdict_blocks(verdict, text, brief))
+    print_blocks(out, transport_blocks(result, text, brief))
+    print_blocks(out, transport_effect_blocks(effects, text, brief))
+    if simulation is not None:
+        print_blocks(out, simulation_blocks(simulation, text, brief))
+    if calibration is not None:
+        print_blocks(out, calibration_blocks(calibration, text))
+        print_findings(out, calibration.findings)
     print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])
-
-
-def _rows(profile: ProfileResult, units: UnitSystem) -> Iterator[tuple[str, ...]]:
-    """One row for each interface that slips or tips; one for a direction without any."""
-    for way in profile.ways:
-        name = f"{way.direction} ({math.degrees(way.bearing_rad):.0f}°)"
-        share = f"{way.acceleration_g:g} g"
-        moving = [each for each in reversed(way.interfaces) if each.slips or each.tips]
-        if not moving:
-            yield name, share, "all", "friction holds", "", ""
-        for each in moving:
-            yield name, share, show(each.height_m, "length", units), *_force_cells(each, units)
-            name = share = ""
-
-
-def _force_cells(each: InterfaceResult, units: UnitSystem) -> tuple[str, str, str]:
-    travel = "not held" if each.slip_m is None else show(each.slip_m, "small_length", units)
-    words = travel if each.slips else "stays"
-    return (
-        show(each.restraint_needed_n, "force", units),
-        show(each.restraint_limit_n, "force", units),
-        f"{words}, tips" if each.tips else words,
-    )

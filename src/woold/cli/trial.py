@@ -10,7 +10,7 @@ import typer
 from rich.console import Console
 
 from woold.cli import trial_results
-from woold.cli.option_groups import with_option_groups
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, PlotPath, console, new_app, print_json, print_table
 from woold.cli.trial_output import (
     AS_USUAL,
@@ -52,7 +52,7 @@ def new(
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def plan(
     trial_path: TrialFile,
     pilot: Annotated[
@@ -149,7 +149,7 @@ def sheet(
 
 
 @app.command("import")
-@with_option_groups
+@grouped_options
 def import_sheet(
     path: Annotated[str, typer.Argument(metavar="FILE", help="Workbook or CSV file.")],
     trial: Annotated[
@@ -197,7 +197,7 @@ _NO_CHANGE = _Change()
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def correct(
     trial: TrialKey,
     load: Annotated[str, typer.Option("--load", help="Number of the load.")],
@@ -238,7 +238,7 @@ def correct(
 
 
 @app.command()
-@with_option_groups
+@grouped_options
 def photo(
     trial: TrialKey,
     paths: Annotated[list[str], typer.Argument(metavar="FILE...", help="JPEG, PNG or WebP.")],

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from woold.cli.option_groups import with_option_groups
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     JsonFlag,
     PlotPath,
@@ -149,7 +149,7 @@ def analyse(
 
 
 @dataclass(frozen=True, slots=True)
-class WrittenCase:
+class CalibratedFiles:
     """A case file to write fitted values into, and the file that is made of it."""
 
     case_path: Annotated[
@@ -161,10 +161,10 @@ class WrittenCase:
     ] = None
 
 
-_NOT_WRITTEN = WrittenCase()
+_NOT_WRITTEN = CalibratedFiles()
 
 
-@with_option_groups
+@grouped_options
 def calibrate(
     trial: TrialKey,
     treatment: Annotated[
@@ -174,7 +174,7 @@ def calibrate(
         str | None,
         typer.Option("--fit", metavar="FIELDS", help="What to fit, with commas between."),
     ] = None,
-    written: WrittenCase = _NOT_WRITTEN,
+    written: CalibratedFiles = _NOT_WRITTEN,
     as_json: JsonFlag = False,
     plot: PlotPath = None,
     store_url: StoreUrl = None,

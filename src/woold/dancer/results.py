@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from woold.prediction.result import CAUTIONS, RestsOn
+from woold.rows.told import Told
+from woold.words import to_say
 
 __all__ = [
     "DANCER_CAUTIONS",
@@ -27,13 +29,15 @@ __all__ = [
 ]
 
 DANCER_CAUTIONS = (
-    "A dancer's spring is loaded: relieve it before you unhook it, and wear eye protection.",
+    to_say(
+        "A dancer's spring is loaded: relieve it before you unhook it, and wear eye protection."
+    ),
     *CAUTIONS,
 )
 """Shown wherever results on the dancer are shown."""
 
 
-class _Document:
+class _Document(Told):
     def to_json(self) -> dict[str, Any]:
         """The JSON document."""
         return asdict(self)  # type: ignore[call-overload,no-any-return]
@@ -62,9 +66,12 @@ class SpringRow:
     reason: str
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class SpringTable(_Document):
     """Every spring in every hole, the best for the asked force first."""
+
+    told_as = "springs"
+    told_by = "woold.dancer.spring_rows:spring_blocks"
 
     title: str
     force_to_load_n: float
@@ -129,7 +136,7 @@ class MotionSample:
     film_demand_m_per_s: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class CycleStudy(_Document):
     """The dancer over one cycle of the program, and at its steady speed.
 
@@ -137,9 +144,16 @@ class CycleStudy(_Document):
     integrator, if it was asked for.
     """
 
+    told_as = "cycle"
+    told_by = "woold.dancer.cycle_rows:cycle_blocks"
+
     title: str
     spring: int
+    spring_rate_n_per_m: float
+    spring_free_length_m: float
     hole_m: float
+    lower_stop_rad: float
+    upper_stop_rad: float
     chosen: str
     turning_speed_rad_per_s: float
     turns: float
@@ -183,9 +197,12 @@ class TunedRow:
     steady: SteadyState
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TuneStudy(_Document):
     """The highest smooth turning speed as set and as tuned, and what was tried."""
+
+    told_as = "tuning"
+    told_by = "woold.dancer.tuning_rows:tuning_blocks"
 
     title: str
     method: str
@@ -256,9 +273,12 @@ class FitStudy:
     bounce_damping: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, repr=False)
 class TraceStudy(_Document):
     """A trace taken apart, and the verdict. Positions are in the SI unit of `position_kind`."""
+
+    told_as = "trace"
+    told_by = "woold.dancer.trace_rows:trace_blocks"
 
     file: str
     rows: int

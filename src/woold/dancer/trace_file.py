@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
 from woold.units import KINDS, from_si
-from woold.words import say
+from woold.words import say, to_say
 
-__all__ = ["Columns", "TraceFile", "read_trace"]
+__all__ = ["TraceColumns", "TraceFile", "read_trace"]
 
 Floats = NDArray[np.float64]
 
@@ -34,7 +34,7 @@ _POSITION_KINDS = {
     "%": "fraction",
     "percent": "fraction",
 }
-_WORDS = {
+_HEADINGS = {
     "time": ("time", "timestamp", "t", "seconds"),
     "position": ("dancer", "angle", "position", "arm", "travel"),
     "pulse": ("pulse", "turn pulse", "index pulse"),
@@ -42,8 +42,16 @@ _WORDS = {
 }
 
 
+_NAMES = {
+    "time": to_say("time"),
+    "position": to_say("position"),
+    "pulse": to_say("turn pulse"),
+    "table": to_say("turntable angle"),
+}
+
+
 @dataclass(frozen=True, slots=True)
-class Columns:
+class TraceColumns:
     """Which column holds what; None is found by its heading.
 
     Args:
@@ -89,7 +97,7 @@ class _Layout:
 
 def read_trace(
     path: Path | str,
-    columns: Columns = Columns(),
+    columns: TraceColumns = TraceColumns(),
     progress: Callable[[int, int], None] | None = None,
 ) -> TraceFile:
     """A trace from a text table: comma, semicolon or tab between columns.
@@ -117,7 +125,9 @@ def read_trace(
             parts = list(_parts(stream, path, layout, size, progress))
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", say("a text table with a trace in it")
+            str(path),
+            error.strerror or say("cannot be read"),
+            say("a text table with a trace in it"),
         ) from None
     names = list(layout.places)
     values = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, len(names)))
@@ -134,7 +144,7 @@ def read_trace(
     return TraceFile(trace, layout.kind, len(values), missing)
 
 
-def _layout(stream: BinaryIO, path: Path, columns: Columns) -> _Layout:
+def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:
     """Separator, columns and units, from the first line; the stream is left behind it."""
     raw = stream.readline(_LONGEST_HEADER)
     if b"\0" in raw:
@@ -163,11 +173,11 @@ def _layout(stream: BinaryIO, path: Path, columns: Columns) -> _Layout:
 
 
 def _places(
-    path: Path, headings: Sequence[str], columns: Columns, has_header: bool
+    path: Path, headings: Sequence[str], columns: TraceColumns, has_header: bool
 ) -> dict[str, int]:
     bare = [re.sub(r"[\[(].*", "", heading).strip().lower() for heading in headings]
     places: dict[str, int] = {}
-    for name, words in _WORDS.items():
+    for name, words in _HEADINGS.items():
         asked = getattr(columns, name)
         if asked is not None:
             places[name] = _asked_place(path, name, asked, headings, bare)
@@ -179,20 +189,26 @@ def _places(
             places[name] = 0 if name == "time" else 1
     lacking = [name for name in ("time", "position") if name not in places]
     if lacking:
-        shown = ", ".join(heading or "(none)" for heading in headings)
+        shown = ", ".join(heading or say("(none)") for heading in headings)
         raise InputError.one(
-            f"{path}, {' and '.join(lacking)} column",
+            _column_field(path, *lacking),
             say("headings {shown}", shown=shown),
             say("a heading such as 'time [s]' and 'dancer [deg]'"),
             say("Name it: --{lacking}-column HEADING.", lacking=lacking[0]),
         )
     if len({places["time"], places["position"]}) < 2:
         raise InputError.one(
-            f"{path}, position column",
-            say("column {places}, which is the time", places=places["time"] + 1),
+            _column_field(path, "position"),
+            say("column {number}, which is the time", number=places["time"] + 1),
             say("another"),
         )
     return places
+
+
+def _column_field(path: Path, *names: str) -> str:
+    if len(names) == 1:
+        return say("{path}, {name} column", path=path, name=say(_NAMES[names[0]]))
+    return say("{path}, time and position column", path=path)
 
 
 def _asked_place(
@@ -208,7 +224,7 @@ def _asked_place(
         f"--{name}-column",
         asked,
         (
-            "one of the headings " + ", ".join(headings)
+            say("one of the headings {headings}", headings=", ".join(headings))
             if any(headings)
             else say("a number from 1 to {headings}", headings=len(headings))
         ),
@@ -217,7 +233,7 @@ def _asked_place(
 
 
 def _scales(
-    path: Path, headings: Sequence[str], places: dict[str, int], columns: Columns
+    path: Path, headings: Sequence[str], places: dict[str, int], columns: TraceColumns
 ) -> tuple[dict[str, float], str]:
     units = {
         name: (
@@ -231,15 +247,15 @@ def _scales(
     position_unit = columns.position_unit or units["position"]
     if time_unit not in _TIME_UNITS:
         raise InputError.one(
-            f"{path}, unit of time",
-            time_unit or "none",
+            say("{path}, unit of time", path=path),
+            time_unit or say("none"),
             ", ".join(_TIME_UNITS),
             say("Write it in the heading, 'time [s]', or give --time-unit."),
         )
     if position_unit not in _POSITION_KINDS:
         raise InputError.one(
-            f"{path}, unit of position",
-            position_unit or "none",
+            say("{path}, unit of position", path=path),
+            position_unit or say("none"),
             ", ".join(_POSITION_KINDS),
             say("Write it in the heading, 'dancer [deg]', or give --position-unit."),
         )
@@ -250,7 +266,9 @@ def _scales(
     if "table" in places:
         unit = units["table"] or "deg"
         if unit not in ("deg", "rad"):
-            raise InputError.one(f"{path}, unit of the turntable's angle", unit, say("deg or rad"))
+            raise InputError.one(
+                say("{path}, unit of the turntable's angle", path=path), unit, say("deg or rad")
+            )
         scales["table"] = _to_si(unit, "angle")
     return {name: scales[name] for name in places}, kind
 
@@ -320,7 +338,13 @@ def _numbers_line_by_line(
             if cell in _MISSING:
                 value = np.nan
             if value is None:
-                raise _no_number(f"{path}, line {first_line + offset}, {name}", cell)
+                field = say(
+                    "{path}, line {line}, {name}",
+                    path=path,
+                    line=first_line + offset,
+                    name=say(_NAMES[name]),
+                )
+                raise _no_number(field, cell)
             row.append(value)
         if np.isfinite(row).all():
             rows.append(row)
@@ -330,9 +354,9 @@ def _numbers_line_by_line(
 
 
 def _no_number(field: str, cell: str) -> InputError:
-    todo = "Take out the line or mend it."
+    todo = say("Take out the line or mend it.")
     if re.fullmatch(r"[-+\d.,eE]+\s*[^\d\s].*", cell):
-        todo = "One unit for the whole column, in its heading, and numbers alone below it."
+        todo = say("One unit for the whole column, in its heading, and numbers alone below it.")
     error = InputError.one(field, repr(cell), say("a number"), todo)
     assert isinstance(error, InputError)
     return error

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
 
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
+from woold.dancer.case_dancer import RESTS_ON, case_dancer
 from woold.dancer.results import (
     BounceFound,
     FitStudy,
@@ -18,23 +19,21 @@ from woold.dancer.results import (
     TraceFinding,
     TraceStudy,
 )
-from woold.dancer.study import RESTS_ON, case_dancer
-from woold.dancer.trace_file import Columns, read_trace
+from woold.dancer.trace_file import TraceColumns, read_trace
 from woold.errors import InputError, PhysicsError
 from woold.physics.dancer_fit import DancerFit, fit_dancer, laid_over
-from woold.physics.dancer_motion import DancerSetup
 from woold.physics.orders import CORNER_ORDERS, corner_orders
 from woold.physics.trace_analysis import TraceAnalysis, analyse_trace
 from woold.physics.trace_verdict import SwingThresholds, judge_trace
 from woold.prediction.predict import load_outline, rests_on
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_trace"]
 
 Floats = NDArray[np.float64]
 
-THRESHOLDS_ORIGIN = "common practice, no source; change any with --limit NAME=VALUE"
-_MOST_ORDERS = 24
+THRESHOLDS_ORIGIN = to_say("common practice, no source; change any with --limit NAME=VALUE")
+_ORDERS = range(1, 25)
 _MOST_STEPS = 256
 FITTED_UNITS = {
     "inertia": "kg m^2",
@@ -62,7 +61,7 @@ class TraceAsk:
         hole: of the case's dancer [m].
     """
 
-    columns: Columns = field(default_factory=Columns)
+    columns: TraceColumns = field(default_factory=TraceColumns)
     turn_period: float | None = None
     stops: tuple[float, float] | None = None
     reverse: bool = False
@@ -86,7 +85,9 @@ def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
         name = name.strip().replace("-", "_")
         if name not in known:
             raise InputError.one(
-                "--limit", text, "NAME=VALUE with one of " + ", ".join(sorted(known))
+                "--limit",
+                text,
+                say("NAME=VALUE with one of {names}", names=", ".join(sorted(known))),
             )
         try:
             changes[name] = float(value)
@@ -117,47 +118,25 @@ def study_trace(
     Raises:
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
-    if ask.fit and case is None:
-        raise InputError.one(
-            "--fit",
-            ",".join(ask.fit),
-            say("a fit with --case CASE.toml"),
-            say("The model needs a case."),
-        )
+    _require_case_for_fit(ask, case)
     recorded = read_trace(path, ask.columns, progress)
-    stops, notes = _stops(ask, case, recorded.kind), []
     trace = recorded.trace
     if ask.reverse:
         trace = replace(trace, position=-trace.position)
-    expected: float | None = None
-    orders: tuple[int, ...] = CORNER_ORDERS
-    if case is not None:
-        expected = 2 * np.pi / case.machine.speed
-        orders = corner_orders(load_outline(case), case.machine.exit_distance)
+    stops = _stops(ask, case, recorded.kind)
+    orders = CORNER_ORDERS if case is None else _corner_orders(case)
     analysis = analyse_trace(
         trace,
         turn_period=ask.turn_period,
         stops=stops,
         orders=orders,
         corners=ask.corners,
-        expected_period=expected,
+        expected_period=None if case is None else 2 * np.pi / case.machine.speed,
     )
-    turn = analysis.turn
-    if not turn.is_certain:
-        notes.append(
-            f"The trace repeats every {turn.repeat:.3g} s. That this is"
-            f" 1/{round(turn.period / turn.repeat)} of a turn was assumed: give --speed, a turn"
-            " pulse or the turntable's angle to be sure."
-        )
-    if stops is None:
-        notes.append("Stop hits and slack were not counted: give --stops or --case.")
-    laid, fit = None, None
-    if case is not None and case.dancer is not None and recorded.kind == "angle":
-        laid, fit, note = _laid(case_dancer(case, ask.spring, ask.hole).setup, analysis, ask)
-        notes += note
-    elif case is not None:
-        notes.append("The model was not laid over it: that needs a [dancer] table and an angle.")
+    laid, fit, notes = _laid(case, analysis, ask, recorded.kind)
+    notes = [*_doubts(analysis, stops), *notes]
     verdict = judge_trace(analysis, stops, ask.thresholds)
+    turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
         file=str(path),
         rows=recorded.rows,
@@ -168,7 +147,7 @@ def study_trace(
         turning_speed_rad_per_s=2 * np.pi / turn.period,
         turn_is_certain=turn.is_certain,
         repeat_s=turn.repeat,
-        turns_used=len(analysis.turns),
+        turns_used=count,
         working_time_s=analysis.working_time,
         level=analysis.level,
         swing_peak_to_peak=analysis.swing_peak_to_peak,
@@ -183,11 +162,8 @@ def study_trace(
         lower_hits=analysis.lower_hits,
         upper_hits=analysis.upper_hits,
         slack_time_s=analysis.slack_time,
-        orders=tuple(float(order) for order in range(1, _MOST_ORDERS + 1)),
-        order_amplitudes=tuple(
-            float(analysis.amplitudes[order * len(analysis.turns)])
-            for order in range(1, _MOST_ORDERS + 1)
-        ),
+        orders=tuple(float(order) for order in _ORDERS),
+        order_amplitudes=tuple(float(analysis.amplitudes[order * count]) for order in _ORDERS),
         mean_turn=_thinned(analysis.turns.mean(axis=0)),
         verdict=verdict.word,
         sentence=verdict.sentence,
@@ -202,6 +178,34 @@ def study_trace(
         rests_on=rests_on(case, RESTS_ON) if case is not None and laid is not None else (),
     )
     return study, analysis
+
+
+def _require_case_for_fit(ask: TraceAsk, case: Case | None) -> None:
+    if ask.fit and case is None:
+        raise InputError.one(
+            "--fit",
+            ",".join(ask.fit),
+            say("a fit with --case CASE.toml"),
+            say("The model needs a case."),
+        )
+
+
+def _corner_orders(case: Case) -> tuple[int, ...]:
+    return corner_orders(load_outline(case), case.machine.exit_distance)
+
+
+def _doubts(analysis: TraceAnalysis, stops: tuple[float, float] | None) -> Iterator[str]:
+    """What was assumed, and what could not be counted."""
+    turn = analysis.turn
+    if not turn.is_certain:
+        yield say(
+            "The trace repeats every {repeat:.3g} s. That this is 1/{repeats} of a turn was"
+            " assumed: give --speed, a turn pulse or the turntable's angle to be sure.",
+            repeat=turn.repeat,
+            repeats=round(turn.period / turn.repeat),
+        )
+    if stops is None:
+        yield say("Stop hits and slack were not counted: give --stops or --case.")
 
 
 def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] | None:
@@ -237,9 +241,18 @@ def _bounce(analysis: TraceAnalysis) -> BounceFound | None:
 
 
 def _laid(
-    setup: DancerSetup, analysis: TraceAnalysis, ask: TraceAsk
+    case: Case | None, analysis: TraceAnalysis, ask: TraceAsk, kind: str
 ) -> tuple[Laid | None, FitStudy | None, list[str]]:
-    """The model's turn on the measured one, as the case says or fitted."""
+    """The model's turn on the measured one, as the case says or fitted; and why not."""
+    if case is None:
+        return None, None, []
+    if case.dancer is None or kind != "angle":
+        return (
+            None,
+            None,
+            [say("The model was not laid over it: that needs a [dancer] table and an angle.")],
+        )
+    setup = case_dancer(case, ask.spring, ask.hole).setup
     period = analysis.turn.period
     fit: FitStudy | None = None
     try:
@@ -248,7 +261,8 @@ def _laid(
             setup, fit = found.setup, _fit(found)
         simulated, shift, apart = laid_over(setup, analysis.turns, period)
     except PhysicsError as error:
-        return None, fit, [f"The model was not laid over it: {error.problems[0]}"]
+        reason = error.problems[0]
+        return None, fit, [say("The model was not laid over it: {reason}", reason=reason)]
     return Laid(shift, apart, _thinned(simulated)), fit, []
 
 

@@ -46,9 +46,10 @@ def write_smooth_trace(path: Path, case_path: Path, seed: int = 20_251) -> None:
         case_path: case with a dancer.
         seed: of the generator.
     """
-    from woold.dancer.study import case_dancer
+    from woold.dancer.case_dancer import case_dancer
     from woold.physics.dancer_fit import with_values
-    from woold.physics.dancer_motion import ramped_turning, simulate
+    from woold.physics.dancer_motion import simulate
+    from woold.physics.turning import ramped_turning
 
     random = np.random.default_rng(seed)
     case = read_case(case_path)

@@ -8,10 +8,13 @@ from pathlib import Path
 
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
+from woold.words import to_say
 
 __all__ = ["NOTICE", "STEPS", "Step", "write_filled_sheets", "write_scenario"]
 
-NOTICE = "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
+NOTICE = to_say(
+    "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +22,7 @@ class Step:
     """One command of the demo.
 
     Args:
-        says: what it shows.
+        says: what it shows; said where it is shown.
         arguments: words behind ``woold``; paths are relative to the demo's folder.
         exit_status: what it must end with.
         needs: package of an extra, without which the step is left out.
@@ -36,48 +39,59 @@ _STORE = ("--store", "records.sqlite")
 _IN_STORE = (*_STORE, "--by", "AB")
 
 STEPS: tuple[Step, ...] = (
-    Step("A case file to start from", ("case", "new", "starter.toml")),
-    Step("What a case says, and where each value is from", ("case", "check", "today.toml")),
+    Step(to_say("A case file to start from"), ("case", "new", "starter.toml")),
+    Step(to_say("What a case says, and where each value is from"), ("case", "check", "today.toml")),
     Step(
-        "What one load takes and holds",
-        ("predict", "today.toml", "--plot", "wrapped-load.svg"),
+        to_say("What one load takes and holds"),
+        ("predict", "today.toml", "--sure", "--plot", "wrapped-load.svg"),
+        exit_status=1,
     ),
-    Step("Which inputs matter most", ("predict", "today.toml", "--sensitivity", "--units", "si")),
     Step(
-        "The film carriage of today",
+        to_say("Which inputs matter most"),
+        ("predict", "today.toml", "--sensitivity", "--units", "si"),
+        exit_status=1,
+    ),
+    Step(
+        to_say("The film carriage of today"),
         ("carriage", "today.toml", "--plot", "carriage-today.svg"),
     ),
     Step(
-        "Another film carriage",
+        to_say("Another film carriage"),
         ("carriage", "show", "candidate.toml", "--plot", "carriage-candidate.svg"),
     ),
     Step(
-        "The two on the same load",
+        to_say("The two on the same load"),
         ("carriage", "compare", "today.toml", "candidate.toml", "--plot", "two-carriages.svg"),
+        exit_status=1,
     ),
     Step(
-        "Does the wrapped load stand a tilt or acceleration test: an estimate",
+        to_say("Does the wrapped load stand a tilt or acceleration test: an estimate"),
         ("transport", "today.toml", "--plot", "moved-stack.svg"),
         exit_status=1,
     ),
     Step(
-        "The least film that does hold it, and what else would do",
+        to_say("The same over time: slips of each tier, and the stack as it moves"),
+        ("transport", "today.toml", "--simulate", "--plot", "stack-motion.svg"),
+        exit_status=1,
+    ),
+    Step(
+        to_say("The least film that does hold it, and what else would do"),
         (
             *("design", "today.toml", "--shelf", "films.toml", "--profiled"),
             *("--plot", "design-front.svg"),
         ),
     ),
     Step(
-        "The two as a report, with what the saving is worth",
+        to_say("The two as a report: less film that does not hold is no saving"),
         ("report", "carriages", "today.toml", "candidate.toml"),
     ),
-    Step("Films that suit it", ("carriage", "match", "candidate.toml", "films.toml")),
+    Step(to_say("Films that suit it"), ("carriage", "match", "candidate.toml", "films.toml")),
     Step(
-        "A film's curve from its tensile test",
+        to_say("A film's curve from its tensile test"),
         ("film", "fit", "tensile-test.csv", "--plot", "film-curve.svg"),
     ),
     Step(
-        "Ten sites' trials: what may be claimed, and whether a typed claim stands",
+        to_say("Ten sites' trials: what may be claimed, and whether a typed claim stands"),
         (
             "sites",
             "pool",
@@ -91,39 +105,39 @@ STEPS: tuple[Step, ...] = (
         ),
         exit_status=1,
     ),
-    Step("Which test is worth most", ("sites", "line", "line.toml", "sites.csv")),
+    Step(to_say("Which test is worth most"), ("sites", "line", "line.toml", "sites.csv")),
     Step(
-        "Whether the saving stays: cycle records of two machines, one of which has changed",
+        to_say("Whether the saving stays: cycle records of two machines, one of which has changed"),
         ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--page", "watch.html"),
         exit_status=1,
     ),
     Step(
-        "A whole fleet from Parquet files",
+        to_say("A whole fleet from Parquet files"),
         ("watch", "fleet", "fleet/*.parquet", "--settings", "watch.toml"),
         exit_status=1,
         needs="ibis",
     ),
-    Step("The same for programs", ("predict", "today.toml", "--json")),
+    Step(to_say("The same for programs"), ("predict", "today.toml", "--json"), exit_status=1),
     Step(
-        "Who may sign in to the server",
+        to_say("Who may sign in to the server"),
         ("account", "set", "technician", "--password-file", "password.txt", *_STORE),
     ),
-    Step("Everybody who may", ("account", "list", *_STORE)),
-    Step("And may no more", ("account", "remove", "technician", *_STORE)),
+    Step(to_say("Everybody who may"), ("account", "list", *_STORE)),
+    Step(to_say("And may no more"), ("account", "remove", "technician", *_STORE)),
     Step(
-        "Which spring in which hole of the dancer",
+        to_say("Which spring in which hole of the dancer"),
         ("dancer", "springs", "today.toml", "--plot", "dancer-springs.svg"),
     ),
     Step(
-        "The dancer over one cycle",
+        to_say("The dancer over one cycle"),
         ("dancer", "simulate", "today.toml", "--plot", "dancer-cycle.svg"),
     ),
     Step(
-        "How fast it may turn, and which spring, hole and gain pass the corners best",
+        to_say("How fast it may turn, and which spring, hole and gain pass the corners best"),
         ("dancer", "tune", "today.toml", "--fastest", "45 rpm", "--plot", "dancer-tuning.svg"),
     ),
     Step(
-        "A recorded dancer that bounces",
+        to_say("A recorded dancer that bounces"),
         (
             "dancer",
             "trace",
@@ -136,7 +150,7 @@ STEPS: tuple[Step, ...] = (
         ),
     ),
     Step(
-        "A smooth one, with the model fitted to it",
+        to_say("A smooth one, with the model fitted to it"),
         (
             "dancer",
             "trace",
@@ -149,54 +163,61 @@ STEPS: tuple[Step, ...] = (
             "smooth-dancer.svg",
         ),
     ),
-    Step("A report of the prediction", ("report", "prediction", "today.toml")),
-    Step("One page for the operator", ("report", "sheet", "today.toml", "--paper", "letter")),
+    Step(to_say("A report of the prediction"), ("report", "prediction", "today.toml")),
     Step(
-        "A report of the least film that holds",
+        to_say("One page for the operator"), ("report", "sheet", "today.toml", "--paper", "letter")
+    ),
+    Step(
+        to_say("A report of the least film that holds"),
         ("report", "design", "today.toml", "--shelf", "films.toml", "--out", "design.pdf"),
     ),
-    Step("A trial file to start from", ("trial", "new", "starter-trial.toml")),
+    Step(to_say("A trial file to start from"), ("trial", "new", "starter-trial.toml")),
     Step(
-        "How many loads a trial needs, and in which order",
+        to_say("How many loads a trial needs, and in which order"),
         ("trial", "plan", "trial.toml", "--start", "--plot", "trial-plan.svg", *_IN_STORE),
     ),
     Step(
-        "The sheets to write it down on",
+        to_say("The sheets to write it down on"),
         ("trial", "sheet", TRIAL, "--out", "sheet.xlsx", "--form", "form.pdf", *_STORE),
     ),
     Step(
-        "Grams in a column of kilograms are asked about, and nothing is kept",
+        to_say("Grams in a column of kilograms are asked about, and nothing is kept"),
         ("trial", "import", "wrong-unit.csv", "--trial", TRIAL, *_IN_STORE),
         exit_status=2,
     ),
-    Step("The filled sheet goes into the store", ("trial", "import", "filled.xlsx", *_IN_STORE)),
     Step(
-        "A correction adds to the record, with its reason",
+        to_say("The filled sheet goes into the store"),
+        ("trial", "import", "filled.xlsx", *_IN_STORE),
+    ),
+    Step(
+        to_say("A correction adds to the record, with its reason"),
         (
             *("trial", "correct", TRIAL, "--load", "3", "--field", "notes"),
             *("--value", "corner board slipped", "--reason", "left on the paper", *_IN_STORE),
         ),
     ),
     Step(
-        "A picture of a load",
+        to_say("A picture of a load"),
         ("trial", "photo", TRIAL, "load-3.png", "--load", "3", *_IN_STORE),
     ),
-    Step("Trials in the store", ("trial", "list", *_STORE)),
+    Step(to_say("Trials in the store"), ("trial", "list", *_STORE)),
     Step(
-        "How much of the spread is the gauge",
+        to_say("How much of the spread is the gauge"),
         ("trial", "gauge", TRIAL, "--plot", "gauge.svg", *_STORE),
     ),
-    Step("What the trial says", ("trial", "analyse", TRIAL, "--plot", "trial.svg", *_STORE)),
     Step(
-        "What the trial teaches the model",
+        to_say("What the trial says"), ("trial", "analyse", TRIAL, "--plot", "trial.svg", *_STORE)
+    ),
+    Step(
+        to_say("What the trial teaches the model"),
         (
             *("trial", "calibrate", TRIAL, "--treatment", "candidate", "--case", "next.toml"),
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
         ),
     ),
-    Step("The same, as a page and on paper", ("report", "trial", TRIAL, *_STORE)),
+    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *_STORE)),
     Step(
-        "Everything that is kept, to take away",
+        to_say("Everything that is kept, to take away"),
         ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
     ),
 )

@@ -7,10 +7,11 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
+from woold.design.against_today import AgainstToday
 from woold.design.candidate import Count, Objective
-from woold.design.choices import Space, held_space
+from woold.design.choices import Choices, held_choices
+from woold.design.findings import design_findings
 from woold.design.profiled import best_profiled
-from woold.design.report import Goal, Report, design_findings
 from woold.design.result import (
     ChangeStep,
     DesignResult,
@@ -26,8 +27,10 @@ from woold.design.robust import (
     unknowns_of,
 )
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings
+from woold.design.task import DesignTask
 from woold.design.verified import Verified, best_verified, verify
 from woold.prediction.predict import predict
+from woold.words import say
 
 __all__ = ["Progress", "fewer_changes", "front_points", "profiled_result", "robust_result"]
 
@@ -41,19 +44,22 @@ _NEAR = 0.995
 """Share of the whole gain at which fewer changes are as good as all [-]."""
 
 
-def fewer_changes(report: Report, objective: Objective, chosen: Verified) -> Iterator[ChangeStep]:
+def fewer_changes(
+    against: AgainstToday, objective: Objective, chosen: Verified
+) -> Iterator[ChangeStep]:
     """The best program for each number of changed settings, until that is as good as all."""
-    search, space, before = report.search, report.space, report.before
-    free = [name for name in SETTING_NAMES if _can_change(name, space, before)]
+    search, choices, before = against.search, against.choices, against.before
+    free = [name for name in SETTING_NAMES if _can_change(name, choices, before)]
     everything = len(changed_settings(before, chosen.candidate.settings))
-    base = report.program(report.case, before, report.today)
+    base = against.program(against.case, before, against.today)
     now = {"film": base.film_mass_kg, "cost": base.cost, "time": base.cycle_time_s}[objective]
     whole = (now or 0.0) - chosen.candidate.score
     last = math.inf
     for changes in range(1, min(_MOST_CHANGES, everything - 1) + 1):
         best: Verified | None = None
         for names in itertools.combinations(free, changes):
-            found, _ = best_verified(search, held_space(space, before, frozenset(names)), objective)
+            held = held_choices(choices, before, frozenset(names))
+            found, _ = best_verified(search, held, objective)
             if found and (best is None or found.candidate.score < best.candidate.score - 1e-12):
                 best = found
         if best is None or best.candidate.score >= last - 1e-12:
@@ -64,52 +70,54 @@ def fewer_changes(report: Report, objective: Objective, chosen: Verified) -> Ite
         yield ChangeStep(
             changes=len(changed),
             changed=changed,
-            program=report.of(best),
-            film_saved=report.saved(best.candidate.film_mass),
+            program=against.of(best),
+            film_saved=against.saved(best.candidate.film_mass),
             share_of_gain=share if math.isfinite(share) else 0.0,
         )
         if share >= _NEAR:
             return
 
 
-def _can_change(name: str, space: Space, before: Settings) -> bool:
-    choices = {
-        "film": len(space.films) > 1,
-        "prestretch": len(space.prestretches) > 1,
-        "speed_rad_per_s": len(space.speeds) > 1,
-        "bands": space.bands_most > 0 or bool(before.bands),
-        "fall_per_turn_m": bool(space.falls) and not space.one_rise,
+def _can_change(name: str, choices: Choices, before: Settings) -> bool:
+    can = {
+        "film": len(choices.films) > 1,
+        "prestretch": len(choices.prestretches) > 1,
+        "speed_rad_per_s": len(choices.speeds) > 1,
+        "bands": choices.bands_most > 0 or bool(before.bands),
+        "fall_per_turn_m": bool(choices.falls) and not choices.one_rise,
     }
-    return choices.get(name, True)
+    return can.get(name, True)
 
 
-def profiled_result(report: Report, chosen: Verified) -> ProfiledResult | None:
-    search = report.search
-    found = best_profiled(search, report.space, lambda each: verify(search, each) is not None)
+def profiled_result(against: AgainstToday, chosen: Verified) -> ProfiledResult | None:
+    """The best program whose rise varies with height; None where none was found."""
+    search = against.search
+    found = best_profiled(search, against.choices, lambda each: verify(search, each) is not None)
     if found is None:
         return None
     made = verify(search, found.candidate)
     assert made is not None
     film = found.candidate.film_mass
     return ProfiledResult(
-        program=report.of(made),
+        program=against.of(made),
         film_bound_kg=found.bound,
         gap=film / found.bound - 1.0,
         film_saved=1.0 - film / chosen.candidate.film_mass,
     )
 
 
-def front_points(report: Report, progress: Progress) -> Iterator[FrontPoint]:
+def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoint]:
     """Programs that no other beats in film, hold and time, the lightest first."""
     points: list[tuple[tuple[float, float, float], Verified]] = []
     objectives: tuple[Objective, ...] = ("film", "time")
     for index, scale in enumerate(_FRONT_SCALES):
-        progress(f"drawing the front, {index + 1} of {len(_FRONT_SCALES)}")
-        search = report.search.with_targets(report.targets.scaled(scale))
+        step, steps = index + 1, len(_FRONT_SCALES)
+        progress(say("drawing the front, {step} of {steps}", step=step, steps=steps))
+        search = against.search.with_targets(against.targets.scaled(scale))
         for objective in objectives:
-            found, _ = best_verified(search, report.space, objective)
+            found, _ = best_verified(search, against.choices, objective)
             if found is not None:
-                hold = report.targets.least_share(found.case, found.prediction)
+                hold = against.targets.least_share(found.case, found.prediction)
                 made = found.candidate
                 points.append(((made.film_mass, made.cycle_time, -hold), found))
     kept: dict[tuple[float, float, float], Verified] = {}
@@ -130,19 +138,18 @@ def front_points(report: Report, progress: Progress) -> Iterator[FrontPoint]:
 
 
 def robust_result(
-    report: Report,
+    against: AgainstToday,
     result: DesignResult,
-    goal: Goal,
+    task: DesignTask,
     plain: Verified,
-    probability: float,
     progress: Progress,
 ) -> DesignResult:
     """The result for a program that holds often enough, in place of the plain best."""
-    search = report.search
-    objective: Objective = "film" if goal == "containment" else goal
-    found = best_robust(search, report.space, objective, probability, progress)
-    progress("counting how often today's program holds")
-    today = hold_probability(report.case, report.targets)
+    search, probability = against.search, task.probability
+    assert probability is not None
+    found = best_robust(search, against.choices, task.objective, probability, progress)
+    progress(say("counting how often today's program holds"))
+    today = hold_probability(against.case, against.targets)
     often = hold_probability(plain.case, search.targets)
     reached = found.probability if found else often
     low, high = probability_interval(reached)
@@ -156,16 +163,16 @@ def robust_result(
         chosen=reached,
         chosen_low=low,
         chosen_high=high,
-        varied=tuple(each.name for each in unknowns_of(report.case)),
+        varied=tuple(each.name for each in unknowns_of(against.case)),
     )
     if found is None:
         return replace(result, possible=False, robustness=robustness)
     case = search.case_of(found.candidate)
     made = Verified(found.candidate, case, predict(case))
     count = Count(result.programs_evaluated, result.programs_pruned)
-    robust = report.result(goal, made, count, result.search_time_s)
+    robust = against.result(task.goal, made, count, result.search_time_s)
     return replace(
         robust,
         robustness=robustness,
-        findings=(*design_findings(report.case, made), *robust.findings),
+        findings=(*design_findings(against.case, made), *robust.findings),
     )

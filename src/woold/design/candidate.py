@@ -2,30 +2,46 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from woold.case.model import Case
+from woold.design.choices import Choices
 from woold.design.settings import Settings
+from woold.physics.numeric import FloatOrArray
 from woold.prediction.result import FilmOnLoad
+from woold.words import to_say
 
-__all__ = ["CONSTRAINTS", "Candidate", "Count", "Group", "Objective", "Relaxed"]
+__all__ = [
+    "CONSTRAINTS",
+    "Candidate",
+    "Count",
+    "Group",
+    "Measures",
+    "Objective",
+    "Query",
+    "Relaxed",
+]
 
 Objective = Literal["film", "cost", "time", "edge load", "film stress", "wraps"]
 
 CONSTRAINTS = (
-    "rated pre-stretch",
-    "elongation at break",
-    "grip",
-    "film stress",
-    "dancer travel",
-    "film speed",
-    "carriage speed",
-    "edge load",
-    "cycle time",
-    "wraps",
+    to_say("rated pre-stretch"),
+    to_say("elongation at break"),
+    to_say("grip"),
+    to_say("film stress"),
+    to_say("dancer travel"),
+    to_say("film speed"),
+    to_say("carriage speed"),
+    to_say("edge load"),
+    to_say("cycle time"),
+    to_say("wraps"),
 )
-"""Constraints that can be left out, to find which of them stands in the way."""
+"""Constraints that can be left out, to find which of them stands in the way.
+
+The English name is the code as well; it is said where it is shown.
+"""
 
 Relaxed = frozenset[str]
 
@@ -90,3 +106,50 @@ class Group:
     stress_share: float
     least_turns: float
     bound: float
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """What is looked for.
+
+    Args:
+        choices: what may be chosen.
+        objective: what shall be small.
+        relaxed: constraints to leave out.
+    """
+
+    choices: Choices
+    objective: Objective
+    relaxed: Relaxed = frozenset()
+
+
+@dataclass(frozen=True, eq=False)
+class Measures:
+    """What programs of one film are scored by, each a number or one for every program.
+
+    Args:
+        mass: [kg].
+        time: of the cycle [s].
+        edge_load: largest force on a corner [N/m].
+        stress_share: peak tension over the film's drawing force [-].
+        wraps: the larger of bottom and top wraps [-].
+        cost: film and machine time; None where a price is missing.
+    """
+
+    mass: FloatOrArray
+    time: FloatOrArray
+    edge_load: FloatOrArray
+    stress_share: float
+    wraps: FloatOrArray
+    cost: FloatOrArray | None
+
+    def score(self, objective: Objective) -> FloatOrArray:
+        """What is made small."""
+        return {
+            "film": self.mass,
+            "cost": math.inf if self.cost is None else self.cost,
+            "time": self.time,
+            "edge load": self.edge_load,
+            "film stress": self.stress_share,
+            "wraps": self.wraps,
+        }[objective]

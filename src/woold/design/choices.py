@@ -13,11 +13,11 @@ from woold.case.film import Film
 from woold.case.model import Case
 from woold.design.settings import Settings, Stop
 
-__all__ = ["Space", "held_space", "space_of"]
+__all__ = ["Choices", "allowed_choices", "held_choices"]
 
 
 @dataclass(frozen=True, slots=True)
-class Space:
+class Choices:
     """What may be chosen.
 
     Args:
@@ -59,21 +59,21 @@ class Space:
         return int(wraps) * len(self.speeds)
 
 
-def space_of(case: Case, shelf: tuple[Film, ...], asks: Design) -> Space:
+def allowed_choices(case: Case, shelf: tuple[Film, ...], limits: Design) -> Choices:
     """Everything that a case allows to be chosen."""
     at_top = case.program.ends_at == "top"
-    rises = _steps(asks.rise_least, asks.rise_most, asks.rise_step)
-    return Space(
+    rises = _steps(limits.rise_least, limits.rise_most, limits.rise_step)
+    return Choices(
         films=tuple(range(len(shelf))),
-        prestretches=asks.prestretches or (case.carriage.prestretch,),
-        forces=_steps(asks.force_least, asks.force_most, asks.force_step),
+        prestretches=limits.prestretches or (case.carriage.prestretch,),
+        forces=_steps(limits.force_least, limits.force_most, limits.force_step),
         rises=rises,
         falls=() if at_top else rises,
-        one_rise=asks.one_rise,
-        bottom=(asks.bottom_wraps_least, asks.bottom_wraps_most),
-        top=(asks.top_wraps_least, asks.top_wraps_most),
-        speeds=asks.speeds or (case.machine.speed,),
-        bands_most=asks.bands_most,
+        one_rise=limits.one_rise,
+        bottom=(limits.bottom_wraps_least, limits.bottom_wraps_most),
+        top=(limits.top_wraps_least, limits.top_wraps_most),
+        speeds=limits.speeds or (case.machine.speed,),
+        bands_most=limits.bands_most,
     )
 
 
@@ -82,8 +82,8 @@ def _steps(least: float, most: float, step: float) -> tuple[float, ...]:
     return tuple(round(least + index * step, 9) for index in range(count))
 
 
-def held_space(space: Space, today: Settings, free: frozenset[str]) -> Space:
-    """The space with every setting held at today's, but for those that are free to change."""
+def held_choices(choices: Choices, today: Settings, free: frozenset[str]) -> Choices:
+    """The choices with every setting held at today's, but for those that are free to change."""
     held: Mapping[str, Mapping[str, Any]] = {
         "prestretch": {"prestretches": (today.prestretch,)},
         "force_to_load_n": {"forces": (today.force_to_load_n,)},
@@ -99,5 +99,5 @@ def held_space(space: Space, today: Settings, free: frozenset[str]) -> Space:
     }
     for name, values in held.items():
         if name not in free:
-            space = replace(space, **values)
-    return space
+            choices = replace(choices, **values)
+    return choices

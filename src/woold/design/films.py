@@ -6,7 +6,7 @@ from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.dancer.results import SpringRow
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.design.candidate import Relaxed
 from woold.design.settings import film_names, with_film
 from woold.errors import WooldError
@@ -24,11 +24,11 @@ class Films:
     Args:
         case: the case.
         shelf: the films, today's first.
-        asks: limits on film, grip and dancer.
+        limits: limits on film, grip and dancer.
     """
 
-    def __init__(self, case: Case, shelf: tuple[Film, ...], asks: Design) -> None:
-        self.case, self.shelf, self.asks = case, shelf, asks
+    def __init__(self, case: Case, shelf: tuple[Film, ...], limits: Design) -> None:
+        self.case, self.shelf, self.limits = case, shelf, limits
         self.names = film_names(shelf)
         self._laid: dict[tuple[int, float, tuple[float, ...]], _Laid] = {}
         self._springs: dict[float, SpringRow | None] = {}
@@ -51,7 +51,7 @@ class Films:
 
     def stress_share(self, case: Case, sheet: FilmOnLoad) -> float:
         """Peak tension over the film's drawing force [-]."""
-        return case.program.force_to_load * self.asks.tension_peak / sheet.drawing_force
+        return case.program.force_to_load * self.limits.tension_peak / sheet.drawing_force
 
     def may_be_used(self, case: Case, sheet: FilmOnLoad, relaxed: Relaxed) -> bool:
         """Whether a film at a force keeps every limit that does not depend on the program.
@@ -63,7 +63,7 @@ class Films:
         """
         film, dancer = case.film, self.case.dancer
         margin = min(sheet.margin_slow, sheet.margin_fast) - 1.0
-        least_margin = self.asks.grip_margin
+        least_margin = self.limits.grip_margin
         broken = {
             "rated pre-stretch": film.rated_prestretch is not None
             and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
@@ -73,7 +73,7 @@ class Films:
             "dancer travel": dancer is not None
             and bool(dancer.springs)
             and self.dancer_choice(case.program.force_to_load) is None,
-            "film stress": self.stress_share(case, sheet) > 1.0 - self.asks.film_margin,
+            "film stress": self.stress_share(case, sheet) > 1.0 - self.limits.film_margin,
         }
         return not any(is_so and name not in relaxed for name, is_so in broken.items())
 

@@ -1,34 +1,38 @@
-"""What every helix of a space lays by itself, and the fewest wraps that make it hold."""
+"""What every helix that may be chosen lays by itself, and the fewest wraps that make it hold."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.design.choices import Space
-from woold.physics import demand, pattern
+from woold.design.choices import Choices
+from woold.errors import PhysicsError
+from woold.physics import layer_kernel, outlines, pattern
 from woold.physics.pattern import Leg
-from woold.physics.wraps import VARIANTS, fewest_wraps
-from woold.prediction.film_on_sides import count_heights
+from woold.physics.wraps import VARIANTS, AddedWraps, HelixLayers, WrapLimits, fewest_wraps
+from woold.prediction.film_over_height import count_heights
 from woold.prediction.predict import load_outline, perimeter_below_deck
 
 __all__ = [
     "Around",
     "Helices",
+    "LaidHelices",
     "Wraps",
     "add_wraps",
     "edge_travel",
-    "lay_helices",
     "roped_turns",
     "variants",
 ]
 
 Floats = NDArray[np.float64]
+
+_MOST_LAID = 2e7
+"""Numbers that kept helices may have in all: a few hundred megabytes."""
 
 _NO_LIMIT = 1000.0
 """Room for wraps where their number is not limited."""
@@ -50,7 +54,7 @@ class Around:
     def of(cls, case: Case) -> Around:
         """Perimeters of a case's load."""
         outline = load_outline(case)
-        return cls(demand.perimeter(outline), perimeter_below_deck(case, outline))
+        return cls(outlines.perimeter(outline), perimeter_below_deck(case, outline))
 
     def at(self, edges: Floats) -> Floats:
         """Film of a level turn with its lower edge there [m]."""
@@ -60,9 +64,10 @@ class Around:
 
 @dataclass(frozen=True, eq=False)
 class Helices:
-    """Every rise and fall of a space, with one film width, without whole wraps.
+    """Every rise and fall that may be chosen, with one film width, without whole wraps.
 
     Args:
+        around: film of a turn.
         width: film width on the load [m].
         lowest_edge, highest_edge: lower edge of bottom and of top wraps [m].
         heights: over the deck, shape (heights,) [m].
@@ -71,6 +76,7 @@ class Helices:
         least, mean: layers round the perimeter, shape (programs, heights) [-].
     """
 
+    around: Around
     width: float
     lowest_edge: float
     highest_edge: float
@@ -81,6 +87,38 @@ class Helices:
     lengths: Floats
     least: NDArray[np.int16]
     mean: Floats
+
+
+class LaidHelices:
+    """Helices of a case by film width, laid once and kept.
+
+    Args:
+        case: the case.
+        around: film of a turn.
+    """
+
+    def __init__(self, case: Case, around: Around) -> None:
+        self.case, self.around = case, around
+        self._kept: dict[tuple[float, Choices], Helices | None] = {}
+
+    def of(self, width: float, choices: Choices) -> Helices | None:
+        """Every rise and fall with one film width; None where that film never covers the top."""
+        key = (
+            round(width, 10),
+            replace(choices, films=(), prestretches=(), forces=(), speeds=(), bands_most=0),
+        )
+        if key not in self._kept:
+            while self._kept and sum(map(_size, self._kept.values())) > _MOST_LAID:
+                self._kept.pop(next(iter(self._kept)))
+            try:
+                self._kept[key] = _lay_helices(self.case, width, choices, self.around)
+            except PhysicsError:
+                self._kept[key] = None
+        return self._kept[key]
+
+
+def _size(helices: Helices | None) -> int:
+    return 0 if helices is None else helices.mean.size
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,8 +155,8 @@ def roped_turns(case: Case) -> float:
     return float(math.ceil(last - 1e-9))
 
 
-def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helices:
-    """Layers, turns and film of every rise and fall of a space.
+def _lay_helices(case: Case, width: float, choices: Choices, around: Around) -> Helices:
+    """Layers, turns and film of every rise and fall that may be chosen.
 
     Whole turns at the bottom and the top change neither a helix nor where on the perimeter it
     runs, so they are left out here; fractions of a turn are kept.
@@ -126,12 +164,12 @@ def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helic
     Raises:
         PhysicsError: film of this width never covers the top.
     """
-    pairs = space.pairs()
+    pairs = choices.pairs()
     rises = sorted({rise for rise, _ in pairs})
     falls = sorted({rise if fall is None else fall for rise, fall in pairs})
     # The way up does not depend on the fall, nor the way down on the rise but for its turns.
-    ups = [_up_and_down(case, width, space, rise, falls[0])[0] for rise in rises]
-    downs = [_up_and_down(case, width, space, rises[0], fall)[1] for fall in falls]
+    ups = [_up_and_down(case, width, choices, rise, falls[0])[0] for rise in rises]
+    downs = [_up_and_down(case, width, choices, rises[0], fall)[1] for fall in falls]
     up = np.array([rises.index(rise) for rise, _ in pairs])
     down = np.array([falls.index(rise if fall is None else fall) for rise, fall in pairs])
     up_table, down_table = _tables(ups), _tables(downs)
@@ -144,12 +182,13 @@ def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helic
     later[:, :, :2] += (up_turns[up] - _starts(downs)[down])[:, None, None]
     tables = np.concatenate([up_table[up], later], axis=1)
     low, high = edge_travel(case, width)
-    stops = [low, high, *(each.height_m for each in space.bands)]
+    stops = [low, high, *(each.height_m for each in choices.bands)]
     resting = [Leg("", 0.0, 1.0, edge, edge, width) for edge in stops]
     heights = count_heights(resting, case.load.height)
     least, mean = np.empty((len(pairs), heights.size)), np.empty((len(pairs), heights.size))
-    pattern.path_cover(tables, heights, least, mean)
+    layer_kernel.path_cover(tables, heights, least, mean)
     return Helices(
+        around=around,
         width=width,
         lowest_edge=low,
         highest_edge=high,
@@ -164,28 +203,32 @@ def lay_helices(case: Case, width: float, space: Space, around: Around) -> Helic
 
 
 def _up_and_down(
-    case: Case, width: float, space: Space, rise: float, fall: float
+    case: Case, width: float, choices: Choices, rise: float, fall: float
 ) -> tuple[tuple[Leg, ...], tuple[Leg, ...]]:
     """Legs before the first fall, and from there on; without whole wraps at the ends."""
     program = case.program
     low, high = edge_travel(case, width)
-    parts = (space.bottom[0] % 1.0, space.top[0] % 1.0, program.closing_wraps % 1.0)
-    if high <= low and not any(parts) and not space.bands:
+    parts = (choices.bottom[0] % 1.0, choices.top[0] % 1.0, program.closing_wraps % 1.0)
+    if high <= low and not any(parts) and not choices.bands:
         return (), ()
     legs = pattern.wrap_path(
-        load_height=case.load.height,
-        film_width=width,
-        start_height=program.start_height,
-        bottom_wraps=parts[0],
-        rise_per_turn=rise,
-        top_overlap=program.top_overlap,
-        top_wraps=parts[1],
-        fall_per_turn=fall,
-        closing_wraps=parts[2],
-        ends_at_top=program.ends_at == "top",
-        bands=[pattern.Band(each.height_m, each.wraps, each.on_the_way) for each in space.bands],
+        pattern.WrapProgram(
+            load_height=case.load.height,
+            film_width=width,
+            start_height=program.start_height,
+            bottom_wraps=parts[0],
+            rise_per_turn=rise,
+            top_overlap=program.top_overlap,
+            top_wraps=parts[1],
+            fall_per_turn=fall,
+            closing_wraps=parts[2],
+            ends_at_top=program.ends_at == "top",
+            bands=[
+                pattern.Band(each.height_m, each.wraps, each.on_the_way) for each in choices.bands
+            ],
+        )
     )
-    split = next((i for i, leg in enumerate(legs) if leg.part == "fall"), len(legs))
+    split = next((i for i, leg in enumerate(legs) if leg.part == pattern.FALL), len(legs))
     return legs[:split], legs[split:]
 
 
@@ -194,7 +237,7 @@ def _tables(paths: Sequence[Sequence[Leg]]) -> Floats:
     tables = np.zeros((len(paths), max(map(len, paths)), 6))
     for index, legs in enumerate(paths):
         if legs:
-            tables[index, : len(legs)] = pattern.leg_table(legs, [1.0] * len(legs))
+            tables[index, : len(legs)] = layer_kernel.leg_table(legs, [1.0] * len(legs))
     return tables
 
 
@@ -206,18 +249,17 @@ def _turns(legs: Sequence[Leg]) -> float:
     return legs[-1].last_turn - legs[0].first_turn if legs else 0.0
 
 
-def variants(helices: Helices, space: Space) -> tuple[int, ...]:
+def variants(helices: Helices, choices: Choices) -> tuple[int, ...]:
     """Ways of laying a layer that several could lay, as far as they differ here."""
     overlap = helices.lowest_edge + helices.width >= helices.highest_edge
-    wanted = (True, overlap, space.bands_most > 0)
+    wanted = (True, overlap, choices.bands_most > 0)
     return tuple(number for number in range(VARIANTS) if wanted[number])
 
 
 def add_wraps(
     case: Case,
-    space: Space,
+    choices: Choices,
     helices: Helices,
-    around: Around,
     need: Floats,
     variant: int,
     height_step: float,
@@ -229,9 +271,8 @@ def add_wraps(
 
     Args:
         case: the case.
-        space: fewest and most wraps, and stops.
+        choices: fewest and most wraps, and stops.
         helices: what the helices lay.
-        around: film of a turn.
         need: layers needed at each height, shape (heights,) [-].
         variant: see `woold.physics.wraps.VARIANTS`.
         height_step: step of the heights of stops [m].
@@ -241,43 +282,33 @@ def add_wraps(
     closing = float(math.floor(program.closing_wraps))
     closing_low, closing_high = (0.0, closing) if program.ends_at == "top" else (closing, 0.0)
     roped = roped_turns(case)
-    bottom_least = max(math.floor(space.bottom[0]), roped)
-    top_least = math.floor(space.top[0])
-    size, most = helices.lengths.size, space.bands_most
-    bottom, top, most_mean = np.empty(size), np.empty(size), np.empty(size)
-    band_edges, band_wraps = np.zeros((size, most)), np.zeros((size, most))
-    possible = np.empty(size, dtype=np.bool_)
-    fewest_wraps(
-        need,
-        helices.least,
-        helices.mean,
-        helices.heights,
-        helices.width,
-        helices.lowest_edge,
-        helices.highest_edge,
-        bottom_least - roped + closing_low,
-        top_least + closing_high,
-        _NO_LIMIT if unlimited else math.floor(space.bottom[1]) - bottom_least,
-        _NO_LIMIT if unlimited else math.floor(space.top[1]) - top_least,
-        height_step,
-        variant,
-        bottom,
-        top,
-        band_edges,
-        band_wraps,
-        most_mean,
-        possible,
+    bottom_least = max(float(math.floor(choices.bottom[0])), roped)
+    top_least = float(math.floor(choices.top[0]))
+    added = AddedWraps.of_size(helices.lengths.size, choices.bands_most)
+    limits = WrapLimits(
+        film_width=helices.width,
+        lowest_edge=helices.lowest_edge,
+        highest_edge=helices.highest_edge,
+        bottom_wraps=bottom_least - roped + closing_low,
+        top_wraps=top_least + closing_high,
+        bottom_room=_NO_LIMIT if unlimited else float(math.floor(choices.bottom[1]) - bottom_least),
+        top_room=_NO_LIMIT if unlimited else float(math.floor(choices.top[1]) - top_least),
+        height_step=height_step,
     )
-    bottom, top = bottom + bottom_least, top + top_least
+    layers = HelixLayers(helices.heights, helices.least, helices.mean)
+    fewest_wraps(need, layers, limits, variant, added)
+    band_edges, band_wraps = added.band_edges, added.band_wraps
+    bottom, top = added.bottom_added + bottom_least, added.top_added + top_least
     low, high = bottom + closing_low, top + closing_high
+    around = helices.around
     ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
     return Wraps(
-        bottom=bottom + space.bottom[0] % 1.0,
-        top=top + space.top[0] % 1.0,
+        bottom=bottom + choices.bottom[0] % 1.0,
+        top=top + choices.top[0] % 1.0,
         band_edges=band_edges,
         band_wraps=band_wraps,
-        most_mean=most_mean,
-        possible=possible,
+        most_mean=added.most_mean,
+        possible=added.possible,
         lengths=low * ends[0] + high * ends[1] + (band_wraps * around.at(band_edges)).sum(axis=1),
         turns=low + high + band_wraps.sum(axis=1),
     )

@@ -19,11 +19,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.design.candidate import Candidate, Group
-from woold.design.choices import Space
+from woold.design.choices import Choices
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.search import Search, whole_layers
 from woold.design.settings import Settings, Stop
-from woold.physics import pattern
+from woold.physics import layer_count
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
 from woold.physics.pattern import Leg
 
@@ -68,20 +68,20 @@ class _Ends:
 
 
 def best_profiled(
-    search: Search, space: Space, holds: Callable[[Candidate], bool]
+    search: Search, choices: Choices, holds: Callable[[Candidate], bool]
 ) -> ProfiledDesign | None:
     """The program of least film whose rise varies with height.
 
     Args:
         search: the search, with its targets.
-        space: films, pre-stretches, forces, speeds, the largest rise and the fewest wraps.
+        choices: films, pre-stretches, forces, speeds, the largest rise and the fewest wraps.
         holds: whether a program holds when it is predicted.
 
     Returns:
         The design; None where none holds.
     """
-    profiler = _Profiler(search, space)
-    groups, _ = search.groups(space, "film", least_turns=profiler.least_turns)
+    profiler = _Profiler(search, choices)
+    groups, _ = search.groups(choices, "film", least_turns=profiler.least_turns)
     best: Candidate | None = None
     for group in groups:
         if best is not None and group.bound >= best.film_mass:
@@ -94,28 +94,28 @@ def best_profiled(
 
 
 class _Profiler:
-    def __init__(self, search: Search, space: Space) -> None:
-        self.search, self.space = search, space
+    def __init__(self, search: Search, choices: Choices) -> None:
+        self.search, self.choices = search, choices
         program = search.case.program
-        self.returns = bool(space.falls)
+        self.returns = bool(choices.falls)
         self.roped = roped_turns(search.case)
         closing = program.closing_wraps
         self.ends = _Ends(
-            max(space.bottom[0] - self.roped, 0.0),
-            space.top[0] + (0.0 if self.returns else closing),
+            max(choices.bottom[0] - self.roped, 0.0),
+            choices.top[0] + (0.0 if self.returns else closing),
             closing if self.returns else 0.0,
         )
 
     def rise(self, width: float, speed: float) -> float:
         """Largest travel in a turn [m]."""
         limit = self.search.case.machine.carriage_speed_limit
-        most = min(max(self.space.rises), width - _HEIGHT_STEP)
+        most = min(max(self.choices.rises), width - _HEIGHT_STEP)
         return most if limit is None else min(most, limit * 2.0 * math.pi / speed)
 
     def least_turns(self, need: NeedSteps, width: float) -> float:
         """Fewest turns of any program with these ends that travels no faster."""
         low, high = edge_travel(self.search.case, width)
-        rise = self.rise(width, min(self.search.speeds(self.space)))
+        rise = self.rise(width, min(self.search.speeds(self.choices)))
         given = [
             (low, low + width, self.ends.bottom + self.ends.closing),
             (high, high + width, self.ends.top),
@@ -132,7 +132,7 @@ class _Profiler:
     def programs(self, group: Group) -> Iterator[Candidate]:
         """Programs of one film and force: every speed, way down and way to close."""
         width = group.sheet.width
-        for speed in self.search.speeds(self.space):
+        for speed in self.search.speeds(self.choices):
             rise = self.rise(width, speed)
             falls: list[float | None] = [None]
             if self.returns:
@@ -147,10 +147,10 @@ class _Profiler:
     def _program(
         self, group: Group, speed: float, rise: float, fall: float | None, is_loop: bool
     ) -> Candidate | None:
-        search, space, width = self.search, self.space, group.sheet.width
+        search, choices, width = self.search, self.choices, group.sheet.width
         low, high = edge_travel(search.case, width)
         travel = (high - low) / rise + (0.0 if fall is None else (high - low) / fall)
-        turns = travel + space.bottom[1] + space.top[1] + search.case.program.closing_wraps
+        turns = travel + choices.bottom[1] + choices.top[1] + search.case.program.closing_wraps
         age = turns * 2.0 * math.pi / speed + search.fixed_time
         need = need_steps(
             (zone.low, zone.high, whole_layers(zone.layers))
@@ -161,12 +161,12 @@ class _Profiler:
         left = self._left(need, low, high, fall, narrow, is_loop)
         cover = fewest_bands(left, narrow, low, high, 1.0 / rise)
         bottom, top, stops = _stops(cover, low, high)
-        bottom, top = bottom + self.ends.bottom, top + space.top[0]
+        bottom, top = bottom + self.ends.bottom, top + choices.top[0]
         if is_loop:
             made = travel + bottom + top + self.ends.closing + sum(each.wraps for each in stops)
             top += math.ceil(made - 1e-9) - made
         bottom += self.roped
-        if len(stops) > _MOST_STOPS or bottom > space.bottom[1] or top > space.top[1]:
+        if len(stops) > _MOST_STOPS or bottom > choices.bottom[1] or top > choices.top[1]:
             return None
         settings = Settings(
             film=search.films.names[group.place],
@@ -180,7 +180,7 @@ class _Profiler:
             speed_rad_per_s=speed,
         )
         candidate = search.measured(settings, group.place, "film")
-        limit, longest = search.case.hold.edge_load_limit, search.asks.cycle_time_limit
+        limit, longest = search.case.hold.edge_load_limit, search.limits.cycle_time_limit
         edge_load = candidate.edge_load
         too_hard = limit is not None and edge_load is not None and edge_load > limit * (1 + 1e-9)
         too_long = longest is not None and candidate.cycle_time > longest + 1e-9
@@ -205,8 +205,7 @@ class _Profiler:
         least, mean = np.zeros((1, cuts.size)), np.zeros((1, cuts.size))
         legs = [leg for leg in legs if leg.turns > 0.0]
         if legs:
-            table = pattern.leg_table(legs, [1.0] * len(legs))
-            pattern.path_cover(table[None], cuts, least, mean)
+            least, mean = layer_count.weighted_layers(legs, [[1.0] * len(legs)], cuts)
         middles = 0.5 * (cuts[:-1] + cuts[1:])
         whole = np.minimum(least[0, :-1], least[0, 1:])
         time = np.minimum(mean[0, :-1], mean[0, 1:])

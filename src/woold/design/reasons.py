@@ -6,13 +6,14 @@ import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from woold.dancer.study import spring_table
+from woold.dancer.springs import spring_table
 from woold.design.candidate import CONSTRAINTS, Candidate, Objective
-from woold.design.choices import Space
+from woold.design.choices import Choices
 from woold.design.result import Binding, Obstacle
 from woold.design.search import Search
 from woold.design.verified import Verified, best_verified, most_containment
 from woold.units import show, show_range
+from woold.words import say
 
 __all__ = ["binding_limits", "obstacles"]
 
@@ -43,116 +44,144 @@ class _Variation:
     field: str
     words: str
     search: Search
-    space: Space
+    choices: Choices
     relaxed: frozenset[str] = frozenset()
 
 
 def binding_limits(
-    search: Search, space: Space, objective: Objective, chosen: Verified
+    search: Search, choices: Choices, objective: Objective, chosen: Verified
 ) -> tuple[Binding, ...]:
     """Limits that keep the chosen program from being better, the strongest first.
 
     Args:
         search: the search, with its targets.
-        space: what may be chosen.
+        choices: what may be chosen.
         objective: what is made small.
         chosen: the best program.
     """
     found = []
     base = chosen.candidate.score
-    for variation in _variations(search, space):
-        other, _ = best_verified(variation.search, variation.space, objective, variation.relaxed)
+    for variation in _variations(search, choices):
+        other, _ = best_verified(variation.search, variation.choices, objective, variation.relaxed)
         if other is None or base <= 0.0:
             continue
         gain = 1.0 - other.candidate.score / base
         if gain > _LEAST_GAIN:
-            less = {"film": "film", "cost": "cost", "time": "time"}.get(objective, objective)
-            message = f"{variation.words} {show(gain, 'fraction')} less {less} would do."
+            message = f"{variation.words} {_less_text(gain, objective)}"
             found.append(Binding(variation.limit, variation.field, message, gain))
     return tuple(sorted(found, key=lambda each: -each.gain))
 
 
-def _variations(search: Search, space: Space) -> Iterator[_Variation]:
+def _less_text(gain: float, objective: Objective) -> str:
+    share = show(gain, "fraction")
+    if objective == "film":
+        return say("{share} less film would do.", share=share)
+    if objective == "cost":
+        return say("{share} less cost would do.", share=share)
+    return say("{share} less time would do.", share=share)
+
+
+def _variations(search: Search, choices: Choices) -> Iterator[_Variation]:
     for name in CONSTRAINTS:
         yield _Variation(
-            name, _FIELDS[name], f"Without the limit on {name},", search, space, frozenset({name})
+            name,
+            _FIELDS[name],
+            say("Without the limit on {limit},", limit=say(name)),
+            search,
+            choices,
+            frozenset({name}),
         )
-    asks = search.asks
-    if len(space.forces) > 1:
-        more = max(space.forces) + asks.force_step
+    limits = search.limits
+    if len(choices.forces) > 1:
+        more = max(choices.forces) + limits.force_step
         yield _Variation(
             "force to load",
             "design.force_most",
-            f"At {show(more, 'force')} force to load,",
+            say("At {force} force to load,", force=show(more, "force")),
             search,
-            replace(space, forces=(*space.forces, more)),
+            replace(choices, forces=(*choices.forces, more)),
         )
-    if len(space.rises) > 1:
+    if len(choices.rises) > 1:
         for field, rise in (
-            ("rise_most", max(space.rises) + asks.rise_step),
-            ("rise_least", min(space.rises) - asks.rise_step),
+            ("rise_most", max(choices.rises) + limits.rise_step),
+            ("rise_least", min(choices.rises) - limits.rise_step),
         ):
             if rise > 0.0:
-                rises = tuple(sorted((*space.rises, rise)))
-                falls = rises if space.falls else ()
+                rises = tuple(sorted((*choices.rises, rise)))
+                falls = rises if choices.falls else ()
                 yield _Variation(
                     "rise per turn",
                     f"design.{field}",
-                    f"At {show(rise, 'small_length')} rise per turn,",
+                    say("At {rise} rise per turn,", rise=show(rise, "small_length")),
                     search,
-                    replace(space, rises=rises, falls=falls),
+                    replace(choices, rises=rises, falls=falls),
                 )
-    for name, (least, most) in (("bottom", space.bottom), ("top", space.top)):
-        if most > least >= 1.0:
-            fewer = (least - 1.0, most)
-            other = replace(space, bottom=fewer) if name == "bottom" else replace(space, top=fewer)
-            yield _Variation(
-                f"{name} wraps",
-                f"design.{name}_wraps_least",
-                f"With {least - 1:.0f} {name} wraps allowed,",
-                search,
-                other,
-            )
-    yield from _without_targets(search, space)
+    yield from _fewer_wraps(search, choices)
+    yield from _without_targets(search, choices)
 
 
-def _without_targets(search: Search, space: Space) -> Iterator[_Variation]:
+def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
+    least, most = choices.bottom
+    if most > least >= 1.0:
+        yield _Variation(
+            "bottom wraps",
+            "design.bottom_wraps_least",
+            say("Allowing bottom wraps down to {wraps:.0f},", wraps=least - 1.0),
+            search,
+            replace(choices, bottom=(least - 1.0, most)),
+        )
+    least, most = choices.top
+    if most > least >= 1.0:
+        yield _Variation(
+            "top wraps",
+            "design.top_wraps_least",
+            say("Allowing top wraps down to {wraps:.0f},", wraps=least - 1.0),
+            search,
+            replace(choices, top=(least - 1.0, most)),
+        )
+
+
+def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
     targets = search.targets
     for index, zone in enumerate(targets.zones):
         others = targets.zones[:index] + targets.zones[index + 1 :]
-        where = f"{show(zone.low, 'length')} to {show(zone.high, 'length')}"
         yield _Variation(
             "containment",
             zone.field,
-            f"Without the {show(zone.force * targets.scale, 'force')} from {where},",
+            say(
+                "Without the {force} from {low} to {high},",
+                force=show(zone.force * targets.scale, "force"),
+                low=show(zone.low, "length"),
+                high=show(zone.high, "length"),
+            ),
             search.with_targets(replace(targets, zones=others)),
-            space,
+            choices,
         )
     if targets.ways:
         yield _Variation(
             "transport",
             "transport.profiles",
-            "Without the transport profiles,",
+            say("Without the transport profiles,"),
             search.with_targets(replace(targets, ways=())),
-            space,
+            choices,
         )
     yield _Variation(
         "cover",
         "load.height",
-        "If the load need not be covered everywhere,",
+        say("If the load need not be covered everywhere,"),
         search.with_targets(replace(targets, cover=False)),
-        space,
+        choices,
     )
 
 
-def obstacles(search: Search, space: Space) -> tuple[Obstacle, ...]:
+def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
     """Each limit that makes the task impossible by itself, and how far the targets can be held.
 
     Where no single limit does, every limit that the best program without any of them breaks.
 
     Args:
         search: the search, with its targets.
-        space: what may be chosen.
+        choices: what may be chosen.
     """
     measures: dict[str, Objective] = {
         "edge load": "edge load",
@@ -162,18 +191,18 @@ def obstacles(search: Search, space: Space) -> tuple[Obstacle, ...]:
     }
     found = []
     for name in CONSTRAINTS:
-        looked_at = space
+        looked_at = choices
         if name in ("carriage speed", "film speed"):
-            looked_at = replace(space, speeds=(min(space.speeds),))
+            looked_at = replace(choices, speeds=(min(choices.speeds),))
         best, _ = best_verified(search, looked_at, measures.get(name, "film"), frozenset({name}))
         if best is not None:
-            found += [each for each in _broken(search, space, best) if each.limit == name]
-    found += list(_out_of_range(search, space))
+            found += [each for each in _broken(search, choices, best) if each.limit == name]
+    found += list(_out_of_range(search, choices))
     if not found:
-        best, _ = best_verified(search, space, "film", frozenset(CONSTRAINTS))
+        best, _ = best_verified(search, choices, "film", frozenset(CONSTRAINTS))
         if best is not None:
-            found += list(_broken(search, space, best))
-    _, _, share = most_containment(search, space, math.inf)
+            found += list(_broken(search, choices, best))
+    _, _, share = most_containment(search, choices, math.inf)
     found.append(
         Obstacle(
             "targets",
@@ -181,24 +210,24 @@ def obstacles(search: Search, space: Space) -> tuple[Obstacle, ...]:
             share,
             1.0,
             "",
-            f"Within the limits, at most {share:.0%} of every target can be held."
+            say("Within the limits, at most {share:.0%} of every target can be held.", share=share)
             if share > 0.0
-            else "Within the limits, not even the load's cover can be had.",
+            else say("Within the limits, not even the load's cover can be had."),
         )
     )
     return tuple(found)
 
 
-def _broken(search: Search, space: Space, best: Verified) -> Iterator[Obstacle]:
+def _broken(search: Search, choices: Choices, best: Verified) -> Iterator[Obstacle]:
     """Limits that a program breaks."""
-    case, asks, made = search.case, search.asks, best.candidate
+    case, limits, made = search.case, search.limits, best.candidate
     p, film = best.prediction, best.case.film
     steepest = max(made.settings.rise_per_turn_m, made.settings.fall_per_turn_m or 0.0)
     rows: list[tuple[str, float | None, float | None, str, str]] = [
         ("edge load", made.edge_load, case.hold.edge_load_limit, "tension_per_width", "N/m"),
-        ("cycle time", made.cycle_time, asks.cycle_time_limit, "time", "s"),
-        ("film stress", made.stress_share, 1.0 - asks.film_margin, "fraction", ""),
-        ("film speed", p.film_speed_max_m_per_s, asks.film_speed_limit, "speed", "m/s"),
+        ("cycle time", made.cycle_time, limits.cycle_time_limit, "time", "s"),
+        ("film stress", made.stress_share, 1.0 - limits.film_margin, "fraction", ""),
+        ("film speed", p.film_speed_max_m_per_s, limits.film_speed_limit, "speed", "m/s"),
         (
             "carriage speed",
             steepest * made.settings.speed_rad_per_s / (2.0 * math.pi),
@@ -206,65 +235,67 @@ def _broken(search: Search, space: Space, best: Verified) -> Iterator[Obstacle]:
             "speed",
             "m/s",
         ),
-        ("wraps", made.settings.bottom_wraps, space.bottom[1], "ratio", ""),
-        ("wraps", made.settings.top_wraps, space.top[1], "ratio", ""),
+        ("wraps", made.settings.bottom_wraps, choices.bottom[1], "ratio", ""),
+        ("wraps", made.settings.top_wraps, choices.top[1], "ratio", ""),
         ("rated pre-stretch", p.prestretch_geared, film.rated_prestretch, "elongation", ""),
         ("elongation at break", p.prestretch_delivered, film.elongation_at_break, "elongation", ""),
     ]
     for limit, reached, allowed, kind, unit in rows:
         if reached is None or allowed is None or reached <= allowed * (1.0 + 1e-9):
             continue
-        yield Obstacle(
-            limit,
-            _FIELDS[limit],
-            reached,
-            allowed,
-            unit,
-            f"{limit}: at least {show(reached, kind)} is needed, {show(allowed, kind)} is allowed.",
+        message = say(
+            "{limit}: at least {needed} is needed, {allowed} is allowed.",
+            limit=say(limit),
+            needed=show(reached, kind),
+            allowed=show(allowed, kind),
         )
-    if case.dancer is not None and case.dancer.springs:
-        choices = spring_table(case).choices
-        low = min(row.tension_lower_n for row in choices)
-        high = max(row.tension_upper_n for row in choices)
-        force = made.settings.force_to_load_n
-        if search.films.dancer_choice(force) is None:
-            yield Obstacle(
-                "dancer travel",
-                _FIELDS["dancer travel"],
-                force,
-                high if force > high else low,
-                "N",
-                f"dancer travel: {show(force, 'force')} is needed; no spring in use balances it"
-                f" within the arm's travel (all of them span {show_range(low, high, 'force')}).",
-            )
+        yield Obstacle(limit, _FIELDS[limit], reached, allowed, unit, message)
+    yield from _broken_dancer(search, made.settings.force_to_load_n)
     margin = min(p.grip_margin_slow, p.grip_margin_fast) - 1.0
-    if asks.grip_margin is not None and margin < asks.grip_margin:
-        yield Obstacle(
-            "grip",
-            _FIELDS["grip"],
-            margin,
-            asks.grip_margin,
-            "",
-            f"grip: {show(margin, 'fraction')} margin is left of the"
-            f" {show(asks.grip_margin, 'fraction')} asked for.",
+    if limits.grip_margin is not None and margin < limits.grip_margin:
+        message = say(
+            "grip: {margin} margin is left of the {asked} asked for.",
+            margin=show(margin, "fraction"),
+            asked=show(limits.grip_margin, "fraction"),
         )
+        yield Obstacle("grip", _FIELDS["grip"], margin, limits.grip_margin, "", message)
 
 
-def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
+def _broken_dancer(search: Search, force: float) -> Iterator[Obstacle]:
+    """The dancer, where no spring in use balances a force within the arm's travel."""
+    dancer = search.case.dancer
+    if dancer is None or not dancer.springs or search.films.dancer_choice(force) is not None:
+        return
+    springs = spring_table(search.case).choices
+    low = min(row.tension_lower_n for row in springs)
+    high = max(row.tension_upper_n for row in springs)
+    message = say(
+        "dancer travel: {force} is needed; no spring in use balances it within the arm's travel"
+        " (all of them span {span}).",
+        force=show(force, "force"),
+        span=show_range(low, high, "force"),
+    )
+    allowed = high if force > high else low
+    yield Obstacle("dancer travel", _FIELDS["dancer travel"], force, allowed, "N", message)
+
+
+def _out_of_range(search: Search, choices: Choices) -> Iterator[Obstacle]:
     """Force and rise that would do, just outside of what may be chosen."""
-    asks = search.asks
+    limits = search.limits
 
-    def first(values: list[float], at: Callable[[float], Space]) -> tuple[float, Candidate] | None:
+    def first(
+        values: list[float], at: Callable[[float], Choices]
+    ) -> tuple[float, Candidate] | None:
         for value in values:
             best, _ = best_verified(search, at(value), "film")
             if best is not None:
                 return value, best.candidate
         return None
 
-    most = asks.force_most
-    count = math.floor((_FARTHEST - 1.0) * most / asks.force_step)
-    forces = [most + (index + 1) * asks.force_step for index in range(min(count, 60))]
-    hit = first(forces, lambda force: replace(space, forces=(force,)))
+    most = limits.force_most
+    count = math.floor((_FARTHEST - 1.0) * most / limits.force_step)
+    forces = [most + (index + 1) * limits.force_step for index in range(min(count, 60))]
+    hit = first(forces, lambda force: replace(choices, forces=(force,)))
     if hit is not None:
         yield Obstacle(
             "force to load",
@@ -272,13 +303,17 @@ def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
             hit[0],
             most,
             "N",
-            f"force to load: {show(hit[0], 'force')} would do, {show(most, 'force')} is the most.",
+            say(
+                "force to load: {force} would do, {most} is the most.",
+                force=show(hit[0], "force"),
+                most=show(most, "force"),
+            ),
         )
-    least = asks.rise_least
-    lower = [least - (index + 1) * asks.rise_step for index in range(40)]
+    least = limits.rise_least
+    lower = [least - (index + 1) * limits.rise_step for index in range(40)]
     lower = [rise for rise in lower if rise >= least / _FARTHEST]
     hit = first(
-        lower, lambda rise: replace(space, rises=(rise,), falls=(rise,) if space.falls else ())
+        lower, lambda rise: replace(choices, rises=(rise,), falls=(rise,) if choices.falls else ())
     )
     if hit is not None:
         yield Obstacle(
@@ -287,6 +322,9 @@ def _out_of_range(search: Search, space: Space) -> Iterator[Obstacle]:
             hit[0],
             least,
             "m",
-            f"rise per turn: {show(hit[0], 'small_length')} would do,"
-            f" {show(least, 'small_length')} is the least.",
+            say(
+                "rise per turn: {rise} would do, {least} is the least.",
+                rise=show(hit[0], "small_length"),
+                least=show(least, "small_length"),
+            ),
         )

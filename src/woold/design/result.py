@@ -8,6 +8,8 @@ from typing import Any
 from woold.design.settings import Settings
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
+from woold.verdict.result import Verdict
 
 __all__ = [
     "Binding",
@@ -54,6 +56,7 @@ class ProgramResult:
     tension_peak_share: float
     holds: bool
     misses: tuple[str, ...]
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,13 +132,16 @@ class Obstacle:
     message: str
 
 
-@dataclass(frozen=True, slots=True)
-class DesignResult:
+@dataclass(frozen=True, slots=True, repr=False)
+class DesignResult(Told):
     """The best program under a case's targets and limits.
 
     Bounds are for any program whatever; gap is the chosen film over that bound, less 1. Spring and
     hole are those of the case's dancer that hold the chosen force.
     """
+
+    told_as = "design"
+    told_by = "woold.design.rows:design_blocks"
 
     title: str
     objective: str

@@ -13,7 +13,7 @@ import heapq
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,16 +21,24 @@ from numpy.typing import NDArray
 from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
-from woold.design.candidate import Candidate, Count, Group, Objective, Relaxed
-from woold.design.choices import Space
+from woold.design.candidate import (
+    Candidate,
+    Count,
+    Group,
+    Measures,
+    Objective,
+    Query,
+    Relaxed,
+)
+from woold.design.choices import Choices
 from woold.design.films import Films
 from woold.design.helices import (
     Around,
     Helices,
+    LaidHelices,
     Wraps,
     add_wraps,
     edge_travel,
-    lay_helices,
     variants,
 )
 from woold.design.settings import Settings, Stop, with_settings
@@ -39,8 +47,7 @@ from woold.errors import PhysicsError
 from woold.physics import demand, pattern
 from woold.physics.bands import NeedSteps, fewest_bands, need_steps
 from woold.physics.numeric import FloatOrArray
-from woold.physics.pattern import Leg
-from woold.prediction.film_on_sides import cycle_clock
+from woold.prediction.clock import time_beside_turning
 from woold.prediction.predict import largest_corner_force, load_outline, predict
 from woold.prediction.result import FilmOnLoad
 
@@ -49,45 +56,53 @@ __all__ = ["Search", "whole_layers"]
 Floats = NDArray[np.float64]
 LeastTurns = Callable[[NeedSteps, float], float]
 
-_MOST_LAID = 2e7
-"""Numbers that kept helices may have in all: a few hundred megabytes."""
+
+@dataclass(frozen=True, eq=False)
+class _Laid:
+    """Programs of one film: helices with their wraps, the fastest turning, and which may be."""
+
+    helices: Helices
+    wraps: Wraps
+    speed: Floats
+    good: NDArray[np.bool_]
 
 
 class Search:
-    """Finds the best programs of a space under a case's targets and constraints.
+    """Finds the best programs that may be chosen under a case's targets and constraints.
 
     Args:
         case: the case.
         shelf: films to choose from, today's first.
         targets: what must be held.
-        asks: constraints and steps.
+        limits: constraints and steps.
     """
 
-    def __init__(self, case: Case, shelf: tuple[Film, ...], targets: Targets, asks: Design) -> None:
-        self.case, self.shelf, self.targets, self.asks = case, shelf, targets, asks
-        self.films = Films(case, shelf, asks)
+    def __init__(
+        self, case: Case, shelf: tuple[Film, ...], targets: Targets, limits: Design
+    ) -> None:
+        self.case, self.shelf, self.targets, self.limits = case, shelf, targets, limits
+        self.films = Films(case, shelf, limits)
         self.outline = load_outline(case)
         self.around = Around.of(case)
         self.film_per_radian = demand.demand_range(self.outline, 1.0).fastest
         # Ramps, pauses and ends are the same for every program.
-        clock = cycle_clock(case, [Leg("rise", 0.0, 1.0, 0.0, 0.0, 1.0)])
-        self.fixed_time = clock.ramps + clock.pauses + clock.ends
+        self.fixed_time = time_beside_turning(case)
         self.tails = case.program.start_tail + case.program.end_tail
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
-        self._laid: dict[tuple[float, Space], Helices | None] = {}
+        self.helices = LaidHelices(case, self.around)
 
     def best(
         self,
-        space: Space,
+        choices: Choices,
         objective: Objective,
         relaxed: Relaxed = frozenset(),
         keep: int = 8,
     ) -> tuple[list[Candidate], Count]:
-        """The best candidates of a space, the best first.
+        """The best candidates, the best first.
 
         Args:
-            space: what may be chosen.
+            choices: what may be chosen.
             objective: what shall be small.
             relaxed: constraints to leave out.
             keep: how many to return.
@@ -95,8 +110,9 @@ class Search:
         Returns:
             Candidates, none where nothing holds, and the count of programs dealt with.
         """
-        groups, left_out = self.groups(space, objective, relaxed)
-        per_group = len(space.pairs()) * space.programs_per_pair
+        query = Query(choices, objective, relaxed)
+        groups, left_out = self.groups(choices, objective, relaxed)
+        per_group = len(choices.pairs()) * choices.programs_per_pair
         count = Count(0, left_out * per_group)
         best: list[tuple[float, int, Candidate]] = []
         order = itertools.count()
@@ -105,7 +121,7 @@ class Search:
             if group.bound >= limit:
                 count += Count(0, per_group)
                 continue
-            for candidate in self._candidates(group, space, objective, relaxed, keep):
+            for candidate in self._candidates(group, query, keep):
                 entry = (-candidate.score, -next(order), candidate)
                 if len(best) < keep:
                     heapq.heappush(best, entry)
@@ -116,7 +132,7 @@ class Search:
 
     def groups(
         self,
-        space: Space,
+        choices: Choices,
         objective: Objective,
         relaxed: Relaxed = frozenset(),
         least_turns: LeastTurns | None = None,
@@ -124,27 +140,26 @@ class Search:
         """Films with pre-stretch and force that may be used, the lowest bound first.
 
         Args:
-            space, objective, relaxed: as for `best`.
+            choices, objective, relaxed: as for `best`.
             least_turns: fewest turns under a need with film of a width; bands alone if none.
 
         Returns:
             The groups, and how many more were left out.
         """
-        speeds = self.speeds(space, relaxed)
-        in_all = len(space.films) * len(space.prestretches) * len(space.forces)
+        speeds = self.speeds(choices, relaxed)
+        in_all = len(choices.films) * len(choices.prestretches) * len(choices.forces)
         if not speeds:
             return [], in_all
-        key = (space.films, space.prestretches, space.forces, max(speeds), objective, relaxed)
+        key = (choices.films, choices.prestretches, choices.forces, max(speeds), objective, relaxed)
         if least_turns is None and key in self._grouped:
             groups = self._grouped[key]
             return groups, in_all - len(groups)
+        query = Query(choices, objective, relaxed)
         turns = least_turns or self._least_turns
         found = [
-            self._group(
-                place, case, self._seen_as(case, sheet), objective, relaxed, max(speeds), turns
-            )
-            for place, prestretch in itertools.product(space.films, space.prestretches)
-            for case, sheet in self.films.at_forces(place, prestretch, space.forces)
+            self._group(place, case, self._seen_as(case, sheet), query, turns)
+            for place, prestretch in itertools.product(choices.films, choices.prestretches)
+            for case, sheet in self.films.at_forces(place, prestretch, choices.forces)
         ]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
         if least_turns is None:
@@ -174,28 +189,26 @@ class Search:
             WooldError: settings that cannot be.
         """
         p = predict(with_settings(self.case, self.shelf[place], settings))
-        stress_share = settings.force_to_load_n * self.asks.tension_peak / p.drawing_force_n
+        share = settings.force_to_load_n * self.limits.tension_peak / p.drawing_force_n
         edge_load = p.corner_force_max_n_per_m
-        most_wraps = max(settings.bottom_wraps, settings.top_wraps)
-        score = self._score(
-            objective,
-            place,
-            p.film_mass_kg,
-            p.cycle_time_s,
-            edge_load or 0.0,
-            stress_share,
-            most_wraps,
+        measures = Measures(
+            mass=p.film_mass_kg,
+            time=p.cycle_time_s,
+            edge_load=edge_load or 0.0,
+            stress_share=share,
+            wraps=max(settings.bottom_wraps, settings.top_wraps),
+            cost=self.cost(place, p.film_mass_kg, p.cycle_time_s),
         )
-        cost = self.cost(place, p.film_mass_kg, p.cycle_time_s)
+        cost = measures.cost
         return Candidate(
-            score=float(np.asarray(score)),
+            score=float(np.asarray(measures.score(objective))),
             settings=settings,
             place=place,
             film_mass=p.film_mass_kg,
             cycle_time=p.cycle_time_s,
             cost=None if cost is None else float(cost),
             edge_load=edge_load,
-            stress_share=stress_share,
+            stress_share=share,
         )
 
     def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
@@ -206,17 +219,10 @@ class Search:
         return price.amount * mass + rate.amount * time
 
     def _group(
-        self,
-        place: int,
-        case: Case,
-        sheet: FilmOnLoad,
-        objective: Objective,
-        relaxed: Relaxed,
-        speed: float,
-        least_turns: LeastTurns,
+        self, place: int, case: Case, sheet: FilmOnLoad, query: Query, least_turns: LeastTurns
     ) -> Group | None:
         """A film at a force with its bound; None where it may not or cannot be used."""
-        if not self.films.may_be_used(case, sheet, relaxed):
+        if not self.films.may_be_used(case, sheet, query.relaxed):
             return None
         stress_share = self.films.stress_share(case, sheet)
         zones = self.targets.layer_zones(case, sheet)
@@ -227,26 +233,28 @@ class Search:
             turns = least_turns(need, sheet.width)
         except PhysicsError:
             return None
+        speed = max(self.speeds(query.choices, query.relaxed))
         mass = sheet.mass_per_metre * (turns * self.around.load + self.tails)
         time = turns * 2.0 * math.pi / speed + self.fixed_time
-        bound = float(np.asarray(self._score(objective, place, mass, time, 0.0, stress_share, 0.0)))
+        least = Measures(mass, time, 0.0, stress_share, 0.0, self.cost(place, mass, time))
+        bound = float(np.asarray(least.score(query.objective)))
         return Group(place, case, sheet, stress_share, turns, bound)
 
     def _least_turns(self, need: NeedSteps, width: float) -> float:
         return fewest_bands(need, width, *edge_travel(self.case, width)).turns
 
-    def speeds(self, space: Space, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
+    def speeds(self, choices: Choices, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
         """Turning speeds at which the film is not asked for too fast."""
-        limit = self.asks.film_speed_limit
+        limit = self.limits.film_speed_limit
         if limit is None or "film speed" in relaxed:
-            return space.speeds
-        return tuple(each for each in space.speeds if each * self.film_per_radian <= limit + 1e-9)
+            return choices.speeds
+        return tuple(each for each in choices.speeds if each * self.film_per_radian <= limit + 1e-9)
 
     def _fastest(
-        self, space: Space, helices: Helices, relaxed: Relaxed
+        self, choices: Choices, helices: Helices, relaxed: Relaxed
     ) -> tuple[Floats, NDArray[np.bool_]]:
         """Highest turning speed that the carriage keeps up with, and whether there is one."""
-        speeds = np.array(sorted(self.speeds(space, relaxed)))
+        speeds = np.array(sorted(self.speeds(choices, relaxed)))
         limit = self.case.machine.carriage_speed_limit
         steepest = np.fmax(helices.rises, helices.falls)
         if limit is None or "carriage speed" in relaxed:
@@ -254,49 +262,15 @@ class Search:
         keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
 
-    def _score(
-        self,
-        objective: Objective,
-        place: int,
-        mass: FloatOrArray,
-        time: FloatOrArray,
-        edge_load: FloatOrArray,
-        stress_share: float,
-        wraps: FloatOrArray,
-    ) -> FloatOrArray:
-        if objective == "cost":
-            cost = self.cost(place, mass, time)
-            return math.inf if cost is None else cost
-        return {
-            "film": mass,
-            "time": time,
-            "edge load": edge_load,
-            "film stress": stress_share,
-            "wraps": wraps,
-        }[objective]
-
-    def helices_of(self, width: float, space: Space) -> Helices | None:
-        """Helices of a space with one film width; None where that film never covers the top."""
-        key = (
-            round(width, 10),
-            replace(space, films=(), prestretches=(), forces=(), speeds=(), bands_most=0),
-        )
-        if key not in self._laid:
-            while self._laid and sum(map(_size, self._laid.values())) > _MOST_LAID:
-                self._laid.pop(next(iter(self._laid)))
-            try:
-                self._laid[key] = lay_helices(self.case, width, space, self.around)
-            except PhysicsError:
-                self._laid[key] = None
-        return self._laid[key]
-
-    def _needs(self, group: Group, space: Space, helices: Helices, speed: Floats) -> list[Floats]:
+    def _needs(
+        self, group: Group, choices: Choices, helices: Helices, speed: Floats
+    ) -> list[Floats]:
         """Layers needed at each height: as if all film were the youngest, and the oldest.
 
         Film laid earlier has lost a little more force. The first need is never too high, the
         second never too low; where both are the same nothing is open.
         """
-        turns = helices.turns.max() + space.bottom[1] + space.top[1]
+        turns = helices.turns.max() + choices.bottom[1] + choices.top[1]
         turns += self.case.program.closing_wraps
         oldest = turns * 2.0 * math.pi / float(speed.min()) + self.fixed_time
         needs: list[Floats] = []
@@ -310,64 +284,48 @@ class Search:
                 needs.append(need)
         return needs
 
-    def _candidates(
-        self,
-        group: Group,
-        space: Space,
-        objective: Objective,
-        relaxed: Relaxed,
-        keep: int,
-    ) -> Iterator[Candidate]:
+    def _candidates(self, group: Group, query: Query, keep: int) -> Iterator[Candidate]:
         """Candidates of one group that keep the constraints, some of them the best `keep`."""
-        helices = self.helices_of(group.sheet.width, space)
+        choices, relaxed = query.choices, query.relaxed
+        helices = self.helices.of(group.sheet.width, choices)
         if helices is None:
             return
-        speed, keeps_up = self._fastest(space, helices, relaxed)
-        for need in self._needs(group, space, helices, speed):
-            for variant in variants(helices, space):
-                wraps = add_wraps(
-                    self.case,
-                    space,
-                    helices,
-                    self.around,
-                    need,
-                    variant,
-                    self.asks.height_step,
-                    "wraps" in relaxed,
-                )
+        speed, keeps_up = self._fastest(choices, helices, relaxed)
+        step, unlimited = self.limits.height_step, "wraps" in relaxed
+        for need in self._needs(group, choices, helices, speed):
+            for variant in variants(helices, choices):
+                wraps = add_wraps(self.case, choices, helices, need, variant, step, unlimited)
                 good = wraps.possible & keeps_up
                 if good.any():
-                    yield from self._scored(
-                        group, space, objective, relaxed, keep, helices, speed, wraps, good
-                    )
+                    laid = _Laid(helices, wraps, speed, good)
+                    yield from self._scored(group, query, keep, laid)
 
-    def _scored(
-        self,
-        group: Group,
-        space: Space,
-        objective: Objective,
-        relaxed: Relaxed,
-        keep: int,
-        helices: Helices,
-        speed: Floats,
-        wraps: Wraps,
-        good: NDArray[np.bool_],
-    ) -> Iterator[Candidate]:
-        lengths = helices.lengths + wraps.lengths + self.tails
+    def _measures(self, group: Group, laid: _Laid) -> Measures:
+        wraps, lengths = laid.wraps, laid.helices.lengths + laid.wraps.lengths + self.tails
         mass = group.sheet.mass_per_metre * lengths
-        turns = helices.turns + wraps.turns
-        time = turns * 2.0 * math.pi / speed + self.fixed_time
-        edge = self._edge_load(group, wraps)
-        good = good & (turns <= pattern.MOST_TURNS)
+        turns = laid.helices.turns + wraps.turns
+        time = turns * 2.0 * math.pi / laid.speed + self.fixed_time
+        return Measures(
+            mass=mass,
+            time=time,
+            edge_load=self._edge_load(group, wraps),
+            stress_share=group.stress_share,
+            wraps=np.maximum(wraps.bottom, wraps.top),
+            cost=self.cost(group.place, mass, time),
+        )
+
+    def _scored(self, group: Group, query: Query, keep: int, laid: _Laid) -> Iterator[Candidate]:
+        helices, wraps, relaxed = laid.helices, laid.wraps, query.relaxed
+        measures = self._measures(group, laid)
+        mass, time, edge = (
+            np.asarray(each) for each in (measures.mass, measures.time, measures.edge_load)
+        )
+        good = laid.good & (helices.turns + wraps.turns <= pattern.MOST_TURNS)
         if "edge load" not in relaxed and self.case.hold.edge_load_limit is not None:
             good &= edge <= self.case.hold.edge_load_limit * (1.0 + 1e-9)
-        if "cycle time" not in relaxed and self.asks.cycle_time_limit is not None:
-            good &= time <= self.asks.cycle_time_limit + 1e-9
-        most_wraps = np.maximum(wraps.bottom, wraps.top)
-        score = self._score(
-            objective, group.place, mass, time, edge, group.stress_share, most_wraps
-        )
-        score = np.where(good, score, math.inf)
+        if "cycle time" not in relaxed and self.limits.cycle_time_limit is not None:
+            good &= time <= self.limits.cycle_time_limit + 1e-9
+        score = np.where(good, measures.score(query.objective), math.inf)
         # Of equal scores the lighter one, then the quicker one.
         for index in np.lexsort((time, mass, score))[:keep]:
             if not math.isfinite(score[index]):
@@ -389,8 +347,8 @@ class Search:
                     rise_per_turn_m=float(helices.rises[index]),
                     top_wraps=float(wraps.top[index]),
                     fall_per_turn_m=None if math.isnan(fall) else fall,
-                    bands=(*space.bands, *bands),
-                    speed_rad_per_s=float(speed[index]),
+                    bands=(*query.choices.bands, *bands),
+                    speed_rad_per_s=float(laid.speed[index]),
                 ),
                 place=group.place,
                 film_mass=float(mass[index]),
@@ -411,10 +369,6 @@ class Search:
             # A rope on the load presses as the films do that it is gathered of.
             layers = layers + math.ceil(rope.last_turn - rope.first_turn) * width / rope.width
         return per_layer * layers
-
-
-def _size(helices: Helices | None) -> int:
-    return 0 if helices is None else helices.mean.size
 
 
 def whole_layers(layers: float) -> float:

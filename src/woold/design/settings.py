@@ -11,6 +11,7 @@ from woold.case.model import Case
 from woold.case.program import BandStop
 from woold.prediction.predict import film_on_load
 from woold.units import UnitSystem, show, significant
+from woold.words import say, to_say
 
 __all__ = [
     "SETTING_NAMES",
@@ -23,7 +24,7 @@ __all__ = [
 ]
 
 
-TODAYS_FILM = "today's film"
+TODAYS_FILM = to_say("today's film")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,17 +55,17 @@ class Settings:
 
 
 SETTING_NAMES: dict[str, str] = {
-    "film": "film",
-    "prestretch": "pre-stretch",
-    "force_to_load_n": "force to load",
-    "bottom_wraps": "bottom wraps",
-    "rise_per_turn_m": "rise per turn",
-    "top_wraps": "top wraps",
-    "fall_per_turn_m": "fall per turn",
-    "bands": "stops on the way",
-    "speed_rad_per_s": "turning speed",
+    "film": to_say("film"),
+    "prestretch": to_say("pre-stretch"),
+    "force_to_load_n": to_say("force to load"),
+    "bottom_wraps": to_say("bottom wraps"),
+    "rise_per_turn_m": to_say("rise per turn"),
+    "top_wraps": to_say("top wraps"),
+    "fall_per_turn_m": to_say("fall per turn"),
+    "bands": to_say("stops on the way"),
+    "speed_rad_per_s": to_say("turning speed"),
 }
-"""Every setting with its name for people, in the order in which a program runs."""
+"""Every setting with its name for people, to be said, in the order in which a program runs."""
 
 _KINDS = {
     "prestretch": "elongation",
@@ -148,14 +149,19 @@ def settings_text(settings: Settings, name: str, system: UnitSystem) -> str:
     """One setting as text."""
     value = getattr(settings, name)
     if value is None:
-        return "none"
+        return say("none")
     if name == "bands":
-        return "; ".join(_stop_text(each, system) for each in value) or "none"
+        return "; ".join(_stop_text(each, system) for each in value) or say("none")
     if name in _KINDS:
         return show(value, _KINDS[name], system)
+    if value == TODAYS_FILM:
+        return say(TODAYS_FILM)
     return value if isinstance(value, str) else significant(value, 3)
 
 
 def _stop_text(stop: Stop, system: UnitSystem) -> str:
     height = show(stop.height_m, "small_length", system)
-    return f"{significant(stop.wraps, 2)} turns at {height} on the way {stop.on_the_way}"
+    turns = significant(stop.wraps, 2)
+    if stop.on_the_way == "up":
+        return say("{turns} turns at {height} on the way up", turns=turns, height=height)
+    return say("{turns} turns at {height} on the way down", turns=turns, height=height)

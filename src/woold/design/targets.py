@@ -12,12 +12,13 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
-from woold.physics.transport import Way, stack_ways
-from woold.prediction.film_on_sides import layer_force_later
+from woold.physics.transport import Way, shares_without_travel, stack_ways
+from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
+from woold.transport.film_over_interfaces import interface_zones
+from woold.transport.result import Limit, direction_name, limit_name
 from woold.transport.screen import (
-    interface_zones,
     load_bearings,
     load_stack,
     profiles_of,
@@ -118,7 +119,8 @@ class Targets:
         """
         one = layer_force_later(case, age)
         zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
-        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, one)) for z in self.zones]
+        safe = layer_force_later(case, age, is_safe=True)
+        zones += [LayerZone(z.low, z.high, _layers(self.scale * z.force, safe)) for z in self.zones]
         if self.ways and case.transport is not None:
             needed = self.scale * self._transport_layers(case, sheet, one)
             lows, highs = interface_zones(case, case.transport)
@@ -136,16 +138,15 @@ class Targets:
         shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
         most = np.zeros(case.load.tiers)
         for way in self.ways:
-            layers = restraint.layers_needed(
-                way.needed,
-                slip_allowed(case, asked, way),
-                layer_force / sheet.width,
-                shear,
-                asked.slip_zone,
-                way.walls,
-                asked.restraint_calibration,
+            one_layer = restraint.ShearedFilm(
+                hoop=layer_force / sheet.width,
+                shear_stiffness=shear,
+                slip_zone=asked.slip_zone,
+                walls=way.walls,
+                calibration=asked.restraint_calibration,
             )
-            most = np.maximum(most, layers)
+            allowed = slip_allowed(case, asked, way)
+            most = np.maximum(most, restraint.layers_needed(way.needed, allowed, one_layer))
         return most
 
     def shortfalls(self, case: Case, prediction: Prediction) -> tuple[Shortfall, ...]:
@@ -153,10 +154,12 @@ class Targets:
         return tuple(self._shortfalls(case, prediction))
 
     def _shortfalls(self, case: Case, prediction: Prediction) -> Iterator[Shortfall]:
-        heights, layers, later = _profile(prediction)
+        heights, layers, _, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
-            yield Shortfall("program", least, 1.0, "The load's side is not covered everywhere.")
+            yield Shortfall(
+                "program", least, 1.0, say("The load's side is not covered everywhere.")
+            )
         for zone in self.zones:
             asked = self.scale * zone.force
             held = _least_over(heights, later, zone.low, zone.high)
@@ -165,8 +168,12 @@ class Targets:
                     zone.field,
                     held,
                     asked,
-                    f"{show_range(zone.low, zone.high, 'length')}: {show(held, 'force')} of the"
-                    f" {show(asked, 'force')} asked for.",
+                    say(
+                        "{zone}: {held} of the {asked} asked for.",
+                        zone=show_range(zone.low, zone.high, "length"),
+                        held=show(held, "force"),
+                        asked=show(asked, "force"),
+                    ),
                 )
         if self.ways and self.scale == 1.0:
             yield from self._transport_shortfalls(case, prediction)
@@ -178,19 +185,12 @@ class Targets:
         for profile in screen_transport(case, prediction).profiles:
             if profile.holds:
                 continue
-            limit, needed = min(
-                (
-                    (each.restraint_limit_n, each.restraint_needed_n)
-                    for way in profile.ways
-                    for each in way.interfaces
-                ),
-                key=lambda pair: pair[0] - pair[1],
-            )
+            worst = max(profile.ways, key=lambda way: math.inf if way.used is None else way.used)
             yield Shortfall(
                 "transport.profiles",
-                limit,
-                needed,
-                f"{profile.profile}: the film does not hold every tier within its limits.",
+                0.0 if worst.used is None else 1.0 / worst.used,
+                1.0,
+                f"{profile.profile}: {limit_name(worst.limited_by)}.",
             )
 
     def _scaled_transport_shortfalls(
@@ -203,7 +203,11 @@ class Targets:
                     "transport.profiles",
                     share,
                     self.scale,
-                    f"{show_range(low, high, 'length')}: {share:.0%} of the film that is needed.",
+                    say(
+                        "{zone}: {share:.0%} of the film that is needed.",
+                        zone=show_range(low, high, "length"),
+                        share=share,
+                    ),
                 )
 
     def _transport_shares(
@@ -212,7 +216,7 @@ class Targets:
         """Zone of each interface that slips, and the film there over what it needs."""
         asked = case.transport
         assert asked is not None
-        heights, layers, later = _profile(prediction)
+        heights, layers, later, _ = _profile(prediction)
         one = layer_force_later(case)
         needed = self._transport_layers(case, film_on_load(case), one)
         for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
@@ -225,7 +229,7 @@ class Targets:
 
     def shares(self, prediction: Prediction) -> tuple[float, ...]:
         """What is held over what is asked for, for each force target [-]."""
-        heights, _, later = _profile(prediction)
+        heights, _, _, later = _profile(prediction)
         return tuple(_least_over(heights, later, z.low, z.high) / z.force for z in self.zones)
 
     def least_share(self, case: Case, prediction: Prediction) -> float:
@@ -239,13 +243,14 @@ class Targets:
         return min(shares, default=1.0)
 
 
-def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats]:
-    """Heights, least layers, and least force at the age asked for."""
+def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats, Floats]:
+    """Heights, least layers, least force at the age asked for, and its safe side."""
     points = prediction.containment_profile
     return (
         np.array([point.height_m for point in points]),
         np.array([point.layers_min for point in points]),
         np.array([point.force_later_n for point in points]),
+        np.array([point.force_later_low_n for point in points]),
     )
 
 
@@ -309,7 +314,7 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
     as_today = not zones and not ways
     if as_today:
-        held = today.containment_later_min_n
+        held = today.containment_later_low_n
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",
@@ -322,15 +327,39 @@ def targets_of(case: Case, today: Prediction) -> Targets:
 
 
 def _transport_ways(case: Case) -> tuple[Way, ...]:
-    """Directions of every transport profile of a case, each with what slips."""
+    """Directions of every transport profile of a case, each with what slips.
+
+    Raises:
+        PhysicsError: the load tips or slides whatever film is on it.
+    """
     asked = case.transport
     if asked is None:
         return ()
     stack, bearings = load_stack(case, asked), load_bearings(asked)
     force = np.full(case.load.tiers, asked.pressing_force)
-    return tuple(
-        way for profile in profiles_of(asked) for way in stack_ways(stack, profile, bearings, force)
-    )
+    ways = []
+    for profile in profiles_of(asked):
+        for way in stack_ways(stack, profile, bearings, force, asked.ramp_time):
+            shares = shares_without_travel(stack, way)
+            limit: Limit
+            for limit in ("stack_tips", "unit_tips", "unit_slides"):
+                if shares[limit] > 1.0:
+                    raise PhysicsError.one(
+                        "transport",
+                        limit_name(limit),
+                        say(
+                            "a load that stands and stays under {profile} ({direction}) without"
+                            " film's help",
+                            profile=profile.key,
+                            direction=direction_name(way.action.direction),
+                        ),
+                        say(
+                            "Set foot_blocked or supported if the vehicle holds it, or lower the"
+                            " load."
+                        ),
+                    )
+            ways.append(way)
+    return tuple(ways)
 
 
 def _layers(force: float, layer_force: float) -> float:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from woold.case.model import Case
 from woold.design.candidate import Candidate, Count, Objective, Relaxed
-from woold.design.choices import Space
+from woold.design.choices import Choices
 from woold.design.search import Search
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
@@ -43,9 +43,9 @@ def verify(search: Search, candidate: Candidate) -> Verified | None:
 
 
 def best_verified(
-    search: Search, space: Space, objective: Objective, relaxed: Relaxed = frozenset()
+    search: Search, choices: Choices, objective: Objective, relaxed: Relaxed = frozenset()
 ) -> tuple[Verified | None, Count]:
-    """The best program of a space that holds when it is predicted.
+    """The best program that may be chosen and that holds when it is predicted.
 
     Candidates are predicted in the order of their score until one holds. Only where the loss of
     force during the cycle decides about a whole layer can one fail.
@@ -53,7 +53,7 @@ def best_verified(
     keep, seen = _FIRST_KEEP, 0
     count = Count()
     while True:
-        found, count = search.best(space, objective, relaxed, keep)
+        found, count = search.best(choices, objective, relaxed, keep)
         for candidate in found[seen:]:
             verified = verify(search, candidate)
             if verified is not None:
@@ -65,7 +65,7 @@ def best_verified(
 
 
 def most_containment(
-    search: Search, space: Space, film_mass: float
+    search: Search, choices: Choices, film_mass: float
 ) -> tuple[Verified | None, Count, float]:
     """The program that holds most of the targets with no more film than given.
 
@@ -73,7 +73,7 @@ def most_containment(
 
     Args:
         search: the search.
-        space: what may be chosen.
+        choices: what may be chosen.
         film_mass: film that may be used [kg].
 
     Returns:
@@ -84,7 +84,7 @@ def most_containment(
     def at(scale: float) -> Verified | None:
         nonlocal total
         scaled = search.with_targets(search.targets.scaled(scale))
-        verified, count = best_verified(scaled, space, "film")
+        verified, count = best_verified(scaled, choices, "film")
         total += count
         enough = verified is not None and verified.candidate.film_mass <= film_mass * (1.0 + 1e-9)
         return verified if enough else None

@@ -158,17 +158,17 @@ def _refuse_out_of_reach(
     if bottom < lowest_edge - _SMALL:
         raise PhysicsError.one(
             "program.start_height",
-            say("{lowest_edge:.0f} mm over the deck", lowest_edge=lowest_edge * 1000),
-            say("at most {bottom:.0f} mm, where film is needed", bottom=bottom * 1000),
+            say("{height:.0f} mm over the deck", height=lowest_edge * 1000),
+            say("at most {height:.0f} mm, where film is needed", height=bottom * 1000),
             say("Let the film's lower edge start lower."),
         )
     if top > highest_edge + film_width + _SMALL:
         raise PhysicsError.one(
             "program.top_overlap",
             say(
-                "film's upper edge at {film_width:.0f} mm over the deck",
-                film_width=(highest_edge + film_width) * 1000,
+                "film's upper edge at {height:.0f} mm over the deck",
+                height=(highest_edge + film_width) * 1000,
             ),
-            say("at least {top:.0f} mm, where film is needed", top=top * 1000),
+            say("at least {height:.0f} mm, where film is needed", height=top * 1000),
             say("Let the film's upper edge go higher."),
         )

@@ -12,14 +12,16 @@ from numpy.typing import NDArray
 from woold.errors import InputError, PhysicsError
 from woold.physics.bounce import Bounce
 from woold.physics.dancer_modes import bounce_mode, operating_point
-from woold.physics.dancer_motion import DancerSetup, ramped_turning, simulate
+from woold.physics.dancer_motion import simulate
+from woold.physics.dancer_setup import DancerSetup
 from woold.physics.orders import turn_samples
+from woold.physics.turning import ramped_turning
 from woold.words import say
 
 __all__ = [
     "FITTABLE",
+    "ConstantInFit",
     "DancerFit",
-    "FittedValue",
     "fit_dancer",
     "laid_over",
     "steady_turn",
@@ -42,7 +44,7 @@ _SETTLING_TIME = 6.0
 
 
 @dataclass(frozen=True)
-class FittedValue:
+class ConstantInFit:
     """A fitted constant.
 
     Args:
@@ -75,7 +77,7 @@ class DancerFit:
     """
 
     setup: DancerSetup
-    values: tuple[FittedValue, ...]
+    values: tuple[ConstantInFit, ...]
     correlation: Floats
     shift: float
     simulated: Floats
@@ -169,80 +171,120 @@ def fit_dancer(
         InputError: a name that is none of `FITTABLE`, or fewer than three turns.
         PhysicsError: the model cannot run at this turning speed.
     """
-    from scipy.optimize import least_squares
-
-    unknown = [name for name in names if name not in FITTABLE]
-    if unknown or not names:
-        raise InputError.one("--fit", ", ".join(unknown) or "nothing", ", ".join(FITTABLE))
-    if len(turns) < 3:
-        raise InputError.one(
-            "trace", say("{turns} turns", turns=len(turns)), say("three turns or more")
-        )
-    turning_speed = 2 * np.pi / period
-    measured = turns.mean(axis=0) - turns.mean()
-    per_turn = len(measured)
-    start = np.array([_value_of(setup, name) for name in names])
-    if not (start > 0).all():
-        raise InputError.one(
-            "dancer", f"{start}", say("a value above zero to start from, for each")
-        )
-    # Neighbouring samples share their noise; the standard error is that of a single sample.
-    noise = float(np.std(turns - turns.mean(axis=0)) / np.sqrt(len(turns)))
-    weight = 1 / max(noise, 1e-3 * float(np.std(measured)), 1e-9)
-
-    def model(logs: Floats) -> DancerSetup:
-        return with_values(setup, dict(zip(names, start * np.exp(logs), strict=True)))
-
-    first = steady_turn(setup, turning_speed, per_turn)
-    begin = np.append(np.zeros(len(names)), _best_shift(measured, first))
-
-    def residuals(point: Floats) -> Floats:
-        trial = model(point[:-1])
-        simulated = _shifted(steady_turn(trial, turning_speed, per_turn), float(point[-1]))
-        parts = [weight * (measured - simulated)]
-        if bounce is not None:
-            parts.append(_bounce_residuals(trial, turning_speed, bounce))
-        return np.concatenate(parts)
-
-    found = least_squares(
-        residuals,
-        begin,
-        bounds=(
-            np.append(np.full(len(names), -_WIDEST), begin[-1] - np.pi),
-            np.append(np.full(len(names), _WIDEST), begin[-1] + np.pi),
-        ),
-        x_scale=np.append(np.full(len(names), 0.3), 0.1),
-        diff_step=1e-3,
-    )
-    fitted = model(found.x[:-1])
-    simulated = _shifted(steady_turn(fitted, turning_speed, per_turn), float(found.x[-1]))
-    residual = measured - simulated
+    _require_fit(setup, turns, names)
+    problem = _FitProblem(setup, tuple(names), turns, 2 * np.pi / period, bounce)
+    found, jacobian = _least_squares(problem)
+    fitted, simulated = problem.model(found), problem.simulated(found)
+    residual = problem.measured - simulated
     # What the model leaves over is taken for noise where it is more than the measured noise, and
     # as many samples for one as its neighbours go along with.
-    excess = max(1.0, weight * float(np.sqrt(np.mean(residual**2))))
-    covariance = np.linalg.pinv(found.jac.T @ found.jac) * excess**2 * _likeness(residual)
+    excess = max(1.0, problem.weight * float(np.sqrt(np.mean(residual**2))))
+    covariance = np.linalg.pinv(jacobian.T @ jacobian) * excess**2 * _likeness(residual)
     errors = np.sqrt(np.diag(covariance))[:-1]
-    own = covariance[:-1, :-1]
-    mode = _mode(fitted, turning_speed)
+    mode = _mode(fitted, problem.turning_speed)
     return DancerFit(
         setup=fitted,
         values=tuple(
-            FittedValue(
+            ConstantInFit(
                 name,
                 float(value),
                 float(value * np.exp(log)),
                 float(value * np.exp(log - 2 * error)),
                 float(value * np.exp(log + 2 * error)),
             )
-            for name, value, log, error in zip(names, start, found.x[:-1], errors, strict=True)
+            for name, value, log, error in zip(
+                names, problem.start, found[:-1], errors, strict=True
+            )
         ),
-        correlation=own / np.maximum(np.outer(errors, errors), 1e-300),
-        shift=float(found.x[-1] % (2 * np.pi)),
+        correlation=covariance[:-1, :-1] / np.maximum(np.outer(errors, errors), 1e-300),
+        shift=float(found[-1] % (2 * np.pi)),
         simulated=simulated,
         residual_rms=float(np.sqrt(np.mean(residual**2))),
         bounce_frequency=mode[0] if mode else None,
         bounce_damping=mode[1] if mode else None,
     )
+
+
+def _require_fit(setup: DancerSetup, turns: Floats, names: Sequence[str]) -> None:
+    unknown = [name for name in names if name not in FITTABLE]
+    if unknown or not names:
+        raise InputError.one("--fit", ", ".join(unknown) or say("nothing"), ", ".join(FITTABLE))
+    if len(turns) < 3:
+        raise InputError.one(
+            "trace", say("turns: {turns}", turns=len(turns)), say("three turns or more")
+        )
+    start = [_value_of(setup, name) for name in names]
+    if not all(value > 0 for value in start):
+        raise InputError.one(
+            "dancer",
+            ", ".join(f"{name} {value:g}" for name, value in zip(names, start, strict=True)),
+            say("a value above zero to start from, for each"),
+        )
+
+
+class _FitProblem:
+    """Measured turn, and the model's at a point: logarithms over the start, and the turn's shift.
+
+    Args:
+        setup: the dancer with the values to start from.
+        names: what to fit.
+        turns: measured arm angle, one row a turn [rad].
+        turning_speed: Ω [rad/s].
+        bounce: found in the trace.
+    """
+
+    def __init__(
+        self,
+        setup: DancerSetup,
+        names: tuple[str, ...],
+        turns: Floats,
+        turning_speed: float,
+        bounce: Bounce | None,
+    ) -> None:
+        self.setup, self.names = setup, names
+        self.turning_speed, self.bounce = turning_speed, bounce
+        self.measured = turns.mean(axis=0) - turns.mean()
+        self.start = np.array([_value_of(setup, name) for name in names])
+        # Neighbouring samples share their noise; the standard error is that of a single sample.
+        noise = float(np.std(turns - turns.mean(axis=0)) / np.sqrt(len(turns)))
+        self.weight = 1 / max(noise, 1e-3 * float(np.std(self.measured)), 1e-9)
+
+    def model(self, point: Floats) -> DancerSetup:
+        """The dancer with the values of a point."""
+        values = self.start * np.exp(point[:-1])
+        return with_values(self.setup, dict(zip(self.names, values, strict=True)))
+
+    def simulated(self, point: Floats) -> Floats:
+        """The model's turn, shifted."""
+        turn = steady_turn(self.model(point), self.turning_speed, len(self.measured))
+        return _shifted(turn, float(point[-1]))
+
+    def residuals(self, point: Floats) -> Floats:
+        """Measured less simulated, over the standard error."""
+        parts = [self.weight * (self.measured - self.simulated(point))]
+        if self.bounce is not None:
+            parts.append(_bounce_residuals(self.model(point), self.turning_speed, self.bounce))
+        return np.concatenate(parts)
+
+
+def _least_squares(problem: _FitProblem) -> tuple[Floats, Floats]:
+    """The point of least squares and the slopes there."""
+    from scipy.optimize import least_squares
+
+    count = len(problem.names)
+    first = steady_turn(problem.setup, problem.turning_speed, len(problem.measured))
+    begin = np.append(np.zeros(count), _best_shift(problem.measured, first))
+    found = least_squares(
+        problem.residuals,
+        begin,
+        bounds=(
+            np.append(np.full(count, -_WIDEST), begin[-1] - np.pi),
+            np.append(np.full(count, _WIDEST), begin[-1] + np.pi),
+        ),
+        x_scale=np.append(np.full(count, 0.3), 0.1),
+        diff_step=1e-3,
+    )
+    return np.asarray(found.x), np.asarray(found.jac)
 
 
 def _likeness(residual: Floats) -> float:

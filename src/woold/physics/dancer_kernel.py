@@ -15,23 +15,39 @@ which holds where a whole side is laid at once: l and l_r drop together there an
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
 
 import numpy as np
-from numba import njit
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-
-# State: angle, its speed, film speed of the drive, strain, integral of the angle's error, then
-# unloaded film that came in, that was laid, work done by the load, work done by all else.
-ANGLE, SPEED, FILM_SPEED, STRAIN, INTEGRAL, FILM_IN, FILM_LAID, WORK_LOAD, WORK_REST = range(9)
-STATES = DEMAND = 9  # a sampled state also carries the film demand
-DYNAMIC = 5  # the first five feed back into the equations
-# Columns of a piece of the cycle.
-START, END, THETA, TURNING, TURNING_RATE, CORNER_X, CORNER_Y, LAID_AT_END = range(8)
-# Columns of the tally.
-LOWER_HITS, UPPER_HITS, SLACK_TIME, STEPS, FAILED = range(5)
+from woold.physics.compiled import compiled
+from woold.physics.dancer_state import (
+    ANGLE,
+    CORNER_X,
+    CORNER_Y,
+    DEMAND,
+    DYNAMIC,
+    END,
+    FAILED,
+    FILM_IN,
+    FILM_LAID,
+    FILM_SPEED,
+    INTEGRAL,
+    LAID_AT_END,
+    LOWER_HITS,
+    SLACK_TIME,
+    SPEED,
+    START,
+    STATES,
+    STEPS,
+    STRAIN,
+    THETA,
+    TURNING,
+    TURNING_RATE,
+    UPPER_HITS,
+    WORK_LOAD,
+    WORK_REST,
+    Constants,
+    Floats,
+)
 
 # Dry friction changes sign over this speed of the arm [rad/s], far below that of any swing.
 FRICTION_SPEED = 0.02
@@ -41,39 +57,7 @@ _LONGEST_STEP = 0.05
 _SHORTEST_STEP = 1e-13
 
 
-class Constants(NamedTuple):
-    """All constants of the equations, SI."""
-
-    inertia: float
-    damping: float
-    friction_torque: float
-    lower_stop: float
-    upper_stop: float
-    stop_stiffness: float
-    stop_damping: float
-    film_reach: float  # N r
-    anchor_x: float
-    anchor_y: float
-    hole_radius: float
-    spring_rate: float
-    spring_free_length: float
-    spring_preload: float
-    film_stiffness: float
-    roller_strain: float
-    fixed_length: float
-    exit_distance: float
-    corner_radius: float
-    mean_distance: float
-    set_angle: float
-    gain: float
-    integral_gain: float
-    feed_forward: float
-    lag: float
-    acceleration_limit: float
-    speed_limit: float
-
-
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def film_line(
     constants: Constants, piece: Floats, time: float
 ) -> tuple[float, float, float, float]:
@@ -92,7 +76,7 @@ def film_line(
     return turning, turning * distance, span, winding
 
 
-@njit(cache=True, forceinline=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
 def rates(
     constants: Constants,
     film: tuple[float, float, float, float],
@@ -178,7 +162,82 @@ _DENSE = np.array(
 _SMALL = np.array([0.1, 1.0, 0.1, 0.01, 0.1])
 
 
-@njit(cache=True, fastmath=_LOOSE)
+@compiled(forceinline=True, fastmath=_LOOSE)
+def try_step(
+    constants: Constants,
+    piece: Floats,
+    span: tuple[float, float],
+    state: Floats,
+    stage: Floats,
+    new: Floats,
+) -> None:
+    """Write the state after a step into `new`, and the rates on the way into `stage`.
+
+    `span` is the time at its beginning and its length; the first stage is there already.
+    """
+    time, taken = span
+    film = film_line(constants, piece, time)
+    # What the equations do not feel is only summed up at the end of the step.
+    for number in range(1, 6):
+        for place in range(DYNAMIC):
+            total = 0.0
+            for earlier in range(number):
+                total += _STAGES[number, earlier] * stage[earlier, place]
+            new[place] = state[place] + taken * total
+        film = film_line(constants, piece, time + _NODES[number] * taken)
+        rates(constants, film, new, stage[number])
+    for place in range(STATES):
+        total = 0.0
+        for earlier in range(6):
+            total += _STAGES[6, earlier] * stage[earlier, place]
+        new[place] = state[place] + taken * total
+    rates(constants, film, new, stage[6])  # at the same instant as the stage before
+
+
+@compiled(forceinline=True, fastmath=_LOOSE)
+def step_error(taken: float, tolerance: float, state: Floats, stage: Floats, new: Floats) -> float:
+    """Error of a step over the allowed one."""
+    square = 0.0
+    for place in range(DYNAMIC):
+        error = 0.0
+        for number in range(7):
+            error += _ERROR[number] * stage[number, place]
+        size = max(abs(state[place]), abs(new[place])) + _SMALL[place]
+        square += (taken * error / (tolerance * size)) ** 2
+    return math.sqrt(square / DYNAMIC)
+
+
+@compiled(forceinline=True, fastmath=_LOOSE)
+def write_dense(dense: Floats, stage: Floats) -> None:
+    """Write what bends the way through a step beyond a cubic into `dense`."""
+    dense[:] = 0.0
+    for number in range(7):
+        for place in range(STATES):
+            dense[place] += _DENSE[number] * stage[number, place]
+
+
+@compiled(forceinline=True, fastmath=_LOOSE)
+def write_sample(
+    sample: Floats,
+    span: tuple[float, float],
+    state: Floats,
+    stage: Floats,
+    new: Floats,
+    dense: Floats,
+) -> None:
+    """Write the state inside a step; `span` is the share of the step and the step's length."""
+    share, taken = span
+    rest = 1.0 - share
+    for place in range(STATES):
+        rise = new[place] - state[place]
+        bend = taken * stage[0, place] - rise
+        curl = rise - taken * stage[6, place] - bend
+        sample[place] = state[place] + share * (
+            rise + rest * (bend + share * (curl + rest * taken * dense[place]))
+        )
+
+
+@compiled(fastmath=_LOOSE)
 def integrate(
     constants: Constants,
     pieces: Floats,
@@ -205,29 +264,8 @@ def integrate(
             step = min(step, _LONGEST_STEP)
             left = end - time
             taken = left if step >= left else (0.5 * left if step > 0.5 * left else step)
-            # What the equations do not feel is only summed up at the end of the step.
-            for number in range(1, 6):
-                for place in range(DYNAMIC):
-                    total = 0.0
-                    for earlier in range(number):
-                        total += _STAGES[number, earlier] * stage[earlier, place]
-                    new[place] = state[place] + taken * total
-                film = film_line(constants, piece, time + _NODES[number] * taken)
-                rates(constants, film, new, stage[number])
-            for place in range(STATES):
-                total = 0.0
-                for earlier in range(6):
-                    total += _STAGES[6, earlier] * stage[earlier, place]
-                new[place] = state[place] + taken * total
-            rates(constants, film, new, stage[6])  # at the same instant as the stage before
-            square = 0.0
-            for place in range(DYNAMIC):
-                error = 0.0
-                for number in range(7):
-                    error += _ERROR[number] * stage[number, place]
-                size = max(abs(state[place]), abs(new[place])) + _SMALL[place]
-                square += (taken * error / (tolerance * size)) ** 2
-            norm = math.sqrt(square / DYNAMIC)
+            try_step(constants, piece, (time, taken), state, stage, new)
+            norm = step_error(taken, tolerance, state, stage, new)
             if not norm <= 1.0:
                 shrink = 0.9 * norm**-0.2 if norm < 1e12 else 0.1
                 step = taken * max(shrink, 0.1)
@@ -238,20 +276,10 @@ def integrate(
                 continue
             arrival = end if taken == left else time + taken
             if sample < len(times) and times[sample] <= arrival:
-                dense[:] = 0.0
-                for number in range(7):
-                    for place in range(STATES):
-                        dense[place] += _DENSE[number] * stage[number, place]
+                write_dense(dense, stage)
             while sample < len(times) and times[sample] <= arrival:
                 share = (times[sample] - time) / taken
-                rest = 1.0 - share
-                for place in range(STATES):
-                    rise = new[place] - state[place]
-                    bend = taken * stage[0, place] - rise
-                    curl = rise - taken * stage[6, place] - bend
-                    states[sample, place] = state[place] + share * (
-                        rise + rest * (bend + share * (curl + rest * taken * dense[place]))
-                    )
+                write_sample(states[sample], (share, taken), state, stage, new, dense)
                 states[sample, DEMAND] = film_line(constants, piece, times[sample])[1]
                 sample += 1
             if state[STRAIN] <= 0.0 and new[STRAIN] <= 0.0:

@@ -10,9 +10,10 @@ from numpy.typing import NDArray
 
 from woold.errors import PhysicsError
 from woold.physics.dancer import balance_tension, film_store, spring_stiffness
-from woold.physics.dancer_motion import DancerSetup
-from woold.physics.demand import free_span, perimeter
+from woold.physics.dancer_setup import DancerSetup
+from woold.physics.demand import free_span
 from woold.physics.orders import CORNER_ORDERS, demand_orders
+from woold.physics.outlines import perimeter
 from woold.words import say
 
 __all__ = [

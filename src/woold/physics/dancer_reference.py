@@ -13,8 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import PhysicsError
-from woold.physics.dancer_motion import DancerSetup, Turning, rest_state, smooth_pieces
-from woold.physics.demand import perimeter
+from woold.physics.dancer_motion import rest_state, smooth_pieces
+from woold.physics.dancer_setup import DancerSetup
+from woold.physics.outlines import perimeter
+from woold.physics.turning import Turning
 from woold.words import say
 
 __all__ = ["reference_motion"]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +12,10 @@ from numpy.typing import NDArray
 from woold.errors import InputError, PhysicsError, Problem
 from woold.physics.dancer import Spring, balance_tension
 from woold.physics.dancer_modes import drive_damping, operating_point
-from woold.physics.dancer_motion import DancerSetup, Motion, ramped_turning, simulate
+from woold.physics.dancer_motion import Motion, simulate
+from woold.physics.dancer_setup import DancerSetup
 from woold.physics.orders import corner_orders, split_orders, turn_samples
+from woold.physics.turning import ramped_turning
 from woold.words import say
 
 __all__ = [
@@ -20,6 +23,8 @@ __all__ = [
     "SmoothSpeed",
     "SteadySwing",
     "Tuning",
+    "TuningAim",
+    "TuningGrid",
     "highest_smooth_speed",
     "steady_swing",
     "tune",
@@ -115,6 +120,38 @@ class Tuning:
     fits: bool
 
 
+@dataclass(frozen=True, slots=True)
+class TuningGrid:
+    """What a tuning tries, each with each.
+
+    Args:
+        springs: springs to choose from.
+        hole_radii: holes on the arm [m].
+        gains: of the drive [m/s per rad].
+    """
+
+    springs: Sequence[Spring]
+    hole_radii: Sequence[float]
+    gains: Sequence[float]
+
+
+@dataclass(frozen=True, slots=True)
+class TuningAim:
+    """What a tuning is for.
+
+    Args:
+        turning_speed: Ω [rad/s].
+        tension: asked mean film tension [N].
+        tension_tolerance: allowed distance of the mean tension from the asked one [-].
+        limits: what is called smooth.
+    """
+
+    turning_speed: float
+    tension: float
+    tension_tolerance: float = 0.15
+    limits: SmoothLimits = field(default_factory=SmoothLimits)
+
+
 def steady_swing(
     setup: DancerSetup,
     turning_speed: float,
@@ -165,15 +202,18 @@ def _judge_swing(
     moves = (high - low) / (2 * half) > 0.005
     faults = []
     if hits:
-        faults.append("the arm hits a stop")
+        faults.append(say("the arm hits a stop"))
     if slack > 0:
-        faults.append("film goes slack")
+        faults.append(say("film goes slack"))
     if used > limits.travel_share:
-        faults.append(f"the swing comes to {used:.0%} of the way from mid travel to a stop")
+        faults.append(
+            say("the swing comes to {used:.0%} of the way from mid travel to a stop", used=used)
+        )
     if mean > 0 and tension.max() > limits.peak_over_mean * mean:
-        faults.append(f"tension peaks at {tension.max() / mean:.2f} times its mean")
+        peak = float(tension.max()) / mean
+        faults.append(say("tension peaks at {peak:.2f} times its mean", peak=peak))
     if moves and share < limits.corner_share:
-        faults.append(f"only {share:.0%} of the swing comes with the corners")
+        faults.append(say("only {share:.0%} of the swing comes with the corners", share=share))
     return SteadySwing(
         turning_speed=turning_speed,
         tension_mean=mean,
@@ -249,13 +289,8 @@ def highest_smooth_speed(
 
 def tune(
     setup: DancerSetup,
-    springs: Sequence[Spring],
-    hole_radii: Sequence[float],
-    turning_speed: float,
-    tension: float,
-    gains: Sequence[float],
-    limits: SmoothLimits | None = None,
-    tension_tolerance: float = 0.15,
+    grid: TuningGrid,
+    aim: TuningAim,
     progress: Callable[[], None] | None = None,
 ) -> tuple[Tuning, ...]:
     """Spring, hole and gain that pass the corners with the least tension ripple.
@@ -267,13 +302,8 @@ def tune(
 
     Args:
         setup: the dancer and all that hangs on it.
-        springs: springs to choose from.
-        hole_radii: holes on the arm [m].
-        turning_speed: Ω [rad/s].
-        tension: asked mean film tension [N].
-        gains: of the drive [m/s per rad].
-        limits: what is called smooth.
-        tension_tolerance: allowed distance of the mean tension from the asked one [-].
+        grid: springs, holes and gains to try.
+        aim: turning speed and tension asked for.
         progress: called after each spring and hole.
 
     Returns:
@@ -282,72 +312,71 @@ def tune(
     Raises:
         InputError: nothing to choose from, or no choice that can balance the asked tension.
     """
-    problems = [
-        Problem(field, say("none"), say("one or more"))
-        for field, given in (
-            ("dancer.springs", springs),
-            ("dancer.holes", hole_radii),
-            ("gains", gains),
-        )
-        if not len(given)
-    ]
-    if not tension > 0:
-        problems.append(
-            Problem("program.force_to_load", f"{tension:g} N", say("a force above zero"))
-        )
-    if problems:
-        raise InputError.many(problems)
+    _require_grid(grid, aim)
     tried: list[Tuning] = []
     angles = np.linspace(setup.arm.lower_stop, setup.arm.upper_stop, 41)
-    reach = 1 + 2 * tension_tolerance
-    for spring in springs:
-        for hole in hole_radii:
-            balance = balance_tension(angles, setup.arm, spring, hole)
-            if balance.max() >= tension / reach and balance.min() <= tension * reach:
-                for gain in gains:
-                    drive = replace(setup.drive, gain=gain)
-                    other = replace(setup, spring=spring, hole_radius=hole, drive=drive)
-                    tried += _tried(other, turning_speed, tension, tension_tolerance, limits)
-            if progress is not None:
-                progress()
+    reach = 1 + 2 * aim.tension_tolerance
+    for spring, hole in itertools.product(grid.springs, grid.hole_radii):
+        balance = balance_tension(angles, setup.arm, spring, hole)
+        if balance.max() >= aim.tension / reach and balance.min() <= aim.tension * reach:
+            for gain in grid.gains:
+                drive = replace(setup.drive, gain=gain)
+                tried += _tried(replace(setup, spring=spring, hole_radius=hole, drive=drive), aim)
+        if progress is not None:
+            progress()
     if not tried:
         raise InputError.one(
             "dancer.springs",
             say(
-                "{springs} springs in {hole_radii} holes",
-                springs=len(springs),
-                hole_radii=len(hole_radii),
+                "springs: {springs}, holes: {holes}",
+                springs=len(grid.springs),
+                holes=len(grid.hole_radii),
             ),
-            say("one that balances about {tension:.3g} N within the arm's travel", tension=tension),
+            say(
+                "one that balances about {tension:.3g} N within the arm's travel",
+                tension=aim.tension,
+            ),
             say("See `woold dancer springs` for what each of them balances."),
         )
-    return tuple(
-        sorted(
-            tried,
-            key=lambda each: (
-                not each.fits,
-                each.swing.ripple if each.fits else 0.0,
-                len(each.swing.faults),
-                abs(each.tension_error),
-            ),
+    return tuple(sorted(tried, key=_merit))
+
+
+def _require_grid(grid: TuningGrid, aim: TuningAim) -> None:
+    problems = [
+        Problem(field, say("none"), say("one or more"))
+        for field, given in (
+            ("dancer.springs", grid.springs),
+            ("dancer.holes", grid.hole_radii),
+            ("gains", grid.gains),
         )
+        if not len(given)
+    ]
+    if not aim.tension > 0:
+        problems.append(
+            Problem("program.force_to_load", f"{aim.tension:g} N", say("a force above zero"))
+        )
+    if problems:
+        raise InputError.many(problems)
+
+
+def _merit(tuning: Tuning) -> tuple[bool, float, int, float]:
+    """Those that fit by their ripple, the others by faults and distance from the tension."""
+    return (
+        not tuning.fits,
+        tuning.swing.ripple if tuning.fits else 0.0,
+        len(tuning.swing.faults),
+        abs(tuning.tension_error),
     )
 
 
-def _tried(
-    setup: DancerSetup,
-    turning_speed: float,
-    tension: float,
-    tension_tolerance: float,
-    limits: SmoothLimits | None,
-) -> list[Tuning]:
+def _tried(setup: DancerSetup, aim: TuningAim) -> list[Tuning]:
     try:
-        swing = steady_swing(setup, turning_speed, limits)
+        swing = steady_swing(setup, aim.turning_speed, aim.limits)
     except PhysicsError:
         return []  # the motion runs away: nothing to rank
-    swing = _with_drive_fault(setup, swing, limits or SmoothLimits())
-    error = swing.tension_mean / tension - 1
-    fits = swing.is_smooth and abs(error) <= tension_tolerance
+    swing = _with_drive_fault(setup, swing, aim.limits)
+    error = swing.tension_mean / aim.tension - 1
+    fits = swing.is_smooth and abs(error) <= aim.tension_tolerance
     return [Tuning(setup.spring, setup.hole_radius, setup.drive.gain, swing, error, fits)]
 
 
@@ -359,5 +388,5 @@ def _with_drive_fault(setup: DancerSetup, swing: SteadySwing, limits: SmoothLimi
     damping = drive_damping(setup, point)
     if damping >= limits.drive_damping:
         return swing
-    fault = f"the drive's own swing has a damping ratio of {damping:.2f} only"
+    fault = say("the drive's own swing has a damping ratio of {damping:.2f} only", damping=damping)
     return replace(swing, faults=(*swing.faults, fault))

@@ -1,4 +1,8 @@
-"""The film's curve from a tensile test: least squares with standard errors."""
+"""The film's curve from a tensile test: least squares with standard errors.
+
+The elastic modulus comes from the straight part below yield, and with it the toe: the elongation
+that only took up slack. The drawing law comes from what follows, whatever peak lies between.
+"""
 
 from __future__ import annotations
 
@@ -9,17 +13,24 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.errors import InputError
-from woold.physics.film import nominal_stress
+from woold.physics.film_points import correlation_inflation
 from woold.physics.numeric import refuse_unless
+from woold.physics.tensile_test import FIT_FROM, ElasticFit, fit_elastic, interval_quantile
 from woold.words import say
 
-__all__ = ["FIT_FROM", "HawardFit", "LeastSquaresFit", "fit_haward", "fit_least_squares"]
+__all__ = [
+    "LARGEST_EXTENSIBILITY",
+    "HawardFit",
+    "LeastSquaresFit",
+    "fit_haward",
+    "fit_least_squares",
+]
 
 Array = npt.NDArray[np.float64]
 
-FIT_FROM = 1.5  # below it a specimen is elastic or necks; placeholder, 1.2 to 2
-_LARGEST_EXTENSIBILITY = 1e4
+LARGEST_EXTENSIBILITY = 1e4  # beyond it no locking shows at any stretch that film bears
 _FEWEST_POINTS = 6
+_OTHER_SHAPE = 0.025  # misfit over the mean stress, noise taken out
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,23 +127,28 @@ def fit_least_squares(
 
 @dataclass(frozen=True, slots=True)
 class HawardFit:
-    """Haward form fitted to the evenly drawing part of a tensile test.
+    """Haward form fitted to the drawing part of a tensile test.
 
     Args:
         fit: yield stress, hardening modulus, extensibility in this order.
+        low, high: 95 % intervals of the three; infinite where the points leave it open.
         points_used: how many points were fitted.
         fit_from: stretch from which points were fitted [-].
         locking_is_decided: False where the points do not decide the extensibility.
-        elastic_modulus: from the first points [Pa]; None where there are too few.
-        elastic_error: its standard error [Pa]; None likewise.
+        misfit: what the form misses of the points beside their noise, over the mean stress [-].
+        is_law: False for a curve of another shape, which should be used by its points.
+        elastic: straight part below yield; None where there are too few points of it.
     """
 
     fit: LeastSquaresFit
+    low: Array
+    high: Array
     points_used: int
     fit_from: float
     locking_is_decided: bool
-    elastic_modulus: float | None
-    elastic_error: float | None
+    misfit: float
+    is_law: bool
+    elastic: ElasticFit | None
 
     @property
     def yield_stress(self) -> float:
@@ -151,10 +167,10 @@ class HawardFit:
 
 
 def fit_haward(stretches: Array, stresses: Array, fit_from: float = FIT_FROM) -> HawardFit:
-    """Haward form fitted to a tensile test, with standard errors.
+    """Haward form fitted to a tensile test, with intervals.
 
-    Yield stress, hardening modulus and extensibility from the points at and above ``fit_from``;
-    the elastic modulus from the points below half of the first peak.
+    A toe is taken off the elongations. Yield stress, hardening modulus and 1/Jm come from the
+    points at and above ``fit_from``: in 1/Jm the form is nearly straight, so its interval holds.
 
     Args:
         stretches: stretch ratios of the points, rising, from 1 [-], shape (n,).
@@ -162,18 +178,17 @@ def fit_haward(stretches: Array, stresses: Array, fit_from: float = FIT_FROM) ->
         fit_from: stretch from which the specimen drew evenly [-].
 
     Returns:
-        The parameters and how well they are known.
+        The parameters and how well they are known. Where neighbouring residuals go together the
+        errors are widened by it.
 
     Raises:
-        InputError: too few points, stretches that do not rise, or a curve of another shape.
+        InputError: too few points, or stretches that do not rise.
     """
     stretches, stresses = np.asarray(stretches, dtype=float), np.asarray(stresses, dtype=float)
-    for field, given in (("stretches", stretches), ("stresses", stresses)):
-        refuse_unless(np.isfinite(given), field, given, "finite numbers")
-    refuse_unless(stretches >= 1, "stretches", stretches, "stretch ratios of 1 (0 %) or more")
-    refuse_unless(
-        np.diff(stretches, prepend=0.0) > 0, "stretches", stretches, "stretches that rise"
-    )
+    _refuse_points(stretches, stresses)
+    elastic = fit_elastic(stretches, stresses)
+    if elastic is not None and elastic.toe > 0:
+        stretches = stretches / (1.0 + elastic.toe)
     drawn = stretches >= fit_from
     x, y = stretches[drawn], stresses[drawn]
     if len(x) < _FEWEST_POINTS:
@@ -185,55 +200,102 @@ def fit_haward(stretches: Array, stresses: Array, fit_from: float = FIT_FROM) ->
             ),
             say("Test further, or fit from a smaller elongation."),
         )
-    refuse_unless(y > 0, "stresses", y, "stresses above 0 on the drawing part")
+    refuse_unless(y > 0, "stresses", y, say("stresses above 0 on the drawing part"))
+    free = _fit_inverse(x, y)
+    inverse = float(free.values[2])
+    widening = np.sqrt(correlation_inflation(free.residuals))
+    errors = free.standard_errors * widening
+    reach = interval_quantile(len(x) - 3) * errors
+    low, high = free.values - reach, free.values + reach
+    if inverse < 1.0 / LARGEST_EXTENSIBILITY:  # no locking shows: the form without it
+        free = _fit_inverse(x, y, locked_at=1.0 / LARGEST_EXTENSIBILITY)
+        inverse = 1.0 / LARGEST_EXTENSIBILITY
+    values = np.array([free.values[0], free.values[1], 1.0 / inverse])
+    scale = np.array([1.0, 1.0, inverse**-2])
+    misfit, is_law = _misfit(free.residuals, y)
+    # A film without a flow stress, or one that never hardens, is none that this law describes.
+    is_law = is_law and bool(np.all(values[:2] > 1e-6 * np.max(y)))
+    return HawardFit(
+        fit=LeastSquaresFit(
+            values=values,
+            standard_errors=errors * scale,
+            covariance=free.covariance * np.outer(scale, scale) * widening**2,
+            residuals=free.residuals,
+            residual_deviation=free.residual_deviation,
+            determination=free.determination,
+        ),
+        low=np.array([low[0], low[1], 1.0 / high[2] if high[2] > 0 else np.inf]),
+        high=np.array([high[0], high[1], 1.0 / low[2] if low[2] > 0 else np.inf]),
+        points_used=len(x),
+        fit_from=fit_from,
+        locking_is_decided=bool(errors[2] < 0.5 * inverse),
+        misfit=misfit,
+        is_law=is_law,
+        elastic=elastic,
+    )
+
+
+def _refuse_points(stretches: Array, stresses: Array) -> None:
+    for field, given in (("stretches", stretches), ("stresses", stresses)):
+        refuse_unless(np.isfinite(given), field, given, say("finite numbers"))
+    refuse_unless(stretches >= 1, "stretches", stretches, say("stretch ratios of 1 (0 %) or more"))
+    refuse_unless(
+        np.diff(stretches, prepend=0.0) > 0, "stretches", stretches, say("stretches that rise")
+    )
+
+
+def _fit_inverse(x: Array, y: Array, locked_at: float | None = None) -> LeastSquaresFit:
+    """Flow stress, hardening modulus and 1/Jm, which may come out below 0; or the third given."""
+    reach = x**2 + 2.0 / x - 3.0
+    most = 0.999 / float(reach[-1])
 
     def model(stretch: Array, p: Array) -> Array:
-        return np.asarray(nominal_stress(stretch, p[0], p[1], p[2]))
+        network = (stretch - stretch**-2.0) / (1.0 - p[2] * (stretch**2 + 2.0 / stretch - 3.0))
+        return np.asarray(p[0] / stretch + p[1] * network)
 
-    # With the extensibility known the form is linear in the other two: a safe start.
-    reach = float(x[-1] ** 2 + 2 / x[-1] - 3)
-    loosest = 4.0 * reach
+    # With 1/Jm known the form is linear in the other two: a safe start.
+    start = 0.25 * most if locked_at is None else locked_at
     basis = np.column_stack(
-        [model(x, np.array([1.0, 0.0, loosest])), model(x, np.array([0.0, 1.0, loosest]))]
+        [model(x, np.array([1.0, 0.0, start])), model(x, np.array([0.0, 1.0, start]))]
     )
-    linear = np.linalg.lstsq(basis, y, rcond=None)[0]
-    start = np.array([*np.maximum(linear, 1e-3 * np.max(y)), loosest])
-    fit = fit_least_squares(
+    linear = np.maximum(np.linalg.lstsq(basis, y, rcond=None)[0], 1e-3 * np.max(y))
+    if locked_at is not None:
+        fixed = fit_least_squares(
+            lambda stretch, p: model(stretch, np.array([p[0], p[1], locked_at])),
+            x,
+            y,
+            linear,
+            lower=np.zeros(2),
+            upper=np.full(2, np.inf),
+        )
+        return LeastSquaresFit(
+            values=np.array([*fixed.values, locked_at]),
+            standard_errors=np.array([*fixed.standard_errors, 0.0]),
+            covariance=np.pad(fixed.covariance, (0, 1)),
+            residuals=fixed.residuals,
+            residual_deviation=fixed.residual_deviation,
+            determination=fixed.determination,
+        )
+    return fit_least_squares(
         model,
         x,
         y,
-        start,
-        lower=np.array([0.0, 0.0, 1.001 * reach]),
-        upper=np.array([np.inf, np.inf, max(_LARGEST_EXTENSIBILITY, 10 * reach)]),
-    )
-    if np.any(fit.values[:2] <= 1e-6 * np.max(y)):
-        raise InputError.one(
-            "stresses",
-            say("a curve that the Haward form does not fit"),
-            say("a flow stress and a hardening above 0"),
-            say("Use the points themselves as the film's curve, or fit from another elongation."),
-        )
-    elastic, elastic_error = _elastic_modulus(stretches[~drawn], stresses[~drawn])
-    return HawardFit(
-        fit=fit,
-        points_used=len(x),
-        fit_from=fit_from,
-        locking_is_decided=bool(fit.standard_errors[2] < 0.5 * fit.values[2]),
-        elastic_modulus=elastic,
-        elastic_error=elastic_error,
+        np.array([*linear, start]),
+        lower=np.array([0.0, 0.0, -20.0 * most]),
+        upper=np.array([np.inf, np.inf, most]),
     )
 
 
-def _elastic_modulus(stretches: Array, stresses: Array) -> tuple[float | None, float | None]:
-    """Slope of true stress on ln(stretch) through 0, over points below half of the peak."""
-    if len(stretches) < 3:
-        return None, None
-    first = np.arange(len(stresses)) <= int(np.argmax(stresses))
-    use = first & (stresses <= 0.5 * np.max(stresses)) & (stretches > 1)
-    if np.count_nonzero(use) < 2:
-        return None, None
-    strain, true = np.log(stretches[use]), stresses[use] * stretches[use]
-    modulus = float(strain @ true / (strain @ strain))
-    residual = true - modulus * strain
-    error = float(np.sqrt(residual @ residual / (len(strain) - 1) / (strain @ strain)))
-    return modulus, error
+def _misfit(residuals: Array, stresses: Array) -> tuple[float, bool]:
+    """What the form misses beside the noise, over the mean stress; and whether it is small.
+
+    Noise from second differences, which a smooth curve hardly has: their variance is six times
+    that of the noise.
+    """
+    noise = 0.0
+    if len(residuals) >= 10:
+        noise = float(np.mean(np.diff(residuals, 2) ** 2)) / 6.0
+    total = float(np.mean(residuals**2))
+    misfit = float(np.sqrt(max(total - noise, 0.0)) / np.mean(stresses))
+    bearable = _OTHER_SHAPE if noise > 0.0 else 2.0 * _OTHER_SHAPE
+    return misfit, misfit <= bearable or total < 2.0 * noise

@@ -8,8 +8,9 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from woold.physics.film import FilmCurve
+from woold.physics.film_curve import FilmCurve
 from woold.physics.numeric import FloatOrArray, refuse_unless
+from woold.physics.stretch import stretch_before_roller
 
 __all__ = [
     "AIR_VISCOSITY",
@@ -129,6 +130,8 @@ class DeliveredStretch:
         geared_force: tension that the geared stretch asks for [N].
         limit_slow, limit_fast: tension that each roller can hold [N].
         is_drawn: False where the film stays elastic: the pre-stretch is not held at all.
+        entry_stretch: stretch that the unwind tension gave the film before the slow roller already,
+            which the rollers multiply; 1 where it only is elastic there [-].
     """
 
     stretch: FloatOrArray
@@ -138,6 +141,7 @@ class DeliveredStretch:
     limit_slow: FloatOrArray
     limit_fast: FloatOrArray
     is_drawn: npt.NDArray[np.bool_]
+    entry_stretch: FloatOrArray = 1.0
 
     @property
     def margin_slow(self) -> FloatOrArray:
@@ -166,7 +170,8 @@ def delivered_stretch(
     """Pre-stretch that reaches the film: the geared one, or what the grip lets through.
 
     lambda = min(geared, P^-1(limit_slow/A0), P^-1(limit_fast/A0)); the curve is inverted on its
-    rising part, or on its elastic part where the limit does not draw the film.
+    rising part, or on its elastic part where the limit does not draw the film. An unwind tension
+    that draws the film before the slow roller gives it a stretch that the geared one multiplies.
 
     Args:
         curve: nominal stress of the film against stretch.
@@ -193,13 +198,15 @@ def delivered_stretch(
         refuse_unless(np.greater_equal(tension, 0), field, tension, "0 or more")
     limits = np.broadcast_arrays(grip_limit(unwind_tension, slow), grip_limit(force_to_load, fast))
     weakest = np.minimum(*limits)
-    geared_force = drawing_force(curve, area, geared_stretch)
+    entry = stretch_before_roller(curve, area, unwind_tension)
+    asked = np.multiply(geared_stretch, entry)
+    geared_force = drawing_force(curve, area, asked)
     # Where every roller holds the geared stretch, the curve need not be inverted to know it.
     holds = bool(np.all(weakest >= geared_force))
-    held = np.asarray(geared_stretch) if holds else curve.stretch_at(weakest / area)
-    stretch = np.minimum(geared_stretch, held)
+    held = asked if holds else np.maximum(curve.stretch_at(weakest / area), entry)
+    stretch = np.minimum(asked, held)
     by_roller = np.where(limits[0] <= limits[1], 1, 2)
-    slips = np.less(held, geared_stretch)
+    slips = np.less(held, asked)
     film_ends = slips & np.greater_equal(held, curve.largest_stretch)
     governs = np.where(film_ends, 3, np.where(slips, by_roller, 0))
     force = np.minimum(geared_force, weakest)
@@ -211,6 +218,7 @@ def delivered_stretch(
         limit_slow=limits[0][()],
         limit_fast=limits[1][()],
         is_drawn=np.asarray(weakest / area >= curve.drawing_stress),
+        entry_stretch=entry,
     )
 
 
@@ -284,7 +292,7 @@ def roller_power(
         Torques, powers and surface speeds.
     """
     fast_slips = np.equal(delivered.governs, 2)
-    film_speed_slow = film_speed / delivered.stretch
+    film_speed_slow = film_speed * delivered.entry_stretch / delivered.stretch
     speed_fast = np.where(fast_slips, film_speed_slow * geared_stretch, film_speed)[()]
     speed_slow = speed_fast / geared_stretch
     pull_slow = delivered.drawing_force - unwind_tension

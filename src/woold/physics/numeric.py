@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.errors import InputError
+from woold.words import say
 
 __all__ = ["FloatOrArray", "bracketed_root", "refuse_unless"]
 
@@ -15,11 +16,18 @@ FloatOrArray = float | npt.NDArray[np.float64]
 
 
 def refuse_unless(valid: object, field: str, given: FloatOrArray, allowed: str) -> None:
-    """Raise InputError unless ``valid`` holds for every element; NaN never holds."""
+    """Raise InputError unless ``valid`` holds for every element; NaN never holds.
+
+    Args:
+        valid: one truth value, or one for each element.
+        field: that the values stand in.
+        given: the values.
+        allowed: what may stand there, marked with `woold.words.to_say`.
+    """
     if valid is True or valid is np.True_ or np.all(np.asarray(valid)):
         return
     values, holds = np.broadcast_arrays(np.asarray(given, dtype=float), np.asarray(valid))
-    raise InputError.one(field, f"{values[~holds].flat[0]:g}", allowed)
+    raise InputError.one(field, f"{values[~holds].flat[0]:g}", say(allowed))
 
 
 def bracketed_root(

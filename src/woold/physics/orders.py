@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from woold.errors import InputError
-from woold.physics.demand import Outline, film_line_distance
+from woold.physics.demand import film_line_distance
+from woold.physics.outlines import Outline
 from woold.words import say
 
 __all__ = [

@@ -1,65 +1,62 @@
-"""Stretch and width of the film as it lies on the load: neck-down, retraction, mass balance."""
+"""Stretch of the film as it lies on the load: retraction, drawing on, break, mass balance."""
 
 from __future__ import annotations
 
 import numpy as np
 
-from woold.physics.numeric import FloatOrArray, bracketed_root, refuse_unless
+from woold.physics.film_curve import FilmCurve
+from woold.physics.numeric import FloatOrArray, refuse_unless
+from woold.words import say
 
-__all__ = ["film_width_after_gap", "stretch_from_mass_balance", "stretch_on_load"]
+__all__ = [
+    "breaking_force",
+    "stretch_before_roller",
+    "stretch_from_mass_balance",
+    "stretch_on_load",
+]
 
 
-def film_width_after_gap(
-    roll_width: FloatOrArray, gap: FloatOrArray, stretch: FloatOrArray
+def breaking_force(
+    curve: FilmCurve, area: FloatOrArray, break_stretch: FloatOrArray = np.inf
 ) -> FloatOrArray:
-    """Width of film that was stretched in the free gap between two rollers.
+    """Force at which the film breaks.
 
-    Width-averaged Newtonian membrane, half width l along the gap:
-    l' = 3/(4 C l) - sqrt((3/(4 C l))^2 + 1/2), C = [2 ln lambda + ln(w/w0)]/G.
-    The equation does not contain the place, so it integrates in closed form: with a = 3/(4 C) and
-    S(l) = sqrt(a^2 + l^2/2) - a asinh(a sqrt(2)/l),
-    G = 2 [a ln(l0/l) + S(l0) - S(l)], solved for l. Nothing to neck-down: gap 0 gives the roll
-    width. Free to neck down: an infinite gap gives w0 lambda^-1/2.
+    F = P(lambda_b) A0, lambda_b the stretch at break or where the film's curve ends
 
     Args:
-        roll_width: film width on the roll, before the gap [m].
-        gap: free film between the slow and the fast roller, 0 to infinity [m].
-        stretch: stretch ratio given in the gap, from 1 [-].
+        curve: nominal stress of the film against stretch.
+        area: unstretched cross-section A0 [m^2].
+        break_stretch: stretch ratio at break, infinity where nobody measured it [-].
 
     Returns:
-        Film width after the gap [m].
-
-    Raises:
-        InputError: roll width not above 0, gap below 0, stretch below 1.
-
-    Source:
-        Silagy, Demay and Agassant, Polymer Engineering and Science 36 (1996) 2614-2625, in the
-        Newtonian case; closed form derived here.
+        Force [N]; infinite where neither is known.
     """
-    width, gap, stretch = (np.asarray(given, dtype=float) for given in (roll_width, gap, stretch))
-    refuse_unless((width > 0) & np.isfinite(width), "roll_width", width, "a width above 0")
-    refuse_unless(gap >= 0, "gap", gap, "a gap of 0 or more")
-    refuse_unless((stretch >= 1) & np.isfinite(stretch), "stretch", stretch, "1 (0 %) or more")
-    free = np.power(stretch, -0.5)
-    # In half widths of the roll, with harmless stand-ins where the answer is known beforehand.
-    length = 2.0 * gap / width
-    known = (gap == 0) | np.isinf(gap) | (stretch - 1.0 < 1e-9) | (length < 1e-12)
-    length = np.where(known, 1.0, length)
-    log_draw = np.where(known, np.log(2.0), np.log(stretch))
+    force: FloatOrArray = area * curve.nominal_stress(
+        np.minimum(break_stretch, curve.largest_stretch)
+    )
+    return force
 
-    def excess_length(log_ratio: FloatOrArray) -> FloatOrArray:
-        ratio = np.exp(log_ratio)
-        a = 0.75 * length / (2.0 * log_draw + log_ratio)
-        root_start, root_end = np.sqrt(a**2 + 0.5), np.sqrt(a**2 + 0.5 * ratio**2)
-        # S(1) - S(ratio), each difference written without cancellation.
-        roots = -0.5 * np.expm1(2.0 * log_ratio) / (root_start + root_end)
-        asinhs = -log_ratio + np.log((a + root_end) / (a + root_start))
-        covered: FloatOrArray = 2.0 * (-a * log_ratio + roots + a * asinhs)
-        return covered / length - 1.0
 
-    log_ratio = bracketed_root(excess_length, -0.5 * log_draw, 0.0)
-    limit = np.where(np.isinf(gap), free, 1.0)
-    return (width * np.where(known, limit, np.exp(log_ratio)))[()]
+def stretch_before_roller(
+    curve: FilmCurve, area: FloatOrArray, tension: FloatOrArray
+) -> FloatOrArray:
+    """Stretch that a tension gives film before a roller takes it over, if it is enough to draw it.
+
+    lambda = P^-1(T/A0) from the drawing force on; 1 below it, where the film is only elastic
+
+    Args:
+        curve: nominal stress of the film against stretch.
+        area: unstretched cross-section A0 [m^2].
+        tension: film tension there [N].
+
+    Returns:
+        Stretch ratio [-].
+    """
+    stress = np.divide(tension, area)
+    draws = np.greater(stress, curve.drawing_stress)
+    if not np.any(draws):
+        return np.ones(np.shape(draws))[()]
+    return np.where(draws, curve.stretch_at(stress), 1.0)[()]
 
 
 def stretch_on_load(
@@ -68,10 +65,12 @@ def stretch_on_load(
     force_to_load: FloatOrArray,
     reload_modulus: FloatOrArray,
     area: FloatOrArray,
+    curve: FilmCurve,
 ) -> FloatOrArray:
     """Stretch of the film as it lies on the load, after it sprang back behind the fast roller.
 
-    lambda_load = lambda [1 - (F - T)/(E_r A0/lambda)], never below 1
+    lambda_load = lambda [1 - (F - T)/(E_r A0/lambda)] while T <= F, never below 1; a force to load
+    above F draws the film further along its curve, lambda_load = P^-1(T/A0)
 
     Args:
         stretch: delivered stretch ratio, at the fast roller [-].
@@ -79,12 +78,17 @@ def stretch_on_load(
         force_to_load: film tension T as it meets the load [N].
         reload_modulus: modulus E_r of the stretched film on its stretched section [Pa].
         area: unstretched cross-section A0 [m^2].
+        curve: nominal stress of the film against stretch.
 
     Returns:
-        Stretch ratio [-].
+        Stretch ratio [-]; whether the film bears that, :func:`breaking_force` says.
     """
-    stiffness = reload_modulus * area / stretch
-    return np.maximum(stretch * (1.0 - (drawing_force - force_to_load) / stiffness), 1.0)[()]
+    slack = np.maximum(np.subtract(drawing_force, force_to_load), 0.0)
+    sprung = np.maximum(stretch * (1.0 - slack * stretch / (reload_modulus * area)), 1.0)
+    if not np.any(np.greater(force_to_load, drawing_force)):
+        return sprung[()]
+    drawn = np.maximum(curve.stretch_at(np.divide(force_to_load, area)), stretch)
+    return np.where(np.greater(force_to_load, drawing_force), drawn, sprung)[()]
 
 
 def stretch_from_mass_balance(
@@ -106,5 +110,5 @@ def stretch_from_mass_balance(
     Raises:
         InputError: film mass not above 0.
     """
-    refuse_unless(np.asarray(film_mass) > 0, "film_mass", film_mass, "a mass above 0")
+    refuse_unless(np.asarray(film_mass) > 0, "film_mass", film_mass, say("a mass above 0"))
     return density * area * film_length / film_mass

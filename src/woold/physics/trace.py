@@ -71,7 +71,11 @@ def _problems(trace: Trace) -> list[Problem]:
         return [
             Problem(
                 "trace",
-                say("{shape} times, {shape_2} positions", shape=time.shape, shape_2=position.shape),
+                say(
+                    "times {times}, positions {positions}",
+                    times=time.shape,
+                    positions=position.shape,
+                ),
                 say("one position a time"),
             )
         ]
@@ -79,8 +83,8 @@ def _problems(trace: Trace) -> list[Problem]:
         return [
             Problem(
                 "trace",
-                say("{time} samples", time=len(time)),
-                say("{fewest_samples} samples or more", fewest_samples=_FEWEST_SAMPLES),
+                say("samples: {count}", count=len(time)),
+                say("{fewest} samples or more", fewest=_FEWEST_SAMPLES),
             )
         ]
     if not (np.isfinite(time).all() and np.isfinite(position).all()):
@@ -93,11 +97,11 @@ def _problems(trace: Trace) -> list[Problem]:
             Problem(
                 "trace.time",
                 say(
-                    "{time:.6g} s then {time_2:.6g} s at sample {at} ({back} such places)",
-                    time=time[at],
-                    time_2=time[at + 1],
-                    at=at + 2,
-                    back=len(back),
+                    "{before:.6g} s then {after:.6g} s at sample {sample} (such places: {places})",
+                    before=time[at],
+                    after=time[at + 1],
+                    sample=at + 2,
+                    places=len(back),
                 ),
                 say("times that grow from sample to sample"),
                 say("Sort the rows, or cut the file where the recorder's clock was set."),
@@ -110,10 +114,10 @@ def _problems(trace: Trace) -> list[Problem]:
             Problem(
                 "trace.time",
                 say(
-                    "steps of {median:.3g} up to sample {jump}, of {median_2:.3g} after it",
-                    median=np.median(steps[:jump]),
-                    jump=jump + 1,
-                    median_2=np.median(steps[jump:]),
+                    "steps of {before:.3g} up to sample {sample}, of {after:.3g} after it",
+                    before=np.median(steps[:jump]),
+                    sample=jump + 1,
+                    after=np.median(steps[jump:]),
                 ),
                 say("one unit of time throughout"),
                 say("It looks as if seconds and milliseconds were mixed."),

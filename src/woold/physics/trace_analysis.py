@@ -115,7 +115,7 @@ def analyse_trace(
     if count < FEWEST_TURNS:
         raise InputError.one(
             "trace",
-            say("{count} whole steady turns of {period:.3g} s", count=count, period=turn.period),
+            say("whole steady turns of {period:.3g} s: {count}", count=count, period=turn.period),
             say("{fewest_turns} steady turns or more", fewest_turns=FEWEST_TURNS),
             say("Record a whole cycle; if the turn is shorter, give the turning speed."),
         )
@@ -172,7 +172,7 @@ def _turn_angles(
         if len(trace.turn_times) <= FEWEST_TURNS:
             raise InputError.one(
                 "trace.turn_pulse",
-                say("{turn_times} pulses", turn_times=len(trace.turn_times)),
+                say("pulses: {count}", count=len(trace.turn_times)),
                 say("{fewest_turns} pulses or more, one each turn", fewest_turns=FEWEST_TURNS + 1),
             )
         pulses = 2 * np.pi * np.arange(len(trace.turn_times))

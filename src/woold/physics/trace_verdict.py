@@ -8,9 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.physics.trace_analysis import TraceAnalysis
-from woold.words import say
+from woold.words import say, to_say
 
-__all__ = ["Finding", "SwingThresholds", "Verdict", "judge_trace"]
+__all__ = ["SwingFinding", "SwingThresholds", "SwingVerdict", "judge_trace"]
 
 
 @dataclass(frozen=True)
@@ -39,7 +39,7 @@ class SwingThresholds:
 
 
 @dataclass(frozen=True)
-class Finding:
+class SwingFinding:
     """One thing seen in the swing.
 
     Args:
@@ -54,7 +54,7 @@ class Finding:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class SwingVerdict:
     """The verdict on a trace.
 
     Args:
@@ -65,26 +65,31 @@ class Verdict:
 
     word: str
     sentence: str
-    findings: tuple[Finding, ...]
+    findings: tuple[SwingFinding, ...]
 
 
 _SENTENCES = {
-    "smooth": "The dancer swings with the corners and does little else.",
-    "hits its stops": "The dancer runs into its stops: there film is pulled hard or hangs slack.",
-    "slack": "The dancer lies at its upper stop for too long: the film does not hold it.",
-    "bounces": "The dancer rings on after the corners.",
-    "hunts": "The dancer wanders between turns: the drive swings by itself.",
-    "too wide": "The dancer swings with the corners but uses up its travel.",
-    "hardly moves": "The dancer hardly moves: it does not do its work.",
-    "unsteady": "Much of the dancer's motion does not come with the corners.",
+    to_say("smooth"): to_say("The dancer swings with the corners and does little else."),
+    to_say("hits its stops"): to_say(
+        "The dancer runs into its stops: there film is pulled hard or hangs slack."
+    ),
+    to_say("slack"): to_say(
+        "The dancer lies at its upper stop for too long: the film does not hold it."
+    ),
+    to_say("bounces"): to_say("The dancer rings on after the corners."),
+    to_say("hunts"): to_say("The dancer wanders between turns: the drive swings by itself."),
+    to_say("too wide"): to_say("The dancer swings with the corners but uses up its travel."),
+    to_say("hardly moves"): to_say("The dancer hardly moves: it does not do its work."),
+    to_say("unsteady"): to_say("Much of the dancer's motion does not come with the corners."),
 }
+"""Each verdict with its sentence, both to be said; the verdict's English is its code as well."""
 
 
 def judge_trace(
     analysis: TraceAnalysis,
     stops: tuple[float, float] | None = None,
     thresholds: SwingThresholds | None = None,
-) -> Verdict:
+) -> SwingVerdict:
     """The verdict on a trace.
 
     Args:
@@ -96,67 +101,101 @@ def judge_trace(
         The verdict; graver findings first.
     """
     limits = thresholds or SwingThresholds()
-    findings: list[Finding] = []
     travel = stops[1] - stops[0] if stops is not None else None
     swing_share = analysis.swing_peak_to_peak / travel if travel else None
+    findings: list[SwingFinding] = []
     if swing_share is not None and swing_share < limits.least_travel_share:
         # Shares of the energy of nothing say nothing.
-        still = Finding(
-            "hardly moves",
-            f"a turn swings it through {swing_share:.1%} of its travel "
-            f"(limit {limits.least_travel_share:.1%})",
+        findings.append(_still(swing_share, limits))
+    else:
+        findings += _stop_findings(analysis, limits)
+        findings += _bounce_findings(analysis, limits)
+        findings += _slow_findings(analysis, limits)
+        findings += _travel_findings(swing_share, limits)
+        if not findings:
+            findings += _corner_findings(analysis, limits)
+    word = findings[0].code if findings else "smooth"
+    return SwingVerdict(word, say(_SENTENCES[word]), tuple(findings))
+
+
+def _still(swing_share: float, limits: SwingThresholds) -> SwingFinding:
+    return SwingFinding(
+        "hardly moves",
+        say(
+            "a turn swings it through {share:.1%} of its travel (limit {limit:.1%})",
+            share=swing_share,
+            limit=limits.least_travel_share,
+        ),
+        say(
+            "See that the film is laced over the dancer and the arm turns freely by hand;"
+            " then try the next weaker spring or the hole nearer to the pivot."
+        ),
+    )
+
+
+def _slow_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
+    if analysis.slow_share <= limits.slow_share:
+        return []
+    return [
+        SwingFinding(
+            "hunts",
             say(
-                "See that the film is laced over the dancer and the arm turns freely by hand;"
-                " then try the next weaker spring or the hole nearer to the pivot."
+                "{share:.0%} of the swing's energy is slow and does not repeat from turn to turn"
+                " (limit {limit:.0%})",
+                share=analysis.slow_share,
+                limit=limits.slow_share,
+            ),
+            say(
+                "Lower the drive's integral gain, then its gain, by a third at a time; if"
+                " the film's pull itself wanders, look at the roll's brake and its"
+                " roundness."
             ),
         )
-        return Verdict(still.code, _SENTENCES[still.code], (still,))
-    findings += _stop_findings(analysis, limits)
-    findings += _bounce_findings(analysis, limits)
-    if analysis.slow_share > limits.slow_share:
-        findings.append(
-            Finding(
-                "hunts",
-                f"{analysis.slow_share:.0%} of the swing's energy is slow and does not repeat "
-                f"from turn to turn (limit {limits.slow_share:.0%})",
-                say(
-                    "Lower the drive's integral gain, then its gain, by a third at a time; if"
-                    " the film's pull itself wanders, look at the roll's brake and its"
-                    " roundness."
-                ),
-            )
-        )
-    if swing_share is not None and swing_share > limits.travel_share:
-        findings.append(
-            Finding(
-                "too wide",
-                f"a turn swings it through {swing_share:.0%} of its travel "
-                f"(limit {limits.travel_share:.0%})",
-                say(
-                    "Raise the drive's gain or feed-forward so that the drive takes more of"
-                    " the corners; then try the next stronger spring, and a lower turning"
-                    " speed last."
-                ),
-            )
-        )
-    if not findings and analysis.corner_share < limits.corner_share:
-        findings.append(
-            Finding(
-                "unsteady",
-                f"{analysis.corner_share:.0%} of the swing's energy comes with the corners "
-                f"(limit {limits.corner_share:.0%}), {analysis.repeating_share:.0%} repeats "
-                "every turn",
-                say(
-                    "Look at the average turn: flat places with jumps between them speak for a"
-                    " sticking pivot or film that slips on a roller."
-                ),
-            )
-        )
-    word = findings[0].code if findings else "smooth"
-    return Verdict(word, _SENTENCES[word], tuple(findings))
+    ]
 
 
-def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Finding]:
+def _travel_findings(swing_share: float | None, limits: SwingThresholds) -> list[SwingFinding]:
+    if swing_share is None or swing_share <= limits.travel_share:
+        return []
+    return [
+        SwingFinding(
+            "too wide",
+            say(
+                "a turn swings it through {share:.0%} of its travel (limit {limit:.0%})",
+                share=swing_share,
+                limit=limits.travel_share,
+            ),
+            say(
+                "Raise the drive's gain or feed-forward so that the drive takes more of"
+                " the corners; then try the next stronger spring, and a lower turning"
+                " speed last."
+            ),
+        )
+    ]
+
+
+def _corner_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
+    if analysis.corner_share >= limits.corner_share:
+        return []
+    return [
+        SwingFinding(
+            "unsteady",
+            say(
+                "{share:.0%} of the swing's energy comes with the corners (limit {limit:.0%}),"
+                " {repeating:.0%} repeats every turn",
+                share=analysis.corner_share,
+                limit=limits.corner_share,
+                repeating=analysis.repeating_share,
+            ),
+            say(
+                "Look at the average turn: flat places with jumps between them speak for a"
+                " sticking pivot or film that slips on a roller."
+            ),
+        )
+    ]
+
+
+def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
     if analysis.lower_hits is None or analysis.upper_hits is None or analysis.slack_time is None:
         return []
     turns = max(analysis.working_time / analysis.turn.period, 1e-9)
@@ -164,10 +203,15 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
     findings = []
     if analysis.lower_hits / turns > allowed:
         findings.append(
-            Finding(
+            SwingFinding(
                 "hits its stops",
-                f"lower stop reached {analysis.lower_hits} times in {turns:.1f} turns "
-                f"(limit {allowed:g} a turn): the load takes film faster than the drive gives it",
+                say(
+                    "hits of the lower stop in {turns:.1f} turns: {hits} (limit {limit:g} a"
+                    " turn); the load takes film faster than the drive gives it",
+                    hits=analysis.lower_hits,
+                    turns=turns,
+                    limit=allowed,
+                ),
                 say(
                     "Raise the drive's gain or feed-forward and see that its speed limit lies"
                     " above the fastest film demand; then try the next stronger spring."
@@ -176,10 +220,15 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
         )
     if analysis.upper_hits / turns > allowed:
         findings.append(
-            Finding(
+            SwingFinding(
                 "hits its stops",
-                f"upper stop reached {analysis.upper_hits} times in {turns:.1f} turns "
-                f"(limit {allowed:g} a turn): the drive gives film faster than the load takes it",
+                say(
+                    "hits of the upper stop in {turns:.1f} turns: {hits} (limit {limit:g} a"
+                    " turn); the drive gives film faster than the load takes it",
+                    hits=analysis.upper_hits,
+                    turns=turns,
+                    limit=allowed,
+                ),
                 say(
                     "Lower the feed-forward, or raise the drive's acceleration limit so that"
                     " it slows down in time; then try the next weaker spring."
@@ -189,9 +238,13 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
     share = analysis.slack_time / max(analysis.working_time, 1e-9)
     if share > limits.slack_share:
         findings.append(
-            Finding(
+            SwingFinding(
                 "slack",
-                f"{share:.1%} of the time at the upper stop (limit {limits.slack_share:.1%})",
+                say(
+                    "{share:.1%} of the time at the upper stop (limit {limit:.1%})",
+                    share=share,
+                    limit=limits.slack_share,
+                ),
                 say(
                     "Lower the feed-forward or the set angle, so that the arm works in mid travel."
                 ),
@@ -200,24 +253,29 @@ def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Fin
     return findings
 
 
-def _bounce_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[Finding]:
+def _bounce_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
     bounce = analysis.bounce
     if bounce is None:
         return []
     weak = bounce.damping < limits.bounce_damping
     if analysis.bounce_share <= limits.bounce_share * (1 if weak else 2):
         return []
-    order = bounce.frequency * analysis.turn.period
-    evidence = (
-        f"{analysis.bounce_share:.1%} of the swing's energy rings at {bounce.frequency:.2f} "
-        f"± {bounce.frequency_error:.2f} Hz ({order:.1f} times a turn), damping ratio "
-        f"{bounce.damping:.3f} ± {bounce.damping_error:.3f} "
-        f"(limits {limits.bounce_share:.0%} and {limits.bounce_damping:g})"
-    )
     return [
-        Finding(
+        SwingFinding(
             "bounces",
-            evidence,
+            say(
+                "{share:.1%} of the swing's energy rings at {frequency:.2f} ±"
+                " {frequency_error:.2f} Hz ({order:.1f} times a turn), damping ratio"
+                " {damping:.3f} ± {damping_error:.3f} (limits {limit:.0%} and {damping_limit:g})",
+                share=analysis.bounce_share,
+                frequency=bounce.frequency,
+                frequency_error=bounce.frequency_error,
+                order=bounce.frequency * analysis.turn.period,
+                damping=bounce.damping,
+                damping_error=bounce.damping_error,
+                limit=limits.bounce_share,
+                damping_limit=limits.bounce_damping,
+            ),
             say(
                 "Lower the drive's gain by a third and record again: if the frequency falls,"
                 " the drive takes part; if it stays, arm and film ring by themselves: add"

@@ -78,13 +78,13 @@ def find_turn_period(
     longest_piece = max((len(piece) for piece in pieces), default=0) * interval
     last = min(longest, longest_piece / 2.2)
     if last <= shortest:
-        raise _not_found(f"{longest_piece:.3g} s of movement at most", shortest)
+        raise _not_found(say("{time:.3g} s of movement at most", time=longest_piece), shortest)
     correlation = _autocorrelation(pieces, int(longest_piece / 2.2 / interval))
     first, end = int(shortest / interval), int(last / interval)
     inside = correlation[first:end]
     peaks = 1 + first + np.flatnonzero((inside[1:-1] >= inside[:-2]) & (inside[1:-1] > inside[2:]))
     if not len(peaks) or correlation[peaks].max() < _LEAST_REPEAT:
-        raise _not_found("no repeat in the trace", shortest)
+        raise _not_found(say("no repeat in the trace"), shortest)
     # Correlation falls with the lag where the turning speed wanders; noise costs all lags alike.
     floor = correlation[peaks].max() - 0.12 * (correlation[peaks].max() - inside.min())
     peak = int(peaks[correlation[peaks] >= floor][0])

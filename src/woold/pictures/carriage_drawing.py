@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 from matplotlib.patches import Circle
 
-from woold.carriages.compare import Comparison
+from woold.carriages.comparison import BOTH, CarriageComparison
 from woold.carriages.study import CarriageReport
 from woold.physics.rollers import Contact, FilmPath
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
 from woold.units import UnitSystem, show
+from woold.words import say, to_say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -22,6 +23,12 @@ __all__ = ["carriage_figure", "comparison_figure"]
 
 _FILM = "#b3402a"
 _ROLE_FACES = {"slow": LIGHT, "fast": MIDDLE, "roll": "#f2efe6", "nip": "#e3e3e3"}
+_WHAT_GOVERNS = {
+    "gears": to_say("set by the gears"),
+    "slow roller": to_say("slow roller slips"),
+    "fast roller": to_say("fast roller slips"),
+    "film": to_say("the film's curve ends"),
+}
 _LINES = {"gears": "-", "slow roller": "--", "fast roller": ":", "film": "-."}
 
 
@@ -40,19 +47,22 @@ def carriage_figure(report: CarriageReport, path: FilmPath | None, system: UnitS
         plan, curve = figure.subplots(1, 2, width_ratios=[1.35, 1.0])
         draw_path(plan, path, system, 3.8)
         plan.set_title(
-            f"seen from above, to scale; {show(path.film_length, 'length', system)} of film inside",
+            say(
+                "seen from above, to scale; {length} of film inside",
+                length=show(path.film_length, "length", system),
+            ),
             fontsize=9,
         )
     _draw_curve(curve, report)
     if wants_trade(system):
-        trade_axis(curve, "force", "lbf", "force to load [lbf]", axis="x")
+        trade_axis(curve, "force", "lbf", say("force to load [lbf]"), axis="x")
     figure.legend(loc="outside lower right", ncols=3, frameon=False, fontsize=8)
-    figure.suptitle(report.title or "Film carriage", fontsize=11)
+    figure.suptitle(report.title or say("Film carriage"), fontsize=11)
     return figure
 
 
 def comparison_figure(
-    comparison: Comparison,
+    comparison: CarriageComparison,
     paths: tuple[FilmPath | None, FilmPath | None],
     system: UnitSystem,
 ) -> Figure:
@@ -65,9 +75,12 @@ def comparison_figure(
     """
     figure = new_figure(11.0, 6.6)
     drawn = [
-        (path, name, arm)
-        for path, name, arm in zip(
-            paths, ("base", "candidate"), (comparison.base, comparison.candidate), strict=True
+        (path, name, made)
+        for path, name, made in zip(
+            paths,
+            (say("base"), say("candidate")),
+            (comparison.base, comparison.candidate),
+            strict=True,
         )
         if path is not None
     ]
@@ -77,27 +90,31 @@ def comparison_figure(
         sizes = [_extent(path) for path, _, _ in drawn]
         width = max(size[1] - size[0] for size in sizes)
         height = max(size[3] - size[2] for size in sizes)
-        for axes, (path, name, arm), size in zip(plans, drawn, sizes, strict=True):
+        for axes, (path, name, made), size in zip(plans, drawn, sizes, strict=True):
             draw_path(axes, path, "si" if system == "both" else system, 2.9)
             middle = (0.5 * (size[0] + size[1]), 0.5 * (size[2] + size[3]))
             axes.set_xlim(middle[0] - 0.55 * width, middle[0] + 0.55 * width)
             axes.set_ylim(middle[1] - 0.55 * height, middle[1] + 0.55 * height)
             axes.set_title(
-                f"{name}: {show(arm.prestretch_delivered, 'elongation')} delivered, film"
-                f" {show(arm.film_width_on_load_m, 'small_length', system)} wide,"
-                f"\n{show(arm.film_mass_kg, 'small_mass', system)} a load in {arm.turns:.1f} turns",
+                say(
+                    "{name}: {stretch} delivered, film {width} wide,\n{mass} a load in {turns:.1f}"
+                    " turns",
+                    name=name,
+                    stretch=show(made.prestretch_delivered, "elongation"),
+                    width=show(made.film_width_on_load_m, "small_length", system),
+                    mass=show(made.film_mass_kg, "small_mass", system),
+                    turns=made.turns,
+                ),
                 fontsize=9,
             )
         bars = lower.subplots()
     else:
         bars = figure.subplots()
     _draw_causes(bars, comparison)
-    less = "less" if comparison.saving >= 0 else "more"
-    figure.suptitle(
-        f"Same load, force and overlap: the candidate uses {100 * abs(comparison.saving):.1f} %"
-        f" {less} film",
-        fontsize=11,
-    )
+    less = to_say("Same load, force and overlap: the candidate uses {share:.1f} % less film")
+    more = to_say("Same load, force and overlap: the candidate uses {share:.1f} % more film")
+    key = less if comparison.saving >= 0 else more
+    figure.suptitle(say(key, share=100 * abs(comparison.saving)), fontsize=11)
     return figure
 
 
@@ -170,12 +187,13 @@ def _write_labels(axes: Axes, path: FilmPath, system: UnitSystem, inches: float)
     slow = path.contact("slow").roller.name
     span = next(span for span in path.spans if span.start_name == slow)
     middle = (0.5 * (span.start[0] + span.end[0]), 0.5 * (span.start[1] + span.end[1]))
-    beside.append((f"gap {show(path.gap, 'small_length', system)}", middle))
+    gap = say("gap {length}", length=show(path.gap, "small_length", system))
+    beside.append((gap, middle))
     for words, anchor in beside:
         lines = words.split("\n")
         half = (0.5 * letter * max(map(len, lines)), 0.5 * line * len(lines))
         place = room.place(anchor, half)
-        far = math.dist(place, anchor) > 0.13 * size or words.startswith("gap")
+        far = math.dist(place, anchor) > 0.13 * size or words is gap
         axes.annotate(
             words,
             anchor,
@@ -274,14 +292,13 @@ def _draw_curve(axes: Axes, report: CarriageReport) -> None:
         name = governs[start]
         # Each piece reaches to the next one, so that the curve is closed.
         piece = slice(start, min(index + 1, len(governs)))
-        words = {"gears": "set by the gears", "film": "the film's curve ends"}
         axes.plot(
             forces[piece],
             elongations[piece],
             color=INK if name == "gears" else MIDDLE,
             linestyle=_LINES[name],
             linewidth=2.0,
-            label=None if name in said else words.get(name, f"{name} slips"),
+            label=None if name in said else say(_WHAT_GOVERNS[name]),
         )
         said.add(name)
         start = index
@@ -290,7 +307,7 @@ def _draw_curve(axes: Axes, report: CarriageReport) -> None:
         color=INK,
         linewidth=0.7,
         linestyle=(0, (1, 3)),
-        label="draws unevenly below",
+        label=say("draws unevenly below"),
     )
     axes.plot(
         report.force_to_load_n,
@@ -298,20 +315,20 @@ def _draw_curve(axes: Axes, report: CarriageReport) -> None:
         marker="o",
         color=_FILM,
         linestyle="",
-        label="this case",
+        label=say("this case"),
         zorder=5,
     )
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0, top=118.0 * (report.prestretch_geared - 1.0))
-    axes.set_xlabel("force to load [N]")
-    axes.set_ylabel("pre-stretch delivered [%]")
+    axes.set_xlabel(say("force to load [N]"))
+    axes.set_ylabel(say("pre-stretch delivered [%]"))
 
 
-def _draw_causes(axes: Axes, comparison: Comparison) -> None:
+def _draw_causes(axes: Axes, comparison: CarriageComparison) -> None:
     causes = comparison.causes[::-1]
     for row, cause in enumerate(causes):
         share, interval = 100 * cause.share, cause.interval
-        axes.barh(row, share, color=INK if cause.cause == "both" else MIDDLE, height=0.55)
+        axes.barh(row, share, color=INK if cause.cause == BOTH else MIDDLE, height=0.55)
         axes.plot(
             [100 * interval.low, 100 * interval.high],
             [row, row],
@@ -328,5 +345,5 @@ def _draw_causes(axes: Axes, comparison: Comparison) -> None:
             fontsize=8.5,
         )
     axes.axvline(0.0, color=INK, linewidth=0.8)
-    axes.set_yticks(range(len(causes)), [cause.cause for cause in causes])
-    axes.set_xlabel("share of the base's film that is saved [%]; lines hold 90 % of the draws")
+    axes.set_yticks(range(len(causes)), [say(cause.cause) for cause in causes])
+    axes.set_xlabel(say("share of the base's film that is saved [%]; lines hold 90 % of the draws"))

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from woold.case.model import Case
+from woold.dancer.case_dancer import CaseDancer, case_dancer
 from woold.dancer.results import CycleStudy, SpringTable, TuneStudy
-from woold.dancer.study import CaseDancer, case_dancer
 from woold.physics.dancer import balance_tension
 from woold.physics.dancer_motion import Motion
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
 from woold.units import UnitSystem, show
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -43,9 +44,11 @@ def springs_figure(case: Case, table: SpringTable, system: UnitSystem) -> Figure
         if not row.fits:
             axes.plot(degrees, tension, color=LIGHT, linewidth=1.0, zorder=1)
             continue
-        label = (
-            f"{row.rank}. {show(row.rate_n_per_m, 'stiffness', 'si')}"
-            f" in {show(row.hole_m, 'small_length', 'si')}"
+        label = say(
+            "{rank}. {rate} in {hole}",
+            rank=row.rank,
+            rate=show(row.rate_n_per_m, "stiffness", "si"),
+            hole=show(row.hole_m, "small_length", "si"),
         )
         best = row.rank == 1
         axes.plot(
@@ -61,11 +64,11 @@ def springs_figure(case: Case, table: SpringTable, system: UnitSystem) -> Figure
         if row.balance_angle_rad is not None:
             at = float(np.degrees(row.balance_angle_rad))
             axes.plot([at], [table.force_to_load_n], "o", color=INK, markersize=4, zorder=4)
-    axes.plot([], [], color=LIGHT, label="does not fit")
+    axes.plot([], [], color=LIGHT, label=say("does not fit"))
     force = show(table.force_to_load_n, "force", system)
     axes.axhline(table.force_to_load_n, color=INK, linewidth=0.8, linestyle=":")
-    axes.set_xlabel("dancer angle, growing as film is stored [°]")
-    axes.set_ylabel("film tension that the spring balances [N]")
+    axes.set_xlabel(say("dancer angle, growing as film is stored [°]"))
+    axes.set_ylabel(say("film tension that the spring balances [N]"))
     axes.set_ylim(0.0, 2.6 * table.force_to_load_n)
     axes.margins(x=0.0)
     handles, labels = axes.get_legend_handles_labels()
@@ -73,8 +76,8 @@ def springs_figure(case: Case, table: SpringTable, system: UnitSystem) -> Figure
         handles[::-1], labels[::-1], loc="outside lower center", ncols=4, frameon=False, fontsize=8
     )
     if wants_trade(system):
-        trade_axis(axes, "force", "lbf", "film tension [lbf]")
-    axes.set_title(f"Springs and holes for {force}", fontsize=11)
+        trade_axis(axes, "force", "lbf", say("film tension [lbf]"))
+    axes.set_title(say("Springs and holes for {force}", force=force), fontsize=11)
     return figure
 
 
@@ -92,34 +95,44 @@ def cycle_figure(
     figure = new_figure(9.6, 7.0)
     upper, middle, lower = figure.subplots(3, 1, sharex=True)
     arm = dancer.setup.arm
-    upper.plot(motion.time, motion.tension, color=INK, linewidth=0.9, label="film tension")
+    upper.plot(motion.time, motion.tension, color=INK, linewidth=0.9, label=say("film tension"))
     upper.axhline(
-        study.tension_mean_n, color=MIDDLE, linewidth=1.0, linestyle="--", label="mean at speed"
+        study.tension_mean_n,
+        color=MIDDLE,
+        linewidth=1.0,
+        linestyle="--",
+        label=say("mean at speed"),
     )
     upper.set_ylim(bottom=0.0)
-    upper.set_ylabel("tension [N]")
+    upper.set_ylabel(say("tension [N]"))
     middle.plot(motion.time, np.degrees(motion.arm_angle), color=INK, linewidth=0.9)
     for stop in (arm.lower_stop, arm.upper_stop):
         middle.axhline(np.degrees(stop), color=MIDDLE, linewidth=1.2, linestyle="--")
-    middle.plot([], [], color=MIDDLE, linestyle="--", label="stops")
-    middle.set_ylabel("dancer angle [°]")
-    lower.plot(motion.time, motion.demand, color=MIDDLE, linewidth=0.8, label="film demand")
-    lower.plot(motion.time, motion.film_speed, color=INK, linewidth=1.2, label="fast roller")
+    middle.plot([], [], color=MIDDLE, linestyle="--", label=say("stops"))
+    middle.set_ylabel(say("dancer angle [°]"))
+    lower.plot(motion.time, motion.demand, color=MIDDLE, linewidth=0.8, label=say("film demand"))
+    lower.plot(motion.time, motion.film_speed, color=INK, linewidth=1.2, label=say("fast roller"))
     lower.set_ylim(bottom=min(0.0, float(motion.demand.min())))
-    lower.set_ylabel("film speed [m/s]")
-    lower.set_xlabel("time in the cycle [s]")
+    lower.set_ylabel(say("film speed [m/s]"))
+    lower.set_xlabel(say("time in the cycle [s]"))
     lower.margins(x=0.0)
     figure.legend(loc="outside lower center", ncols=5, frameon=False, fontsize=8)
     if wants_trade(system):
-        trade_axis(upper, "force", "lbf", "tension [lbf]")
-        trade_axis(lower, "speed", "ft/min", "film speed [ft/min]")
-    speed = show(study.turning_speed_rad_per_s, "turning_speed", system)
-    hole = show(study.hole_m, "small_length", "si")
-    figure.suptitle(
-        f"Dancer at {speed}, spring {study.spring} in the hole at {hole}:"
-        f" {'smooth' if study.steady.is_smooth else 'not smooth'} at speed",
-        fontsize=11,
+        trade_axis(upper, "force", "lbf", say("tension [lbf]"))
+        trade_axis(lower, "speed", "ft/min", say("film speed [ft/min]"))
+    named = {
+        "speed": show(study.turning_speed_rad_per_s, "turning_speed", system),
+        "spring": study.spring,
+        "hole": show(study.hole_m, "small_length", "si"),
+    }
+    title = (
+        say("Dancer at {speed}, spring {spring} in the hole at {hole}: smooth at speed", **named)
+        if study.steady.is_smooth
+        else say(
+            "Dancer at {speed}, spring {spring} in the hole at {hole}: not smooth at speed", **named
+        )
     )
+    figure.suptitle(title, fontsize=11)
     return figure
 
 
@@ -140,7 +153,7 @@ def tuning_figure(study: TuneStudy) -> Figure:
         [each.tension_peak_n for each in study.speeds],
     )
     mean = np.array([each.tension_mean_n for each in study.speeds])
-    left.plot(rpm[smooth], mean[smooth], "o", color=INK, markersize=4, label="mean, smooth")
+    left.plot(rpm[smooth], mean[smooth], "o", color=INK, markersize=4, label=say("mean, smooth"))
     left.plot(
         rpm[~smooth],
         mean[~smooth],
@@ -148,10 +161,10 @@ def tuning_figure(study: TuneStudy) -> Figure:
         color=INK,
         markersize=4,
         fillstyle="none",
-        label="mean, not smooth",
+        label=say("mean, not smooth"),
     )
     left.set_ylim(0.0, max(3.0 * study.force_to_load_n, 1.1 * float(mean[smooth].max(initial=0))))
-    left.set_ylabel("film tension, lowest to peak [N]")
+    left.set_ylabel(say("film tension, lowest to peak [N]"))
     left.legend(loc="upper left", frameon=False, fontsize=8)
     _band(
         middle,
@@ -160,15 +173,16 @@ def tuning_figure(study: TuneStudy) -> Figure:
         np.degrees([each.arm_angle_high_rad for each in study.speeds]),
     )
     middle.margins(y=0.15)
-    middle.set_ylabel("dancer angle, lowest to highest [°]")
+    middle.set_ylabel(say("dancer angle, lowest to highest [°]"))
     for axes in (left, middle):
-        axes.set_xlabel("turning speed [rpm]")
+        axes.set_xlabel(say("turning speed [rpm]"))
         if study.highest_smooth_speed_rad_per_s is not None:
             axes.axvline(
                 study.highest_smooth_speed_rad_per_s / _RPM, color=INK, linewidth=1.0, linestyle=":"
             )
     _draw_best(right, study)
-    figure.suptitle("Dancer against turning speed, as set; dotted: highest smooth", fontsize=11)
+    title = say("Dancer against turning speed, as set; dotted: highest smooth")
+    figure.suptitle(title, fontsize=11)
     return figure
 
 
@@ -183,14 +197,19 @@ def _draw_best(axes: Axes, study: TuneStudy) -> None:
     axes.set_yticks(
         places,
         [
-            f"{row.rate_n_per_m / 1e3:.3g} N/mm, {row.hole_m * 1e3:.0f} mm,"
-            f" gain {row.gain_m_per_s_rad:.2f}: {row.steady.tension_mean_n:.0f} N"
+            say(
+                "{rate:.3g} N/mm, {hole:.0f} mm, gain {gain:.2f}: {tension:.0f} N",
+                rate=row.rate_n_per_m / 1e3,
+                hole=row.hole_m * 1e3,
+                gain=row.gain_m_per_s_rad,
+                tension=row.steady.tension_mean_n,
+            )
             for row in study.best
         ],
         fontsize=7,
     )
-    axes.set_xlabel("tension ripple [% of the mean]")
-    axes.set_title(f"best of {study.tried} tried", fontsize=9)
+    axes.set_xlabel(say("tension ripple [% of the mean]"))
+    axes.set_title(say("best of {tried} tried", tried=study.tried), fontsize=9)
 
 
 def _band(axes: Axes, x: object, low: object, high: object) -> None:

@@ -10,6 +10,7 @@ from woold.dancer.results import TraceStudy
 from woold.physics.trace_analysis import TraceAnalysis
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure
 from woold.units import KINDS, from_si
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -37,7 +38,7 @@ def trace_figure(study: TraceStudy, analysis: TraceAnalysis) -> Figure:
     _draw_time(figure.add_subplot(grid[0, :]), analysis, scale, label)
     _draw_turn(figure.add_subplot(grid[1, 0]), study, analysis, scale, label)
     _draw_orders(figure.add_subplot(grid[1, 1]), study, analysis, scale, label)
-    figure.suptitle(f"{study.file}: {study.verdict}", fontsize=11)
+    figure.suptitle(f"{study.file}: {say(study.verdict)}", fontsize=11)
     return figure
 
 
@@ -52,8 +53,8 @@ def _draw_time(axes: Axes, analysis: TraceAnalysis, scale: float, label: str) ->
     else:
         axes.plot(time, parts[:, 0], color=INK, linewidth=0.7)
     axes.margins(x=0.0)
-    axes.set_xlabel("time [s]")
-    axes.set_ylabel(f"dancer [{label}]")
+    axes.set_xlabel(say("time [s]"))
+    axes.set_ylabel(say("dancer [{unit}]", unit=label))
 
 
 def _draw_turn(
@@ -64,17 +65,19 @@ def _draw_turn(
     shown = np.linspace(0, len(turns) - 1, min(len(turns), _MOST_TURNS)).astype(int)
     for turn in turns[np.unique(shown)]:
         axes.plot(degrees, scale * turn, color=LIGHT, linewidth=0.7)
-    axes.plot([], [], color=LIGHT, label=f"{len(turns)} turns, drift taken off")
-    axes.plot(degrees, scale * turns.mean(axis=0), color=INK, linewidth=1.6, label="average turn")
+    every = say("{turns} turns, drift taken off", turns=len(turns))
+    axes.plot([], [], color=LIGHT, label=every)
+    mean = scale * turns.mean(axis=0)
+    axes.plot(degrees, mean, color=INK, linewidth=1.6, label=say("average turn"))
     if study.simulated is not None:
         model = np.array(study.simulated.simulated_turn_rad)
         places = 360.0 * np.arange(len(model)) / len(model)
-        name = "model, fitted" if study.fit is not None else "model"
+        name = say("model, fitted") if study.fit is not None else say("model")
         axes.plot(places, scale * model, color=MIDDLE, linestyle="--", linewidth=1.6, label=name)
     axes.set_xlim(0, 360)
     axes.set_xticks(range(0, 361, 90))
-    axes.set_xlabel("turntable angle from an arbitrary start [°]")
-    axes.set_ylabel(f"dancer about its mean [{label}]")
+    axes.set_xlabel(say("turntable angle from an arbitrary start [°]"))
+    axes.set_ylabel(say("dancer about its mean [{unit}]", unit=label))
     axes.legend(loc="best", frameon=False, fontsize=8)
 
 
@@ -86,7 +89,7 @@ def _draw_orders(
         highest = max(highest, int(1.4 * study.bounce.frequency_hz * study.turn_period_s))
     inside = (analysis.orders > 0) & (analysis.orders <= highest)
     orders, sizes = analysis.orders[inside], scale * analysis.amplitudes[inside]
-    axes.semilogy(orders, sizes, color=MIDDLE, linewidth=0.7, label="all motion")
+    axes.semilogy(orders, sizes, color=MIDDLE, linewidth=0.7, label=say("all motion"))
     count = len(analysis.turns)
     corners = [order for order in study.corner_orders if order <= highest]
     axes.semilogy(
@@ -95,13 +98,13 @@ def _draw_orders(
         "o",
         color=INK,
         markersize=5,
-        label="with the corners",
+        label=say("with the corners"),
     )
     if study.bounce is not None:
         at = study.bounce.frequency_hz * study.turn_period_s
         axes.axvline(at, color=INK, linewidth=1.0, linestyle=":")
         axes.annotate(
-            f"ringing {study.bounce.frequency_hz:.2f} Hz",
+            say("ringing {frequency:.2f} Hz", frequency=study.bounce.frequency_hz),
             (at, 1.0),
             xycoords=("data", "axes fraction"),
             xytext=(3, -10),
@@ -109,6 +112,6 @@ def _draw_orders(
             fontsize=8,
         )
     axes.set_xlim(0, highest)
-    axes.set_xlabel("order, times a turn")
-    axes.set_ylabel(f"amplitude [{label}]")
+    axes.set_xlabel(say("order, times a turn"))
+    axes.set_ylabel(say("amplitude [{unit}]", unit=label))
     axes.legend(loc="best", frameon=False, fontsize=8)

@@ -9,6 +9,7 @@ import numpy as np
 from woold.design.result import DesignResult, ProgramResult
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, SHADES, new_figure, trade_axis, wants_trade
 from woold.units import UnitSystem
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -27,9 +28,9 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
     figure = new_figure(9.0, 5.6)
     axes = figure.subplots()
     _draw_front(figure, axes, result)
-    programs = [("today", result.today, "s"), ("chosen", result.chosen, "D")]
+    programs = [(say("today"), result.today, "s"), (say("chosen"), result.chosen, "D")]
     if result.profiled is not None:
-        programs.append(("rise varies with height", result.profiled.program, "^"))
+        programs.append((say("rise varies with height"), result.profiled.program, "^"))
     for label, program, marker in programs:
         if program is not None:
             _draw_program(axes, program, label, marker)
@@ -38,19 +39,20 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
             result.film_bound_kg,
             color=MIDDLE,
             linestyle="--",
-            label="bound: every program that holds needs more",
+            label=say("bound: every program that holds needs more"),
         )
     axes.axhline(1.0, color=INK, linewidth=0.8)
-    axes.axhspan(0.0, 1.0, color=LIGHT, alpha=0.35, linewidth=0, label="misses a target")
-    axes.set_ylabel("least of what is held over what is asked for [-]")
-    axes.set_xlabel("film per load [kg]")
+    axes.axhspan(0.0, 1.0, color=LIGHT, alpha=0.35, linewidth=0, label=say("misses a target"))
+    axes.set_ylabel(say("least of what is held over what is asked for [-]"))
+    axes.set_xlabel(say("film per load [kg]"))
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)
     if wants_trade(system):
-        trade_axis(axes, "small_mass", "oz", "film per load [oz]", axis="x")
+        trade_axis(axes, "small_mass", "oz", say("film per load [oz]"), axis="x")
     axes.legend(loc="lower right", fontsize=8, framealpha=0.9)
     figure.suptitle(
-        f"{result.title or 'Design'}\nEngineering estimate; test wraps and a transport test decide",
+        f"{result.title or say('Design')}\n"
+        + say("Engineering estimate; test wraps and a transport test decide"),
         fontsize=10,
     )
     return figure
@@ -74,9 +76,10 @@ def _draw_front(figure: Figure, axes: Axes, result: DesignResult) -> None:
         edgecolor=INK,
         linewidth=0.6,
         zorder=3,
-        label="on the front",
+        label=say("on the front"),
     )
-    figure.colorbar(points, ax=axes, label="cycle time [s] (larger dots take longer)", pad=0.02)
+    label = say("cycle time [s] (larger dots take longer)")
+    figure.colorbar(points, ax=axes, label=label, pad=0.02)
 
 
 def _draw_program(axes: Axes, program: ProgramResult, label: str, marker: str) -> None:

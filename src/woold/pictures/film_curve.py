@@ -10,6 +10,7 @@ from woold.carriages.film_test import FilmFitReport, TensileTest
 from woold.physics.film import nominal_stress
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, wants_trade
 from woold.units import UnitSystem, show
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -36,26 +37,32 @@ def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSyst
         ".",
         color=LIGHT,
         markeredgecolor=MIDDLE,
-        label="points not fitted",
+        label=say("points not fitted"),
     )
     upper.plot(
-        elongation[used], test.stresses[used] * 1e-6, ".", color=MIDDLE, label="points fitted"
+        elongation[used], test.stresses[used] * 1e-6, ".", color=MIDDLE, label=say("points fitted")
     )
     along = np.linspace(report.fit_from_stretch, test.stretches[-1], 300)
     fitted = np.asarray(nominal_stress(along, *flow)) * 1e-6
-    upper.plot(100.0 * (along - 1.0), fitted, color=INK, linewidth=1.8, label="fitted curve")
+    upper.plot(100.0 * (along - 1.0), fitted, color=INK, linewidth=1.8, label=say("fitted curve"))
     natural = 100.0 * (report.natural_draw_stretch - 1.0)
     if natural > 0.0:
         upper.axvline(natural, color=INK, linewidth=0.8, linestyle=":")
-        upper.text(natural, 0.0, f" draws evenly above {natural:.0f} %", fontsize=8, va="bottom")
+        upper.text(
+            natural,
+            0.0,
+            say(" draws evenly above {elongation:.0f} %", elongation=natural),
+            fontsize=8,
+            va="bottom",
+        )
     upper.set_ylim(bottom=0.0)
-    upper.set_ylabel("force over unstretched section [MPa]")
+    upper.set_ylabel(say("force over unstretched section [MPa]"))
     upper.legend(frameon=False, loc="lower right")
     residuals = test.stresses[used] - np.asarray(nominal_stress(test.stretches[used], *flow))
     lower.axhline(0.0, color=INK, linewidth=0.8)
     lower.plot(elongation[used], residuals * 1e-6, ".", color=MIDDLE)
-    lower.set_ylabel("test less fit\n[MPa]")
-    lower.set_xlabel("elongation [%]")
+    lower.set_ylabel(say("test less fit\n[MPa]"))
+    lower.set_xlabel(say("elongation [%]"))
     if wants_trade(system):
         factor = 1e6 / 6894.757293168361
         second = upper.secondary_yaxis(
@@ -63,8 +70,13 @@ def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSyst
         )
         second.set_ylabel("[psi]")
     figure.suptitle(
-        f"{report.source}: {report.points_used} points, residual deviation"
-        f" {show(report.residual_deviation_pa, 'stress', 'si')}, R² {report.determination:.4f}",
+        say(
+            "{source}: {points} points, residual deviation {deviation}, R² {determination:.4f}",
+            source=report.source,
+            points=report.points_used,
+            deviation=show(report.residual_deviation_pa, "stress", "si"),
+            determination=report.determination,
+        ),
         fontsize=10,
     )
     return figure

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from woold.pictures.canvas import INK, MIDDLE, new_figure
-from woold.sites.pooling import Pooled, saving_of
-from woold.sites.table import SiteTable
+from woold.sites.effect import saving_of
+from woold.sites.pooling import Pooled
+from woold.sites.site_table import SiteTable
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -29,7 +31,7 @@ def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
     weights = 1.0 / (table.standard_errors**2 + pooled.tau2)
     shares = weights / weights.sum()
     names = [_short(table.sites[index].name) for index in order]
-    left = 0.08 * max(len(name) for name in [*names, "Average of all sites"]) + 0.25
+    left = 0.08 * max(len(name) for name in [*names, say("Average of all sites")]) + 0.25
     figure = new_figure(left + 6.6, 1.35 + 0.27 * (order.size + 2))
     figure.set_layout_engine("none")
     width, height = figure.get_size_inches()
@@ -75,12 +77,16 @@ def forest_figure(table: SiteTable, pooled: Pooled) -> Figure:
     axes.set_xlim(bottom - margin, top + margin)
     axes.set_ylim(-2.8, order.size - 0.3)
     axes.set_yticks([-2.2, -1.2, *range(order.size)])
-    axes.set_yticklabels(["Next site", "Average of all sites", *names], parse_math=False)
+    axes.set_yticklabels([say("Next site"), say("Average of all sites"), *names], parse_math=False)
     axes.tick_params(axis="y", length=0)
-    axes.set_xlabel("film saved, % of the baseline's film")
+    axes.set_xlabel(say("film saved, % of the baseline's film"))
     axes.spines["left"].set_visible(False)
     axes.set_title(
-        f"{len(table.sites)} sites; {100 * pooled.confidence:g} % intervals",
+        say(
+            "{sites} sites; {level:g} % intervals",
+            sites=len(table.sites),
+            level=100 * pooled.confidence,
+        ),
         loc="left",
         fontsize=10,
     )
@@ -92,7 +98,7 @@ def _short(name: str) -> str:
 
 
 def _numbers(axes: object, row: float, value: float | None, low: float, high: float) -> None:
-    text = f"{low:.1f} to {high:.1f}"
+    text = say("{low:.1f} to {high:.1f}", low=low, high=high)
     if value is not None:
         text = f"{value:.1f}   ({text})"
     axes.text(  # type: ignore[attr-defined]

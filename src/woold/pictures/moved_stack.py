@@ -8,8 +8,15 @@ from matplotlib.patches import Rectangle
 
 from woold.case.model import Case
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
-from woold.transport.result import ProfileResult, TransportResult, WayResult
+from woold.transport.result import (
+    ProfileResult,
+    TransportResult,
+    WayResult,
+    direction_name,
+    limit_name,
+)
 from woold.units import UnitSystem
+from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -31,18 +38,26 @@ def moved_stack_figure(case: Case, result: TransportResult, system: UnitSystem) 
     left, right = figure.subplots(1, 2, sharey=True, width_ratios=[1.0, 1.3])
     _draw_stack(left, case, way)
     left.set_xlabel(
-        f"travel of each tier over the one below (limit {result.slip_limit_m * 1000:.0f} mm)"
+        say(
+            "travel of each tier over the one below (limit {limit:.0f} mm)",
+            limit=result.slip_limit_m * 1000,
+        )
     )
     _draw_forces(right, way)
     if wants_trade(system):
-        trade_axis(right, "length", "in", "height above the deck [in]")
-        trade_axis(right, "force", "lbf", "force [lbf]", axis="x")
+        trade_axis(right, "length", "in", say("height above the deck [in]"))
+        trade_axis(right, "force", "lbf", say("force [lbf]"), axis="x")
     figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=8)
-    direction = "any direction" if way.direction == "any" else way.direction
-    verdict = "film holds it within the limits" if way.holds else "film does not hold it"
+    verdict = say("holds within the limits") if way.holds else limit_name(way.limited_by)
     figure.suptitle(
-        f"{profile.edition}: {direction}, {way.acceleration_g:g} g: {verdict}\n"
-        "Engineering estimate; a physical test decides",
+        say(
+            "{edition}: {direction}, {acceleration:g} g: {verdict}\n"
+            "Engineering estimate; a physical test decides",
+            edition=say(profile.edition),
+            direction=direction_name(way.direction),
+            acceleration=way.acceleration_g,
+            verdict=verdict,
+        ),
         fontsize=10,
     )
     return figure
@@ -70,7 +85,7 @@ def _draw_stack(axes: Axes, case: Case, way: WayResult) -> None:
             (0, -case.load.deck_height), depth, case.load.deck_height, facecolor=LIGHT, ec=INK
         )
     )
-    axes.text(0.5 * depth, -0.5 * case.load.deck_height, "pallet", ha="center", va="center")
+    axes.text(0.5 * depth, -0.5 * case.load.deck_height, say("pallet"), ha="center", va="center")
     for each in way.interfaces:
         lost = each.slip_m is None
         # Drawn at true scale against a load one metre deep; a tier that is lost goes to the rim.
@@ -86,7 +101,7 @@ def _draw_stack(axes: Axes, case: Case, way: WayResult) -> None:
                 linewidth=0.8,
             )
         )
-        words = "not held" if lost else f"{(each.slip_m or 0.0) * 1000:.0f} mm"
+        words = say("not held") if lost else f"{(each.slip_m or 0.0) * 1000:.0f} mm"
         axes.text(
             shift + 0.5 * depth,
             each.height_m + 0.5 * height,
@@ -101,12 +116,14 @@ def _draw_stack(axes: Axes, case: Case, way: WayResult) -> None:
         xytext=(0.75, case.load.height + 0.06),
         arrowprops={"arrowstyle": "->", "color": INK},
     )
-    axes.text(0.72, case.load.height + 0.06, "inertia force", ha="right", va="center", fontsize=8)
+    axes.text(
+        0.72, case.load.height + 0.06, say("inertia force"), ha="right", va="center", fontsize=8
+    )
     axes.set_xlim(-0.1, max(1.4, 1.1 + shift))
     axes.set_ylim(-case.load.deck_height - 0.03, case.load.height + 0.12)
     axes.set_xticks([])
     axes.spines["bottom"].set_visible(False)
-    axes.set_ylabel("height above the deck [m]")
+    axes.set_ylabel(say("height above the deck [m]"))
 
 
 def _draw_forces(axes: Axes, way: WayResult) -> None:
@@ -117,7 +134,7 @@ def _draw_forces(axes: Axes, way: WayResult) -> None:
         [each.restraint_needed_n for each in way.interfaces],
         height=bar,
         color=INK,
-        label="needed beyond friction once it slips",
+        label=say("needed beyond friction once it slips"),
     )
     axes.barh(
         [height - 0.5 * bar for height in heights],
@@ -126,7 +143,7 @@ def _draw_forces(axes: Axes, way: WayResult) -> None:
         color=LIGHT,
         edgecolor=MIDDLE,
         hatch="..",
-        label="most that film can give",
+        label=say("most that film can give"),
     )
     axes.set_xlim(left=0.0)
-    axes.set_xlabel("force on the tiers above each interface [N]")
+    axes.set_xlabel(say("force on the tiers above each interface [N]"))

@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from woold.case.model import Case
 from woold.physics.grip import grip_limit, stretch_with_less_grip
 from woold.prediction.film_on_load import Lacing, carriage_setting, film_roll, teeth_stretch
+from woold.prediction.names import governing_name, roller_name
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["CLOSE_GRIP", "carriage_findings"]
 
@@ -30,9 +31,9 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
             "prestretch_disagrees",
             "carriage.prestretch",
             say(
-                "Teeth and diameters give {by_teeth}, the case says {typed}. The teeth are"
+                "Teeth and diameters give {counted}, the case says {typed}. The teeth are"
                 " believed; count them again.",
-                by_teeth=show(by_teeth, "elongation"),
+                counted=show(by_teeth, "elongation"),
                 typed=show(typed, "elongation"),
             ),
         )
@@ -42,9 +43,9 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
             "below_natural_draw",
             "carriage.prestretch",
             say(
-                "Below {natural_draw} this film draws unevenly: thick and thin stripes."
+                "Below {stretch} this film draws unevenly: thick and thin stripes."
                 " Stretch it further.",
-                natural_draw=show(sheet.natural_draw, "elongation"),
+                stretch=show(sheet.natural_draw, "elongation"),
             ),
         )
     if lacing.path is not None:
@@ -56,9 +57,9 @@ def carriage_findings(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> Iterator
                 "roller_in_gap",
                 "carriage.rollers",
                 say(
-                    "{between} stands in the gap between slow and fast roller. Its free spans"
-                    " are added up; film on it narrows less than that says.",
-                    between=" and ".join(between),
+                    "In the gap between slow and fast roller stands: {rollers}. The free spans are"
+                    " added up; film on a roller narrows less than that says.",
+                    rollers=", ".join(between),
                 ),
             )
 
@@ -118,12 +119,12 @@ def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
             "prestretch_not_held",
             "carriage",
             say(
-                "Pre-stretch not held: the {governs} lets the film slip before it draws, so"
+                "Pre-stretch not held: the {roller} lets the film slip before it draws, so"
                 " {got} reaches the film instead of {wanted}. {remedy}",
-                governs=sheet.governs,
+                roller=governing_name(sheet.governs),
                 got=got,
                 wanted=wanted,
-                remedy=_REMEDY,
+                remedy=say(_REMEDY),
             ),
         )
     if sheet.governs != "gears":
@@ -131,11 +132,11 @@ def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
             "prestretch_slips",
             "carriage",
             say(
-                "The film slips on the {governs}: {got} reaches it instead of {wanted}. {remedy}",
-                governs=sheet.governs,
+                "The film slips on the {roller}: {got} reaches it instead of {wanted}. {remedy}",
+                roller=governing_name(sheet.governs),
                 got=got,
                 wanted=wanted,
-                remedy=_REMEDY,
+                remedy=say(_REMEDY),
             ),
         )
     roll = film_roll(case.film)
@@ -145,9 +146,9 @@ def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
         "grip_close",
         "carriage.friction",
         say(
-            "The {weaker} roller holds only {margin:.2f} times what {wanted} asks for. The"
+            "The {roller} holds only {margin:.2f} times what {wanted} asks for. The"
             " film's curve is flat: a roller that falls a tenth short leaves {left}.",
-            weaker=weaker,
+            roller=roller_name(weaker),
             margin=margin,
             wanted=wanted,
             left=show(left, "elongation"),
@@ -155,7 +156,7 @@ def _weak_grip(case: Case, sheet: FilmOnLoad, margin: float) -> Finding:
     )
 
 
-_REMEDY = (
+_REMEDY = to_say(
     "More contact angle, a cleaner or grippier cover, a nip, or more tension on its slack side"
     " holds it."
 )

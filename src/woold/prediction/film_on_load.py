@@ -14,11 +14,13 @@ from woold.case.carriage import Carriage
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.errors import PhysicsError, fields_renamed
-from woold.physics.carriage import CarriageSetting, FilmRoll, LaidFilm, laid_film
-from woold.physics.film import FilmCurve, HawardCurve, PointsCurve
+from woold.physics.carriage import CarriageSetting, FilmRoll, KnownWidth, LaidFilm, laid_film
+from woold.physics.film_curve import FilmCurve, HawardCurve
+from woold.physics.film_path import film_path
+from woold.physics.film_points import PointsCurve
 from woold.physics.grip import GOVERNS, RollerGrip
 from woold.physics.numeric import FloatOrArray
-from woold.physics.rollers import FilmPath, Roller, film_path, geared_stretch
+from woold.physics.rollers import FilmPath, Roller, geared_stretch
 from woold.prediction.result import FilmOnLoad
 from woold.units import show
 from woold.words import say
@@ -193,7 +195,7 @@ def lay_film(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> LaidFilm:
             film_roll(case.film, draws),
             carriage_setting(case, lacing, draws),
             draws.get("program.force_to_load", case.program.force_to_load),
-            _measured_width(case, draws),
+            KnownWidth(_measured_width(case, draws)),
         )
 
 
@@ -290,8 +292,8 @@ def _measured_width(case: Case, draws: Draws) -> FloatOrArray | None:
             raise PhysicsError.one(
                 "carriage.neck_down",
                 say(
-                    "{neck_down}: no film width is left",
-                    neck_down=show(carriage.neck_down, "small_length"),
+                    "{length}: no film width is left",
+                    length=show(carriage.neck_down, "small_length"),
                 ),
                 say("less than the roll width, {roll}", roll=show(roll, "small_length")),
                 say("Neck-down is the loss of width, roll width less width on the load."),

@@ -11,7 +11,7 @@ from woold.case.model import Case
 from woold.physics.pattern import Leg
 from woold.prediction.carriage_findings import carriage_findings
 from woold.prediction.film_on_load import Lacing
-from woold.prediction.film_on_sides import Cover
+from woold.prediction.film_over_height import FilmOverHeight
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show
 from woold.words import say
@@ -24,14 +24,14 @@ def case_findings(
     sheet: FilmOnLoad,
     lacing: Lacing,
     legs: Sequence[Leg],
-    cover: Cover,
+    over_height: FilmOverHeight,
     corner_force: float | None,
 ) -> tuple[Finding, ...]:
     """Every finding of a prediction: carriage, film, pattern, load."""
     return (
         *carriage_findings(case, sheet, lacing),
         *_film_findings(case, sheet),
-        *_pattern_findings(case, sheet, legs, cover),
+        *_pattern_findings(case, sheet, legs, over_height),
         *_load_findings(case, corner_force),
     )
 
@@ -55,11 +55,11 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
             "force_above_drawing",
             "program.force_to_load",
             say(
-                "{force_to_load} on the load is more than the {drawing_force} that stretches"
+                "{force} on the load is more than the {drawing} that stretches"
                 " the film in the carriage: it stretches and narrows further before it meets"
                 " the load. The width on the load is then less than predicted; measure it.",
-                force_to_load=show(case.program.force_to_load, "force"),
-                drawing_force=show(sheet.drawing_force, "force"),
+                force=show(case.program.force_to_load, "force"),
+                drawing=show(sheet.drawing_force, "force"),
             ),
         )
     if sheet.stretch <= 1.0:
@@ -74,19 +74,19 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
 
 
 def _pattern_findings(
-    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], cover: Cover
+    case: Case, sheet: FilmOnLoad, legs: Sequence[Leg], over_height: FilmOverHeight
 ) -> Iterator[Finding]:
-    heights = cover.heights[cover.on_load]
-    bare = heights[cover.layers_min[cover.on_load] < 1.0 - 1e-9]
+    heights = over_height.heights[over_height.on_load]
+    bare = heights[over_height.layers_min[over_height.on_load] < 1.0 - 1e-9]
     if bare.size:
         yield Finding(
             "uncovered",
             "program",
             say(
-                "Some of the load's side between {min} and {max} above the deck is not"
+                "Some of the load's side between {lowest} and {highest} above the deck is not"
                 " covered. Lower the rise per turn, or add wraps there.",
-                min=show(float(bare.min()), "length"),
-                max=show(float(bare.max()), "length"),
+                lowest=show(float(bare.min()), "length"),
+                highest=show(float(bare.max()), "length"),
             ),
         )
     if case.load.height + case.program.top_overlap - sheet.width < case.program.start_height:
@@ -120,8 +120,9 @@ def _pattern_findings(
                     "pause_without_part",
                     f"program.pauses[{index}].before",
                     say(
-                        'The program has no part "{before}"; the pause is counted all the same.',
-                        before=pause.before,
+                        'The program has no part "{part}", so this pause takes no time.'
+                        " Let it wait before a part that the program has.",
+                        part=say(pause.before),
                     ),
                 )
 
@@ -133,9 +134,9 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
             "edge_load",
             "hold.edge_load_limit",
             say(
-                "The film presses {corner_force} on a corner; the product takes {limit}. Lower"
+                "The film presses {force} on a corner; the product takes {limit}. Lower"
                 " the force to load or the layers.",
-                corner_force=show(corner_force, "tension_per_width"),
+                force=show(corner_force, "tension_per_width"),
                 limit=show(limit, "tension_per_width"),
             ),
         )
@@ -144,9 +145,8 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
             "film_on_floor",
             "program.start_height",
             say(
-                "The film's lower edge would be below the floor: the deck is {deck_height}"
-                " above it.",
-                deck_height=show(case.load.deck_height, "small_length"),
+                "The film's lower edge would be below the floor: the deck is {height} above it.",
+                height=show(case.load.deck_height, "small_length"),
             ),
         )
     over = overhang(case)
@@ -155,9 +155,9 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
             "lock_bridges_overhang",
             "load.pallet_length",
             say(
-                "The load overhangs its pallet by {over}: film below the deck does not touch"
+                "The load overhangs its pallet by {length}: film below the deck does not touch"
                 " the pallet there and locks the load less than the force says.",
-                over=show(over, "small_length"),
+                length=show(over, "small_length"),
             ),
         )
 

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Collection, Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import demand, hold, pattern
-from woold.physics.demand import Outline
+from woold.physics import demand, hold, layer_count, outlines, pattern
+from woold.physics.outlines import Outline
 from woold.physics.pattern import Leg
-from woold.prediction.film_on_load import film_on_load, lacing_of, lay_film
-from woold.prediction.film_on_sides import Cover, cycle_clock, film_cover
+from woold.prediction.clock import Clock, cycle_clock
+from woold.prediction.film_on_load import Lacing, film_on_load, lacing_of, lay_film
+from woold.prediction.film_over_height import FilmOverHeight, film_over_height
 from woold.prediction.findings import case_findings, overhang
 from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
+from woold.words import to_say
 
 __all__ = [
     "FilmOnLoad",
@@ -30,16 +33,19 @@ __all__ = [
 ]
 
 
+_TAILS = to_say("tails")
+
+
 def load_outline(case: Case) -> Outline:
     """Convex outline of the load, in the frame of the axis of turning."""
     load = case.load
     if load.footprint is not None:
-        return demand.polygon_outline(load.footprint, load.offset)
+        return outlines.polygon_outline(load.footprint, load.offset)
     if load.diameter is not None:
-        return demand.round_outline(load.diameter, load.offset)
+        return outlines.round_outline(load.diameter, load.offset)
     assert load.length is not None
     assert load.width is not None
-    return demand.rectangle_outline(load.length, load.width, load.offset)
+    return outlines.rectangle_outline(load.length, load.width, load.offset)
 
 
 def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
@@ -47,18 +53,22 @@ def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
     program = case.program
     rise = _rise_per_turn(case, film_width)
     return pattern.wrap_path(
-        load_height=case.load.height,
-        film_width=film_width,
-        start_height=program.start_height,
-        bottom_wraps=program.bottom_wraps,
-        rise_per_turn=rise,
-        top_overlap=program.top_overlap,
-        top_wraps=program.top_wraps,
-        fall_per_turn=program.fall_per_turn or rise,
-        closing_wraps=program.closing_wraps,
-        ends_at_top=program.ends_at == "top",
-        bands=[pattern.Band(b.height, b.wraps, b.on_the_way) for b in program.bands],
-        ropes=[pattern.Rope(r.first_turn, r.last_turn, r.width, r.at_edge) for r in program.ropes],
+        pattern.WrapProgram(
+            load_height=case.load.height,
+            film_width=film_width,
+            start_height=program.start_height,
+            bottom_wraps=program.bottom_wraps,
+            rise_per_turn=rise,
+            top_overlap=program.top_overlap,
+            top_wraps=program.top_wraps,
+            fall_per_turn=program.fall_per_turn or rise,
+            closing_wraps=program.closing_wraps,
+            ends_at_top=program.ends_at == "top",
+            bands=[pattern.Band(b.height, b.wraps, b.on_the_way) for b in program.bands],
+            ropes=[
+                pattern.Rope(r.first_turn, r.last_turn, r.width, r.at_edge) for r in program.ropes
+            ],
+        )
     )
 
 
@@ -83,97 +93,124 @@ def predict(case: Case) -> Prediction:
         PhysicsError: the case's values cannot happen together.
     """
     outline = load_outline(case)
-    demand.require_clear_exit(outline, case.machine.exit_distance)
+    outlines.require_clear_exit(outline, case.machine.exit_distance)
     lacing = lacing_of(case)
     sheet = film_on_load(case, lay_film(case, lacing))
     legs = program_legs(case, sheet.width)
-    perimeter = demand.perimeter(outline)
+    perimeter = outlines.perimeter(outline)
     lengths = pattern.film_length(legs, perimeter, perimeter_below_deck(case, outline))
     tails = case.program.start_tail + case.program.end_tail
     film_length = float(lengths.sum()) + tails
-    film_mass = film_length * sheet.mass_per_metre
-
     clock = cycle_clock(case, legs)
-    cover = film_cover(case, legs, sheet.width, clock)
-    on_load = cover.on_load
-    speeds = demand.demand_range(outline, case.machine.speed)
-    hoop = _hoop_tension(case, legs, cover.heights)
-    pull_height, pull_reading = _pull_plate(case, sheet, outline, cover, hoop)
-    lock = _pallet_lock(cover)
-    rise = _rise_per_turn(case, sheet.width)
-    fall = None if case.program.ends_at == "top" else case.program.fall_per_turn or rise
+    over_height = film_over_height(case, legs, sheet.width, clock.ages(legs))
+    hoop = _hoop_tension(case, legs, over_height.heights)
+    corner = largest_corner_force(outline, float(hoop[over_height.on_load].max()))
+    return Prediction(
+        title=case.title,
+        **_film_values(case, sheet, lacing),
+        **_use_values(case, film_length, film_length * sheet.mass_per_metre),
+        turns=legs[-1].last_turn,
+        parts=_parts(legs, lengths, tails, sheet.mass_per_metre, case.machine.speed),
+        **_overlap_values(case, sheet.width),
+        **_hold_values(case, over_height),
+        hoop_tension_max_n_per_m=float(hoop[over_height.on_load].max()),
+        corner_force_max_n_per_m=corner,
+        **_pull_plate(case, sheet, outline, over_height, hoop),
+        **_pallet_lock(over_height),
+        overhang_m=overhang(case),
+        **_time_values(outline, case.machine.speed, clock),
+        rests_on=rests_on(case),
+        findings=case_findings(case, sheet, lacing, legs, over_height, corner),
+    )
+
+
+def _film_values(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> dict[str, Any]:
+    """What carriage and load make of the film."""
+    return {
+        "prestretch_set": case.carriage.prestretch,
+        "prestretch_geared": sheet.geared,
+        "prestretch_delivered": sheet.delivered,
+        "prestretch_governed_by": sheet.governs,
+        "grip_margin_slow": sheet.margin_slow,
+        "grip_margin_fast": sheet.margin_fast,
+        "stretch_on_load": sheet.stretch,
+        "drawing_force_n": sheet.drawing_force,
+        "natural_draw_stretch": sheet.natural_draw,
+        "gap_m": lacing.gap,
+        "contact_angle_rad": min(lacing.contact_angle_slow, lacing.contact_angle_fast),
+        "contact_angle_slow_rad": lacing.contact_angle_slow,
+        "contact_angle_fast_rad": lacing.contact_angle_fast,
+        "film_width_on_load_m": sheet.width,
+        "neck_down_m": case.film.roll_width - sheet.width,
+        "film_thickness_on_load_m": sheet.thickness,
+    }
+
+
+def _use_values(case: Case, film_length: float, film_mass: float) -> dict[str, Any]:
+    """Film of a load and a year, what it costs, and the rolls that it takes."""
     plant, roll_mass = case.plant, case.film.roll_mass
     loads_per_year = plant.loads_per_shift * plant.shifts_per_year
     changes_per_shift = plant.loads_per_shift * film_mass / roll_mass
     rethread_per_year = changes_per_shift * plant.shifts_per_year * case.machine.rethread_time
     price, standstill = case.film.price, plant.standstill_price
-    corner = largest_corner_force(outline, float(hoop[on_load].max()))
+    return {
+        "film_mass_kg": film_mass,
+        "film_length_m": film_length,
+        "film_cost": price.amount * film_mass if price else None,
+        "film_mass_per_year_kg": film_mass * loads_per_year,
+        "film_length_per_year_m": film_length * loads_per_year,
+        "film_cost_per_year": price.amount * film_mass * loads_per_year if price else None,
+        "currency": case.currency,
+        "loads_per_roll": roll_mass / film_mass,
+        "roll_changes_per_shift": changes_per_shift,
+        "roll_changes_per_year": changes_per_shift * plant.shifts_per_year,
+        "rethread_time_per_shift_s": changes_per_shift * case.machine.rethread_time,
+        "rethread_time_per_year_s": rethread_per_year,
+        "rethread_cost_per_year": standstill.amount * rethread_per_year if standstill else None,
+    }
 
-    return Prediction(
-        title=case.title,
-        film_mass_kg=film_mass,
-        film_length_m=film_length,
-        film_cost=price.amount * film_mass if price else None,
-        film_mass_per_year_kg=film_mass * loads_per_year,
-        film_length_per_year_m=film_length * loads_per_year,
-        film_cost_per_year=price.amount * film_mass * loads_per_year if price else None,
-        currency=case.currency,
-        prestretch_set=case.carriage.prestretch,
-        prestretch_geared=sheet.geared,
-        prestretch_delivered=sheet.delivered,
-        prestretch_governed_by=sheet.governs,
-        grip_margin_slow=sheet.margin_slow,
-        grip_margin_fast=sheet.margin_fast,
-        stretch_on_load=sheet.stretch,
-        drawing_force_n=sheet.drawing_force,
-        natural_draw_stretch=sheet.natural_draw,
-        gap_m=lacing.gap,
-        contact_angle_rad=min(lacing.contact_angle_slow, lacing.contact_angle_fast),
-        contact_angle_slow_rad=lacing.contact_angle_slow,
-        contact_angle_fast_rad=lacing.contact_angle_fast,
-        film_width_on_load_m=sheet.width,
-        neck_down_m=case.film.roll_width - sheet.width,
-        film_thickness_on_load_m=sheet.thickness,
-        turns=legs[-1].last_turn,
-        parts=_parts(legs, lengths, tails, sheet.mass_per_metre, case.machine.speed),
-        rise_per_turn_m=rise,
-        fall_per_turn_m=fall,
-        overlap_up=1.0 - rise / sheet.width,
-        overlap_down=None if fall is None else 1.0 - fall / sheet.width,
-        layers_min=float(cover.layers_min[on_load].min()),
-        layers_mean=float(np.trapezoid(cover.layers_mean[on_load], cover.heights[on_load]))
-        / case.load.height,
-        containment_min_n=float(cover.force[on_load].min()),
-        later_s=case.hold.after,
-        containment_later_min_n=float(cover.later[on_load].min()),
-        containment_later_low_n=float(cover.later_low[on_load].min()),
-        containment_later_high_n=float(cover.later_high[on_load].min()),
-        containment_profile=cover.points(),
-        hoop_tension_max_n_per_m=float(hoop[on_load].max()),
-        corner_force_max_n_per_m=corner,
-        pull_plate_height_m=pull_height,
-        pull_plate_reading_n=pull_reading,
-        film_below_deck_m=lock[0],
-        pallet_lock_layers_min=lock[1],
-        pallet_lock_force_n=lock[2],
-        overhang_m=overhang(case),
-        cycle_time_s=clock.wrapping + clock.ramps + clock.pauses + clock.ends,
-        wrapping_time_s=clock.wrapping,
-        ramp_time_s=clock.ramps,
-        pause_time_s=clock.pauses,
-        end_time_s=clock.ends,
-        film_speed_min_m_per_s=speeds.slowest,
-        film_speed_mean_m_per_s=speeds.mean,
-        film_speed_max_m_per_s=speeds.fastest,
-        loads_per_roll=roll_mass / film_mass,
-        roll_changes_per_shift=changes_per_shift,
-        roll_changes_per_year=changes_per_shift * plant.shifts_per_year,
-        rethread_time_per_shift_s=changes_per_shift * case.machine.rethread_time,
-        rethread_time_per_year_s=rethread_per_year,
-        rethread_cost_per_year=standstill.amount * rethread_per_year if standstill else None,
-        rests_on=rests_on(case),
-        findings=case_findings(case, sheet, lacing, legs, cover, corner),
-    )
+
+def _overlap_values(case: Case, film_width: float) -> dict[str, Any]:
+    """Carriage travel in a turn, and how much of the film lies on the turn before."""
+    rise = _rise_per_turn(case, film_width)
+    fall = None if case.program.ends_at == "top" else case.program.fall_per_turn or rise
+    return {
+        "rise_per_turn_m": rise,
+        "fall_per_turn_m": fall,
+        "overlap_up": 1.0 - rise / film_width,
+        "overlap_down": None if fall is None else 1.0 - fall / film_width,
+    }
+
+
+def _hold_values(case: Case, film: FilmOverHeight) -> dict[str, Any]:
+    """Layers and containment force on the product, when wrapped and later."""
+    on_load = film.on_load
+    area = float(np.trapezoid(film.layers_mean[on_load], film.heights[on_load]))
+    return {
+        "layers_min": float(film.layers_min[on_load].min()),
+        "layers_mean": area / case.load.height,
+        "containment_min_n": float(film.force[on_load].min()),
+        "later_s": case.hold.after,
+        "containment_later_min_n": float(film.later[on_load].min()),
+        "containment_later_low_n": float(film.later_low[on_load].min()),
+        "containment_later_high_n": float(film.later_high[on_load].min()),
+        "containment_profile": film.points(),
+    }
+
+
+def _time_values(outline: Outline, turning_speed: float, clock: Clock) -> dict[str, Any]:
+    """The cycle's time, and how fast it takes film."""
+    speeds = demand.demand_range(outline, turning_speed)
+    return {
+        "cycle_time_s": clock.cycle_time,
+        "wrapping_time_s": clock.wrapping,
+        "ramp_time_s": clock.ramps,
+        "pause_time_s": clock.pauses,
+        "end_time_s": clock.ends,
+        "film_speed_min_m_per_s": speeds.slowest,
+        "film_speed_mean_m_per_s": speeds.mean,
+        "film_speed_max_m_per_s": speeds.fastest,
+    }
 
 
 def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
@@ -181,13 +218,13 @@ def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
     load = case.load
     if load.pallet_length is None or load.pallet_width is None:
         return None
-    pallet = demand.rectangle_outline(load.pallet_length, load.pallet_width, load.offset)
+    pallet = outlines.rectangle_outline(load.pallet_length, load.pallet_width, load.offset)
     corners = outline.vertices
     if outline.corner_radius:
         around = np.linspace(0.0, 2.0 * np.pi, 180, endpoint=False)
         rim = outline.corner_radius * np.column_stack([np.cos(around), np.sin(around)])
         corners = (corners[:, None, :] + rim[None, :, :]).reshape(-1, 2)
-    return demand.perimeter(demand.polygon_outline(np.vstack([corners, pallet.vertices])))
+    return outlines.perimeter(outlines.polygon_outline(np.vstack([corners, pallet.vertices])))
 
 
 def _parts(
@@ -204,7 +241,7 @@ def _parts(
         turns[leg.part] = turns.get(leg.part, 0.0) + leg.turns
         metres[leg.part] = metres.get(leg.part, 0.0) + length
     if tails:
-        turns["tails"], metres["tails"] = 0.0, tails
+        turns[_TAILS], metres[_TAILS] = 0.0, tails
     turn_time = 2.0 * math.pi / turning_speed
     return tuple(
         Part(
@@ -223,9 +260,8 @@ def _hoop_tension(
 ) -> NDArray[np.float64]:
     """Mean hoop tension around the perimeter at each height, when wrapped [N/m]."""
     force = case.program.force_to_load
-    table = pattern.leg_table(legs, [hold.hoop_tension(force, leg.width) for leg in legs])
-    mean = np.empty((1, heights.size))
-    pattern.path_cover(table[None], heights, np.empty_like(mean), mean)
+    tensions = [hold.hoop_tension(force, leg.width) for leg in legs]
+    _least, mean = layer_count.weighted_layers(legs, [tensions], heights)
     hoop: NDArray[np.float64] = mean[0]
     return hoop
 
@@ -234,7 +270,7 @@ def largest_corner_force(outline: Outline, hoop: float) -> float | None:
     """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
     if outline.corner_radius:
         return None
-    sides = demand.side_vectors(outline.vertices)
+    sides = outlines.side_vectors(outline.vertices)
     headings = np.arctan2(sides[:, 1], sides[:, 0])
     turns = np.diff(headings, append=headings[0]) % (2.0 * np.pi)
     sharpest = float(turns.max())
@@ -245,39 +281,40 @@ def _pull_plate(
     case: Case,
     sheet: FilmOnLoad,
     outline: Outline,
-    cover: Cover,
+    film: FilmOverHeight,
     hoop: NDArray[np.float64],
-) -> tuple[float, float | None]:
-    """Height of the plate [m] and the reading to expect in the middle of the longest face [N].
+) -> dict[str, Any]:
+    """Height of the plate and the reading to expect in the middle of the longest face.
 
     A round load has no flat face that the plate could be pulled off.
     """
     ask = case.hold
     height = 0.5 * case.load.height if ask.pull_height is None else ask.pull_height
-    index = int(np.abs(cover.heights - height).argmin())
-    if outline.corner_radius:
-        return float(cover.heights[index]), None
-    face = float(np.hypot(*demand.side_vectors(outline.vertices).T).max())
-    reading = hold.pull_plate_reading(
-        hoop=float(hoop[index]),
-        membrane_stiffness=case.film.reload_modulus
-        * sheet.thickness
-        * float(cover.layers_mean[index]),
-        plate_width=ask.pull_plate_width,
-        pull=ask.pull_distance,
-        near_corner=0.5 * face,
-        far_corner=0.5 * face,
-    )
-    return float(cover.heights[index]), reading
+    index = int(np.abs(film.heights - height).argmin())
+    reading = None
+    if not outline.corner_radius:
+        face = float(np.hypot(*outlines.side_vectors(outline.vertices).T).max())
+        layers = float(film.layers_mean[index])
+        reading = hold.pull_plate_reading(
+            hoop=float(hoop[index]),
+            membrane_stiffness=case.film.reload_modulus * sheet.thickness * layers,
+            plate_width=ask.pull_plate_width,
+            pull=ask.pull_distance,
+            near_corner=0.5 * face,
+            far_corner=0.5 * face,
+        )
+    return {"pull_plate_height_m": float(film.heights[index]), "pull_plate_reading_n": reading}
 
 
-def _pallet_lock(cover: Cover) -> tuple[float, float, float]:
-    """Film below the deck: its depth [m], and least layers and force half way down it [-, N]."""
-    depth = max(-float(cover.heights[0]), 0.0)
-    if depth == 0.0:
-        return 0.0, 0.0, 0.0
-    index = int(np.abs(cover.heights + 0.5 * depth).argmin())
-    return depth, float(cover.layers_min[index]), float(cover.force[index])
+def _pallet_lock(film: FilmOverHeight) -> dict[str, Any]:
+    """Film below the deck: its depth, and least layers and force half way down it."""
+    depth = max(-float(film.heights[0]), 0.0)
+    index = int(np.abs(film.heights + 0.5 * depth).argmin())
+    return {
+        "film_below_deck_m": depth,
+        "pallet_lock_layers_min": float(film.layers_min[index]) if depth else 0.0,
+        "pallet_lock_force_n": float(film.force[index]) if depth else 0.0,
+    }
 
 
 _PREDICTED = ("load", "film", "carriage", "machine", "program", "hold", "plant")
@@ -299,7 +336,7 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
             unit=KINDS[each.kind].unit,
             low=each.origin.low,
             high=each.origin.high,
-            origin=each.origin.text,
+            origin=each.origin.words(),
         )
         for each in case.placeholders()
         if f"{each.field}.".startswith(prefixes)

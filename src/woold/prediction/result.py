@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 from typing import Any, NamedTuple
 
 from woold.physics.grip import Governs
+from woold.rows.told import Told
+from woold.words import say, to_say
 
 __all__ = [
     "CAUTIONS",
@@ -18,13 +20,17 @@ __all__ = [
 ]
 
 CAUTIONS = (
-    "Estimates: test wraps and a physical transport test decide whether a load holds.",
-    "Local codes, the machine maker's instructions and licensed practice come first.",
-    "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
-    "Film is cut under tension: use a guarded knife, cut away from yourself and the product.",
-    "A loosely wrapped load can fall: keep clear, and never climb a wrapped load.",
+    to_say("Estimates: test wraps and a physical transport test decide whether a load holds."),
+    to_say("Local codes, the machine maker's instructions and licensed practice come first."),
+    to_say(
+        "Stop and lock out the machine before reaching in; moving carriages and turntables crush."
+    ),
+    to_say(
+        "Film is cut under tension: use a guarded knife, cut away from yourself and the product."
+    ),
+    to_say("A loosely wrapped load can fall: keep clear, and never climb a wrapped load."),
 )
-"""Shown wherever results are shown."""
+"""Shown wherever results are shown, through `woold.words.say`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,13 +113,16 @@ class RestsOn:
     origin: str
 
 
-@dataclass(frozen=True, slots=True)
-class Prediction:
+@dataclass(frozen=True, slots=True, repr=False)
+class Prediction(Told):
     """Film use, cover, hold and time of one wrapped load, all in SI.
 
     Stretches are ratios (260 % is 3.6). Least values are over the load's whole height; "later" is
     ``later_s`` after wrapping, with the range that the film's loss of force leaves open.
     """
+
+    told_as = "prediction"
+    told_by = "woold.prediction.rows:prediction_blocks"
 
     title: str
     film_mass_kg: float
@@ -182,5 +191,6 @@ class Prediction:
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this prediction."""
         document = asdict(self)
+        document["cautions"] = [say(each) for each in self.cautions]
         document["containment_profile"] = [each._asdict() for each in self.containment_profile]
         return document

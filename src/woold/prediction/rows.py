@@ -7,20 +7,24 @@ from collections.abc import Iterator, Mapping, Sequence
 from woold.case.model import Case
 from woold.prediction.result import HeightPoint, Prediction
 from woold.prediction.yearly import Estimate
-from woold.rows.blocks import Row
+from woold.rows.blocks import Block, Facts, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
 __all__ = [
     "NO_SPREAD",
+    "film_and_hold_blocks",
     "film_rows",
     "height_columns",
     "height_rows",
     "hold_rows",
+    "key_rows",
     "overlap_text",
     "part_columns",
     "part_rows",
+    "prediction_blocks",
     "roll_rows",
+    "time_and_roll_blocks",
     "time_rows",
 ]
 
@@ -38,10 +42,61 @@ def _value(say: Wording, p: Prediction, name: str, kind: str, spread: Estimates)
     return text
 
 
+def key_rows(p: Prediction, say: Wording) -> Rows:
+    """What is read first, in few words: film, least force later, layers, cycle time."""
+    cost = "" if p.film_cost is None else f"{say.fixed(p.film_cost, 3)} {p.currency}"
+    yield Row(say("film per load"), say.amount(p.film_mass_kg, "small_mass"), note=cost)
+    ends = say.span(p.containment_later_low_n, p.containment_later_high_n, "force")
+    yield Row(
+        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
+        say.amount(p.containment_later_min_n, "force"),
+        range=ends,
+    )
+    yield Row(
+        say("layers, least"),
+        say.number(p.layers_min, 2),
+        note=say("{mean} on average", mean=say.fixed(p.layers_mean, 1)),
+    )
+    yield Row(
+        say("cycle time"),
+        say.amount(p.cycle_time_s, "time"),
+        note=say("{turns} turns", turns=say.fixed(p.turns, 1)),
+    )
+
+
+def _film(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    cost = "" if p.film_cost is None else f", {say.fixed(p.film_cost, 3)} {p.currency}"
+    return Row(say("film per load"), _value(say, p, "film_mass_kg", "small_mass", spread) + cost)
+
+
+def _layers(p: Prediction, say: Wording) -> Row:
+    least, mean = say.number(p.layers_min, 2), say.fixed(p.layers_mean, 1)
+    return Row(say("layers"), say("{least} at least, {mean} on average", least=least, mean=mean))
+
+
+def _later_force(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    ends = spread.get("containment_later_min_n")
+    low = ends.low if ends else p.containment_later_low_n
+    high = ends.high if ends else p.containment_later_high_n
+    return Row(
+        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
+        say(
+            to_say("{value}, 90 % range {interval}")
+            if ends
+            else to_say("{value}, range {interval}"),
+            value=say.amount(p.containment_later_min_n, "force"),
+            interval=say.span(low, high, "force"),
+        ),
+    )
+
+
+def _cycle(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    return Row(say("cycle time"), _value(say, p, "cycle_time_s", "time", spread))
+
+
 def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Film per load and year, stretch, width, speed."""
-    cost = "" if p.film_cost is None else f", {say.fixed(p.film_cost, 3)} {p.currency}"
-    yield Row(say("film per load"), _value(say, p, "film_mass_kg", "small_mass", spread) + cost)
+    yield _film(p, say, spread)
     yield Row(say("film length per load"), _value(say, p, "film_length_m", "film_length", spread))
     yearly = ""
     if p.film_cost_per_year is not None:
@@ -81,23 +136,9 @@ def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
     else:
         down = overlap_text(p.overlap_down, width, say)
         yield Row(say("overlap"), say("up {up}, down {down}", up=up, down=down))
-    least, mean = say.number(p.layers_min, 2), say.fixed(p.layers_mean, 1)
-    yield Row(say("layers"), say("{least} at least, {mean} on average", least=least, mean=mean))
+    yield _layers(p, say)
     yield Row(say("containment force, least"), _value(say, p, "containment_min_n", "force", spread))
-    force = say.amount(p.containment_later_min_n, "force")
-    ends = spread.get("containment_later_min_n")
-    low = ends.low if ends else p.containment_later_low_n
-    high = ends.high if ends else p.containment_later_high_n
-    yield Row(
-        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
-        say(
-            to_say("{value}, 90 % range {interval}")
-            if ends
-            else to_say("{value}, range {interval}"),
-            value=force,
-            interval=say.span(low, high, "force"),
-        ),
-    )
+    yield _later_force(p, say, spread)
     yield Row(
         say("hoop tension, most"), say.amount(p.hoop_tension_max_n_per_m, "tension_per_width")
     )
@@ -140,7 +181,7 @@ def overlap_text(overlap: float, film_width: float, say: Wording) -> str:
 
 def time_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Cycle time and what it is made of."""
-    yield Row(say("cycle time"), _value(say, p, "cycle_time_s", "time", spread))
+    yield _cycle(p, say, spread)
     yield Row(say("turning at full speed"), say.amount(p.wrapping_time_s, "time"))
     yield Row(say("speeding up, slowing down"), say.amount(p.ramp_time_s, "time"))
     if p.pause_time_s:
@@ -190,7 +231,7 @@ def part_rows(p: Prediction, say: Wording) -> tuple[tuple[str, ...], ...]:
     """Turns, film and time of each part of the program."""
     return tuple(
         (
-            part.part,
+            say(part.part),
             say.fixed(part.turns, 2),
             say.amount(part.film_length_m, "film_length"),
             say.amount(part.film_mass_kg, "small_mass"),
@@ -233,3 +274,59 @@ def _steps(points: Sequence[HeightPoint]) -> list[HeightPoint]:
         if point.layers_min != kept[-1].layers_min or point is points[0]:
             kept.append(point)
     return kept
+
+
+def film_and_hold_blocks(
+    p: Prediction, say: Wording, brief: Wording | None = None, spread: Estimates = NO_SPREAD
+) -> list[Block]:
+    """Film, turns, cover and hold.
+
+    Args:
+        p: the prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+        spread: intervals, where they are known.
+    """
+    return [
+        Facts(say("Film"), tuple(film_rows(p, say, spread))),
+        Table(say("Turns"), part_columns(say), part_rows(p, brief or say)),
+        Facts(say("Cover and hold"), tuple(hold_rows(p, say, spread))),
+    ]
+
+
+def prediction_blocks(p: Prediction, say: Wording, brief: Wording) -> list[Block]:
+    """All that a prediction says without its case.
+
+    Args:
+        p: the prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    return [
+        *film_and_hold_blocks(p, say, brief),
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief)),
+        Facts(say("Time"), tuple(time_rows(p, say))),
+    ]
+
+
+def time_and_roll_blocks(
+    case: Case,
+    p: Prediction,
+    say: Wording,
+    brief: Wording | None = None,
+    spread: Estimates = NO_SPREAD,
+) -> list[Block]:
+    """Layers and force over the height, the cycle's time, and rolls.
+
+    Args:
+        case: the case.
+        p: its prediction.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+        spread: intervals, where they are known.
+    """
+    return [
+        Table(say("Over the height"), height_columns(p, say), height_rows(p, brief or say)),
+        Facts(say("Time"), tuple(time_rows(p, say, spread))),
+        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
+    ]

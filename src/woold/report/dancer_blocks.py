@@ -6,11 +6,12 @@ import math
 from collections.abc import Iterator
 
 from woold.case.model import Case
+from woold.dancer.cycle import simulate_cycle
+from woold.dancer.cycle_rows import set_up_rows
 from woold.dancer.results import CycleStudy
-from woold.dancer.study import simulate_cycle
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
-from woold.rows.blocks import Block, Bullets, Facts, Heading, Row
+from woold.rows.blocks import Block, Bullets, Facts, Heading
 from woold.rows.wording import Wording
 
 __all__ = ["cycle_of", "dancer_blocks"]
@@ -35,49 +36,14 @@ def dancer_blocks(case: Case, p: Prediction, study: CycleStudy | None, say: Word
     looks = Bullets(tuple(_looks(case, p, say)))
     if study is None:
         return [Heading(say("What a good dancer looks like (common practice)")), looks]
-    rows = tuple(_rows(case, study, say))
     return [
         Heading(say("Dancer: set-up, and what a good one looks like")),
         Facts(
-            say("Spring and hole; the rest is simulated, the looks below are common practice"), rows
+            say("Spring and hole; the rest is simulated, the looks below are common practice"),
+            tuple(set_up_rows(study, say)),
         ),
         looks,
     ]
-
-
-def _rows(case: Case, study: CycleStudy, say: Wording) -> Iterator[Row]:
-    assert case.dancer is not None
-    spring, steady = case.dancer.springs[study.spring - 1], study.steady
-    yield Row(
-        say("spring"),
-        say(
-            "no. {number}: {rate}, {length} long when free ({chosen})",
-            number=study.spring,
-            rate=say.amount(spring.rate, "stiffness"),
-            length=say.amount(spring.free_length, "small_length"),
-            chosen=study.chosen,
-        ),
-    )
-    yield Row(say("hole, from the pivot"), say.amount(study.hole_m, "small_length"))
-    stops = (case.dancer.lower_stop, case.dancer.upper_stop)
-    yield Row(
-        say("arm swings"),
-        say(
-            "{range}, stops at {stops}",
-            range=say.span(steady.arm_angle_low_rad, steady.arm_angle_high_rad, "angle"),
-            stops=say.span(*stops, "angle"),
-        ),
-    )
-    yield Row(
-        say("film tension"),
-        say(
-            "{mean} on average, {range}",
-            mean=say.amount(steady.tension_mean_n, "force"),
-            range=say.span(steady.tension_low_n, steady.tension_peak_n, "force"),
-        ),
-    )
-    if study.bounce_frequency_hz is not None:
-        yield Row(say("it would bounce at"), say.amount(study.bounce_frequency_hz, "frequency"))
 
 
 def _looks(case: Case, p: Prediction, say: Wording) -> Iterator[str]:

@@ -12,13 +12,12 @@ from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 
-from woold.case.model import Case
 from woold.errors import InputError
+from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.result import Finding, RestsOn
 from woold.report.model import InputHash, Paper, Report
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
 from woold.rows.wording import Wording
-from woold.units import KINDS
 from woold.words import language, say, to_say
 
 __all__ = [
@@ -27,7 +26,6 @@ __all__ = [
     "file_hash",
     "finding_blocks",
     "finished",
-    "input_table",
     "placeholder_blocks",
     "source_of",
 ]
@@ -60,6 +58,7 @@ _KINDS = {
     "carriages": to_say("Comparison of two film carriages"),
     "design": to_say("Design of a wrap program"),
     "trial": to_say("Trial report"),
+    "watch": to_say("Watch of cycle records"),
 }
 
 
@@ -74,7 +73,7 @@ def file_hash(path: Path | str) -> InputHash:
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or "cannot be read", say("a file that can be read")
+            str(path), error.strerror or say("cannot be read"), say("a file that can be read")
         ) from None
     return InputHash(path.name, digest)
 
@@ -125,63 +124,7 @@ def _note(finding: Finding, say: Wording) -> Note:
 
 def placeholder_blocks(rests_on: Sequence[RestsOn], say: Wording) -> list[Block]:
     """A section that lists what nobody measured, with its ranges."""
-    heading = Heading(say("Placeholders"))
-    if not rests_on:
-        return [
-            heading,
-            Paragraph(say("Every input was measured or stated; no placeholder was used.")),
-        ]
-    rows = tuple(
-        (
-            each.field,
-            say.amount(each.value, each.kind),
-            say("not known")
-            if each.low is None or each.high is None
-            else say.span(each.low, each.high, each.kind),
-            each.origin,
-        )
-        for each in rests_on
-    )
-    columns = (say("input"), say("value"), say("may lie in"), say("where it is from"))
-    return [
-        heading,
-        Paragraph(
-            say(
-                "{count} inputs were measured by nobody here. Each may lie anywhere in its"
-                " range; measure first what changes the result most.",
-                count=len(rests_on),
-            )
-        ),
-        Table(say("Inputs that nobody measured"), columns, rows, words=(0, 3), is_small=True),
-    ]
-
-
-def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table:
-    """Every number of a case whose field begins with ``only``, with its origin."""
-    rows = tuple(
-        (
-            each.field,
-            say.amount(each.value, each.kind)
-            if each.kind in KINDS
-            else _money(each.value, each.kind, case.currency, say),
-            say("placeholder: {origin}", origin=each.origin.text)
-            if each.origin.is_placeholder
-            else each.origin.text,
-        )
-        for each in case.inputs()
-        if each.field.startswith(only)
-    )
-    columns = (say("input"), say("value"), say("where it is from"))
-    return Table(caption, columns, rows, words=(0, 2), is_small=True)
-
-
-_PER = {"": (1.0, ""), "kg": (1.0, "/kg"), "s": (3600.0, "/h")}
-
-
-def _money(amount: float, kind: str, currency: str, say: Wording) -> str:
-    """A price, per what the trade states it."""
-    factor, per = _PER[kind.partition("/")[2]]
-    return f"{say.number(factor * amount)} {currency}{per}"
+    return [Heading(say("Placeholders")), *placeholder_rows(rests_on, say)]
 
 
 def closing_blocks(
@@ -215,7 +158,7 @@ def closing_blocks(
             words=(0, 1),
             is_small=True,
         ),
-        Cautions(say("Take care"), tuple(say.sentence(each) for each in cautions)),
+        Cautions(say("Take care"), tuple(say.sentence(say(each)) for each in cautions)),
     ]
 
 

@@ -188,7 +188,7 @@ def _basis(case: Case, since: date, mass: Estimate, say: Wording, interval: str)
                     " Source: {source}.",
                     factor=say.number(factor),
                     range=say("{low} to {high}", low=say.number(low), high=say.number(high)),
-                    source=given.origin.text,
+                    source=given.origin.words(),
                 )
             )
         )

@@ -6,39 +6,37 @@ from collections.abc import Callable
 from datetime import date
 
 from woold.case.model import Case
-from woold.physics import demand, film, grip, hold, stretch
+from woold.physics import demand, film, film_points, grip, hold, neck_down
 from woold.pictures.wrapped_load import wrapped_load_figure
+from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
-from woold.prediction.rows import (
-    film_rows,
-    height_columns,
-    height_rows,
-    hold_rows,
-    part_columns,
-    part_rows,
-    roll_rows,
-    time_rows,
-)
+from woold.prediction.rows import film_and_hold_blocks, time_and_roll_blocks
 from woold.prediction.yearly import yearly
 from woold.report.making import (
     Making,
     closing_blocks,
     finding_blocks,
     finished,
-    input_table,
     placeholder_blocks,
 )
 from woold.report.model import Report
 from woold.report.money_blocks import YEARLY, money_blocks
 from woold.report.svg import figure_svg
-from woold.rows.blocks import Block, Bullets, Facts, Figure, Heading, Paragraph, Table
+from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph
 from woold.rows.wording import Wording
-from woold.uncertainty.sensitivity import Effect, input_effects
+from woold.uncertainty.rows import effect_blocks
+from woold.uncertainty.sensitivity import input_effects
 from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
+from woold.verdict.chance import DRAWS as VERDICT_DRAWS
+from woold.verdict.chance import sureness
+from woold.verdict.parts import asking_fields
+from woold.verdict.result import Sureness
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import to_say
 
-__all__ = ["prediction_report", "prediction_sources", "spread_of"]
+__all__ = ["prediction_report", "prediction_sources", "spread_of", "sureness_of"]
 
 _VARIED = (
     "film_mass_kg",
@@ -75,14 +73,13 @@ def prediction_report(
     since = making.made_at.date()
     spread = spread_of(case, since, draws)
     known = spread.estimates
-    blocks: list[Block] = [Paragraph(_answer(p, spread, say), is_strong=True)]
+    verdict = verdict_of(case, p, sure=sureness_of(case, draws))
+    blocks: list[Block] = [*verdict_blocks(verdict, say, say), Paragraph(_answer(p, spread, say))]
     blocks += [Paragraph(case.notes)] if case.notes else []
     blocks += finding_blocks(p.findings, say)
     blocks += [
         Heading(say("Result")),
-        Facts(say("Film"), tuple(film_rows(p, say, known))),
-        Table(say("Turns"), part_columns(say), part_rows(p, say)),
-        Facts(say("Cover and hold"), tuple(hold_rows(p, say, known))),
+        *film_and_hold_blocks(p, say, spread=known),
     ]
     if with_figures:
         svg = figure_svg(wrapped_load_figure(case, p, say.units), "wrapped-load", say)
@@ -97,18 +94,10 @@ def prediction_report(
             )
         )
     blocks += [
-        Table(say("Over the height"), height_columns(p, say), height_rows(p, say)),
-        Facts(say("Time"), tuple(time_rows(p, say, known))),
-        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
+        *time_and_roll_blocks(case, p, say, spread=known),
         *money_blocks(case, known, since, say),
         Heading(say("What each input changes")),
-        Paragraph(
-            say(
-                "Each input alone: a placeholder over its range, any other number by 5 % down"
-                " and up. The first lines are what to measure first."
-            )
-        ),
-        _effect_table(input_effects(case), say),
+        *effect_blocks(input_effects(case), say, most=_MOST_EFFECTS),
         *placeholder_blocks(p.rests_on, say),
         Heading(say("Method and assumptions")),
         Bullets(tuple(say(key) for key in _method(case))),
@@ -147,7 +136,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
     carriage = case.carriage
     used: list[tuple[str, object]] = [
         (
-            (to_say("film's curve through test points"), film.PointsCurve)
+            (to_say("film's curve through test points"), film_points.PointsCurve)
             if case.film.test_elongations is not None
             else (to_say("film's curve"), film.true_stress)
         ),
@@ -156,7 +145,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
         (to_say("loss of force with time"), film.force_loss_per_decade),
     ]
     if carriage.film_width_on_load is None and carriage.neck_down is None:
-        used.insert(1, (to_say("neck-down"), stretch.film_width_after_gap))
+        used.insert(1, (to_say("neck-down"), neck_down.width_loss_factor))
     if case.load.diameter is None:
         used.append((to_say("pull-plate reading"), hold.pull_factor))
     return used
@@ -200,6 +189,18 @@ def _method(case: Case) -> tuple[str, ...]:
     )
 
 
+def sureness_of(case: Case, draws: int) -> Sureness | None:
+    """How sure the verdict is; None where nothing is asked.
+
+    Args:
+        case: the case.
+        draws: at most so many.
+    """
+    if not asking_fields(case):
+        return None
+    return sureness(case, min(draws, VERDICT_DRAWS))
+
+
 def _answer(p: Prediction, spread: Spread, say: Wording) -> str:
     mass, force = spread.estimates["film_mass_kg"], spread.estimates["containment_later_min_n"]
     return say(
@@ -226,41 +227,6 @@ def _picture_text(case: Case, p: Prediction, say: Wording) -> str:
         force=say.amount(p.containment_min_n, "force"),
         most=say.amount(max(each.force_n for each in p.containment_profile), "force"),
     )
-
-
-def _effect_table(effects: tuple[Effect, ...], say: Wording) -> Table:
-    rows = tuple(
-        (
-            effect.field,
-            say.span(effect.low, effect.high, effect.kind),
-            say(to_say("yes") if effect.is_placeholder else to_say("no")),
-            _changes(effect.film_mass_low, effect.film_mass_high, say),
-            _changes(effect.containment_low, effect.containment_high, say),
-        )
-        for effect in effects[:_MOST_EFFECTS]
-    )
-    columns = (
-        to_say("input"),
-        to_say("from, to"),
-        to_say("placeholder"),
-        to_say("film"),
-        to_say("containment"),
-    )
-    heads = tuple(say(name) for name in columns)
-    return Table(
-        say("Change of film per load and of the least containment force"),
-        heads,
-        rows,
-        words=(0, 2),
-        is_small=True,
-    )
-
-
-def _changes(low: float, high: float, say: Wording) -> str:
-    if max(abs(low), abs(high)) < 5e-4:
-        return "0"
-    signs = [f"{'+' if each > 0 else ''}{say.percent(each)}" for each in (low, high)]
-    return say("{low} / {high}", low=signs[0], high=signs[1])
 
 
 def _spread_text(spread: Spread, say: Wording) -> str:

@@ -33,6 +33,8 @@ from woold.rows.blocks import (
 )
 from woold.rows.wording import Wording
 from woold.uncertainty.spread import DRAWS
+from woold.verdict.rows import answer_blocks, verdict_answer
+from woold.verdict.verdict import verdict_of
 from woold.words import to_say
 
 __all__ = ["setup_sheet"]
@@ -45,6 +47,11 @@ _TO_FILL_IN = "\N{NO-BREAK SPACE}" * 24
 _MOST_FINDINGS = 4
 _LONGEST_NOTES = 400
 
+_MACHINES = {
+    "turntable": to_say("turntable"),
+    "rotary arm": to_say("rotary arm"),
+    "ring": to_say("ring"),
+}
 _SIDES = {"left": to_say("left"), "right": to_say("right")}
 
 _BANDS = {"up": to_say("{wraps} at {height} up"), "down": to_say("{wraps} at {height} down")}
@@ -110,7 +117,12 @@ def setup_sheet(
     if study is not None:
         findings += [Note("dancer", say.sentence(each)) for each in study.findings]
     more = len(findings) - _MOST_FINDINGS
+    verdict = verdict_of(case, p)
+    told = (
+        answer_blocks(verdict, say) if verdict.asked else [Paragraph(verdict_answer(verdict, say))]
+    )
     blocks: list[Block] = [
+        *told,
         SideBySide(tuple(left), tuple(right)),
         Heading(say("Check on the first loads")),
         _check_table(case, p, known, say),
@@ -124,7 +136,13 @@ def setup_sheet(
         ),
         *findings[:_MOST_FINDINGS],
         *(
-            [Paragraph(say("{count} more findings stand in the prediction report.", count=more))]
+            [
+                Paragraph(
+                    say("One more finding stands in the prediction report.")
+                    if more == 1
+                    else say("{count} more findings stand in the prediction report.", count=more)
+                )
+            ]
             if more > 0
             else []
         ),
@@ -134,7 +152,7 @@ def setup_sheet(
         shown = notes if len(notes) <= _LONGEST_NOTES else notes[: _LONGEST_NOTES - 1] + "…"
         blocks.append(Paragraph(say("Notes: {notes}", notes=shown)))
     cautions = p.cautions if study is None else study.cautions
-    blocks.append(Cautions(say("Take care"), tuple(say.sentence(c) for c in cautions)))
+    blocks.append(Cautions(say("Take care"), tuple(say.sentence(say(each)) for each in cautions)))
     blocks.append(Paragraph(_foot(making)))
     return finished("sheet", case.title, blocks, making, is_sheet=True)
 
@@ -152,7 +170,7 @@ def _settings_table(case: Case, p: Prediction, say: Wording) -> Table:
     if not panel:
         rows = [(row[0], row[2]) for row in rows]
     heads = columns if panel else (columns[0], columns[2])
-    caption = say("In the order of a cycle ({kind})", kind=case.machine.kind)
+    caption = say("In the order of a cycle ({machine})", machine=say(_MACHINES[case.machine.kind]))
     return Table(caption, heads, tuple(rows), words=(0, 1, 2))
 
 
@@ -176,7 +194,7 @@ def _settings(case: Case, p: Prediction, say: Wording) -> Iterator[Row]:
     if p.fall_per_turn_m is not None:
         yield Row("fall per turn", length(p.fall_per_turn_m))
         yield Row("carriage speed down", say.amount(p.fall_per_turn_m * per_second, "speed"))
-        yield Row("closing wraps", say.number(program.closing_wraps))
+    yield Row("closing wraps", say.number(program.closing_wraps))
     if program.bands:
         bands = (
             say(
@@ -200,7 +218,7 @@ def _settings(case: Case, p: Prediction, say: Wording) -> Iterator[Row]:
         )
     for pause in program.pauses:
         time = say.amount(pause.time, "time")
-        yield Row("pause", say("{time} before: {part}", time=time, part=pause.before))
+        yield Row("pause", say("{time} before: {part}", time=time, part=say(pause.before)))
 
 
 def _load_rows(case: Case, say: Wording) -> Iterator[Row]:

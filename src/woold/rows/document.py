@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from importlib.metadata import version
 from typing import Any
+
+import woold
 
 __all__ = ["errors_document", "stamped"]
 
@@ -16,7 +17,7 @@ def stamped(schema: str, body: Mapping[str, Any]) -> dict[str, Any]:
         schema: name of the document, as docs/json.md lists it: "prediction".
         body: its keys and values; units are suffixes of the keys.
     """
-    return {"schema": schema, "woold": version("woold"), **body}
+    return {"schema": schema, "woold": woold.__version__, **body}
 
 
 def errors_document(problems: tuple[Any, ...]) -> dict[str, Any]:

@@ -1,36 +1,50 @@
-"""Everything that is said about a table of sites, computed once for text, JSON and reports."""
+"""A table of sites with all that was found in it: average, spread, next site, claim."""
 
 from __future__ import annotations
 
-import math
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.prediction.result import Finding
-from woold.sites.claim import (
-    CAUTION,
+from woold.sites.between_sites import Estimator
+from woold.sites.claim_check import (
     PartVerdict,
+    StrongestClaims,
     check_claim,
-    claim_sentence,
-    claim_strength,
-    read_claim,
+    strongest_claims,
 )
-from woold.sites.explain import Explanation, explain_one_by_one, explain_together
+from woold.sites.claim_reader import read_claim
+from woold.sites.covariates import Explanation, explain_one_by_one, explain_together
+from woold.sites.effect import effect_of
 from woold.sites.influence import Influence, SmallTrialLook, influence_of_each, small_trial_look
-from woold.sites.pooling import (
-    Convention,
-    Estimator,
-    Pooled,
-    effect_of,
-    pool,
-    saving_of,
-    share_saving_at_least,
-)
-from woold.sites.table import SiteTable
+from woold.sites.next_site import Convention, ShareOfSites, plausible_sites, share_of
+from woold.sites.pooling import Pooled, pool
+from woold.sites.site_table import SiteTable
+from woold.words import say
 
-__all__ = ["SitesAnalysis", "analyse_sites"]
+__all__ = ["SitesAnalysis", "SitesQuestions", "analyse_sites"]
 
 FEW_SITES = 5  # common practice: below this the spread between sites is hardly known
+
+
+@dataclass(frozen=True, slots=True)
+class SitesQuestions:
+    """What is asked of a table of sites, and how it is reckoned.
+
+    Args:
+        claim: typed claim to check.
+        at_least: savings [-] for which the share of sites is asked.
+        explain: covariates to fit together; empty looks at each one alone.
+        estimator: of the variance between sites.
+        convention: of the prediction interval.
+        confidence: of all intervals.
+    """
+
+    claim: str = ""
+    at_least: tuple[float, ...] = ()
+    explain: tuple[str, ...] = ()
+    estimator: Estimator = "REML"
+    convention: Convention = "spread-uncertain"
+    confidence: float = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,8 +56,10 @@ class SitesAnalysis:
         influence: one per site; empty with two sites.
         small_trials: None where standard errors do not differ.
         explanations: one per covariate, or one with all that were asked for together.
-        shares: least saving -> share of sites that truly save it, low, high.
-        claim: text that was typed, with what the sites say about each part.
+        shares: least saving, and the share of sites that truly save it.
+        strongest: claims that the sites carry.
+        claim: text that was typed.
+        verdicts: what the sites say about each part of it.
         as_read: findings about how the sites were read.
     """
 
@@ -52,7 +68,8 @@ class SitesAnalysis:
     influence: tuple[Influence, ...]
     small_trials: SmallTrialLook | None
     explanations: tuple[Explanation, ...]
-    shares: tuple[tuple[float, tuple[float, float, float]], ...]
+    shares: tuple[tuple[float, ShareOfSites], ...]
+    strongest: StrongestClaims
     claim: str
     verdicts: tuple[PartVerdict, ...]
     as_read: tuple[Finding, ...] = ()
@@ -65,221 +82,82 @@ class SitesAnalysis:
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What a reader must know before using the numbers."""
-        found: list[Finding] = list(self.as_read)
-
-        def warn(code: str, field: str, message: str) -> None:
-            found.append(Finding(code, field, message))
-
-        count = len(self.table.sites)
-        if count < FEW_SITES:
-            warn(
-                "few_sites",
-                "sites",
-                f"With {count} sites the spread between sites is hardly known: all intervals hang "
-                "on the assumption that savings spread normally.",
-            )
-        if self.pooled.widened:
-            warn(
-                "interval_kept_wide",
-                "average",
-                "The plain Hartung-Knapp interval would be narrower than the one with a known "
-                "spread between sites; the wider is shown.",
-            )
-        turned = [
-            site.name
-            for site, each in zip(self.table.sites, self.influence, strict=False)
-            if each.changes_verdict
-        ]
-        if turned:
-            warn(
-                "one_site_decides",
-                "sites",
-                f"Whether a saving is shown hangs on one site: {', '.join(turned)}.",
-            )
-        if self.small_trials is not None:
-            if not self.small_trials.enough_sites:
-                warn(
-                    "small_trials_unseen",
-                    "sites",
-                    f"{count} sites cannot show whether small trials with poor results are missing;"
-                    " ten are asked for.",
-                )
-            elif self.small_trials.p_value < 0.1:
-                warn(
-                    "small_trials_differ",
-                    "sites",
-                    "Small trials show another saving than large ones: poor ones may be missing.",
-                )
-        if any(each.too_few for each in self.explanations):
-            warn(
-                "few_sites_for_covariates",
-                "covariates",
-                f"{count} sites are too few for what was looked at (ten for each covariate): a "
-                "slope may be chance.",
-            )
-        for name, reason in self.table.left_out.items():
-            warn("covariate_left_out", name, f"{name} is not used: {reason}.")
-        return tuple(found)
-
-    def to_json(self) -> dict[str, Any]:
-        """The document of ``woold sites pool --json``; savings are shares, not per cent."""
-        pooled = self.pooled
-        return {
-            "sites": [
-                {
-                    "site": site.name,
-                    "saving": site.saving,
-                    "effect": site.effect,
-                    "effect_standard_error": site.standard_error,
-                    **(_influence_json(self.influence[index]) if self.influence else {}),
-                }
-                for index, site in enumerate(self.table.sites)
-            ],
-            "average": {
-                "saving": saving_of(pooled.mean),
-                "saving_low": saving_of(pooled.low),
-                "saving_high": saving_of(pooled.high),
-                "effect": pooled.mean,
-                "effect_standard_error": pooled.standard_error,
-                "confidence": pooled.confidence,
-                "estimator": pooled.estimator,
-                "interval": "Hartung-Knapp t(k-1)"
-                + (", not narrower than a common effect" if pooled.widened else ""),
-            },
-            "between_sites": {
-                "tau": math.sqrt(pooled.tau2),
-                "tau_low": math.sqrt(pooled.tau2_low),
-                "tau_high": math.sqrt(pooled.tau2_high),
-                "interval": "Q-profile",
-                "q": pooled.q,
-                "q_p_value": pooled.q_p_value,
-                "i2": pooled.i2,
-            },
-            "next_site": {
-                "saving_low": saving_of(pooled.prediction_low),
-                "saving_high": saving_of(pooled.prediction_high),
-                "convention": pooled.convention,
-            },
-            "shares_of_sites": [
-                {"saving_at_least": least, "share": share, "share_low": low, "share_high": high}
-                for least, (share, low, high) in self.shares
-            ],
-            "small_trials": None
-            if self.small_trials is None
-            else {
-                "slope": self.small_trials.slope,
-                "p_value": self.small_trials.p_value,
-                "limit_saving": saving_of(self.small_trials.limit),
-                "limit_saving_low": saving_of(self.small_trials.limit_low),
-                "limit_saving_high": saving_of(self.small_trials.limit_high),
-                "enough_sites": self.small_trials.enough_sites,
-            },
-            "explanations": [_explanation_json(each) for each in self.explanations],
-            "claim": {
-                "strength": claim_strength(pooled),
-                "sentence": claim_sentence(pooled),
-                "caution": CAUTION,
-            },
-            "checked_claim": None
-            if not self.claim
-            else {
-                "text": self.claim,
-                "holds": self.claim_holds,
-                "parts": [_verdict_json(each) for each in self.verdicts],
-            },
-            "findings": [asdict(finding) for finding in self.findings],
-        }
+        return (*self.as_read, *_findings(self))
 
 
-def _influence_json(each: Influence) -> dict[str, Any]:
-    return {
-        "weight": each.weight,
-        "average_saving_without": saving_of(each.mean_without),
-        "average_saving_without_low": saving_of(each.low_without),
-        "average_saving_without_high": saving_of(each.high_without),
-        "deleted_residual": each.deleted_residual,
-        "changes_verdict": each.changes_verdict,
-    }
-
-
-def _explanation_json(each: Explanation) -> dict[str, Any]:
-    return {
-        "tau_left": math.sqrt(each.tau2),
-        "explained": each.explained,
-        "too_few_sites": each.too_few,
-        "slopes": [
-            {
-                "covariate": slope.covariate,
-                "effect_per_si_unit": slope.slope,
-                "effect_per_si_unit_low": slope.low,
-                "effect_per_si_unit_high": slope.high,
-                "p_value": slope.p_value,
-                "adjusted_p_value": slope.adjusted_p_value,
-                "at_si": list(slope.at),
-                "saving_at": [saving_of(value) for value in slope.effect_at],
-            }
-            for slope in each.slopes
-        ],
-    }
-
-
-def _verdict_json(each: PartVerdict) -> dict[str, Any]:
-    chance = each.largest_by_chance
-    return {
-        "kind": each.part.kind,
-        "saving": each.part.saving,
-        "verdict": each.verdict,
-        "reason": each.reason,
-        "share": each.share,
-        "share_low": each.share_low,
-        "share_high": each.share_high,
-        "largest_seen": None if each.largest_seen is None else saving_of(each.largest_seen),
-        "largest_if_equal": None if chance is None else saving_of(chance.mean),
-        "largest_if_equal_low": None if chance is None else saving_of(chance.low),
-        "largest_if_equal_high": None if chance is None else saving_of(chance.high),
-        "chance_if_equal": each.chance_if_equal,
-    }
+def _findings(analysis: SitesAnalysis) -> list[Finding]:
+    count = len(analysis.table.sites)
+    found = []
+    if count < FEW_SITES:
+        text = say(
+            "With {count} sites the spread between sites is hardly known: all intervals hang on"
+            " the assumption that savings spread normally.",
+            count=count,
+        )
+        found.append(Finding("few_sites", "sites", text))
+    if analysis.pooled.widened:
+        text = say(
+            "The plain Hartung-Knapp interval would be narrower than the one with a known spread"
+            " between sites; the wider is shown."
+        )
+        found.append(Finding("interval_kept_wide", "sites.average", text))
+    turned = [
+        site.name
+        for site, each in zip(analysis.table.sites, analysis.influence, strict=False)
+        if each.changes_verdict
+    ]
+    if turned:
+        text = say("Whether a saving is shown hangs on one site: {names}.", names=", ".join(turned))
+        found.append(Finding("one_site_decides", "sites", text))
+    if analysis.small_trials is not None and not analysis.small_trials.enough_sites:
+        text = say(
+            "{count} sites cannot show whether small trials with poor results are missing; ten"
+            " are asked for.",
+            count=count,
+        )
+        found.append(Finding("small_trials_unseen", "sites", text))
+    elif analysis.small_trials is not None and analysis.small_trials.p_value < 0.1:
+        text = say("Small trials show another saving than large ones: poor ones may be missing.")
+        found.append(Finding("small_trials_differ", "sites", text))
+    if any(each.too_few for each in analysis.explanations):
+        text = say(
+            "{count} sites are too few for what was looked at (ten for each covariate): a slope"
+            " may be chance.",
+            count=count,
+        )
+        found.append(Finding("few_sites_for_covariates", "sites.covariates", text))
+    for name, reason in analysis.table.left_out.items():
+        text = say("{name} is not used: {reason}.", name=name, reason=reason)
+        found.append(Finding("covariate_left_out", name, text))
+    return found
 
 
 def analyse_sites(
     table: SiteTable,
-    *,
-    estimator: Estimator = "REML",
-    convention: Convention = "spread-uncertain",
-    confidence: float = 0.95,
-    at_least: tuple[float, ...] = (),
-    explain: tuple[str, ...] = (),
-    claim: str = "",
+    asked: SitesQuestions | None = None,
     as_read: tuple[Finding, ...] = (),
 ) -> SitesAnalysis:
     """All that is said about a table of sites.
 
     Args:
         table: the sites.
-        estimator: of the variance between sites.
-        convention: of the prediction interval.
-        confidence: of all intervals.
-        at_least: savings [-] for which the share of sites is asked.
-        explain: covariates to fit together; empty looks at each one alone.
-        claim: typed claim to check.
-        findings: about how the sites were read, to be passed on.
+        asked: of them; only the usual numbers where nothing is.
+        as_read: findings about how the sites were read, to be passed on.
 
     Raises:
-        InputError: a covariate that is not there, a claim without a saving.
+        InputError: a covariate that is not there, a claim that cannot be read.
     """
+    asked = asked or SitesQuestions()
     effects, errors = table.effects, table.standard_errors
-    pooled = pool(effects, errors, estimator, convention, confidence)
+    estimator, confidence = asked.estimator, asked.confidence
+    pooled = pool(effects, errors, estimator, asked.convention, confidence)
     explanations: tuple[Explanation, ...] = ()
-    if explain:
-        explanations = (
-            explain_together(effects, errors, table.values_of(explain), estimator, confidence),
-        )
+    if asked.explain:
+        chosen = table.values_of(asked.explain)
+        explanations = (explain_together(effects, errors, chosen, estimator, confidence),)
     elif len(table.sites) >= 3:
-        explanations = tuple(
-            explain_one_by_one(
-                effects, errors, table.values_of(table.covariates), estimator, confidence
-            )
-        )
+        each_alone = table.values_of(table.covariates)
+        explanations = tuple(explain_one_by_one(effects, errors, each_alone, estimator, confidence))
     return SitesAnalysis(
         table=table,
         pooled=pooled,
@@ -287,10 +165,13 @@ def analyse_sites(
         small_trials=small_trial_look(effects, errors, estimator, confidence),
         explanations=explanations,
         shares=tuple(
-            (least, share_saving_at_least(effects, errors, effect_of(least), confidence))
-            for least in at_least
+            (least, share_of(plausible_sites(effects, errors), effect_of(least), confidence))
+            for least in asked.at_least
         ),
-        claim=claim,
-        verdicts=check_claim(read_claim(claim), effects, errors, pooled) if claim else (),
+        strongest=strongest_claims(effects, errors, pooled),
+        claim=asked.claim,
+        verdicts=check_claim(read_claim(asked.claim), effects, errors, pooled)
+        if asked.claim
+        else (),
         as_read=as_read,
     )

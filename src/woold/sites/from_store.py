@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from woold.errors import InputError, WooldError
 from woold.prediction.result import Finding
-from woold.sites.table import Site, SiteTable, table_of_sites
+from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.store import Store
 from woold.trial.compare import means_of
 from woold.trial.records import TrialRecords, trial_records
@@ -46,7 +46,9 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
         left = "; ".join(f"{each.field}: {each.message}" for each in findings)
         raise InputError.one(
             "sites",
-            f"{len(sites)} trials that can be compared" + (f" ({left})" if left else ""),
+            say("{count} trials that can be compared ({left})", count=len(sites), left=left)
+            if left
+            else say("{count} trials that can be compared", count=len(sites)),
             say("at least 2"),
             say("One trial says nothing about other sites: woold trial analyse is its report."),
         )

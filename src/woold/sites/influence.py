@@ -7,7 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from woold.sites.pooling import Array, Convention, Estimator, fit_random_effects, pool
+from woold.sites.between_sites import Array, Estimator
+from woold.sites.next_site import Convention
+from woold.sites.pooling import pool
+from woold.sites.random_effects import fit_random_effects
 
 __all__ = ["Influence", "SmallTrialLook", "influence_of_each", "small_trial_look"]
 

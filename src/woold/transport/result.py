@@ -4,20 +4,61 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Final, Literal
 
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.units import show, show_range
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = [
     "InterfaceResult",
+    "Limit",
     "ProfileResult",
     "TransportResult",
     "WayResult",
+    "direction_name",
+    "limit_name",
     "transport_findings",
 ]
+
+
+SIMULATED_LOADS: Final = 400
+"""Random loads on which the screen was weighed against a time simulation, pulse of 1 s."""
+UNSAFE_SHARE: Final = 0.05
+"""Of those that the screen said hold, at most so many did not; its benchmark holds it there [-]."""
+STRICT_SHARE: Final = 0.15
+"""Of those that held, the screen refused at most so many [-]."""
+
+SOFT_UNSAFE_SHARE: Final = 0.16
+"""The first share where packages give by up to 1 mm under all of the weight, margin 1.1 [-]."""
+SOFT_GUARDED_SHARE: Final = 0.05
+"""The same with a margin of 1.5 [-]."""
+
+_TEXTS = ("title", "edition", "source", "basis")
+"""Texts of a profile that are said where they are shown."""
+
+_DIRECTIONS = {
+    "forward": to_say("forward"),
+    "rearward": to_say("rearward"),
+    "sideways": to_say("sideways"),
+    "lengthways": to_say("lengthways"),
+    "any": to_say("any direction"),
+}
+
+
+Limit = Literal["slip", "lean", "kept", "stack_tips", "unit_tips", "unit_slides"]
+"""What may decide whether a load holds its way."""
+
+_LIMITS: Final[dict[Limit, str]] = {
+    "slip": to_say("a tier travels too far over the next, or film never stops it"),
+    "lean": to_say("the top travels too far while it lasts"),
+    "kept": to_say("the top keeps too much of its travel"),
+    "stack_tips": to_say("the stack tips over an interface"),
+    "unit_tips": to_say("the whole pallet tips on the vehicle"),
+    "unit_slides": to_say("the whole pallet slides on the vehicle"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +72,7 @@ class InterfaceResult:
     restraint_needed_n: float
     restraint_limit_n: float
     slip_m: float | None
+    slip_slow_m: float | None
     residual_slip_m: float | None
     layers_min: float
     layers_needed: float | None
@@ -48,10 +90,14 @@ class WayResult:
     acceleration_g: float
     tipping_g: float
     vertical_g: float
+    ramp_time_s: float
     slides_on_vehicle: bool
     tips_on_vehicle: bool
     top_travel_m: float | None
+    top_travel_slow_m: float | None
     top_travel_kept_m: float | None
+    used: float | None
+    limited_by: Limit
     holds: bool
     interfaces: tuple[InterfaceResult, ...]
 
@@ -69,13 +115,17 @@ class ProfileResult:
     ways: tuple[WayResult, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TransportResult:
+@dataclass(frozen=True, slots=True, repr=False)
+class TransportResult(Told):
     """The screen of a case under every profile that it names."""
+
+    told_as = "transport"
+    told_by = "woold.transport.rows:transport_blocks"
 
     title: str
     caution: str
     holds: bool
+    used: float | None
     later_s: float
     slip_limit_m: float
     lean_limit_m: float
@@ -86,10 +136,34 @@ class TransportResult:
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this screen."""
-        return asdict(self)
+        document = asdict(self)
+        document["caution"] = say(self.caution)
+        document["cautions"] = [say(each) for each in self.cautions]
+        for profile in document["profiles"]:
+            profile |= {name: say(profile[name]) for name in _TEXTS}
+        return document
+
+
+def direction_name(direction: str) -> str:
+    """What a direction of the vehicle is called.
+
+    Args:
+        direction: as in `woold.physics.transport_profiles.Action`.
+    """
+    return say(_DIRECTIONS[direction])
+
+
+def limit_name(limit: Limit) -> str:
+    """What it means that a limit is broken.
+
+    Args:
+        limit: its code.
+    """
+    return say(_LIMITS[limit])
 
 
 def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
+    """What a reader of the screen must be told, profile by profile."""
     for profile in results:
         lost = [way for way in profile.ways if not all(each.holds for each in way.interfaces)]
         if lost:
@@ -104,17 +178,18 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                     heights=_heights(lost, "holds", False),
                 ),
             )
-        far = [way for way in profile.ways if not way.holds and way not in lost]
+        far = [way for way in profile.ways if way.limited_by in ("lean", "kept") and not way.holds]
+        far = [way for way in far if way not in lost]
         if far:
             yield Finding(
                 "top_travels_too_far",
                 "transport.lean_limit",
                 say(
                     "{where}: every tier stays within its limit, but the top travels up to"
-                    " {travel}, of which {travel_2} stays.",
+                    " {travel}, of which {kept} stays.",
                     where=_where(profile, far),
                     travel=_travel([way.top_travel_m for way in far]),
-                    travel_2=_travel([way.top_travel_kept_m for way in far]),
+                    kept=_travel([way.top_travel_kept_m for way in far]),
                 ),
             )
         tipping = [way for way in profile.ways if any(each.tips for each in way.interfaces)]
@@ -130,25 +205,34 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                     heights=_heights(tipping, "tips", True),
                 ),
             )
-        for code, verb, free in (
-            ("pallet_slides", "slides", [way for way in profile.ways if way.slides_on_vehicle]),
-            ("pallet_tips", "tips", [way for way in profile.ways if way.tips_on_vehicle]),
-        ):
-            if free:
-                yield Finding(
-                    code,
-                    "transport.vehicle_friction" if verb == "slides" else "load.height",
-                    say(
-                        "{where}: the whole pallet {verb} on the vehicle unless it is secured"
-                        " there. Film has no part in that.",
-                        where=_where(profile, free),
-                        verb=verb,
-                    ),
-                )
+        sliding = [way for way in profile.ways if way.slides_on_vehicle]
+        if sliding:
+            yield Finding(
+                "pallet_slides",
+                "transport.vehicle_friction",
+                say(
+                    "{where}: the whole pallet slides on the vehicle unless it is secured there."
+                    " Film has no part in that.",
+                    where=_where(profile, sliding),
+                ),
+            )
+        falling = [way for way in profile.ways if way.tips_on_vehicle]
+        if falling:
+            yield Finding(
+                "pallet_tips",
+                "load.height",
+                say(
+                    "{where}: the whole pallet tips on the vehicle unless it is secured there."
+                    " Film has no part in that.",
+                    where=_where(profile, falling),
+                ),
+            )
 
 
 def _where(profile: ProfileResult, ways: list[WayResult]) -> str:
-    directions = ", ".join(f"{way.direction} {way.acceleration_g:g} g" for way in ways)
+    directions = ", ".join(
+        f"{direction_name(way.direction)} {way.acceleration_g:g} g" for way in ways
+    )
     return f"{profile.profile} ({directions})"
 
 

@@ -12,6 +12,7 @@ import numpy as np
 
 import woold
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.trial import compare
 from woold.trial.analysis_findings import Looked, record_findings, reservations
 from woold.trial.assumptions import Check, Outlier, assumption_checks, outliers
@@ -60,8 +61,8 @@ class TakenOut:
     by: str
 
 
-@dataclass(frozen=True, slots=True)
-class Analysis:
+@dataclass(frozen=True, slots=True, repr=False)
+class Analysis(Told):
     """Everything that a trial says.
 
     Args:
@@ -90,6 +91,9 @@ class Analysis:
         records_sha256: fingerprint of the trial and its records, to tell whether they changed.
         cautions: the usual cautions.
     """
+
+    told_as = "trial-analysis"
+    told_by = "woold.trial.analysis_rows:analysis_blocks"
 
     trial: str
     title: str

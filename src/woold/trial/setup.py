@@ -11,8 +11,9 @@ from typing import Any, Literal, Self
 from pydantic import field_validator, model_validator
 
 from woold.case.fields import Section, plain, quantity
-from woold.case.file import case_from_table, checked, read_toml
+from woold.case.file import case_from_table, read_toml
 from woold.case.model import Case
+from woold.case.reader import checked
 from woold.errors import InputError, WooldError
 from woold.trial.looks import Spending
 from woold.words import say, to_say

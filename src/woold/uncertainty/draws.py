@@ -77,7 +77,7 @@ def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:
                 raise InputError.one(
                     "--correlate",
                     repr(name),
-                    "two of: " + ", ".join(places),
+                    say("two of: {names}", names=", ".join(places)),
                     say("Check the name."),
                 )
         if one == other or not -1.0 <= value <= 1.0:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,7 +14,7 @@ from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
 from woold.uncertainty.draws import Unknown, draw_unknowns
 
-__all__ = ["COVERAGE", "DRAWS", "Quantity", "Spread", "prediction_spread"]
+__all__ = ["COVERAGE", "DRAWS", "Quantity", "Spread", "prediction_spread", "unknown_inputs"]
 
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
@@ -65,13 +65,7 @@ def prediction_spread(
     """
     base = predict(case)
     middle = {name: of(case, base) for name, of in quantities.items()}
-    unknowns = [
-        Unknown(each.field, each.value, min(low, each.value), max(high, each.value))
-        for each in case.inputs()
-        if each.is_amount and each.field.startswith(_SECTIONS)
-        for low, high in [(each.origin.low, each.origin.high)]
-        if low is not None and high is not None and low < high
-    ]
+    unknowns = unknown_inputs(case, _SECTIONS)
     drawn = draw_unknowns(unknowns, draws, np.random.default_rng(seed))
     values: dict[str, list[float]] = {name: [] for name, value in middle.items() if value}
     refused = 0
@@ -97,6 +91,25 @@ def prediction_spread(
         refused=refused,
         seed=seed,
     )
+
+
+def unknown_inputs(
+    case: Case, sections: tuple[str, ...], but: Collection[str] = ()
+) -> list[Unknown]:
+    """Inputs of a case that are known within a range only.
+
+    Args:
+        case: the case.
+        sections: tables that count, each with its dot: "film.".
+        but: fields that do not count.
+    """
+    return [
+        Unknown(each.field, each.value, min(low, each.value), max(high, each.value))
+        for each in case.inputs()
+        if each.is_amount and each.field.startswith(sections) and each.field not in but
+        for low, high in [(each.origin.low, each.origin.high)]
+        if low is not None and high is not None and low < high
+    ]
 
 
 def _estimate(value: float, draws: list[float]) -> Estimate:

@@ -17,12 +17,12 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.result import Finding
-from woold.watch.labels import Labels, labels_of
-from woold.watch.machine import type_means
-from woold.watch.panel import panel_of
+from woold.watch.charts import Array, Mask
+from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.records import MEASURES, column_meaning, per_si_unit
 from woold.watch.savings import SavingsKept, savings_of_totals
 from woold.watch.settings import ANY_TYPE, WatchSettings
+from woold.watch.text_labels import Labels, labels_of
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ def open_fleet(
         extra = {"spark": "pyspark, and Java", "duckdb": "woold[fleet]"}[engine]
         if any("://" in source for source in sources):
             extra = "woold[fleet-postgresql]"
-        given = f"needs {error.name}, which is missing"
+        given = say("needs {package}, which is missing", package=error.name)
         raise InputError.one(
             "fleet", given, say("an installed engine"), say("Install {extra}.", extra=extra)
         ) from None
@@ -183,10 +183,10 @@ def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
             )
     if "film_mass" in roles:
         measure, factor = "film_mass", 1.0
-    elif "film_length" in roles and settings.mass_per_metre is not None:
-        measure, factor = "film_length", settings.mass_per_metre
+    elif "film_length" in roles and settings.film.mass_per_metre is not None:
+        measure, factor = "film_length", settings.film.mass_per_metre
     else:
-        allowed = "film_mass_g (or _kg, _lb, _oz), or film_length_m with film.mass_per_metre"
+        allowed = say("film_mass_g (or _kg, _lb, _oz), or film_length_m with film.mass_per_metre")
         raise InputError.one("film", ", ".join(table.columns), allowed)
     name, meaning = roles[measure]
     film = table[name].cast("float64") * (factor * per_si_unit(MEASURES[measure][0], meaning[2]))
@@ -274,29 +274,39 @@ def _machine_row(part: pl.DataFrame, settings: WatchSettings) -> FleetRow:
     if days.size <= setup:
         return FleetRow(**base, **_UNCHARTED)
     # Rounded down to a power of two, so that limits are reckoned once for many machines.
-    every = 2.0 ** max(5, math.floor(math.log2(settings.false_alarm_every * base["days"] / total)))
+    every = 2.0 ** max(
+        5, math.floor(math.log2(settings.charts.false_alarm_every * base["days"] / total))
+    )
     try:
-        panel = panel_of(shares, setup, every, settings)
+        chart = level_chart(shares, setup, every, settings.charts, of_means=True)
     except InputError:  # film that is the same every day: a setting
         return FleetRow(**base, **_UNCHARTED)
-    alarms = np.flatnonzero(panel.signals)
-    changes = panel.changes
+    alarms = np.flatnonzero(_signals(chart))
+    steps = chart.steps
     span = max(1, int((days[-1] - days[0]).astype(int)) + 1)
     return FleetRow(
         **base,
-        recent=panel.recent,
-        changed=days[changes[-1].index].item() if changes else None,
+        recent=chart.recent,
+        changed=days[steps[-1].index].item() if steps else None,
         first_alarm=days[alarms[0]].item() if alarms.size else None,
         last_alarm=days[alarms[-1]].item() if alarms.size else None,
         alarms=int(alarms.size),
-        lost_kg_per_year=(panel.recent - 1.0) * base["film_per_load_kg"] * total / span * 365.25,
+        lost_kg_per_year=(chart.recent - 1.0) * base["film_per_load_kg"] * total / span * 365.25,
         charted=True,
     )
 
 
+def _signals(chart: LevelChart) -> Mask:
+    """Values from an alarm on, until the level is back."""
+    found = np.zeros(chart.values.size, dtype=bool)
+    for each in chart.excursions:
+        found[each.alarm : each.last + 1] = True
+    return found
+
+
 def _setup_days(charted_days: int, loads: int, days: int, settings: WatchSettings) -> int:
     """Days of the set-up phase: as many as hold the loads asked for, at least twenty."""
-    wanted = int(np.ceil(settings.setup_loads * days / max(loads, 1)))
+    wanted = int(np.ceil(settings.charts.setup_loads * days / max(loads, 1)))
     return min(max(LEAST_SETUP_DAYS, wanted), max(LEAST_SETUP_DAYS, charted_days // 2))
 
 
@@ -310,13 +320,32 @@ def _day_shares(
     """Film of each day as a share of what the set-up days' film per load of each type gives."""
     days, codes = np.unique(day, return_inverse=True)
     setup = _setup_days(days.size, int(loads.sum()), days.size, settings)
-    means = type_means(film, loads, types, codes < setup)
+    means = _type_means(film, loads, types, codes < setup)
     known = np.isfinite(means)
     expected = np.bincount(codes[known], (loads * means)[known], days.size)
     taken = np.bincount(codes[known], film[known], days.size)
     counted = np.bincount(codes[known], loads[known], days.size)
     enough = counted >= LEAST_LOADS_A_DAY
     return days[enough], taken[enough] / expected[enough]
+
+
+def _type_means(
+    totals: Array, counts: NDArray[np.int64], types: Labels, in_setup: Mask, least: int = 5
+) -> Array:
+    """Mean per load of each row's type in the set-up phase; NaN where it has too few loads there.
+
+    Args:
+        totals: summed over the row's loads, shape (rows,).
+        counts: loads of each row.
+        types: of each row.
+        in_setup: which rows belong to the set-up phase.
+        least: loads that a type must have there.
+    """
+    names = len(types.names)
+    loads = np.bincount(types.codes[in_setup], counts[in_setup], names)
+    sums = np.bincount(types.codes[in_setup], totals[in_setup], names)
+    means = np.where(loads >= least, sums / np.maximum(loads, 1), np.nan)
+    return np.asarray(means[types.codes], float)
 
 
 def _savings(

@@ -20,7 +20,7 @@ __all__ = ["candidate_loads", "promises_of_trial"]
 _BASELINE, _CANDIDATE = 0, 1
 
 
-def promises_of_trial(records: TrialRecords) -> dict[str, Promise]:
+def promises_of_trial(records: TrialRecords) -> tuple[Promise, ...]:
     """What a trial promised for each of its load types: its baseline's film and its saving.
 
     The saving's limits are those of the load type where both treatments have two loads of it, else
@@ -31,18 +31,21 @@ def promises_of_trial(records: TrialRecords) -> dict[str, Promise]:
     """
     table = load_table(records)
     whole = comparison(means_of(table, table.film_mass, "film mass"), table)
-    promises = {}
+    promises = []
     for each in compare_types(table):
         interval = each.interval or whole.log_ratio
         ratio = each.ratio if each.interval else whole.ratio
         if interval.low is None or interval.high is None:
             continue
-        promises[each.load_type] = Promise(
-            baseline=each.baseline_kg,
-            baseline_error=_baseline_error(table, each.load_type),
-            saving=1.0 - ratio,
-            saving_low=1.0 - interval.high,
-            saving_high=1.0 - interval.low,
+        promises.append(
+            Promise(
+                load_type=each.load_type,
+                baseline_film_per_load=each.baseline_kg,
+                baseline_standard_error=_baseline_error(table, each.load_type),
+                saving=1.0 - ratio,
+                saving_low=1.0 - interval.high,
+                saving_high=1.0 - interval.low,
+            )
         )
     if not promises:
         raise InputError.one(
@@ -50,7 +53,7 @@ def promises_of_trial(records: TrialRecords) -> dict[str, Promise]:
             say("{key}, without a saving", key=records.setup.trial.key),
             say("a trial that was weighed"),
         )
-    return promises
+    return tuple(promises)
 
 
 def _baseline_error(table: LoadTable, load_type: str) -> float:

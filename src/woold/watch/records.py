@@ -137,7 +137,7 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
     for known, found in renames.items():
         if column_meaning(known) is None:
             near = difflib.get_close_matches(known, _known_columns(), 1)
-            todo = f"Did you mean {near[0]}?" if near else ""
+            todo = say("Did you mean {near}?", near=near[0]) if near else ""
             problems.append(
                 Problem(
                     f"--column {known}", say("unknown column"), ", ".join(_known_columns()), todo
@@ -184,7 +184,7 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
                 Problem(
                     f"{path.name}.{name}",
                     say("no unit in the name"),
-                    " or ".join(f"{name}_{unit}" for unit in MEASURES[name][1]),
+                    ", ".join(f"{name}_{unit}" for unit in MEASURES[name][1]),
                 )
             )
     if not problems and not {*measures, *raw.columns} & {
@@ -300,10 +300,10 @@ def _usable(
     import polars as pl
 
     reasons: list[tuple[str, pl.Expr]] = [
-        ("no time that can be read", pl.col("time").is_null()),
-        ("a time before 2000, as of a clock that was reset", pl.col("time").dt.year() < 2000),
-        ("a time that lies in the future", pl.col("time") > pl.lit(_latest())),
-        ("no machine", pl.col("machine").is_null() | (pl.col("machine") == "")),
+        (say("no time that can be read"), pl.col("time").is_null()),
+        (say("a time before 2000, as of a clock that was reset"), pl.col("time").dt.year() < 2000),
+        (say("a time that lies in the future"), pl.col("time") > pl.lit(_latest())),
+        (say("no machine"), pl.col("machine").is_null() | (pl.col("machine") == "")),
     ]
     for column in typed.columns:
         if column in ("time", "source_row", *LABELS):
@@ -312,7 +312,9 @@ def _usable(
         wrong = (pl.col(column) < 0) if least_is_zero else (pl.col(column) <= 0)
         reasons.append(
             (
-                f"{column} not {'0 or ' if least_is_zero else ''}above 0",
+                say("{column} below 0", column=column)
+                if least_is_zero
+                else say("{column} not above 0", column=column),
                 wrong | pl.col(column).is_infinite() | pl.col(column).is_nan(),
             )
         )
@@ -324,7 +326,7 @@ def _usable(
         name = meaning[1] if meaning[0] == "count" else _si_name(meaning[1])
         unread = typed[name].is_null() & source[column].is_not_null()
         if unread.any():
-            reasons.append((f"{column} that is no number", pl.lit(unread)))
+            reasons.append((say("{column} that is no number", column=column), pl.lit(unread)))
     bad = pl.Series([False] * typed.height, dtype=pl.Boolean)
     parts = []
     for text, expression in reasons:
@@ -335,13 +337,22 @@ def _usable(
             rows = typed.filter(mask)["source_row"]
             where = ", ".join(str(row) for row in rows.head(_EXAMPLES))
             more = ", …" if rows.len() > _EXAMPLES else ""
-            parts.append(f"{text} ({rows.len()}: row {where}{more})")
+            parts.append(
+                say(
+                    "{text} ({count}: row {where})", text=text, count=rows.len(), where=where + more
+                )
+            )
             bad |= mask
     count = int(bad.sum())
     if count > MOST_BAD_ROWS * typed.height:
         raise InputError.one(
             path.name,
-            f"{count} of {typed.height} rows that cannot be used: {'; '.join(parts)}"[:400],
+            say(
+                "{count} of {rows} rows that cannot be used: {parts}",
+                count=count,
+                rows=typed.height,
+                parts="; ".join(parts),
+            )[:400],
             say("at most {most_bad_rows:.0%} of them", most_bad_rows=MOST_BAD_ROWS),
             say("Mend the file, or name the right columns with --column."),
         )

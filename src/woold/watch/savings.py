@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from woold.watch.charts import Array
-from woold.watch.labels import Labels
 from woold.watch.settings import ANY_TYPE, Promise
+from woold.watch.text_labels import Labels
 
 __all__ = ["SavingsKept", "savings_kept", "savings_of_totals"]
 
@@ -101,12 +101,12 @@ def savings_of_totals(
     errors: dict[int, float] = {}  # one promise for several types has one error, not several
     for count, _, promise in promised:
         assert promise is not None
-        amount = count * promise.baseline
+        amount = count * promise.baseline_film_per_load
         baseline += amount
         kept += amount * promise.saving
-        kept_low += amount * promise.saving_low
-        kept_high += amount * promise.saving_high
-        errors[id(promise)] = errors.get(id(promise), 0.0) + count * promise.baseline_error
+        kept_low += amount * promise.least
+        kept_high += amount * promise.most
+        errors[id(promise)] = errors.get(id(promise), 0.0) + count * promise.baseline_standard_error
     reach = _NORMAL_975 * math.sqrt(sum(error**2 for error in errors.values()))
     saved = baseline - used
     return SavingsKept(

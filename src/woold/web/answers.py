@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from http import HTTPStatus
-from typing import Any
+from typing import Any, Literal
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -15,11 +15,22 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
 from woold.errors import ConflictError, OnRecord, Problem, Question, WooldError
-from woold.words import say
+from woold.rows.document import errors_document
+from woold.web.documents import Document, named
+from woold.words import say, to_say
 
-__all__ = ["Answer", "Problems", "install_refusals", "problem_rows", "refusal", "refusals"]
+__all__ = [
+    "Answer",
+    "OneProblem",
+    "Problems",
+    "install_refusals",
+    "problems",
+    "refusal",
+    "refusals",
+]
 
-_KINDS: dict[type[Problem], str] = {Question: "question", OnRecord: "on record"}
+_Kind = Literal["error", "question", "on record"]
+_KINDS: dict[type[Problem], _Kind] = {Question: "question", OnRecord: "on record"}
 
 _LONGEST_ECHO = 200
 
@@ -45,24 +56,26 @@ class OneProblem(BaseModel):
     given: str
     allowed: str
     todo: str
-    kind: str
+    message: str
+    kind: _Kind
 
 
-class Problems(BaseModel):
+class Problems(Document):
     """Why a request was refused. Nothing was changed."""
 
-    problems: list[OneProblem]
+    schema_: Literal["errors"] = named("errors")
+    errors: list[OneProblem]
 
 
 _WORDS = {
-    400: "The request cannot be read.",
-    401: "Sign in first.",
-    403: "This is not allowed.",
-    404: "There is no such thing.",
-    409: "It contradicts what is on record.",
-    413: "More was sent than is taken.",
-    422: "Something given cannot be used.",
-    429: "Too many tries. Wait a while.",
+    400: to_say("The request cannot be read."),
+    401: to_say("Sign in first."),
+    403: to_say("This is not allowed."),
+    404: to_say("There is no such thing."),
+    409: to_say("It contradicts what is on record."),
+    413: to_say("More was sent than is taken."),
+    422: to_say("Something given cannot be used."),
+    429: to_say("Too many tries. Wait a while."),
 }
 
 
@@ -78,24 +91,22 @@ def refusals(*statuses: int) -> dict[int | str, dict[str, Any]]:
 
 
 def refusal(
-    status: int, problems: Iterable[Problem], headers: Mapping[str, str] | None = None
+    status: int, given: Sequence[Problem], headers: Mapping[str, str] | None = None
 ) -> Answer:
     """An answer that says what is wrong."""
-    shown = {"problems": problem_rows(problems)}
-    return Answer(shown, status_code=status, headers=dict(headers or {}))
+    found = Problems(errors=problems(given))
+    return Answer(found.model_dump(by_alias=True), status_code=status, headers=dict(headers or {}))
 
 
-def problem_rows(problems: Iterable[Problem]) -> list[dict[str, Any]]:
-    """Problems as JSON."""
+def problems(given: Sequence[Problem]) -> list[OneProblem]:
+    """Problems as the terminal's document has them, each with its kind."""
+    # Told plainly: how to confirm a doubt on the command line helps nobody in a browser.
+    plain = [
+        Problem(each.field, each.given[:_LONGEST_ECHO], each.allowed, each.todo) for each in given
+    ]
     return [
-        {
-            "field": each.field,
-            "given": each.given[:_LONGEST_ECHO],
-            "allowed": each.allowed,
-            "todo": each.todo,
-            "kind": _KINDS.get(type(each), "error"),
-        }
-        for each in problems
+        OneProblem(**row, kind=_KINDS.get(type(each), "error"))
+        for row, each in zip(errors_document(tuple(plain))["errors"], given, strict=True)
     ]
 
 
@@ -108,12 +119,12 @@ def install_refusals(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     async def _shape(_request: Request, error: RequestValidationError) -> Response:
-        problems = []
+        found = []
         for each in error.errors():
             where = ".".join(str(step) for step in each["loc"] if step != "body")
-            given = "nothing" if each["type"] == "missing" else repr(each.get("input"))[:200]
-            problems.append(Problem(where or "request", given, str(each["msg"]), say("Mend it.")))
-        return refusal(422, problems)
+            given = say("nothing") if each["type"] == "missing" else repr(each.get("input"))[:200]
+            found.append(Problem(where or "request", given, str(each["msg"]), say("Mend it.")))
+        return refusal(422, found)
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, error: HTTPException) -> Response:
@@ -121,7 +132,7 @@ def install_refusals(app: FastAPI) -> None:
             return Response(status_code=error.status_code, headers=error.headers)
         allowed = error.detail or HTTPStatus(error.status_code).phrase
         given = f"{request.method} {request.url.path}"
-        problem = Problem("request", given, str(allowed), "")
+        problem = Problem("request", given, str(allowed))
         return refusal(error.status_code, [problem], error.headers)
 
     @app.exception_handler(Exception)

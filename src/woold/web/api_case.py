@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import functools
 from importlib.resources import files
-from typing import Any
+from typing import Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
@@ -13,22 +12,22 @@ from woold.case.file import case_from_table, starter_text
 from woold.case.text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.prediction.predict import predict
-from woold.web.answers import Answer, OneProblem, problem_rows, refusals
-from woold.web.bench_view import bench_view
-from woold.web.display_units import display_units
-from woold.web.form_fields import case_sections
+from woold.web.answers import OneProblem, problems, refusals
+from woold.web.bench_view import Judged, Predicted, bench_view, judged_view
+from woold.web.display_units import KindUnits, display_units
+from woold.web.documents import CaseTable, Document, SentTable, named
+from woold.web.form_fields import FormSection, case_sections
+from woold.web.reader import Reader
 
 __all__ = ["router"]
 
 router = APIRouter(prefix="/api", tags=["cases"])
 
-CaseTable = dict[str, Any]
-
 
 class CaseBody(BaseModel):
     """A case: its file's tables, with every quantity as text with its unit."""
 
-    case: CaseTable
+    case: SentTable
 
 
 class TomlBody(BaseModel):
@@ -37,85 +36,74 @@ class TomlBody(BaseModel):
     toml: str = Field(max_length=LARGEST_TEXT)
 
 
-class ReadCase(BaseModel):
+class ReadCase(Document):
     """The tables of a case file, and what must be mended before it can be predicted."""
 
+    schema_: Literal["case-read"] = named("case-read")
     case: CaseTable
     problems: list[OneProblem]
 
 
-class WrittenCase(BaseModel):
+class CaseText(Document):
     """The text of a case file, and what must be mended before it can be predicted."""
 
+    schema_: Literal["case-written"] = named("case-written")
     toml: str
     problems: list[OneProblem]
 
 
-class Predicted(BaseModel):
-    """A prediction, with the path of the film's edge and the load's outline to draw it by.
-
-    `prediction` is the document of `woold predict --json`; its keys stand in docs/json.md.
-    """
-
-    prediction: dict[str, Any]
-    legs: list[dict[str, Any]]
-    outline: dict[str, Any]
-    load: dict[str, Any]
-    machine: dict[str, Any]
-    turn: dict[str, Any]
-
-
-class Sections(BaseModel):
+class FormFields(Document):
     """The tables of a case file and their fields, units to show, and cases to start from."""
 
-    sections: list[dict[str, Any]]
-    kinds: dict[str, Any]
+    schema_: Literal["fields"] = named("fields")
+    sections: list[FormSection]
+    kinds: dict[str, KindUnits]
     starter: CaseTable
     example: CaseTable
 
 
-@functools.cache
-def _sections() -> dict[str, Any]:
-    return {
-        "sections": case_sections(),
-        "kinds": display_units(),
-        "starter": table_from_toml(starter_text()),
-        "example": table_from_toml(
-            files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
-        ),
-    }
-
-
-@router.get("/fields", response_model=Sections, responses=refusals())
-def fields() -> Answer:
+@router.get("/fields", responses=refusals())
+def fields() -> FormFields:
     """Every field of a case: kind, words, default, placeholder with its range, limits."""
-    return Answer(_sections())
+    example = files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
+    return FormFields(
+        sections=case_sections(),
+        kinds=display_units(),
+        starter=table_from_toml(starter_text()),
+        example=table_from_toml(example),
+    )
 
 
-@router.post("/predict", response_model=Predicted, responses=refusals())
-def predict_case(body: CaseBody) -> Answer:
+@router.post("/predict", responses=refusals())
+def predict_case(body: CaseBody, say: Reader) -> Predicted:
     """Film use, cover, hold and time of one wrapped load."""
-    return Answer(bench_view(case_from_table(body.case)))
+    return bench_view(case_from_table(body.case), say)
 
 
-@router.post("/case/read", response_model=ReadCase, responses=refusals())
-def read_case_text(body: TomlBody) -> Answer:
+@router.post("/verdict", responses=refusals())
+def judge_case(body: CaseBody, say: Reader) -> Judged:
+    """Whether one wrapped load holds what is asked, and how sure that is: takes seconds."""
+    return judged_view(case_from_table(body.case), say)
+
+
+@router.post("/case/read", responses=refusals())
+def read_case_text(body: TomlBody) -> ReadCase:
     """Tables of a case file; one that must be mended is read all the same, with its problems."""
     table = table_from_toml(body.toml)
-    return Answer({"case": table, "problems": case_problems(table)})
+    return ReadCase(case=table, problems=_problems(table))
 
 
-@router.post("/case/write", response_model=WrittenCase, responses=refusals())
-def write_case_text(body: CaseBody) -> Answer:
+@router.post("/case/write", responses=refusals())
+def write_case_text(body: CaseBody) -> CaseText:
     """Text of a case file, as the command line reads it."""
     text = toml_from_table(body.case)
-    return Answer({"toml": text, "problems": case_problems(table_from_toml(text))})
+    return CaseText(toml=text, problems=_problems(table_from_toml(text)))
 
 
-def case_problems(table: CaseTable) -> list[dict[str, Any]]:
+def _problems(table: SentTable) -> list[OneProblem]:
     """What must be mended before the case can be predicted."""
     try:
         predict(case_from_table(table))
     except WooldError as error:
-        return problem_rows(error.problems)
+        return problems(error.problems)
     return []

@@ -2,29 +2,36 @@
 
 from __future__ import annotations
 
+import math
 import re
 import tempfile
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
-from woold.dancer.study import simulate_cycle, spring_table
+from woold.dancer.asked import turning_speed
+from woold.dancer.cycle import simulate_cycle
+from woold.dancer.cycle_rows import cycle_blocks
+from woold.dancer.results import CycleStudy, SpringTable, TraceStudy
+from woold.dancer.spring_rows import spring_blocks
+from woold.dancer.springs import spring_table
+from woold.dancer.trace_rows import trace_blocks
 from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
 from woold.units import parse_quantity
-from woold.web.answers import Answer, refusals
-from woold.web.bench_view import turn_view
-from woold.words import say
+from woold.web.answers import refusals
+from woold.web.block_data import BlockData, sent, untitled
+from woold.web.documents import Document, SentTable, named
+from woold.web.reader import Reader, brief
+from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
 __all__ = ["LARGEST_TRACE", "router"]
 
 router = APIRouter(prefix="/api/dancer", tags=["dancers"])
-
-CaseTable = dict[str, Any]
 
 LARGEST_TRACE = 30_000_000
 """Letters of a trace; an hour at 100 samples a second is about a third of it."""
@@ -35,13 +42,13 @@ _LONGEST_QUANTITY = 64
 class DancerCase(BaseModel):
     """A case: its file's tables, with every quantity as text with its unit."""
 
-    case: CaseTable
+    case: SentTable
 
 
 class DancerRun(BaseModel):
     """A case, and the spring, hole and turning speed to try instead of the best or the case's."""
 
-    case: CaseTable
+    case: SentTable
     spring: int | None = Field(default=None, ge=1, le=50)
     hole: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
     speed: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
@@ -52,57 +59,87 @@ class RecordedTrace(BaseModel):
 
     name: str = Field(default="trace.csv", max_length=200)
     text: str = Field(max_length=LARGEST_TRACE)
-    case: CaseTable | None = None
+    case: SentTable | None = None
     speed: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
     corners: int = Field(default=4, ge=1, le=100)
     reverse: bool = False
 
 
+class SpringsView(Document):
+    """The body of `woold dancer springs --json`, and the same in rows."""
+
+    schema_: Literal["springs-view"] = named("springs-view")
+    springs: SpringTable
+    blocks: list[BlockData]
+
+
+class ArmShape(BaseModel):
+    """The dancer's arm, to draw it by."""
+
+    arm_length_m: float
+    anchor_m: Point
+    hole_m: float
+    lower_stop_rad: float
+    upper_stop_rad: float
+
+
+class CycleView(Document):
+    """The body of `woold dancer simulate --json`, the same in rows, and what is drawn beside it."""
+
+    schema_: Literal["cycle-view"] = named("cycle-view")
+    study: CycleStudy
+    blocks: list[BlockData]
+    arm: ArmShape
+    outline: OutlineShape
+    machine: MachineShape
+    turn: Turn
+
+
+class TraceView(Document):
+    """The body of `woold dancer trace --json`, and the same in rows."""
+
+    schema_: Literal["trace-view"] = named("trace-view")
+    study: TraceStudy
+    blocks: list[BlockData]
+
+
 @router.post("/springs", responses=refusals())
-def springs(body: DancerCase) -> Answer:
+def springs(body: DancerCase, say: Reader) -> SpringsView:
     """Every spring in every hole, as `woold dancer springs --json` has it."""
-    return Answer(spring_table(case_from_table(body.case)).to_json())
+    table = spring_table(case_from_table(body.case))
+    return SpringsView(springs=table, blocks=untitled(spring_blocks(table, say, brief(say))))
 
 
-class CycleView(BaseModel):
-    """The document of `woold dancer simulate --json`, and what is drawn beside it."""
-
-    study: dict[str, Any]
-    arm: dict[str, Any]
-    outline: dict[str, Any]
-    machine: dict[str, Any]
-    turn: dict[str, Any]
-
-
-@router.post("/simulate", response_model=CycleView, responses=refusals())
-def simulate(body: DancerRun) -> Answer:
+@router.post("/simulate", responses=refusals())
+def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
-    study, _, dancer = simulate_cycle(case, body.spring, hole, _speed(body.speed))
+    study, _, dancer = simulate_cycle(
+        case, body.spring, hole, turning_speed(body.speed, "machine.speed")
+    )
     arm = dancer.setup.arm
-    return Answer(
-        {
-            "study": study.to_json(),
-            "arm": {
-                "arm_length_m": arm.arm_length,
-                "anchor_m": list(arm.anchor),
-                "hole_m": dancer.setup.hole_radius,
-                "lower_stop_rad": arm.lower_stop,
-                "upper_stop_rad": arm.upper_stop,
-            },
-            **turn_view(case),
-        }
+    return CycleView(
+        study=study,
+        blocks=untitled(cycle_blocks(study, say, brief(say))),
+        arm=ArmShape(
+            arm_length_m=arm.arm_length,
+            anchor_m=arm.anchor,
+            hole_m=dancer.setup.hole_radius,
+            lower_stop_rad=arm.lower_stop,
+            upper_stop_rad=arm.upper_stop,
+        ),
+        **turn_view(case),
     )
 
 
 @router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
-def trace(body: RecordedTrace) -> Answer:
+def trace(body: RecordedTrace, say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)
-    speed = _speed(body.speed)
+    speed = turning_speed(body.speed, "machine.speed")
     ask = TraceAsk(
-        turn_period=6.283185307179586 / speed if speed else None,
+        turn_period=math.tau / speed if speed else None,
         corners=body.corners,
         reverse=body.reverse,
     )
@@ -117,13 +154,5 @@ def trace(body: RecordedTrace) -> Answer:
                 replace(each, field=each.field.replace(str(path), name)) for each in error.problems
             )
             raise type(error).many(problems) from None
-    return Answer(replace(study, file=name).to_json())
-
-
-def _speed(text: str | None) -> float | None:
-    if text is None:
-        return None
-    speed = parse_quantity(text, "turning_speed", "machine.speed")
-    if not speed > 0:
-        raise WooldError.one("machine.speed", text, say("a turning speed above zero"))
-    return speed
+    study = replace(study, file=name)
+    return TraceView(study=study, blocks=sent(trace_blocks(study, say, brief(say))))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import asyncio
-import json
+import re
 from collections.abc import AsyncIterator, Callable
-from typing import Annotated, Any
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Header, Path, Request
 from pydantic import BaseModel, Field
@@ -13,11 +13,15 @@ from starlette.exceptions import HTTPException
 from starlette.responses import StreamingResponse
 
 from woold.case.file import case_from_table
-from woold.design.report import Goal
+from woold.design.result import DesignResult
+from woold.design.task import DesignTask, Goal
 from woold.errors import InputError
 from woold.units import parse_quantity
-from woold.web.answers import Answer, refusals
-from woold.web.jobs import Job, Jobs, TooManyJobsError
+from woold.web.answers import OneProblem, problems, refusals
+from woold.web.design_view import DesignView, design_view
+from woold.web.documents import Document, SentTable, named
+from woold.web.jobs import EventName, Job, JobNews, Jobs, TooManyJobsError
+from woold.web.reader import Reader
 from woold.words import say
 
 __all__ = ["router"]
@@ -36,45 +40,74 @@ _SIGN_OF_LIFE = 100
 class DesignAsk(BaseModel):
     """A case, what its program shall be best at, and what else to look for."""
 
-    case: dict[str, Any]
+    case: SentTable
     goal: Goal = "film"
     profiled: bool = False
     front: bool = True
     probability: str | None = Field(default=None, max_length=64)
 
 
-class StartedJob(BaseModel):
-    """The job, to be listened to at /api/design/{job}/events."""
+class DesignJob(Document):
+    """A search, and the latest of it: what /api/design/{job}/events tells, one after another.
 
+    Args:
+        job: its id.
+        event: progress, or one of the ends: result, problems, cancelled.
+        step: what is being done; `done` of `steps` where these are counted.
+        errors: why it was refused.
+    """
+
+    schema_: Literal["design-job"] = named("design-job")
     job: str
+    event: EventName
+    step: str
+    done: int | None
+    steps: int | None
+    errors: list[OneProblem]
 
 
-@router.post("", response_model=StartedJob, status_code=202, responses=refusals(429))
-def start(request: Request, body: DesignAsk) -> Answer:
+@router.post("", status_code=202, responses=refusals(429))
+def start(request: Request, body: DesignAsk) -> DesignJob:
     """Start a search; it is refused where the case cannot be read."""
     case = case_from_table(body.case)
     share = None if body.probability is None else _share(body.probability)
 
-    def work(progress: Callable[[str], None]) -> Any:
+    def work(progress: Callable[[str], None]) -> DesignResult:
         from woold.design.study import design_program
 
-        result = design_program(
-            case,
-            (),
-            body.goal,
-            profiled=body.profiled,
-            front=body.front,
-            probability=share,
-            progress=progress,
+        task = DesignTask(
+            goal=body.goal, profiled=body.profiled, front=body.front, probability=share
         )
-        return result.to_json()
+        return design_program(case, (), task, progress)
 
     jobs: Jobs = request.app.state.jobs
     try:
         job = jobs.start(work)
     except TooManyJobsError:
-        raise HTTPException(429, "fewer searches at once; wait for one of them") from None
-    return Answer({"job": job.id}, status_code=202)
+        detail = say("fewer searches at once; wait for one of them")
+        raise HTTPException(429, detail) from None
+    return _told_of(job, JobNews("progress", say("starting")))
+
+
+@router.get("/{job}", responses=refusals(404))
+def result(request: Request, job: JobId, say: Reader) -> DesignView:
+    """What a search found, once it is over, in the reader's units."""
+    event = _job(request, job).events[-1:]
+    if not event or event[0].name != "result":
+        raise HTTPException(404, say("a search that has found something"))
+    return design_view(event[0].result, say)
+
+
+def _told_of(job: Job, event: JobNews) -> DesignJob:
+    counted = re.search(r"(\d+)\D+(\d+)$", event.step)
+    return DesignJob(
+        job=job.id,
+        event=event.name,
+        step=event.step,
+        done=int(counted[1]) if counted else None,
+        steps=int(counted[2]) if counted else None,
+        errors=problems(event.problems),
+    )
 
 
 def _share(text: str) -> float:
@@ -88,7 +121,7 @@ def _job(request: Request, job: str) -> Job:
     jobs: Jobs = request.app.state.jobs
     found = jobs.get(job)
     if found is None:
-        raise HTTPException(404, "a job that was started a short while ago")
+        raise HTTPException(404, say("a search that was started a short while ago"))
     return found
 
 
@@ -110,7 +143,7 @@ async def _told(job: Job, told: int) -> AsyncIterator[str]:
     quiet = 0
     while True:
         for number, event in enumerate(job.events[told:], start=told):
-            data = json.dumps(event.data, allow_nan=False, separators=(",", ":"))
+            data = _told_of(job, event).model_dump_json(by_alias=True)
             yield f"id: {number}\nevent: {event.name}\ndata: {data}\n\n"
             told, quiet = number + 1, 0
             if event.is_end:

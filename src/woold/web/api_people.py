@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
-from dataclasses import asdict
-from typing import Annotated
+from typing import Annotated, Literal
 from urllib.parse import parse_qs
 
 from fastapi import APIRouter, Query, Request
@@ -13,16 +12,27 @@ from pydantic import BaseModel, Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
-from woold.store.accounts import LONGEST_PASSWORD, SESSION, Accounts, SignedIn
-from woold.web.answers import Answer, refusals
+from woold.store.accounts import (
+    LONGEST_PASSWORD,
+    SESSION,
+    Account,
+    Accounts,
+    LoggedChange,
+    SignedIn,
+)
+from woold.web.answers import refusals
+from woold.web.documents import Document, named
 from woold.web.pages import page
 from woold.web.people import CSRF_COOKIE, Manager, Viewer, session_cookie
 from woold.web.settings import WebSettings
+from woold.words import say
 
 __all__ = ["Tries", "pages", "router"]
 
 router = APIRouter(prefix="/api", tags=["people"])
 pages = APIRouter(include_in_schema=False)
+
+Role = Literal["view", "record", "manage"]
 
 
 class Tries:
@@ -66,40 +76,26 @@ class NewAccount(BaseModel):
     password: str = Field(max_length=LONGEST_PASSWORD)
 
 
-class AccountLine(BaseModel):
-    """Somebody who may sign in."""
-
-    name: str
-    role: str
-    at: str
-
-
-class AccountList(BaseModel):
+class AccountList(Document):
     """Everybody who may sign in."""
 
-    accounts: list[AccountLine]
+    schema_: Literal["accounts"] = named("accounts")
+    accounts: list[Account]
 
 
-class ChangeLine(BaseModel):
-    """Who did what to which thing, and when."""
-
-    what: str
-    target: str
-    by: str
-    at: str
-
-
-class ChangeList(BaseModel):
+class ChangeList(Document):
     """The latest changes, newest first."""
 
-    changes: list[ChangeLine]
+    schema_: Literal["changes"] = named("changes")
+    changes: list[LoggedChange]
 
 
-class Me(BaseModel):
+class Me(Document):
     """Who asks, and what they may do."""
 
+    schema_: Literal["me"] = named("me")
     name: str
-    role: str
+    role: Role
     signs_in: bool
 
 
@@ -108,17 +104,17 @@ def _accounts(request: Request) -> Accounts:
     return accounts
 
 
-@router.get("/me", response_model=Me, responses=refusals())
-def me(request: Request, person: Viewer) -> Answer:
+@router.get("/me", responses=refusals())
+def me(request: Request, person: Viewer) -> Me:
     """Who asks, and what they may do."""
     signs_in = request.app.state.settings.sign_in
-    return Answer({"name": person.name, "role": person.role, "signs_in": signs_in})
+    return Me(name=person.name, role=person.role, signs_in=signs_in)
 
 
-@router.get("/accounts", response_model=AccountList, responses=refusals())
-def list_accounts(request: Request, _person: Manager) -> Answer:
+@router.get("/accounts", responses=refusals())
+def list_accounts(request: Request, _person: Manager) -> AccountList:
     """Everybody who may sign in."""
-    return Answer({"accounts": [asdict(each) for each in _accounts(request).all()]})
+    return AccountList(accounts=_accounts(request).all())
 
 
 @router.put("/accounts", status_code=204, responses=refusals())
@@ -133,12 +129,12 @@ def remove_account(request: Request, name: str, person: Manager) -> None:
     _accounts(request).remove(name, person.name)
 
 
-@router.get("/changes", response_model=ChangeList, responses=refusals())
+@router.get("/changes", responses=refusals())
 def changes(
     request: Request, _person: Manager, most: Annotated[int, Query(ge=1, le=1000)] = 200
-) -> Answer:
+) -> ChangeList:
     """The latest changes of accounts and saved cases; records of trials keep theirs themselves."""
-    return Answer({"changes": [asdict(each) for each in _accounts(request).changes(most)]})
+    return ChangeList(changes=_accounts(request).changes(most))
 
 
 @pages.get("/sign-in")
@@ -155,12 +151,12 @@ async def sign_in(request: Request) -> Response:
     address = request.client.host if request.client else ""
     keys = (f"name {name[:64]}", f"address {address}")
     if tries.too_many(*keys):
-        problem = "Too many tries. Wait a quarter of an hour, or ask whoever manages accounts."
+        problem = say("Too many tries. Wait a quarter of an hour, or ask whoever manages accounts.")
         return page(request, "sign_in.html", 429, next=target, problem=problem, name=name)
     found = await run_in_threadpool(_accounts(request).sign_in, name, password)
     if found is None:
         tries.refused(*keys)
-        problem = "That name and password do not go together."
+        problem = say("That name and password do not go together.")
         return page(request, "sign_in.html", 403, next=target, problem=problem, name=name)
     answer = RedirectResponse(target, status_code=303)
     _set_cookies(answer, request.app.state.settings, *found)

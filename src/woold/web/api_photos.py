@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Request
-from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
@@ -14,8 +13,10 @@ from starlette.responses import Response
 from woold.errors import InputError
 from woold.store import Store
 from woold.store.store import LARGEST_PHOTO
-from woold.web.answers import Answer, refusals
+from woold.web.answers import refusals
+from woold.web.documents import Document, named
 from woold.web.people import Recorder
+from woold.words import say
 
 __all__ = ["router"]
 
@@ -31,20 +32,20 @@ _BYTES = {
 }
 
 
-class KeptPhoto(BaseModel):
+class KeptPhoto(Document):
     """A picture that is kept."""
 
+    schema_: Literal["photo"] = named("photo")
     sha256: str
 
 
 @router.post(
     "",
-    response_model=KeptPhoto,
     responses=refusals(),
     openapi_extra=_BYTES,
     max_body_size=LARGEST_PHOTO,
 )
-async def keep_photo(request: Request, person: Recorder) -> Answer:
+async def keep_photo(request: Request, person: Recorder) -> KeptPhoto:
     """Keep a picture: a JPEG, PNG or WebP of up to 25 MB; sending it again changes nothing."""
     content = await request.body()
     store: Store = request.app.state.store
@@ -54,7 +55,7 @@ async def keep_photo(request: Request, person: Recorder) -> Answer:
         with store.writing(person.name) as batch:
             return batch.add_photo(content, name)
 
-    return Answer({"sha256": await run_in_threadpool(keep)})
+    return KeptPhoto(sha256=await run_in_threadpool(keep))
 
 
 @router.get(
@@ -67,7 +68,7 @@ def get_photo(request: Request, sha256: Sha256) -> Response:
     try:
         content, media_type = request.app.state.store.photo(sha256)
     except InputError:
-        raise HTTPException(404, "the SHA-256 of a kept picture") from None
+        raise HTTPException(404, say("the SHA-256 of a kept picture")) from None
     # Its content can never change; it is private, so no shared cache may keep it.
     headers = {"cache-control": "private, max-age=31536000, immutable"}
     return Response(content, media_type=media_type, headers=headers)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Annotated
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Request
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field
 from starlette.exceptions import HTTPException
 
 from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.store.saved_cases import SavedCases
-from woold.web.answers import Answer, refusals
+from woold.web.answers import refusals
+from woold.web.documents import Document, named
 from woold.web.people import Recorder
+from woold.words import say
 
 __all__ = ["ClientId", "router"]
 
@@ -42,9 +44,10 @@ class ChangedCase(BaseModel):
     revision: int = Field(ge=1, le=2**31)
 
 
-class KeptCase(BaseModel):
+class KeptCase(Document):
     """A saved case as it stands."""
 
+    schema_: Literal["case"] = named("case")
     id: str
     revision: int
     title: str
@@ -56,6 +59,8 @@ class KeptCase(BaseModel):
 class CaseLine(BaseModel):
     """A saved case in the list, without its text."""
 
+    model_config = ConfigDict(from_attributes=True)
+
     id: str
     revision: int
     title: str
@@ -63,9 +68,10 @@ class CaseLine(BaseModel):
     at: str
 
 
-class CaseList(BaseModel):
+class CaseList(Document):
     """The saved cases, the latest first."""
 
+    schema_: Literal["cases"] = named("cases")
     cases: list[CaseLine]
 
 
@@ -74,36 +80,35 @@ def _cases(request: Request) -> SavedCases:
     return cases
 
 
-@router.get("", response_model=CaseList, responses=refusals())
-def list_cases(request: Request) -> Answer:
+@router.get("", responses=refusals())
+def list_cases(request: Request) -> CaseList:
     """The saved cases, the latest first."""
-    rows = [asdict(each) for each in _cases(request).all()]
-    return Answer({"cases": [{k: v for k, v in row.items() if k != "toml"} for row in rows]})
+    return CaseList(cases=[CaseLine.model_validate(each) for each in _cases(request).all()])
 
 
-@router.post("", response_model=KeptCase, status_code=201, responses=refusals(409))
-def keep_case(request: Request, body: NewCase, person: Recorder) -> Answer:
+@router.post("", status_code=201, responses=refusals(409))
+def keep_case(request: Request, body: NewCase, person: Recorder) -> KeptCase:
     """Keep a new case; it must be TOML, but may have fields that must still be mended."""
     table_from_toml(body.toml)
     kept = _cases(request).save(body.id, 0, body.title, body.toml, person.name)
-    return Answer(asdict(kept), status_code=201)
+    return KeptCase(**asdict(kept))
 
 
-@router.get("/{id}", response_model=KeptCase, responses=refusals(404))
-def open_case(request: Request, id: ClientId) -> Answer:
+@router.get("/{id}", responses=refusals(404))
+def open_case(request: Request, id: ClientId) -> KeptCase:
     """A saved case as it stands."""
     kept = _cases(request).get(id)
     if kept is None:
-        raise HTTPException(404, "the id of a saved case")
-    return Answer(asdict(kept))
+        raise HTTPException(404, say("the id of a saved case"))
+    return KeptCase(**asdict(kept))
 
 
-@router.put("/{id}", response_model=KeptCase, responses=refusals(409))
-def change_case(request: Request, id: ClientId, body: ChangedCase, person: Recorder) -> Answer:
+@router.put("/{id}", responses=refusals(409))
+def change_case(request: Request, id: ClientId, body: ChangedCase, person: Recorder) -> KeptCase:
     """Save a change; 409 where somebody else saved meanwhile, and nothing is lost."""
     table_from_toml(body.toml)
     kept = _cases(request).save(id, body.revision, body.title, body.toml, person.name)
-    return Answer(asdict(kept))
+    return KeptCase(**asdict(kept))
 
 
 @router.delete("/{id}", status_code=204, responses=refusals(409))

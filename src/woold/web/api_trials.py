@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
@@ -11,14 +10,16 @@ from starlette.exceptions import HTTPException
 
 from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.errors import InputError, Problem
-from woold.rows.blocks import to_data
+from woold.rows.blocks import Note
 from woold.rows.wording import Wording
 from woold.store import Store
-from woold.trial.analysis import analyse
+from woold.store.tables import Record
+from woold.trial.analysis import Analysis, analyse
 from woold.trial.analysis_rows import analysis_blocks
-from woold.trial.beside import expectations
+from woold.trial.compare import TrialComparison
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
+from woold.trial.plan_rows import plan_blocks
 from woold.trial.records import (
     TRIAL,
     CellCorrection,
@@ -27,14 +28,15 @@ from woold.trial.records import (
     setup_of,
     trial_records,
 )
-from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
-from woold.trial.sheets import Sheet, SheetField, fields_asked
+from woold.trial.setup import TREATMENTS, Trial, TrialSetup, starter_text, trial_from_tables
 from woold.trial.starting import start_trial
-from woold.trial.worksheet import zone_heights
-from woold.units import parse_quantity
-from woold.web.answers import Answer, refusals
+from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
+from woold.web.block_data import BlockData, sent
+from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.people import Manager, Recorder
+from woold.web.reader import Reader
+from woold.web.trial_view import OpenTrial, opened_trial
 from woold.words import say
 
 __all__ = ["TrialKey", "known_trial", "router"]
@@ -57,9 +59,10 @@ class TrialFiles(BaseModel):
     loads_per_treatment: int | None = Field(None, ge=1, le=20_000)
 
 
-class TrialStarter(BaseModel):
+class TrialStarter(Document):
     """A commented trial file."""
 
+    schema_: Literal["trial-starter"] = named("trial-starter")
     toml: str
 
 
@@ -69,12 +72,14 @@ class StartTrial(TrialFiles):
     reason: str = Field("", max_length=2_000)
 
 
-class Plan(BaseModel):
+class Plan(Document):
     """A plan: how many loads, what they can show, and their order."""
 
+    schema_: Literal["trial-plan"] = named("trial-plan")
     key: str
     title: str
-    plan: dict[str, Any]
+    plan: TrialPlan
+    blocks: list[BlockData]
 
 
 class TrialLine(BaseModel):
@@ -86,31 +91,11 @@ class TrialLine(BaseModel):
     loads_wrapped: int
 
 
-class TrialList(BaseModel):
+class TrialList(Document):
     """The trials of this store."""
 
+    schema_: Literal["trials"] = named("trials")
     trials: list[TrialLine]
-
-
-class OpenTrial(BaseModel):
-    """A trial as a form needs it: what is next, and what can be written down.
-
-    `sheets` lists the fields of each kind of row with the units on offer; `order` the planned
-    loads, each with whether it was wrapped; `zone_heights_m` the heights at which to measure.
-    """
-
-    key: str
-    title: str
-    question: str
-    units: str
-    treatments: list[str]
-    load_types: list[str]
-    zone_names: list[str]
-    zone_heights_m: dict[str, list[float]]
-    expected_film_mass_kg: dict[str, dict[str, float]]
-    order: list[dict[str, Any]]
-    wrapped: list[str]
-    sheets: list[dict[str, Any]]
 
 
 class TypedCell(BaseModel):
@@ -138,9 +123,10 @@ class EntryBody(BaseModel):
     reason: str = Field("", max_length=2_000)
 
 
-class Taken(BaseModel):
+class Taken(Document):
     """What was taken into the store."""
 
+    schema_: Literal["entry-taken"] = named("entry-taken")
     added: dict[str, int]
     completed: int
     corrected: int
@@ -158,17 +144,24 @@ class Correction(BaseModel):
     reason: str = Field(min_length=1, max_length=2_000)
 
 
-class RecordList(BaseModel):
+class RecordList(Document):
     """Records as they stand: cells as [typed, unit, SI value]."""
 
-    records: list[dict[str, Any]]
+    schema_: Literal["trial-records"] = named("trial-records")
+    records: list[Record]
 
 
-class Compared(BaseModel):
-    """What the trial says so far: the document of `woold trial analyse --json`, and in blocks."""
+_KG = shape_of(TrialComparison, {"baseline": "baseline_kg", "candidate": "candidate_kg"})
+_S = shape_of(TrialComparison, {"baseline": "baseline_s", "candidate": "candidate_s"})
+_ANALYSIS = shape_of(Analysis, film=_KG, film_without_outliers=_KG | None, cycle_time=_S | None)
 
-    comparison: dict[str, Any]
-    blocks: list[dict[str, Any]]
+
+class Compared(Document):
+    """What the trial says so far: the body of `woold trial compare --json`."""
+
+    schema_: Literal["trial-comparison"] = named("trial-comparison")
+    comparison: Annotated[Analysis, Shaped(_ANALYSIS)]
+    blocks: list[BlockData]
 
 
 def _store(request: Request) -> Store:
@@ -184,12 +177,12 @@ def known_trial(request: Request, key: str) -> Store:
     """
     store = _store(request)
     if not store.current(key, TRIAL):
-        raise HTTPException(404, "the key of a trial in this store")
+        raise HTTPException(404, say("the key of a trial in this store"))
     return store
 
 
-@router.get("/trials", response_model=TrialList, responses=refusals())
-def list_trials(request: Request) -> Answer:
+@router.get("/trials", responses=refusals())
+def list_trials(request: Request) -> TrialList:
     """The trials of this store."""
     store = _store(request)
     lines = []
@@ -197,15 +190,14 @@ def list_trials(request: Request) -> Answer:
         loads = [each for each in store.current(key, "load") if not each.void]
         if not store.current(key, TRIAL):
             continue
-        lines.append(
-            {
-                "key": key,
-                "title": setup_of(store, key).trial.title,
-                "loads_planned": len(planned_loads(store, key)),
-                "loads_wrapped": len(loads),
-            }
+        line = TrialLine(
+            key=key,
+            title=setup_of(store, key).trial.title,
+            loads_planned=len(planned_loads(store, key)),
+            loads_wrapped=len(loads),
         )
-    return Answer({"trials": lines})
+        lines.append(line)
+    return TrialList(trials=lines)
 
 
 def _setup(body: TrialFiles) -> TrialSetup:
@@ -230,106 +222,44 @@ def _setup(body: TrialFiles) -> TrialSetup:
     return setup
 
 
-def _plan_json(setup: TrialSetup, plan: TrialPlan) -> dict[str, Any]:
-    document = {**asdict(plan), "aim": plan.aim.model_dump()}
-    return {"key": setup.trial.key, "title": setup.trial.title, "plan": document}
+def _planned(trial: Trial, plan: TrialPlan, say: Wording) -> Plan:
+    blocks = sent(plan_blocks(trial, plan, say("the trial file"), say))
+    return Plan(key=trial.key, title=trial.title, plan=plan, blocks=blocks)
 
 
-@router.get("/trial-plan", response_model=TrialStarter, responses=refusals())
-def trial_starter() -> Answer:
+@router.get("/trial-plan", responses=refusals())
+def trial_starter() -> TrialStarter:
     """A commented trial file to start from."""
-    return Answer({"toml": starter_text()})
+    return TrialStarter(toml=starter_text())
 
 
-@router.post("/trial-plan", response_model=Plan, responses=refusals())
-def plan(body: TrialFiles) -> Answer:
+@router.post("/trial-plan", responses=refusals())
+def plan(body: TrialFiles, say: Reader) -> Plan:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
-    setup = _setup(body)
-    return Answer(
-        _plan_json(setup, plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment))
-    )
+    trial = _setup(body).trial
+    found = plan_trial(trial, loads_per_treatment=body.loads_per_treatment)
+    return _planned(trial, found, say)
 
 
-@router.post("/trials", response_model=Plan, status_code=201, responses=refusals(409))
-def start(request: Request, body: StartTrial, person: Manager) -> Answer:
+@router.post("/trials", status_code=201, responses=refusals(409))
+def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> Plan:
     """Start a trial: its order is fixed, and loads can be written down."""
     setup = _setup(body)
     found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
     start_trial(_store(request), setup, found.order, person.name, body.reason)
-    return Answer(_plan_json(setup, found), status_code=201)
+    return _planned(setup.trial, found, say)
 
 
-@router.get("/trials/{key}", response_model=OpenTrial, responses=refusals(404))
-def open_trial(request: Request, key: TrialKey) -> Answer:
+@router.get("/trials/{key}", responses=refusals(404))
+def open_trial(request: Request, key: TrialKey) -> OpenTrial:
     """A trial as a form needs it."""
-    store = known_trial(request, key)
-    setup = setup_of(store, key)
-    trial = setup.trial
-    wrapped = [each.key for each in store.current(key, "load") if not each.void]
-    there = set(wrapped)
-    return Answer(
-        {
-            "key": key,
-            "title": trial.title,
-            "question": trial.question,
-            "units": trial.units,
-            "treatments": list(TREATMENTS),
-            "load_types": [each.name for each in trial.load_types],
-            "zone_names": list(trial.zones.names),
-            "zone_heights_m": {
-                each.name: list(zone_heights(setup, each.name)) for each in trial.load_types
-            },
-            "expected_film_mass_kg": _expected_film_mass(setup),
-            "order": [
-                {**asdict(load), "is_wrapped": str(load.number) in there}
-                for load in planned_loads(store, key)
-            ],
-            "wrapped": wrapped,
-            "sheets": [_sheet(sheet, trial.is_fitted_once) for sheet in FORM_SHEETS],
-        }
-    )
+    return opened_trial(known_trial(request, key), key)
 
 
-def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
-    """Predicted film mass by load type and treatment, where the trial names a case."""
-    found: dict[str, dict[str, float]] = {}
-    for (code, side), expected in expectations(setup).items():
-        name = setup.trial.load_types[code].name
-        found.setdefault(name, {})[TREATMENTS[side]] = expected.prediction.film_mass_kg
-    return found
-
-
-def _sheet(sheet: Sheet, is_fitted_once: bool) -> dict[str, Any]:
-    return {
-        "kind": sheet.kind,
-        "title": sheet.title,
-        "doc": sheet.doc,
-        "key": list(sheet.key),
-        "fields": [_sheet_field(each) for each in fields_asked(sheet, is_fitted_once)],
-    }
-
-
-def _sheet_field(each: SheetField) -> dict[str, Any]:
-    return {
-        "name": each.name,
-        "label": each.label,
-        "kind": each.kind,
-        "doc": each.doc,
-        "required": each.required,
-        "choices": list(each.choices),
-        "units": list(each.units),
-        "factors": {unit: parse_quantity(f"1 {unit}", each.kind, each.name) for unit in each.units},
-        "metric": each.metric,
-        "trade": each.trade,
-        "low": each.low,
-        "high": each.high,
-    }
-
-
-@router.put("/trials/{key}/entries/{id}", response_model=Taken, responses=refusals(404, 409))
+@router.put("/trials/{key}/entries/{id}", responses=refusals(404, 409))
 def put_entry(
     request: Request, key: TrialKey, id: ClientId, body: EntryBody, person: Recorder
-) -> Answer:
+) -> Taken:
     """Write one wrapped load down, wholly or not at all; sending it again changes nothing."""
 
     def typed(row: FormRow) -> dict[str, tuple[str, str]]:
@@ -347,48 +277,40 @@ def put_entry(
         reason=body.reason,
     )
     done = take_entry(known_trial(request, key), key, entry, person.name)
-    return Answer(
-        {
-            "added": done.added,
-            "completed": done.completed,
-            "corrected": done.corrected,
-            "known": done.known,
-            "known_entry": done.file_known,
-        }
+    return Taken(
+        added=done.added,
+        completed=done.completed,
+        corrected=done.corrected,
+        known=done.known,
+        known_entry=done.file_known,
     )
 
 
-@router.get("/trials/{key}/records", response_model=RecordList, responses=refusals(404))
-def records(request: Request, key: TrialKey) -> Answer:
+@router.get("/trials/{key}/records", responses=refusals(404))
+def records(request: Request, key: TrialKey) -> RecordList:
     """Every record of the trial as it stands, also those that were taken out."""
     store = known_trial(request, key)
     kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
-    found = [asdict(each) for kind in kinds for each in store.current(key, kind)]
-    return Answer({"records": found})
+    return RecordList(records=[each for kind in kinds for each in store.current(key, kind)])
 
 
-@router.get("/trials/{key}/history", response_model=RecordList, responses=refusals(404))
-def history(request: Request, key: TrialKey) -> Answer:
+@router.get("/trials/{key}/history", responses=refusals(404))
+def history(request: Request, key: TrialKey) -> RecordList:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
-    found = [asdict(each) for each in known_trial(request, key).history(key)]
-    return Answer({"records": found})
+    return RecordList(records=list(known_trial(request, key).history(key)))
 
 
 @router.post("/trials/{key}/corrections", status_code=204, responses=refusals(404, 409))
 def correct(request: Request, key: TrialKey, body: Correction, person: Recorder) -> None:
     """Correct one cell, or take a record out; what stood there before is kept."""
     store = known_trial(request, key)
-    correct_cell(
-        store,
-        key,
-        CellCorrection(body.kind, body.key, body.field, body.value, body.reason),
-        person.name,
-    )
+    correction = CellCorrection(body.kind, body.key, body.field, body.value, body.reason)
+    correct_cell(store, key, correction, person.name)
 
 
-@router.get("/trials/{key}/comparison", response_model=Compared, responses=refusals(404))
-def comparison(request: Request, key: TrialKey) -> Answer:
+@router.get("/trials/{key}/comparison", responses=refusals(404))
+def comparison(request: Request, key: TrialKey, say: Reader) -> Compared:
     """What the trial says so far."""
     found = analyse(trial_records(known_trial(request, key), key), resamples=_QUICK_RESAMPLES)
-    blocks = to_data(analysis_blocks(found, Wording()))
-    return Answer({"comparison": found.to_json(), "blocks": blocks})
+    findings = [Note(each.field, say.sentence(each.message)) for each in found.findings]
+    return Compared(comparison=found, blocks=sent([*analysis_blocks(found, say), *findings]))

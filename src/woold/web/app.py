@@ -14,6 +14,7 @@ from starlette.staticfiles import StaticFiles
 import woold
 from woold.case.file import case_from_table
 from woold.case.text import table_from_toml
+from woold.rows.wording import Wording
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.store.saved_cases import SavedCases
@@ -35,6 +36,7 @@ from woold.web.bench_view import bench_view
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
 from woold.web.people import VIEW
+from woold.web.reader import Speaker
 from woold.web.settings import WebSettings
 
 __all__ = ["create_app"]
@@ -96,6 +98,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)
+    app.add_middleware(Speaker)
     return app
 
 
@@ -110,4 +113,4 @@ async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
 
 def _warm_up(_progress: Callable[[str], None]) -> None:
     text = files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
-    bench_view(case_from_table(table_from_toml(text)))
+    bench_view(case_from_table(table_from_toml(text)), Wording())

@@ -1,74 +1,143 @@
-"""What the bench draws beside a prediction: the film's path, the load, the machine, one turn."""
+"""What the bench shows of a case: its prediction in rows, and the geometry that it rests on."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any, Literal
 
-import numpy as np
+from pydantic import BaseModel
 
 from woold.case.model import Case
-from woold.physics import demand
-from woold.prediction.predict import load_outline, predict, program_legs
+from woold.prediction.placeholder_rows import placeholder_rows
+from woold.prediction.predict import predict, program_legs
+from woold.prediction.result import HeightPoint, Prediction
+from woold.prediction.rows import film_and_hold_blocks, key_rows, time_and_roll_blocks
+from woold.rows.blocks import Block, Facts
+from woold.rows.wording import Wording
+from woold.verdict.chance import sureness
+from woold.verdict.parts import asking_fields
+from woold.verdict.result import Verdict
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
+from woold.web.block_data import BlockData, sent
+from woold.web.documents import Document, Shaped, named, shape_of
+from woold.web.finding_data import caution_blocks, finding_blocks
+from woold.web.reader import brief
+from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
-__all__ = ["bench_view", "turn_view"]
+__all__ = ["Judged", "Predicted", "bench_view", "judged_view"]
 
-ANGLES = 360
-"""Places round a turn at which the film's speed is told."""
+_HEIGHT: Any = shape_of(HeightPoint)
+_PREDICTION = shape_of(Prediction, containment_profile=list[_HEIGHT])
 
 
-def bench_view(case: Case) -> dict[str, Any]:
-    """Prediction of a case and the geometry that it rests on, SI.
+class LegShape(BaseModel):
+    """A part of the program as the film's lower edge runs, from turn to turn."""
+
+    part: str
+    first_turn: float
+    last_turn: float
+    first_edge_m: float
+    last_edge_m: float
+    width_m: float
+
+
+class DrawnLoad(BaseModel):
+    """What is drawn of the load."""
+
+    height_m: float
+    tiers: int
+    deck_height_m: float
+    offset_m: Point
+    pallet_length_m: float | None
+    pallet_width_m: float | None
+
+
+class Predicted(Document):
+    """A prediction in rows, and the path of the film's edge and the load's outline to draw it by.
+
+    `prediction` and `verdict` are what `woold predict --json` says; their keys stand in
+    docs/json.md. `answer` is the verdict in rows, to read first; `figures` are those to read next.
+    """
+
+    schema_: Literal["bench"] = named("bench")
+    prediction: Annotated[Prediction, Shaped(_PREDICTION)]
+    verdict: Verdict
+    answer: list[BlockData]
+    figures: list[BlockData]
+    findings: list[BlockData]
+    numbers: list[BlockData]
+    cautions: list[BlockData]
+    legs: list[LegShape]
+    load: DrawnLoad
+    outline: OutlineShape
+    machine: MachineShape
+    turn: Turn
+
+
+class Judged(Document):
+    """A verdict with how sure it is, and the same in rows."""
+
+    schema_: Literal["verdict-view"] = named("verdict-view")
+    verdict: Verdict
+    answer: list[BlockData]
+
+
+def judged_view(case: Case, say: Wording) -> Judged:
+    """Verdict on a case, with the share of the draws in which it holds.
 
     Raises:
         PhysicsError: the case's values cannot happen together.
     """
-    prediction = predict(case)
-    legs = program_legs(case, prediction.film_width_on_load_m)
+    sure = sureness(case) if asking_fields(case) else None
+    verdict = verdict_of(case, predict(case), sure=sure)
+    return Judged(verdict=verdict, answer=sent(verdict_blocks(verdict, say, brief(say))))
+
+
+def bench_view(case: Case, say: Wording) -> Predicted:
+    """Prediction of a case, its rows, and the geometry that it rests on.
+
+    Raises:
+        PhysicsError: the case's values cannot happen together.
+    """
+    p = predict(case)
+    verdict = verdict_of(case, p)
+    legs = program_legs(case, p.film_width_on_load_m)
     load = case.load
-    return {
-        "prediction": prediction.to_json(),
-        "legs": [
-            {
-                "part": leg.part,
-                "first_turn": leg.first_turn,
-                "last_turn": leg.last_turn,
-                "first_edge_m": leg.first_edge,
-                "last_edge_m": leg.last_edge,
-                "width_m": leg.width,
-            }
+    return Predicted(
+        prediction=p,
+        verdict=verdict,
+        answer=sent(verdict_blocks(verdict, say, brief(say))),
+        figures=sent([Facts(say("At a glance"), tuple(key_rows(p, say)))]),
+        findings=sent(finding_blocks(p.findings, say)),
+        numbers=sent(_numbers(case, p, say)),
+        cautions=sent(caution_blocks(p.cautions, say)),
+        legs=[
+            LegShape(
+                part=say(leg.part),
+                first_turn=leg.first_turn,
+                last_turn=leg.last_turn,
+                first_edge_m=leg.first_edge,
+                last_edge_m=leg.last_edge,
+                width_m=leg.width,
+            )
             for leg in legs
         ],
-        "load": {
-            "height_m": load.height,
-            "tiers": load.tiers,
-            "deck_height_m": load.deck_height,
-            "offset_m": list(load.offset),
-            "pallet_length_m": load.pallet_length,
-            "pallet_width_m": load.pallet_width,
-        },
+        load=DrawnLoad(
+            height_m=load.height,
+            tiers=load.tiers,
+            deck_height_m=load.deck_height,
+            offset_m=load.offset,
+            pallet_length_m=load.pallet_length,
+            pallet_width_m=load.pallet_width,
+        ),
         **turn_view(case),
-    }
+    )
 
 
-def turn_view(case: Case) -> dict[str, Any]:
-    """Outline, machine, and one turn of the film round the load, SI."""
-    outline, machine = load_outline(case), case.machine
-    angle = np.linspace(0.0, 2.0 * np.pi, ANGLES, endpoint=False)
-    seen = (angle, outline, machine.exit_distance)
-    return {
-        "outline": {
-            "vertices_m": outline.vertices.tolist(),
-            "corner_radius_m": outline.corner_radius,
-        },
-        "machine": {
-            "kind": machine.kind,
-            "exit_distance_m": machine.exit_distance,
-            "turning_speed_rad_per_s": machine.speed,
-        },
-        "turn": {
-            "angle_rad": angle.tolist(),
-            "film_speed_m_per_s": demand.film_demand(*seen, machine.speed).tolist(),
-            "free_span_m": demand.free_span(*seen).tolist(),
-            "touched_vertex": demand.touch_vertex(*seen).tolist(),
-        },
-    }
+def _numbers(case: Case, p: Prediction, say: Wording) -> list[Block]:
+    told = brief(say)
+    return [
+        *film_and_hold_blocks(p, say, told),
+        *time_and_roll_blocks(case, p, say, told),
+        *placeholder_rows(p.rests_on, say, told),
+    ]

@@ -2,24 +2,36 @@
 
 from __future__ import annotations
 
-from typing import Any
+from pydantic import BaseModel
 
 from woold.units import KINDS, from_si, unit_symbol
 
-__all__ = ["display_units"]
+__all__ = ["KindUnits", "display_units"]
 
 
-def display_units() -> dict[str, dict[str, Any]]:
-    """Symbol, factor and offset by kind and system: shown = factor x SI value + offset."""
+class ShownUnit(BaseModel):
+    """A unit: shown = factor x SI value + offset."""
+
+    symbol: str
+    factor: float
+    offset: float
+
+
+class KindUnits(BaseModel):
+    """The two units that a kind of quantity is shown in."""
+
+    metric: ShownUnit
+    trade: ShownUnit
+
+
+def display_units() -> dict[str, KindUnits]:
+    """Units by kind of quantity."""
     return {
-        name: {
-            system: _line(name, unit)
-            for system, unit in (("metric", kind.metric), ("trade", kind.trade))
-        }
+        name: KindUnits(metric=_unit(name, kind.metric), trade=_unit(name, kind.trade))
         for name, kind in KINDS.items()
     }
 
 
-def _line(kind: str, unit: str) -> dict[str, Any]:
+def _unit(kind: str, unit: str) -> ShownUnit:
     at_zero, at_one = (from_si(value, kind, unit) for value in (0.0, 1.0))
-    return {"symbol": unit_symbol(unit), "factor": at_one - at_zero, "offset": at_zero}
+    return ShownUnit(symbol=unit_symbol(unit), factor=at_one - at_zero, offset=at_zero)

@@ -11,18 +11,57 @@ from pydantic.fields import FieldInfo
 from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case
 from woold.units import KINDS, parse_quantity, show, show_range
+from woold.web.documents import Value
+from woold.words import say
 
-__all__ = ["case_sections"]
+__all__ = ["FormField", "FormSection", "case_sections"]
 
 
-def case_sections() -> list[dict[str, Any]]:
+class Choice(BaseModel):
+    """One of the words that may stand in a field, and how the reader says it."""
+
+    code: str
+    label: str
+
+
+class FormField(BaseModel):
+    """A field of a form: its name in the file and in words, and what may be typed into it."""
+
+    name: str
+    label: str
+    kind: str
+    type: Literal["choice", "list", "list of lists", "flag", "count", "number", "text"]
+    choices: list[Choice]
+    doc: str
+    example: str
+    default: Value | None
+    placeholder: str
+    low: float | None
+    high: float | None
+    range: str | None
+    units: list[str]
+    limits: dict[str, float]
+    required: bool
+
+
+class FormSection(BaseModel):
+    """A table of a case file: one, or a list of such."""
+
+    name: str
+    label: str
+    doc: str
+    is_list: bool
+    fields: list[FormField]
+
+
+def case_sections() -> list[FormSection]:
     """Every table of a case file, in the order in which a new file has them."""
     return list(_sections(Case, "", is_list=False))
 
 
-def _sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterator[dict[str, Any]]:
-    fields: list[dict[str, Any]] = []
-    inner: list[dict[str, Any]] = []
+def _sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterator[FormSection]:
+    fields: list[FormField] = []
+    inner: list[FormSection] = []
     for name, field in model.model_fields.items():
         section = _inner(field.annotation)
         if section is None:
@@ -31,36 +70,44 @@ def _sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterat
             many = typing.get_origin(_without_none(field.annotation)) is tuple
             inner += _sections(section, f"{path}.{name}".lstrip("."), many)
     doc = (model.__doc__ or "").partition("\n")[0]
-    yield {"name": path, "doc": doc, "is_list": is_list, "fields": fields}
+    label = _label(path.rpartition(".")[2]) if path else say("About this case")
+    yield FormSection(name=path, label=label, doc=say(doc), is_list=is_list, fields=fields)
     yield from inner
 
 
-def _field(name: str, field: FieldInfo, facts: FieldFacts) -> dict[str, Any]:
+def _label(name: str) -> str:
+    """A name of a case file in words: "rise_per_turn" is "Rise per turn"."""
+    return say(name.replace("_", " ").capitalize())
+
+
+def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
     kind = KINDS.get(facts.kind)
-    limits: dict[str, Any] = {}
-    for constraint in field.metadata:
-        for end in ("gt", "ge", "lt", "le", "max_length", "min_length"):
-            if getattr(constraint, end, None) is not None:
-                limits[end] = getattr(constraint, end)
+    limits = {
+        end: getattr(constraint, end)
+        for constraint in field.metadata
+        for end in ("gt", "ge", "lt", "le", "max_length", "min_length")
+        if getattr(constraint, end, None) is not None
+    }
     span = None
     if kind and facts.low is not None and facts.high is not None:
         span = show_range(facts.low, facts.high, facts.kind)
-    return {
-        "name": name,
-        "kind": facts.kind,
-        "type": _type(field.annotation),
-        "choices": list(_choices(field.annotation)),
-        "doc": facts.doc,
-        "example": facts.example.strip('"'),
-        "default": None if field.is_required() else _text(field.default, facts),
-        "placeholder": facts.placeholder,
-        "low": facts.low,
-        "high": facts.high,
-        "range": span,
-        "units": [kind.metric, kind.trade] if kind else [],
-        "limits": limits,
-        "required": field.is_required(),
-    }
+    return FormField(
+        name=name,
+        label=_label(name),
+        kind=facts.kind,
+        type=_type(field.annotation),
+        choices=[Choice(code=each, label=say(each)) for each in _choices(field.annotation)],
+        doc=say(facts.doc) if facts.doc else "",
+        example=facts.example.strip('"'),
+        default=None if field.is_required() else _text(field.default, facts),
+        placeholder=say(facts.placeholder) if facts.placeholder else "",
+        low=facts.low,
+        high=facts.high,
+        range=span,
+        units=[kind.metric, kind.trade] if kind else [],
+        limits=limits,
+        required=field.is_required(),
+    )
 
 
 def _text(default: Any, facts: FieldFacts) -> Any:
@@ -99,12 +146,12 @@ def _choices(annotation: Any) -> tuple[str, ...]:
     return typing.get_args(annotation) if typing.get_origin(annotation) is Literal else ()
 
 
-def _type(annotation: Any) -> str:
+def _type(annotation: Any) -> Any:
     annotation = _without_none(annotation)
     if _choices(annotation):
         return "choice"
     if typing.get_origin(annotation) is tuple:
         inner = typing.get_args(annotation)[0]
         return "list of lists" if typing.get_origin(inner) is tuple else "list"
-    names: dict[Any, str] = {bool: "flag", int: "count", float: "number"}
+    names = {bool: "flag", int: "count", float: "number"}
     return names.get(annotation, "text")

@@ -7,13 +7,14 @@ import threading
 import uuid
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import asdict, dataclass, field
-from typing import Any
+from contextvars import copy_context
+from dataclasses import dataclass, field
+from typing import Any, Literal
 
 from woold.errors import Problem, WooldError
 from woold.words import say
 
-__all__ = ["Event", "Job", "Jobs", "TooManyJobsError"]
+__all__ = ["EventName", "Job", "JobNews", "Jobs", "TooManyJobsError"]
 
 log = logging.getLogger("woold.web")
 
@@ -21,8 +22,10 @@ _AT_ONCE = 2
 _MOST_WAITING = 8
 _KEPT = 32
 
+EventName = Literal["progress", "result", "problems", "cancelled"]
+
 Work = Callable[[Callable[[str], None]], Any]
-"""Work that is told how to say what it is doing, and returns a JSON document."""
+"""Work that is told how to say what it is doing, and returns its result."""
 
 
 class TooManyJobsError(Exception):
@@ -34,11 +37,20 @@ class _Cancelled(Exception):  # noqa: N818
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
-    """One thing to tell: progress, or one of the ends: result, problems, cancelled."""
+class JobNews:
+    """One thing to tell of a job.
 
-    name: str
-    data: Any
+    Args:
+        name: progress, or one of the ends: result, problems, cancelled.
+        step: what is being done.
+        problems: why it was refused.
+        result: what the work returned.
+    """
+
+    name: EventName
+    step: str = ""
+    problems: tuple[Problem, ...] = ()
+    result: Any = None
 
     @property
     def is_end(self) -> bool:
@@ -50,14 +62,14 @@ class Job:
     """One piece of work and what was told of it so far."""
 
     id: str
-    events: list[Event] = field(default_factory=list)
+    events: list[JobNews] = field(default_factory=list)
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def is_over(self) -> bool:
         return bool(self.events) and self.events[-1].is_end
 
-    def tell(self, event: Event) -> bool:
+    def tell(self, event: JobNews) -> bool:
         """Adds what there is to tell; false once the job is over."""
         with self._lock:
             if self.is_over:
@@ -67,20 +79,20 @@ class Job:
 
     def cancel(self) -> None:
         """Ends the job for whoever listens; its work stops at the next step."""
-        self.tell(Event("cancelled", None))
+        self.tell(JobNews("cancelled"))
 
     def run(self, work: Work) -> None:
         def progress(step: str) -> None:
-            if not self.tell(Event("progress", {"step": step})):
+            if not self.tell(JobNews("progress", step=step)):
                 raise _Cancelled
 
         try:
-            progress("starting")
-            self.tell(Event("result", work(progress)))
+            progress(say("starting"))
+            self.tell(JobNews("result", result=work(progress)))
         except _Cancelled:
             pass
         except WooldError as error:
-            self.tell(Event("problems", [asdict(each) for each in error.problems]))
+            self.tell(JobNews("problems", problems=error.problems))
         except Exception as error:
             log.exception("job %s", self.id, exc_info=error)
             problem = Problem(
@@ -89,7 +101,7 @@ class Job:
                 "",
                 say("Nothing was changed. The server's log says more."),
             )
-            self.tell(Event("problems", [asdict(problem)]))
+            self.tell(JobNews("problems", problems=(problem,)))
 
 
 class Jobs:
@@ -114,7 +126,8 @@ class Jobs:
             for old in over[: max(0, len(self._jobs) - _KEPT)]:
                 del self._jobs[old]
             self._jobs[job.id] = job
-        self._workers.submit(job.run, work)
+        # It speaks the language of whoever asked for it.
+        self._workers.submit(copy_context().run, job.run, work)
         return job
 
     def get(self, job_id: str) -> Job | None:

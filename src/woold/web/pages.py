@@ -2,24 +2,56 @@
 
 from __future__ import annotations
 
+import functools
+import json
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
 from fastapi import APIRouter, Request
 from fastapi.templating import Jinja2Templates
+from markupsafe import Markup, escape
 from starlette.responses import RedirectResponse, Response
 
 import woold
 from woold.prediction.result import CAUTIONS
 from woold.web.people import person_of
 from woold.web.settings import WebSettings
+from woold.words import language, say, translations
 
-__all__ = ["PAGES", "page", "router", "shell"]
+__all__ = ["PAGES", "page", "router", "say_markup", "shell"]
 
 FOLDER = Path(__file__).parent
+STATIC = FOLDER / "static"
 TEMPLATES = Jinja2Templates(FOLDER / "templates")
-TEMPLATES.env.globals.update(version=woold.__version__, cautions=CAUTIONS)
+
+
+def say_markup(text: str, **values: Any) -> Markup:
+    """A text of a template; what is put in is escaped, unless it is the template's own markup."""
+    return escape(say(text)).format(**values)
+
+
+@functools.lru_cache(maxsize=1)
+def _page_texts() -> frozenset[str]:
+    """Texts that the scripts say, as their build listed them."""
+    listed = STATIC / "words.json"
+    return frozenset(json.loads(listed.read_text("utf-8"))) if listed.is_file() else frozenset()
+
+
+def _page_words() -> dict[str, str]:
+    """What the scripts of a page say, in the reader's language."""
+    known = translations(language())
+    return {text: known[text] for text in sorted(_page_texts() & known.keys())}
+
+
+TEMPLATES.env.globals.update(
+    version=woold.__version__,
+    cautions=CAUTIONS,
+    say=say_markup,
+    language=language,
+    page_words=_page_words,
+    case_title=Markup('<strong id="case-title"></strong>'),
+)
 
 PAGES = {
     "/": "bench",

@@ -14,6 +14,7 @@ from starlette.requests import HTTPConnection
 from woold.store.accounts import ROLES, Accounts
 from woold.web.guards import SAFE_METHODS
 from woold.web.settings import WebSettings
+from woold.words import say
 
 __all__ = [
     "CSRF_COOKIE",
@@ -77,7 +78,7 @@ def _find(request: HTTPConnection) -> Person | None:
     if request.scope["method"] not in SAFE_METHODS:
         sent = request.headers.get(CSRF_HEADER, "")
         if not hmac.compare_digest(sent.encode("latin-1"), found.csrf.encode()):
-            raise HTTPException(403, f"the {CSRF_HEADER} header with the {CSRF_COOKIE} cookie")
+            raise HTTPException(403, say("this server's own pages"))
     return Person(found.name, found.role)
 
 
@@ -87,9 +88,9 @@ def needs(role: str) -> Callable[[Request], Person]:
     def person(request: Request) -> Person:
         found = person_of(request)
         if found is None:
-            raise HTTPException(401, "somebody signed in")
+            raise HTTPException(401, say("somebody signed in"))
         if not found.may(role):
-            raise HTTPException(403, f'somebody with the role "{role}"')
+            raise HTTPException(403, say('somebody with the role "{role}"', role=role))
         return found
 
     return person

@@ -1,0 +1,70 @@
+/** A recorded trace of the dancer: asked about, judged, shown. */
+
+import { ask, problemsIn, told } from "./api";
+import { blocksShown } from "./blocks";
+import { meanTurn, orderBars } from "./dancer_charts";
+import { byId, el } from "./dom";
+import type { TraceView } from "./generated/api";
+import type { Shell } from "./shell";
+import { say } from "./words";
+
+export class TracePanel {
+  private asked: File | null = null;
+
+  constructor(private readonly shell: Shell) {
+    byId("trace-form").addEventListener("submit", (event) => {
+      event.preventDefault();
+      this.asked = byId<HTMLInputElement>("trace-file").files?.[0] ?? null;
+      void this.judge();
+    });
+  }
+
+  /** The reader wants other units. */
+  again(): void {
+    if (this.asked) void this.judge();
+  }
+
+  private async judge(): Promise<void> {
+    const file = this.asked;
+    const state = byId("trace-state");
+    if (!file) {
+      state.textContent = say("Choose a file first.");
+      return;
+    }
+    const speed = byId<HTMLInputElement>("trace-speed").value.trim();
+    const body = {
+      name: file.name,
+      text: await file.text(),
+      corners: Number(byId<HTMLInputElement>("trace-corners").value) || 4,
+      reverse: byId<HTMLInputElement>("trace-reverse").checked,
+      speed: speed || null,
+      case: byId<HTMLInputElement>("trace-case").checked ? this.shell.draft.case : null,
+    };
+    state.textContent = say("Reading and analysing …");
+    byId("trace-panel").dataset.state = "asking";
+    try {
+      this.show(await ask("post", "/api/dancer/trace", { body, query: { units: this.shell.show.system } }));
+      state.textContent = say("Judged {name}.", { name: file.name });
+      byId("trace-panel").dataset.state = "fresh";
+    } catch (error) {
+      byId("trace-panel").dataset.state = "stale";
+      state.textContent = problemsIn(error).map(told).join(" ");
+    }
+  }
+
+  private show({ study, blocks }: TraceView): void {
+    const { show } = this.shell;
+    const host = byId("trace-answer");
+    const [head, ...rest] = blocks;
+    const isGood = study.verdict === "smooth";
+    const verdict = head?.block === "heading" ? head.text : study.verdict;
+    host.replaceChildren(
+      el("p", { class: isGood ? "verdict good" : "verdict bad" }, `${isGood ? "✓" : "✗"} ${verdict}`),
+      ...blocksShown(rest.slice(0, 1)),
+      ...meanTurn(study, show, host.clientWidth),
+      el("h3", {}, say("How large, by times a turn")),
+      orderBars(study, show),
+      ...blocksShown(rest.slice(1), { isFolded: true }),
+    );
+  }
+}

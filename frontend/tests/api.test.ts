@@ -1,0 +1,26 @@
+/** Addresses and sentences of the interface. */
+
+import { describe, expect, it } from "vitest";
+import { address, problem, sentence, told } from "../src/api";
+
+describe("an address", () => {
+  it("has what was typed escaped, and leaves out what is not asked", () => {
+    expect(address("/api/accounts/{name}", { name: "a/b c" })).toBe("/api/accounts/a%2Fb%20c");
+    expect(address("/api/predict", {}, { units: "si", decimal_comma: undefined })).toBe("/api/predict?units=si");
+  });
+});
+
+describe("a problem", () => {
+  it("is one sentence, with its field in front where it has one", () => {
+    const found = {
+      field: "film.thickness",
+      given: "3 N",
+      allowed: "a thickness",
+      todo: "Mend it.",
+      kind: "error",
+    } as const;
+    expect(sentence(found)).toBe("3 N; allowed: a thickness. Mend it.");
+    expect(told(found)).toBe("film.thickness: 3 N; allowed: a thickness. Mend it.");
+    expect(told(problem("", "no answer", "Try again."))).toBe("no answer. Try again.");
+  });
+});

@@ -1,0 +1,140 @@
+"""What a comparison of two carriages says. Field names are JSON keys, listed in docs/json.md."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from woold.prediction.result import CAUTIONS, Finding, RestsOn
+from woold.rows.told import Told
+from woold.verdict.result import Verdict
+from woold.words import say, to_say
+
+__all__ = [
+    "BOTH",
+    "CAUSES",
+    "NECK_DOWN",
+    "PRESTRETCH",
+    "CarriageComparison",
+    "ComparedCarriage",
+    "DrawnRange",
+    "SavingCause",
+    "SavingSpent",
+]
+
+PRESTRETCH = to_say("delivered pre-stretch")
+NECK_DOWN = to_say("neck-down")
+BOTH = to_say("both")
+CAUSES = (PRESTRETCH, NECK_DOWN, BOTH)
+"""What a candidate can save film by; the last is the whole saving."""
+
+
+@dataclass(frozen=True, slots=True)
+class ComparedCarriage:
+    """What one carriage makes of the load."""
+
+    title: str
+    prestretch_geared: float
+    prestretch_delivered: float
+    prestretch_governed_by: str
+    grip_margin_slow: float
+    grip_margin_fast: float
+    gap_m: float
+    contact_angle_rad: float
+    stretch_on_load: float
+    film_width_on_load_m: float
+    neck_down_m: float
+    rise_per_turn_m: float
+    overlap_up: float
+    turns: float
+    film_length_m: float
+    film_mass_kg: float
+    film_cost: float | None
+    cycle_time_s: float
+    layers_min: float
+    layers_mean: float
+    containment_min_n: float
+    containment_later_min_n: float
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnRange:
+    """Range that holds 90 % of the draws, and the middle one."""
+
+    low: float
+    median: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class SavingCause:
+    """What one cause saves, as shares of the base's film.
+
+    Args:
+        cause: one of `CAUSES`.
+        alone: if only it were changed.
+        share: its part of the whole saving; the two parts add up to it.
+        interval: of that part.
+    """
+
+    cause: str
+    alone: float
+    share: float
+    interval: DrawnRange
+
+
+@dataclass(frozen=True, slots=True)
+class SavingSpent:
+    """The two ways to spend what is saved; negative if the candidate needs more film.
+
+    Args:
+        film_saved_kg, film_saved_per_year_kg, cost_saved_per_year: less film, same containment.
+        extra_turns: turns that the saved film makes, same film as the base.
+        overlap_at_equal_film: overlap that spreads them evenly; None if none does.
+        layers_mean_at_equal_film: layers over the load's height with it; None likewise.
+        containment_at_equal_film_n: least containment force with it; None likewise. Whole layers
+            count, so it may not grow before a layer is complete everywhere.
+    """
+
+    film_saved_kg: float
+    film_saved_per_year_kg: float
+    cost_saved_per_year: float | None
+    extra_turns: float
+    overlap_at_equal_film: float | None
+    layers_mean_at_equal_film: float | None
+    containment_at_equal_film_n: float | None
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class CarriageComparison(Told):
+    """Two carriages on one load, all in SI; savings are shares of the base's film mass.
+
+    Less film is a saving only where nothing is asked of the load, or the candidate holds it.
+    """
+
+    told_as = "carriage-comparison"
+    told_by = "woold.carriages.comparison_rows:answered_blocks"
+
+    base: ComparedCarriage
+    candidate: ComparedCarriage
+    base_verdict: Verdict
+    candidate_verdict: Verdict
+    is_saving: bool
+    saving: float
+    saving_interval: DrawnRange
+    candidate_uses_less_share: float
+    causes: tuple[SavingCause, ...]
+    spending: SavingSpent
+    currency: str
+    draws: int
+    seed: int
+    varied: tuple[str, ...]
+    slips_share_base: float
+    slips_share_candidate: float
+    rests_on: tuple[RestsOn, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON document of this comparison."""
+        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}

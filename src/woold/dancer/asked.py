@@ -1,0 +1,68 @@
+"""What is asked of the dancer, read from text: a turning speed, a hole, the stops of a trace."""
+
+from __future__ import annotations
+
+from woold.errors import InputError
+from woold.units import parse_quantity
+from woold.words import say
+
+__all__ = ["hole_radius", "trace_stops", "turning_speed"]
+
+
+def turning_speed(text: str | None, field: str) -> float | None:
+    """A turning speed above zero [rad/s]; None where none is given.
+
+    Args:
+        text: "12 rpm".
+        field: for messages.
+
+    Raises:
+        InputError: no turning speed, or none above zero.
+    """
+    if text is None:
+        return None
+    speed = parse_quantity(text, "turning_speed", field)
+    if not speed > 0:
+        raise InputError.one(field, text, say("a turning speed above zero"))
+    return speed
+
+
+def hole_radius(text: str | None, field: str) -> float | None:
+    """Pivot to hole, above zero [m]; None where none is given.
+
+    Args:
+        text: "140 mm".
+        field: for messages.
+
+    Raises:
+        InputError: no length, or none above zero.
+    """
+    if text is None:
+        return None
+    length = parse_quantity(text, "small_length", field)
+    if not length > 0:
+        raise InputError.one(field, text, say("a length above zero"))
+    return length
+
+
+def trace_stops(texts: tuple[str, str] | None, field: str) -> tuple[float, float] | None:
+    """Two stops, of whatever kind the trace is: an angle, a length or a share of the travel [SI].
+
+    Args:
+        texts: ("-30 deg", "30 deg").
+        field: for messages.
+
+    Raises:
+        InputError: no two positions of one kind.
+    """
+    if texts is None:
+        return None
+    for kind in ("angle", "small_length", "fraction"):
+        try:
+            low, high = (parse_quantity(text, kind, field) for text in texts)
+        except InputError:
+            continue
+        return low, high
+    raise InputError.one(
+        field, ", ".join(map(str, texts)), say('two positions such as "-30 deg" "30 deg"')
+    )

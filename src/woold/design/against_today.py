@@ -1,0 +1,132 @@
+"""Programs as they are predicted, against what must be held and against today's program."""
+
+from __future__ import annotations
+
+from woold.case.model import Case
+from woold.design.candidate import Count
+from woold.design.choices import Choices
+from woold.design.result import DesignResult, HeldTarget, ProgramResult
+from woold.design.search import Search
+from woold.design.settings import Settings, changed_settings
+from woold.design.targets import Targets
+from woold.design.task import Goal
+from woold.design.verified import Verified
+from woold.prediction.result import Prediction
+from woold.verdict.verdict import verdict_of
+
+__all__ = ["AgainstToday"]
+
+
+class AgainstToday:
+    """Compares programs with the case's targets and with today's program.
+
+    Args:
+        search: the search, with the case; its targets may be a multiple of those asked for.
+        targets: what must be held, as it was asked for.
+        choices: what may be chosen.
+        before: today's settings.
+        today: prediction of today's program.
+    """
+
+    def __init__(
+        self,
+        search: Search,
+        targets: Targets,
+        choices: Choices,
+        before: Settings,
+        today: Prediction,
+    ) -> None:
+        self.case, self.targets, self.search, self.choices = search.case, targets, search, choices
+        self.before, self.today = before, today
+
+    def program(
+        self, case: Case, settings: Settings, prediction: Prediction, place: int = 0
+    ) -> ProgramResult:
+        """A program as it is predicted, against the targets as they were asked for."""
+        p = prediction
+        misses = self.targets.shortfalls(case, p)
+        cost = self.search.cost(place, p.film_mass_kg, p.cycle_time_s)
+        peak = self.search.limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
+        return ProgramResult(
+            settings=settings,
+            film_mass_kg=p.film_mass_kg,
+            film_length_m=p.film_length_m,
+            film_cost=p.film_cost,
+            cost=None if cost is None else float(cost),
+            turns=p.turns,
+            cycle_time_s=p.cycle_time_s,
+            layers_min=p.layers_min,
+            containment_later_min_n=p.containment_later_min_n,
+            share_of_targets=self.targets.least_share(case, p),
+            film_width_on_load_m=p.film_width_on_load_m,
+            prestretch_delivered=p.prestretch_delivered,
+            corner_force_max_n_per_m=p.corner_force_max_n_per_m,
+            tension_peak_share=peak,
+            holds=not misses,
+            misses=tuple(each.message for each in misses),
+            verdict=verdict_of(case, p),
+        )
+
+    def of(self, verified: Verified) -> ProgramResult:
+        """The same of a verified candidate."""
+        made = verified.candidate
+        return self.program(verified.case, made.settings, verified.prediction, made.place)
+
+    def saved(self, film_mass: float) -> float:
+        """Share of today's film that is saved [-]."""
+        return 1.0 - film_mass / self.today.film_mass_kg
+
+    def result(
+        self, goal: Goal, chosen: Verified | None, count: Count, took: float
+    ) -> DesignResult:
+        """The result without what is looked for afterwards."""
+        case, targets, today = self.case, self.targets, self.today
+        held_today = targets.shares(today)
+        held = targets.shares(chosen.prediction) if chosen else (None,) * len(targets.zones)
+        groups, _ = self.search.groups(self.choices, "film")
+        bound = groups[0] if groups else None
+        film = chosen.candidate.film_mass if chosen else None
+        choice = None
+        if chosen is not None and case.dancer is not None and case.dancer.springs:
+            choice = self.search.films.dancer_choice(chosen.candidate.settings.force_to_load_n)
+        per_year = case.plant.loads_per_shift * case.plant.shifts_per_year
+        return DesignResult(
+            title=case.title,
+            objective=goal,
+            possible=chosen is not None,
+            as_today=targets.as_today,
+            targets=tuple(
+                HeldTarget(
+                    field=zone.field,
+                    low_m=zone.low,
+                    high_m=zone.high,
+                    asked_n=zone.force,
+                    held_today_n=now * zone.force,
+                    held_n=None if then is None else then * zone.force,
+                )
+                for zone, now, then in zip(targets.zones, held_today, held, strict=True)
+            ),
+            transport_profiles=case.transport.profiles if case.transport else (),
+            edge_load_limit_n_per_m=case.hold.edge_load_limit,
+            today=self.program(case, self.before, today),
+            chosen=self.of(chosen) if chosen else None,
+            film_saved=None if film is None else self.saved(film),
+            film_saved_per_year_kg=None if film is None else (today.film_mass_kg - film) * per_year,
+            changed=changed_settings(self.before, chosen.candidate.settings) if chosen else (),
+            dancer_spring=choice.spring if choice else None,
+            dancer_hole_m=choice.hole_m if choice else None,
+            binding=(),
+            fewer_changes=(),
+            film_bound_kg=bound.bound if bound else None,
+            turns_bound=bound.least_turns if bound else None,
+            gap=film / bound.bound - 1.0 if film is not None and bound else None,
+            profiled=None,
+            front=(),
+            robustness=None,
+            obstacles=(),
+            programs_evaluated=count.evaluated,
+            programs_pruned=count.pruned,
+            search_time_s=took,
+            currency=case.currency,
+            findings=(chosen.prediction if chosen else today).findings,
+        )

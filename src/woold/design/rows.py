@@ -1,0 +1,290 @@
+"""A design in words: what to set, what it does, what must be held, and how good it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from woold.design.alternative_rows import alternative_blocks
+from woold.design.result import DesignResult, ProgramResult
+from woold.design.settings import SETTING_NAMES, settings_text
+from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.wording import Wording
+from woold.verdict.rows import verdict_answer, verdict_row
+from woold.verdict.texts import offers
+from woold.words import to_say
+
+__all__ = [
+    "answer_blocks",
+    "answer_text",
+    "design_blocks",
+    "proof_blocks",
+    "settings_blocks",
+    "target_blocks",
+]
+
+_GOALS = {
+    "film": to_say("Settings for least film"),
+    "cost": to_say("Settings for least cost of film and machine time"),
+    "time": to_say("Settings for the shortest cycle"),
+    "containment": to_say("Settings for most containment at the film of today"),
+}
+
+
+def design_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
+    """A whole design, as a screen shows it.
+
+    Args:
+        result: the design.
+        say: words and numbers.
+        brief: the same for cells of wide tables.
+    """
+    first, *others = (say.sentence(say(each)) for each in result.cautions)
+    yield Heading(result.title or say("A case without a title"))
+    yield Paragraph(first)
+    yield from answer_blocks(result, say)
+    yield from settings_blocks(result, say, brief)
+    yield from target_blocks(result, say, brief)
+    yield from proof_blocks(result, say, with_time=True)
+    yield from alternative_blocks(result, say, brief)
+    if result.findings:
+        yield Heading(say("Findings"))
+        yield from (Note(each.field, say.sentence(each.message)) for each in result.findings)
+    yield Cautions(say("Take care"), tuple(others))
+
+
+def answer_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
+    """Whether today's program holds, the answer, and what stands in the way where there is none."""
+    today = result.today.verdict
+    if today.fails:
+        text = say("Today's program: {verdict}", verdict=verdict_answer(today, say))
+        yield Paragraph(text, is_strong=True)
+    yield Paragraph(answer_text(result, say), is_strong=True)
+    chosen = None if result.chosen is None else result.chosen.verdict
+    if chosen is not None and chosen.asked:
+        text = say("The program below: {verdict}", verdict=verdict_answer(chosen, say))
+        yield Paragraph(text, is_strong=chosen.fails)
+    elif today.asked and not today.fails:
+        yield Paragraph(say("Today's program: {verdict}", verdict=verdict_answer(today, say)))
+    elif not today.asked:
+        yield Paragraph(verdict_answer(today, say))
+        yield Bullets(offers(say))
+    if result.obstacles:
+        rows = tuple(Row(each.field, say.sentence(each.message)) for each in result.obstacles)
+        yield Facts(say("What stands in the way"), rows)
+
+
+def answer_text(result: DesignResult, say: Wording) -> str:
+    """The answer in a sentence or two."""
+    chosen = result.chosen
+    if result.robustness is not None and not result.possible:
+        return say(
+            "No program was found that holds in {share} of the draws; the best one at the best"
+            " guess is shown.",
+            share=say.percent(result.robustness.asked, 0),
+        )
+    if chosen is None or not result.possible:
+        return say("No program within the limits holds what is asked.")
+    if chosen.verdict.fails:
+        return say(
+            "The program below is the best that was found, but it is not known to hold: do not run"
+            " it as it is."
+        )
+    values = {
+        "mass": say.amount(chosen.film_mass_kg, "small_mass"),
+        "today": say.amount(result.today.film_mass_kg, "small_mass"),
+        "share": say.percent(abs(result.film_saved or 0.0)),
+    }
+    if (result.film_saved or 0.0) >= 0.0:
+        text = say(
+            "The program below holds what is asked with {mass} of film a load, {share} less than"
+            " today's {today}.",
+            **values,
+        )
+    else:
+        text = say(
+            "Holding what is asked takes {mass} of film a load, {share} more than today's {today}.",
+            **values,
+        )
+    if result.gap is None:
+        return text
+    near = say(
+        "It is {gap} above the least that any program of any kind could need.",
+        gap=say.percent(result.gap),
+    )
+    return f"{text} {near}"
+
+
+def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
+    """What to set, and what that does; nothing where nothing is chosen."""
+    chosen = result.chosen
+    if chosen is None:
+        return
+    yield Table(
+        say(_GOALS[result.objective]),
+        (say("setting"), say("today"), say("new"), say("what to do")),
+        tuple(
+            (
+                say(SETTING_NAMES[name]),
+                brief.sentence(settings_text(result.today.settings, name, brief.units)),
+                brief.sentence(settings_text(chosen.settings, name, brief.units)),
+                say("change") if name in result.changed else "",
+            )
+            for name in SETTING_NAMES
+        ),
+        words=(0, 1, 2, 3),
+    )
+    today = {row.label: row.value for row in _program_rows(result.today, result, brief)}
+    yield Table(
+        say("What these settings do"),
+        (say("result"), say("today"), say("new")),
+        tuple(
+            (row.label, today.get(row.label, ""), row.value)
+            for row in _program_rows(chosen, result, brief)
+        ),
+    )
+    if result.dancer_spring is not None and result.dancer_hole_m is not None:
+        yield Paragraph(
+            say(
+                "Dancer: spring {spring} in the hole at {hole}.",
+                spring=result.dancer_spring,
+                hole=say.amount(result.dancer_hole_m, "small_length"),
+            )
+        )
+
+
+def _program_rows(program: ProgramResult, result: DesignResult, say: Wording) -> Iterator[Row]:
+    yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
+    if result.today.cost is not None or program.cost is not None:
+        cost = say("no price")
+        if program.cost is not None:
+            cost = f"{say.fixed(program.cost, 3)} {result.currency}"
+        yield Row(say("film and machine time"), cost)
+    yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
+    yield Row(say("turns"), say.fixed(program.turns, 1))
+    yield Row(say("layers at least"), say.number(program.layers_min, 2))
+    yield Row(say("containment, least"), say.amount(program.containment_later_min_n, "force"))
+    if program.corner_force_max_n_per_m is not None:
+        corner = say.amount(program.corner_force_max_n_per_m, "tension_per_width")
+        yield Row(say("force on a corner, most"), corner)
+    yield Row(say("peak tension over drawing force"), say.percent(program.tension_peak_share, 0))
+    if program.verdict.asked:
+        yield verdict_row(program.verdict, say)
+        return
+    share = say.percent(program.share_of_targets, 0)
+    held = say("yes, {share}", share=share) if program.holds else say("no, {share}", share=share)
+    yield Row(say("of what today's program holds"), held)
+
+
+def target_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
+    """What must be held, and what is held of it."""
+    if result.as_today:
+        yield Paragraph(
+            say(
+                "The case asks for nothing: as much as today's program holds is taken as the"
+                " target."
+            )
+        )
+    if result.targets:
+        yield Table(
+            say("What must be held, by zone"),
+            (say("zone above the deck"), say("asked"), say("today"), say("new")),
+            tuple(
+                (
+                    brief.span(each.low_m, each.high_m, "length"),
+                    brief.amount(each.asked_n, "force"),
+                    brief.amount(each.held_today_n, "force"),
+                    "-" if each.held_n is None else brief.amount(each.held_n, "force"),
+                )
+                for each in result.targets
+            ),
+        )
+    if result.transport_profiles:
+        yield Paragraph(
+            say(
+                "And every tier must stand under {profiles}.",
+                profiles=", ".join(result.transport_profiles),
+            )
+        )
+
+
+def proof_blocks(result: DesignResult, say: Wording, with_time: bool = False) -> Iterator[Block]:
+    """Saving, bound, search, how often it holds and what binds; nothing where nothing is chosen.
+
+    Args:
+        result: the design.
+        say: words and numbers.
+        with_time: say how long the search took; a report that can be made again does not.
+    """
+    if result.chosen is None:
+        return
+    yield Facts(say("How good it is"), tuple(_proof_rows(result, say, with_time)))
+    if result.robustness is not None:
+        yield _robustness_facts(result, say)
+    if result.binding:
+        rows = tuple(Row(each.field, say.sentence(each.message)) for each in result.binding)
+        yield Facts(say("What binds"), rows)
+
+
+def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator[Row]:
+    if result.film_saved is not None and result.film_saved_per_year_kg is not None:
+        yield Row(
+            say("film, less than today")
+            if result.film_saved >= 0.0
+            else say("film, more than today"),
+            say(
+                "{share} a load, {mass} a year",
+                share=say.percent(abs(result.film_saved)),
+                mass=say.amount(abs(result.film_saved_per_year_kg), "mass"),
+            ),
+        )
+    if result.film_bound_kg is not None and result.gap is not None:
+        yield Row(
+            say("no program of any kind, at one force, needs less than"),
+            say(
+                "{mass} ({turns} bands of film); this one is {gap} above",
+                mass=say.amount(result.film_bound_kg, "small_mass"),
+                turns=say.fixed(result.turns_bound or 0.0, 0),
+                gap=say.percent(result.gap),
+            ),
+        )
+    programs = result.programs_evaluated + result.programs_pruned
+    yield Row(
+        say("programs dealt with"),
+        say(
+            "{count}, of which {pruned} by a bound or a limit",
+            count=say.fixed(programs, 0),
+            pruned=say.fixed(result.programs_pruned, 0),
+        ),
+    )
+    if with_time:
+        yield Row(say("time of the search"), f"{say.fixed(result.search_time_s, 1)} s")
+
+
+def _robustness_facts(result: DesignResult, say: Wording) -> Facts:
+    found = result.robustness
+    assert found is not None
+    return Facts(
+        say(
+            "How often it holds, of {draws} draws of what is known only within a range",
+            draws=found.draws,
+        ),
+        (
+            Row(say("today's program"), say.percent(found.today, 0)),
+            Row(
+                say("the best one at the best guess"),
+                f"{say.percent(found.plain, 0)},"
+                f" {say.amount(found.plain_film_mass_kg, 'small_mass')}",
+            ),
+            Row(
+                say("this one"),
+                say(
+                    "{share} (95 % interval {low} to {high}), asked for {asked}",
+                    share=say.percent(found.chosen, 0),
+                    low=say.percent(found.chosen_low, 0),
+                    high=say.percent(found.chosen_high, 0),
+                    asked=say.percent(found.asked, 0),
+                ),
+            ),
+            Row(say("varied"), ", ".join(found.varied)),
+        ),
+    )

@@ -1,0 +1,89 @@
+"""Predictions of a case with its values changed, one row each."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from woold.case.model import Case
+from woold.errors import InputError, PhysicsError
+from woold.prediction.predict import predict
+from woold.units import KINDS
+from woold.words import say
+
+if TYPE_CHECKING:
+    import polars as pl
+
+__all__ = ["sweep"]
+
+MOST_PREDICTIONS = 100_000
+"""More is a typing error, or a question for a design [-]."""
+
+
+def sweep(case: Case, changes: Mapping[str, Sequence[Any]]) -> pl.DataFrame:
+    """Predictions of every combination of changed values, one row each.
+
+    The first columns are the changed fields, as text by their names and as numbers in SI by name
+    and unit. The others are the single values of a prediction, by their names in its document.
+    Where values cannot happen together, `refused` says why and the prediction is empty.
+
+    Args:
+        case: what is changed.
+        changes: by dotted field name, the values to try, as they would stand in a case file:
+            {"film.thickness": ["47 gauge", "63 gauge"]}.
+
+    Returns:
+        A polars frame; `.to_pandas()` makes a pandas one.
+
+    Raises:
+        InputError: a field or value that cannot be used, or too many combinations.
+    """
+    import polars as pl
+
+    names = list(changes)
+    _require_few(changes)
+    rows = []
+    for values in itertools.product(*changes.values()):
+        given = dict(zip(names, values, strict=True))
+        changed = case.change(given)
+        row: dict[str, Any] = {name: _text(value) for name, value in given.items()}
+        si = {each.field: each for each in changed.inputs()}
+        for name in (name for name in names if name in si):
+            unit = KINDS[si[name].kind].unit if si[name].kind in KINDS else ""
+            row[f"{name} [{unit or '-'}]"] = si[name].value
+        rows.append(row | _predicted(changed))
+    return pl.DataFrame(rows, schema_overrides={"refused": pl.String}, infer_schema_length=None)
+
+
+def _require_few(changes: Mapping[str, Sequence[Any]]) -> None:
+    count = 1
+    for name, values in changes.items():
+        if isinstance(values, str) or not isinstance(values, Sequence):
+            raise InputError.one(name, repr(values), say("a list of values"))
+        count *= len(values)
+    if count > MOST_PREDICTIONS:
+        raise InputError.one(
+            "changes",
+            say("{count} combinations", count=count),
+            say("at most {most}", most=MOST_PREDICTIONS),
+            say("Try fewer values."),
+        )
+
+
+def _text(value: Any) -> str:
+    return str(value["value"] if isinstance(value, Mapping) else value)
+
+
+def _predicted(case: Case) -> dict[str, Any]:
+    """Single values of the case's prediction, or why there is none."""
+    try:
+        document = predict(case).to_json()
+    except PhysicsError as error:
+        return {"refused": str(error)}
+    single = {
+        name: float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+        for name, value in document.items()
+        if name != "title" and (value is None or isinstance(value, str | float | int | bool))
+    }
+    return {"refused": None, **single}

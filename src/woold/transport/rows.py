@@ -1,0 +1,149 @@
+"""A transport screen in words: what slips or tips in each direction, and the limits."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from woold.rows.blocks import Block, Bullets, Paragraph, Table
+from woold.rows.wording import Wording
+from woold.transport.result import (
+    SIMULATED_LOADS,
+    SOFT_GUARDED_SHARE,
+    SOFT_UNSAFE_SHARE,
+    STRICT_SHARE,
+    UNSAFE_SHARE,
+    InterfaceResult,
+    ProfileResult,
+    TransportResult,
+    WayResult,
+    direction_name,
+    limit_name,
+)
+
+__all__ = ["transport_blocks"]
+
+
+def transport_blocks(result: TransportResult, say: Wording, brief: Wording) -> list[Block]:
+    """A table for each set of accelerations, with its source; the limits.
+
+    Args:
+        result: the screen.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    blocks: list[Block] = []
+    for profile in result.profiles:
+        blocks.append(_profile_table(profile, say, brief))
+        blocks.append(Bullets(tuple(_way_text(way, say) for way in profile.ways)))
+        blocks.append(
+            Paragraph(
+                say(
+                    "Source: {source}. Compared with: {basis}.",
+                    source=say(profile.source),
+                    basis=say(profile.basis),
+                )
+            )
+        )
+    blocks.append(
+        Paragraph(
+            say(
+                "Limits: {slip} between tiers, {lean} of the top while it lasts, {kept} that"
+                " stays. Film force after {time}.",
+                slip=say.amount(result.slip_limit_m, "small_length"),
+                lean=say.amount(result.lean_limit_m, "small_length"),
+                kept=say.amount(result.kept_limit_m, "small_length"),
+                time=say.amount(result.later_s, "hours"),
+            )
+        )
+    )
+    blocks.append(
+        Paragraph(
+            say(
+                "How cautious this is: on {count} random loads, moved by a time simulation with a"
+                " start that lasts 1 s, at most {unsafe} of those said to hold here did not, and at"
+                " most {strict} of those that held were refused. That is for packages that hardly"
+                " give. Soft ones swing more: where packages gave by up to 1 mm under all of the"
+                " weight, up to {soft} did not hold, and up to {guarded} with slip_margin 1.5.",
+                count=SIMULATED_LOADS,
+                unsafe=say.percent(UNSAFE_SHARE, 0),
+                strict=say.percent(STRICT_SHARE, 0),
+                soft=say.percent(SOFT_UNSAFE_SHARE, 0),
+                guarded=say.percent(SOFT_GUARDED_SHARE, 0),
+            )
+        )
+    )
+    return blocks
+
+
+def _way_text(way: WayResult, say: Wording) -> str:
+    """What decides in a direction, and what the sudden start adds."""
+    share = say("no end") if way.used is None else say.percent(way.used, 0)
+    text = say(
+        "{direction}: {limit} at {share} of what is allowed.",
+        direction=direction_name(way.direction),
+        limit=limit_name(way.limited_by),
+        share=share,
+    )
+    if way.top_travel_m and way.top_travel_slow_m is not None:
+        text += " " + say(
+            "The top travels {sudden} after a start of {ramp}; {slow} if it came slowly.",
+            sudden=say.amount(way.top_travel_m, "small_length"),
+            ramp=say.amount(way.ramp_time_s, "time"),
+            slow=say.amount(way.top_travel_slow_m, "small_length"),
+        )
+    return text
+
+
+def _profile_table(profile: ProfileResult, say: Wording, brief: Wording) -> Table:
+    heads = (
+        say("direction"),
+        say("acceleration"),
+        say("tier over"),
+        say("needed"),
+        say("film gives at most"),
+        say("travel"),
+    )
+    verdict = say("holds") if profile.holds else say("does not hold")
+    caption = say(
+        "{edition}: {title}: {verdict}",
+        edition=say(profile.edition),
+        title=say(profile.title),
+        verdict=verdict,
+    )
+    return Table(caption, heads, tuple(_interface_rows(profile, say, brief)))
+
+
+def _interface_rows(
+    profile: ProfileResult, say: Wording, brief: Wording
+) -> Iterator[tuple[str, ...]]:
+    """One row for each interface that slips or tips; one for a direction without any."""
+    for way in profile.ways:
+        name = say(
+            "{direction} ({bearing})",
+            direction=direction_name(way.direction),
+            bearing=say.amount(way.bearing_rad, "angle"),
+        )
+        share = f"{say.number(way.acceleration_g)} g"
+        moving = [each for each in reversed(way.interfaces) if each.slips or each.tips]
+        if not moving:
+            yield name, share, say("all"), say("friction holds"), "", ""
+        for each in moving:
+            height = brief.amount(each.height_m, "length")
+            yield name, share, height, *_force_cells(each, say, brief)
+            name = share = ""
+
+
+def _force_cells(each: InterfaceResult, say: Wording, brief: Wording) -> tuple[str, str, str]:
+    if not each.slips:
+        travel = say("stays, tips") if each.tips else say("stays")
+    elif each.slip_m is None:
+        travel = say("not held, tips") if each.tips else say("not held")
+    else:
+        travel = brief.amount(each.slip_m, "small_length")
+        if each.tips:
+            travel = say("{travel}, tips", travel=travel)
+    return (
+        brief.amount(each.restraint_needed_n, "force"),
+        brief.amount(each.restraint_limit_n, "force"),
+        travel,
+    )

@@ -1,0 +1,91 @@
+"""What the design page shows of a search: its answer in rows, and each program of the front."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+from pydantic import BaseModel
+
+from woold.design.alternative_rows import alternative_blocks
+from woold.design.result import DesignResult, FrontPoint, ProgramResult
+from woold.design.rows import answer_blocks, proof_blocks, settings_blocks, target_blocks
+from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
+from woold.rows.blocks import Block, Row, Table
+from woold.rows.wording import Wording
+from woold.web.block_data import BlockData, sent
+from woold.web.documents import Document, named
+from woold.web.finding_data import caution_blocks, finding_blocks
+from woold.web.reader import brief
+
+__all__ = ["DesignView", "design_view"]
+
+
+class PickedProgram(BaseModel):
+    """A program of the front in rows."""
+
+    blocks: list[BlockData]
+
+
+class DesignView(Document):
+    """The body of `woold design --json`, and the same in rows.
+
+    `answer` says what was found, `settings` what to set, `proof` how good it is and what else there
+    is; `front` tells each program of the design's front, in its order.
+    """
+
+    schema_: Literal["design-view"] = named("design-view")
+    design: DesignResult
+    answer: list[BlockData]
+    settings: list[BlockData]
+    proof: list[BlockData]
+    findings: list[BlockData]
+    cautions: list[BlockData]
+    front: list[PickedProgram]
+
+
+def design_view(design: DesignResult, say: Wording) -> DesignView:
+    """A search's result in the reader's words and units."""
+    told = brief(say)
+    proof = (
+        *target_blocks(design, say, told),
+        *proof_blocks(design, say, with_time=True),
+        *alternative_blocks(design, say, told),
+    )
+    return DesignView(
+        design=design,
+        answer=sent(answer_blocks(design, say)),
+        settings=sent(settings_blocks(design, say, told)),
+        proof=sent(proof),
+        findings=sent(finding_blocks(design.findings, say)),
+        cautions=sent(caution_blocks(design.cautions, say)),
+        front=[PickedProgram(blocks=sent(_picked(design, each, told))) for each in design.front],
+    )
+
+
+def _picked(design: DesignResult, point: FrontPoint, say: Wording) -> Iterator[Block]:
+    today = design.today
+    changed = changed_settings(today.settings, point.settings)
+    settings = [
+        (
+            say(SETTING_NAMES[name]),
+            say.sentence(settings_text(today.settings, name, say.units)),
+            say.sentence(settings_text(point.settings, name, say.units)),
+            say("change") if name in changed else "",
+        )
+        for name in SETTING_NAMES
+    ]
+    results = [
+        (row.label, row.value, other.value, "")
+        for row, other in zip(_results(today, say), _results(point, say), strict=True)
+    ]
+    heads = (say("setting"), say("today"), say("picked"), say("what to do"))
+    caption = say("Settings, today and picked")
+    yield Table(caption, heads, (*settings, *results), words=(0, 1, 2, 3))
+
+
+def _results(program: FrontPoint | ProgramResult, say: Wording) -> Iterator[Row]:
+    yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
+    yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
+    yield Row(say("containment, least"), say.amount(program.containment_later_min_n, "force"))
+    yield Row(say("held of what is asked"), say.percent(program.share_of_targets, 0))

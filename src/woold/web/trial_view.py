@@ -1,0 +1,145 @@
+"""A trial as the phone's form needs it: what is next, and what can be written down."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Literal
+
+from pydantic import BaseModel
+
+from woold.store import Store
+from woold.trial.beside import expectations
+from woold.trial.entry import FORM_SHEETS
+from woold.trial.records import planned_loads, setup_of
+from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.sheets import Sheet, SheetField, fields_asked
+from woold.trial.worksheet import zone_heights
+from woold.units import parse_quantity
+from woold.web.documents import Document, named
+from woold.words import say
+
+__all__ = ["OpenTrial", "opened_trial"]
+
+
+class OrderedLoad(BaseModel):
+    """A load of the plan, and whether it was wrapped."""
+
+    number: int
+    block: str
+    shift: str
+    roll: str
+    treatment: str
+    load_type: str
+    is_wrapped: bool
+
+
+class EntryField(BaseModel):
+    """One thing to write down; `factors` holds the SI value of one of each unit on offer."""
+
+    name: str
+    label: str
+    kind: str
+    doc: str
+    required: bool
+    choices: list[str]
+    units: list[str]
+    factors: dict[str, float]
+    metric: str
+    trade: str
+    low: float | None
+    high: float | None
+
+
+class FormSheet(BaseModel):
+    """The fields of one kind of row; `key` names those that tell a row from another."""
+
+    kind: Literal["load", "width", "pull"]
+    title: str
+    doc: str
+    key: list[str]
+    fields: list[EntryField]
+
+
+class OpenTrial(Document):
+    """A trial as a form needs it: what is next, and what can be written down.
+
+    `sheets` lists the fields of each kind of row with the units on offer; `order` the planned
+    loads, each with whether it was wrapped; `zone_heights_m` the heights at which to measure.
+    """
+
+    schema_: Literal["trial"] = named("trial")
+    key: str
+    title: str
+    question: str
+    units: Literal["metric", "trade"]
+    treatments: list[str]
+    load_types: list[str]
+    zone_names: list[str]
+    zone_heights_m: dict[str, list[float]]
+    expected_film_mass_kg: dict[str, dict[str, float]]
+    order: list[OrderedLoad]
+    wrapped: list[str]
+    sheets: list[FormSheet]
+
+
+def opened_trial(store: Store, key: str) -> OpenTrial:
+    """A trial of the store."""
+    setup = setup_of(store, key)
+    trial = setup.trial
+    wrapped = [each.key for each in store.current(key, "load") if not each.void]
+    there = set(wrapped)
+    return OpenTrial(
+        key=key,
+        title=trial.title,
+        question=trial.question,
+        units=trial.units,
+        treatments=list(TREATMENTS),
+        load_types=[each.name for each in trial.load_types],
+        zone_names=list(trial.zones.names),
+        zone_heights_m={
+            each.name: list(zone_heights(setup, each.name)) for each in trial.load_types
+        },
+        expected_film_mass_kg=_expected_film_mass(setup),
+        order=[
+            OrderedLoad(**asdict(load), is_wrapped=str(load.number) in there)
+            for load in planned_loads(store, key)
+        ],
+        wrapped=wrapped,
+        sheets=[_sheet(sheet, trial.is_fitted_once) for sheet in FORM_SHEETS],
+    )
+
+
+def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
+    """Predicted film mass by load type and treatment, where the trial names a case."""
+    found: dict[str, dict[str, float]] = {}
+    for (code, side), expected in expectations(setup).items():
+        name = setup.trial.load_types[code].name
+        found.setdefault(name, {})[TREATMENTS[side]] = expected.prediction.film_mass_kg
+    return found
+
+
+def _sheet(sheet: Sheet, is_fitted_once: bool) -> FormSheet:
+    return FormSheet(
+        kind=sheet.kind,
+        title=say(sheet.title),
+        doc=say(sheet.doc),
+        key=list(sheet.key),
+        fields=[_field(each) for each in fields_asked(sheet, is_fitted_once)],
+    )
+
+
+def _field(each: SheetField) -> EntryField:
+    return EntryField(
+        name=each.name,
+        label=say(each.label),
+        kind=each.kind,
+        doc=say(each.doc),
+        required=each.required,
+        choices=list(each.choices),
+        units=list(each.units),
+        factors={unit: parse_quantity(f"1 {unit}", each.kind, each.name) for unit in each.units},
+        metric=each.metric,
+        trade=each.trade,
+        low=each.low,
+        high=each.high,
+    )
