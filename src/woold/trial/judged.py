@@ -23,7 +23,7 @@ from woold.trial.ratio import student_quantile
 from woold.trial.table import LoadTable
 from woold.words import say
 
-__all__ = ["Judged", "JudgedRatio", "judge"]
+__all__ = ["JudgedTrial", "JudgedRatio", "judge"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class JudgedRatio:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedTrial:
     """What the looks reached so far have shown.
 
     Args:
@@ -72,7 +72,7 @@ def judge(
     margin: float,
     limits: LookLimits,
     reached: Sequence[NDArray[np.bool_]],
-) -> Judged:
+) -> JudgedTrial:
     """Judge the records at every look reached.
 
     The saving at equal hold counts from the first look that shows it, and each zone from the first
@@ -93,7 +93,7 @@ def judge(
     last = looks[-1].zones if looks else ()
     equal = _judged([each.equal_hold for each in looks], limits)
     film = [each.film for each in looks]
-    return Judged(
+    return JudgedTrial(
         # Where hold was read, film as wrapped ends no trial: all of its loads count to the end.
         film=_judged(film, limits) if equal is None else _to_the_end(film, limits),
         equal_hold=equal,
