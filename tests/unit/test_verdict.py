@@ -173,8 +173,13 @@ def test_a_stack_that_tips_ends_with_1(table: dict[str, Any], tmp_path: Path) ->
     # sooner the farther its top has moved. Its pallet is wide enough not to tip.
     tall = {
         "load": {
-            **{"length": "0.4 m", "width": "0.4 m", "height": "2 m", "tiers": 4, "mass": "200 kg"},
-            **{"pallet_length": "1.6 m", "pallet_width": "1.6 m"},
+            "length": "0.4 m",
+            "width": "0.4 m",
+            "height": "2 m",
+            "tiers": 4,
+            "mass": "200 kg",
+            "pallet_length": "1.6 m",
+            "pallet_width": "1.6 m",
         },
         "transport": TRANSPORT,
     }

@@ -157,12 +157,12 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
             search.with_targets(replace(targets, zones=others)),
             choices,
         )
-    if targets.ways:
+    if targets.tiers:
         yield _Variation(
             "transport",
             "transport.profiles",
             say("Without the transport profiles,"),
-            search.with_targets(replace(targets, ways=())),
+            search.with_targets(replace(targets, tiers=None)),
             choices,
         )
     yield _Variation(
