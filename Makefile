@@ -4,11 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-<<<<<<< HEAD
-.PHONY: demo test words units bench reference setup spark browser clean
-=======
-.PHONY: demo test words units schema bench setup spark browser clean
->>>>>>> main
+.PHONY: demo test words units schema bench reference setup spark browser clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out

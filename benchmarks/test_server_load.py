@@ -24,8 +24,8 @@ import pytest
 from woold.case.file import starter_text
 from woold.store import Store
 from woold.trial.plan import plan_trial
-from woold.trial.records import start_trial
 from woold.trial.setup import trial_from_tables
+from woold.trial.starting import start_trial
 
 CLIENTS = 50
 TRIALS = 10
@@ -67,7 +67,7 @@ async def _person(
         case["program"]["rise_per_turn"] = f"{rng.integers(150, 250)} mm"
         await _timed(client, "POST", "/api/predict", {"case": case}, times["predict"])
         load, mass = f"{number}-{count}", f"{rng.normal(180.0, 4.0):.1f}"
-        words = {"load": load, "arm": "baseline", "load_type": "jars"}
+        words = {"load": load, "treatment": "baseline", "load_type": "jars"}
         row: dict[str, Any] = {name: {"typed": word} for name, word in words.items()}
         row["film_mass"] = {"typed": mass, "unit": "g"}
         path = f"/api/trials/{trial}/entries/entry-{number:02d}-{count:06d}"

@@ -17,8 +17,8 @@ from woold.trial.analysis import analyse_table
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.importing import Imported, import_written
 from woold.trial.reading import read_written
-from woold.trial.records import start_trial
 from woold.trial.setup import trial_from_tables
+from woold.trial.starting import start_trial
 from woold.trial.treatment_means import treatment_means
 
 TRIALS = 2000

@@ -144,7 +144,7 @@ def test_million_loads_on_charts(benchmark: Any, million: Path) -> None:
     start = time.perf_counter()
     machine_figure(found).savefig(million.with_suffix(".png"))
     print(f"\npicture: {time.perf_counter() - start:.2f} s")
-    (change,) = found.charted[0].charts.steps
+    (change,) = found.charted[0].chart.steps
     assert abs(change.index - 600_000) < 500
     # Processor time of all threads, so that a busy machine does not decide.
     print(f"processor time: {min(spent):.2f} s")

@@ -112,6 +112,8 @@ UNITS = frozenset(
     ]
 )
 
+_SETTING = re.compile(r"\b\w+ = (?:\"[^\"]*\"|\[.*?\]|\{.*?\}|[\w.]+)")
+"""`name = value` in a file of settings."""
 _NO_WORDS = (
     re.compile(r"https?://\S+"),
     re.compile(r"(?<!\w)--?[a-z][\w-]*"),  # options
@@ -123,10 +125,9 @@ _NO_WORDS = (
     re.compile(r"\bWOOLD\w*"),
     re.compile(r"`[^`]*`"),  # code
     re.compile(r"\b[0-9a-f]{16,}\b"),  # digests
+    _SETTING,
     re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*(?: UTC)?"),
 )
-_SETTING = re.compile(r"\b\w+ = (?:\"[^\"]*\"|\[.*?\]|\{.*?\}|[\w.]+)")
-"""`name = value` in a file of settings."""
 _DEFAULT = re.compile(r"(\[[^\]\[]*?: )[^\];]+")
 _WORD = re.compile(r"[A-Za-z]{3,}")
 
@@ -154,16 +155,20 @@ class Texts:
 
     phrases: set[str] = field(default_factory=set)
 
-    def add(self, thing: Any) -> None:
-        """Every text in nested tables and lists."""
+    def add(self, thing: Any, key: str = "") -> None:
+        """Every text in nested tables and lists; a single word may be a code, but for names."""
         if isinstance(thing, str):
-            self.phrases.update(line.strip() for line in thing.splitlines())
+            lines = (line.strip() for line in thing.splitlines())
+            is_name = key in ("name", "names", "key", "shifts")
+            self.phrases.update(
+                line for line in lines if is_name or not line.islower() or " " in line
+            )
         elif isinstance(thing, dict):
-            for each in thing.values():
-                self.add(each)
+            for name, each in thing.items():
+                self.add(each, name)
         elif isinstance(thing, list | tuple):
             for each in thing:
-                self.add(each)
+                self.add(each, key)
 
     def removed_from(self, text: str) -> str:
         """The text without what the user wrote."""
@@ -227,6 +232,12 @@ def page_texts(page: str) -> list[str]:
     return reader.texts
 
 
+JSON_CODES = frozenset(
+    ("slow roller", "fast roller", "bottom wraps", "top wraps", "closing wraps", "rotary arm")
+)
+"""Codes of documents that are written in two words."""
+
+
 def _sentences(thing: Any) -> Iterator[str]:
     """Texts of a JSON document that are for people: those of more than one word."""
     if isinstance(thing, dict):
@@ -235,7 +246,7 @@ def _sentences(thing: Any) -> Iterator[str]:
     elif isinstance(thing, list):
         for each in thing:
             yield from _sentences(each)
-    elif isinstance(thing, str) and " " in thing.strip():
+    elif isinstance(thing, str) and " " in thing.strip() and thing not in JSON_CODES:
         yield thing
 
 
@@ -269,13 +280,37 @@ def file_texts(path: Path) -> list[str]:
     return []
 
 
+@functools.cache
+def _fields() -> re.Pattern[str]:
+    """A case's field or table in front of what is said about it."""
+    from woold.case.change import _paths
+    from woold.case.model import Case
+
+    names = {name for path in _paths(Case, "") for name in path.split(".")}
+    return re.compile(rf"^\s*(?:{'|'.join(sorted(names))})(?=\s\s|:)")
+
+
+@functools.cache
+def _tables() -> re.Pattern[str]:
+    """A table of a case in front of what is said about it, or alone."""
+    from woold.case.model import Case
+
+    return re.compile(rf"^\s*(?:{'|'.join(Case.model_fields)})(?=\s\s|:|\s*$)")
+
+
 def _written_by_user(path: Path, texts: Texts) -> None:
     if path.suffix == ".toml":
-        texts.add(tomllib.loads(path.read_text(encoding="utf-8")))
+        text = path.read_text(encoding="utf-8")
+        texts.add(tomllib.loads(text))
+        texts.add([line.partition("# ")[2] for line in text.splitlines()])
     elif path.suffix == ".csv" and path.stat().st_size < 1_000_000:
         with path.open(encoding="utf-8", newline="") as file:
             for row in itertools.islice(csv.reader(file), 1, None):  # its heads are codes
                 texts.add([cell for cell in row if not re.fullmatch(r"[-+\d.eE:T ]*", cell)])
+    elif path.suffix == ".parquet":
+        import polars as pl
+
+        texts.add(pl.read_parquet(path, columns=["machine"])["machine"].unique().to_list())
 
 
 @dataclass
@@ -310,24 +345,30 @@ def woold(*words: str) -> tuple[int, str]:
         sys.argv = before
 
 
+_FIELD_TABLES = (("case", "check"), ("film", "fit"))
+"""Commands that show a table of a case's fields."""
+_ROLES = re.compile(r"\b(?:view|record|manage)\b")
+"""Roles are typed, so they are codes."""
+
+
 class PseudoDemo:
     """The demo's steps in the pseudo-language, each run once, after those that it builds on."""
 
     BUILT_ON = ("plan", "import", "correct", "photo", "set")
 
     def __init__(self, folder: Path) -> None:
-        from woold.demo.scenario import NOTICE, STEPS, write_scenario
+        from woold.demo.scenario import NOTICE, STEPS, TRIAL, write_scenario
 
         self.folder = folder
         self.steps = STEPS
         self.ran: dict[int, Ran] = {}
-        self.texts = Texts({NOTICE})
+        self.texts = Texts({NOTICE, TRIAL, "technician"})
         words = folder / "words"
         write_pseudo_language(words)
         os.environ["WOOLD_WORDS"] = str(words)
         os.environ["COLUMNS"] = "250"
         write_scenario(folder)
-        for path in folder.iterdir():
+        for path in (*folder.iterdir(), *folder.glob("fleet/*.parquet")):
             _written_by_user(path, self.texts)
         for step in STEPS:
             self.texts.add([each for each in step.arguments if each not in step.arguments[:2]])
@@ -360,7 +401,9 @@ class PseudoDemo:
         for path in sorted(self.folder.iterdir()):
             if path.is_file() and before.get(path) != path.stat().st_mtime_ns:
                 read[path.name] = file_texts(path)
-        left = {name: self._left(each) for name, each in read.items()}
+        named = _fields() if arguments[:2] in _FIELD_TABLES else _tables()
+        named = _ROLES if arguments[0] == "account" else named
+        left = {name: self._left(each, named) for name, each in read.items()}
         ran = Ran(
             f"woold {' '.join(arguments)}",
             status,
@@ -370,11 +413,10 @@ class PseudoDemo:
         self.ran[index] = ran
         return ran
 
-    def _left(self, texts: list[str]) -> list[str]:
-        lines = (line for text in texts for line in text.splitlines())
-        return list(
-            dict.fromkeys(word for each in lines for word in english_left(each, self.texts))
-        )
+    def _left(self, texts: list[str], named: re.Pattern[str]) -> list[str]:
+        lines = (named.sub("", line) for text in texts for line in text.splitlines())
+        found = (word for each in lines for word in english_left(each, self.texts))
+        return list(dict.fromkeys(found))
 
 
 def commands() -> list[tuple[str, ...]]:

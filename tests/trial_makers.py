@@ -12,8 +12,9 @@ from woold.store import Store
 from woold.trial.importing import import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import TrialRecords, start_trial, trial_records
+from woold.trial.records import TrialRecords, trial_records
 from woold.trial.setup import TrialSetup, read_trial, trial_from_tables
+from woold.trial.starting import start_trial
 
 
 def demo_setup(folder: Path) -> TrialSetup:

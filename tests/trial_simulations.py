@@ -17,7 +17,8 @@ from woold.trial.compare import comparison, means_of
 from woold.trial.judged import judge
 from woold.trial.progress import PlanState, progress_of
 from woold.trial.setup import Looks
-from woold.trial.verdict import VerdictFacts, trial_verdict
+from woold.trial.verdict import trial_verdict
+from woold.trial.verdict_method import VerdictFacts
 
 __all__ = ["Told", "accusations", "verdicts", "with_error"]
 
@@ -86,7 +87,7 @@ def verdicts(
                 aim=0.05,
                 margin=margin,
                 zones_asked=3,
-                is_confounded=False,
+                confounded="",
             )
             verdict = trial_verdict(facts)
             if is_last or verdict.claim == "saves film at equal hold":

@@ -24,7 +24,7 @@ ROOT = Path(__file__).parents[1]
 CATALOGUE = ROOT / "src/woold/words/woold.pot"
 JINJA = "jinja2.ext:babel_extract"
 TYPESCRIPT = "javascript"
-SAID = {"say": None, "to_say": None}
+SAID = {"say": None, "to_say": None, "toSay": None}
 TYPER_SAYS = {"_": None}
 
 
@@ -83,6 +83,8 @@ def catalogue_text() -> str:
         *_of_typer(),
         *_of_commands(),
         *_of_models(),
+        *_of_forms(),
+        *_of_interface(),
     ):
         places.setdefault(text, set()).add(place)
     if faults:
@@ -186,6 +188,29 @@ def _models_of_files() -> Iterable[type[BaseModel]]:
             if each.__module__.startswith("woold.") and ".web." not in each.__module__:
                 found.append(each)
     return found
+
+
+def _of_forms() -> Iterator[tuple[str, str]]:
+    """Names of a case's tables and fields as a form shows them."""
+    from woold.web.form_fields import case_sections
+
+    for section in case_sections():
+        choices = (choice.label for each in section.fields for choice in each.choices)
+        for label in (section.label, *(each.label for each in section.fields), *choices):
+            yield label, "woold.web.form_fields"
+
+
+def _of_interface() -> Iterator[tuple[str, str]]:
+    """What the page on the interface for programs says of its operations."""
+    from woold.web.app import create_app
+    from woold.web.settings import WebSettings
+
+    for methods in create_app(WebSettings(store="sqlite://")).openapi()["paths"].values():
+        for operation in methods.values():
+            answers = (each["description"] for each in operation["responses"].values())
+            told = operation.get("description") or operation.get("summary", "")
+            for text in (told.partition("\n")[0], *operation.get("tags", ()), *answers):
+                yield text, "woold.web"
 
 
 def main() -> None:

@@ -1,5 +1,6 @@
 /** Shows rows and blocks as the server words them: every text is text, never markup. */
 
+import type { Child } from "./dom";
 import { el } from "./dom";
 import type { FactsData, FigureData, NoteData, Predicted, RowData, TableData } from "./generated/api";
 import { say } from "./words";
@@ -9,6 +10,8 @@ export type AnyBlock = Predicted["numbers"][number];
 export interface Ways {
   /** Whether a text names a field that this page can go to. */
   isField?(text: string): boolean;
+  /** Whether it names a field of the case that stands elsewhere. */
+  isName?(text: string): boolean;
   /** Goes there. */
   goTo?(field: string): void;
   /** Tables are folded away under their caption. */
@@ -44,9 +47,9 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
     case "bullets":
       return el("ul", {}, ...block.items.map((each) => el("li", {}, each)));
     case "facts":
-      return facts(block);
+      return facts(block, ways);
     case "table":
-      return ways.isFolded ? folded(block.caption, table(block, ways)) : table(block, ways);
+      return table(block, ways);
     case "figure":
       return figure(block);
     case "cautions":
@@ -66,22 +69,41 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
   }
 }
 
-function row(each: RowData): HTMLElement {
-  const more = [each.range, each.note].filter(Boolean).join("; ");
+/** Letters of a value from which on it is read as a sentence. */
+const LONG = 60;
+
+/** A number stays with its unit where the line ends. */
+export function unbroken(text: string): string {
+  return text.replace(/(\d) (?=[^\d\s()]{1,5}(?:[\s,;).]|$))/g, "$1\u00a0");
+}
+
+/** A text; the name of a field is a way to it, or is marked as a name. */
+function named(text: string, ways: Ways): Child {
+  if (ways.isField?.(text)) return link(text, ways);
+  return ways.isName?.(text) ? el("code", {}, text) : unbroken(text);
+}
+
+function row(each: RowData, ways: Ways = {}): HTMLElement {
+  const more = unbroken([each.range, each.note].filter(Boolean).join("; "));
   return el(
     "div",
     {},
-    el("dt", {}, each.label),
-    el("dd", {}, each.value, more ? el("span", { class: "more-of-it" }, more) : null),
+    el("dt", {}, named(each.label, ways)),
+    el(
+      "dd",
+      { class: each.value.length > LONG ? "sentence" : null },
+      unbroken(each.value),
+      more ? el("span", { class: "more-of-it" }, more) : null,
+    ),
   );
 }
 
-function facts(block: FactsData): HTMLElement {
+function facts(block: FactsData, ways: Ways): HTMLElement {
   return el(
     "section",
     {},
     block.caption ? el("h3", {}, block.caption) : null,
-    el("dl", { class: "rows" }, ...block.rows.map(row)),
+    el("dl", { class: "rows" }, ...block.rows.map((each) => row(each, ways))),
   );
 }
 
@@ -104,25 +126,27 @@ export function folded(caption: string, body: HTMLElement): HTMLElement {
 
 function table(block: TableData, ways: Ways): HTMLElement {
   const kind = (index: number): string | null => (block.words.includes(index) ? "words" : null);
+  // In a table only a dotted path is surely the name of a field: "film" may be the film.
+  const first = (text: string): Child => named(text, text.includes(".") ? ways : {});
   const cell = (text: string, index: number): HTMLElement =>
     index
-      ? el("td", { class: kind(index) }, text)
-      : el("th", { scope: "row", class: kind(index) }, ways.isField?.(text) ? link(text, ways) : text);
-  return el(
+      ? el("td", { class: kind(index) }, unbroken(text))
+      : el("th", { scope: "row", class: kind(index) }, first(text));
+  const head = block.columns.map((each, index) => el("th", { scope: "col", class: kind(index) }, each));
+  const lines = block.rows.map((line) => el("tr", {}, ...line.map(cell)));
+  const shown = el(
     "div",
     { class: "scroll", tabindex: "0", role: "group", "aria-label": block.caption },
     el(
       "table",
       { class: block.is_small ? "small" : null },
-      el("caption", { class: ways.isFolded ? "unseen" : null }, block.caption),
-      el(
-        "thead",
-        {},
-        el("tr", {}, ...block.columns.map((head, index) => el("th", { scope: "col", class: kind(index) }, head))),
-      ),
-      el("tbody", {}, ...block.rows.map((line) => el("tr", {}, ...line.map(cell)))),
+      el("caption", { class: "unseen" }, block.caption),
+      el("thead", {}, el("tr", {}, ...head)),
+      el("tbody", {}, ...lines),
     ),
   );
+  if (ways.isFolded) return folded(block.caption, shown);
+  return el("section", {}, el("h3", {}, block.caption), shown);
 }
 
 function link(field: string, ways: Ways): HTMLElement {
@@ -134,7 +158,9 @@ function note(block: NoteData, ways: Ways): HTMLElement {
     "li",
     {},
     el("span", {}, block.text),
-    ways.isField?.(block.about) ? link(block.about, ways) : el("span", { class: "more-of-it" }, block.about),
+    ways.isField?.(block.about)
+      ? link(block.about, ways)
+      : el("span", { class: "more-of-it" }, named(block.about, ways)),
   );
 }
 

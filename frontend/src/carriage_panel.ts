@@ -108,11 +108,7 @@ export class CarriagePanel {
     this.view = view;
     this.lacing.setDrawing(view.drawing, this.isMoving);
     byId(`${this.name}-undrawn`).hidden = view.drawing !== null;
-    const ways = {
-      goTo: (field: string) => void this.form.focus(field),
-      isField: (text: string) => this.form.has(text),
-    };
-    byId(`${this.name}-numbers`).replaceChildren(...blocksShown(view.blocks, ways));
+    byId(`${this.name}-numbers`).replaceChildren(...blocksShown(view.blocks, this.form.ways));
     this.told.answered();
   }
 

@@ -1,7 +1,7 @@
 /** The case in hand: one table, kept in this browser so that neither reload nor crash loses it. */
 
 import { ask } from "./api";
-import type { FormFields } from "./generated/api";
+import type { FormFields, FormSection as Section } from "./generated/api";
 import { say } from "./words";
 
 /** What may stand in a case: typed, it has no null. */
@@ -91,4 +91,13 @@ export function putAt(table: Table, path: string, value: Value | undefined): voi
 export function typedOf(value: Value | undefined): Value | undefined {
   if (value !== undefined && typeof value === "object" && !Array.isArray(value)) return value.value;
   return value;
+}
+
+/** Whether a text is the path of a table or field of a case: "film", "carriage.rollers[2].x". */
+export function isPath(sections: Section[], text: string): boolean {
+  const plain = text.replace(/\[\d+\]/g, "");
+  return sections.some(
+    ({ name, fields }) =>
+      plain === name || fields.some((each) => plain === (name ? `${name}.${each.name}` : each.name)),
+  );
 }

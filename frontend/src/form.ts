@@ -2,9 +2,10 @@
 
 import type { Problem } from "./api";
 import { sentence } from "./api";
+import type { Ways } from "./blocks";
 import { el, freshId } from "./dom";
 import type { Field, Fields, Section, Table, Value } from "./draft";
-import { putAt, typedOf, valueAt } from "./draft";
+import { isPath, putAt, typedOf, valueAt } from "./draft";
 import { asText, exampleOf, fromText } from "./form_text";
 import { say } from "./words";
 
@@ -81,6 +82,15 @@ export class CaseForm {
     place.control.focus();
     place.control.scrollIntoView({ block: "center" });
     return true;
+  }
+
+  /** How rows go to the fields that stand here. */
+  get ways(): Ways {
+    return {
+      goTo: (field) => void this.focus(field),
+      isField: (text) => this.has(text),
+      isName: (text) => isPath(this.fields.sections, text),
+    };
   }
 
   /** Whether a text is the path of a field that stands here. */
@@ -254,19 +264,8 @@ export class CaseForm {
 
   private control(field: Field, path: string, id: string): HTMLElement {
     const typed = typedOf(valueAt(this.table, path));
-    if (field.type === "choice" || field.type === "flag") {
-      const options = field.type === "flag" ? ["true", "false"] : field.choices;
-      const unset = field.required
-        ? null
-        : el(
-            "option",
-            { value: "" },
-            field.default === null ? say("not given") : say("{value} (default)", { value: asText(field.default) }),
-          );
-      const select = el("select", { id }, unset, ...options.map((choice) => el("option", { value: choice }, choice)));
-      select.value = typed === undefined ? "" : asText(typed);
-      return select;
-    }
+    if (field.type === "choice" || field.type === "flag")
+      return choice(field, id, typed === undefined ? "" : asText(typed));
     const shown = typed === undefined ? "" : asText(typed);
     if (field.type === "list of lists" || field.name === "notes") {
       const area = el("textarea", { id, rows: 3, spellcheck: "false" });
@@ -354,6 +353,24 @@ export class CaseForm {
 
 function dotted(path: string, name: string): string {
   return path ? `${path}.${name}` : name;
+}
+
+function choice(field: Field, id: string, chosen: string): HTMLSelectElement {
+  const yesOrNo = [
+    { code: "true", label: say("yes") },
+    { code: "false", label: say("no") },
+  ];
+  const choices = field.type === "flag" ? yesOrNo : field.choices;
+  const usual = choices.find((each) => each.code === String(field.default));
+  const unset = usual ? say("{value} (default)", { value: usual.label }) : say("not given");
+  const select = el(
+    "select",
+    { id },
+    field.required ? null : el("option", { value: "" }, unset),
+    ...choices.map((each) => el("option", { value: each.code }, each.label)),
+  );
+  select.value = chosen;
+  return select;
 }
 
 function placeholderWords(range: string | null, origin: string): string {

@@ -14,7 +14,7 @@ export function asText(value: Value | Field["default"]): string {
 
 /** What a new row of a list begins with. */
 export function exampleOf(field: Field): Value {
-  return fromText(field, field.example || field.choices[0] || "") ?? "";
+  return fromText(field, field.example || field.choices[0]?.code || "") ?? "";
 }
 
 /** What was typed, as the case file has it; undefined where nothing was. */

@@ -1,6 +1,6 @@
 /** Layers of film over the unrolled side of the load, counted point by point, and their shades. */
 
-import type { Leg } from "./generated/api";
+import type { LegShape } from "./generated/api";
 
 /** Light to dark, so that a grey print or screen tells them apart: bare, 1, 2, ... and more. */
 export const SHADES = ["#f7f2e6", "#dbe7df", "#b5d1cf", "#86b4bd", "#5891a6", "#366d8a", "#1f4a69", "#122c45"];
@@ -11,7 +11,7 @@ export function shadeOf(layers: number): string {
 
 /** Passes of film per cell, row by row from the bottom, until a turn. */
 export function countLayers(
-  legs: Leg[],
+  legs: LegShape[],
   until: number,
   columns: number,
   rows: number,

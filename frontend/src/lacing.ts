@@ -166,7 +166,7 @@ export class Lacing {
         : svg(
             "text",
             {
-              x: radius + 0.4 * letter,
+              x: Math.max(radius, 7 * this.pixel) + 0.4 * letter,
               y: 0.35 * letter - (radius ? 0.9 * letter : 0),
               class: "beside",
               "font-size": letter,

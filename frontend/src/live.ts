@@ -42,6 +42,13 @@ export class Live<Answer> {
     this.timer = window.setTimeout(() => void this.now(), this.wait);
   }
 
+  /** What was asked for is asked no more; no answer to it is shown. */
+  stop(): void {
+    clearTimeout(this.timer);
+    this.asking?.abort();
+    this.asking = null;
+  }
+
   async now(): Promise<void> {
     this.asking?.abort();
     const asking = new AbortController();

@@ -8,7 +8,7 @@ import type { Perimeter } from "./perimeter";
 import type { Shower } from "./units";
 import { say } from "./words";
 
-export function profileChart(p: Prediction, show: Shower): HTMLElement {
+export function profileChart(p: Prediction, show: Shower, width: number): HTMLElement {
   const at = (value: (point: HeightPoint) => number): [number, number][] =>
     p.containment_profile.map((point) => [show.number(value(point), "force"), show.number(point.height_m, "length")]);
   const chart: Chart = {
@@ -34,6 +34,7 @@ export function profileChart(p: Prediction, show: Shower): HTMLElement {
       label: say("its range"),
     },
     height: 300,
+    width,
   };
   return el("figure", {}, drawChart(chart).node, legend(chart));
 }

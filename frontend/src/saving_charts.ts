@@ -2,6 +2,7 @@
 
 import type { Chart, Line } from "./chart";
 import { drawChart, legend } from "./chart";
+import { sayCode } from "./codes";
 import { el, svg } from "./dom";
 import type { CarriageReport, ComparisonView } from "./generated/api";
 import type { Shower } from "./units";
@@ -44,7 +45,7 @@ export function savingBars({ causes }: ComparisonView["comparison"]): SVGSVGElem
   const most = Math.max(0.01, ...causes.flatMap((each) => [each.share, each.interval.high]));
   const least = Math.min(0, ...causes.flatMap((each) => [each.share, each.interval.low]));
   const px = (share: number): number => 150 + ((share - least) / (most - least)) * 200;
-  const list = causes.map((each) => `${say(each.cause)} ${percent(each.share)}`).join(", ");
+  const list = causes.map((each) => `${sayCode(each.cause)} ${percent(each.share)}`).join(", ");
   const node = svg("svg", {
     class: "chart bars",
     viewBox: `0 0 420 ${causes.length * 30 + 6}`,
@@ -55,7 +56,7 @@ export function savingBars({ causes }: ComparisonView["comparison"]): SVGSVGElem
     const y = index * 30 + 6;
     const [from, to] = [px(Math.min(0, each.share)), px(Math.max(0, each.share))];
     node.append(
-      svg("text", { x: 144, y: y + 15, "text-anchor": "end" }, say(each.cause)),
+      svg("text", { x: 144, y: y + 15, "text-anchor": "end" }, sayCode(each.cause)),
       svg("rect", { class: "bar", x: from, y, width: Math.max(1, to - from), height: 20 }),
       svg("line", { class: "whisker", x1: px(each.interval.low), x2: px(each.interval.high), y1: y + 10, y2: y + 10 }),
       svg("text", { x: 414, y: y + 15, "text-anchor": "end" }, percent(each.share)),

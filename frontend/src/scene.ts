@@ -178,7 +178,8 @@ export class WrapScene {
       this.isAsked = false;
       const height = this.view ? this.view.load.height_m + this.view.load.deck_height_m : 1.5;
       const reach = this.view ? this.view.machine.exit_distance_m : 1.5;
-      const size = Math.max(1.15 * height, (1.9 * reach) / this.camera.aspect);
+      // The mast stands out over the load.
+      const size = Math.max(1.15 * (height + 0.3), (1.9 * reach) / this.camera.aspect);
       const away = this.sight.away * (1 + 2.9 * size);
       const { around, above } = this.sight;
       this.camera.position.set(
@@ -186,7 +187,7 @@ export class WrapScene {
         0.5 * height + away * Math.sin(above),
         away * Math.cos(above) * Math.cos(around),
       );
-      this.camera.lookAt(0.3 * reach, 0.48 * height, 0);
+      this.camera.lookAt(0.3 * reach, 0.48 * (height + 0.3), 0);
       this.renderer.render(this.scene, this.camera);
     });
   }

@@ -2,13 +2,13 @@
 
 import { describe, expect, it } from "vitest";
 import { ticks } from "../src/chart";
-import type { Leg } from "../src/generated/api";
+import type { LegShape } from "../src/generated/api";
 import { countLayers, shadeOf } from "../src/heat";
 import { edgeAt, legAt } from "../src/legs";
 import { Perimeter } from "../src/perimeter";
 import { significant } from "../src/units";
 
-const leg = (part: string, first: number, last: number, from: number, to: number): Leg => ({
+const leg = (part: string, first: number, last: number, from: number, to: number): LegShape => ({
   part,
   first_turn: first,
   last_turn: last,

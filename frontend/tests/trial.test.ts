@@ -1,11 +1,11 @@
 /** What a phone sends of a form, what it doubts, and where a refused field stands. */
 
 import { describe, expect, it } from "vitest";
-import type { OpenTrial, SheetField } from "../src/generated/api";
+import type { EntryField, OpenTrial } from "../src/generated/api";
 import type { Draft } from "../src/trial/model";
 import { doubts, rowsOf } from "../src/trial/rows";
 
-const field = (name: string, kind: string, units: string[], low: number | null, high: number | null): SheetField => ({
+const field = (name: string, kind: string, units: string[], low: number | null, high: number | null): EntryField => ({
   name,
   label: name,
   kind,

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from woold.library.studies import (
         analyse_trial,
         design_program,
+        judge,
         pool_sites,
         screen_transport,
         watch_loads,
@@ -43,6 +44,7 @@ __all__ = [
     "compare_carriages",
     "design_program",
     "input_effects",
+    "judge",
     "judge_trace",
     "match_films",
     "pool_sites",
@@ -71,6 +73,7 @@ _HOMES = {
     "woold.library.studies": (
         "analyse_trial",
         "design_program",
+        "judge",
         "pool_sites",
         "screen_transport",
         "watch_loads",

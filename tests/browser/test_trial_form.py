@@ -21,8 +21,8 @@ from tests.browser.conftest import SIZES, accessible, no_sideways_scroll
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.trial.plan import plan_trial
-from woold.trial.records import start_trial
 from woold.trial.setup import trial_from_tables
+from woold.trial.starting import start_trial
 
 FILES = importlib.resources.files("woold.demo").joinpath("files")
 CASES = ("today.toml", "next.toml", "today-tall.toml", "next-tall.toml")

@@ -5,10 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from woold.sites.claim import claim_sentence, claim_strength
+from woold.rows.wording import Wording
+from woold.sites.claim_check import claim_strength, strongest_claims
+from woold.sites.claim_words import honest_claim
 from woold.sites.influence import influence_of_each
 from woold.sites.pooling import pool
-from woold.watch.charts import cusum_chart
+from woold.watch.charts import cumulative_sums
 from woold.watch.counters import amounts_of_counter
 from woold.watch.load_order import order_of_loads
 
@@ -32,7 +34,9 @@ def test_pooling_is_finite_and_in_order(drawn: tuple[np.ndarray, np.ndarray]) ->
     assert pooled.prediction_low <= pooled.low + 0.05 * (pooled.high - pooled.low)
     assert pooled.prediction_high >= pooled.high - 0.05 * (pooled.high - pooled.low)
     assert np.isfinite([pooled.prediction_low, pooled.prediction_high]).all()
-    assert claim_sentence(pooled).endswith(".")
+    best = strongest_claims(effects, errors, pooled)
+    assert best.every_site <= best.average + 1e-6
+    assert honest_claim(pooled, best, Wording()).sentence.endswith(".")
     if claim_strength(pooled) == "none":
         assert pooled.low <= 0.0
 
@@ -86,7 +90,6 @@ def test_counters_never_give_less_than_nothing(
 
 @given(st.lists(st.floats(-5, 5), min_size=1, max_size=60), st.floats(0, 2))
 def test_sums_are_never_negative(values: list[float], slack: float) -> None:
-    chart = cusum_chart(np.array(values), 0.0, slack, 1.0)
-    assert chart.upper.min() >= 0.0
-    assert chart.lower.min() >= 0.0
-    assert np.all(np.minimum(chart.upper, chart.lower) <= 5 + 1e-9)
+    upper, lower = cumulative_sums(np.array(values), 0.0, slack)
+    assert upper.min() >= 0.0
+    assert lower.min() >= 0.0

@@ -12,7 +12,8 @@ import mujoco
 import numpy as np
 import pytest
 
-from woold.physics.transport import GRAVITY, force_beyond_friction, tips
+from woold.physics.interface_friction import GRAVITY, force_beyond_friction
+from woold.physics.tipping import tips
 
 AGREEMENT = 0.01
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import ast
 import doctest
+import importlib
+import json
 import re
 from pathlib import Path
 
@@ -11,6 +13,7 @@ import pytest
 
 import woold
 from woold.demo.scenario import STEPS, write_scenario
+from woold.rows.told import Told
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs/library.md").read_text(encoding="utf-8")
@@ -69,6 +72,50 @@ def test_editors_see_what_is_loaded() -> None:
 def test_unknown_name_is_refused() -> None:
     with pytest.raises(AttributeError, match="no attribute 'predikt'"):
         _ = woold.predikt
+
+
+def _kinds_of_results(kind: type[Told]) -> list[type[Told]]:
+    return [each for one in kind.__subclasses__() for each in (one, *_kinds_of_results(one))]
+
+
+def test_every_result_can_be_told() -> None:
+    for home in woold._HOMES:
+        importlib.import_module(home)
+    importlib.import_module("woold.trial.analysis")
+    told = [each for each in _kinds_of_results(Told) if each.told_as]
+    assert len(told) > 10
+    for each in told:
+        module, _, function = each.told_by.partition(":")
+        assert callable(getattr(importlib.import_module(module), function)), each
+
+
+def test_results_show_themselves(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(folder)
+    case = woold.read_case("today.toml")
+    results: list[Told] = [
+        woold.predict(case),
+        woold.carriage_report(case),
+        woold.compare_carriages(case, woold.read_case("candidate.toml"), draws=200),
+        woold.match_films(case, woold.read_shelf("films.toml")),
+        woold.spring_table(case),
+        woold.simulate_dancer(case),
+        woold.judge_trace("smooth-dancer.csv"),
+        woold.screen_transport(case),
+        woold.design_program(case),
+        woold.analyse_trial("invented-line-1", store="records.sqlite", resamples=1000),
+        woold.pool_sites("sites.csv"),
+        woold.watch_loads("cycles.csv", settings="watch.toml"),
+    ]
+    for result in results:
+        line, html = repr(result), result._repr_html_()
+        assert line.startswith(f"<{type(result).__name__}: ")
+        assert 20 < len(line) < 400
+        assert "\n" not in line
+        assert "<table>" in html
+        document = result.to_dict()
+        assert document["schema"] == result.told_as
+        assert document["woold"] == woold.__version__
+        json.dumps(document, allow_nan=False, default=str)
 
 
 def test_notebook_shows_no_markup_of_users(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

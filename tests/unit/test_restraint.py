@@ -18,7 +18,8 @@ from woold.physics.restraint import (
     slip_to_hold,
     slip_zones,
 )
-from woold.physics.transport import support_ahead
+from woold.physics.sudden_start import sudden_slip
+from woold.physics.tipping import support_ahead
 
 WALLS = side_walls(rectangle_outline(1.2, 1.0).vertices, 0.0, 0.0)
 
@@ -66,7 +67,7 @@ def test_layers_needed_hold_within_the_slip_and_one_part_less_does_not():
     layers = layers_needed(force, slip, ShearedFilm(hoop, stiffness, 0.2, WALLS))
     for factor, holds in ((1.0001, True), (0.9999, False)):
         count = factor * layers
-        travel = slip_to_hold(force, ShearedFilm(count * hoop, count * stiffness, 0.2, WALLS))
+        travel = sudden_slip(force, ShearedFilm(count * hoop, count * stiffness, 0.2, WALLS))
         assert (travel <= slip) == holds
     assert layers_needed(0.0, slip, ShearedFilm(hoop, stiffness, 0.2, WALLS)) == 0.0
     assert np.isinf(layers_needed(force, 0.0, ShearedFilm(hoop, stiffness, 0.2, WALLS)))

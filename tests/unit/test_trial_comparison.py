@@ -138,8 +138,8 @@ def test_treatments_in_blocks_of_their_own_are_no_comparison(setup: TrialSetup) 
     own = replace(table, block=table.treatment.copy(), block_names=("1", "2"))
     found = said(own, setup)
     assert found.verdict.claim == "no claim"
-    assert "blocks" in found.verdict.sentence
-    assert found.findings[0].code == "treatments_confounded_with_blocks"
+    assert "block" in found.verdict.sentence
+    assert found.findings[0].code == "treatments_confounded"
 
 
 def test_many_load_types_of_two_loads_keep_their_freedom() -> None:

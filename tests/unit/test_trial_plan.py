@@ -10,10 +10,12 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
+from woold.store import Store
 from woold.trial.pilot import pilot_spread
 from woold.trial.plan import plan_trial
 from woold.trial.power import cv_upper_limit
 from woold.trial.setup import TrialSetup, read_trial, starter_text, trial_from_tables
+from woold.trial.starting import refuse_what_cannot_be_analysed, start_trial
 from woold.trial.treatment_means import treatment_means
 
 
@@ -152,3 +154,101 @@ def test_a_case_that_cannot_be_used_is_named_with_its_file(trial_tables: dict[st
     trial_tables["load_types"][0]["baseline"] = "bad.toml"
     with pytest.raises(InputError, match=r"bad\.toml: load"):
         trial_from_tables(trial_tables, {"bad.toml": {"title": "nothing else"}})
+
+
+# --- What cannot be analysed cannot be started ----------------------------------------------------
+
+
+def test_the_offered_file_can_be_started_and_analysed(tmp_path: Any) -> None:
+    path = tmp_path / "trial.toml"
+    path.write_text(starter_text(), encoding="utf-8")
+    setup = read_trial(path)
+    store = Store(str(tmp_path / "records.sqlite"))
+    start_trial(store, setup, plan_trial(setup.trial).order, "AB")
+    assert store.trials() == ["line-1-carriage"]
+    store.close()
+
+
+def test_zones_without_limits_and_without_a_case_cannot_be_started(
+    trial_tables: dict[str, Any], store: Store
+) -> None:
+    del trial_tables["zones"]
+    setup = trial_from_tables(trial_tables, {})
+    with pytest.raises(InputError, match="no case that gives the load's height"):
+        start_trial(store, setup, plan_trial(setup.trial).order, "AB")
+    assert store.trials() == []
+
+
+def test_a_zone_above_the_load_cannot_be_started(
+    setup_with_cases: TrialSetup, store: Store
+) -> None:
+    tables = {**setup_with_cases.tables, "zones": {"limits": ["0.5 m", "9 m"]}}
+    setup = trial_from_tables(tables, setup_with_cases.case_tables)
+    with pytest.raises(InputError, match="9 m; allowed: below"):
+        start_trial(store, setup, plan_trial(setup.trial).order, "AB")
+
+
+def test_loads_too_few_to_compare_cannot_be_started(
+    trial_tables: dict[str, Any], store: Store
+) -> None:
+    """Two loads of one type in a block each leave nothing to judge by."""
+    trial_tables["order"] = {"loads_per_block": 1}
+    trial_tables["load_types"] = [
+        {"name": name, "loads_per_year": 1} for name in ("a", "b", "c", "d")
+    ]
+    setup = trial_from_tables(trial_tables, {})
+    order = plan_trial(setup.trial, loads_per_treatment=8).order
+    start_trial(store, setup, order, "AB")
+    lost = [load for load in order if load.treatment == "baseline" or load.load_type == "a"]
+    few = [load for load in lost if load.load_type == "a"][:3]
+    with pytest.raises(InputError):
+        refuse_what_cannot_be_analysed(setup, few)
+
+
+# --- Looks and missing readings -------------------------------------------------------------------
+
+
+def test_looks_cost_few_loads_and_save_many(trial_tables: dict[str, Any]) -> None:
+    without = plan_trial(trial_from_tables(trial_tables, {}).trial)
+    trial_tables["looks"] = {"number": 3}
+    found = plan_trial(trial_from_tables(trial_tables, {}).trial)
+    assert [look.share for look in found.looks] == pytest.approx([1 / 3, 2 / 3, 1])
+    assert found.looks[-1].loads == 2 * found.loads_per_treatment
+    assert without.loads_per_treatment <= found.loads_per_treatment
+    assert found.loads_per_treatment <= 1.1 * without.loads_per_treatment
+    assert found.sight.expected_loads < 0.95 * found.loads_per_treatment
+
+
+def test_missing_pulls_are_planned_for(trial_tables: dict[str, Any]) -> None:
+    """With 30 % of pulls missing the same chance takes more loads."""
+    sizes = []
+    for missing in ("0 %", "30 %"):
+        trial_tables["aim"]["pulls_missing"] = missing
+        found = plan_trial(trial_from_tables(trial_tables, {}).trial)
+        assert found.sight.both_power >= 0.9
+        sizes.append(found.loads_per_treatment)
+    assert 1.2 * sizes[0] < sizes[1] < 1.6 * sizes[0]
+
+
+@pytest.mark.parametrize(
+    ("looks", "words"),
+    [
+        ({"at": ["50 %", "90 %"]}, "from 10 % or more to 100 %"),
+        ({"at": ["50 %", "100 %"], "number": 3}, "3 shares, or no number"),
+        ({"number": 0}, "looks.number"),
+        ({"spending": "never"}, "looks.spending"),
+    ],
+)
+def test_looks_that_cannot_be(
+    trial_tables: dict[str, Any], looks: dict[str, Any], words: str
+) -> None:
+    trial_tables["looks"] = looks
+    with pytest.raises(InputError) as caught:
+        trial_from_tables(trial_tables, {})
+    assert words in str(caught.value)
+
+
+def test_a_trial_file_of_old_is_read(trial_tables: dict[str, Any]) -> None:
+    trial_tables["order"] = {"rolls": "one for each arm"}
+    trial = trial_from_tables(trial_tables, {}).trial
+    assert trial.order.rolls == "one for each treatment"

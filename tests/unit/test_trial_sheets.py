@@ -25,8 +25,9 @@ from woold.trial.form import form_pdf
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import CellCorrection, correct_cell, start_trial, trial_records
+from woold.trial.records import CellCorrection, correct_cell, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
+from woold.trial.starting import start_trial
 from woold.trial.table import load_table
 from woold.trial.worksheet import worksheet_bytes
 

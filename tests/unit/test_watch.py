@@ -12,14 +12,24 @@ import polars as pl
 import pytest
 
 from woold.errors import InputError
+from woold.rows.blocks import block_texts
+from woold.rows.wording import Wording
 from woold.units import Money
-from woold.watch.breaks import breaks_chart, group_counts
-from woold.watch.charts import cusum_chart, ewma_chart, set_up
+from woold.watch.breaks import breaks_chart, place_of_rate_change, standard_gap
+from woold.watch.charts import (
+    cumulative_sums,
+    set_up,
+    sum_excursions,
+    weighted_excursions,
+    weighted_means,
+)
 from woold.watch.counters import amounts_of_counter
 from woold.watch.level_steps import hints_for, level_steps
 from woold.watch.load_order import Ordering, order_of_loads
 from woold.watch.machine import MachineWatch, watch_machine
+from woold.watch.quantity_charts import shares_of_types, watch_values
 from woold.watch.records import read_records
+from woold.watch.rows import watch_blocks
 from woold.watch.run_length import (
     cusum_limit_for,
     cusum_run_length,
@@ -34,7 +44,7 @@ from woold.watch.settings import (
     WatchSettings,
     read_settings,
 )
-from woold.watch.text_labels import labels_of
+from woold.watch.text_labels import Labels, labels_of
 
 START = datetime.datetime(2026, 3, 2, 6, 0)
 
@@ -79,24 +89,56 @@ def codes(found: MachineWatch) -> set[str]:
 
 def test_cumulative_sums_equal_the_plain_recursion() -> None:
     values = film_of() * 100
-    chart = cusum_chart(values, 32.0, 0.2, 3.0)
+    above, below = cumulative_sums(values, 32.0, 0.2)
     upper = lower = 0.0
     for index, value in enumerate(values):
         upper = max(0.0, upper + value - 32.0 - 0.2)
         lower = max(0.0, lower + 32.0 - value - 0.2)
-        assert chart.upper[index] == pytest.approx(upper, abs=1e-9)
-        assert chart.lower[index] == pytest.approx(lower, abs=1e-9)
+        assert above[index] == pytest.approx(upper, abs=1e-9)
+        assert below[index] == pytest.approx(lower, abs=1e-9)
 
 
-def test_weighted_mean_equals_the_plain_recursion_and_its_limits_open() -> None:
+def test_weighted_mean_equals_the_plain_recursion() -> None:
     values = film_of(50)
-    chart = ewma_chart(values, 0.32, 0.008, weight=0.25, width=2.7)
+    means = weighted_means(values, 0.32, 0.25)
     mean = 0.32
     for index, value in enumerate(values):
         mean = 0.25 * value + 0.75 * mean
-        assert chart.values[index] == pytest.approx(mean, abs=1e-12)
-    assert chart.high[0] - 0.32 == pytest.approx(2.7 * 0.25 * 0.008)
-    assert chart.high[-1] - 0.32 == pytest.approx(2.7 * 0.008 * np.sqrt(0.25 / 1.75), rel=1e-5)
+        assert means[index] == pytest.approx(mean, abs=1e-12)
+
+
+def test_a_stretch_is_signalled_from_its_start_until_the_level_is_back() -> None:
+    rng = np.random.default_rng(8)
+    scores = rng.standard_normal(12_000)
+    scores[5000:6000] += 1.5
+    scores[9000:] -= 1.0
+    for found in (
+        sum_excursions(scores, 0.5, 9.0),
+        weighted_excursions(weighted_means(scores, 0.0, 0.1), 4.1 * np.sqrt(0.1 / 1.9)),
+    ):
+        first, second = found[0], found[-1]
+        assert (first.direction, first.is_open) == ("up", False)
+        assert 4980 <= first.first <= first.alarm <= 5015
+        assert second.direction == "down"
+        assert 8970 <= second.first <= second.alarm <= 9060
+        assert second.last >= second.alarm
+    up, down = sum_excursions(scores, 0.5, 9.0)
+    assert abs(up.last - 5999) < 15
+    assert (down.last, down.is_open) == (11_999, True)
+
+
+def test_excursions_by_chunks_are_those_of_the_plain_recursion() -> None:
+    rng = np.random.default_rng(9)
+    scores = rng.standard_normal(30_000)
+    total, zero = 0.0, -1
+    for index, score in enumerate(scores):
+        total = max(0.0, total + score - 0.5)
+        if total == 0.0:
+            zero = index
+        if total > 5.0:
+            break
+    found = next(each for each in sum_excursions(scores, 0.5, 5.0) if each.direction == "up")
+    assert (found.first, found.alarm) == (zero + 1, index)
 
 
 @pytest.mark.parametrize("shift", [0.0, 1.0])
@@ -117,25 +159,72 @@ def test_run_lengths_against_simulation(shift: float) -> None:
         out = np.abs(weighted) > 2.0 * np.sqrt(0.3 / 1.7)
         first["ewma"] = np.where(out & (first["ewma"] == 600), index + 1, first["ewma"])
     # Standard error of a simulated mean run length of 4000 runs is about 1.6 %.
-    assert first["cusum"].mean() == pytest.approx(cusum_run_length(slack, limit, shift), rel=0.06)
-    assert first["ewma"].mean() == pytest.approx(ewma_run_length(0.3, 2.0, shift), rel=0.06)
+    assert first["cusum"].mean() == pytest.approx(
+        float(cusum_run_length(slack, limit, shift)), rel=0.06
+    )
+    assert first["ewma"].mean() == pytest.approx(float(ewma_run_length(0.3, 2.0, shift)), rel=0.06)
 
 
 def test_width_for_a_run_length_gives_it() -> None:
-    assert ewma_run_length(0.1, ewma_width_for(2000.0, 0.1)) == pytest.approx(2000, rel=1e-3)
+    width = ewma_width_for(2000.0, 0.1)
+    assert float(ewma_run_length(0.1, width)) == pytest.approx(2000, rel=1e-3)
 
 
-def test_limits_widen_with_a_short_set_up_phase_so_that_false_alarms_hold() -> None:
-    """Of 200 set-up phases of 50 values, at least four in five keep the run length asked for."""
-    rng = np.random.default_rng(5)
-    limit = cusum_limit_for(1000.0, 0.5, 50)
-    assert cusum_limit_for(1000.0, 0.5, 20) > limit > cusum_limit_for(1000.0, 0.5)
-    held = 0
-    for _ in range(200):
-        found = set_up(rng.standard_normal(50))
-        scale, shift = found.sigma, -found.centre
-        held += cusum_run_length(0.5 * scale, limit * scale, shift) >= 1000.0
-    assert held >= 160
+def test_limits_widen_with_a_short_set_up_phase() -> None:
+    assert cusum_limit_for(1000.0, 0.5, 20) > cusum_limit_for(1000.0, 0.5, 50)
+    assert cusum_limit_for(1000.0, 0.5, 50) > cusum_limit_for(1000.0, 0.5)
+    assert ewma_width_for(1000.0, 0.1, 50) > ewma_width_for(1000.0, 0.1)
+
+
+@pytest.mark.parametrize("kind", ["normal", "t5", "skewed", "alike"])
+def test_false_alarms_come_as_seldom_as_asked_whatever_the_shape(kind: str) -> None:
+    """Forty seeded machines of 300 set-up loads and 20 000 more, one false alarm in 5000 asked for:
+    half to twice the 160 that this makes. The benchmark does it at length."""
+    from scipy.signal import lfilter
+
+    rng = np.random.default_rng(41)
+    draws = {
+        "normal": lambda: rng.standard_normal(20_300),
+        "t5": lambda: rng.standard_t(5, 20_300),
+        "skewed": lambda: rng.gamma(2, 1, 20_300),
+        "alike": lambda: lfilter([1], [1, -0.4], rng.standard_normal(20_300)),
+    }
+    types = labels_of([""] * 20_300)
+    count = 0
+    for _ in range(40):
+        film = 320 + 8 * draws[kind]()
+        found = watch_values("film", film, types, {}, ChartSettings(false_alarm_every=5000.0))
+        count += len(found.chart.excursions)
+    assert 80 <= count <= 320
+
+
+def test_one_sigma_is_found_within_a_quarter_of_the_best_known_delay() -> None:
+    """Best known: cumulative sums with known parameters, 17.9 loads at one false alarm in 20 000
+    (their run length). Two hundred seeded machines; the Monte Carlo error is about 0.8 loads."""
+    rng = np.random.default_rng(42)
+    best = float(cusum_run_length(0.5, cusum_limit_for(20_000.0, 0.5), 1.0))
+    types = labels_of([""] * 900)
+    delays = []
+    for index in range(200):
+        film = 320 + 8 * rng.standard_normal(900)
+        film[400:] += 8 if index % 2 else -8
+        found = watch_values("film", film, types, {}, ChartSettings())
+        delays.append(next(each.alarm for each in found.chart.excursions if each.alarm > 400) - 399)
+    assert np.mean(delays) <= 1.25 * best
+
+
+def test_rare_load_types_are_held_against_their_own_loads_so_far() -> None:
+    """A type of one load in two hundred, whose few set-up loads happen to be light."""
+    rng = np.random.default_rng(43)
+    codes = (np.arange(6000) % 200 == 100).astype(np.int64)
+    film = np.where(codes == 1, 150.0, 320.0) * (1 + 0.025 * rng.standard_normal(6000))
+    shares = shares_of_types(film, Labels(codes, ("common", "rare")), 300)
+    assert np.isnan(shares[codes == 1][:5]).all()
+    rare = shares[codes == 1][5:]
+    assert rare.mean() == pytest.approx(1.0, abs=0.02)
+    assert rare.std() == pytest.approx(0.025, rel=0.4)
+    common = shares[codes == 0]
+    assert common[:299].mean() == pytest.approx(1.0, abs=1e-9)
 
 
 def test_set_up_refuses_too_few_and_constant_values() -> None:
@@ -305,9 +394,9 @@ def test_binary_missing_and_numeric_time(tmp_path: Path) -> None:
 
 def test_a_steady_machine_is_quiet() -> None:
     found = watch_machine(frame_of(3000, film_mass_kg=film_of(3000)), charted(setup_loads=1000))
-    assert found.alarms == ()
+    assert found.events == ()
     assert found.findings == ()
-    assert found.charted[0].charts.steps == ()
+    assert found.charted[0].chart.steps == ()
 
 
 def test_a_drift_is_found_dated_and_explained() -> None:
@@ -319,17 +408,20 @@ def test_a_drift_is_found_dated_and_explained() -> None:
         frame_of(3000, film_mass_kg=film, setting=setting, roll=roll),
         charted(setup_loads=1000),
     )
-    up = [alarm for alarm in found.alarms if alarm.direction == "up"]
-    assert {alarm.chart for alarm in up} >= {"ewma", "cusum"}
-    assert 1800 <= up[0].first < 1830
-    (change,) = found.charted[0].charts.steps
+    (event,) = found.events
+    assert 1800 <= event.alarm < 1840
+    assert event.since.low <= 1800 <= event.since.high
+    assert event.is_open
+    assert event.alarms[0].change == pytest.approx(1.02, abs=4e-3)
+    assert event.hints[0].text == "setting changed from 260 % to 240 %"
+    (change,) = found.charted[0].chart.steps
     (hints,) = found.charted[0].hints
     assert change.low <= 1800 <= change.high
     assert change.after / change.before == pytest.approx(1.02, abs=2e-3)
     assert hints[0].column == "setting"
     assert hints[0].text == "setting changed from 260 % to 240 %"
     assert hints[0].chance < 0.02
-    assert found.charted[0].charts.recent == pytest.approx(1.02, abs=3e-3)
+    assert found.charted[0].chart.recent == pytest.approx(1.02, abs=3e-3)
 
 
 def test_alarms_can_be_asked_for_since_a_day() -> None:
@@ -337,20 +429,20 @@ def test_alarms_can_be_asked_for_since_a_day() -> None:
     film[1100:1150] *= 1.05
     frame = frame_of(3000, film_mass_kg=film)
     settings = charted(setup_loads=1000)
-    assert watch_machine(frame, settings).alarms
+    assert watch_machine(frame, settings).events
     later = START + datetime.timedelta(minutes=2 * 2000)
-    assert watch_machine(frame, settings, since=later).alarms == ()
+    assert watch_machine(frame, settings, since=later).events == ()
 
 
 def test_load_types_share_one_chart() -> None:
-    film = film_of(1000)
+    film = film_of(1000, seed=3)
     types = ["tall" if index % 3 else "short" for index in range(1000)]
     film *= np.where(np.array(types) == "tall", 1.0, 0.5)
     found = watch_machine(
         frame_of(1000, film_mass_kg=film, load_type=types), charted(setup_loads=400)
     )
-    assert found.charted[0].charts.set_up.sigma == pytest.approx(0.025, abs=3e-3)
-    assert not found.alarms
+    assert found.charted[0].chart.set_up.sigma == pytest.approx(0.025, abs=3e-3)
+    assert not found.events
     rare = types[:-4] + ["rare"] * 4
     found = watch_machine(
         frame_of(1000, film_mass_kg=film, load_type=rare), charted(setup_loads=400)
@@ -363,15 +455,15 @@ def test_a_bad_set_up_phase_is_said() -> None:
     film = film_of(1000)
     film[150:] *= 1.08
     found = watch_machine(frame_of(1000, film_mass_kg=film), charted(setup_loads=300))
-    assert {"set_up_not_in_control", "loads_hang_together"} <= codes(found)
+    assert "set_up_not_in_control" in codes(found)
 
 
 def test_group_means_are_charted() -> None:
     film = film_of(3000)
     found = watch_machine(frame_of(3000, film_mass_kg=film), charted(setup_loads=1000, group=10))
     chart = found.charted[0]
-    assert chart.charts.individuals.values.size == 300
-    assert chart.charts.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
+    assert chart.chart.values.size == 300
+    assert chart.chart.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
     assert chart.loads[:2].tolist() == [9, 19]
 
 
@@ -388,7 +480,7 @@ def test_film_sources() -> None:
         found = watch_machine(frame_of(600, **{name: values}), settings)
         assert found.film_source == source
         assert found.charted[0].mean == pytest.approx(0.320, abs=2e-3)
-        assert not found.alarms
+        assert not found.events
     assert "counter" in codes(watch_machine(frame_of(600, film_counter_m=counter), settings))
     with pytest.raises(InputError, match="mass_per_metre"):
         watch_machine(
@@ -406,17 +498,109 @@ def test_a_setting_is_not_charted() -> None:
     assert "not_charted" in codes(found)
 
 
-def test_breaks_that_double_signal() -> None:
+def test_gaps_between_breaks_are_exponential_whatever_the_rate() -> None:
+    """[P] B ln(1 + G/T) has mean 1 and standard deviation 1, and neighbours have nothing in common
+    (Quesenberry 1991); here gaps are whole loads, a break in fifty."""
+    rng = np.random.default_rng(21)
+    until = np.flatnonzero(rng.random(400_000) < 0.02) + 1
+    gaps = np.array(
+        [
+            standard_gap(float(step), breaks, float(loads))
+            for breaks, (step, loads) in enumerate(zip(np.diff(until), until, strict=False), 1)
+        ]
+    )
+    assert gaps.mean() == pytest.approx(1.0, abs=0.04)
+    assert gaps.std() == pytest.approx(1.0, abs=0.05)
+    assert np.corrcoef(gaps[1:], gaps[:-1])[0, 1] == pytest.approx(0.0, abs=0.04)
+
+
+def test_breaks_that_come_more_often_signal_and_are_placed() -> None:
     rng = np.random.default_rng(2)
-    breaks = np.concatenate([rng.poisson(0.02, 2000), rng.poisson(0.08, 1000)])
+    breaks = np.concatenate([rng.poisson(0.02, 4000), rng.poisson(0.08, 1500)])
     chart = breaks_chart(breaks, 2000)
     assert chart is not None
-    assert chart.rate == pytest.approx(0.02, abs=0.006)
-    assert not chart.signals[chart.starts + chart.loads <= 2000].any()
-    assert chart.signals[chart.starts > 2100].any()
+    (found,), (step,) = chart.excursions, chart.steps
+    assert (found.direction, found.is_open) == ("up", True)
+    assert 4000 <= found.alarm < 4300
+    assert step.low <= 4000 <= step.high
+    assert abs(step.index - 4000) < 100
+    assert step.after / step.before == pytest.approx(4, rel=0.4)
     assert breaks_chart(np.zeros(100, dtype=np.int64), 50) is None
-    starts, loads, counts = group_counts(np.ones(23, dtype=np.int64), 10)
-    assert (starts.tolist(), loads.tolist(), counts.tolist()) == ([0, 10], [10, 13], [10, 13])
+    assert breaks_chart(np.eye(1, 100, 70, dtype=np.int64)[0], 50) is None
+
+
+def test_breaks_are_charted_without_one_in_the_set_up_phase() -> None:
+    breaks = np.zeros(4000, dtype=np.int64)
+    breaks[[1200, 1900, 2600]] = 1
+    breaks[3000:3200:20] = 1
+    chart = breaks_chart(breaks, 300)
+    assert chart is not None
+    assert (chart.set_up_breaks, len(chart.excursions)) == (0, 1)
+    assert 3000 <= chart.excursions[0].alarm < 3200
+    assert chart.steps[0].low <= 3000 <= chart.steps[0].high
+
+
+def test_false_alarms_of_breaks_come_as_seldom_as_asked() -> None:
+    """Sixty seeded machines, five breaks in 1000 loads, 300 set-up loads of which a quarter of the
+    machines have none with a break: at most twice one false alarm in 20 000 loads."""
+    rng = np.random.default_rng(44)
+    charts = [breaks_chart(rng.poisson(0.005, 20_300), 300) for _ in range(60)]
+    assert all(each is not None for each in charts)
+    assert 10 <= sum(len(each.excursions) for each in charts if each is not None) <= 120
+
+
+def test_the_place_of_a_rate_change_lies_in_its_range() -> None:
+    rng = np.random.default_rng(45)
+    held = 0
+    for _ in range(100):
+        breaks = np.concatenate([rng.random(1500) < 0.01, rng.random(600) < 0.05])
+        best, low, high = place_of_rate_change(np.flatnonzero(breaks), 2100)
+        assert low <= best <= high
+        held += low <= 1500 <= high
+    assert held >= 88  # 95 less three standard errors
+
+
+def test_alarms_of_one_cause_are_one_event_and_others_their_own() -> None:
+    film, prestretch = film_of(4000), 3.6 + 0.05 * np.random.default_rng(46).standard_normal(4000)
+    film[1500:1900] *= 1.03
+    prestretch[1500:1900] -= 0.1
+    film[3000:] *= 0.97
+    found = watch_machine(
+        frame_of(4000, film_mass_kg=film, prestretch=prestretch), charted(setup_loads=1000)
+    )
+    first, second = found.events
+    assert {(each.quantity, each.direction) for each in first.alarms} == {
+        ("film", "up"),
+        ("prestretch", "down"),
+    }
+    assert not first.is_open
+    assert abs(first.last - 1900) < 30
+    assert [(each.quantity, each.direction) for each in second.alarms] == [("film", "down")]
+    assert second.since.low <= 3000 <= second.since.high
+
+
+def test_a_year_of_one_machine_reads_on_one_page() -> None:
+    """20 000 loads with a changed setting, a bad roll and a week of breaks: three events told in
+    sentences, no more of them than a page holds."""
+    rng = np.random.default_rng(47)
+    film = 0.320 + 0.008 * rng.standard_normal(20_000)
+    film[8000:] *= 1.02
+    film[14_000:14_090] *= 1.05
+    breaks = rng.poisson(0.005, 20_000)
+    breaks[11_000:11_400] = rng.poisson(0.05, 400)
+    setting = ["260 %"] * 8000 + ["250 %"] * 12_000
+    roll = [f"R{index // 90}" for index in range(20_000)]
+    found = watch_machine(
+        frame_of(20_000, film_mass_kg=film, breaks=breaks, setting=setting, roll=roll),
+        charted(setup_loads=1000),
+    )
+    assert 2 <= len(found.events) <= 8
+    texts = block_texts(watch_blocks([found], WatchSettings(), (), Wording()))
+    told = [text for text in texts if "since load" in text or "from load" in text]
+    assert len(told) == len(found.events)
+    assert any("setting changed from 260 % to 250 %" in text for text in told)
+    assert any("film breaks" in text for text in told)
+    assert sum(len(text) for text in texts) < 4000
 
 
 def test_a_step_in_one_shift_names_it() -> None:

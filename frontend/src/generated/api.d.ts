@@ -44,6 +44,26 @@ export interface paths {
         patch?: never;
         trace?: never;
     };
+    "/api/verdict": {
+        parameters: {
+            query?: never;
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        get?: never;
+        put?: never;
+        /**
+         * Judge Case
+         * @description Whether one wrapped load holds what is asked, and how sure that is: takes seconds.
+         */
+        post: operations["judge_case_api_verdict_post"];
+        delete?: never;
+        options?: never;
+        head?: never;
+        patch?: never;
+        trace?: never;
+    };
     "/api/case/read": {
         parameters: {
             query?: never;
@@ -776,6 +796,7 @@ export interface components {
          *         by_type: film mass of each load type.
          *         containment: pull readings by zone.
          *         equal_hold: film and hold together; null without pull readings.
+         *         before_after: what a trial that is fitted once rests on; null of an interleaved one.
          *         cycle_time: [s]; null where it was not read with both treatments.
          *         breaks: film breaks; null where none were written down.
          *         stretches: stretch on the load of each treatment.
@@ -811,6 +832,7 @@ export interface components {
             /** Containment */
             containment: components["schemas"]["ZoneComparison"][];
             equal_hold: components["schemas"]["EqualHold"] | null;
+            before_after: components["schemas"]["BeforeAfter"] | null;
             cycle_time: components["schemas"]["TrialComparisonBaselineSCandidateS"] | null;
             breaks: components["schemas"]["BreakRates"] | null;
             /** Stretches */
@@ -858,6 +880,28 @@ export interface components {
             lower_stop_rad: number;
             /** Upper Stop Rad */
             upper_stop_rad: number;
+        };
+        /**
+         * BeforeAfter
+         * @description What a comparison of before with after rests on.
+         *
+         *     Args:
+         *         blocks_before, blocks_after: rolls (blocks) compared.
+         *         has_control: an unchanged machine was weighed beside it.
+         *         rolls_weighed: film masses were taken over the mass of a metre of their roll.
+         *         waves: slow waves that the error is taken from.
+         */
+        BeforeAfter: {
+            /** Blocks Before */
+            blocks_before: number;
+            /** Blocks After */
+            blocks_after: number;
+            /** Has Control */
+            has_control: boolean;
+            /** Rolls Weighed */
+            rolls_weighed: boolean;
+            /** Waves */
+            waves: number;
         };
         /**
          * Binding
@@ -941,10 +985,16 @@ export interface components {
         /**
          * CarriageComparison
          * @description Two carriages on one load, all in SI; savings are shares of the base's film mass.
+         *
+         *     Less film is a saving only where nothing is asked of the load, or the candidate holds it.
          */
         CarriageComparison: {
             base: components["schemas"]["ComparedCarriage"];
             candidate: components["schemas"]["ComparedCarriage"];
+            base_verdict: components["schemas"]["Verdict"];
+            candidate_verdict: components["schemas"]["Verdict"];
+            /** Is Saving */
+            is_saving: boolean;
             /** Saving */
             saving: number;
             saving_interval: components["schemas"]["DrawnRange"];
@@ -1243,6 +1293,16 @@ export interface components {
             raises_doubt: boolean;
         };
         /**
+         * Choice
+         * @description One of the words that may stand in a field, and how the reader says it.
+         */
+        Choice: {
+            /** Code */
+            code: string;
+            /** Label */
+            label: string;
+        };
+        /**
          * Compared
          * @description What the trial says so far: the body of `woold trial compare --json`.
          */
@@ -1480,8 +1540,8 @@ export interface components {
             /** Blocks */
             blocks: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             arm: components["schemas"]["ArmShape"];
-            outline: components["schemas"]["Outline"];
-            machine: components["schemas"]["Machine"];
+            outline: components["schemas"]["OutlineShape"];
+            machine: components["schemas"]["MachineShape"];
             turn: components["schemas"]["Turn"];
         };
         /**
@@ -1653,7 +1713,7 @@ export interface components {
             /**
              * Cautions
              * @default [
-             *       "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It is quasi-static (a sudden start can move the load further), leaves out vibration, crushing and leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of licensed practitioners come first.",
+             *       "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It reckons with a sudden start by a rule, leaves out vibration, crushing and leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of licensed practitioners come first.",
              *       "Estimates: test wraps and a physical transport test decide whether a load holds.",
              *       "Local codes, the machine maker's instructions and licensed practice come first.",
              *       "Stop and lock out the machine before reaching in; moving carriages and turntables crush.",
@@ -1851,6 +1911,38 @@ export interface components {
             reason: string;
         };
         /**
+         * EntryField
+         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
+         */
+        EntryField: {
+            /** Name */
+            name: string;
+            /** Label */
+            label: string;
+            /** Kind */
+            kind: string;
+            /** Doc */
+            doc: string;
+            /** Required */
+            required: boolean;
+            /** Choices */
+            choices: string[];
+            /** Units */
+            units: string[];
+            /** Factors */
+            factors: {
+                [key: string]: number;
+            };
+            /** Metric */
+            metric: string;
+            /** Trade */
+            trade: string;
+            /** Low */
+            low: number | null;
+            /** High */
+            high: number | null;
+        };
+        /**
          * EqualHold
          * @description Film and hold together, all zones that were read.
          *
@@ -2032,7 +2124,7 @@ export interface components {
              */
             type: "choice" | "list" | "list of lists" | "flag" | "count" | "number" | "text";
             /** Choices */
-            choices: string[];
+            choices: components["schemas"]["Choice"][];
             /** Doc */
             doc: string;
             /** Example */
@@ -2121,7 +2213,7 @@ export interface components {
             /** Key */
             key: string[];
             /** Fields */
-            fields: components["schemas"]["SheetField"][];
+            fields: components["schemas"]["EntryField"][];
         };
         /**
          * FrontPoint
@@ -2197,6 +2289,28 @@ export interface components {
             held_n: number | null;
         };
         /**
+         * Judged
+         * @description A verdict with how sure it is, and the same in rows.
+         */
+        Judged: {
+            /**
+             * Schema
+             * @description name of the schema
+             * @default verdict-view
+             * @constant
+             */
+            schema: "verdict-view";
+            /**
+             * Woold
+             * @description version of woold
+             * @default 0.1.0
+             */
+            woold: string;
+            verdict: components["schemas"]["Verdict"];
+            /** Answer */
+            answer: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
+        };
+        /**
          * KeptCase
          * @description A saved case as it stands.
          */
@@ -2269,10 +2383,10 @@ export interface components {
             simulated_turn_rad: number[];
         };
         /**
-         * Leg
+         * LegShape
          * @description A part of the program as the film's lower edge runs, from turn to turn.
          */
-        Leg: {
+        LegShape: {
             /** Part */
             part: string;
             /** First Turn */
@@ -2301,10 +2415,10 @@ export interface components {
             at: string;
         };
         /**
-         * Machine
+         * MachineShape
          * @description What is drawn of the machine.
          */
-        Machine: {
+        MachineShape: {
             /**
              * Kind
              * @enum {string}
@@ -2572,10 +2686,10 @@ export interface components {
             note: string;
         };
         /**
-         * Outline
+         * OutlineShape
          * @description The load seen from above: its hull's corners, or one centre and a radius.
          */
-        Outline: {
+        OutlineShape: {
             /** Vertices M */
             vertices_m: [
                 number,
@@ -2598,22 +2712,6 @@ export interface components {
             text: string;
             /** Is Strong */
             is_strong: boolean;
-        };
-        /**
-         * Part
-         * @description One part of the wrap program; times at full turning speed.
-         */
-        Part: {
-            /** Part */
-            part: string;
-            /** Turns */
-            turns: number;
-            /** Film Length M */
-            film_length_m: number;
-            /** Film Mass Kg */
-            film_mass_kg: number;
-            /** Time S */
-            time_s: number;
         };
         /**
          * PickedProgram
@@ -2658,6 +2756,7 @@ export interface components {
          *         roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
          *         treatment: baseline or candidate.
          *         load_type: what is wrapped.
+         *         machine: "" the machine of the trial, else an unchanged one beside it.
          */
         PlannedLoad: {
             /** Number */
@@ -2672,6 +2771,11 @@ export interface components {
             treatment: string;
             /** Load Type */
             load_type: string;
+            /**
+             * Machine
+             * @default
+             */
+            machine: string;
         };
         /**
          * PlannedLook
@@ -2700,8 +2804,8 @@ export interface components {
          * Predicted
          * @description A prediction in rows, and the path of the film's edge and the load's outline to draw it by.
          *
-         *     `prediction` is the body of `woold predict --json`; its keys stand in docs/json.md. `figures`
-         *     are the rows to read first.
+         *     `prediction` and `verdict` are what `woold predict --json` says; their keys stand in
+         *     docs/json.md. `answer` is the verdict in rows, to read first; `figures` are those to read next.
          */
         Predicted: {
             /**
@@ -2718,6 +2822,9 @@ export interface components {
              */
             woold: string;
             prediction: components["schemas"]["Prediction"];
+            verdict: components["schemas"]["Verdict"];
+            /** Answer */
+            answer: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Figures */
             figures: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Findings */
@@ -2727,10 +2834,10 @@ export interface components {
             /** Cautions */
             cautions: (components["schemas"]["HeadingData"] | components["schemas"]["ParagraphData"] | components["schemas"]["BulletsData"] | components["schemas"]["FactsData"] | components["schemas"]["TableData"] | components["schemas"]["FigureData"] | components["schemas"]["NoteData"] | components["schemas"]["CautionsData"] | components["schemas"]["SideBySideData"])[];
             /** Legs */
-            legs: components["schemas"]["Leg"][];
+            legs: components["schemas"]["LegShape"][];
             load: components["schemas"]["DrawnLoad"];
-            outline: components["schemas"]["Outline"];
-            machine: components["schemas"]["Machine"];
+            outline: components["schemas"]["OutlineShape"];
+            machine: components["schemas"]["MachineShape"];
             turn: components["schemas"]["Turn"];
         };
         /**
@@ -2820,7 +2927,7 @@ export interface components {
             /** Turns */
             turns: number;
             /** Parts */
-            parts: components["schemas"]["Part"][];
+            parts: components["schemas"]["woold__prediction__result__Part"][];
             /** Rise Per Turn M */
             rise_per_turn_m: number;
             /** Fall Per Turn M */
@@ -2966,6 +3073,7 @@ export interface components {
             holds: boolean;
             /** Misses */
             misses: string[];
+            verdict: components["schemas"]["Verdict"];
         };
         /**
          * ReadCase
@@ -3247,38 +3355,6 @@ export interface components {
             speed_rad_per_s: number;
         };
         /**
-         * SheetField
-         * @description One thing to write down; `factors` holds the SI value of one of each unit on offer.
-         */
-        SheetField: {
-            /** Name */
-            name: string;
-            /** Label */
-            label: string;
-            /** Kind */
-            kind: string;
-            /** Doc */
-            doc: string;
-            /** Required */
-            required: boolean;
-            /** Choices */
-            choices: string[];
-            /** Units */
-            units: string[];
-            /** Factors */
-            factors: {
-                [key: string]: number;
-            };
-            /** Metric */
-            metric: string;
-            /** Trade */
-            trade: string;
-            /** Low */
-            low: number | null;
-            /** High */
-            high: number | null;
-        };
-        /**
          * ShownUnit
          * @description A unit: shown = factor x SI value + offset.
          */
@@ -3495,6 +3571,34 @@ export interface components {
             wraps: number;
             /** On The Way */
             on_the_way: string;
+        };
+        /**
+         * Sureness
+         * @description How often it holds when what is not known exactly lies anywhere in its range.
+         *
+         *     Args:
+         *         share: of the draws in which it holds [-].
+         *         low, high: 95 % interval of that share for so many draws [-].
+         *         draws: how many were judged.
+         *         refused: those of them whose values cannot be; they count as not holding.
+         *         seed: of the draws.
+         *         varied: inputs that were drawn, the law of the film's width among them.
+         */
+        Sureness: {
+            /** Share */
+            share: number;
+            /** Low */
+            low: number;
+            /** High */
+            high: number;
+            /** Draws */
+            draws: number;
+            /** Refused */
+            refused: number;
+            /** Seed */
+            seed: number;
+            /** Varied */
+            varied: string[];
         };
         /**
          * TableData
@@ -4054,6 +4158,54 @@ export interface components {
             [key: string]: components["schemas"]["Value"];
         } | null;
         /**
+         * Verdict
+         * @description Whether a load holds what is asked of it: an engineering estimate.
+         *
+         *     Args:
+         *         asked: something is asked of the hold.
+         *         asks: fields of the case that ask.
+         *         holds: None where it cannot be said, or nothing is asked.
+         *         share: of what is asked, at the worst place; 1 or more holds; None where it cannot be said
+         *             or nothing of any limit is used [-].
+         *         limited_by: what limits it; None where nothing is asked.
+         *         worst: the part that limits it; None likewise.
+         *         parts: everything that was judged.
+         *         answer: the answer in a sentence or two.
+         *         mend: what would mend it first; "" where it holds or nothing is asked.
+         *         later_s: age of the film.
+         *         safe_side: share by which the film's force is judged below the best guess of its loss [-].
+         *         patch_height_m, patch_length_m: patch of film over which containment is judged.
+         *         sure: how often it holds over the ranges of the inputs; None where that was not asked.
+         */
+        Verdict: {
+            /** Asked */
+            asked: boolean;
+            /** Asks */
+            asks: string[];
+            /** Holds */
+            holds: boolean | null;
+            /** Share */
+            share: number | null;
+            /** Limited By */
+            limited_by: ("slip" | "lean" | "kept" | "stack_tips" | "unit_tips" | "unit_slides") | ("target" | "edge_load" | "grip" | "film_strength" | "drive") | null;
+            worst: components["schemas"]["woold__verdict__result__Part"] | null;
+            /** Parts */
+            parts: components["schemas"]["woold__verdict__result__Part"][];
+            /** Answer */
+            answer: string;
+            /** Mend */
+            mend: string;
+            /** Later S */
+            later_s: number;
+            /** Safe Side */
+            safe_side: number;
+            /** Patch Height M */
+            patch_height_m: number;
+            /** Patch Length M */
+            patch_length_m: number;
+            sure: components["schemas"]["Sureness"] | null;
+        };
+        /**
          * WrittenCase
          * @description The text of a case file, and what must be mended before it can be predicted.
          */
@@ -4115,6 +4267,86 @@ export interface components {
             /** Is Lower */
             is_lower: boolean;
         };
+        /**
+         * Part
+         * @description One part of the wrap program; times at full turning speed.
+         */
+        woold__prediction__result__Part: {
+            /** Part */
+            part: string;
+            /** Turns */
+            turns: number;
+            /** Film Length M */
+            film_length_m: number;
+            /** Film Mass Kg */
+            film_mass_kg: number;
+            /** Time S */
+            time_s: number;
+        };
+        /**
+         * Part
+         * @description One thing that the verdict rests on.
+         *
+         *     Args:
+         *         limit: what it is.
+         *         field: field of the case that asks for it.
+         *         holds: None where it cannot be said.
+         *         share: of what is asked, 1 or more holds; None where nothing of a limit is used, or no
+         *             share can be given [-].
+         *         value, asked: what there is, and the least or most that is asked for, in `unit`; None where
+         *             there is no number.
+         *         unit: SI unit of the two.
+         *         low_m, high_m: zone of height over the deck that it is about; None where it is about none.
+         *         height_m: where in it is worst; None likewise.
+         *         profile, direction: of a transport; "" for the rest.
+         *         share_below: share of the zone's sides that hold less than is asked; None likewise [-].
+         *         layers_missing: layers of film that would make up for what is missing; None likewise.
+         *         reason: why it cannot be said, as a sentence.
+         */
+        woold__verdict__result__Part: {
+            /** Limit */
+            limit: ("slip" | "lean" | "kept" | "stack_tips" | "unit_tips" | "unit_slides") | ("target" | "edge_load" | "grip" | "film_strength" | "drive");
+            /** Field */
+            field: string;
+            /** Holds */
+            holds: boolean | null;
+            /** Share */
+            share?: number | null;
+            /** Value */
+            value?: number | null;
+            /** Asked */
+            asked?: number | null;
+            /**
+             * Unit
+             * @default
+             */
+            unit: string;
+            /** Low M */
+            low_m?: number | null;
+            /** High M */
+            high_m?: number | null;
+            /** Height M */
+            height_m?: number | null;
+            /**
+             * Profile
+             * @default
+             */
+            profile: string;
+            /**
+             * Direction
+             * @default
+             */
+            direction: string;
+            /** Share Below */
+            share_below?: number | null;
+            /** Layers Missing */
+            layers_missing?: number | null;
+            /**
+             * Reason
+             * @default
+             */
+            reason: string;
+        };
     };
     responses: never;
     parameters: never;
@@ -4128,6 +4360,7 @@ export type Aim = components['schemas']['Aim'];
 export type AirRow = components['schemas']['AirRow'];
 export type Analysis = components['schemas']['Analysis'];
 export type ArmShape = components['schemas']['ArmShape'];
+export type BeforeAfter = components['schemas']['BeforeAfter'];
 export type Binding = components['schemas']['Binding'];
 export type BounceFound = components['schemas']['BounceFound'];
 export type BreakRates = components['schemas']['BreakRates'];
@@ -4146,6 +4379,7 @@ export type ChangeList = components['schemas']['ChangeList'];
 export type ChangeStep = components['schemas']['ChangeStep'];
 export type ChangedCase = components['schemas']['ChangedCase'];
 export type Check = components['schemas']['Check'];
+export type Choice = components['schemas']['Choice'];
 export type Compared = components['schemas']['Compared'];
 export type ComparedCarriage = components['schemas']['ComparedCarriage'];
 export type ComparisonView = components['schemas']['ComparisonView'];
@@ -4168,6 +4402,7 @@ export type DrawnRoller = components['schemas']['DrawnRoller'];
 export type DrawnSpan = components['schemas']['DrawnSpan'];
 export type DriveRow = components['schemas']['DriveRow'];
 export type EntryBody = components['schemas']['EntryBody'];
+export type EntryField = components['schemas']['EntryField'];
 export type EqualHold = components['schemas']['EqualHold'];
 export type ExampleCarriage = components['schemas']['ExampleCarriage'];
 export type ExampleCarriages = components['schemas']['ExampleCarriages'];
@@ -4184,13 +4419,14 @@ export type FrontPoint = components['schemas']['FrontPoint'];
 export type HeadingData = components['schemas']['HeadingData'];
 export type HeightPoint = components['schemas']['HeightPoint'];
 export type HeldTarget = components['schemas']['HeldTarget'];
+export type Judged = components['schemas']['Judged'];
 export type KeptCase = components['schemas']['KeptCase'];
 export type KeptPhoto = components['schemas']['KeptPhoto'];
 export type KindUnits = components['schemas']['KindUnits'];
 export type Laid = components['schemas']['Laid'];
-export type Leg = components['schemas']['Leg'];
+export type LegShape = components['schemas']['LegShape'];
 export type LoggedChange = components['schemas']['LoggedChange'];
-export type Machine = components['schemas']['Machine'];
+export type MachineShape = components['schemas']['MachineShape'];
 export type Me = components['schemas']['Me'];
 export type MotionSample = components['schemas']['MotionSample'];
 export type NewAccount = components['schemas']['NewAccount'];
@@ -4202,9 +4438,8 @@ export type OpenTrial = components['schemas']['OpenTrial'];
 export type OrderAnswer = components['schemas']['OrderAnswer'];
 export type OrderedLoad = components['schemas']['OrderedLoad'];
 export type Outlier = components['schemas']['Outlier'];
-export type Outline = components['schemas']['Outline'];
+export type OutlineShape = components['schemas']['OutlineShape'];
 export type ParagraphData = components['schemas']['ParagraphData'];
-export type Part = components['schemas']['Part'];
 export type PickedProgram = components['schemas']['PickedProgram'];
 export type Plan = components['schemas']['Plan'];
 export type PlannedLoad = components['schemas']['PlannedLoad'];
@@ -4226,7 +4461,6 @@ export type RowData = components['schemas']['RowData'];
 export type SavingCause = components['schemas']['SavingCause'];
 export type SavingSpent = components['schemas']['SavingSpent'];
 export type Settings = components['schemas']['Settings'];
-export type SheetField = components['schemas']['SheetField'];
 export type ShownUnit = components['schemas']['ShownUnit'];
 export type SideBySideData = components['schemas']['SideBySideData'];
 export type Sight = components['schemas']['Sight'];
@@ -4236,6 +4470,7 @@ export type SpringsView = components['schemas']['SpringsView'];
 export type StartTrial = components['schemas']['StartTrial'];
 export type SteadyState = components['schemas']['SteadyState'];
 export type Stop = components['schemas']['Stop'];
+export type Sureness = components['schemas']['Sureness'];
 export type TableData = components['schemas']['TableData'];
 export type Taken = components['schemas']['Taken'];
 export type TakenOut = components['schemas']['TakenOut'];
@@ -4258,8 +4493,11 @@ export type Turn = components['schemas']['Turn'];
 export type TypeComparison = components['schemas']['TypeComparison'];
 export type TypedCell = components['schemas']['TypedCell'];
 export type Value = components['schemas']['Value'];
+export type Verdict = components['schemas']['Verdict'];
 export type WrittenCase = components['schemas']['WrittenCase'];
 export type ZoneComparison = components['schemas']['ZoneComparison'];
+export type WooldPredictionResultPart = components['schemas']['woold__prediction__result__Part'];
+export type WooldVerdictResultPart = components['schemas']['woold__verdict__result__Part'];
 export type $defs = Record<string, never>;
 export interface operations {
     fields_api_fields_get: {
@@ -4353,6 +4591,81 @@ export interface operations {
                 };
                 content: {
                     "application/json": components["schemas"]["Predicted"];
+                };
+            };
+            /** @description The request cannot be read. */
+            400: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problems"];
+                };
+            };
+            /** @description Sign in first. */
+            401: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problems"];
+                };
+            };
+            /** @description This is not allowed. */
+            403: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problems"];
+                };
+            };
+            /** @description More was sent than is taken. */
+            413: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "text/plain": string;
+                    "application/json": components["schemas"]["Problems"];
+                };
+            };
+            /** @description Something given cannot be used. */
+            422: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Problems"];
+                };
+            };
+        };
+    };
+    judge_case_api_verdict_post: {
+        parameters: {
+            query?: {
+                /** @description units of the answer's rows */
+                units?: "trade" | "si" | "both";
+                /** @description 1234.5 is written 1 234,5 */
+                decimal_comma?: boolean;
+            };
+            header?: never;
+            path?: never;
+            cookie?: never;
+        };
+        requestBody: {
+            content: {
+                "application/json": components["schemas"]["CaseBody"];
+            };
+        };
+        responses: {
+            /** @description Successful Response */
+            200: {
+                headers: {
+                    [name: string]: unknown;
+                };
+                content: {
+                    "application/json": components["schemas"]["Judged"];
                 };
             };
             /** @description The request cannot be read. */

@@ -24,23 +24,36 @@ start(async () => {
     files.changed();
     live.changed();
   });
-  const ways = { goTo: (field: string) => void form.focus(field), isField: (text: string) => form.has(text) };
   const files = fileBar(shell.draft, shell.fields.starter as Table, (table) => {
     form.replace(table);
     live.changed();
   });
 
+  // How sure the verdict is takes seconds: it is asked for once the case has rested.
+  const sure = new Live(
+    (signal) =>
+      ask("post", "/api/verdict", { body: { case: shell.draft.case }, query: { units: shell.show.system }, signal }),
+    (judged) => showVerdict(judged.answer),
+    () => undefined,
+    1500,
+  );
+  const showVerdict = (answer: Predicted["answer"]): void =>
+    byId("verdict").replaceChildren(...blocksShown(answer, { ...form.ways, isFolded: true }));
+
   const showView = (view: Predicted): void => {
     isShown = true;
+    showVerdict(view.answer);
+    if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));
-    byId("profile").replaceChildren(profileChart(view.prediction, shell.show));
-    byId("findings").replaceChildren(...blocksShown(view.findings, ways));
-    byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...ways, isFolded: true }));
+    byId("profile").replaceChildren(profileChart(view.prediction, shell.show, byId("profile").clientWidth));
+    byId("findings").replaceChildren(...blocksShown(view.findings, form.ways));
+    byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...form.ways, isFolded: true }));
     byId("cautions").replaceChildren(...blocksShown(view.cautions));
     load.setView(view);
   };
 
   const tell = (state: State, problems: Problem[]): void => {
+    if (state !== "fresh") sure.stop();
     document.body.dataset.state = state;
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems.length, isShown);

@@ -103,7 +103,8 @@ class CarriagePage {
 
   private show({ comparison, blocks }: ComparisonView): void {
     const [answer, ...rest] = blocksShown(blocks);
-    byId("saving").replaceChildren(...(answer ? [answer] : []), savingBars(comparison), ...rest);
+    const bars = comparison.is_saving ? [savingBars(comparison)] : [];
+    byId("saving").replaceChildren(...(answer ? [answer] : []), ...bars, ...rest);
   }
 }
 

@@ -144,7 +144,7 @@ class DancerPage {
       el("p", { class: "quiet-words" }, say("Choose a spring in a hole to see it in motion.")),
       el(
         "div",
-        { class: "choices springs", role: "group", "aria-label": say("Springs in holes, the best first") },
+        { class: "springs", role: "group", "aria-label": say("Springs in holes, the best first") },
         ...answer.springs.choices.map(choose),
       ),
       ...blocksShown(answer.blocks),

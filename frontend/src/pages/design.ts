@@ -2,7 +2,7 @@
 
 import type { Problem } from "../api";
 import { ask, problemsIn, reason, told } from "../api";
-import type { AnyBlock, Ways } from "../blocks";
+import type { AnyBlock } from "../blocks";
 import { blocksShown } from "../blocks";
 import { putSettings } from "../design_settings";
 import { byId, el } from "../dom";
@@ -31,10 +31,6 @@ class DesignPage {
   private view: DesignView | null = null;
   private picked: number | null = null;
   private began = 0;
-  private readonly ways: Ways = {
-    goTo: (field) => void this.form.focus(field),
-    isField: (text) => this.form.has(text),
-  };
   private readonly run = byId<HTMLButtonElement>("run");
   private readonly stop = byId<HTMLButtonElement>("cancel");
 
@@ -163,12 +159,12 @@ class DesignPage {
     const put = chosen ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     byId("design-problems").replaceChildren();
     byId("design-answer").replaceChildren(
-      ...blocksShown(view.answer, this.ways),
-      ...blocksShown(view.settings, this.ways),
+      ...blocksShown(view.answer, this.form.ways),
+      ...blocksShown(view.settings, this.form.ways),
       ...put,
-      ...blocksShown(view.proof, this.ways),
+      ...blocksShown(view.proof, this.form.ways),
       el("h3", {}, say("Findings")),
-      ...blocksShown(view.findings, this.ways),
+      ...blocksShown(view.findings, this.form.ways),
       ...blocksShown(view.cautions),
     );
     this.showFront(view);

@@ -1,6 +1,7 @@
 /** Accounts, and the log of changes. */
 
 import { ask, problemsIn, told } from "../api";
+import { sayCode } from "../codes";
 import { byId, el } from "../dom";
 import type { Account, NewAccount } from "../generated/api";
 import { start } from "../shell";
@@ -25,7 +26,7 @@ async function refresh(): Promise<void> {
         {},
         el("td", {}, when(each.at)),
         el("td", {}, each.by),
-        el("td", {}, say(each.what)),
+        el("td", {}, sayCode(each.what)),
         el("td", {}, each.target),
       ),
     ),
@@ -42,7 +43,7 @@ function line({ name, role, at }: Account): HTMLElement {
     "tr",
     {},
     el("th", { scope: "row" }, name),
-    el("td", {}, say(role)),
+    el("td", {}, sayCode(role)),
     el("td", {}, when(at)),
     el("td", {}, drop),
   );

@@ -3,7 +3,7 @@
 import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
-import type { Compared, Correction, Record as KeptRecord, OpenTrial } from "../generated/api";
+import type { Compared, Correction, EntryField, Record as KeptRecord, OpenTrial } from "../generated/api";
 import { start } from "../shell";
 import type { RatioRow } from "../trial/ratio_chart";
 import { ratioChart } from "../trial/ratio_chart";
@@ -120,11 +120,12 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
   const used = sheet.fields.filter(
     (field) => field.name !== "load" && loads.some((each) => each.cells[field.name]?.[0]),
   );
-  const heads = [say("load"), ...used.map((each) => each.label), say("by"), say("state")];
+  const isWord = (field: EntryField): string | null => (["word", "note"].includes(field.kind) ? "words" : null);
+  const heads = used.map((each) => el("th", { scope: "col", class: isWord(each) }, each.label));
   const body = loads.map((each) => {
     const cells = used.map((field) => {
       const [typed, unit] = each.cells[field.name] ?? ["", ""];
-      return el("td", {}, unit ? `${typed} ${unit}` : typed);
+      return el("td", { class: isWord(field) }, unit ? `${typed} ${unit}` : typed);
     });
     const name = each.cells.load?.[0] ?? each.key;
     return el(
@@ -136,7 +137,14 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
       el("td", {}, state(each)),
     );
   });
-  const head = el("tr", {}, ...heads.map((words) => el("th", { scope: "col" }, words)));
+  const head = el(
+    "tr",
+    {},
+    el("th", { scope: "col" }, say("load")),
+    ...heads,
+    el("th", { scope: "col", class: "words" }, say("by")),
+    el("th", { scope: "col", class: "words" }, say("state")),
+  );
   byId("records").replaceChildren(el("table", {}, el("thead", {}, head), el("tbody", {}, ...body)));
   byId("no-records").hidden = loads.length > 0;
   byId("photo-list").replaceChildren(

@@ -4,6 +4,7 @@ import type { Problem } from "../api";
 import { ask, isAbort, problemsIn, Refused, sentence } from "../api";
 import type { AnyBlock } from "../blocks";
 import { blocksShown, folded } from "../blocks";
+import { sayCode } from "../codes";
 import { byId, debounced, el } from "../dom";
 import type { Plan, TrialFiles } from "../generated/api";
 import { start } from "../shell";
@@ -132,7 +133,7 @@ function drawn({ plan }: Plan): HTMLElement[] {
   ]);
   const order = plan.order.map((each) => [
     String(each.number),
-    say(each.treatment),
+    sayCode(each.treatment),
     each.load_type,
     each.block,
     each.shift,

@@ -1,7 +1,8 @@
 /** The form for one wrapped load: big targets, one hand, everything kept at every keystroke. */
 
+import { sayCode } from "../codes";
 import { el, freshId } from "../dom";
-import type { OpenTrial, SheetField } from "../generated/api";
+import type { EntryField, OpenTrial } from "../generated/api";
 import { say, toSay } from "../words";
 import type { Draft } from "./model";
 import { fillHeights, planned, prepare, remember } from "./preparing";
@@ -99,7 +100,7 @@ export class EntryForm {
     const { cells } = this.draft;
     const number = (cells["load.load"] ?? "").trim();
     const isDone = !number && this.trial.order.length > 0;
-    const words = [cells["load.treatment"] && say(cells["load.treatment"]), cells["load.load_type"]]
+    const words = [cells["load.treatment"] && sayCode(cells["load.treatment"]), cells["load.load_type"]]
       .filter(Boolean)
       .join(" · ");
     const more = [cells["load.block"] && say("block {block}", { block: cells["load.block"] }), cells["load.shift"]]
@@ -157,7 +158,7 @@ export class EntryForm {
     );
   }
 
-  private unit(field: SheetField, group: string, what: string): HTMLElement | null {
+  private unit(field: EntryField, group: string, what: string): HTMLElement | null {
     if (!field.units.length) return null;
     const chosen = unitOf(this.trial, this.draft, group, field);
     const select = el("select", { class: "unit", "aria-label": say("unit of {what}", { what }) });
@@ -282,7 +283,7 @@ export class EntryForm {
         }
         this.touched();
       });
-      group.append(el("label", { class: "pick" }, radio, say(word)));
+      group.append(el("label", { class: "pick" }, radio, sayCode(word)));
     }
     group.append(this.note(place));
     return group;

@@ -1,6 +1,6 @@
 /** Turns what stands in the form into the rows that are sent, and names of refused fields back. */
 
-import type { OpenTrial, SheetField } from "../generated/api";
+import type { EntryField, OpenTrial } from "../generated/api";
 import { say } from "../words";
 import type { Cell, Draft, EntryBody, Row } from "./model";
 
@@ -12,14 +12,14 @@ export interface Rows {
   places: Map<string, string>;
 }
 
-export function fieldOf(trial: OpenTrial, kind: string, name: string): SheetField {
+export function fieldOf(trial: OpenTrial, kind: string, name: string): EntryField {
   const found = trial.sheets.find((sheet) => sheet.kind === kind)?.fields.find((field) => field.name === name);
   if (!found) throw new Error(`no field ${kind}.${name}`);
   return found;
 }
 
 /** Unit of a form cell: chosen in this draft, else the trial's. */
-export function unitOf(trial: OpenTrial, draft: Draft, group: string, field: SheetField): string {
+export function unitOf(trial: OpenTrial, draft: Draft, group: string, field: EntryField): string {
   return draft.units[group] ?? (trial.units === "trade" ? field.trade : field.metric);
 }
 
@@ -76,7 +76,7 @@ export function rowsOf(trial: OpenTrial, draft: Draft): Rows {
 /** What seems wrong before anything is sent: form cell to sentence. Only words; nothing is held back. */
 export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
   const found = new Map<string, string>();
-  const look = (place: string, field: SheetField, group: string): void => {
+  const look = (place: string, field: EntryField, group: string): void => {
     const typed = (draft.cells[place] ?? "").trim();
     if (!typed) return;
     const number = Number(typed);

@@ -34,6 +34,7 @@ from woold.prediction.predict import load_outline, predict, rests_on
 from woold.prediction.result import Finding, Prediction, RestsOn
 from woold.uncertainty.draws import Correlations
 from woold.uncertainty.spread import explained_share
+from woold.verdict.verdict import verdict_of
 from woold.words import say
 
 __all__ = ["at_same_overlap", "compare_carriages", "with_shared_width_loss"]
@@ -85,6 +86,7 @@ def compare_carriages(
     after = predict(other)
     carriages = (CarriageOnLoad(base, before, before), CarriageOnLoad(other, after, before))
     unknowns, names = shared_unknowns(base, other)
+    judged = verdict_of(base, before), verdict_of(other, after)
     shares = drawn_savings(carriages, unknowns, names, draws, seed, correlations, progress)
     saved = saving_by_cause(
         *(np.asarray([value]) for value in (before.stretch_on_load, after.stretch_on_load)),
@@ -93,6 +95,9 @@ def compare_carriages(
     return CarriageComparison(
         base=_compared(before, base.title),
         candidate=_compared(after, candidate.title),
+        base_verdict=judged[0],
+        candidate_verdict=judged[1],
+        is_saving=not judged[1].fails,
         saving=float(saved["both"][0]),
         saving_interval=drawn_range(shares["both"]),
         candidate_uses_less_share=float(np.mean(shares["both"] > 0.0)),

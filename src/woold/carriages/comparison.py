@@ -7,6 +7,7 @@ from typing import Any
 
 from woold.prediction.result import CAUTIONS, Finding, RestsOn
 from woold.rows.told import Told
+from woold.verdict.result import Verdict
 from woold.words import say, to_say
 
 __all__ = [
@@ -125,6 +126,7 @@ class InchOfWidth:
 class CarriageComparison(Told):
     """Two carriages on one load, all in SI; savings are shares of the base's film mass.
 
+    Less film is a saving only where nothing is asked of the load, or the candidate holds it.
     ``law_share`` is the part of the saving's variance that is the law of neck-down and not the
     inputs; None where a width was measured.
     """
@@ -134,6 +136,9 @@ class CarriageComparison(Told):
 
     base: ComparedCarriage
     candidate: ComparedCarriage
+    base_verdict: Verdict
+    candidate_verdict: Verdict
+    is_saving: bool
     saving: float
     saving_interval: DrawnRange
     candidate_uses_less_share: float

@@ -7,15 +7,34 @@ from collections.abc import Callable, Iterator
 from woold.carriages.comparison import CarriageComparison, ComparedCarriage
 from woold.prediction.names import governing_name
 from woold.prediction.rows import overlap_text
-from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
+from woold.rows.blocks import Block, Bullets, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.verdict.rows import verdict_answer, verdict_row
+from woold.verdict.texts import mend_text, offers
 from woold.words import to_say
 
 __all__ = ["answered_blocks", "comparison_answer", "comparison_blocks", "draws_text"]
 
 
 def comparison_answer(c: CarriageComparison, say: Wording) -> str:
-    """What the candidate saves, and how sure that is."""
+    """What the candidate saves, and how sure that is; that it is none where it does not hold."""
+    film = _film_answer(c, say)
+    if c.is_saving:
+        return film
+    if c.candidate_verdict.holds is None:
+        return say(
+            "Whether the load holds with the candidate's carriage cannot be said, so what it uses"
+            " less is no saving yet. {film}",
+            film=film,
+        )
+    return say(
+        "With the candidate's carriage the load does not hold what is asked of it, so what it uses"
+        " less is no saving. {film}",
+        film=film,
+    )
+
+
+def _film_answer(c: CarriageComparison, say: Wording) -> str:
     low, high = sorted((abs(c.saving_interval.low), abs(c.saving_interval.high)))
     if c.saving_interval.low >= 0.0:
         key = to_say(
@@ -51,19 +70,38 @@ def answered_blocks(c: CarriageComparison, say: Wording, brief: Wording) -> list
 
 
 def comparison_blocks(c: CarriageComparison, say: Wording, brief: Wording) -> list[Block]:
-    """Both carriages, where the saving comes from, and two ways to spend it.
+    """Both carriages, whether they hold, where the saving comes from, two ways to spend it.
 
     Args:
         c: the comparison.
         say: words and numbers.
         brief: the same for tables, which may have less room.
     """
-    return [
+    blocks: list[Block] = [
+        *_verdict_blocks(c, say),
         _carriage_table(c, brief),
         _cause_table(c, say),
-        Facts(say("Two ways to spend the saving"), tuple(_spending_rows(c, say))),
-        Facts(say("Width"), (_inch_row(c, say),)),
     ]
+    if c.is_saving:
+        blocks.append(Facts(say("Two ways to spend the saving"), tuple(_spending_rows(c, say))))
+    blocks.append(Facts(say("Width"), (_inch_row(c, say),)))
+    return blocks
+
+
+def _verdict_blocks(c: CarriageComparison, say: Wording) -> Iterator[Block]:
+    """Whether the load holds with each; what to ask where nothing is asked."""
+    if not c.base_verdict.asked:
+        yield Paragraph(verdict_answer(c.base_verdict, say))
+        yield Bullets(offers(say))
+        return
+    rows = [
+        Row(say("base"), verdict_answer(c.base_verdict, say)),
+        Row(say("candidate"), verdict_answer(c.candidate_verdict, say)),
+    ]
+    worst = c.candidate_verdict.worst
+    if worst is not None and not c.candidate_verdict.holds:
+        rows.append(Row(say("what mends the candidate first"), mend_text(worst, say)))
+    yield Facts(say("Does the load hold"), tuple(rows))
 
 
 def _carriage_table(c: CarriageComparison, say: Wording) -> Table:
@@ -106,10 +144,12 @@ def _carriage_table(c: CarriageComparison, say: Wording) -> Table:
         row(to_say("layers, least"), lambda each: say.number(each.layers_min, 2)),
         amount(to_say("containment force, least"), "containment_min_n", "force"),
     ]
+    held = [verdict_row(each, say) for each in (c.base_verdict, c.candidate_verdict)]
+    rows.insert(0, (held[0].label, held[0].value, held[1].value))
     costs = [each.film_cost for each in (c.base, c.candidate) if each.film_cost is not None]
     if len(costs) == 2:
         base, candidate = (f"{say.fixed(cost, 3)} {c.currency}" for cost in costs)
-        rows.insert(1, (say("film cost per load"), base, candidate))
+        rows.insert(2, (say("film cost per load"), base, candidate))
     columns = (say("on the base's load"), say("base"), say("candidate"))
     return Table(say("Both carriages"), columns, tuple(rows))
 
@@ -135,7 +175,12 @@ def _cause_table(c: CarriageComparison, say: Wording) -> Table:
         to_say("90 % range"),
     )
     heads = tuple(say(name) for name in columns)
-    return Table(say("Where the saving comes from, as shares of the base's film"), heads, rows)
+    caption = (
+        say("Where the saving comes from, as shares of the base's film")
+        if c.is_saving
+        else say("Where the difference in film comes from, as shares of the base's film")
+    )
+    return Table(caption, heads, rows)
 
 
 def _spending_rows(c: CarriageComparison, say: Wording) -> Iterator[Row]:

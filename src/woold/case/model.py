@@ -122,6 +122,16 @@ class Case(Section):
             }
         return case
 
+    def with_drawn(self, values: Mapping[str, float]) -> Self:
+        """This case at one draw of its inputs, each then known exactly.
+
+        Args:
+            values: by dotted field name, SI.
+        """
+        case = self.with_values(values)
+        drawn = dict.fromkeys(values, _GIVEN)
+        return case.with_origins({**case._stated, **drawn})
+
     def inputs(self) -> tuple[Input, ...]:
         """Every number of the case, with its origin."""
         idle = self._idle()

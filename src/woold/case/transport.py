@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from woold.case.fields import Section, plain, quantity
+from woold.physics.transport_profiles import PROFILES
 
 __all__ = ["Transport"]
 
@@ -13,15 +14,33 @@ class Transport(Section):
     """What the load must stand on its way; woold transport screens it."""
 
     profiles: tuple[str, ...] = plain(
-        "sets of accelerations by name: EN 12195-1 road, 49 CFR breaking strength, 49 CFR working"
-        " load, CTU road, CTU rail, CTU rail shunting, CTU sea A, CTU sea B, CTU sea C or"
-        " EUMOS 40509",
+        f"sets of accelerations by name: {', '.join(each.key for each in PROFILES)}",
         example='["EN 12195-1 road"]',
         min_length=1,
         max_length=10,
     )
     acceleration: float | None = quantity(
-        "ratio", "horizontal, as a share of gravity, for EUMOS 40509", None, gt=0, le=2
+        "ratio",
+        "horizontal, as a share of gravity, for profiles that leave the level to you",
+        None,
+        gt=0,
+        le=2,
+    )
+    ramp_time: float = quantity(
+        "time",
+        "in which the acceleration grows, for profiles that state none",
+        "0.05 s",
+        span=("0 s", "0.2 s"),
+        placeholder="as EUMOS 40509 asks of a test, read in a secondary source",
+        ge=0,
+        le=60,
+    )
+    supported: tuple[Literal["forward", "rearward", "sideways", "lengthways", "any"], ...] = plain(
+        "directions in which something as high as the load stands close against it, so that"
+        " nothing is asked of the film there",
+        (),
+        example='["forward"]',
+        max_length=5,
     )
     lengthways: Literal["either", "length", "width"] = plain(
         "side of the load that lies along the vehicle: either, length or width",
@@ -53,6 +72,37 @@ class Transport(Section):
         span=("0.2", "0.45"),
         placeholder="estimate for wood on plywood, aluminium or steel",
         ge=0,
+        le=2,
+    )
+    foot_blocked: bool = plain(
+        "something keeps the pallet's foot from sliding on the vehicle", False
+    )
+    pallet_mass: float = quantity(
+        "mass",
+        "of the empty pallet; it lowers the unit's centre of mass",
+        "25 kg",
+        span=("15 kg", "35 kg"),
+        placeholder="estimate for a wooden pallet",
+        ge=0,
+        le=500,
+    )
+    kinetic_share: float = quantity(
+        "ratio",
+        "kinetic over static friction, between tiers and on the deck",
+        "0.75",
+        span=("0.5", "1"),
+        placeholder="CTU Code Annex 7 Appendix 2; it decides many verdicts, so measure it",
+        ge=0,
+        le=1,
+    )
+    slip_margin: float = quantity(
+        "ratio",
+        "how much below its friction an interface counts as slipping, since a start makes a stack"
+        " swing",
+        "1.1",
+        span=("1.1", "1.5"),
+        placeholder="1.1 for packages that hardly give, up to 1.5 for soft ones: from simulations",
+        ge=1,
         le=2,
     )
     pressing_force: float = quantity(

@@ -41,7 +41,7 @@ def set_account(
 
     password = _password(password_file)
     Accounts(Store(store).engine).set(name, role, password, by=f"{getpass.getuser()} (command)")
-    print(f'{name} may sign in with the role "{role}".')
+    print(say('{name} may sign in with the role "{role}".', name=name, role=role))
 
 
 def _password(path: str | None) -> str:
@@ -55,8 +55,8 @@ def _password(path: str | None) -> str:
             ) from None
     if not sys.stdin.isatty():
         raise InputError.one("--password-file", say("nothing"), say("a file with the password"), "")
-    password = getpass.getpass("Password: ")
-    if password != getpass.getpass("Again: "):
+    password = getpass.getpass(f"{say('Password:')} ")
+    if password != getpass.getpass(f"{say('Again:')} "):
         raise InputError.one(
             "password", say("two that differ"), say("the same twice"), say("Nothing was changed.")
         )
@@ -75,7 +75,8 @@ def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
         print_json("accounts", {"accounts": rows})
         return
     rows_shown = [(each.name, each.role, each.at) for each in found]
-    print_table(console(), "Who may sign in", ("name", "role", "set"), rows_shown)
+    heads = (say("name"), say("role"), say("set on"))
+    print_table(console(), say("Who may sign in"), heads, rows_shown)
 
 
 @app.command("remove")
@@ -85,4 +86,4 @@ def remove_account(name: Name, store: StoreUrl = None) -> None:
     from woold.store.accounts import Accounts
 
     Accounts(Store(store).engine).remove(name, by=f"{getpass.getuser()} (command)")
-    print(f"{name} may sign in no more.")
+    print(say("{name} may sign in no more.", name=name))

@@ -106,7 +106,7 @@ def compare(
     plot: PlotPath = None,
     units: Units = "both",
 ) -> None:
-    """Two carriages on one load: film, turns and time, the saving by cause and how to spend it."""
+    """Two carriages on one load, and what is saved; ends with 1 if the candidate does not hold."""
     base, candidate = read_case(base_path), read_case(candidate_path)
     comparison = _compare_with_progress(base, candidate, drawing)
     if plot:
@@ -117,12 +117,14 @@ def compare(
         save_figure(comparison_figure(comparison, paths, units), plot)
     if as_json:
         print_json("carriage-comparison", comparison.to_json())
-        return
-    out = console()
-    text, brief = _wordings(units)
-    print_blocks(out, answered_blocks(comparison, text, brief))
-    print_findings(out, comparison.findings)
-    print_cautions(out, comparison.cautions)
+    else:
+        out = console()
+        text, brief = _wordings(units)
+        print_blocks(out, answered_blocks(comparison, text, brief))
+        print_findings(out, comparison.findings)
+        print_cautions(out, comparison.cautions)
+    if comparison.candidate_verdict.fails:
+        raise typer.Exit(1)
 
 
 def _compare_with_progress(base: Case, candidate: Case, drawing: _Drawing) -> CarriageComparison:

@@ -26,10 +26,16 @@ from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
 from woold.prediction.rows import film_and_hold_blocks, time_and_roll_blocks
 from woold.rows.wording import Wording
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import say
 
 if TYPE_CHECKING:
+    from woold.case.model import Case
+    from woold.prediction.result import Prediction
     from woold.uncertainty.sensitivity import Effect
+    from woold.units import UnitSystem
+    from woold.verdict.result import Sureness, Verdict
 
 __all__ = ["app"]
 
@@ -45,10 +51,14 @@ def predict_case(
     sensitivity: Annotated[
         bool, typer.Option("--sensitivity", help="Rank the inputs by what they change.")
     ] = False,
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Say how sure the verdict is, by random draws.")
+    ] = False,
 ) -> None:
-    """Film use, cover, hold and time of one wrapped load."""
+    """Film use, cover, hold and time of one load; ends with 1 where it does not hold."""
     case = read_case(case_path)
     prediction = predict(case)
+    verdict = verdict_of(case, prediction, sure=_sureness(case) if sure else None)
     effects: Sequence[Effect] = ()
     if sensitivity:
         from woold.uncertainty.sensitivity import input_effects
@@ -60,19 +70,47 @@ def predict_case(
 
         save_figure(wrapped_load_figure(case, prediction, units), plot)
     if as_json:
-        document = prediction.to_json()
+        document = prediction.to_json() | {"verdict": verdict.to_json()}
         if sensitivity:
             document["sensitivity"] = [effect.to_json() for effect in effects]
         print_json("prediction", document)
-        return
+    else:
+        _print_result(case, prediction, verdict, effects, units)
+    if verdict.fails:
+        raise typer.Exit(1)
+
+
+def _sureness(case: Case) -> Sureness | None:
+    """How sure the verdict is, with a bar on standard error while it draws."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from woold.verdict.chance import DRAWS, sureness
+    from woold.verdict.parts import asking_fields
+
+    if not asking_fields(case):
+        return None
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(say("Drawing"), total=DRAWS)
+        return sureness(case, progress=lambda done: bar.update(task, completed=done))
+
+
+def _print_result(
+    case: Case,
+    prediction: Prediction,
+    verdict: Verdict,
+    effects: Sequence[Effect],
+    units: UnitSystem,
+) -> None:
     out = console()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
     out.print(prediction.title or say("A case without a title"), style="bold", markup=False)
     out.print()
+    print_blocks(out, verdict_blocks(verdict, text, brief))
     print_blocks(out, film_and_hold_blocks(prediction, text, brief))
     print_blocks(out, time_and_roll_blocks(case, prediction, text, brief))
     print_findings(out, prediction.findings)
-    if sensitivity:
+    if effects:
         from woold.uncertainty.rows import effect_blocks
 
         print_blocks(out, effect_blocks(effects, text, brief))

@@ -21,7 +21,7 @@ from woold.report.making import Making, file_hash
 from woold.report.model import Paper, Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
-from woold.words import say
+from woold.words import language, say
 
 __all__ = ["app"]
 
@@ -36,7 +36,10 @@ OutPaths = Annotated[
     typer.Option("--out", metavar="FILE", help="File to write, .html or .pdf; may be repeated."),
 ]
 PaperSize = Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")]
-Language = Annotated[str, typer.Option("--language", metavar="TAG", help="Language, such as en.")]
+Language = Annotated[
+    str | None,
+    typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
+]
 Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
 Time = Annotated[
     str | None,
@@ -57,20 +60,21 @@ class ReportOptions:
     as_json: JsonFlag = False
     units: Units = "both"
     paper: PaperSize = "a4"
-    language: Language = "en"
+    language: Language = None
     decimal_comma: Comma = False
     time: Time = None
 
     def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
         """How to make the report of these input files with `woold report` and these words."""
-        speak(self.language)
+        if self.language is not None:
+            speak(self.language)
         for name in self.out or ():
             if Path(name).suffix.lower() not in _ENDINGS:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
         made_at = _time(self.time)
-        options = ["--units", self.units, "--paper", self.paper, "--language", self.language]
+        options = ["--units", self.units, "--paper", self.paper, "--language", language()]
         options += ["--decimal-comma"] if self.decimal_comma else []
         options += ["--time", made_at.isoformat().replace("+00:00", "Z")]
         return Making(
@@ -207,7 +211,7 @@ def design(
     result = design_program(case, films, DesignTask(goal, front=front))
     report = design_report(case, result, making, films)
     _write(report, f"{Path(case_path).stem}-design", asked)
-    if not result.possible:
+    if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
 

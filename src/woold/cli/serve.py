@@ -2,22 +2,69 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Annotated
 from urllib.parse import urlsplit
 
 import typer
 
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import new_app
 from woold.errors import InputError
 from woold.words import say
+
+if TYPE_CHECKING:
+    from socket import socket
+
+    from fastapi import FastAPI
+
+    from woold.web.settings import WebSettings
 
 __all__ = ["app"]
 
 app = new_app()
 
 
+@dataclass(frozen=True)
+class _Secrets:
+    """What https needs: both or neither."""
+
+    certificate: Annotated[
+        str | None, typer.Option("--certificate", metavar="FILE", help="TLS certificate (PEM).")
+    ] = None
+    key: Annotated[
+        str | None, typer.Option("--key", metavar="FILE", help="The certificate's key (PEM).")
+    ] = None
+
+    def checked(self) -> None:
+        """Nothing, where they can be used.
+
+        Raises:
+            InputError: one without the other, or files that do not belong together.
+        """
+        if self.certificate is None and self.key is None:
+            return
+        if self.certificate is None or self.key is None:
+            raise InputError.one(
+                "--certificate", say("one of two"), say("--certificate and --key together"), ""
+            )
+        import ssl
+
+        try:
+            ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(self.certificate, self.key)
+        except (OSError, ssl.SSLError) as error:
+            raise InputError.one(
+                "--certificate, --key",
+                f"{self.certificate}, {self.key} ({error.strerror or error})",
+                say("a certificate and the key that belongs to it, both PEM"),
+                say("docs/server.md has a recipe."),
+            ) from None
+
+
 @app.command()
+@grouped_options
 def serve(
+    secrets: _Secrets,
     host: Annotated[
         str, typer.Option("--host", help="Address to listen on; this computer alone if left out.")
     ] = "127.0.0.1",
@@ -33,54 +80,45 @@ def serve(
             "--address", metavar="URL", help="What people type, where a proxy stands in front."
         ),
     ] = None,
-    certificate: Annotated[
-        str | None, typer.Option("--certificate", metavar="FILE", help="TLS certificate (PEM).")
-    ] = None,
-    key: Annotated[
-        str | None, typer.Option("--key", metavar="FILE", help="The certificate's key (PEM).")
-    ] = None,
 ) -> None:
     """Serve the workbench to browsers; for this computer alone unless --host says otherwise."""
-    import socket
-    import ssl
     import threading
 
-    import uvicorn
-
     from woold.web.app import create_app
+
+    secrets.checked()
+    app = create_app(_settings(host, store, address, secrets.certificate is not None))
+    listener = _listener(host, port)
+    # The first prediction loads compiled code: done while the browser still opens.
+    threading.Thread(target=_warm_up, daemon=True).start()
+    with listener:
+        _tell(app, host, listener.getsockname()[1], secrets)
+        _run(app, listener, secrets)
+
+
+def _settings(host: str, store: str | None, address: str | None, is_tls: bool) -> WebSettings:
     from woold.web.settings import LOOPBACK, WebSettings, is_loopback
 
-    if (certificate is None) != (key is None):
-        raise InputError.one(
-            "--certificate", say("one of two"), say("--certificate and --key together"), ""
-        )
-    if certificate is not None and key is not None:
-        try:
-            ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key)
-        except (OSError, ssl.SSLError) as error:
-            raise InputError.one(
-                "--certificate, --key",
-                f"{certificate}, {key} ({error.strerror or error})",
-                say("a certificate and the key that belongs to it, both PEM"),
-                say("docs/server.md has a recipe."),
-            ) from None
     # Behind a proxy everybody seems to come from this computer, so everybody must sign in.
     alone = is_loopback(host) and address is None
     public = urlsplit(address or "")
     if address is not None and (public.scheme not in ("http", "https") or not public.hostname):
-        allowed = 'an address such as "https://woold.plant.example"'
+        allowed = say('an address such as "https://woold.plant.example"')
         raise InputError.one("--address", address, allowed, say("Write all of it."))
-    app = create_app(
-        WebSettings(
-            store=store,
-            sign_in=not alone,
-            hosts=LOOPBACK if alone else (public.hostname,) if public.hostname else (),
-            is_tls=certificate is not None or public.scheme == "https",
-        )
+    return WebSettings(
+        store=store,
+        sign_in=not alone,
+        hosts=LOOPBACK if alone else (public.hostname,) if public.hostname else (),
+        is_tls=is_tls or public.scheme == "https",
     )
+
+
+def _listener(host: str, port: int) -> socket:
+    import socket as sockets
+
     try:
-        family = socket.AF_INET6 if ":" in host else socket.AF_INET
-        listener = socket.create_server((host, port), family=family)
+        family = sockets.AF_INET6 if ":" in host else sockets.AF_INET
+        return sockets.create_server((host, port), family=family)
     except OSError as error:
         raise InputError.one(
             "--host, --port",
@@ -88,29 +126,41 @@ def serve(
             say("an address of this computer and a free port"),
             say("Choose another port."),
         ) from None
-    # The first prediction loads compiled code: done while the browser still opens.
-    threading.Thread(target=_warm_up, daemon=True).start()
-    with listener:
-        shown = f"[{host}]" if ":" in host else host
-        scheme = "https" if certificate else "http"
-        print(f"woold is at {scheme}://{shown}:{listener.getsockname()[1]}/", flush=True)
-        if not alone and not app.state.accounts.all():
-            print("Nobody may sign in yet: woold account set NAME --role manage", flush=True)
-        if not alone and not app.state.settings.is_tls:
-            print(
+
+
+def _tell(app: FastAPI, host: str, port: int, secrets: _Secrets) -> None:
+    """Where it is, and what whoever set it up should know."""
+    settings: WebSettings = app.state.settings
+    shown = f"[{host}]" if ":" in host else host
+    address = f"{'https' if secrets.certificate else 'http'}://{shown}:{port}/"
+    print(say("woold is at {address}", address=address), flush=True)
+    if not settings.sign_in:
+        return
+    if not app.state.accounts.all():
+        command = "woold account set NAME --role manage"
+        print(say("Nobody may sign in yet: {command}", command=command), flush=True)
+    if not settings.is_tls:
+        print(
+            say(
                 "Passwords and records travel unencrypted over plain http, and phones cannot keep"
-                " records while out of reach. docs/server.md says how to serve https.",
-                flush=True,
-            )
-        config = uvicorn.Config(
-            app,
-            log_level="warning",
-            ssl_certfile=certificate,
-            ssl_keyfile=key,
-            server_header=False,
-            timeout_graceful_shutdown=3,
+                " records while out of reach. docs/server.md says how to serve https."
+            ),
+            flush=True,
         )
-        uvicorn.Server(config).run(sockets=[listener])
+
+
+def _run(app: FastAPI, listener: socket, secrets: _Secrets) -> None:
+    import uvicorn
+
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        ssl_certfile=secrets.certificate,
+        ssl_keyfile=secrets.key,
+        server_header=False,
+        timeout_graceful_shutdown=3,
+    )
+    uvicorn.Server(config).run(sockets=[listener])
 
 
 def _warm_up() -> None:

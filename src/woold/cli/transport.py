@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Annotated, Any
+
 import typer
 from rich.text import Text
 
 from woold.case.file import read_case
+from woold.case.model import Case
 from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     CasePath,
@@ -20,11 +25,24 @@ from woold.cli.output import (
     table_units,
 )
 from woold.prediction.predict import predict
+from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
+from woold.transport.calibration import TransportCalibration
+from woold.transport.measured import MeasuredRow, read_recording, read_rows, typed_row
 from woold.transport.result import TransportResult
 from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
+from woold.transport.sensitivity import TransportEffect, transport_effects
+from woold.transport.simulation import TransportSimulation
+from woold.transport.simulation_rows import (
+    calibration_blocks,
+    simulation_blocks,
+    transport_effect_blocks,
+)
 from woold.units import UnitSystem
+from woold.verdict.result import Verdict
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import say
 
 __all__ = ["app"]
@@ -34,30 +52,124 @@ app = new_app()
 
 @app.command()
 def transport(
-    case_path: CasePath, as_json: JsonFlag = False, plot: PlotPath = None, units: Units = "both"
+    case_path: CasePath,
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    units: Units = "both",
+    simulate: Annotated[
+        bool,
+        typer.Option("--simulate", help="Move the stack over time as well; --plot shows that."),
+    ] = False,
+    recording: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="Simulate a recorded trip: columns time [s], acceleration [m/s^2] or [g].",
+        ),
+    ] = None,
+    slips: Annotated[
+        str | None,
+        typer.Option(
+            metavar="FILE",
+            help="Slips of a real test, to calibrate film and friction: columns acceleration,"
+            " ramp [s], hold [s], height [mm], largest [mm], kept [mm].",
+        ),
+    ] = None,
+    slip: Annotated[
+        list[str] | None,
+        typer.Option(
+            help="The same, typed: acceleration, ramp, hold, height, largest slip, slip kept."
+        ),
+    ] = None,
 ) -> None:
-    """Screen a wrapped load for transport; ends with 1 where film does not hold it."""
+    """Screen a wrapped load for transport; ends with 1 where it does not hold."""
     case = read_case(case_path)
-    result = screen_transport(case, predict(case))
+    prediction = predict(case)
+    result = screen_transport(case, prediction)
+    verdict = verdict_of(case, prediction, result)
+    effects = transport_effects(case, prediction)
+    rows = [typed_row(each) for each in slip or ()] + list(read_rows(slips) if slips else ())
+    simulation = _simulation(case, prediction, result, recording) if simulate or recording else None
+    calibration = _calibration(case, prediction, rows) if rows else None
     if plot:
-        from woold.pictures.canvas import save_figure
-        from woold.pictures.moved_stack import moved_stack_figure
-
-        save_figure(moved_stack_figure(case, result, units), plot)
+        _draw(case, result, simulation, plot, units)
     if as_json:
-        print_json("transport", result.to_json())
+        document: dict[str, Any] = result.to_json()
+        document["verdict"] = verdict.to_json()
+        document["effects"] = [asdict(each) for each in effects]
+        document["simulation"] = simulation.to_json() if simulation else None
+        document["calibration"] = calibration.to_json() if calibration else None
+        print_json("transport", document)
     else:
-        _print_result(result, units)
-    if not result.holds:
+        _print_result(result, verdict, effects, simulation, calibration, units)
+    if verdict.fails:
         raise typer.Exit(1)
 
 
-def _print_result(result: TransportResult, units: UnitSystem) -> None:
+def _simulation(
+    case: Case, prediction: Prediction, result: TransportResult, recording: str | None
+) -> TransportSimulation:
+    from woold.transport.simulation import simulate_transport
+
+    base = read_recording(recording) if recording else None
+    return simulate_transport(case, prediction, result, base)
+
+
+def _calibration(
+    case: Case, prediction: Prediction, rows: Sequence[MeasuredRow]
+) -> TransportCalibration:
+    from rich.console import Console
+    from rich.progress import Progress
+
+    from woold.transport.calibration import calibrate_transport
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(say("Trying inputs"))
+        return calibrate_transport(
+            case,
+            prediction,
+            rows,
+            progress=lambda done, all_: bar.update(task, completed=done, total=all_),
+        )
+
+
+def _draw(
+    case: Case,
+    result: TransportResult,
+    simulation: TransportSimulation | None,
+    plot: str,
+    units: UnitSystem,
+) -> None:
+    from woold.pictures.canvas import save_figure
+    from woold.pictures.moved_stack import moved_stack_figure
+    from woold.pictures.stack_motion import stack_motion_figure
+
+    if simulation is not None:
+        save_figure(stack_motion_figure(simulation, units), plot)
+    else:
+        save_figure(moved_stack_figure(case, result, units), plot)
+
+
+def _print_result(
+    result: TransportResult,
+    verdict: Verdict,
+    effects: Sequence[TransportEffect],
+    simulation: TransportSimulation | None,
+    calibration: TransportCalibration | None,
+    units: UnitSystem,
+) -> None:
     out = console()
     out.print(result.title or say("A case without a title"), style="bold", markup=False)
     out.print(Text(say(result.caution), style="italic"))
     out.print()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    print_blocks(out, verdict_blocks(verdict, text, brief))
     print_blocks(out, transport_blocks(result, text, brief))
+    print_blocks(out, transport_effect_blocks(effects, text, brief))
+    if simulation is not None:
+        print_blocks(out, simulation_blocks(simulation, text, brief))
+    if calibration is not None:
+        print_blocks(out, calibration_blocks(calibration, text))
+        print_findings(out, calibration.findings)
     print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])

@@ -88,7 +88,7 @@ def plan(
         spread_from = say("the pilot ({spread}), at its upper 80 % limit", spread=percent(cv))
     found = plan_trial(setup.trial, aim, loads)
     if start:
-        from woold.trial.records import start_trial
+        from woold.trial.starting import start_trial
 
         with trial_store(kept.store_url) as store:
             start_trial(store, setup, found.order, kept.person, reason)

@@ -149,7 +149,7 @@ def analyse(
 
 
 @dataclass(frozen=True, slots=True)
-class WrittenCase:
+class CalibratedFiles:
     """A case file to write fitted values into, and the file that is made of it."""
 
     case_path: Annotated[
@@ -161,7 +161,7 @@ class WrittenCase:
     ] = None
 
 
-_NOT_WRITTEN = WrittenCase()
+_NOT_WRITTEN = CalibratedFiles()
 
 
 @grouped_options
@@ -174,7 +174,7 @@ def calibrate(
         str | None,
         typer.Option("--fit", metavar="FIELDS", help="What to fit, with commas between."),
     ] = None,
-    written: WrittenCase = _NOT_WRITTEN,
+    written: CalibratedFiles = _NOT_WRITTEN,
     as_json: JsonFlag = False,
     plot: PlotPath = None,
     store_url: StoreUrl = None,

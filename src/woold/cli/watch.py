@@ -69,7 +69,7 @@ class RecordsSource:
     store_url: StoreUrl = None
     since: Annotated[
         str | None,
-        typer.Option("--since", metavar="DATE", help="Leave out alarms that ended before."),
+        typer.Option("--since", metavar="DATE", help="Leave out events that ended before."),
     ] = None
     column: Annotated[
         list[str] | None,
@@ -180,7 +180,7 @@ def loads(
         say_in = Wording(table_units(out, shown.units))
         blocks = watch_blocks(machines, settings, records.findings, say_in, most_rows=_MOST_ROWS)
         print_blocks(out, blocks)
-    if any(each.alarms or (each.savings and each.savings.falls_short) for each in machines):
+    if any(each.events or (each.savings and each.savings.falls_short) for each in machines):
         raise typer.Exit(1)
 
 
@@ -208,7 +208,7 @@ def fleet(
     """Every machine of a fleet by its days, the largest loss of film first."""
     from woold.watch.document import fleet_document
     from woold.watch.fleet import open_fleet, summarise_fleet
-    from woold.watch.rows import fleet_blocks
+    from woold.watch.fleet_rows import fleet_blocks
 
     settings = options.settings
     table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)

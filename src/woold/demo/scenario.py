@@ -43,11 +43,13 @@ STEPS: tuple[Step, ...] = (
     Step(to_say("What a case says, and where each value is from"), ("case", "check", "today.toml")),
     Step(
         to_say("What one load takes and holds"),
-        ("predict", "today.toml", "--plot", "wrapped-load.svg"),
+        ("predict", "today.toml", "--sure", "--plot", "wrapped-load.svg"),
+        exit_status=1,
     ),
     Step(
         to_say("Which inputs matter most"),
         ("predict", "today.toml", "--sensitivity", "--units", "si"),
+        exit_status=1,
     ),
     Step(
         to_say("The film carriage of today"),
@@ -60,10 +62,16 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("The two on the same load"),
         ("carriage", "compare", "today.toml", "candidate.toml", "--plot", "two-carriages.svg"),
+        exit_status=1,
     ),
     Step(
         to_say("Does the wrapped load stand a tilt or acceleration test: an estimate"),
         ("transport", "today.toml", "--plot", "moved-stack.svg"),
+        exit_status=1,
+    ),
+    Step(
+        to_say("The same over time: slips of each tier, and the stack as it moves"),
+        ("transport", "today.toml", "--simulate", "--plot", "stack-motion.svg"),
         exit_status=1,
     ),
     Step(
@@ -74,7 +82,7 @@ STEPS: tuple[Step, ...] = (
         ),
     ),
     Step(
-        to_say("The two as a report, with what the saving is worth"),
+        to_say("The two as a report: less film that does not hold is no saving"),
         ("report", "carriages", "today.toml", "candidate.toml"),
     ),
     Step(to_say("Films that suit it"), ("carriage", "match", "candidate.toml", "films.toml")),
@@ -109,7 +117,7 @@ STEPS: tuple[Step, ...] = (
         exit_status=1,
         needs="ibis",
     ),
-    Step(to_say("The same for programs"), ("predict", "today.toml", "--json")),
+    Step(to_say("The same for programs"), ("predict", "today.toml", "--json"), exit_status=1),
     Step(
         to_say("Who may sign in to the server"),
         ("account", "set", "technician", "--password-file", "password.txt", *_STORE),

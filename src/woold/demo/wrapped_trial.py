@@ -10,7 +10,7 @@ import numpy as np
 from woold.case.model import Case
 from woold.physics.film import retained_force_fraction
 from woold.prediction.predict import predict
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import TrialSetup
 from woold.trial.worksheet import blank_rows, worksheet_bytes, zone_heights
 

@@ -12,6 +12,7 @@ from woold.design.targets import Targets
 from woold.design.task import Goal
 from woold.design.verified import Verified
 from woold.prediction.result import Prediction
+from woold.verdict.verdict import verdict_of
 
 __all__ = ["AgainstToday"]
 
@@ -63,6 +64,7 @@ class AgainstToday:
             tension_peak_share=peak,
             holds=not misses,
             misses=tuple(each.message for each in misses),
+            verdict=verdict_of(case, p),
         )
 
     def of(self, verified: Verified) -> ProgramResult:

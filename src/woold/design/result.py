@@ -9,6 +9,7 @@ from woold.design.settings import Settings
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
+from woold.verdict.result import Verdict
 
 __all__ = [
     "Binding",
@@ -55,6 +56,7 @@ class ProgramResult:
     tension_peak_share: float
     holds: bool
     misses: tuple[str, ...]
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)

@@ -56,6 +56,7 @@ _LEFT_OUT = (
     "transport.lean_limit",
     "transport.kept_limit",
     "transport.pallet_grip",
+    "transport.slip_margin",
 )
 """Numbers with ranges that do not change what is held, or that are chosen and not measured."""
 
@@ -109,7 +110,7 @@ def hold_probability(
             break
         values = {field: float(values[index]) for field, values in drawn.items()}
         try:
-            drawn_case = case.with_values(values)
+            drawn_case = case.with_drawn(values)
             held += not targets.redrawn(drawn_case).shortfalls(drawn_case, predict(drawn_case))
         except WooldError:
             continue
@@ -208,7 +209,11 @@ class _Adverse:
             drawn = draw_unknowns(unknowns_of(search.case), 4 * DRAWS, np.random.default_rng(SEED))
             values: dict[str, float] = {
                 field: float(np.quantile(drawn[field], 1.0 - quantile))
-                for field in ("transport.friction", "transport.deck_friction")
+                for field in (
+                    "transport.friction",
+                    "transport.deck_friction",
+                    "transport.kinetic_share",
+                )
                 if field in drawn
             }
             targets = targets.redrawn(search.case.with_values(values))
@@ -225,11 +230,16 @@ class _Adverse:
         return np.atleast_1d(shares[np.isfinite(shares)] if shares.ndim else shares)
 
     def _force_shares(self, case: Case, quantile: float) -> float:
-        """Force kept at the best guess over that at a quantile of the draws."""
+        """Force that the targets are met with over that at a quantile of the draws."""
         unknowns = [each for each in unknowns_of(case) if each.name == "film.force_loss_per_decade"]
         if not unknowns:
             return 1.0
         drawn = draw_unknowns(unknowns, 4 * DRAWS, np.random.default_rng(SEED))
         loss = float(np.quantile(drawn["film.force_loss_per_decade"], quantile))
         later = layer_force_later(case.with_values({"film.force_loss_per_decade": loss}))
-        return max(layer_force_later(case) / later, 1.0) if later > 0.0 else 1.0
+        if later <= 0.0:
+            return 1.0
+        if self.search.targets.ways:
+            return max(layer_force_later(case) / later, 1.0)
+        # Targets are met at the worse end of the loss; a quantile of it asks for less.
+        return layer_force_later(case, is_safe=True) / later

@@ -7,8 +7,10 @@ from collections.abc import Iterator
 from woold.design.alternative_rows import alternative_blocks
 from woold.design.result import DesignResult, ProgramResult
 from woold.design.settings import SETTING_NAMES, settings_text
-from woold.rows.blocks import Block, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.verdict.rows import verdict_answer, verdict_row
+from woold.verdict.texts import offers
 from woold.words import to_say
 
 __all__ = [
@@ -51,8 +53,21 @@ def design_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
 
 
 def answer_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
-    """The answer in a sentence, and what stands in the way where there is none."""
+    """Whether today's program holds, the answer, and what stands in the way where there is none."""
+    today = result.today.verdict
+    if today.fails:
+        text = say("Today's program: {verdict}", verdict=verdict_answer(today, say))
+        yield Paragraph(text, is_strong=True)
     yield Paragraph(answer_text(result, say), is_strong=True)
+    chosen = None if result.chosen is None else result.chosen.verdict
+    if chosen is not None and chosen.asked:
+        text = say("The program below: {verdict}", verdict=verdict_answer(chosen, say))
+        yield Paragraph(text, is_strong=chosen.fails)
+    elif today.asked and not today.fails:
+        yield Paragraph(say("Today's program: {verdict}", verdict=verdict_answer(today, say)))
+    elif not today.asked:
+        yield Paragraph(verdict_answer(today, say))
+        yield Bullets(offers(say))
     if result.obstacles:
         rows = tuple(Row(each.field, say.sentence(each.message)) for each in result.obstacles)
         yield Facts(say("What stands in the way"), rows)
@@ -69,6 +84,11 @@ def answer_text(result: DesignResult, say: Wording) -> str:
         )
     if chosen is None or not result.possible:
         return say("No program within the limits holds what is asked.")
+    if chosen.verdict.fails:
+        return say(
+            "The program below is the best that was found, but it is not known to hold: do not run"
+            " it as it is."
+        )
     values = {
         "mass": say.amount(chosen.film_mass_kg, "small_mass"),
         "today": say.amount(result.today.film_mass_kg, "small_mass"),
@@ -147,9 +167,12 @@ def _program_rows(program: ProgramResult, result: DesignResult, say: Wording) ->
         corner = say.amount(program.corner_force_max_n_per_m, "tension_per_width")
         yield Row(say("force on a corner, most"), corner)
     yield Row(say("peak tension over drawing force"), say.percent(program.tension_peak_share, 0))
+    if program.verdict.asked:
+        yield verdict_row(program.verdict, say)
+        return
     share = say.percent(program.share_of_targets, 0)
     held = say("yes, {share}", share=share) if program.holds else say("no, {share}", share=share)
-    yield Row(say("held of what is asked"), held)
+    yield Row(say("of what today's program holds"), held)
 
 
 def target_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:

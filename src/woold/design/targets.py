@@ -13,12 +13,13 @@ from woold.case.model import Case
 from woold.errors import InputError, PhysicsError
 from woold.physics import restraint
 from woold.physics.soft_load import layers_for_force
-from woold.physics.transport import Way, stack_ways
+from woold.physics.transport import Way, shares_without_travel, stack_ways
 from woold.prediction.film_over_height import layer_force_later, one_layer_stiffness
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
+from woold.transport.film_over_interfaces import interface_zones
+from woold.transport.result import Limit, direction_name, limit_name
 from woold.transport.screen import (
-    interface_zones,
     load_bearings,
     load_stack,
     profiles_of,
@@ -119,17 +120,20 @@ class Targets:
         """
         one = layer_force_later(case, age)
 
-        def layers(force: float) -> float:
-            return layers_for_force(force, one, *_stiffnesses(case, sheet))
+        def layers(force: float, layer_force: float) -> float:
+            return layers_for_force(force, layer_force, *_stiffnesses(case, sheet))
 
         zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
-        zones += [LayerZone(z.low, z.high, layers(self.scale * z.force)) for z in self.zones]
+        safe = layer_force_later(case, age, is_safe=True)
+        zones += [LayerZone(z.low, z.high, layers(self.scale * z.force, safe)) for z in self.zones]
         if self.ways and case.transport is not None:
             needed = self.scale * self._transport_layers(case, sheet, one)
             lows, highs = interface_zones(case, case.transport)
             zones += [
                 # As many layers as the shear needs, and more where a soft load slackens them.
-                LayerZone(float(low), float(high), max(float(count), layers(float(count) * one)))
+                LayerZone(
+                    float(low), float(high), max(float(count), layers(float(count) * one, one))
+                )
                 for low, high, count in zip(lows, highs, needed, strict=True)
                 if count > 0.0
             ]
@@ -158,7 +162,7 @@ class Targets:
         return tuple(self._shortfalls(case, prediction))
 
     def _shortfalls(self, case: Case, prediction: Prediction) -> Iterator[Shortfall]:
-        heights, layers, later = _profile(prediction)
+        heights, layers, _, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
         if self.cover and least < 1.0 - 1e-9:
             yield Shortfall(
@@ -189,22 +193,12 @@ class Targets:
         for profile in screen_transport(case, prediction).profiles:
             if profile.holds:
                 continue
-            limit, needed = min(
-                (
-                    (each.restraint_limit_n, each.restraint_needed_n)
-                    for way in profile.ways
-                    for each in way.interfaces
-                ),
-                key=lambda pair: pair[0] - pair[1],
-            )
+            worst = max(profile.ways, key=lambda way: math.inf if way.used is None else way.used)
             yield Shortfall(
                 "transport.profiles",
-                limit,
-                needed,
-                say(
-                    "{profile}: the film does not hold every tier within its limits.",
-                    profile=profile.profile,
-                ),
+                0.0 if worst.used is None else 1.0 / worst.used,
+                1.0,
+                f"{profile.profile}: {limit_name(worst.limited_by)}.",
             )
 
     def _scaled_transport_shortfalls(
@@ -230,7 +224,7 @@ class Targets:
         """Zone of each interface that slips, and the film there over what it needs."""
         asked = case.transport
         assert asked is not None
-        heights, layers, later = _profile(prediction)
+        heights, layers, later, _ = _profile(prediction)
         one = layer_force_later(case)
         needed = self._transport_layers(case, film_on_load(case), one)
         for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
@@ -243,7 +237,7 @@ class Targets:
 
     def shares(self, prediction: Prediction) -> tuple[float, ...]:
         """What is held over what is asked for, for each force target [-]."""
-        heights, _, later = _profile(prediction)
+        heights, _, _, later = _profile(prediction)
         return tuple(_least_over(heights, later, z.low, z.high) / z.force for z in self.zones)
 
     def least_share(self, case: Case, prediction: Prediction) -> float:
@@ -257,13 +251,14 @@ class Targets:
         return min(shares, default=1.0)
 
 
-def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats]:
-    """Heights, least layers, and least force at the age asked for."""
+def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats, Floats]:
+    """Heights, least layers, least force at the age asked for, and its safe side."""
     points = prediction.containment_profile
     return (
         np.array([point.height_m for point in points]),
         np.array([point.layers_min for point in points]),
         np.array([point.force_later_n for point in points]),
+        np.array([point.force_later_low_n for point in points]),
     )
 
 
@@ -327,7 +322,8 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
     as_today = not zones and not ways
     if as_today:
-        held = today.containment_later_point_min_n
+        # The design asks it of every point, not of patches alone.
+        held = min(p.force_later_low_n for p in today.containment_profile if p.height_m >= 0.0)
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",
@@ -340,18 +336,44 @@ def targets_of(case: Case, today: Prediction) -> Targets:
 
 
 def _transport_ways(case: Case) -> tuple[Way, ...]:
-    """Directions of every transport profile of a case, each with what slips."""
+    """Directions of every transport profile of a case, each with what slips.
+
+    Raises:
+        PhysicsError: the load tips or slides whatever film is on it.
+    """
     asked = case.transport
     if asked is None:
         return ()
     stack, bearings = load_stack(case, asked), load_bearings(asked)
     force = np.full(case.load.tiers, asked.pressing_force)
-    return tuple(
-        way for profile in profiles_of(asked) for way in stack_ways(stack, profile, bearings, force)
-    )
+    ways = []
+    for profile in profiles_of(asked):
+        for way in stack_ways(stack, profile, bearings, force, asked.ramp_time):
+            shares = shares_without_travel(stack, way)
+            limit: Limit
+            for limit in ("stack_tips", "unit_tips", "unit_slides"):
+                if shares[limit] > 1.0:
+                    raise PhysicsError.one(
+                        "transport",
+                        limit_name(limit),
+                        say(
+                            "a load that stands and stays under {profile} ({direction}) without"
+                            " film's help",
+                            profile=profile.key,
+                            direction=direction_name(way.action.direction),
+                        ),
+                        say(
+                            "Set foot_blocked or supported if the vehicle holds it, or lower the"
+                            " load."
+                        ),
+                    )
+            ways.append(way)
+    return tuple(ways)
 
 
 def _stiffnesses(case: Case, sheet: FilmOnLoad) -> tuple[float, float]:
     """Of one layer and of the load, per unit of hoop strain [N]."""
     load = case.load.hoop_stiffness
-    return one_layer_stiffness(case, sheet), math.inf if load is None else load
+    return one_layer_stiffness(
+        case, sheet.thickness, sheet.width
+    ), math.inf if load is None else load

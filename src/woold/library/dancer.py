@@ -10,7 +10,6 @@ from woold.case.model import Case
 from woold.dancer.asked import hole_radius, trace_stops, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.results import CycleStudy, TraceStudy, TuneStudy
-from woold.dancer.trace_file import TraceColumns
 from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.dancer.tuning import TuneAsk, tune_case
 
@@ -71,7 +70,6 @@ def tune_dancer(
 def judge_trace(
     path: Path | str,
     *,
-    columns: TraceColumns | None = None,
     speed: str | None = None,
     stops: tuple[str, str] | None = None,
     reverse: bool = False,
@@ -82,8 +80,7 @@ def judge_trace(
     """A recorded trace of the dancer: smooth or not, and what tells so.
 
     Args:
-        path: text table with time and position.
-        columns: which column holds what; found by their headings if not given.
+        path: text table whose headings name time and position, with their units.
         speed: turning speed, "12 rpm".
         stops: lower and upper stop, ("-30 deg", "30 deg").
         reverse: growing positions give film away.
@@ -96,7 +93,6 @@ def judge_trace(
     """
     turning = turning_speed(speed, "speed")
     ask = TraceAsk(
-        columns=columns or TraceColumns(),
         turn_period=None if turning is None else 2.0 * math.pi / turning,
         stops=trace_stops(stops, "stops"),
         reverse=reverse,

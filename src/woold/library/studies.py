@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from woold.sites.analysis import SitesAnalysis
     from woold.transport.result import TransportResult
     from woold.trial.analysis import Analysis
+    from woold.verdict.result import Verdict
     from woold.watch.machine import MachineWatch
     from woold.watch.settings import WatchSettings
 
@@ -28,6 +29,7 @@ __all__ = [
     "WatchedLoads",
     "analyse_trial",
     "design_program",
+    "judge",
     "pool_sites",
     "screen_transport",
     "watch_loads",
@@ -47,6 +49,23 @@ def screen_transport(case: Case) -> TransportResult:
     from woold.transport.screen import screen_transport as screen
 
     return screen(case, predict(case))
+
+
+def judge(case: Case, *, draws: int = 0) -> Verdict:
+    """Whether the wrapped load holds what its case asks, by how much, and what limits it.
+
+    Args:
+        case: [hold] and [transport] say what is asked.
+        draws: of the inputs known within a range only, to say how sure it is; 0 for none.
+
+    Raises:
+        WooldError: values that cannot be.
+    """
+    from woold.prediction.predict import predict
+    from woold.verdict.chance import sureness
+    from woold.verdict.verdict import verdict_of
+
+    return verdict_of(case, predict(case), sure=sureness(case, draws) if draws else None)
 
 
 def design_program(
@@ -172,7 +191,7 @@ class WatchedLoads(Told):
     def has_alarm(self) -> bool:
         """Some machine has an alarm, or its saving falls short of the promise."""
         return any(
-            each.alarms or (each.savings is not None and each.savings.falls_short)
+            each.events or (each.savings is not None and each.savings.falls_short)
             for each in self.machines
         )
 

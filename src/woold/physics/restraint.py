@@ -19,6 +19,7 @@ __all__ = [
     "KINETIC_SHARE",
     "ShearedFilm",
     "layers_needed",
+    "mean_restraint",
     "residual_slip",
     "restraint_limit",
     "shear_modulus",
@@ -26,6 +27,7 @@ __all__ = [
     "side_walls",
     "slip_to_hold",
     "slip_zones",
+    "walls_lie_along",
 ]
 
 Floats = NDArray[np.float64]
@@ -123,6 +125,31 @@ def shear_restraint(slip: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     return held
 
 
+def mean_restraint(slip: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
+    """Mean of film's force over a travel from rest: the work taken up, over the travel.
+
+    Equation: (1/delta) integral of H = kappa sum L |cos| N (sqrt(1 + x^2) - 1)/x, x = q/N.
+
+    Args:
+        slip: travel delta of the tier [m].
+        film: the film beside it.
+
+    Returns:
+        Force [N].
+
+    Source: integral of the shear panel's law, derived here.
+    """
+    lengths, along = film.walls
+    given = (slip, film.hoop, film.shear_stiffness)
+    slip, hoop, stiffness = (np.asarray(x, dtype=float) for x in given)
+    flow = stiffness[..., None] * slip[..., None] * along / np.asarray(film.slip_zone)[..., None]
+    # N (sqrt(1 + x^2) - 1)/x without the difference of nearly equal numbers.
+    most = np.maximum(hoop[..., None] + np.hypot(hoop[..., None], flow), 1e-300)
+    pull = hoop[..., None] * flow / most
+    held: FloatOrArray = film.calibration * (lengths * along * pull).sum(axis=-1)
+    return held
+
+
 def restraint_limit(film: ShearedFilm) -> FloatOrArray:
     """Most force with which film can hold a tier, however far it slips.
 
@@ -140,10 +167,21 @@ def restraint_limit(film: ShearedFilm) -> FloatOrArray:
     return film.calibration * film.hoop * float((lengths * along).sum())
 
 
+def walls_lie_along(film: ShearedFilm) -> bool:
+    """Whether every side lies along the movement or square to it, as a rectangle's do.
+
+    Args:
+        film: the film beside a tier.
+    """
+    _, along = film.walls
+    return bool(((along < 1e-8) | (along > 1.0 - 1e-12)).all())
+
+
 def slip_to_hold(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     """Slip at which film gives a force.
 
-    Equation: H(delta) = force, solved for delta.
+    Equation: H(delta) = force, solved for delta; with f = force/H_max, for walls along the
+    movement delta = (h N/(G n t)) f/sqrt(1 - f^2).
 
     Args:
         force: force that film must give [N].
@@ -158,6 +196,11 @@ def slip_to_hold(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
     lengths, along = film.walls
     stiffness = np.asarray(film.shear_stiffness, dtype=float)
     possible = (force > 0.0) & (force < limit) & (stiffness > 0.0)
+    if walls_lie_along(film):
+        share = np.where(possible, force / np.where(possible, limit, 1.0), 0.0)
+        scale = film.hoop * np.asarray(film.slip_zone) / np.where(possible, stiffness, 1.0)
+        slip = scale * share / np.sqrt(1.0 - share**2)
+        return np.where(possible, slip, np.where(force > 0.0, np.inf, 0.0))[()]
     wanted = np.where(possible, force, 1.0)
     enough = 2.0 * wanted / max(float((lengths * along).sum()), 1e-9)
     held = replace(
@@ -177,42 +220,48 @@ def slip_to_hold(force: FloatOrArray, film: ShearedFilm) -> FloatOrArray:
 
 
 def residual_slip(
-    slip: FloatOrArray, weight: FloatOrArray, friction: FloatOrArray, film: ShearedFilm
+    slip: FloatOrArray,
+    weight: FloatOrArray,
+    friction: FloatOrArray,
+    film: ShearedFilm,
+    kinetic_share: float = KINETIC_SHARE,
 ) -> FloatOrArray:
     """Slip that stays when the acceleration has gone.
 
     Film pulls the tier back only if it overcomes static friction, H(delta) > mu W, and then only
-    until kinetic friction holds it: H(delta_r) = 0.75 mu W.
+    until kinetic friction holds it: H(delta_r) = mu_k W.
 
     Args:
         slip: travel under the acceleration [m].
         weight: weight above the interface, with whatever presses on it [N].
         friction: static friction [-].
         film: the film beside the tier.
+        kinetic_share: kinetic over static friction mu_k/mu [-].
 
     Returns:
         Slip [m].
     """
     finite = np.where(np.isfinite(slip), slip, 0.0)
     comes_back = shear_restraint(finite, film) > friction * np.asarray(weight)
-    stays = slip_to_hold(KINETIC_SHARE * friction * np.asarray(weight), film)
+    stays = slip_to_hold(kinetic_share * friction * np.asarray(weight), film)
     return np.where(comes_back, np.minimum(stays, slip), slip)[()]
 
 
 def layers_needed(force: FloatOrArray, slip: FloatOrArray, one_layer: ShearedFilm) -> FloatOrArray:
-    """Layers of film that give a force within a slip: the screen turned round.
+    """Layers of film that take up a sudden start within a slip: the screen turned round.
 
-    Equation: n = force / H_1(slip), as hoop tension and stiffness both grow with the layers.
+    Equation: n = force / mean H_1 over the slip, as hoop tension and stiffness both grow with the
+    layers. Enough for any ramp.
 
     Args:
-        force: force that film must give [N].
+        force: what the tier asks of the film [N].
         slip: travel that is allowed [m].
         one_layer: a single layer of the film.
 
     Returns:
         Layers, not rounded [-]; times a layer's force they are the containment force needed.
     """
-    one = shear_restraint(slip, one_layer)
+    one = mean_restraint(slip, one_layer)
     with np.errstate(divide="ignore", invalid="ignore"):
         layers = np.asarray(force) / one
     return np.where(np.asarray(force) > 0.0, layers, 0.0)[()]

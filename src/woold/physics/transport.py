@@ -1,7 +1,8 @@
 """Transport screen: does the stack slide or tip under an acceleration, and how far does it slip.
 
-Quasi-static and rigid. Friction alone keeps a tier where it is; film acts once the tier slips (see
-`woold.physics.restraint`), and film does not keep a load from tipping.
+Friction alone keeps a tier where it is; film acts once the tier slips (`woold.physics.restraint`)
+and must take up a sudden start (`woold.physics.sudden_start`). Film does not keep a load from
+tipping (`woold.physics.tipping`).
 """
 
 from __future__ import annotations
@@ -13,30 +14,36 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.physics.interface_friction import GRAVITY, SLIP_MARGIN, restraint_needed
 from woold.physics.numeric import FloatOrArray, refuse_unless
 from woold.physics.restraint import (
     KINETIC_SHARE,
     ShearedFilm,
     residual_slip,
     restraint_limit,
+    shear_restraint,
     side_walls,
     slip_to_hold,
 )
-from woold.physics.transport_profiles import Action, Profile
+from woold.physics.sudden_start import (
+    film_chain_frequency,
+    largest_ramp_residual,
+    started_slip,
+    sudden_share,
+    sudden_slip,
+)
+from woold.physics.tipping import support_ahead, tipping_share, unit_centre
+from woold.physics.transport_profiles import SUDDEN_RAMP, Action, Profile
 from woold.words import to_say
 
 __all__ = [
     "CAUTION",
-    "GRAVITY",
     "FilmOverInterfaces",
     "Stack",
     "TransportScreen",
     "Way",
-    "force_beyond_friction",
-    "restraint_needed",
+    "shares_without_travel",
     "stack_ways",
-    "support_ahead",
-    "tips",
     "transport_screen",
 ]
 
@@ -44,14 +51,11 @@ Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 CAUTION: Final = to_say(
-    "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It is "
-    "quasi-static (a sudden start can move the load further), leaves out vibration, crushing and "
-    "leaning columns, and does not secure the load on the vehicle. Local codes, carriers' rules "
-    "and the advice of licensed practitioners come first."
+    "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It "
+    "reckons with a sudden start by a rule, leaves out vibration, crushing and leaning columns, "
+    "and does not secure the load on the vehicle. Local codes, carriers' rules and the advice of "
+    "licensed practitioners come first."
 )
-
-GRAVITY: Final = 9.81
-"""Gravity, rounded as in the rules' worked cases [m/s^2]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,9 +70,13 @@ class Stack:
         interface_heights: heights over the deck where tiers meet, the deck's 0 first, shape (m,)
             [m].
         friction: static friction at each interface, shape (m,) [-].
-        deck_friction: static friction of pallet on vehicle [-].
+        vehicle_friction: static friction of pallet on vehicle [-].
         deck_height: pallet's deck above the vehicle's floor [m].
         pallet_vertices: corners of the pallet; None where it is as the load [m].
+        pallet_mass: the empty pallet; 0 errs to the safe side [kg].
+        kinetic_share: kinetic over static friction [-].
+        foot_blocked: something keeps the pallet's foot from sliding on the vehicle.
+        slip_margin: an interface counts as slipping from this much below its friction [-].
     """
 
     vertices: Floats
@@ -77,9 +85,19 @@ class Stack:
     load_mass: float
     interface_heights: Floats
     friction: Floats
-    deck_friction: float
+    vehicle_friction: float
     deck_height: float
     pallet_vertices: Floats | None = None
+    pallet_mass: float = 0.0
+    kinetic_share: float = KINETIC_SHARE
+    foot_blocked: bool = False
+    slip_margin: float = SLIP_MARGIN
+
+    @property
+    def mass_above(self) -> Floats:
+        """Mass above each interface, evenly spread over the height, shape (m,) [kg]."""
+        above = self.load_height - self.interface_heights
+        return np.asarray(self.load_mass * above / self.load_height)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,27 +129,25 @@ class FilmOverInterfaces:
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """What happens in one direction of the vehicle, the load standing one way round.
+    """What film does not change in one direction of the vehicle, the load one way round.
 
     Args:
         action: accelerations in that direction.
         bearing: direction of the inertia force from the load's x axis [rad].
         walls: the outline's sides, as `side_walls` gives them.
-        slides_on_vehicle: the pallet slides on the vehicle unless it is secured.
-        tips_on_vehicle: pallet and load tip over together unless they are secured.
-        tips: the stack above an interface tips over its edge, shape (m,).
         slips: friction does not hold an interface, shape (m,).
         needed: force that film must give an interface that slips, shape (m,) [N].
+        friction_drop: static less kinetic friction force of each interface, shape (m,) [N].
+        ramp_time: time in which the acceleration grows [s].
     """
 
     action: Action
     bearing: float
     walls: tuple[Floats, Floats]
-    slides_on_vehicle: bool
-    tips_on_vehicle: bool
-    tips: Flags
     slips: Flags
     needed: Floats
+    friction_drop: Floats
+    ramp_time: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -142,8 +158,13 @@ class TransportScreen:
         profile: the profile asked for.
         ways: what film does not change, one for each row.
         restraint_limit: most that film can give, shape (rows, m) [N].
-        slip: travel at which film holds; infinite where it cannot, shape (rows, m) [m].
+        slip: travel that a start reaches; infinite where film cannot hold, shape (rows, m) [m].
+        static_slip: travel if the acceleration came slowly, shape (rows, m) [m].
         residual_slip: travel that stays afterwards, shape (rows, m) [m].
+        tipping: what tips the stack above each interface over what keeps it, shape (rows, m) [-].
+        unit_tipping: the same for pallet and load together, shape (rows,) [-].
+        unit_sliding: what pushes the pallet along the vehicle over what holds it; 0 where its
+            foot is blocked, shape (rows,) [-].
         caution: what must stand beside these figures.
     """
 
@@ -151,148 +172,53 @@ class TransportScreen:
     ways: tuple[Way, ...]
     restraint_limit: Floats
     slip: Floats
+    static_slip: Floats
     residual_slip: Floats
+    tipping: Floats
+    unit_tipping: Floats
+    unit_sliding: Floats
     caution: str = CAUTION
 
 
-def force_beyond_friction(
-    mass_above: FloatOrArray,
-    friction: FloatOrArray,
-    horizontal: FloatOrArray,
-    vertical: FloatOrArray = 1.0,
-    vertical_force: FloatOrArray = 0.0,
-) -> FloatOrArray:
-    """Part of the inertia force over an interface that friction does not carry.
-
-    Equation: max(0, c W - mu (c_z W + V)), W = m g.
-
-    Args:
-        mass_above: mass above the interface [kg].
-        friction: friction of the interface [-].
-        horizontal: horizontal acceleration c, as a share of gravity [-].
-        vertical: downward share c_z [-].
-        vertical_force: force V that presses it together besides weight [N].
-
-    Returns:
-        Force [N]; above 0 the interface slips.
-
-    Source: Coulomb friction; EN 12195-1:2010.
-    """
-    weight = np.asarray(mass_above) * GRAVITY
-    beyond = horizontal * weight - friction * (vertical * weight + vertical_force)
-    return np.maximum(beyond, 0.0)[()]
-
-
-def restraint_needed(
-    mass_above: FloatOrArray,
-    friction: FloatOrArray,
-    horizontal: FloatOrArray,
-    vertical: FloatOrArray = 1.0,
-    vertical_force: FloatOrArray = 0.0,
-) -> FloatOrArray:
-    """Force that film must give an interface once it slips, when kinetic friction is left.
-
-    Equation: 0 where static friction holds, else c W - 0.75 mu (c_z W + V).
-
-    Args:
-        mass_above, friction, horizontal, vertical, vertical_force: as for
-            `force_beyond_friction`, friction static.
-
-    Returns:
-        Force [N].
-
-    Source: kinetic friction after the CTU Code, Annex 7 Appendix 2.
-    """
-    slips = force_beyond_friction(mass_above, friction, horizontal, vertical, vertical_force) > 0
-    kinetic = KINETIC_SHARE * np.asarray(friction)
-    moving = force_beyond_friction(mass_above, kinetic, horizontal, vertical, vertical_force)
-    return np.where(slips, moving, 0.0)[()]
-
-
-def tips(
-    support: FloatOrArray,
-    centre_height: FloatOrArray,
-    tipping: FloatOrArray,
-    vertical: FloatOrArray,
-) -> NDArray[np.bool_]:
-    """Whether a rigid body tips over an edge.
-
-    Equation: b / d < c / c_z.
-
-    Args:
-        support: distance b from the centre of mass to the tipping edge, along the floor [m].
-        centre_height: height d of the centre of mass over that edge [m].
-        tipping: horizontal acceleration c, as a share of gravity [-].
-        vertical: downward share c_z [-].
-
-    Source: moment about the edge; EN 12195-1:2010.
-    """
-    return np.asarray(support * np.asarray(vertical) < tipping * np.asarray(centre_height))
-
-
-def support_ahead(vertices: Floats, corner_radius: float, bearing: float) -> float:
-    """Distance from an outline's centroid to its edge in a direction: the base for tipping.
-
-    Args:
-        vertices: corners, counter-clockwise, shape (n, 2) [m].
-        corner_radius: radius of the disc that rounds the outline [m].
-        bearing: direction from the x axis [rad].
-
-    Returns:
-        Distance [m].
-
-    Source: centroid of a polygon by the shoelace formula; the mass is taken as evenly spread.
-    """
-    ahead, following = vertices, np.roll(vertices, -1, axis=0)
-    cross = ahead[:, 0] * following[:, 1] - following[:, 0] * ahead[:, 1]
-    if cross.sum() > 0.0:
-        centroid = ((ahead + following) * cross[:, None]).sum(axis=0) / (3.0 * cross.sum())
-    else:
-        centroid = vertices.mean(axis=0)
-    direction = np.array([np.cos(bearing), np.sin(bearing)])
-    return float(((vertices - centroid) @ direction).max() + corner_radius)
-
-
 def stack_ways(
-    stack: Stack, profile: Profile, bearings: Floats, vertical_force: FloatOrArray = 0.0
+    stack: Stack,
+    profile: Profile,
+    bearings: Floats,
+    vertical_force: FloatOrArray = 0.0,
+    ramp_time: float = SUDDEN_RAMP,
 ) -> tuple[Way, ...]:
-    """Friction and tipping of a stack in every direction of a profile.
+    """Friction of a stack in every direction of a profile.
 
     Args:
         stack: the load.
         profile: accelerations to stand.
         bearings: directions of the load that may point along the vehicle, shape (k,) [rad].
         vertical_force: force that presses each interface together besides weight, shape (m,) [N].
+        ramp_time: time in which the acceleration grows where the profile states none [s].
 
     Raises:
         InputError: negative friction.
 
-    Source: Coulomb friction and moments of rigid bodies, as in EN 12195-1:2010.
+    Source: Coulomb friction, as in EN 12195-1:2010.
     """
     refuse_unless(stack.friction >= 0, "transport.friction", stack.friction, to_say("0 or more"))
-    above = stack.load_height - stack.interface_heights
-    masses = stack.load_mass * above / stack.load_height
-    pallet = (stack.vertices, stack.corner_radius)
-    if stack.pallet_vertices is not None:
-        pallet = (stack.pallet_vertices, 0.0)
+    masses, share = stack.mass_above, stack.kinetic_share
     ways = []
     for action, bearing in _turned(profile, bearings):
         c, c_z = action.horizontal, action.vertical
-        needed = restraint_needed(masses, stack.friction, c, c_z, vertical_force)
-        base = support_ahead(stack.vertices, stack.corner_radius, bearing)
-        whole_height = stack.deck_height + 0.5 * stack.load_height
+        needed = restraint_needed(
+            masses, stack.friction, c, c_z, vertical_force, share, stack.slip_margin
+        )
+        pressed = c_z * masses * GRAVITY + vertical_force
         ways.append(
             Way(
                 action=action,
                 bearing=bearing,
                 walls=side_walls(stack.vertices, stack.corner_radius, bearing),
-                slides_on_vehicle=c > stack.deck_friction * c_z,
-                tips_on_vehicle=bool(
-                    tips(support_ahead(*pallet, bearing), whole_height, action.tipping, c_z)
-                ),
-                tips=tips(base, 0.5 * above, action.tipping, c_z),
                 slips=np.asarray(needed > 0.0),
                 needed=np.asarray(needed),
+                friction_drop=np.asarray((1.0 - share) * stack.friction * pressed),
+                ramp_time=ramp_time if profile.ramp_time is None else profile.ramp_time,
             )
         )
     return tuple(ways)
@@ -311,30 +237,132 @@ def _turned(profile: Profile, bearings: Floats) -> Iterator[tuple[Action, float]
 
 
 def transport_screen(
-    stack: Stack, film: FilmOverInterfaces, profile: Profile, bearings: Floats
+    stack: Stack,
+    film: FilmOverInterfaces,
+    profile: Profile,
+    bearings: Floats,
+    ramp_time: float = SUDDEN_RAMP,
 ) -> TransportScreen:
-    """How far every interface slips before film holds it, for each direction of a profile.
+    """How far every interface slips before film holds it, and what tips, for each direction.
 
     Args:
         stack: the load.
         film: film over its interfaces.
         profile: accelerations to stand.
         bearings: directions of the load that may point along the vehicle, shape (k,) [rad].
+        ramp_time: time in which the acceleration grows where the profile states none [s].
 
     Raises:
         InputError: negative friction or hoop tension.
 
-    Source: `stack_ways`, `woold.physics.restraint`.
+    Source: `stack_ways`, `woold.physics.sudden_start`, `woold.physics.tipping`.
     """
     refuse_unless(film.hoop >= 0, "hoop", film.hoop, to_say("0 or more"))
-    ways = stack_ways(stack, profile, bearings, film.vertical_force)
-    above = stack.load_height - stack.interface_heights
-    pressing = stack.load_mass * GRAVITY * above / stack.load_height + film.vertical_force
-    limits, slips, stays = [], [], []
+    ways = stack_ways(stack, profile, bearings, film.vertical_force, ramp_time)
+    pressing = stack.mass_above * GRAVITY + film.vertical_force
+    limits, slips, statics, stays, tipping, units = [], [], [], [], [], []
     for way in ways:
         beside = film.along(way.walls)
-        slip = slip_to_hold(way.needed, beside)
+        static, slip = _slips(stack, way, beside)
         limits.append(restraint_limit(beside))
+        statics.append(static)
         slips.append(slip)
-        stays.append(residual_slip(slip, pressing, stack.friction, beside))
-    return TransportScreen(profile, ways, np.array(limits), np.array(slips), np.array(stays))
+        stays.append(residual_slip(slip, pressing, stack.friction, beside, stack.kinetic_share))
+        tipping.append(_tipping(stack, way, float(slip.sum())))
+        units.append(
+            (
+                _unit_tipping(stack, way, float(slip.sum())),
+                _unit_sliding(stack, way, slip, beside, film.vertical_force),
+            )
+        )
+    unit_tipping, unit_sliding = np.array(units).reshape(len(ways), 2).T
+    return TransportScreen(
+        profile=profile,
+        ways=ways,
+        restraint_limit=np.array(limits),
+        slip=np.array(slips),
+        static_slip=np.array(statics),
+        residual_slip=np.array(stays),
+        tipping=np.array(tipping),
+        unit_tipping=unit_tipping,
+        unit_sliding=unit_sliding,
+    )
+
+
+def shares_without_travel(stack: Stack, way: Way) -> dict[str, float]:
+    """What tips or slides a load in a direction, over what keeps it, where no tier slips at all.
+
+    Above 1 no film holds it.
+
+    Args:
+        stack: the load.
+        way: the direction.
+
+    Returns:
+        Shares by "stack_tips", "unit_tips" and "unit_slides" [-].
+    """
+    action = way.action
+    slides = np.inf
+    if stack.foot_blocked:
+        slides = 0.0
+    elif stack.vehicle_friction > 0.0:
+        slides = stack.slip_margin * action.horizontal / (stack.vehicle_friction * action.vertical)
+    return {
+        "stack_tips": float(_tipping(stack, way, 0.0).max()),
+        "unit_tips": _unit_tipping(stack, way, 0.0),
+        "unit_slides": slides,
+    }
+
+
+def _slips(stack: Stack, way: Way, beside: ShearedFilm) -> tuple[Floats, Floats]:
+    """Slip of each interface if the acceleration came slowly, and as it comes."""
+    static = np.asarray(slip_to_hold(way.needed, beside))
+    held = way.slips & np.isfinite(static)
+    stiffness = way.needed / np.where(held, static, 1.0)
+    frequency = film_chain_frequency(stack.mass_above, stiffness, held)
+    residual = largest_ramp_residual(frequency, way.ramp_time)
+    share = sudden_share(way.needed, way.friction_drop, residual)
+    return static, np.asarray(started_slip(static, sudden_slip(way.needed, beside), share))
+
+
+def _tipping(stack: Stack, way: Way, top_travel: float) -> Floats:
+    base = support_ahead(stack.vertices, stack.corner_radius, way.bearing)
+    centre = 0.5 * (stack.load_height - stack.interface_heights)
+    action = way.action
+    return np.asarray(tipping_share(base, centre, action.tipping, action.vertical, top_travel))
+
+
+def _unit_tipping(stack: Stack, way: Way, top_travel: float) -> float:
+    pallet = (stack.vertices, stack.corner_radius)
+    if stack.pallet_vertices is not None:
+        pallet = (stack.pallet_vertices, 0.0)
+    centre, share = unit_centre(
+        stack.load_mass, stack.load_height, stack.deck_height, stack.pallet_mass
+    )
+    base, action = support_ahead(*pallet, way.bearing), way.action
+    return float(tipping_share(base, centre, action.tipping, action.vertical, share * top_travel))
+
+
+def _unit_sliding(
+    stack: Stack, way: Way, slip: Floats, beside: ShearedFilm, vertical_force: Floats
+) -> float:
+    """Push on the pallet over its friction; tiers that film turns round push more than they weigh.
+
+    Below the lowest interface that slips everything keeps up with the vehicle; above it no more
+    is passed down than kinetic friction and what film gives at the turning point.
+    """
+    if stack.foot_blocked:
+        return 0.0
+    c, c_z = way.action.horizontal, way.action.vertical
+    mass = stack.load_mass + stack.pallet_mass
+    push = stack.slip_margin * c * mass * GRAVITY
+    if way.slips.any():
+        lowest = int(np.argmax(way.slips))
+        pressed = c_z * stack.mass_above * GRAVITY + vertical_force
+        reached = np.where(np.isfinite(slip), slip, 1e3)
+        passed = (
+            stack.kinetic_share * stack.friction * pressed + shear_restraint(reached, beside)
+        )[lowest]
+        push = max(push, c * (mass - stack.mass_above[lowest]) * GRAVITY + float(passed))
+    held = stack.vehicle_friction * c_z * mass * GRAVITY
+    return push / held if held > 0.0 else np.inf

@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from typing import Final
 
 from woold.errors import InputError
 from woold.physics.numeric import refuse_unless
 from woold.words import say, to_say
 
-__all__ = ["PROFILES", "Action", "Profile", "chosen_profile", "uniform_profile"]
+__all__ = ["PROFILES", "SUDDEN_RAMP", "Action", "Profile", "chosen_profile", "named_profile"]
+
+SUDDEN_RAMP: Final = 0.05
+"""Time in which a start reaches its level where a rule states none: as EUMOS 40509 asks, read in a
+secondary source; a placeholder elsewhere [s]."""
+
+_SWELL_RAMP: Final = 2.0
+"""The same for a ship: a quarter of a quick roll of 8 s; an estimate from memory [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +47,11 @@ class Profile:
         edition: the rule and its edition.
         source: how these numbers came here.
         basis: what the rule compares them with.
-        actions: one for each direction.
+        actions: one for each direction; where the level is chosen, as multiples of it.
+        ramp_time: time in which the acceleration reaches its level; None where the rule states
+            none, so that a road's sudden start counts [s].
+        hold_time: time for which it stays at least; None where the rule states none [s].
+        level_is_chosen: the user chooses the level.
     """
 
     key: str
@@ -48,8 +60,49 @@ class Profile:
     source: str
     basis: str
     actions: tuple[Action, ...]
+    ramp_time: float | None = None
+    hold_time: float | None = None
+    level_is_chosen: bool = False
+
+    def at(self, acceleration: float) -> Profile:
+        """This profile at a level that the user chose.
+
+        Args:
+            acceleration: horizontal acceleration as a share of gravity [-].
+
+        Raises:
+            InputError: not above 0 and at most 2, or a profile with levels of its own.
+        """
+        if not self.level_is_chosen:
+            raise InputError.one(
+                "transport.acceleration",
+                f"{acceleration:g}",
+                say("nothing, or a profile whose level is chosen: {names}", names=_chosen_names()),
+                say('"{key}" has its own accelerations.', key=self.key),
+            )
+        refuse_unless(0.0 < acceleration <= 2.0, "transport.acceleration", acceleration, _LEVELS)
+        actions = tuple(
+            replace(
+                each,
+                horizontal=acceleration * each.horizontal,
+                tipping=acceleration * each.tipping,
+            )
+            for each in self.actions
+        )
+        title = say("{title} at {level:g} g", title=say(self.title), level=acceleration)
+        return replace(self, title=title, actions=actions, level_is_chosen=False)
+
+    def without(self, directions: Collection[str]) -> Profile:
+        """This profile less the directions in which something holds the load from outside.
+
+        Args:
+            directions: directions of the vehicle.
+        """
+        left = tuple(each for each in self.actions if each.direction not in directions)
+        return replace(self, actions=left)
 
 
+_LEVELS: Final = to_say("more than 0 and at most 2 times gravity")
 _MEMORY: Final = to_say("recalled from memory, not read again; check against the edition in force")
 _READ: Final = to_say("published text, read")
 _HOLD: Final = to_say("the load stays in place and stands")
@@ -133,6 +186,7 @@ PROFILES: Final[tuple[Profile, ...]] = (
         _MEMORY,
         _HOLD,
         _two_ways(0.3, 0.5, 0.5, 1.0),
+        ramp_time=_SWELL_RAMP,
     ),
     Profile(
         "CTU sea B",
@@ -141,6 +195,7 @@ PROFILES: Final[tuple[Profile, ...]] = (
         _MEMORY,
         _HOLD,
         _two_ways(0.3, 0.7, 0.3, 1.0),
+        ramp_time=_SWELL_RAMP,
     ),
     Profile(
         "CTU sea C",
@@ -149,68 +204,62 @@ PROFILES: Final[tuple[Profile, ...]] = (
         _MEMORY,
         _HOLD,
         _two_ways(0.4, 0.8, 0.2, 1.0),
+        ramp_time=_SWELL_RAMP,
     ),
-)
-"""Sets with fixed values, in the order in which they are shown."""
-
-
-def uniform_profile(acceleration: float) -> Profile:
-    """The same acceleration in every direction, chosen by the user as for a EUMOS 40509 test.
-
-    Args:
-        acceleration: horizontal acceleration as a share of gravity [-].
-
-    Raises:
-        InputError: not above 0 and at most 2.
-
-    Source: EUMOS 40509 leaves the level to the user: at least 0.3 s, reached within 0.05 s; read
-        in a secondary source.
-    """
-    refuse_unless(
-        0.0 < acceleration <= 2.0,
-        "transport.acceleration",
-        acceleration,
-        to_say("more than 0 and at most 2 times gravity"),
-    )
-    return Profile(
+    Profile(
         "EUMOS 40509",
-        say("acceleration test at {level:g} g, the level chosen by the user", level=acceleration),
+        to_say("acceleration test, the level chosen by the user"),
         "EUMOS 40509",
         to_say("read in a secondary source; at least 0.3 s, reached within 0.05 s"),
         to_say("the load bends at most 10 % of its height and keeps at most 5 %"),
-        (Action("any", acceleration, acceleration, 1.0),),
+        (Action("any", 1.0, 1.0, 1.0),),
+        ramp_time=SUDDEN_RAMP,
+        hold_time=0.3,
+        level_is_chosen=True,
+    ),
+)
+"""Every set, in the order in which they are shown."""
+
+
+def named_profile(key: str) -> Profile:
+    """The profile of a name.
+
+    Args:
+        key: one of `PROFILES`' keys.
+
+    Raises:
+        InputError: an unknown name.
+    """
+    for profile in PROFILES:
+        if profile.key == key:
+            return profile
+    raise InputError.one(
+        "transport.profiles", f'"{key}"', ", ".join(f'"{each.key}"' for each in PROFILES)
     )
 
 
 def chosen_profile(key: str, acceleration: float | None = None) -> Profile:
-    """The profile of a name.
+    """The profile of a name, at the level that the user chose where the rule leaves it open.
 
     Args:
-        key: one of `PROFILES`' keys, or "EUMOS 40509".
-        acceleration: for "EUMOS 40509", as a share of gravity [-].
+        key: one of `PROFILES`' keys.
+        acceleration: where the level is chosen, as a share of gravity [-].
 
     Raises:
         InputError: an unknown name, or the acceleration missing or given where it is fixed.
     """
-    names = [profile.key for profile in PROFILES] + ["EUMOS 40509"]
-    if key not in names:
-        raise InputError.one(
-            "transport.profile", f'"{key}"', ", ".join(f'"{name}"' for name in names)
-        )
-    if key == "EUMOS 40509":
-        if acceleration is None:
-            raise InputError.one(
-                "transport.acceleration",
-                say("nothing"),
-                say("more than 0 and at most 2 times gravity"),
-                say('EUMOS 40509 leaves the level to you: add acceleration = "0.5".'),
-            )
-        return uniform_profile(acceleration)
+    profile = named_profile(key)
     if acceleration is not None:
+        return profile.at(acceleration)
+    if profile.level_is_chosen:
         raise InputError.one(
             "transport.acceleration",
-            f"{acceleration:g}",
-            say('nothing, or profile = "EUMOS 40509"'),
-            say('"{key}" has its own accelerations.', key=key),
+            say("nothing"),
+            say(_LEVELS),
+            say('{key} leaves the level to you: add acceleration = "0.5".', key=key),
         )
-    return next(profile for profile in PROFILES if profile.key == key)
+    return profile
+
+
+def _chosen_names() -> str:
+    return ", ".join(f'"{each.key}"' for each in PROFILES if each.level_is_chosen)

@@ -25,7 +25,7 @@ _ALARM = "#b3261e"
 
 
 def machine_figure(machine: MachineWatch, quantity: str = "film") -> Figure:
-    """Charts of one quantity of one machine, the set-up phase shaded, signals marked.
+    """The chart of one quantity of one machine, the set-up phase shaded, events marked.
 
     Args:
         machine: what was found.
@@ -33,16 +33,15 @@ def machine_figure(machine: MachineWatch, quantity: str = "film") -> Figure:
     """
     charted = next(each for each in machine.charted if each.quantity == quantity)
     with_breaks = machine.breaks is not None and quantity == "film"
-    rows = 4 if with_breaks else 3
-    figure = new_figure(9.6, 2.1 * rows)
-    all_axes = figure.subplots(rows, 1, sharex=True, height_ratios=[1.4, 1.0, 1.0, 0.8][:rows])
+    rows = 3 if with_breaks else 2
+    figure = new_figure(9.6, 2.3 * rows)
+    all_axes = figure.subplots(rows, 1, sharex=True, height_ratios=[1.4, 1.0, 0.8][:rows])
     loads = charted.loads + 1
-    setup = loads[min(charted.charts.set_up.count, loads.size) - 1]
+    setup = loads[min(charted.chart.set_up.count, loads.size) - 1]
     _draw_values(all_axes[0], charted, loads)
-    _draw_weighted(all_axes[1], charted, loads)
-    _draw_sums(all_axes[2], charted, loads)
+    _draw_sums(all_axes[1], charted, loads)
     if with_breaks:
-        _draw_breaks(all_axes[3], machine)
+        _draw_breaks(all_axes[2], machine)
     for axes in all_axes:
         axes.axvspan(loads[0], setup, color=LIGHT, alpha=0.5, linewidth=0, zorder=0)
         axes.margins(x=0.01)
@@ -85,73 +84,61 @@ def _thinned(values: NDArray[np.float64], keep: NDArray[np.bool_]) -> NDArray[np
 
 
 def _draw_values(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
-    chart = charted.charts.individuals
-    step = max(1, loads.size // _MOST_DOTS)
+    """Single values as dots, their weighted mean, and the steps of the level."""
+    chart = charted.chart
+    every = max(1, loads.size // _MOST_DOTS)
     axes.plot(
-        loads[::step],
-        100 * chart.values[::step],
+        loads[::every],
+        100 * chart.values[::every],
         ".",
-        color=MIDDLE,
+        color=LIGHT,
         markersize=3.5 if loads.size < 10_000 else 1.5,
         markeredgewidth=0,
         rasterized=loads.size > _MOST_POINTS,  # thousands of dots are smaller as an image
     )
-    out = np.flatnonzero(chart.signals)
-    out = out[:: max(1, out.size // _MOST_POINTS)]
-    axes.plot(loads[out], 100 * chart.values[out], "x", color=_ALARM, markersize=5)
-    _limits(axes, 100 * chart.low, 100 * chart.centre, 100 * chart.high)
-    edges = [0, *(step_of_level.index for step_of_level in charted.charts.steps), loads.size]
+    shown = _thinned(chart.means, np.zeros(loads.size, dtype=bool))
+    axes.plot(loads[shown], 100 * chart.means[shown], color=MIDDLE, linewidth=0.8)
+    axes.axhline(100 * chart.set_up.centre, color=INK, linewidth=0.6)
+    edges = [0, *(step.index for step in chart.steps), loads.size]
     for start, end in pairwise(edges):
         mean = 100 * float(chart.values[start:end].mean())
         axes.plot([loads[start], loads[end - 1]], [mean, mean], color=INK, linewidth=2)
-    for step_of_level in charted.charts.steps:
-        axes.axvspan(
-            loads[step_of_level.low],
-            loads[step_of_level.high],
-            color=_ALARM,
-            alpha=0.25,
-            linewidth=0,
-        )
-    axes.set_ylabel(say("single loads [%]"))
-
-
-def _draw_weighted(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
-    chart = charted.charts.ewma
-    shown = _thinned(chart.values, chart.signals)
-    out = chart.signals[shown]
-    axes.plot(loads[shown], 100 * chart.values[shown], color=MIDDLE, linewidth=1)
-    axes.plot(loads[shown][out], 100 * chart.values[shown][out], ".", color=_ALARM, markersize=4)
-    _limits(axes, 100 * chart.low[-1], 100 * chart.centre, 100 * chart.high[-1])
-    axes.set_ylabel(say("weighted\nmean [%]"))
+    for each in chart.excursions:
+        axes.axvspan(loads[each.first], loads[each.last], color=_ALARM, alpha=0.12, linewidth=0)
+    axes.set_ylabel(say("loads, and their\nweighted mean [%]"))
 
 
 def _draw_sums(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
-    chart, sigma = charted.charts.cusum, charted.charts.set_up.sigma
-    limit = chart.limit / sigma
-    # A lasting shift makes the sums run away: beyond four limits they say nothing more.
-    top = 4.0 * limit
+    """What is held against the limit; a lasting shift makes sums run away, so they end at two and a
+    half limits, beyond which they say nothing more."""
+    chart = charted.chart
+    top = 2.5 * chart.limit
     for values, sign, style in ((chart.upper, 1.0, "-"), (chart.lower, -1.0, "--")):
         shown = _thinned(values, values > chart.limit)
-        sums = sign * np.minimum(values[shown] / sigma, top)
+        sums = sign * np.clip(values[shown], 0.0, top)
         axes.plot(loads[shown], sums, style, color=MIDDLE, linewidth=1)
         out = values[shown] > chart.limit
         axes.plot(loads[shown][out], sums[out], ".", color=_ALARM, markersize=3)
-    _limits(axes, -limit, 0.0, limit)
-    axes.set_ylabel(say("cumulative\nsums [sigma]"))
+    _limits(axes, -chart.limit, 0.0, chart.limit)
+    axes.set_ylabel(say("scores against\ntheir limits"))
 
 
 def _draw_breaks(axes: Axes, machine: MachineWatch) -> None:
+    """Sums of gaps between breaks in shares of their limits, quicker above, slower below."""
     chart = machine.breaks
     assert chart is not None
-    starts = chart.starts + 1
-    edges = np.append(starts, starts[-1] + chart.loads[-1])
-    axes.stairs(chart.counts, edges, color=MIDDLE, linewidth=1.2, baseline=None)
-    axes.stairs(chart.high, edges, color=INK, linewidth=0.8, linestyle="--", baseline=None)
-    axes.stairs(chart.low, edges, color=INK, linewidth=0.8, linestyle="--", baseline=None)
-    middle = 0.5 * (edges[:-1] + edges[1:])
-    axes.plot(middle[chart.signals], chart.counts[chart.signals], "x", color=_ALARM, markersize=6)
-    axes.set_ylim(bottom=-0.5)
-    axes.set_ylabel(say("breaks in\n{loads} loads", loads=int(chart.loads[0])))
+    loads = chart.at + 1
+    for sums, limit, sign, style in (
+        (chart.upper, chart.limit_up, 1.0, "-"),
+        (chart.lower, chart.limit_down, -1.0, "--"),
+    ):
+        shares = sign * np.clip(sums / limit, 0.0, 2.5)
+        axes.step(loads, shares, style, where="post", color=MIDDLE, linewidth=1)
+        out = sums > limit
+        axes.plot(loads[out], shares[out], ".", color=_ALARM, markersize=4)
+    axes.plot(loads, np.zeros(loads.size), "|", color=INK, markersize=5)
+    _limits(axes, -1.0, 0.0, 1.0)
+    axes.set_ylabel(say("breaks,\nshare of limit"))
 
 
 def _limits(axes: Axes, low: float, centre: float, high: float) -> None:

@@ -42,12 +42,26 @@ def _value(say: Wording, p: Prediction, name: str, kind: str, spread: Estimates)
     return text
 
 
-def key_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
-    """What is read first: film, least force later, layers, cycle time."""
-    yield _film(p, say, spread)
-    yield _later_force(p, say, spread)
-    yield _layers(p, say)
-    yield _cycle(p, say, spread)
+def key_rows(p: Prediction, say: Wording) -> Rows:
+    """What is read first, in few words: film, least force later, layers, cycle time."""
+    cost = "" if p.film_cost is None else f"{say.fixed(p.film_cost, 3)} {p.currency}"
+    yield Row(say("film per load"), say.amount(p.film_mass_kg, "small_mass"), note=cost)
+    ends = say.span(p.containment_later_low_n, p.containment_later_high_n, "force")
+    yield Row(
+        say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
+        say.amount(p.containment_later_min_n, "force"),
+        range=ends,
+    )
+    yield Row(
+        say("layers, least"),
+        say.number(p.layers_min, 2),
+        note=say("{mean} on average", mean=say.fixed(p.layers_mean, 1)),
+    )
+    yield Row(
+        say("cycle time"),
+        say.amount(p.cycle_time_s, "time"),
+        note=say("{turns} turns", turns=say.fixed(p.turns, 1)),
+    )
 
 
 def _film(p: Prediction, say: Wording, spread: Estimates) -> Row:
@@ -85,12 +99,7 @@ def _later_force(p: Prediction, say: Wording, spread: Estimates) -> Row:
 
 
 def _load_rows(p: Prediction, say: Wording) -> Rows:
-    """What falls short of what is asked, and how far the load gives way."""
-    if p.share_below_asked is not None:
-        yield Row(
-            say("share of the sides below what is asked"),
-            say.amount(p.share_below_asked, "fraction"),
-        )
+    """How far the load gives way."""
     stiffness = p.load_hoop_stiffness_n
     if stiffness is None:
         yield Row(say("load"), say("taken as rigid; nobody measured how far film presses it in"))

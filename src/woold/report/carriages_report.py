@@ -60,12 +60,12 @@ def carriages_report(
         *finding_blocks(c.findings, say),
         Heading(say("Result")),
     ]
-    if with_figures:
+    if with_figures and c.is_saving:
         blocks.append(_figure(base, candidate, c, say))
     swapped = base.with_section_of("carriage", candidate)
     blocks += [
         *comparison_blocks(c, say, say),
-        *saving_blocks(swapped, per_load, making.made_at.date(), say),
+        *(saving_blocks(swapped, per_load, making.made_at.date(), say) if c.is_saving else []),
         *placeholder_blocks(c.rests_on, say),
         Heading(say("Method and assumptions")),
         Bullets(

@@ -16,7 +16,7 @@ from woold.design.rows import (
     target_blocks,
 )
 from woold.design.settings import with_settings
-from woold.physics import bands, transport
+from woold.physics import bands, interface_friction
 from woold.pictures.design_front import design_front_figure
 from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict, rests_on
@@ -147,5 +147,5 @@ def _saved_per_load(
 def _sources(case: Case, result: DesignResult) -> list[tuple[str, object]]:
     used = [*prediction_sources(case), (to_say("fewest bands"), bands.fewest_bands)]
     if result.transport_profiles:
-        used.append((to_say("transport screen"), transport.force_beyond_friction))
+        used.append((to_say("transport screen"), interface_friction.force_beyond_friction))
     return used

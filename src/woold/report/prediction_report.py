@@ -28,9 +28,15 @@ from woold.rows.wording import Wording
 from woold.uncertainty.rows import effect_blocks
 from woold.uncertainty.sensitivity import input_effects
 from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
+from woold.verdict.chance import DRAWS as VERDICT_DRAWS
+from woold.verdict.chance import sureness
+from woold.verdict.parts import asking_fields
+from woold.verdict.result import Sureness
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.words import to_say
 
-__all__ = ["prediction_report", "prediction_sources", "spread_of"]
+__all__ = ["prediction_report", "prediction_sources", "spread_of", "sureness_of"]
 
 _VARIED = (
     "film_mass_kg",
@@ -67,7 +73,8 @@ def prediction_report(
     since = making.made_at.date()
     spread = spread_of(case, since, draws)
     known = spread.estimates
-    blocks: list[Block] = [Paragraph(_answer(p, spread, say), is_strong=True)]
+    verdict = verdict_of(case, p, sure=sureness_of(case, draws))
+    blocks: list[Block] = [*verdict_blocks(verdict, say, say), Paragraph(_answer(p, spread, say))]
     if spread.law_shares:
         blocks.append(Paragraph(_law_text(spread, say)))
     blocks += [Paragraph(case.notes)] if case.notes else []
@@ -191,6 +198,18 @@ def _method(case: Case) -> tuple[str, ...]:
         ),
         to_say("Not in it: film that sticks, tears or is folded, and loads that lean or shrink."),
     )
+
+
+def sureness_of(case: Case, draws: int) -> Sureness | None:
+    """How sure the verdict is; None where nothing is asked.
+
+    Args:
+        case: the case.
+        draws: at most so many.
+    """
+    if not asking_fields(case):
+        return None
+    return sureness(case, min(draws, VERDICT_DRAWS))
 
 
 def _answer(p: Prediction, spread: Spread, say: Wording) -> str:

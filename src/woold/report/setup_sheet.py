@@ -33,6 +33,8 @@ from woold.rows.blocks import (
 )
 from woold.rows.wording import Wording
 from woold.uncertainty.spread import DRAWS
+from woold.verdict.rows import answer_blocks, verdict_answer
+from woold.verdict.verdict import verdict_of
 from woold.words import to_say
 
 __all__ = ["setup_sheet"]
@@ -115,7 +117,12 @@ def setup_sheet(
     if study is not None:
         findings += [Note("dancer", say.sentence(each)) for each in study.findings]
     more = len(findings) - _MOST_FINDINGS
+    verdict = verdict_of(case, p)
+    told = (
+        answer_blocks(verdict, say) if verdict.asked else [Paragraph(verdict_answer(verdict, say))]
+    )
     blocks: list[Block] = [
+        *told,
         SideBySide(tuple(left), tuple(right)),
         Heading(say("Check on the first loads")),
         _check_table(case, p, known, say),

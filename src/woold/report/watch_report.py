@@ -48,7 +48,7 @@ def watch_report(
                     say,
                 ),
                 caption=say(
-                    "{quantity}: the set-up phase is shaded, signals are red",
+                    "{quantity}: the set-up phase is shaded, events are red",
                     quantity=say(QUANTITIES[charted.quantity]),
                 ),
                 alt=say(
@@ -59,7 +59,11 @@ def watch_report(
             )
             for charted in machine.charted
             if charted.quantity == "film"
-            or any(alarm.quantity == charted.quantity for alarm in machine.alarms)
+            or any(
+                alarm.quantity == charted.quantity
+                for event in machine.events
+                for alarm in event.alarms
+            )
         ]
 
     blocks = watch_blocks(machines, settings, findings, say, pictures)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import textwrap
 from collections.abc import Iterable, Iterator
 from typing import Any
 
@@ -15,6 +16,7 @@ from woold.words import say
 __all__ = ["Told"]
 
 _ROWS_IN_LINE = 3
+_LONGEST = 300
 
 
 class Told:
@@ -63,7 +65,8 @@ class Told:
             yield Note(each.field, each.message)
 
     def __repr__(self) -> str:
-        return f"<{type(self).__name__}: {'; '.join(_short(self.blocks('si')))}>"
+        told = textwrap.shorten("; ".join(_short(self.blocks("si"))), _LONGEST, placeholder=" …")
+        return f"<{type(self).__name__}: {told}>"
 
     def _repr_html_(self) -> str:
         """The blocks as HTML, for notebooks."""

@@ -6,11 +6,17 @@ from dataclasses import dataclass
 
 from woold.prediction.result import Finding
 from woold.sites.between_sites import Estimator
-from woold.sites.claim import PartVerdict, check_claim, read_claim
+from woold.sites.claim_check import (
+    PartVerdict,
+    StrongestClaims,
+    check_claim,
+    strongest_claims,
+)
+from woold.sites.claim_reader import read_claim
 from woold.sites.covariates import Explanation, explain_one_by_one, explain_together
 from woold.sites.effect import effect_of
 from woold.sites.influence import Influence, SmallTrialLook, influence_of_each, small_trial_look
-from woold.sites.next_site import Convention, share_saving_at_least
+from woold.sites.next_site import Convention, ShareOfSites, plausible_sites, share_of
 from woold.sites.pooling import Pooled, pool
 from woold.sites.site_table import SiteTable
 from woold.words import say
@@ -50,8 +56,10 @@ class SitesAnalysis:
         influence: one per site; empty with two sites.
         small_trials: None where standard errors do not differ.
         explanations: one per covariate, or one with all that were asked for together.
-        shares: least saving -> share of sites that truly save it, low, high.
-        claim: text that was typed, with what the sites say about each part.
+        shares: least saving, and the share of sites that truly save it.
+        strongest: claims that the sites carry.
+        claim: text that was typed.
+        verdicts: what the sites say about each part of it.
         as_read: findings about how the sites were read.
     """
 
@@ -60,7 +68,8 @@ class SitesAnalysis:
     influence: tuple[Influence, ...]
     small_trials: SmallTrialLook | None
     explanations: tuple[Explanation, ...]
-    shares: tuple[tuple[float, tuple[float, float, float]], ...]
+    shares: tuple[tuple[float, ShareOfSites], ...]
+    strongest: StrongestClaims
     claim: str
     verdicts: tuple[PartVerdict, ...]
     as_read: tuple[Finding, ...] = ()
@@ -156,9 +165,10 @@ def analyse_sites(
         small_trials=small_trial_look(effects, errors, estimator, confidence),
         explanations=explanations,
         shares=tuple(
-            (least, share_saving_at_least(effects, errors, effect_of(least), confidence))
+            (least, share_of(plausible_sites(effects, errors), effect_of(least), confidence))
             for least in asked.at_least
         ),
+        strongest=strongest_claims(effects, errors, pooled),
         claim=asked.claim,
         verdicts=check_claim(read_claim(asked.claim), effects, errors, pooled)
         if asked.claim

@@ -6,11 +6,14 @@ import math
 from dataclasses import asdict
 from typing import Any
 
+from woold.rows.wording import Wording
 from woold.sites.analysis import SitesAnalysis
-from woold.sites.claim import CAUTION, PartVerdict, claim_sentence, claim_strength
+from woold.sites.claim_check import PartVerdict, claim_strength
+from woold.sites.claim_words import HOLD_CAUTION, honest_claim, verdict_reason
 from woold.sites.covariates import Explanation
 from woold.sites.effect import saving_of
 from woold.sites.influence import Influence
+from woold.sites.next_site import ShareOfSites
 from woold.sites.untried import UntriedView
 from woold.words import say
 
@@ -57,8 +60,7 @@ def sites_document(analysis: SitesAnalysis) -> dict[str, Any]:
             "convention": pooled.convention,
         },
         "shares_of_sites": [
-            {"saving_at_least": least, "share": share, "share_low": low, "share_high": high}
-            for least, (share, low, high) in analysis.shares
+            {"saving_at_least": least, **_share_json(share)} for least, share in analysis.shares
         ],
         "small_trials": None
         if analysis.small_trials is None
@@ -73,8 +75,11 @@ def sites_document(analysis: SitesAnalysis) -> dict[str, Any]:
         "explanations": [_explanation_json(each) for each in analysis.explanations],
         "claim": {
             "strength": claim_strength(pooled),
-            "sentence": claim_sentence(pooled),
-            "caution": say(CAUTION),
+            **asdict(honest_claim(pooled, analysis.strongest, Wording())),
+            "average_at_least": analysis.strongest.average_low,
+            "every_site_at_least": analysis.strongest.every_site,
+            "up_to": analysis.strongest.up_to,
+            "caution": say(HOLD_CAUTION),
         },
         "checked_claim": None
         if not analysis.claim
@@ -110,7 +115,7 @@ def untried_document(view: UntriedView) -> dict[str, Any]:
         "break_even_saving": view.break_even,
         "trial_effect_error": view.trial_error,
         "currency": view.currency,
-        "caution": say(CAUTION),
+        "caution": say(HOLD_CAUTION),
     }
 
 
@@ -146,16 +151,28 @@ def _explanation_json(each: Explanation) -> dict[str, Any]:
     }
 
 
-def _verdict_json(each: PartVerdict) -> dict[str, Any]:
-    chance = each.largest_by_chance
+def _share_json(share: ShareOfSites | None) -> dict[str, Any]:
     return {
-        "kind": each.part.kind,
-        "saving": each.part.saving,
+        "share": None if share is None else share.expected,
+        "share_low": None if share is None else share.low,
+        "share_high": None if share is None else share.high,
+    }
+
+
+def _verdict_json(each: PartVerdict) -> dict[str, Any]:
+    chance, part = each.largest_by_chance, each.part
+    return {
+        "subject": part.subject,
+        "relation": part.relation,
+        "saving": part.saving,
+        "share_of_sites": part.share,
+        "interval_low": part.low,
+        "interval_high": part.high,
+        "confidence": part.confidence,
         "verdict": each.verdict,
-        "reason": each.reason,
-        "share": each.share,
-        "share_low": each.share_low,
-        "share_high": each.share_high,
+        "reason": verdict_reason(each, Wording()),
+        **_share_json(each.share),
+        "sites_shown_otherwise": each.shown_otherwise,
         "largest_seen": None if each.largest_seen is None else saving_of(each.largest_seen),
         "largest_if_equal": None if chance is None else saving_of(chance.mean),
         "largest_if_equal_low": None if chance is None else saving_of(chance.low),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -12,7 +13,7 @@ from woold.sites.between_sites import Array, weighted_least_squares
 from woold.sites.random_effects import RandomEffectsFit
 from woold.words import say
 
-__all__ = ["Convention", "plausible_sites", "prediction_interval", "share_saving_at_least"]
+__all__ = ["Convention", "ShareOfSites", "plausible_sites", "prediction_interval", "share_of"]
 
 Convention = Literal[
     "spread-uncertain", "hartung-knapp-t(k-1)", "higgins-thompson-spiegelhalter-t(k-2)"
@@ -108,33 +109,34 @@ def prediction_interval(
     return mean - reach, mean + reach
 
 
-def share_saving_at_least(
-    effects: Array,
-    standard_errors: Array,
-    least_effect: float,
-    confidence: float = 0.95,
-) -> tuple[float, float, float]:
+@dataclass(frozen=True, slots=True)
+class ShareOfSites:
+    """Share of all sites that truly save so much or more: expected, and its interval."""
+
+    expected: float
+    low: float
+    high: float
+
+
+def share_of(
+    plausible: tuple[Array, Array], least_effect: float, confidence: float = 0.95
+) -> ShareOfSites:
     """Share of all sites whose true effect is at least ``least_effect``, with its interval.
 
-    share = Phi((mean - least_effect)/tau), sites taken as normally spread, over the means and
-    spreads of :func:`plausible_sites`.
+    share = Phi((mean - least_effect)/tau), sites taken as normally spread.
 
     Args:
-        effects: [-], shape (sites,).
-        standard_errors: [-], shape (sites,).
+        plausible: means and spreads of :func:`plausible_sites`.
         least_effect: [-].
         confidence: of the interval.
-
-    Returns:
-        expected share, low, high.
 
     Source: Mathur & VanderWeele, Statistics in Medicine 38 (2019) 1336 (the share).
     """
     from scipy.special import ndtr
 
-    means, spreads = plausible_sites(effects, standard_errors)
+    means, spreads = plausible
     floor = 1e-12 * (float(np.abs(means).max()) + abs(least_effect) + 1e-300)
     shares = ndtr((means - least_effect) / np.maximum(spreads, floor))
     tail = (1.0 - confidence) / 2.0
     low, high = np.quantile(shares, [tail, 1.0 - tail])
-    return float(shares.mean()), float(low), float(high)
+    return ShareOfSites(float(shares.mean()), float(low), float(high))

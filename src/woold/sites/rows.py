@@ -8,13 +8,19 @@ from collections.abc import Iterator
 from woold.rows.blocks import Block, Cautions, Facts, Heading, Note, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.sites.analysis import SitesAnalysis
-from woold.sites.claim import CAUTION, claim_sentence
+from woold.sites.claim_parts import saving_text
+from woold.sites.claim_words import (
+    HOLD_CAUTION,
+    honest_claim,
+    interval_level,
+    verdict_text,
+)
 from woold.sites.effect import saving_of
 from woold.sites.read_sites import COVARIATE_KINDS
 from woold.sites.untried import CombinationRow, UntriedView
 from woold.words import to_say
 
-__all__ = ["saving_text", "sites_blocks", "untried_blocks"]
+__all__ = ["sites_blocks", "untried_blocks"]
 
 _MATCHES = {"passed": to_say("passed"), "failed": to_say("failed"), "none": to_say("none")}
 _NEXT = {"match": to_say("match"), "trial": to_say("trial"), "nothing": "-"}
@@ -23,13 +29,6 @@ _STRENGTHS = {
     "average": to_say("an average"),
     "next site": to_say("the next site"),
 }
-
-
-def saving_text(saving: float, say: Wording) -> str:
-    """A saving to one decimal: "5.1 %"; no zero carries a minus."""
-    if saving < -10.0:
-        return say("less than {least}", least=say.percent(-10.0, 0))
-    return say.percent(0.0 if abs(saving) < 0.0005 else saving)
 
 
 def _span(low: float, high: float, say: Wording) -> str:
@@ -46,13 +45,18 @@ def sites_blocks(analysis: SitesAnalysis, say: Wording) -> tuple[Block, ...]:
     ]
     if analysis.explanations:
         blocks.append(_covariate_table(analysis, say))
-    blocks += [Paragraph(text) for text in _claimed(analysis, say)]
+    blocks += [Paragraph(verdict_text(each, say)) for each in analysis.verdicts]
     if analysis.findings:
         blocks.append(Heading(say("Findings"), 3))
         blocks += [Note(each.field, say.sentence(each.message)) for each in analysis.findings]
-    blocks.append(Heading(say("What may be said")))
-    blocks.append(Paragraph(claim_sentence(analysis.pooled)))
-    blocks.append(Cautions(say("Take care"), (say(CAUTION),)))
+    honest = honest_claim(analysis.pooled, analysis.strongest, say)
+    rows = (
+        Row(say("as a label"), honest.label),
+        Row(say("as a sentence"), honest.sentence),
+        Row(say("as a paragraph"), honest.paragraph),
+    )
+    blocks.append(Facts(say("What may be said"), rows))
+    blocks.append(Cautions(say("Take care"), (say(HOLD_CAUTION),)))
     return tuple(blocks)
 
 
@@ -80,7 +84,7 @@ def _site_table(analysis: SitesAnalysis, say: Wording) -> Table:
 
 def _pooled_rows(analysis: SitesAnalysis, say: Wording) -> Iterator[Row]:
     pooled = analysis.pooled
-    level = say.percent(pooled.confidence, 0 if (100 * pooled.confidence).is_integer() else 1)
+    level = interval_level(pooled, say)
     yield Row(
         say("average saving"),
         saving_text(saving_of(pooled.mean), say),
@@ -114,15 +118,15 @@ def _pooled_rows(analysis: SitesAnalysis, say: Wording) -> Iterator[Row]:
         ),
         note=f"({pooled.convention})",
     )
-    for least, (share, low, high) in analysis.shares:
+    for least, share in analysis.shares:
         yield Row(
             say("sites that save {least} or more", least=saving_text(least, say)),
-            say.percent(share),
+            say.percent(share.expected),
             say(
                 "{level} interval {low} to {high}",
                 level=level,
-                low=say.percent(low),
-                high=say.percent(high),
+                low=say.percent(share.low),
+                high=say.percent(share.high),
             ),
         )
     look = analysis.small_trials
@@ -171,16 +175,6 @@ def _covariate_span(covariate: str, ends: tuple[float, float], say: Wording) -> 
     return say("{low} to {high}", low=say.number(ends[0]), high=say.number(ends[1]))
 
 
-def _claimed(analysis: SitesAnalysis, say: Wording) -> Iterator[str]:
-    for each in analysis.verdicts:
-        yield say(
-            'Claimed "{part}": {verdict}. {reason}',
-            part=f"{each.part.kind} {saving_text(each.part.saving, say)}",
-            verdict=each.verdict,
-            reason=each.reason,
-        )
-
-
 def untried_blocks(view: UntriedView, say: Wording) -> tuple[Block, ...]:
     """Combinations by what one more trial of them is worth."""
     columns = (
@@ -205,7 +199,7 @@ def untried_blocks(view: UntriedView, say: Wording) -> tuple[Block, ...]:
                 needed=saving_text(view.break_even, say),
             )
         ),
-        Cautions(say("Take care"), (say(CAUTION),)),
+        Cautions(say("Take care"), (say(HOLD_CAUTION),)),
     )
 
 

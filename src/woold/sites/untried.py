@@ -21,7 +21,7 @@ from pydantic import model_validator
 from woold.case.fields import Section, plain, quantity
 from woold.case.file import read_toml
 from woold.case.reader import checked
-from woold.sites.claim import ClaimStrength, claim_strength
+from woold.sites.claim_check import ClaimStrength, claim_strength
 from woold.sites.effect import saving_of
 from woold.sites.next_site import plausible_sites
 from woold.sites.pooling import Pooled, pool

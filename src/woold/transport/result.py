@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Final, Literal
 
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
@@ -14,13 +14,27 @@ from woold.words import say, to_say
 
 __all__ = [
     "InterfaceResult",
+    "Limit",
     "ProfileResult",
     "TransportResult",
     "WayResult",
     "direction_name",
+    "limit_name",
     "transport_findings",
 ]
 
+
+SIMULATED_LOADS: Final = 400
+"""Random loads on which the screen was weighed against a time simulation, pulse of 1 s."""
+UNSAFE_SHARE: Final = 0.05
+"""Of those that the screen said hold, at most so many did not; its benchmark holds it there [-]."""
+STRICT_SHARE: Final = 0.15
+"""Of those that held, the screen refused at most so many [-]."""
+
+SOFT_UNSAFE_SHARE: Final = 0.16
+"""The first share where packages give by up to 1 mm under all of the weight, margin 1.1 [-]."""
+SOFT_GUARDED_SHARE: Final = 0.05
+"""The same with a margin of 1.5 [-]."""
 
 _TEXTS = ("title", "edition", "source", "basis")
 """Texts of a profile that are said where they are shown."""
@@ -31,6 +45,19 @@ _DIRECTIONS = {
     "sideways": to_say("sideways"),
     "lengthways": to_say("lengthways"),
     "any": to_say("any direction"),
+}
+
+
+Limit = Literal["slip", "lean", "kept", "stack_tips", "unit_tips", "unit_slides"]
+"""What may decide whether a load holds its way."""
+
+_LIMITS: Final[dict[Limit, str]] = {
+    "slip": to_say("a tier travels too far over the next, or film never stops it"),
+    "lean": to_say("the top travels too far while it lasts"),
+    "kept": to_say("the top keeps too much of its travel"),
+    "stack_tips": to_say("the stack tips over an interface"),
+    "unit_tips": to_say("the whole pallet tips on the vehicle"),
+    "unit_slides": to_say("the whole pallet slides on the vehicle"),
 }
 
 
@@ -45,6 +72,7 @@ class InterfaceResult:
     restraint_needed_n: float
     restraint_limit_n: float
     slip_m: float | None
+    slip_slow_m: float | None
     residual_slip_m: float | None
     layers_min: float
     layers_needed: float | None
@@ -62,10 +90,14 @@ class WayResult:
     acceleration_g: float
     tipping_g: float
     vertical_g: float
+    ramp_time_s: float
     slides_on_vehicle: bool
     tips_on_vehicle: bool
     top_travel_m: float | None
+    top_travel_slow_m: float | None
     top_travel_kept_m: float | None
+    used: float | None
+    limited_by: Limit
     holds: bool
     interfaces: tuple[InterfaceResult, ...]
 
@@ -93,6 +125,7 @@ class TransportResult(Told):
     title: str
     caution: str
     holds: bool
+    used: float | None
     later_s: float
     slip_limit_m: float
     lean_limit_m: float
@@ -120,6 +153,15 @@ def direction_name(direction: str) -> str:
     return say(_DIRECTIONS[direction])
 
 
+def limit_name(limit: Limit) -> str:
+    """What it means that a limit is broken.
+
+    Args:
+        limit: its code.
+    """
+    return say(_LIMITS[limit])
+
+
 def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
     """What a reader of the screen must be told, profile by profile."""
     for profile in results:
@@ -136,7 +178,8 @@ def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:
                     heights=_heights(lost, "holds", False),
                 ),
             )
-        far = [way for way in profile.ways if not way.holds and way not in lost]
+        far = [way for way in profile.ways if way.limited_by in ("lean", "kept") and not way.holds]
+        far = [way for way in far if way not in lost]
         if far:
             yield Finding(
                 "top_travels_too_far",

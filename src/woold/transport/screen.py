@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,18 +14,18 @@ from woold.errors import InputError
 from woold.physics import outlines, restraint
 from woold.physics.transport import (
     CAUTION,
-    FilmOverInterfaces,
     Stack,
     TransportScreen,
     Way,
     transport_screen,
 )
-from woold.physics.transport_profiles import Profile, chosen_profile
-from woold.prediction.film_over_height import layer_force_later
+from woold.physics.transport_profiles import Profile, chosen_profile, named_profile
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
+from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
 from woold.transport.result import (
     InterfaceResult,
+    Limit,
     ProfileResult,
     TransportResult,
     WayResult,
@@ -34,7 +34,6 @@ from woold.transport.result import (
 from woold.words import say
 
 __all__ = [
-    "interface_zones",
     "load_bearings",
     "load_stack",
     "profiles_of",
@@ -69,18 +68,27 @@ def transport_of(case: Case) -> Transport:
 
 
 def profiles_of(asked: Transport) -> tuple[Profile, ...]:
-    """The profiles that a case names.
+    """The profiles that a case names, less the directions in which the load is supported.
 
     Raises:
-        InputError: an unknown name, or an acceleration missing or out of place.
+        InputError: an unknown name, an acceleration missing or out of place, or no direction left.
     """
-    chosen = "EUMOS 40509"
-    if asked.acceleration is not None and chosen not in asked.profiles:
-        chosen_profile(asked.profiles[0], asked.acceleration)
-    return tuple(
-        chosen_profile(name, asked.acceleration if name == chosen else None)
-        for name in asked.profiles
-    )
+    named = [named_profile(name) for name in asked.profiles]
+    if asked.acceleration is not None and not any(each.level_is_chosen for each in named):
+        named[0].at(asked.acceleration)
+    profiles = []
+    for each in named:
+        level = asked.acceleration if each.level_is_chosen else None
+        left = chosen_profile(each.key, level).without(asked.supported)
+        if not left.actions:
+            raise InputError.one(
+                "transport.supported",
+                ", ".join(asked.supported),
+                say("one direction of {profile} or more that is left", profile=each.key),
+                say("A load that is supported all round needs no film for its transport."),
+            )
+        profiles.append(left)
+    return tuple(profiles)
 
 
 def load_stack(case: Case, asked: Transport) -> Stack:
@@ -100,9 +108,13 @@ def load_stack(case: Case, asked: Transport) -> Stack:
         load_mass=load.mass,
         interface_heights=heights,
         friction=friction,
-        deck_friction=asked.vehicle_friction,
+        vehicle_friction=asked.vehicle_friction,
         deck_height=load.deck_height,
         pallet_vertices=pallet,
+        pallet_mass=asked.pallet_mass,
+        kinetic_share=asked.kinetic_share,
+        foot_blocked=asked.foot_blocked,
+        slip_margin=asked.slip_margin,
     )
 
 
@@ -116,13 +128,6 @@ def load_bearings(asked: Transport) -> Floats:
             "either": along_length + along_width,
         }[asked.lengthways]
     )
-
-
-def interface_zones(case: Case, asked: Transport) -> tuple[Floats, Floats]:
-    """Heights between which film must lie unbroken to hold each interface [m]."""
-    load = case.load
-    heights = load.height * np.arange(load.tiers) / load.tiers
-    return restraint.slip_zones(heights, asked.slip_zone, load.height, asked.pallet_grip)
 
 
 def slip_allowed(case: Case, asked: Transport, way: Way) -> float:
@@ -147,13 +152,12 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
     """
     asked = transport_of(case)
     stack, bearings = load_stack(case, asked), load_bearings(asked)
-    wrap = _wrap_over_interfaces(case, asked, prediction)
+    wrap = wrap_over_interfaces(case, asked, prediction)
     results = []
     for profile in profiles_of(asked):
-        screen = transport_screen(stack, wrap.over(asked), profile, bearings)
-        ways = _worst_ways(
-            [_way_result(case, asked, stack, wrap, screen, row) for row in range(len(screen.ways))]
-        )
+        screen = transport_screen(stack, wrap.over(asked), profile, bearings, asked.ramp_time)
+        rows = range(len(screen.ways))
+        ways = _worst_ways([_way_result(case, asked, wrap, screen, row) for row in rows])
         results.append(
             ProfileResult(
                 profile=profile.key,
@@ -169,6 +173,7 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
         title=case.title,
         caution=CAUTION,
         holds=all(each.holds for each in results),
+        used=_largest(way.used for each in results for way in each.ways),
         later_s=case.hold.after,
         slip_limit_m=asked.slip_limit,
         lean_limit_m=asked.lean_limit * case.load.height,
@@ -178,98 +183,71 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Wrap:
-    """Film as laid: one layer of it, and what lies over each interface."""
-
-    layers: Floats
-    force: Floats
-    layer_force: float
-    layer_hoop: float
-    layer_stiffness: float
-
-    def over(self, asked: Transport) -> FilmOverInterfaces:
-        return FilmOverInterfaces(
-            hoop=self.force / self.layer_force * self.layer_hoop,
-            shear_stiffness=self.layers * self.layer_stiffness,
-            slip_zone=asked.slip_zone,
-            calibration=asked.restraint_calibration,
-            vertical_force=np.full(self.layers.size, asked.pressing_force),
-        )
-
-
-def _wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -> _Wrap:
-    """Film over each interface: the least within its slip zone."""
-    points = prediction.containment_profile
-    heights = np.array([point.height_m for point in points])
-    layers = np.array([point.layers_min for point in points])
-    later = np.array([point.force_later_n for point in points])
-    low, high = interface_zones(case, asked)
-    count, force = np.zeros(low.size), np.zeros(low.size)
-    for index, (bottom, top) in enumerate(zip(low, high, strict=True)):
-        inside = (heights >= bottom - 1e-9) & (heights <= top + 1e-9)
-        # Film that ends above the zone's lower end leaves part of the zone bare.
-        if inside.any() and heights[0] <= bottom + 1e-9:
-            count[index], force[index] = layers[inside].min(), later[inside].min()
-    one = layer_force_later(case)
-    shear = float(restraint.shear_modulus(case.film.reload_modulus))
-    return _Wrap(
-        layers=count,
-        force=force,
-        layer_force=one,
-        layer_hoop=one / prediction.film_width_on_load_m,
-        layer_stiffness=shear * prediction.film_thickness_on_load_m,
-    )
-
-
 def _way_result(
-    case: Case, asked: Transport, stack: Stack, wrap: _Wrap, screen: TransportScreen, row: int
+    case: Case, asked: Transport, wrap: Wrap, screen: TransportScreen, row: int
 ) -> WayResult:
-    way, slip, kept = screen.ways[row], screen.slip[row], screen.residual_slip[row]
-    one_layer = restraint.ShearedFilm(
-        hoop=wrap.layer_hoop,
-        shear_stiffness=wrap.layer_stiffness,
-        slip_zone=asked.slip_zone,
-        walls=way.walls,
-        calibration=asked.restraint_calibration,
-    )
-    allowed = slip_allowed(case, asked, way)
-    layers = np.asarray(restraint.layers_needed(way.needed, allowed, one_layer))
-    top, top_kept = float(slip.sum()), float(kept.sum())
-    above = stack.load_height - stack.interface_heights
-    interfaces = tuple(
-        InterfaceResult(
-            height_m=float(stack.interface_heights[i]),
-            mass_above_kg=float(stack.load_mass * above[i] / stack.load_height),
-            slips=bool(way.slips[i]),
-            tips=bool(way.tips[i]),
-            restraint_needed_n=float(way.needed[i]),
-            restraint_limit_n=float(screen.restraint_limit[row, i]),
-            slip_m=_finite(slip[i]),
-            residual_slip_m=_finite(kept[i]),
-            layers_min=float(wrap.layers[i]),
-            layers_needed=_finite(layers[i]),
-            containment_n=float(wrap.force[i]),
-            containment_needed_n=_finite(layers[i] * wrap.layer_force),
-            holds=bool(slip[i] <= asked.slip_limit + _ROUNDING),
-        )
-        for i in range(stack.interface_heights.size)
-    )
-    height = case.load.height
+    way, slip = screen.ways[row], screen.slip[row]
+    used = _used(case, asked, screen, row)
+    limit = max(used, key=lambda name: used[name])
+    interfaces = _interfaces(case, asked, wrap, screen, row)
     return WayResult(
         direction=way.action.direction,
         bearing_rad=way.bearing,
         acceleration_g=way.action.horizontal,
         tipping_g=way.action.tipping,
         vertical_g=way.action.vertical,
-        slides_on_vehicle=bool(way.slides_on_vehicle),
-        tips_on_vehicle=bool(way.tips_on_vehicle),
-        top_travel_m=_finite(top),
-        top_travel_kept_m=_finite(top_kept),
-        holds=all(each.holds for each in interfaces)
-        and top <= asked.lean_limit * height + _ROUNDING
-        and top_kept <= asked.kept_limit * height + _ROUNDING,
+        ramp_time_s=way.ramp_time,
+        slides_on_vehicle=bool(used["unit_slides"] > 1.0 + _ROUNDING),
+        tips_on_vehicle=bool(used["unit_tips"] > 1.0 + _ROUNDING),
+        top_travel_m=_finite(slip.sum()),
+        top_travel_slow_m=_finite(screen.static_slip[row].sum()),
+        top_travel_kept_m=_finite(screen.residual_slip[row].sum()),
+        used=_finite(used[limit]),
+        limited_by=limit,
+        holds=used[limit] <= 1.0 + _ROUNDING,
         interfaces=interfaces,
+    )
+
+
+def _used(case: Case, asked: Transport, screen: TransportScreen, row: int) -> dict[Limit, float]:
+    """What is reached of every limit, as a share of it; the largest decides."""
+    height, slip = case.load.height, screen.slip[row]
+    return {
+        "slip": float(slip.max()) / asked.slip_limit,
+        "lean": float(slip.sum()) / (asked.lean_limit * height),
+        "kept": float(screen.residual_slip[row].sum()) / (asked.kept_limit * height),
+        "stack_tips": float(screen.tipping[row].max()),
+        "unit_tips": float(screen.unit_tipping[row]),
+        "unit_slides": float(screen.unit_sliding[row]),
+    }
+
+
+def _interfaces(
+    case: Case, asked: Transport, wrap: Wrap, screen: TransportScreen, row: int
+) -> tuple[InterfaceResult, ...]:
+    load, way, slip = case.load, screen.ways[row], screen.slip[row]
+    allowed = slip_allowed(case, asked, way)
+    one_layer = wrap.one_layer(asked, way.walls)
+    layers = np.asarray(restraint.layers_needed(way.needed, allowed, one_layer))
+    heights = load.height * np.arange(load.tiers) / load.tiers
+    return tuple(
+        InterfaceResult(
+            height_m=float(heights[i]),
+            mass_above_kg=float(load.mass * (1.0 - heights[i] / load.height)),
+            slips=bool(way.slips[i]),
+            tips=bool(screen.tipping[row, i] > 1.0 + _ROUNDING),
+            restraint_needed_n=float(way.needed[i]),
+            restraint_limit_n=float(screen.restraint_limit[row, i]),
+            slip_m=_finite(slip[i]),
+            slip_slow_m=_finite(screen.static_slip[row, i]),
+            residual_slip_m=_finite(screen.residual_slip[row, i]),
+            layers_min=float(wrap.layers[i]),
+            layers_needed=_finite(layers[i]),
+            containment_n=float(wrap.force[i]),
+            containment_needed_n=_finite(layers[i] * wrap.layer_force),
+            holds=bool(slip[i] <= asked.slip_limit + _ROUNDING),
+        )
+        for i in range(load.tiers)
     )
 
 
@@ -277,13 +255,20 @@ def _finite(value: float) -> float | None:
     return float(value) if math.isfinite(value) else None
 
 
-def _worst_ways(ways: list[WayResult]) -> tuple[WayResult, ...]:
-    """The worst way of each direction: film fails, then the part tips, then it travels furthest."""
+def _largest(shares: Iterable[float | None]) -> float | None:
+    """The largest share; None where one has no end."""
+    every = list(shares)
+    return None if None in every else max(each for each in every if each is not None)
 
-    def badness(way: WayResult) -> tuple[bool, bool, float, float]:
+
+def _worst_ways(ways: list[WayResult]) -> tuple[WayResult, ...]:
+    """The worst way of each direction: what reaches most of a limit, then what travels furthest."""
+
+    def badness(way: WayResult) -> tuple[float, float, float]:
+        used = math.inf if way.used is None else way.used
         travel = math.inf if way.top_travel_m is None else way.top_travel_m
         force = sum(each.restraint_needed_n - each.restraint_limit_n for each in way.interfaces)
-        return not way.holds, way.tips_on_vehicle, round(travel, 9), round(force, 6)
+        return round(used, 9), round(travel, 9), round(force, 6)
 
     directions = dict.fromkeys(way.direction for way in ways)
     return tuple(

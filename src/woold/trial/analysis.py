@@ -12,9 +12,11 @@ import numpy as np
 
 import woold
 from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
 from woold.trial import compare
 from woold.trial.analysis_findings import Looked, record_findings, reservations
 from woold.trial.assumptions import Check, Outlier, assumption_checks, outliers
+from woold.trial.before_after import BeforeAfter, judge_before_after
 from woold.trial.beside import (
     PredictedFilm,
     cycle_times,
@@ -31,6 +33,7 @@ from woold.trial.compare import (
     comparison,
     means_of,
 )
+from woold.trial.confounding import confounded_with
 from woold.trial.equal_hold import EqualHold, equal_hold
 from woold.trial.judged import judge
 from woold.trial.progress import PlanState, Seen, TrialProgress, chance_at_the_end, progress_of
@@ -38,7 +41,9 @@ from woold.trial.records import TrialRecords
 from woold.trial.setup import TREATMENTS, Aim, TrialSetup
 from woold.trial.stretches import TreatmentStretch, treatment_stretches
 from woold.trial.table import LoadTable, load_table
-from woold.trial.verdict import TrialVerdict, VerdictFacts, trial_verdict
+from woold.trial.treatment_means import TreatmentMeans
+from woold.trial.verdict import TrialVerdict, trial_verdict
+from woold.trial.verdict_method import VerdictFacts
 from woold.words import say
 
 __all__ = ["Analysis", "TakenOut", "analyse", "analyse_table"]
@@ -56,8 +61,8 @@ class TakenOut:
     by: str
 
 
-@dataclass(frozen=True, slots=True)
-class Analysis:
+@dataclass(frozen=True, slots=True, repr=False)
+class Analysis(Told):
     """Everything that a trial says.
 
     Args:
@@ -70,6 +75,7 @@ class Analysis:
         by_type: film mass of each load type.
         containment: pull readings by zone.
         equal_hold: film and hold together; null without pull readings.
+        before_after: what a trial that is fitted once rests on; null of an interleaved one.
         cycle_time: [s]; null where it was not read with both treatments.
         breaks: film breaks; null where none were written down.
         stretches: stretch on the load of each treatment.
@@ -86,6 +92,9 @@ class Analysis:
         cautions: the usual cautions.
     """
 
+    told_as = "trial-analysis"
+    told_by = "woold.trial.analysis_rows:analysis_blocks"
+
     trial: str
     title: str
     question: str
@@ -98,6 +107,7 @@ class Analysis:
     by_type: tuple[TypeComparison, ...]
     containment: tuple[ZoneComparison, ...]
     equal_hold: EqualHold | None
+    before_after: BeforeAfter | None
     cycle_time: TrialComparison | None
     breaks: BreakRates | None
     stretches: tuple[TreatmentStretch, ...]
@@ -190,22 +200,21 @@ def analyse_table(
     """
     aim, expected = setup.trial.aim, expectations(setup)
     progress, limits, reached = progress_of(table, setup.trial.looks, state)
-    judged = judge(table, aim.margin, limits, reached)
-    if reached:
-        # What the last look judges; before any look, where things stand.
-        table = table.only(reached[-1])
+    before_after = None
+    if setup.trial.is_fitted_once:
+        judged, before_after = judge_before_after(table, aim.margin, progress.is_filled)
+        table = table.only(table.machine == 0)
+    else:
+        judged = judge(table, aim.margin, limits, reached)
+        if reached:
+            table = table.only(reached[-1])
     film_means = means_of(table, table.film_mass, say("film mass"))
     film = comparison(film_means, table, resamples, seed)
     apart = outliers(film_means, table)
-    zones, zone_means = compare.compare_zones(table, aim.margin)
-    zones = judged.zones or zones
-    together = equal_hold(film_means, [each.zone for each in zones], zone_means)
-    seen = Seen(
-        film_means,
-        zone_means,
-        together.zone_correlation if together else None,
-        len(np.unique(table.block)),
-    )
+    compared, zone_means = compare.compare_zones(table, aim.margin)
+    zones = judged.zones or compared
+    together = equal_hold(film_means, [each.zone for each in compared], zone_means)
+    seen = _seen(film_means, zone_means, together, len(np.unique(table.block)))
     predicted = predicted_films(table, expected, film_means)
     looked = Looked(
         table=table,
@@ -216,24 +225,25 @@ def analyse_table(
         apart=apart,
         checks=assumption_checks(film_means, table),
         predicted_ratio=predicted_ratio(predicted),
+        confounded="" if before_after else confounded_with(table, film.blocks_taken_out),
+        is_fitted_once=before_after is not None,
     )
     findings = record_findings(looked)
-    facts = _verdict_facts(looked, aim, progress)
+    facts = _verdict_facts(looked, aim, progress, before_after)
     return Analysis(
         trial=setup.trial.key,
         title=setup.trial.title,
         question=setup.trial.question,
         loads_baseline=int(table.of_treatment(0).sum()),
         loads_candidate=int(table.of_treatment(1).sum()),
-        progress=dataclasses.replace(
-            progress, chance=chance_at_the_end(setup.trial, state, progress, seen)
-        ),
+        progress=_with_chance(progress, setup, state, seen),
         verdict=trial_verdict(facts, reservations(looked, aim, findings)),
         film=film,
         film_without_outliers=looked.without,
         by_type=compare.compare_types(table),
         containment=zones,
         equal_hold=together,
+        before_after=before_after,
         cycle_time=cycle_times(table),
         breaks=compare.break_rates(table),
         stretches=treatment_stretches(table, expected),
@@ -251,7 +261,23 @@ def analyse_table(
     )
 
 
-def _verdict_facts(looked: Looked, aim: Aim, progress: TrialProgress) -> VerdictFacts:
+def _with_chance(
+    progress: TrialProgress, setup: TrialSetup, state: PlanState | None, seen: Seen
+) -> TrialProgress:
+    chance = chance_at_the_end(setup.trial, state, progress, seen)
+    return dataclasses.replace(progress, chance=chance)
+
+
+def _seen(
+    film: TreatmentMeans, zones: tuple[TreatmentMeans, ...], together: EqualHold | None, blocks: int
+) -> Seen:
+    correlation = together.zone_correlation if together else None
+    return Seen(film, zones, correlation, blocks)
+
+
+def _verdict_facts(
+    looked: Looked, aim: Aim, progress: TrialProgress, before_after: BeforeAfter | None
+) -> VerdictFacts:
     return VerdictFacts(
         film=looked.film,
         judged=looked.judged,
@@ -259,5 +285,6 @@ def _verdict_facts(looked: Looked, aim: Aim, progress: TrialProgress) -> Verdict
         aim=aim.saving,
         margin=aim.margin,
         zones_asked=len(looked.table.zone_names),
-        is_confounded=looked.table.has_blocks and not looked.film.blocks_taken_out,
+        confounded=looked.confounded,
+        before_after=before_after,
     )

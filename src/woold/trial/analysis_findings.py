@@ -33,6 +33,8 @@ class Looked:
         apart: loads that stand apart.
         checks: assumptions looked at.
         predicted_ratio: film ratio that the cases predict; None without cases.
+        confounded: what the treatments cannot be told from; "" where they can.
+        is_fitted_once: before is compared with after, by plan.
     """
 
     table: LoadTable
@@ -43,6 +45,8 @@ class Looked:
     apart: tuple[Outlier, ...]
     checks: tuple[Check, ...]
     predicted_ratio: float | None
+    confounded: str
+    is_fitted_once: bool
 
 
 def record_findings(looked: Looked) -> tuple[Finding, ...]:
@@ -57,15 +61,16 @@ def record_findings(looked: Looked) -> tuple[Finding, ...]:
 
 
 def _confounding(looked: Looked) -> list[Finding]:
-    if not looked.table.has_blocks or looked.film.blocks_taken_out:
+    if not looked.confounded:
         return []
     return [
         Finding(
-            "treatments_confounded_with_blocks",
+            "treatments_confounded",
             "block",
             say(
-                "No block holds both treatments, so a difference between blocks passes for one"
-                " between treatments. Wrap both treatments in every block."
+                "The treatments cannot be told from these: {what}. Wrap both treatments in every"
+                " block, on shared rolls, or plan the trial as one that is fitted once.",
+                what=looked.confounded,
             ),
         )
     ]
@@ -89,7 +94,7 @@ def _swaps(looked: Looked) -> list[Finding]:
                 ),
             )
         )
-    swapped = swapped_blocks(looked.table, looked.apart)
+    swapped = () if looked.is_fitted_once else swapped_blocks(looked.table, looked.apart)
     if swapped:
         found.append(
             Finding(
@@ -195,7 +200,10 @@ def reservations(looked: Looked, aim: Aim, findings: Sequence[Finding]) -> list[
         said.append(
             say("The bootstrap interval and Fieller's disagree on whether there is a saving.")
         )
-    said += [each.finding for each in looked.checks if each.raises_doubt]
+    expected = {say("order")} if looked.is_fitted_once else set()
+    said += [
+        each.finding for each in looked.checks if each.raises_doubt and each.name not in expected
+    ]
     grave = ("treatments_may_be_swapped", "block_may_be_swapped", "pull_ages_differ")
     said += [each.message for each in findings if each.code in grave]
     if "saving" not in aim.model_fields_set:

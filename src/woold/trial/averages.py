@@ -5,14 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.trial.table import LoadTable, PullReading
-from woold.words import say
+from woold.words import say, to_say
 
-__all__ = ["Average", "treatment_averages"]
+__all__ = ["KEPT", "MARKS", "MASS", "PULL", "WIDTH", "Average", "treatment_averages"]
+
+MASS, MARKS, WIDTH = to_say("film mass"), to_say("stretch by marks"), to_say("film width")
+PULL, KEPT = to_say("pull reading"), to_say("force kept")
 
 Floats = NDArray[np.float64]
 
@@ -28,15 +32,17 @@ class Average:
     """An average of one kind of reading over one load type.
 
     Args:
-        what: "film mass", "stretch by marks", "film width", "pull reading" or "force kept".
+        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL` and `KEPT`.
         load_type: its code.
         values: loads behind it.
         log_mean: mean of the logarithms (SI).
         log_error: standard error of that mean.
+        load_spread: standard deviation of the logarithm from load to load, of all such averages.
+        spread_freedom: its degrees of freedom; 0 where no load shows any.
         height: of pull readings [m].
-        age: of pull readings, or of the later ones where "force kept" [s].
-        first_age: of the first readings where "force kept" [s].
-        turns: mean of the turns counted, where "film mass".
+        age: of pull readings, or of the later ones of a force kept [s].
+        first_age: of the first readings of a force kept [s].
+        turns: mean of the turns counted, where a film mass.
     """
 
     what: str
@@ -44,6 +50,8 @@ class Average:
     values: int
     log_mean: float
     log_error: float
+    load_spread: float = _UNKNOWN_SPREAD
+    spread_freedom: int = 0
     height: float = math.nan
     age: float = math.nan
     first_age: float = math.nan
@@ -52,12 +60,12 @@ class Average:
     @property
     def is_pull(self) -> bool:
         """Whether it is a pull reading, whose common scale is left free."""
-        return self.what == "pull reading"
+        return self.what == PULL
 
     @property
     def unit(self) -> str:
         """SI unit."""
-        return {"film mass": "kg", "film width": "m", "pull reading": "N"}.get(self.what, "")
+        return {MASS: "kg", WIDTH: "m", PULL: "N"}.get(self.what, "")
 
     @property
     def described(self) -> str:
@@ -68,7 +76,7 @@ class Average:
                 height=f"{self.height:.2f}",
                 age=f"{self.age / 60:.0f}",
             )
-        if self.what == "force kept":
+        if self.what == KEPT:
             return say(
                 "force kept from {first} to {last} min",
                 first=f"{self.first_age / 60:.0f}",
@@ -90,10 +98,10 @@ def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -
         own = table.of_treatment(side) & (table.load_type == code)
         turns = table.turns[own & np.isfinite(table.film_mass) & np.isfinite(table.turns)]
         counted = float(turns.mean()) if turns.size else math.nan
-        found += _averaged("film mass", code, table.film_mass[own], turns=counted)
+        found += _averaged(MASS, code, table.film_mass[own], turns=counted)
         for what, values in (
-            ("stretch by marks", table.marks_stretch),
-            ("film width", table.film_width),
+            (MARKS, table.marks_stretch),
+            (WIDTH, table.film_width),
         ):
             found += _averaged(what, code, values[own])
         pulls = [each for each in table.pulls if own[each.load] and math.isfinite(each.age)]
@@ -117,7 +125,7 @@ def _first_pulls(code: int, pulls: Sequence[PullReading]) -> list[Average]:
                 ages.append(math.log(max(float(np.mean([each.age for each in first])), 1.0)))
         if means:
             age = math.exp(float(np.mean(ages)))
-            found += _averaged("pull reading", code, np.array(means), height=height, age=age)
+            found += _averaged(PULL, code, np.array(means), height=height, age=age)
     return found
 
 
@@ -148,7 +156,7 @@ def _kept_force(code: int, pulls: Sequence[PullReading]) -> list[Average]:
     for _, rows in sorted(ratios.items()):
         first_age, age = (math.exp(float(np.mean([row[n] for row in rows]))) for n in (1, 2))
         values = np.array([row[0] for row in rows])
-        found += _averaged("force kept", code, values, age=age, first_age=first_age)
+        found += _averaged(KEPT, code, values, age=age, first_age=first_age)
     return found
 
 
@@ -163,12 +171,12 @@ def _by_load_and_age(
     return grouped
 
 
-def _averaged(what: str, code: int, values: Floats, **place: float) -> list[Average]:
+def _averaged(what: str, code: int, values: Floats, **place: Any) -> list[Average]:
     logs = np.log(values[np.isfinite(values) & (values > 0)])
     if logs.size == 0:
         return []
     spread = float(logs.std(ddof=1)) if logs.size > 1 else math.nan
-    return [Average(what, code, int(logs.size), float(logs.mean()), spread, **place)]
+    return [Average(what, code, int(logs.size), float(logs.mean()), log_error=spread, **place)]
 
 
 def _with_pooled_errors(readings: list[Average]) -> list[Average]:
@@ -176,13 +184,19 @@ def _with_pooled_errors(readings: list[Average]) -> list[Average]:
 
     Averages of three or four loads know their own spread too badly to weigh themselves.
     """
-    pooled = {}
+    pooled: dict[str, tuple[float, int]] = {}
     for what in {each.what for each in readings}:
         known = [each for each in readings if each.what == what and each.values > 1]
         freedom = sum(each.values - 1 for each in known)
         square = sum((each.values - 1) * each.log_error**2 for each in known)
-        pooled[what] = math.sqrt(square / freedom) if freedom else _UNKNOWN_SPREAD
+        spread = math.sqrt(square / freedom) if freedom else _UNKNOWN_SPREAD
+        pooled[what] = (spread, freedom)
     return [
-        replace(each, log_error=max(pooled[each.what] / math.sqrt(each.values), _FLOOR))
+        replace(
+            each,
+            log_error=max(pooled[each.what][0] / math.sqrt(each.values), _FLOOR),
+            load_spread=pooled[each.what][0],
+            spread_freedom=pooled[each.what][1],
+        )
         for each in readings
     ]

@@ -22,10 +22,19 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.predict import predict
-from woold.trial.averages import treatment_averages
+from woold.trial.averages import PULL, treatment_averages
+from woold.trial.fit_checks import (
+    MassError,
+    QuantityCheck,
+    check_findings,
+    quantity_checks,
+    shared_mass_error,
+)
 from woold.trial.fit_model import PARAMETERS, UNASKED, FitModel
+from woold.trial.fit_readings import FittedReading, fitted_reading
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.stretches import LENGTH_TOLERANCE, mass_balance_tolerance, roll_thickness
 from woold.trial.table import LoadTable
 from woold.words import say
 
@@ -38,6 +47,9 @@ _WEAK = 0.5
 
 _TIED = 0.98
 """Beyond this correlation two parameters cannot be told apart."""
+
+_TRIANGLE = math.sqrt(6.0) / 1.96
+"""Half a triangle's base over half a 95 % interval of a normal of the same standard deviation."""
 
 _FAR_OFF = 3.0
 """A misfit beyond this many standard errors is more than chance."""
@@ -52,7 +64,8 @@ class FittedParameter:
         kind: key of `woold.units.KINDS`.
         before, after: values, SI.
         standard_error: of the fitted value; null where nothing is known of it.
-        low, high: 95 % interval, within the hard limits.
+        low, high: 95 % interval of the value, within the hard limits.
+        least, most: ends of a triangle of the same spread, as a case states its ranges.
         is_identified: whether the readings tell it.
         finding: why, or why not.
     """
@@ -64,22 +77,10 @@ class FittedParameter:
     standard_error: float | None
     low: float | None
     high: float | None
+    least: float | None
+    most: float | None
     is_identified: bool
     finding: str
-
-
-@dataclass(frozen=True, slots=True)
-class FittedReading:
-    """One average: measured, predicted before and after (SI), and its relative error."""
-
-    what: str
-    load_type: str
-    readings: int
-    measured: float
-    relative_error: float
-    before: float
-    after: float
-    unit: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +92,8 @@ class Calibration:
         parameters: each that was asked for.
         readings: what they were fitted to.
         pull_scale: measured over predicted pull reading that was left free; null without pulls.
+        mass_error: error that all film masses share; null without film masses.
+        checks: each kind of reading against the fit.
         misfit: root mean square of the residuals, in standard errors; about 1 where all is well.
         degrees_of_freedom: readings less fitted parameters.
         findings: what limits it, each a sentence.
@@ -101,6 +104,8 @@ class Calibration:
     parameters: tuple[FittedParameter, ...]
     readings: tuple[FittedReading, ...]
     pull_scale: float | None
+    mass_error: MassError | None
+    checks: tuple[QuantityCheck, ...]
     misfit: float
     degrees_of_freedom: int
     findings: tuple[str, ...]
@@ -129,17 +134,19 @@ def calibrate(
     """
     unknown = [each for each in fields if each not in PARAMETERS]
     if unknown or not fields:
-        raise InputError.one("--fit", ", ".join(unknown) or "nothing", ", ".join(PARAMETERS), "")
-    side = TREATMENTS.index(treatment)
+        raise InputError.one("--fit", ", ".join(unknown) or say("nothing"), ", ".join(PARAMETERS))
+    code = TREATMENTS.index(treatment)
     cases = {
-        code: case
-        for code, each in enumerate(setup.trial.load_types)
+        place: case
+        for place, each in enumerate(setup.trial.load_types)
         if (case := setup.case(each.name, treatment)) is not None
     }
-    readings = treatment_averages(table, side, list(cases))
+    readings = treatment_averages(table, code, list(cases))
     # A round load has no flat face to pull at, so nothing predicts its pull readings.
-    flat = {code for code, case in cases.items() if predict(case).pull_plate_reading_n is not None}
-    readings = [each for each in readings if each.what != "pull reading" or each.load_type in flat]
+    flat = {
+        place for place, case in cases.items() if predict(case).pull_plate_reading_n is not None
+    }
+    readings = [each for each in readings if each.what != PULL or each.load_type in flat]
     if not readings:
         raise InputError.one(
             treatment,
@@ -147,15 +154,27 @@ def calibrate(
             say("a case file for each load type, and film mass, marks, widths or pulls"),
             say("Name the case in the trial file; import a sheet."),
         )
-    model = FitModel(cases, readings, tuple(fields))
-    return _fitted(model, table, setup, treatment)
+    own = table.of_treatment(code) & np.isfinite(table.film_mass)
+    thickness = roll_thickness(next(iter(cases.values())), table.roll_density[own])
+    if thickness is None:
+        tolerance = mass_balance_tolerance(list(cases.values()))
+    else:
+        # The rolls say how thick the film is; what is left is the film length.
+        cases = {n: each.with_values({"film.thickness": thickness}) for n, each in cases.items()}
+        tolerance = LENGTH_TOLERANCE
+    model = FitModel(cases, readings, tuple(fields), tolerance)
+    return _fitted(model, table, setup, treatment, thickness)
 
 
-def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, treatment: str) -> Calibration:
+def _fitted(
+    model: FitModel, table: LoadTable, setup: TrialSetup, treatment: str, thickness: float | None
+) -> Calibration:
     start = np.clip(np.log(model.start), model.low + 1e-6, model.high - 1e-6)
-    fit, held = _settled(model, start)
+    fit, held, held_for = _settled(model, start)
     before, after = model.predicted(start), model.predicted(fit.values)
-    parameters = tuple(_parameter(model, start, fit, held, index) for index in range(start.size))
+    parameters = tuple(
+        _parameter(model, start, fit, (held, held_for), index) for index in range(start.size)
+    )
     findings = [
         f"{each.field}: {each.finding}"
         for index, each in enumerate(parameters)
@@ -163,30 +182,31 @@ def _fitted(model: FitModel, table: LoadTable, setup: TrialSetup, treatment: str
     ]
     if fit.misfit > _FAR_OFF:
         findings.append(
-            f"The readings lie {fit.misfit:.1f} standard errors from the fit: the model or a"
-            " reading is off by more than chance."
+            say(
+                "The readings lie {misfit} standard errors from the fit: the model or a reading is"
+                " off by more than chance.",
+                misfit=f"{fit.misfit:.1f}",
+            )
         )
     if fit.freedom <= 0:
-        findings.append("As many parameters as readings: nothing is left to check the fit with.")
-    pull_shift = model.scale(after)
+        findings.append(
+            say("As many parameters as readings: nothing is left to check the fit with.")
+        )
+    fitted = after + model.shifts(after)
+    checks = quantity_checks(model, fitted)
+    mass_error = shared_mass_error(model, fit.free, fit.covariance, fit.values, thickness)
+    findings += check_findings(checks, mass_error)
     return Calibration(
         trial=setup.trial.key,
         treatment=treatment,
         parameters=parameters,
         readings=tuple(
-            FittedReading(
-                what=each.described,
-                load_type=table.type_names[each.load_type],
-                readings=each.values,
-                measured=math.exp(each.log_mean),
-                relative_error=each.log_error,
-                before=math.exp(before[index]),
-                after=math.exp(after[index] + (pull_shift if each.is_pull else 0.0)),
-                unit=each.unit,
-            )
+            fitted_reading(each, table, (float(before[index]), float(fitted[index])), fit.misfit)
             for index, each in enumerate(model.readings)
         ),
-        pull_scale=math.exp(pull_shift) if model.has_pulls else None,
+        pull_scale=math.exp(model.scale(after)) if model.has_pulls else None,
+        mass_error=mass_error,
+        checks=checks,
         misfit=fit.misfit,
         degrees_of_freedom=fit.freedom,
         findings=tuple(findings),
@@ -201,6 +221,7 @@ class _Fit:
     free: tuple[int, ...]
     errors: Floats
     correlation: Floats
+    covariance: Floats
     misfit: float
     freedom: int
 
@@ -222,7 +243,7 @@ def _fit(model: FitModel, start: Floats, free: tuple[int, ...]) -> _Fit:
     freedom = len(model.readings) - len(free) - model.has_pulls
     if not free:
         misfit = float(np.sqrt(np.mean(model.residuals(start) ** 2)))
-        return _Fit(start, free, np.zeros(0), np.zeros((0, 0)), misfit, freedom)
+        return _Fit(start, free, np.zeros(0), np.zeros((0, 0)), np.zeros((0, 0)), misfit, freedom)
     picked = list(free)
 
     def of_free(values: Floats) -> Floats:
@@ -249,16 +270,21 @@ def _fit(model: FitModel, start: Floats, free: tuple[int, ...]) -> _Fit:
     seen = np.maximum(seen, 1e-6 * max(float(seen.max()), 1e-6))
     covariance = (directions.T / seen**2) @ directions * max(misfit, 1.0) ** 2
     errors = np.sqrt(np.diag(covariance))
-    return _Fit(values, free, errors, covariance / np.outer(errors, errors), misfit, freedom)
+    correlation = covariance / np.outer(errors, errors)
+    return _Fit(values, free, errors, correlation, covariance, misfit, freedom)
 
 
-def _settled(model: FitModel, start: Floats) -> tuple[_Fit, dict[int, str]]:
+def _settled(model: FitModel, start: Floats) -> tuple[_Fit, dict[int, str], dict[int, str]]:
     """The fit with every parameter held that the readings do not tell, and why it is held."""
     held = {
-        index: f"No reading depends on it here; it is told by {PARAMETERS[name].told_by}."
+        index: say(
+            "No reading depends on it here; it is told by {told_by}.",
+            told_by=say(PARAMETERS[name].told_by),
+        )
         for index, name in enumerate(model.fields)
         if not model.is_told(start, index)
     }
+    held_for: dict[int, str] = {}
     while True:
         free = tuple(index for index in range(start.size) if index not in held)
         fit = _fit(model, start, free)
@@ -269,41 +295,55 @@ def _settled(model: FitModel, start: Floats) -> tuple[_Fit, dict[int, str]]:
         vague = [index for index in free if index not in tied and fit.error(index) > _WEAK]
         if known and len(known) < len(tied):
             other = next(model.fields[o] for i, o in pairs if i == known[0] and o is not None)
-            held[known[0]] = (
-                f"Held at its given value, since these readings cannot tell it from {other}."
+            held[known[0]] = say(
+                "Held at its given value, since these readings cannot tell it from {other}.",
+                other=other,
             )
+            held_for[known[0]] = other
         elif vague:
             worst = max(vague, key=fit.error)
             told_by = PARAMETERS[model.fields[worst]].told_by
-            held[worst] = f"These readings hardly tell it; it is told by {told_by}."
+            held[worst] = say(
+                "These readings hardly tell it; it is told by {told_by}.", told_by=say(told_by)
+            )
         else:
-            return fit, held
+            return fit, held, held_for
 
 
 def _parameter(
-    model: FitModel, start: Floats, fit: _Fit, held: dict[int, str], index: int
+    model: FitModel,
+    start: Floats,
+    fit: _Fit,
+    why_held: tuple[dict[int, str], dict[int, str]],
+    index: int,
 ) -> FittedParameter:
+    held, held_for = why_held
     name = model.fields[index]
     facts = PARAMETERS[name]
     before, after = math.exp(start[index]), math.exp(fit.values[index])
     if index in held:
         return FittedParameter(
-            name, facts.kind, before, before, None, None, None, False, held[index]
+            name, facts.kind, before, before, None, None, None, None, None, False, held[index]
         )
     error, tie = fit.error(index), fit.tied_to(index)
     reach = min(student_quantile(0.975, max(fit.freedom, 1)) * error, 50.0)
     to_limit = min(fit.values[index] - model.low[index], model.high[index] - fit.values[index])
-    finding = f"Told by {facts.told_by}."
+    told_by = say(facts.told_by)
+    finding = say("Told by {told_by}.", told_by=told_by)
     if tie is not None:
-        finding = f"It cannot be told apart from {model.fields[tie]} with these readings."
+        finding = say(
+            "It cannot be told apart from {other} with these readings.", other=model.fields[tie]
+        )
     elif to_limit < 1e-3:
-        finding = "The fit ran to the limit of what can be: a reading or another value is off."
+        finding = say("The fit ran to the limit of what can be: a reading or another value is off.")
     else:
-        with_held = [
-            model.fields[other] for other, why in held.items() if why.endswith(f"from {name}.")
-        ]
+        with_held = [model.fields[other] for other, why in held_for.items() if why == name]
         if with_held:
-            finding = f"Told by {facts.told_by}, with {with_held[0]} held at its given value."
+            finding = say(
+                "Told by {told_by}, with {other} held at its given value.",
+                told_by=told_by,
+                other=with_held[0],
+            )
     return FittedParameter(
         field=name,
         kind=facts.kind,
@@ -312,6 +352,8 @@ def _parameter(
         standard_error=after * min(error, 1e6),
         low=max(after * math.exp(-reach), facts.low),
         high=min(after * math.exp(reach), facts.high),
+        least=max(after * math.exp(-reach * _TRIANGLE), facts.low),
+        most=min(after * math.exp(reach * _TRIANGLE), facts.high),
         is_identified=bool(tie is None and to_limit >= 1e-3),
         finding=finding,
     )

@@ -27,6 +27,8 @@ def calibration_blocks(found: Calibration, say: Wording) -> list[Block]:
             tuple(Row(each.field, say.sentence(each.finding)) for each in found.parameters),
         ),
         _reading_table(found, say),
+        _load_table(found, say),
+        _check_table(found, say),
         Bullets(tuple(_fit(found, say))),
     ]
 
@@ -82,6 +84,50 @@ def _reading_table(found: Calibration, say: Wording) -> Table:
     return Table(say("Readings"), columns, rows, words=(0, 1))
 
 
+def _load_table(found: Calibration, say: Wording) -> Table:
+    rows = tuple(
+        (
+            each.what,
+            each.load_type,
+            _value(each.after, each.unit, say),
+            say(
+                "{low} to {high}",
+                low=_value(each.load_low, each.unit, say),
+                high=_value(each.load_high, each.unit, say),
+            ),
+        )
+        for each in found.readings
+    )
+    columns = (
+        say("reading"),
+        say("load type"),
+        say("predicted, of the mean"),
+        say("90 % range, of a load"),
+    )
+    return Table(say("What to expect of the mean, and of a single load"), columns, rows, (0, 1))
+
+
+def _check_table(found: Calibration, say: Wording) -> Table:
+    rows = tuple(
+        (
+            say(each.what),
+            str(each.readings),
+            say.percent(each.off),
+            say.fixed(each.standard_errors, 1),
+            say("yes") if each.is_off else say("no"),
+        )
+        for each in found.checks
+    )
+    columns = (
+        say("kind of reading"),
+        say("averages"),
+        say("off the fit"),
+        say("in standard errors"),
+        say("more than chance"),
+    )
+    return Table(say("Each kind of reading against the fit"), columns, rows)
+
+
 def _value(value: float, unit: str, say: Wording) -> str:
     return say.amount(value, _KINDS[unit]) if unit in _KINDS else say.fixed(value, 3)
 
@@ -99,5 +145,21 @@ def _fit(found: Calibration, say: Wording) -> Iterator[str]:
         misfit=say.fixed(found.misfit, 2),
         freedom=found.degrees_of_freedom,
     )
+    if found.mass_error is not None:
+        error = found.mass_error
+        yield say(
+            "Film masses lie {estimate} off the mass balance (95 % interval {low} to {high});"
+            " {tolerance} was allowed for film thickness and length, and the parameters allow for"
+            " it.",
+            estimate=say.percent(error.estimate),
+            low=say.percent(error.low),
+            high=say.percent(error.high),
+            tolerance=say.percent(error.tolerance),
+        )
+        if error.thickness_from_rolls_m is not None:
+            yield say(
+                "By mass and length of the rolls the film is {thickness} thick.",
+                thickness=say.amount(error.thickness_from_rolls_m, "thickness"),
+            )
     for each in found.findings:
         yield say.sentence(each)

@@ -14,8 +14,8 @@ from woold.physics.film import retained_force_fraction
 from woold.prediction.film_on_load import film_on_load, lacing_of, width_loss_told
 from woold.prediction.film_over_height import one_layer_stiffness
 from woold.prediction.predict import predict
-from woold.trial.averages import Average
-from woold.words import say
+from woold.trial.averages import KEPT, MARKS, MASS, WIDTH, Average
+from woold.words import say, to_say
 
 __all__ = ["PARAMETERS", "UNASKED", "FitModel", "Parameter"]
 
@@ -36,14 +36,16 @@ _AS_RIGID = 1e7
 """Hoop stiffness of a load of which no pull reading tells that it gives way [N]."""
 
 PARAMETERS: dict[str, Parameter] = {
-    "film.reload_modulus": Parameter("stress", "film mass and marks", 50e6, 2000e6),
-    "carriage.friction": Parameter("ratio", "film mass and marks, where the film slips", 0.05, 3.0),
-    "film.width_loss": Parameter("ratio", "film width on the load", 5e-3, 4.0),
+    "film.reload_modulus": Parameter("stress", to_say("film mass and marks"), 50e6, 2000e6),
+    "carriage.friction": Parameter(
+        "ratio", to_say("film mass and marks, where the film slips"), 0.05, 3.0
+    ),
+    "film.width_loss": Parameter("ratio", to_say("film width on the load"), 5e-3, 4.0),
     "film.force_loss_per_decade": Parameter(
-        "fraction", "pull readings of the same load at several ages", 0.005, 0.3
+        "fraction", to_say("pull readings of the same load at several ages"), 0.005, 0.3
     ),
     "load.hoop_stiffness": Parameter(
-        "force", "pull readings over 1, 2, 4 and 8 layers", 100.0, _AS_RIGID
+        "force", to_say("pull readings over 1, 2, 4 and 8 layers"), 100.0, _AS_RIGID
     ),
 }
 """What can be fitted, by its name in the case."""
@@ -65,19 +67,27 @@ class FitModel:
         cases: case of each load type, by its code.
         readings: averages to fit to.
         fields: parameters, keys of :data:`PARAMETERS`.
+        mass_tolerance: standard error of the mass balance that all film masses share: thickness
+            and film length; it is estimated along with the parameters, and held near 0 by this.
 
     Raises:
         InputError: a parameter that the case has no value for.
     """
 
     def __init__(
-        self, cases: dict[int, Case], readings: list[Average], fields: tuple[str, ...]
+        self,
+        cases: dict[int, Case],
+        readings: list[Average],
+        fields: tuple[str, ...],
+        mass_tolerance: float,
     ) -> None:
         self.cases = {code: _with_free_values(case) for code, case in cases.items()}
         self.readings, self.fields = readings, fields
         self.measured = np.array([each.log_mean for each in readings])
         self.errors = np.array([each.log_error for each in readings])
         self._pulls = np.array([each.is_pull for each in readings])
+        self._masses = np.array([each.what == MASS for each in readings])
+        self.mass_tolerance = mass_tolerance
         inputs = {each.field: each for each in next(iter(self.cases.values())).inputs()}
         missing = [name for name in fields if name not in inputs]
         if missing:
@@ -115,15 +125,15 @@ class FitModel:
             for index, each in enumerate(self.readings):
                 if each.load_type != code:
                     continue
-                if each.what == "film mass":
+                if each.what == MASS:
                     # At the turns that were counted, where they were.
                     turns = each.turns if math.isfinite(each.turns) else prediction.turns
                     value = prediction.film_mass_kg * turns / prediction.turns
-                elif each.what == "stretch by marks":
+                elif each.what == MARKS:
                     value = prediction.stretch_on_load
-                elif each.what == "film width":
+                elif each.what == WIDTH:
                     value = prediction.film_width_on_load_m
-                elif each.what == "force kept":
+                elif each.what == KEPT:
                     loss = here.film.force_loss_per_decade
                     kept = retained_force_fraction(np.array([each.age, each.first_age]), loss)
                     value = float(np.divide(*np.maximum(kept, 1e-6)))
@@ -144,14 +154,31 @@ class FitModel:
         off = (self.measured - predicted)[self._pulls]
         return float(np.sum(weights * off) / weights.sum())
 
+    def mass_error(self, predicted: Floats) -> tuple[float, float]:
+        """ln of the error that all film masses share, and its standard error at given parameters.
+
+        It is known beforehand to lie near 0, within the tolerance of the mass balance.
+        """
+        if not self._masses.any():
+            return 0.0, self.mass_tolerance
+        weights = 1 / self.errors[self._masses] ** 2
+        known = weights.sum() + 1 / self.mass_tolerance**2
+        off = (self.measured - predicted)[self._masses]
+        return float(np.sum(weights * off) / known), float(1 / math.sqrt(known))
+
+    def shifts(self, predicted: Floats) -> Floats:
+        """What is added to predictions: the pulls' common factor, the film masses' common error."""
+        pulls = np.where(self._pulls, self.scale(predicted), 0.0)
+        return np.asarray(pulls + np.where(self._masses, self.mass_error(predicted)[0], 0.0))
+
     def residuals(self, log_values: Floats) -> Floats:
-        """(measured - predicted)/error of every average."""
+        """(measured - predicted)/error of every average, and of the film masses' common error."""
         try:
             predicted = self.predicted(log_values)
         except WooldError:  # values that cannot happen together: as far off as can be
-            return np.full(len(self.readings), 1e3)
-        scaled = predicted + np.where(self._pulls, self.scale(predicted), 0.0)
-        return np.asarray((self.measured - scaled) / self.errors)
+            return np.full(len(self.readings) + 1, 1e3)
+        off = (self.measured - predicted - self.shifts(predicted)) / self.errors
+        return np.append(off, self.mass_error(predicted)[0] / self.mass_tolerance)
 
     def probed(self, at: Floats) -> Floats:
         """The same values, with a load that gives way where it is taken as rigid.
@@ -162,7 +189,9 @@ class FitModel:
         for index, name in enumerate(self.fields):
             if name == "load.hoop_stiffness" and at[index] > math.log(0.1 * _AS_RIGID):
                 case = next(iter(self.cases.values()))
-                probed[index] = math.log(_PROBE * one_layer_stiffness(case, film_on_load(case)))
+                sheet = film_on_load(case)
+                stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
+                probed[index] = math.log(_PROBE * stiffness)
         return probed
 
     def is_told(self, at: Floats, index: int) -> bool:

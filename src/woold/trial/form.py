@@ -8,9 +8,9 @@ from pathlib import Path
 from typing import Literal
 
 from woold.prediction.result import CAUTIONS
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import SIDES, TrialSetup
-from woold.trial.sheets import Sheet, sheet_of_kind
+from woold.trial.sheets import Sheet, fields_asked, sheet_of_kind
 from woold.trial.worksheet import MEASURING, zone_heights
 from woold.units import show
 from woold.words import say
@@ -118,7 +118,8 @@ def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) ->
     note = say("Heights are of the middle of film or plate over the deck.")
     if places:
         note += " " + say("Read at, from the bottom up: {places}.", places="; ".join(places))
-    columns = [each for each in sheet.fields if each.name not in ("shift",)]
+    asked = fields_asked(sheet, trial.is_fitted_once)
+    columns = [each for each in asked if each.name != "shift"]
     return {
         "title": trial.title or trial.key,
         "key": trial.key,
@@ -185,4 +186,5 @@ def _printed(load: PlannedLoad, name: str) -> str:
         "load_type": load.load_type,
         "block": f"{load.block} {load.shift}".strip(),
         "roll": load.roll,
+        "machine": load.machine,
     }.get(name, "")

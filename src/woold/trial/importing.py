@@ -19,7 +19,9 @@ from woold.words import say
 
 __all__ = ["Imported", "import_written", "take_rows"]
 
-_PRINTED = frozenset(("load", "treatment", "load_type", "block", "shift", "roll", "operator"))
+_PRINTED = frozenset(
+    ("load", "treatment", "load_type", "block", "shift", "roll", "machine", "operator")
+)
 """Cells that may be filled beforehand: a row with nothing else was not used yet."""
 
 _NEEDED = {"width": ("film_width",), "pull": ("force", "age"), "gauge": ("reading",)}

@@ -4,42 +4,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
+from woold.trial.load_order import PlannedLoad, order_of
 from woold.trial.looks import LookLimits, PlannedLook, look_limits
-from woold.trial.setup import TREATMENTS, Aim, Trial
-from woold.trial.sight import Sight, Size, what_loads_show
+from woold.trial.setup import Aim, Trial
+from woold.trial.sight import Sight, Size, what_loads_show, what_rolls_show
 from woold.words import say
 
-__all__ = ["PlannedLoad", "TrialPlan", "plan_trial"]
+__all__ = ["TrialPlan", "plan_trial"]
 
 _SHOWN_LOADS = (3, 5, 8, 12, 20, 30, 50, 100)
 _MOST_LOADS = 20_000
-
-
-@dataclass(frozen=True, slots=True)
-class PlannedLoad:
-    """One load of the order.
-
-    Args:
-        number: place in the order, and the load's number.
-        block: loads wrapped close together, on one film roll (or one pair of rolls).
-        shift: when.
-        roll: which roll of the pair, "A" or "B"; "" where both treatments share one.
-        treatment: baseline or candidate.
-        load_type: what is wrapped.
-    """
-
-    number: int
-    block: str
-    shift: str
-    roll: str
-    treatment: str
-    load_type: str
+_FEWEST_ROLLS = 6
+"""Before and after, where the change is made once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,11 +70,16 @@ def plan_trial(
     limits = look_limits(trial.looks.times, spending=trial.looks.spending)
 
     def sight(loads: int) -> Sight:
+        if trial.is_fitted_once:
+            rolls = max(math.ceil(loads / size), _FEWEST_ROLLS)
+            return what_rolls_show(aim, trial.fitted_once, rolls, size, zones)
         counts = tuple(_by_type(loads, shares))
         blocks = math.ceil(loads / size)
         return what_loads_show(aim, Size(counts, tuple(shares.tolist()), blocks, zones), limits)
 
     fewest = 2 * len(trial.load_types)
+    if trial.is_fitted_once:
+        fewest = max(fewest, _FEWEST_ROLLS * size)
     if loads_per_treatment is None:
         needed = _fewest_loads(lambda loads: sight(loads).both_power >= aim.power, fewest, aim)
     else:
@@ -120,7 +107,7 @@ def plan_trial(
         looks=_looks(limits, 2 * whole),
         sight=sight(whole),
         table=tuple(sight(loads) for loads in shown),
-        order=_order(trial, counts, names),
+        order=order_of(trial, counts, names),
     )
 
 
@@ -169,50 +156,3 @@ def _by_type(loads: int, shares: NDArray[np.float64]) -> list[int]:
         excess = np.where(counts > 2, counts - shares * loads, -np.inf)
         counts[np.argmax(excess)] -= 1
     return [int(count) for count in counts]
-
-
-def _order(trial: Trial, counts: list[int], names: list[str]) -> tuple[PlannedLoad, ...]:
-    """A random order in blocks; each block holds the same loads with both treatments.
-
-    Both treatments of a block share its shift and its film roll, so neither can pass for a
-    treatment. Where each treatment takes film from a roll of its own, the two rolls change places
-    in the next block.
-    """
-    rules = trial.order
-    rng = np.random.default_rng(rules.seed)
-    # Each type is spread evenly over the trial, from a random start.
-    places = sorted(
-        ((step + rng.random()) / count, name)
-        for name, count in zip(names, counts, strict=True)
-        for step in range(count)
-    )
-    types = [name for _, name in places]
-    size = rules.loads_per_block
-    blocks = [types[start : start + size] for start in range(0, len(types), size)]
-    first_treatments = np.resize([0, 1], len(blocks))
-    rng.shuffle(first_treatments)
-    order: list[PlannedLoad] = []
-    for index, block in enumerate(blocks):
-        pairs = [(treatment, name) for treatment in TREATMENTS for name in block]
-        if rules.changeover == "each load":
-            pairs = [pairs[place] for place in rng.permutation(len(pairs))]
-        else:
-            halves = [pairs[: len(block)], pairs[len(block) :]]
-            halves = [[half[place] for place in rng.permutation(len(half))] for half in halves]
-            pairs = halves[first_treatments[index]] + halves[1 - first_treatments[index]]
-        for treatment, name in pairs:
-            order.append(
-                PlannedLoad(
-                    number=0,
-                    block=str(index + 1),
-                    shift=rules.shifts[index % len(rules.shifts)],
-                    roll=_roll(rules.rolls, index, TREATMENTS.index(treatment)),
-                    treatment=treatment,
-                    load_type=name,
-                )
-            )
-    return tuple(replace(each, number=place) for place, each in enumerate(order, start=1))
-
-
-def _roll(rolls: str, block: int, treatment: int) -> str:
-    return "" if rolls == "shared" else "AB"[(treatment + block) % 2]

@@ -76,11 +76,29 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
                 saved=say.fixed(plan.loads_per_treatment - expected, 0),
             ),
         )
+    blocks = len({load.block for load in plan.order})
+    if trial.is_fitted_once:
+        words = (
+            say(
+                "{rolls} before and {rolls} after, {loads} loads weighed of each, and as many of"
+                " an unchanged machine",
+                rolls=blocks // 2,
+                loads=trial.order.loads_per_block,
+            )
+            if trial.fitted_once.control
+            else say(
+                "{rolls} before and {rolls} after, {loads} loads weighed of each",
+                rolls=blocks // 2,
+                loads=trial.order.loads_per_block,
+            )
+        )
+        yield Row(say("rolls"), words)
+        return
     yield Row(
         say("blocks"),
         say(
             "{blocks} of {loads} loads of each treatment",
-            blocks=len({load.block for load in plan.order}),
+            blocks=blocks,
             loads=trial.order.loads_per_block,
         ),
     )

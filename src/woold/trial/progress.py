@@ -161,7 +161,7 @@ def chance_at_the_end(
         seen: spreads so far.
     """
     asked = len(trial.zones.names)
-    if state is None or progress.is_filled or len(seen.zones) < asked:
+    if state is None or progress.is_filled or len(seen.zones) < asked or trial.is_fitted_once:
         return None
     aim = trial.aim.model_copy(
         update={

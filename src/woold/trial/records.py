@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from woold.errors import ConflictError, InputError
+from woold.errors import InputError
 from woold.store import Batch, Cell, Record, Store
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
 from woold.units import parse_quantity
@@ -23,7 +22,6 @@ __all__ = [
     "record_key",
     "records_of",
     "setup_of",
-    "start_trial",
     "trial_records",
 ]
 
@@ -43,74 +41,6 @@ def record_key(kind: str, cells: dict[str, Cell]) -> str:
         else:
             parts.append(cell.typed.casefold())
     return "|".join(parts)
-
-
-def start_trial(
-    store: Store, setup: TrialSetup, order: Sequence[PlannedLoad], by: str, reason: str = ""
-) -> None:
-    """Keep a trial and its planned order, so that sheets can be printed and read back.
-
-    Args:
-        store: where.
-        setup: the trial.
-        order: its planned loads.
-        by: who.
-        reason: why it is changed, where the trial is kept already.
-
-    Raises:
-        ConflictError: the trial is kept already and no reason was given, or loads were wrapped and
-            the order would change.
-    """
-    key = setup.trial.key
-    cells = {"tables": Cell(json.dumps(setup.tables, default=str))}
-    cells |= {
-        f"case:{name}": Cell(json.dumps(table, default=str))
-        for name, table in setup.case_tables.items()
-    }
-    with store.writing(by) as batch:
-        kept = batch.current(key, TRIAL)
-        if kept and not reason:
-            if dict(kept[0].cells) == cells:
-                return
-            raise ConflictError.one(
-                "trial",
-                say("{key}, kept with other values", key=key),
-                say("a new key, or a reason"),
-                say("Give --reason to change the trial that is kept."),
-            )
-        if kept:
-            gone = {name: Cell("") for name in kept[0].cells if name not in cells}
-            batch.correct(kept[0], gone | cells, reason)
-        else:
-            batch.add(key, TRIAL, key, cells)
-        planned = {each.key: each for each in records_of(batch, key, PLAN)}
-        wanted = {str(load.number): _plan_cells(load) for load in order}
-        if planned and {name: dict(each.cells) for name, each in planned.items()} != wanted:
-            if batch.current(key, "load"):
-                raise ConflictError.one(
-                    "order",
-                    say("loads were wrapped in the order that is kept"),
-                    say("the same order"),
-                    say(
-                        "Keep [order], [[load_types]] and the number of loads, or start a new"
-                        " trial."
-                    ),
-                )
-            for name, each in planned.items():
-                batch.correct(each, wanted.get(name, {}), reason, void=name not in wanted)
-        for name, values in wanted.items():
-            if name not in planned:
-                batch.add(key, PLAN, name, values)
-
-
-def _plan_cells(load: PlannedLoad) -> dict[str, Cell]:
-    return {
-        "treatment": Cell(load.treatment),
-        "load_type": Cell(load.load_type),
-        "block": Cell(load.block),
-        "shift": Cell(load.shift),
-        "roll": Cell(load.roll),
-    }
 
 
 def setup_of(source: Store | Batch, key: str) -> TrialSetup:
@@ -153,6 +83,7 @@ def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
             roll=each.cells["roll"].typed,
             treatment=each.cells["treatment"].typed,
             load_type=each.cells["load_type"].typed,
+            machine=each.cells["machine"].typed if "machine" in each.cells else "",
         )
         for each in records_of(source, key, PLAN)
         if not each.void

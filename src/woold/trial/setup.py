@@ -22,6 +22,7 @@ __all__ = [
     "SIDES",
     "TREATMENTS",
     "Aim",
+    "FittedOnce",
     "LoadType",
     "Looks",
     "Order",
@@ -149,7 +150,19 @@ class LoadType(Section):
 class Order(Section):
     """How the loads are put in order."""
 
-    loads_per_block: int = plain("of each treatment in a block", 2, example="2", ge=1, le=100)
+    design: Literal["interleaved", "fitted once"] = plain(
+        "interleaved: the treatments are mixed; fitted once: all of the baseline, then the"
+        " candidate, where it cannot be taken off again",
+        "interleaved",
+        example='"interleaved"',
+    )
+    loads_per_block: int = plain(
+        "of each treatment in a block; fitted once: weighed of each roll",
+        2,
+        example="2",
+        ge=1,
+        le=100,
+    )
     shifts: tuple[str, ...] = plain(
         "shifts that the trial runs in", ("day",), example='["early", "late"]', max_length=12
     )
@@ -165,6 +178,30 @@ class Order(Section):
     @classmethod
     def _as_once_written(cls, rolls: Any) -> Any:
         return "one for each treatment" if rolls == "one for each arm" else rolls
+
+
+class FittedOnce(Section):
+    """What a comparison of before with after rests on."""
+
+    roll_spread: float = quantity(
+        "fraction",
+        "spread of film mass from roll to roll that is left (little where rolls are weighed)",
+        "1.5 %",
+        placeholder="weigh some rolls, or loads of several rolls, first",
+        span=("0.5 %", "4 %"),
+        ge=0,
+        le=0.5,
+    )
+    wander: float = quantity(
+        "fraction",
+        "spread of slow changes from week to week (operators, weather, season)",
+        "0.5 %",
+        placeholder="nobody knows it beforehand; the records of an earlier month show it",
+        span=("0 %", "2 %"),
+        ge=0,
+        le=0.5,
+    )
+    control: bool = plain("an unchanged machine is weighed beside it", False, example="true")
 
 
 class Zones(Section):
@@ -210,6 +247,7 @@ class Trial(Section):
     aim: Aim = plain("what it must show", Aim())
     looks: Looks = plain("when the running trial is judged", Looks())
     order: Order = plain("how loads are put in order", Order())
+    fitted_once: FittedOnce = plain("before and after", FittedOnce())
     zones: Zones = plain("heights that are looked at apart", Zones())
     load_types: tuple[LoadType, ...] = plain("loads that are wrapped", min_length=1, max_length=60)
 
@@ -219,6 +257,17 @@ class Trial(Section):
         if re.fullmatch(r"[a-z0-9][a-z0-9-]{0,62}", key) is None:
             raise ValueError(say("up to 63 of a-z, 0-9 and hyphens"))
         return key
+
+    @model_validator(mode="after")
+    def _one_look_where_fitted_once(self) -> Self:
+        if self.is_fitted_once and len(self.looks.times) > 1:
+            raise ValueError(say("a single look, since before is compared with after"))
+        return self
+
+    @property
+    def is_fitted_once(self) -> bool:
+        """Whether before is compared with after."""
+        return self.order.design == "fitted once"
 
     @model_validator(mode="after")
     def _names_differ(self) -> Self:
@@ -325,15 +374,21 @@ number = 1                           # 3: two looks on the way and one at the en
 # spending = "late"                  # or "even": early looks need less, the last one more
 
 [order]
+design = "interleaved"               # or "fitted once": before is compared with after
 loads_per_block = 2                  # of each treatment, wrapped close together
 shifts = ["early", "late"]
 changeover = "each load"             # or "once a block", where changing over takes long
 rolls = "shared"                     # or "one for each treatment", on a machine of its own
 seed = 1                             # the same seed gives the same random order
 
+# [fitted_once]                      # for design = "fitted once"
+# roll_spread = "1.5 %"              # roll to roll, what is left; placeholder (0.5 to 4 %)
+# wander = "0.5 %"                   # slow changes; placeholder (0 to 2 %)
+# control = false                    # true: an unchanged machine is weighed beside it
+
 [zones]
 names = ["bottom", "middle", "top"]
-# limits = ["0.5 m", "1.0 m"]        # heights over the deck; thirds of the load if left out
+limits = ["0.5 m", "1.0 m"]          # heights over the deck; left out, thirds of the case's load
 
 [[load_types]]
 name = "jars"

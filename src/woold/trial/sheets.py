@@ -9,7 +9,15 @@ from dataclasses import dataclass
 from woold.trial.setup import SIDES, TREATMENTS
 from woold.words import languages, to_say, translations
 
-__all__ = ["FIELDS", "SHEETS", "Sheet", "SheetField", "field_named", "sheet_of_kind"]
+__all__ = [
+    "FIELDS",
+    "SHEETS",
+    "Sheet",
+    "SheetField",
+    "field_named",
+    "fields_asked",
+    "sheet_of_kind",
+]
 
 UNITS = {
     "small_mass": ("g", "kg", "oz", "lb"),
@@ -18,6 +26,8 @@ UNITS = {
     "force": ("N", "lbf", "kgf"),
     "time": ("s", "min"),
     "hours": ("min", "h", "day"),
+    "mass": ("kg", "lb"),
+    "film_length": ("m", "ft"),
 }
 """Units on offer in a worksheet, by kind of quantity; a cell may state any other."""
 
@@ -119,6 +129,34 @@ SHEETS: tuple[Sheet, ...] = (
             ),
             SheetField("shift", to_say("shift"), "word", to_say("when")),
             SheetField("roll", to_say("film roll"), "word", to_say("number on the roll's label")),
+            SheetField(
+                "machine",
+                to_say("machine"),
+                "word",
+                to_say(
+                    "empty for the machine of the trial; the name of an unchanged one beside it"
+                ),
+            ),
+            SheetField(
+                "roll_mass",
+                to_say("film on a new roll"),
+                "mass",
+                to_say("film on the whole roll, by its label or weighed, without the core"),
+                low=1.0,
+                high=60.0,
+                metric="kg",
+                trade="lb",
+            ),
+            SheetField(
+                "roll_length",
+                to_say("film length on a new roll"),
+                "film_length",
+                to_say("by the roll's label or its maker's sheet"),
+                low=100.0,
+                high=20_000.0,
+                metric="m",
+                trade="ft",
+            ),
             SheetField("operator", to_say("operator"), "word", to_say("initials will do")),
             SheetField(
                 "film_mass",
@@ -302,6 +340,15 @@ SHEETS: tuple[Sheet, ...] = (
 """Every sheet of a workbook."""
 
 FIELDS: tuple[SheetField, ...] = tuple(each for sheet in SHEETS for each in sheet.fields)
+
+
+_FITTED_ONCE = frozenset(("machine", "roll_mass", "roll_length"))
+"""Asked for only where before is compared with after."""
+
+
+def fields_asked(sheet: Sheet, is_fitted_once: bool) -> tuple[SheetField, ...]:
+    """The columns of a new worksheet or form; every known one can be read back."""
+    return tuple(each for each in sheet.fields if is_fitted_once or each.name not in _FITTED_ONCE)
 
 
 def sheet_of_kind(kind: str) -> Sheet:

@@ -8,12 +8,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from woold.trial.fitted_once import step_factor
 from woold.trial.looks import LookLimits, exit_probabilities, look_limits
 from woold.trial.power import log_sd, noninferiority_power, t_power
 from woold.trial.ratio import student_quantile
-from woold.trial.setup import Aim
+from woold.trial.setup import Aim, FittedOnce
 
-__all__ = ["ALPHA", "Sight", "Size", "what_loads_show"]
+__all__ = ["ALPHA", "Sight", "Size", "what_loads_show", "what_rolls_show"]
 
 ALPHA = 0.025
 """One-sided error of every part of a claim."""
@@ -105,6 +106,44 @@ def what_loads_show(aim: Aim, size: Size, limits: LookLimits | None = None) -> S
         smallest_saving=-math.expm1(-_seen_shift(hold_df, aim.power) * equal_error),
         smallest_margin=-math.expm1(-_seen_shift(hold_df, aim.power) * zone_error),
         expected_loads=loads * _expected_share(equal * zone**size.zones, limits),
+    )
+
+
+def what_rolls_show(aim: Aim, fitted: FittedOnce, rolls: int, loads: int, zones: int) -> Sight:
+    """What so many rolls before and after can show, where the change is made once.
+
+    A roll's mean scatters by its own spread, the wander, and the loads' spread over the root of
+    its weighed loads; beside an unchanged machine by the root of two more, but without a drift.
+
+    Args:
+        aim: what must be shown, with the spreads from load to load.
+        fitted: spreads from roll to roll and week to week.
+        rolls: before, and as many after.
+        loads: weighed of each roll.
+        zones: number of zones.
+    """
+    factor, df = step_factor(rolls, rolls, with_drift=not fitted.control)
+    factor *= math.sqrt(2.0) if fitted.control else 1.0
+    slow = fitted.roll_spread**2 + fitted.wander**2
+    read = max(loads * (1.0 - aim.pulls_missing), 0.5)
+    shared = (1.0 + (zones - 1) * aim.zone_correlation) / zones
+    zone = aim.containment_spread**2 / read
+    film_error = factor * math.sqrt(slow + aim.film_spread**2 / loads)
+    zone_error = factor * math.sqrt(fitted.wander**2 + zone)
+    equal_error = factor * math.sqrt(slow + aim.film_spread**2 / loads + zone * shared)
+    saving = -math.log1p(-aim.saving)
+    equal_power = t_power(saving / equal_error, df, ALPHA)
+    zone_power = noninferiority_power(1.0, aim.margin, zone_error, df, ALPHA)
+    return Sight(
+        loads=rolls * loads,
+        half_width=math.sinh(student_quantile(1 - ALPHA, df) * equal_error),
+        film_power=t_power(saving / film_error, df, ALPHA),
+        equal_hold_power=equal_power,
+        containment_power=zone_power,
+        both_power=max(1.0 - (1.0 - equal_power) - zones * (1.0 - zone_power), 0.0),
+        smallest_saving=-math.expm1(-_seen_shift(df, aim.power) * equal_error),
+        smallest_margin=-math.expm1(-_seen_shift(df, aim.power) * zone_error),
+        expected_loads=float(rolls * loads),
     )
 
 

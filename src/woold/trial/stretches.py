@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,7 +21,14 @@ from woold.trial.table import LoadTable
 from woold.units import show
 from woold.words import say
 
-__all__ = ["Expected", "TreatmentStretch", "mass_balance_stretch", "treatment_stretches"]
+__all__ = [
+    "Expected",
+    "TreatmentStretch",
+    "mass_balance_stretch",
+    "mass_balance_tolerance",
+    "roll_thickness",
+    "treatment_stretches",
+]
 
 Floats = NDArray[np.float64]
 
@@ -134,7 +141,7 @@ def _treatment_stretch(
     mass, mass_interval, mass_loads = _mean(by_mass[own], say("t, from load to load"))
     logs = np.log(by_mass[own] / table.marks_stretch[own])
     log_mean, log_interval, _ = _mean(logs, say("t on the log scale, from load to load"))
-    tolerance = _tolerance(cases)
+    tolerance = mass_balance_tolerance([each.case for each in cases])
     disagreement = None if log_mean is None else math.expm1(log_mean)
     interval = None
     if log_interval is not None and log_interval.low is not None and log_interval.high is not None:
@@ -166,11 +173,11 @@ def _treatment_stretch(
     )
 
 
-def _tolerance(cases: list[Expected]) -> float:
+def mass_balance_tolerance(cases: Sequence[Case]) -> float:
     """Systematic error of the mass balance: film thickness and film length, added in squares."""
     thickness = THICKNESS_TOLERANCE
     for each in cases:
-        for known in each.case.inputs():
+        for known in each.inputs():
             origin = known.origin
             if known.field == "film.thickness" and origin.low is not None:
                 high = known.value if origin.high is None else origin.high
@@ -232,3 +239,16 @@ def _finding(
         " modulus), or be pulled on by the load.",
         **amounts,
     )
+
+
+def roll_thickness(case: Case, density: Floats) -> float | None:
+    """Film thickness by rolls: t = (mass/length)/(density width); None where none was weighed.
+
+    Args:
+        case: gives the film's density and the roll's width.
+        density: mass over length of each load's roll [kg/m]; NaN where unknown.
+    """
+    known = density[np.isfinite(density)]
+    if known.size == 0 or known.size < density.size:
+        return None
+    return float(known.mean() / (case.film.density * case.film.roll_width))

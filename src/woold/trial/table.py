@@ -45,6 +45,10 @@ class LoadTable:
         load_type: index into the trial's load types.
         block: block codes; all 0 where none were written.
         block_names: name of each block.
+        machine: 0 the machine of the trial, 1 and so on unchanged ones beside it.
+        roll: roll codes; all 0 where none were written.
+        shift: shift codes; all 0 where none were written.
+        roll_density: film mass over film length of each load's roll [kg/m].
         film_mass: net film mass [kg].
         cycle_time: [s].
         turns: turns of the cycle.
@@ -65,6 +69,10 @@ class LoadTable:
     load_type: Ints
     block: Ints
     block_names: tuple[str, ...]
+    machine: Ints
+    roll: Ints
+    shift: Ints
+    roll_density: Floats
     film_mass: Floats
     cycle_time: Floats
     turns: Floats
@@ -147,6 +155,10 @@ def load_table(records: TrialRecords) -> LoadTable:
         load_type=np.array([types[each.cells["load_type"].typed.casefold()] for each in loads]),
         block=np.array([names.index(name) for name in blocks]),
         block_names=tuple(names),
+        machine=_codes(loads, "machine"),
+        roll=_codes(loads, "roll"),
+        shift=_codes(loads, "shift"),
+        roll_density=_column(loads, "roll_mass") / _column(loads, "roll_length"),
         film_mass=gross - np.nan_to_num(tare),
         cycle_time=_column(loads, "cycle_time"),
         turns=_column(loads, "turns"),
@@ -174,6 +186,13 @@ def _place(record: Record) -> tuple[float, str]:
         return float(typed), typed
     except ValueError:
         return math.inf, f"{record.number:012d}"
+
+
+def _codes(loads: Sequence[Record], name: str) -> Ints:
+    """Codes of the words written in a field; an empty one is 0."""
+    words = [each.cells[name].typed.casefold() if name in each.cells else "" for each in loads]
+    known = ["", *dict.fromkeys(word for word in words if word)]
+    return np.array([known.index(word) for word in words], np.int64)
 
 
 def _column(loads: Sequence[Record], name: str) -> Floats:

@@ -10,13 +10,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from woold.trial.compare import TrialComparison, ZoneComparison
-from woold.trial.judged import Judged, JudgedRatio
+from woold.trial.compare import ZoneComparison
+from woold.trial.judged import JudgedRatio
 from woold.trial.percent import percent
 from woold.trial.progress import TrialProgress
+from woold.trial.verdict_method import VerdictFacts, verdict_method
 from woold.words import say
 
-__all__ = ["Claim", "TrialVerdict", "VerdictFacts", "trial_verdict"]
+__all__ = ["Claim", "TrialVerdict", "trial_verdict"]
 
 Claim = Literal[
     "saves film at equal hold",
@@ -60,29 +61,6 @@ class TrialVerdict:
     reservations: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class VerdictFacts:
-    """What a verdict rests on.
-
-    Args:
-        film: comparison of film mass of the records judged.
-        judged: what the looks have shown.
-        progress: how far the trial has come.
-        aim: saving that the trial was made to see.
-        margin: largest share of a zone's hold that may be lost.
-        zones_asked: number of zones that the trial looks at.
-        is_confounded: the treatments cannot be told from the blocks.
-    """
-
-    film: TrialComparison
-    judged: Judged
-    progress: TrialProgress
-    aim: float
-    margin: float
-    zones_asked: int
-    is_confounded: bool
-
-
 def trial_verdict(facts: VerdictFacts, reservations: Sequence[str] = ()) -> TrialVerdict:
     """The strongest sentence that the looks allow.
 
@@ -116,7 +94,7 @@ def trial_verdict(facts: VerdictFacts, reservations: Sequence[str] = ()) -> Tria
     return TrialVerdict(
         claim=claim,
         sentence=" ".join(sentences),
-        method=tuple(_method(facts)) if claim != "no claim" else (),
+        method=tuple(verdict_method(facts)) if claim != "no claim" else (),
         saving=saving,
         saving_low=low,
         saving_high=high,
@@ -129,13 +107,15 @@ def trial_verdict(facts: VerdictFacts, reservations: Sequence[str] = ()) -> Tria
 
 def _claim(facts: VerdictFacts) -> tuple[Claim, list[str]]:
     film, equal = facts.judged.film, facts.judged.equal_hold
-    if facts.is_confounded:
+    if facts.confounded:
         return "no claim", [
             say(
-                "No claim: the candidate took {less} film, but the treatments were wrapped in"
-                " different blocks, so shift, film roll or day can have made that difference.",
+                "No claim: the candidate took {less} film, but the treatments cannot be told from"
+                " these: {what}. That can have made the difference.",
                 less=_less(1.0 - facts.film.ratio),
-            )
+                what=facts.confounded,
+            ),
+            say("Mix the treatments, or plan the trial as one that is fitted once."),
         ]
     if facts.film.fieller.low is None or facts.film.fieller.high is None:
         return "no claim", [
@@ -305,43 +285,6 @@ def _aim_sentence(aim: float, low: float | None, high: float | None) -> str:
     return say(
         "Whether the saving of {aim} that was asked for is reached stays open.", aim=percent(aim)
     )
-
-
-def _method(facts: VerdictFacts) -> list[str]:
-    judged, progress = facts.judged, facts.progress
-    found = []
-    if judged.equal_hold is not None:
-        found.append(
-            say(
-                "Film at equal hold is the ratio of film over the ratio of pull readings (geometric"
-                " mean of the zones, their correlation used), taking hold as proportional to film."
-            )
-        )
-    if progress.loads_planned is None:
-        found.append(
-            say(
-                "No plan is kept, so nobody knows at how many loads this was to be judged; the"
-                " intervals hold for records that were looked at once."
-            )
-        )
-    elif len(progress.looks) > 1 and progress.look:
-        headline = judged.equal_hold or judged.film
-        decided = headline.look if headline is not None else None
-        at = progress.looks[(decided or progress.look) - 1]
-        found.append(
-            say(
-                "Judged at look {look} of {looks}, with {loads} of {planned} planned loads: a"
-                " result counts beyond {limit} standard errors (one-sided p {p}), so that the error"
-                " over all looks stays at 2.5 %. Intervals allow for the looks.",
-                look=at.number,
-                looks=len(progress.looks),
-                loads=at.loads,
-                planned=progress.loads_planned,
-                limit=f"{at.limit:.2f}",
-                p=f"{at.p:.4f}",
-            )
-        )
-    return found
 
 
 def _less(share: float) -> str:

@@ -8,9 +8,9 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.prediction.result import CAUTIONS
-from woold.trial.plan import PlannedLoad
+from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import TREATMENTS, TrialSetup
-from woold.trial.sheets import SHEETS, Sheet, SheetField
+from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_asked
 from woold.words import say, to_say
 
 if TYPE_CHECKING:
@@ -24,6 +24,7 @@ __all__ = [
     "TRIAL_SHEET",
     "UNIT_HEAD",
     "blank_rows",
+    "load_height",
     "worksheet_bytes",
     "zone_heights",
     "zone_limits",
@@ -82,20 +83,21 @@ def zone_limits(setup: TrialSetup, load_type: str) -> tuple[float, ...] | None:
     zones = setup.trial.zones
     if zones.limits or len(zones.names) == 1:
         return zones.limits
-    height, count = _load_height(setup, load_type), len(zones.names)
+    height, count = load_height(setup, load_type), len(zones.names)
     return None if height is None else tuple(height * n / count for n in range(1, count))
 
 
 def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
     """Middle of each zone over the deck [m]; empty where the load's height is not known."""
-    height, inner = _load_height(setup, load_type), zone_limits(setup, load_type)
+    height, inner = load_height(setup, load_type), zone_limits(setup, load_type)
     if height is None or inner is None:
         return ()
     edges = (0.0, *inner, height)
     return tuple((low + high) / 2 for low, high in itertools.pairwise(edges))
 
 
-def _load_height(setup: TrialSetup, load_type: str) -> float | None:
+def load_height(setup: TrialSetup, load_type: str) -> float | None:
+    """Height of a load type over the deck by its cases [m]; None where none gives it."""
     cases = (setup.case(load_type, treatment) for treatment in TREATMENTS)
     return next((case.load.height for case in cases if case is not None), None)
 
@@ -110,6 +112,7 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
             "block": load.block,
             "shift": load.shift,
             "roll": load.roll,
+            "machine": load.machine,
         }
         for load in order
     ]
@@ -239,7 +242,8 @@ def _write_data_sheet(
     page.set_row(0, 32)
     page.freeze_panes(_FIRST_ROW, 1)
     last = _FIRST_ROW + len(rows) + _SPARE_ROWS - 1
-    for column, field in enumerate(sheet.fields):
+    fields = fields_asked(sheet, setup.trial.is_fitted_once)
+    for column, field in enumerate(fields):
         page.write_string(0, column, say(field.label), formats["head"])
         _write_unit(page, column, field, setup.trial.units, formats)
         page.set_column(column, column, _column_width(field))
@@ -247,7 +251,7 @@ def _write_data_sheet(
         _check_column(page, column, field, sheet, last, setup, formats)
     for offset in range(len(rows) + _SPARE_ROWS):
         values = rows[offset] if offset < len(rows) else {}
-        for column, field in enumerate(sheet.fields):
+        for column, field in enumerate(fields):
             row = _FIRST_ROW + offset
             value = values.get(field.name, "")
             if value == "":

@@ -50,16 +50,31 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
         entry = tomlkit.inline_table()
         entry["value"] = _text(each.after, each.kind, unit)
         entry["origin"] = origin
-        if each.low is not None and each.high is not None:
-            entry["low"] = _text(each.low, each.kind, unit)
-            entry["high"] = _text(each.high, each.kind, unit)
+        # A case's range is read as a triangle, so its ends are that triangle's.
+        if each.least is not None and each.most is not None:
+            entry["low"] = _text(each.least, each.kind, unit)
+            entry["high"] = _text(each.most, each.kind, unit)
         table[name] = entry
         if each.field == "film.width_loss" and "width_loss_prestretch" not in table:
             delivered = film_on_load(case_from_table(tomllib.loads(case_text))).delivered
             table["width_loss_prestretch"] = _text(delivered, "elongation", "percent")
+    _write_thickness(document, calibration, origin)
     text: str = tomlkit.dumps(document)
     case_from_table(_plain(document))  # never hand out a case that cannot be read
     return text
+
+
+def _write_thickness(document: Any, calibration: Calibration, origin: str) -> None:
+    """The film's thickness by its rolls, where they were weighed."""
+    import tomlkit
+
+    found = calibration.mass_error
+    if found is None or found.thickness_from_rolls_m is None:
+        return
+    entry = tomlkit.inline_table()
+    entry["value"] = _text(found.thickness_from_rolls_m, "thickness", "um")
+    entry["origin"] = f"{origin}, by the rolls' mass and length"
+    document.setdefault("film", tomlkit.table())["thickness"] = entry
 
 
 def case_text_of(path: Path | str) -> str:

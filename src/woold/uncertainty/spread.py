@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,9 +13,18 @@ from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
-from woold.uncertainty.draws import draw_unknowns, unknown_of
+from woold.uncertainty.draws import Unknown, draw_unknowns, unknown_of
 
-__all__ = ["COVERAGE", "DRAWS", "LAW", "Quantity", "Spread", "explained_share", "prediction_spread"]
+__all__ = [
+    "COVERAGE",
+    "DRAWS",
+    "LAW",
+    "Quantity",
+    "Spread",
+    "explained_share",
+    "prediction_spread",
+    "unknown_inputs",
+]
 
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
@@ -72,13 +81,7 @@ def prediction_spread(
     """
     base = predict(case)
     middle = {name: of(case, base) for name, of in quantities.items()}
-    unknowns = [
-        unknown
-        for each in case.inputs()
-        if each.field.startswith(_SECTIONS)
-        for unknown in [unknown_of(each)]
-        if unknown is not None
-    ]
+    unknowns = unknown_inputs(case, _SECTIONS)
     drawn = draw_unknowns(unknowns, draws, np.random.default_rng(seed))
     values: dict[str, list[float]] = {name: [] for name, value in middle.items() if value}
     deviates: dict[str, list[float]] = {name: [] for name in values}
@@ -134,6 +137,25 @@ def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.flo
     left = float(np.sum((values - basis @ fit) ** 2))
     count = len(values)
     return float(np.clip(1.0 - left / spread * (count - 1) / (count - basis.shape[1]), 0.0, 1.0))
+
+
+def unknown_inputs(
+    case: Case, sections: tuple[str, ...], but: Collection[str] = ()
+) -> list[Unknown]:
+    """Inputs of a case that are known within a range only.
+
+    Args:
+        case: the case.
+        sections: tables that count, each with its dot: "film.".
+        but: fields that do not count.
+    """
+    return [
+        unknown
+        for each in case.inputs()
+        if each.field.startswith(sections) and each.field not in but
+        for unknown in [unknown_of(each)]
+        if unknown is not None
+    ]
 
 
 def _estimate(value: float, draws: list[float]) -> Estimate:

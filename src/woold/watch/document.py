@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from woold.prediction.result import Finding
-from woold.watch.alarms import Alarm
 from woold.watch.breaks import BreaksChart
+from woold.watch.events import Alarm, Event
 from woold.watch.fleet import FleetRow, FleetSummary
 from woold.watch.level_steps import Hint, LevelStep
 from woold.watch.machine import MachineWatch
@@ -33,7 +33,7 @@ def watch_document(
     return {
         "settings": _settings(settings),
         "machines": [_machine(each, settings) for each in machines],
-        "alarm_count": sum(len(each.alarms) for each in machines),
+        "event_count": sum(len(each.events) for each in machines),
         "savings_fall_short": any(
             each.savings is not None and each.savings.falls_short for each in machines
         ),
@@ -72,7 +72,7 @@ def _machine(each: MachineWatch, settings: WatchSettings) -> dict[str, Any]:
         "last_time": _text(each.times[-1].item()),
         "quantities": [_charted(charted, each) for charted in each.charted],
         "breaks": None if each.breaks is None else _breaks(each.breaks),
-        "alarms": [_alarm(alarm) for alarm in each.alarms],
+        "events": [_event(event, each) for event in each.events],
         "savings": _savings(each.savings, settings),
         "months": [
             {"month": month, **(_savings(kept, settings) or {})} for month, kept in each.months
@@ -81,23 +81,25 @@ def _machine(each: MachineWatch, settings: WatchSettings) -> dict[str, Any]:
 
 
 def _charted(each: Charted, machine: MachineWatch) -> dict[str, Any]:
-    charts = each.charts
+    chart, found = each.chart, each.chart.set_up
     return {
         "quantity": each.quantity,
         "unit": _UNITS[each.quantity],
         "set_up_mean": each.mean,
-        "set_up_values": charts.set_up.count,
-        "set_up_sigma_share": charts.set_up.sigma,
-        "autocorrelation": charts.set_up.autocorrelation,
-        "recent_share": charts.recent,
-        "individuals_low_share": charts.individuals.low,
-        "individuals_high_share": charts.individuals.high,
-        "ewma_last_share": float(charts.ewma.values[-1]),
-        "ewma_low_share": float(charts.ewma.low[-1]),
-        "ewma_high_share": float(charts.ewma.high[-1]),
+        "set_up_values": found.count,
+        "set_up_sigma_share": found.sigma,
+        "skewness": found.skewness,
+        "excess_kurtosis": found.excess_kurtosis,
+        "is_normal": found.is_normal,
+        "autocorrelation": chart.autocorrelation,
+        "recent_share": chart.recent,
+        "weighted_mean_share": float(chart.means[-1]),
+        "score_limit": chart.limit,
+        "upper_score": float(chart.upper[-1]),
+        "lower_score": float(chart.lower[-1]),
         "steps": [
             _step(step, hints, each, machine)
-            for step, hints in zip(charts.steps, each.hints, strict=True)
+            for step, hints in zip(chart.steps, each.hints, strict=True)
         ],
         "loads_left_out": each.left_out,
     }
@@ -108,53 +110,65 @@ def _step(
 ) -> dict[str, Any]:
     loads = each.loads
     return {
-        "load": int(loads[step.index]) + 1,
-        "load_low": int(loads[step.low]) + 1,
-        "load_high": int(loads[step.high]) + 1,
-        "time": _text(machine.times[loads[step.index]].item()),
-        "before_share": step.before,
-        "after_share": step.after,
-        "hints": [
-            {
-                "column": hint.column,
-                "text": hint.text,
-                "chance": hint.chance,
-                "load": None if hint.index is None else int(loads[hint.index]) + 1,
-            }
-            for hint in hints
-        ],
+        **_place(step, [int(loads[index]) for index in (step.index, step.low, step.high)], machine),
+        "hints": [_hint(hint, None if hint.index is None else loads[hint.index]) for hint in hints],
+    }
+
+
+def _place(step: LevelStep, loads: Sequence[int], machine: MachineWatch) -> dict[str, Any]:
+    return {
+        "load": loads[0] + 1,
+        "load_low": loads[1] + 1,
+        "load_high": loads[2] + 1,
+        "time": _text(machine.times[loads[0]].item()),
+        "before": step.before,
+        "after": step.after,
+    }
+
+
+def _hint(hint: Hint, load: int | None) -> dict[str, Any]:
+    return {
+        "column": hint.column,
+        "text": hint.text,
+        "chance": hint.chance,
+        "load": None if load is None else int(load) + 1,
+    }
+
+
+def _event(event: Event, machine: MachineWatch) -> dict[str, Any]:
+    return {
+        "alarm_load": event.alarm + 1,
+        "alarm_time": _text(machine.times[event.alarm].item()),
+        "last_load": event.last + 1,
+        "last_time": _text(machine.times[event.last].item()),
+        "is_open": event.is_open,
+        "alarms": [_alarm(each, machine) for each in event.alarms],
+        "hints": [_hint(hint, hint.index) for hint in event.hints],
+    }
+
+
+def _alarm(alarm: Alarm, machine: MachineWatch) -> dict[str, Any]:
+    step = alarm.step
+    return {
+        "quantity": alarm.quantity,
+        "direction": alarm.direction,
+        "alarm_load": alarm.alarm + 1,
+        "last_load": alarm.last + 1,
+        "is_open": alarm.is_open,
+        **_place(step, (step.index, step.low, step.high), machine),
     }
 
 
 def _breaks(chart: BreaksChart) -> dict[str, Any]:
     return {
-        "set_up_per_1000_loads": 1000.0 * chart.rate,
-        "all_per_1000_loads": 1000.0 * float(chart.counts.sum()) / float(chart.loads.sum()),
-        "groups": [
-            {
-                "first_load": int(start) + 1,
-                "loads": int(loads),
-                "breaks": int(count),
-                "low": float(low),
-                "high": float(high),
-            }
-            for start, loads, count, low, high in zip(
-                chart.starts, chart.loads, chart.counts, chart.low, chart.high, strict=True
-            )
-        ],
-    }
-
-
-def _alarm(alarm: Alarm) -> dict[str, Any]:
-    return {
-        "quantity": alarm.quantity,
-        "chart": alarm.chart,
-        "direction": alarm.direction,
-        "first_load": alarm.first + 1,
-        "last_load": alarm.last + 1,
-        "first_time": _text(alarm.time),
-        "last_time": _text(alarm.last_time),
-        "signals": alarm.signals,
+        "breaks": int(chart.at.size),
+        "per_1000_loads": 1000.0 * chart.rate,
+        "set_up_breaks": chart.set_up_breaks,
+        "set_up_loads": chart.set_up_loads,
+        "limit_quicker": chart.limit_up,
+        "limit_slower": chart.limit_down,
+        "quicker": float(chart.upper[-1]),
+        "slower": float(chart.lower[-1]),
     }
 
 

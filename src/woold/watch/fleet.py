@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.result import Finding
-from woold.watch.chart_set import chart_set_of
-from woold.watch.quantity_charts import type_means
+from woold.watch.charts import Array, Mask
+from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.records import MEASURES, column_meaning, per_si_unit
 from woold.watch.savings import SavingsKept, savings_of_totals
 from woold.watch.settings import ANY_TYPE, WatchSettings
@@ -278,22 +278,30 @@ def _machine_row(part: pl.DataFrame, settings: WatchSettings) -> FleetRow:
         5, math.floor(math.log2(settings.charts.false_alarm_every * base["days"] / total))
     )
     try:
-        charts = chart_set_of(shares, setup, every, settings.charts)
+        chart = level_chart(shares, setup, every, settings.charts, of_means=True)
     except InputError:  # film that is the same every day: a setting
         return FleetRow(**base, **_UNCHARTED)
-    alarms = np.flatnonzero(charts.signals)
-    steps = charts.steps
+    alarms = np.flatnonzero(_signals(chart))
+    steps = chart.steps
     span = max(1, int((days[-1] - days[0]).astype(int)) + 1)
     return FleetRow(
         **base,
-        recent=charts.recent,
+        recent=chart.recent,
         changed=days[steps[-1].index].item() if steps else None,
         first_alarm=days[alarms[0]].item() if alarms.size else None,
         last_alarm=days[alarms[-1]].item() if alarms.size else None,
         alarms=int(alarms.size),
-        lost_kg_per_year=(charts.recent - 1.0) * base["film_per_load_kg"] * total / span * 365.25,
+        lost_kg_per_year=(chart.recent - 1.0) * base["film_per_load_kg"] * total / span * 365.25,
         charted=True,
     )
+
+
+def _signals(chart: LevelChart) -> Mask:
+    """Values from an alarm on, until the level is back."""
+    found = np.zeros(chart.values.size, dtype=bool)
+    for each in chart.excursions:
+        found[each.alarm : each.last + 1] = True
+    return found
 
 
 def _setup_days(charted_days: int, loads: int, days: int, settings: WatchSettings) -> int:
@@ -312,13 +320,32 @@ def _day_shares(
     """Film of each day as a share of what the set-up days' film per load of each type gives."""
     days, codes = np.unique(day, return_inverse=True)
     setup = _setup_days(days.size, int(loads.sum()), days.size, settings)
-    means = type_means(film, loads, types, codes < setup)
+    means = _type_means(film, loads, types, codes < setup)
     known = np.isfinite(means)
     expected = np.bincount(codes[known], (loads * means)[known], days.size)
     taken = np.bincount(codes[known], film[known], days.size)
     counted = np.bincount(codes[known], loads[known], days.size)
     enough = counted >= LEAST_LOADS_A_DAY
     return days[enough], taken[enough] / expected[enough]
+
+
+def _type_means(
+    totals: Array, counts: NDArray[np.int64], types: Labels, in_setup: Mask, least: int = 5
+) -> Array:
+    """Mean per load of each row's type in the set-up phase; NaN where it has too few loads there.
+
+    Args:
+        totals: summed over the row's loads, shape (rows,).
+        counts: loads of each row.
+        types: of each row.
+        in_setup: which rows belong to the set-up phase.
+        least: loads that a type must have there.
+    """
+    names = len(types.names)
+    loads = np.bincount(types.codes[in_setup], counts[in_setup], names)
+    sums = np.bincount(types.codes[in_setup], totals[in_setup], names)
+    means = np.where(loads >= least, sums / np.maximum(loads, 1), np.nan)
+    return np.asarray(means[types.codes], float)
 
 
 def _savings(

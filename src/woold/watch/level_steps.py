@@ -7,11 +7,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from woold.watch.charts import MEAN_RANGE_OF_TWO, Array
+from woold.watch.charts import MEAN_RANGE_OF_TWO, Array, moving_ranges
 from woold.watch.text_labels import Labels
 from woold.words import say, to_say
 
-__all__ = ["Hint", "LevelStep", "change_points", "hints_for", "level_steps"]
+__all__ = [
+    "PLACE_QUANTILE",
+    "Hint",
+    "LevelStep",
+    "change_points",
+    "hints_for",
+    "level_steps",
+    "place_of_step",
+]
 
 COLUMNS = {"roll": to_say("roll"), "shift": to_say("shift"), "setting": to_say("setting")}
 """Columns that a cause may stand in."""
@@ -21,7 +29,7 @@ LEAST_LENGTH = 10  # blocks or loads on either side of a change
 LEAST_IN_VALUE = 5  # loads of one shift, roll ... on either side, to compare their step
 MOST_VALUES = 50
 # 95 % quantile of (1 - exp(-x/2))², the law of the likelihood ratio of a change's place.
-_PLACE_QUANTILE = 7.352
+PLACE_QUANTILE = 7.352
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,11 +98,13 @@ def change_points(values: Array, penalty: float | None = None, least: int = 2) -
     return [int(index) for index in search.predict(pen=penalty)[:-1]]
 
 
-def level_steps(values: Array) -> list[LevelStep]:
+def level_steps(values: Array, alike: float = 1.0) -> list[LevelStep]:
     """Steps of a long series: found on the means of blocks, then placed to the load.
 
     Args:
         values: shape (loads,), all finite.
+        alike: how much more the mean of neighbours spreads than if they had nothing in common;
+            1 where they have nothing, (1 + a)/(1 - a) with a correlation a.
 
     Returns:
         steps in order, each with the interval that its place lies in. Source of the interval:
@@ -105,17 +115,22 @@ def level_steps(values: Array) -> list[LevelStep]:
     whole = values.size // block * block
     if whole // block < 2 * LEAST_LENGTH:
         return []
-    rough = change_points(values[:whole].reshape(-1, block).mean(axis=1), least=LEAST_LENGTH)
+    means = values[:whole].reshape(-1, block).mean(axis=1)
+    alike = max(alike, 1.0)
+    # Neighbours that are alike make the moving range small and the means of blocks spread.
+    spread = float(moving_ranges(values).mean() / MEAN_RANGE_OF_TWO) ** 2 * 0.5 * (alike + 1.0)
+    penalty = 3.0 * spread * alike / block * float(np.log(means.size))
+    rough = change_points(means, penalty, LEAST_LENGTH)
     edges = [0, *(index * block for index in rough), values.size]
     # Each step is placed anew between the middles of its neighbours.
     placed = [0]
     for left, _, right in zip(edges, edges[1:], edges[2:], strict=False):
         start = max(placed[-1], left)
-        placed.append(start + _best_split(values[start:right])[0])
+        placed.append(start + place_of_step(values[start:right])[0])
     placed.append(values.size)
     found = []
     for left, index, right in zip(placed, placed[1:], placed[2:], strict=False):
-        _, low, high = _best_split(values[left:right], index - left)
+        _, low, high = place_of_step(values[left:right], index - left)
         found.append(
             LevelStep(
                 index=index,
@@ -130,8 +145,13 @@ def level_steps(values: Array) -> list[LevelStep]:
     return found
 
 
-def _best_split(values: Array, fixed: int | None = None) -> tuple[int, int, int]:
-    """Least-squares place of one step, and the places that the data do not rule out."""
+def place_of_step(values: Array, fixed: int | None = None) -> tuple[int, int, int]:
+    """First value after one step of the mean, and the first and last place that it may have (95 %).
+
+    Args:
+        values: shape (n,), n of 2 or more.
+        fixed: the place, where it is known and only the range is asked for.
+    """
     count = values.size
     # Centred first: the sums of squares of a long series would lose their digits otherwise.
     sums = np.cumsum(values - values.mean())
@@ -141,7 +161,7 @@ def _best_split(values: Array, fixed: int | None = None) -> tuple[int, int, int]
     variance = (float(((values - values.mean()) ** 2).sum()) - float(gain[best - 1])) / max(
         count - 2, 1
     )
-    near = np.flatnonzero(gain >= gain[best - 1] - _PLACE_QUANTILE * variance) + 1
+    near = np.flatnonzero(gain >= gain[best - 1] - PLACE_QUANTILE * variance) + 1
     return best, int(min(near[0], best)), int(max(near[-1], best))
 
 
@@ -210,7 +230,7 @@ def _in_one_value(step: LevelStep, values: Array, column: str, labels: Labels) -
             continue
         distance = (abs(own) - abs(other)) / (own_error + other_error) ** 0.5
         chance = min(1.0, usable.size * float(norm.sf(distance)))
-        if chance < 0.01 and own * (step.after - step.before) > 0:
+        if chance < 0.001 and own * (step.after - step.before) > 0:
             text = say(
                 "the step is mostly in the loads of {column} {name}",
                 column=say(COLUMNS[column]),

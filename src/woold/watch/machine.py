@@ -11,10 +11,10 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.result import Finding
-from woold.watch.alarms import Alarm, alarms_of
 from woold.watch.breaks import BreaksChart, breaks_chart
 from woold.watch.charts import Array
 from woold.watch.counters import amounts_of_counter
+from woold.watch.events import Event, events_of
 from woold.watch.film_per_load import FilmSource, film_per_load
 from woold.watch.load_order import order_of_loads
 from woold.watch.quantity_charts import QUANTITIES, Charted, set_up_findings, watch_values
@@ -42,7 +42,7 @@ class MachineWatch:
         charted: the quantities that could be charted.
         breaks: chart of film breaks; None when there is no such column or no break to start from.
         savings, months: kept in all, and month by month; None or empty without a promise.
-        alarms: after the set-up phase, in order.
+        events: alarms after the set-up phase, grouped, in order.
         findings: about the records and the set-up phase.
     """
 
@@ -54,7 +54,7 @@ class MachineWatch:
     breaks: BreaksChart | None
     savings: SavingsKept | None
     months: tuple[tuple[str, SavingsKept], ...]
-    alarms: tuple[Alarm, ...]
+    events: tuple[Event, ...]
     findings: tuple[Finding, ...]
 
 
@@ -68,7 +68,7 @@ def watch_machine(
     Args:
         frame: its rows of :class:`~woold.watch.records.Records`, in the order of the files.
         settings: what to watch against.
-        since: alarms that ended before are not reported.
+        since: events that ended before are not reported.
     """
     machine = str(frame["machine"][0])
     findings: list[Finding] = []
@@ -104,9 +104,9 @@ def watch_machine(
             findings.append(Finding("not_charted", f"{machine}.{name}", message))
     findings.extend(set_up_findings(machine, charted))
     breaks = _breaks(frame, settings, machine, findings)
-    alarms = alarms_of(charted, breaks, times, settings.charts.setup_loads)
+    events = events_of(charted, breaks, labels, frame.height)
     if since is not None:
-        alarms = [alarm for alarm in alarms if alarm.last_time >= since]
+        events = [each for each in events if times[each.last].item() >= since]
     savings = savings_kept(film, load_types, settings.promises) if film is not None else None
     return MachineWatch(
         machine=machine,
@@ -117,7 +117,7 @@ def watch_machine(
         breaks=breaks,
         savings=savings,
         months=_months(times, film, load_types, settings) if film is not None and savings else (),
-        alarms=tuple(alarms),
+        events=tuple(events),
         findings=tuple(findings),
     )
 
@@ -183,19 +183,13 @@ def _breaks(
         counts = np.nan_to_num(amounts_of_counter(counter, may_be_zero=True).values)
     else:
         return None
-    chart = breaks_chart(np.rint(counts).astype(np.int64), settings.charts.setup_loads)
+    charts = settings.charts
+    chart = breaks_chart(
+        np.rint(counts).astype(np.int64), charts.setup_loads, charts.false_alarm_every
+    )
     if chart is None:
-        findings.append(
-            Finding(
-                "no_break_in_set_up",
-                f"{machine}.breaks",
-                say(
-                    "no film break in the first {setup_loads} loads: a longer set-up phase is"
-                    " needed to chart breaks.",
-                    setup_loads=settings.charts.setup_loads,
-                ),
-            )
-        )
+        text = say("fewer than two film breaks: there is no gap between breaks to chart.")
+        findings.append(Finding("too_few_breaks", f"{machine}.breaks", text))
     return chart
 
 

@@ -9,16 +9,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.prediction.result import Finding
-from woold.watch.chart_set import ChartSet, chart_set_of
-from woold.watch.charts import Array, Mask
+from woold.watch.charts import Array
+from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.level_steps import Hint, hints_for
 from woold.watch.settings import ChartSettings
 from woold.watch.text_labels import Labels
 from woold.words import say, to_say
 
-__all__ = ["QUANTITIES", "Charted", "set_up_findings", "type_means", "watch_values"]
+__all__ = ["QUANTITIES", "Charted", "set_up_findings", "shares_of_types", "watch_values"]
 
-MOST_AUTOCORRELATION = 0.2  # above this the run lengths no longer hold; common practice
+MOST_AUTOCORRELATION = 0.55  # up to here simulated false alarms come as seldom as asked
+LEAST_OF_TYPE = 5
+LOADS_OF_TYPE = 100
+GROUP_OF_MEANS = 10  # loads whose mean spreads nearly normally; common practice
 QUANTITIES = {
     "film": to_say("film per load"),
     "prestretch": to_say("pre-stretch"),
@@ -35,7 +38,8 @@ class Charted:
         quantity: film, prestretch or cycle_time.
         mean: in the set-up phase, over the load types [SI unit; pre-stretch as a ratio].
         loads: index of the (last) load of each charted value.
-        charts: of of the shares; their centre is about 1.
+        chart: of of the shares; their centre is about 1.
+        labels: roll, shift, setting of each charted value.
         hints: for each step of the level, what may have caused it.
         left_out: loads of types that the set-up phase did not see five times.
     """
@@ -43,7 +47,8 @@ class Charted:
     quantity: str
     mean: float
     loads: NDArray[np.int64]
-    charts: ChartSet
+    chart: LevelChart
+    labels: Mapping[str, Labels]
     hints: tuple[tuple[Hint, ...], ...]
     left_out: int
 
@@ -57,8 +62,8 @@ def watch_values(
 ) -> Charted:
     """Charts of one quantity.
 
-    Each load is divided by the mean of its load type in the set-up phase, so that loads of several
-    sizes make one chart. Types without five loads in that phase are left out.
+    Each load is divided by the mean of its load type, so that loads of several sizes make one
+    chart; see :func:`shares_of_types`.
 
     Args:
         quantity: name.
@@ -73,46 +78,64 @@ def watch_values(
     known = np.flatnonzero(np.isfinite(values))
     kept = values[known]
     setup = min(settings.setup_loads, kept.size)
-    in_setup = np.arange(kept.size) < setup
-    means = type_means(kept, np.ones(kept.size, np.int64), load_types.take(known), in_setup)
-    usable = np.isfinite(means)
-    left_out = int(kept.size - usable.sum())
-    known, kept, means = known[usable], kept[usable], means[usable]
-    setup = int(usable[:setup].sum())
-    shares = kept / means if kept.size else kept
     overall = float(kept[:setup].mean()) if setup else float("nan")
+    shares = shares_of_types(kept, load_types.take(known), setup)
+    usable = np.isfinite(shares)
+    left_out = int(kept.size - usable.sum())
+    known, shares = known[usable], shares[usable]
+    setup = int(usable[:setup].sum())
     if settings.group > 1:
         known, shares, setup = _grouped(known, shares, setup, settings.group)
     every = max(20.0, settings.false_alarm_every / settings.group)  # values of a chart
-    charts = chart_set_of(shares, setup, every, settings)
+    chart = level_chart(shares, setup, every, settings, of_means=settings.group >= GROUP_OF_MEANS)
     charted_labels = {name: each.take(known) for name, each in labels.items()}
     return Charted(
         quantity=quantity,
         mean=overall,
         loads=known,
-        charts=charts,
-        hints=tuple(tuple(hints_for(step, shares, charted_labels)) for step in charts.steps),
+        chart=chart,
+        labels=charted_labels,
+        hints=tuple(tuple(hints_for(step, shares, charted_labels)) for step in chart.steps),
         left_out=left_out,
     )
 
 
-def type_means(
-    totals: Array, counts: NDArray[np.int64], types: Labels, in_setup: Mask, least: int = 5
-) -> Array:
-    """Mean per load of each row's type in the set-up phase; NaN where it has too few loads there.
+def shares_of_types(values: Array, types: Labels, setup: int) -> Array:
+    """Each value as a share of its load type's mean; NaN where fewer than five came before it.
+
+    A type that the set-up phase saw often is held against its mean there. One that it saw seldom is
+    held against the mean of all its loads so far, up to its hundredth, and its share is drawn in by
+    sqrt(n/(n + 1)) for the error of that mean.
 
     Args:
-        totals: summed over the row's loads, shape (rows,).
-        counts: loads of each row.
-        types: of each row.
-        in_setup: which rows belong to the set-up phase.
-        least: loads that a type must have there.
+        values: in order, shape (values,).
+        types: of each.
+        setup: values of the set-up phase.
+
+    Source: Hawkins, J. R. Statist. Soc. D 36 (1987) 299 (charts that start themselves).
     """
-    names = len(types.names)
-    loads = np.bincount(types.codes[in_setup], counts[in_setup], names)
-    sums = np.bincount(types.codes[in_setup], totals[in_setup], names)
-    means = np.where(loads >= least, sums / np.maximum(loads, 1), np.nan)
-    return np.asarray(means[types.codes], float)
+    shares = np.full(values.size, np.nan)
+    for code in np.unique(types.codes):
+        mine = np.flatnonzero(types.codes == code)
+        own = values[mine]
+        at_start = int(np.searchsorted(mine, setup))
+        count = np.arange(own.size, dtype=float)  # loads of the type before each
+        sums = np.concatenate([[0.0], np.cumsum(own)[:-1]])
+        frozen = max(at_start, LOADS_OF_TYPE)
+        if own.size > frozen:
+            count[frozen:], sums[frozen:] = frozen, own[:frozen].sum()
+        before = count >= LEAST_OF_TYPE
+        mean = sums[before] / count[before]
+        found = np.full(own.size, np.nan)
+        found[before] = 1.0 + (own[before] / mean - 1.0) * np.sqrt(
+            count[before] / (count[before] + 1.0)
+        )
+        if at_start >= LEAST_OF_TYPE:
+            # Within the set-up phase each is one of those that the mean is of.
+            drawn = np.sqrt(at_start / (at_start - 1.0))
+            found[:at_start] = 1.0 + (own[:at_start] / own[:at_start].mean() - 1.0) * drawn
+        shares[mine] = found
+    return shares
 
 
 def _grouped(
@@ -125,52 +148,44 @@ def _grouped(
 
 
 def set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
+    """What to know of the set-up phases before the charts are believed."""
     found = []
     for each in charted:
         field = f"{machine}.{each.quantity}"
-        charts, count = each.charts, each.charts.set_up.count
+        chart, name = each.chart, say(QUANTITIES[each.quantity])
         if each.left_out:
-            found.append(
-                Finding(
-                    "load_types_left_out",
-                    field,
-                    say(
-                        "{left_out} loads are not charted: the set-up phase saw their load"
-                        " type fewer than five times. Lengthen charts.setup_loads.",
-                        left_out=each.left_out,
-                    ),
-                )
+            text = say(
+                "{left_out} loads are not charted: fewer than {least} of their load type had come"
+                " before them.",
+                left_out=each.left_out,
+                least=LEAST_OF_TYPE,
             )
-        outside = int(
-            each.charts.individuals.signals[:count].sum() + each.charts.ewma.signals[:count].sum()
-        )
-        if outside:
-            found.append(
-                Finding(
-                    "set_up_not_in_control",
-                    field,
-                    say(
-                        "the set-up phase of {names} is not in control itself ({outside}"
-                        " signals in {count} values): limits are too wide or in the wrong"
-                        " place. Choose another set-up phase.",
-                        names=say(QUANTITIES[each.quantity]),
-                        outside=outside,
-                        count=count,
-                    ),
-                )
+            found.append(Finding("load_types_left_out", field, text))
+        if chart.set_up_wanders:
+            text = say(
+                "the set-up phase of {name} ({count} values) changes its level itself: limits are"
+                " in the wrong place. Choose another set-up phase.",
+                name=name,
+                count=chart.set_up.count,
             )
-        if each.charts.set_up.autocorrelation > max(MOST_AUTOCORRELATION, 2.0 / count**0.5):
-            found.append(
-                Finding(
-                    "loads_hang_together",
-                    field,
-                    say(
-                        "neighbouring loads are alike in {names} (correlation"
-                        " {autocorrelation:.2f}): false alarms come more often than asked."
-                        " Chart means with charts.group.",
-                        names=say(QUANTITIES[each.quantity]),
-                        autocorrelation=charts.set_up.autocorrelation,
-                    ),
-                )
+            found.append(Finding("set_up_not_in_control", field, text))
+        odd = abs(chart.left_over) > max(0.1, 3.0 / chart.set_up.count**0.5)
+        if chart.autocorrelation > MOST_AUTOCORRELATION or odd:
+            text = say(
+                "neighbouring loads are much alike in {name} (correlation {correlation:.2f}): the"
+                " limits allow for it only in part. Chart means with charts.group.",
+                name=name,
+                correlation=chart.autocorrelation,
             )
+            found.append(Finding("loads_hang_together", field, text))
+        if not chart.set_up.is_normal:
+            text = say(
+                "{name} does not spread normally in the set-up phase (skewness {skewness:.1f},"
+                " excess kurtosis {kurtosis:.1f}): the chart goes by ranks, for which that does"
+                " not matter.",
+                name=name,
+                skewness=chart.set_up.skewness,
+                kurtosis=chart.set_up.excess_kurtosis,
+            )
+            found.append(Finding("not_normal", field, text))
     return found

@@ -7,27 +7,21 @@ from collections.abc import Callable, Iterator, Sequence
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.blocks import Block, Bullets, Cautions, Figure, Heading, Note, Paragraph, Table
 from woold.rows.wording import Wording
-from woold.watch.fleet import FleetRow, FleetSummary
+from woold.watch.events import Alarm
+from woold.watch.level_steps import Hint
 from woold.watch.machine import MachineWatch
 from woold.watch.quantity_charts import QUANTITIES, Charted
 from woold.watch.savings import SavingsKept
 from woold.watch.settings import WatchSettings
 from woold.words import to_say
 
-__all__ = ["WATCH_CAUTIONS", "fleet_blocks", "headline", "most_urgent", "watch_blocks"]
+__all__ = ["WATCH_CAUTIONS", "change_text", "headline", "most_urgent", "watch_blocks"]
 
 WATCH_CAUTIONS = (
     to_say("Less film than in the set-up phase is an alarm too: check that loads are still held."),
     *CAUTIONS,
 )
 
-_CHARTS = {
-    "individuals": to_say("single loads"),
-    "ewma": to_say("weighted mean"),
-    "cusum": to_say("cumulative sums"),
-    "counts": to_say("counts"),
-}
-_DIRECTIONS = {"up": to_say("{quantity} up"), "down": to_say("{quantity} down")}
 _SOURCES = {
     "weighed": to_say("weighed"),
     "length": to_say("film length measured"),
@@ -36,24 +30,25 @@ _SOURCES = {
 }
 _KINDS = {"film": "small_mass", "prestretch": "elongation", "cycle_time": "time"}
 _SURE = 0.05  # a coincidence less likely than this is worth a look; common practice
-_MOST_MACHINES = 40
+_MOST_CAUSES = 2
+_NEAR = 50  # loads after an event in which a step is still its end
 
 Pictures = Callable[[MachineWatch], Sequence[Figure]]
 
 
 def most_urgent(machines: Sequence[MachineWatch]) -> list[MachineWatch]:
-    """Machines with a broken promise first, then those with most alarms."""
+    """Machines with a broken promise first, then those with most events."""
 
     def urgency(each: MachineWatch) -> tuple[bool, int, str]:
         kept = each.savings is None or not each.savings.falls_short
-        return kept, -len(each.alarms), each.machine
+        return kept, -len(each.events), each.machine
 
     return sorted(machines, key=urgency)
 
 
 def headline(machines: Sequence[MachineWatch], say: Wording) -> str:
     """One line: how many machines give an alarm."""
-    count = sum(bool(each.alarms) for each in machines)
+    count = sum(bool(each.events) for each in machines)
     if count == 0:
         return say("No alarm on any of {machines} machines.", machines=len(machines))
     return say("Alarms on {count} of {machines} machines.", count=count, machines=len(machines))
@@ -85,11 +80,13 @@ def watch_blocks(
         blocks.append(Heading(each.machine))
         blocks += [Paragraph(" ".join(_sentences(each, settings, say)))]
         blocks += pictures(each)
-        steps = tuple(_steps(each, say))
-        if steps:
-            blocks += [Heading(say("Steps of the level"), 3), Bullets(steps[-most_rows:])]
-        for table in _tables(each, say):
-            blocks += _cut(table, most_rows, say)
+        for heading, items in (
+            (say("Events"), tuple(_events(each, say))),
+            (say("Steps of the level without an alarm"), tuple(_other_steps(each, say))),
+        ):
+            blocks += _listed(heading, items, most_rows, say)
+        if each.months:
+            blocks.append(_months(each, say))
     found = (*findings, *(one for each in ordered for one in each.findings))
     if found:
         blocks.append(Heading(say("Findings about the records")))
@@ -100,12 +97,13 @@ def watch_blocks(
     return tuple(blocks)
 
 
-def _cut(table: Table, most_rows: int, say: Wording) -> Iterator[Block]:
-    """The table's last rows, and how many more there are; nothing where it is empty."""
-    if not table.rows:
+def _listed(heading: str, items: tuple[str, ...], most_rows: int, say: Wording) -> Iterator[Block]:
+    """The last items, and how many came before them; nothing where there are none."""
+    if not items:
         return
-    yield Table(table.caption, table.columns, table.rows[-most_rows:], table.words)
-    more = len(table.rows) - most_rows
+    yield Heading(heading, 3)
+    yield Bullets(items[-most_rows:])
+    more = len(items) - most_rows
     if more > 0:
         yield Paragraph(say("{count} earlier ones are in the JSON document.", count=more))
 
@@ -115,7 +113,7 @@ def _overview(machines: Sequence[MachineWatch], settings: WatchSettings, say: Wo
         say("machine"),
         say("loads"),
         say("film now"),
-        say("alarms"),
+        say("events"),
         say("film saved to date"),
         say("of the promise"),
     )
@@ -124,7 +122,7 @@ def _overview(machines: Sequence[MachineWatch], settings: WatchSettings, say: Wo
             each.machine,
             say.fixed(each.loads, 0),
             _film_now(each, say),
-            str(len(each.alarms)),
+            str(len(each.events)),
             say("no promise")
             if each.savings is None
             else _saved_to_date(each.savings, settings, say),
@@ -146,10 +144,11 @@ def _overview(machines: Sequence[MachineWatch], settings: WatchSettings, say: Wo
 def _film_now(machine: MachineWatch, say: Wording) -> str:
     """Film per load since the last step, against the set-up phase: "+2.1 %"."""
     film = next((each for each in machine.charted if each.quantity == "film"), None)
-    return say("not charted") if film is None else _change(film.charts.recent, say)
+    return say("not charted") if film is None else change_text(film.chart.recent, say)
 
 
-def _change(share: float, say: Wording) -> str:
+def change_text(share: float, say: Wording) -> str:
+    """A share of the set-up phase as a change from it: "+2.1 %"."""
     percent = round(100.0 * (share - 1.0), 1) + 0.0  # no minus before a zero
     return say.sentence(f"{percent:+.1f} %").replace("-", "−")
 
@@ -176,11 +175,12 @@ def _sentences(machine: MachineWatch, settings: WatchSettings, say: Wording) -> 
         yield _quantity_sentence(charted, machine, settings, say)
     if machine.breaks is not None:
         chart = machine.breaks
-        overall = 1000.0 * float(chart.counts.sum()) / float(chart.loads.sum())
         yield say(
-            "Film breaks: {overall} in 1000 loads, {set_up} in the set-up phase.",
-            overall=say.fixed(overall, 1),
-            set_up=say.fixed(1000.0 * chart.rate, 1),
+            "Film breaks: {overall} in 1000 loads; {count} in the {loads} loads of the set-up"
+            " phase.",
+            overall=say.fixed(1000.0 * chart.rate, 1),
+            count=chart.set_up_breaks,
+            loads=say.fixed(chart.set_up_loads, 0),
         )
     kept = machine.savings
     if kept is not None:
@@ -208,10 +208,10 @@ def _quantity_sentence(
     values = {
         "name": name[0].upper() + name[1:],
         "mean": say.amount(charted.mean, kind),
-        "count": say.fixed(charted.charts.set_up.count, 0),
-        "change": _change(charted.charts.recent, say),
+        "count": say.fixed(charted.chart.set_up.count, 0),
+        "change": change_text(charted.chart.recent, say),
     }
-    if charted.charts.steps:
+    if charted.chart.steps:
         return say(
             "{name}: {mean} on average over the {count} values of the set-up phase, and {change}"
             " since the last step.",
@@ -224,18 +224,9 @@ def _quantity_sentence(
     )
 
 
-def _tables(machine: MachineWatch, say: Wording) -> Iterator[Table]:
-    columns: tuple[str, ...] = (
-        say("quantity"),
-        say("chart"),
-        say("loads"),
-        say("from"),
-        say("to"),
-        say("signals"),
-    )
-    yield Table(say("Alarms"), columns, tuple(_alarm_cells(machine, say)), words=(0, 1, 2, 3, 4))
+def _months(machine: MachineWatch, say: Wording) -> Table:
     columns = (say("month"), say("loads"), say("film saved"), say("share"), say("of the promise"))
-    yield Table(
+    return Table(
         say("Savings by month"),
         columns,
         tuple(
@@ -251,42 +242,92 @@ def _tables(machine: MachineWatch, say: Wording) -> Iterator[Table]:
     )
 
 
-def _alarm_cells(machine: MachineWatch, say: Wording) -> Iterator[tuple[str, ...]]:
-    for alarm in machine.alarms:
-        yield (
-            say(_DIRECTIONS[alarm.direction], quantity=say(QUANTITIES[alarm.quantity])),
-            say(_CHARTS[alarm.chart]),
-            say("{first} to {last}", first=alarm.first + 1, last=alarm.last + 1),
-            f"{alarm.time:%Y-%m-%d %H:%M}",
-            f"{alarm.last_time:%Y-%m-%d %H:%M}",
-            str(alarm.signals),
+def _events(machine: MachineWatch, say: Wording) -> Iterator[str]:
+    """What, since when, until when, the most likely cause, and where the alarm came."""
+    for event in machine.events:
+        since = event.since
+        values = {
+            "what": ", ".join(_what(each, say) for each in event.alarms),
+            "load": since.index + 1,
+            "low": since.low + 1,
+            "high": since.high + 1,
+            "time": _time(machine, since.index),
+            "cause": _cause(event.hints, say),
+            "alarm": event.alarm + 1,
+        }
+        if event.is_open:
+            yield say(
+                "{what} since load {load} ({low} to {high}), {time}, and still so: {cause}. Alarm"
+                " at load {alarm}.",
+                **values,
+            )
+        else:
+            yield say(
+                "{what} from load {load} ({low} to {high}), {time}, to load {last}, {until}:"
+                " {cause}. Alarm at load {alarm}.",
+                last=event.last + 1,
+                until=_time(machine, event.last),
+                **values,
+            )
+
+
+def _time(machine: MachineWatch, load: int) -> str:
+    return f"{machine.times[load].item():%Y-%m-%d %H:%M}"
+
+
+def _what(alarm: Alarm, say: Wording) -> str:
+    if alarm.quantity == "breaks":
+        return say(
+            "film breaks {after} in 1000 loads after {before}",
+            before=say.fixed(1000.0 * alarm.step.before, 1),
+            after=say.fixed(1000.0 * alarm.step.after, 1),
         )
+    return say(
+        "{quantity} {change}",
+        quantity=say(QUANTITIES[alarm.quantity]),
+        change=change_text(alarm.change, say),
+    )
 
 
-def _steps(machine: MachineWatch, say: Wording) -> Iterator[str]:
+def _cause(hints: Sequence[Hint], say: Wording) -> str:
+    causes = [
+        say(
+            "{text} (by chance this near in {chance} of cases)",
+            text=hint.text,
+            chance=_chance(hint.chance, say),
+        )
+        for hint in hints
+        if hint.chance < _SURE
+    ]
+    return "; ".join(causes[:_MOST_CAUSES]) or say("nothing in the records beyond coincidence")
+
+
+def _other_steps(machine: MachineWatch, say: Wording) -> Iterator[str]:
+    """Steps of the level that no event tells of."""
+    told = [
+        (alarm.quantity, alarm.step.low, alarm.last)
+        for each in machine.events
+        for alarm in each.alarms
+    ]
     for charted in machine.charted:
-        for step, hints in zip(charted.charts.steps, charted.hints, strict=True):
+        for step, hints in zip(charted.chart.steps, charted.hints, strict=True):
             first, low, high = (
                 int(charted.loads[index]) for index in (step.index, step.low, step.high)
             )
-            causes = [
-                say(
-                    "{text} (by chance this near in {chance} of cases)",
-                    text=hint.text,
-                    chance=_chance(hint.chance, say),
-                )
-                for hint in hints
-                if hint.chance < _SURE
-            ]
+            if any(
+                name == charted.quantity and at <= high and low <= last + _NEAR
+                for name, at, last in told
+            ):
+                continue
             yield say(
-                "{quantity}: {change} at load {first} ({low} to {high}), {time}: {causes}.",
+                "{quantity} {change} at load {first} ({low} to {high}), {time}: {cause}.",
                 quantity=say(QUANTITIES[charted.quantity]),
-                change=_change(step.after / step.before, say),
+                change=change_text(step.after / step.before, say),
                 first=first + 1,
                 low=low + 1,
                 high=high + 1,
-                time=f"{machine.times[first].item():%Y-%m-%d %H:%M}",
-                causes="; ".join(causes) or say("nothing in the records beyond coincidence"),
+                time=_time(machine, first),
+                cause=_cause(hints, say),
             )
 
 
@@ -313,56 +354,15 @@ def _method(settings: WatchSettings, say: Wording) -> Iterator[str]:
             **values,
         )
     yield say(
-        "Limits are set so that the charts of a quantity give a false alarm every {every} loads (a"
-        " placeholder unless set, 370 to 200,000), with allowance for the error of the set-up"
-        " phase. They assume values that spread normally and do not hang together.",
+        "Each value is held against the set-up phase by its rank, and freed of what the one before"
+        " tells of it; cumulative sums or weighted means of that are the chart. So the shape of the"
+        " values does not matter, and a single odd load is no alarm. The limit gives a false alarm"
+        " of a quantity every {every} loads (a placeholder unless set, 370 to 200,000), averaged"
+        " over what a set-up phase of that length may have missed.",
         every=say.fixed(charts.false_alarm_every, 0),
     )
     yield say(
-        "Steps of the level are found by least squares with a penalty; what changed with a step is"
+        "Breaks are charted by the loads between them, each gap against all loads before it. Places"
+        " of changes are ranges that hold the true load in 95 % of cases; what changed with them is"
         " a hint, not a proof."
-    )
-
-
-def fleet_blocks(summary: FleetSummary, say: Wording) -> tuple[Block, ...]:
-    """The fleet, the machine that loses most film first."""
-    shown = summary.rows[:_MOST_MACHINES]
-    columns = (
-        say("machine"),
-        say("loads"),
-        say("film now"),
-        say("more kg a year"),
-        say("changed"),
-        say("alarm days"),
-        say("last alarm"),
-        say("breaks in 1000"),
-    )
-    blocks: list[Block] = [
-        Table(
-            say("{count} machines, the largest loss of film first", count=len(summary.rows)),
-            columns,
-            tuple(_fleet_cells(row, say) for row in shown),
-        )
-    ]
-    if len(shown) < len(summary.rows):
-        more = len(summary.rows) - len(shown)
-        blocks.append(Paragraph(say("{count} more are in the JSON document.", count=more)))
-    if summary.findings:
-        blocks.append(Heading(say("Findings"), 3))
-        blocks += [Note(each.field, say.sentence(each.message)) for each in summary.findings]
-    blocks.append(Cautions(say("Take care"), tuple(say(each) for each in WATCH_CAUTIONS)))
-    return tuple(blocks)
-
-
-def _fleet_cells(row: FleetRow, say: Wording) -> tuple[str, ...]:
-    lost = row.lost_kg_per_year
-    return (
-        row.machine,
-        say.fixed(row.loads, 0),
-        "-" if row.recent is None else _change(row.recent, say),
-        "-" if lost is None else say.fixed(lost, 0),
-        str(row.changed or "-"),
-        str(row.alarms),
-        str(row.last_alarm or "-"),
-        "-" if row.breaks_per_1000 is None else say.fixed(row.breaks_per_1000, 1),
     )

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Self
+from typing import Literal, Self
 
 from pydantic import model_validator
 
@@ -85,6 +85,10 @@ class ChartSettings(Section):
         ge=20.0,
         le=1_000_000.0,
         strict=True,
+    )
+    chart: Literal["cusum", "ewma"] = plain(
+        "cusum: cumulative sums; ewma: weighted mean, quicker for shifts under half a sigma",
+        "cusum",
     )
     ewma_weight: float = plain(
         "of the newest load (placeholder, 0.05 to 0.3)", 0.1, ge=0.02, le=1.0, strict=True

@@ -27,7 +27,7 @@ from woold.web.answers import refusals
 from woold.web.block_data import BlockData, sent, untitled
 from woold.web.documents import Document, SentTable, named
 from woold.web.reader import Reader, brief
-from woold.web.turn_view import Machine, Outline, Point, Turn, turn_view
+from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
 __all__ = ["LARGEST_TRACE", "router"]
 
@@ -90,8 +90,8 @@ class CycleView(Document):
     study: CycleStudy
     blocks: list[BlockData]
     arm: ArmShape
-    outline: Outline
-    machine: Machine
+    outline: OutlineShape
+    machine: MachineShape
     turn: Turn
 
 

@@ -20,7 +20,7 @@ from woold.units import parse_quantity
 from woold.web.answers import OneProblem, problems, refusals
 from woold.web.design_view import DesignView, design_view
 from woold.web.documents import Document, SentTable, named
-from woold.web.jobs import Event, EventName, Job, Jobs, TooManyJobsError
+from woold.web.jobs import EventName, Job, JobNews, Jobs, TooManyJobsError
 from woold.web.reader import Reader
 from woold.words import say
 
@@ -86,7 +86,7 @@ def start(request: Request, body: DesignAsk) -> DesignJob:
     except TooManyJobsError:
         detail = say("fewer searches at once; wait for one of them")
         raise HTTPException(429, detail) from None
-    return _told_of(job, Event("progress", say("starting")))
+    return _told_of(job, JobNews("progress", say("starting")))
 
 
 @router.get("/{job}", responses=refusals(404))
@@ -98,7 +98,7 @@ def result(request: Request, job: JobId, say: Reader) -> DesignView:
     return design_view(event[0].result, say)
 
 
-def _told_of(job: Job, event: Event) -> DesignJob:
+def _told_of(job: Job, event: JobNews) -> DesignJob:
     counted = re.search(r"(\d+)\D+(\d+)$", event.step)
     return DesignJob(
         job=job.id,

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from fastapi import APIRouter, Request
+from markupsafe import Markup, escape
 from starlette.responses import Response
 
 from woold.web.answers import Answer
-from woold.web.pages import shell
-from woold.words import say
+from woold.web.pages import say_markup, shell
+from woold.words import say, to_say
 
 __all__ = ["pages", "router"]
 
@@ -37,9 +38,9 @@ def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:
                 {
                     "method": method.upper(),
                     "path": path,
-                    "words": say(operation.get("description") or operation.get("summary", "")),
+                    "words": say(_first_line(operation)),
                     "parameters": [
-                        (each["name"], each["in"], _kind(each.get("schema", {})))
+                        (each["name"], _code(each["in"]), _kind(each.get("schema", {})))
                         for each in operation.get("parameters", ())
                     ],
                     "body": [
@@ -55,26 +56,44 @@ def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:
     return groups
 
 
-def _answer(response: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, str]]:
+def _first_line(operation: dict[str, Any]) -> str:
+    words: str = operation.get("description") or operation.get("summary", "")
+    return words.partition("\n")[0]
+
+
+def _answer(response: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, Markup]]:
     content = response.get("content", {}).get("application/json", {})
     return _fields(content.get("schema", {}), schema)
 
 
-def _fields(part: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, str]]:
+def _fields(part: dict[str, Any], schema: dict[str, Any]) -> list[tuple[str, Markup]]:
     if "$ref" in part:
         part = schema["components"]["schemas"][part["$ref"].rpartition("/")[2]]
     needed = part.get("required", ())
     return [
-        (name, _kind(each) if name in needed else say("{kind}, may be left out", kind=_kind(each)))
+        (
+            name,
+            _kind(each)
+            if name in needed
+            else say_markup(to_say("{kind}, may be left out"), kind=_kind(each)),
+        )
         for name, each in part.get("properties", {}).items()
     ]
 
 
-def _kind(part: dict[str, Any]) -> str:
+def _code(text: object) -> Markup:
+    return Markup("<code>{}</code>").format(text)
+
+
+def _kind(part: dict[str, Any]) -> Markup:
     if "$ref" in part:
-        return str(part["$ref"].rpartition("/")[2])
+        return _code(part["$ref"].rpartition("/")[2])
     if "anyOf" in part:
-        return say(" or ").join(_kind(each) for each in part["anyOf"])
+        return Markup(say(" or ")).join(_kind(each) for each in part["anyOf"])
     if part.get("type") == "array":
-        return say("list of {kind}", kind=_kind(part.get("items", {})))
-    return str(part.get("const", part.get("type", say("anything"))))
+        return say_markup(to_say("list of {kind}"), kind=_kind(part.get("items", {})))
+    return (
+        _code(part["const"] if "const" in part else part["type"])
+        if {"const", "type"} & part.keys()
+        else escape(say("anything"))
+    )

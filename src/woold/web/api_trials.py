@@ -22,10 +22,10 @@ from woold.trial.records import (
     correct_cell,
     planned_loads,
     setup_of,
-    start_trial,
     trial_records,
 )
 from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
+from woold.trial.starting import start_trial
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
 from woold.web.documents import Document, Shaped, named, shape_of

@@ -13,19 +13,24 @@ from woold.prediction.result import HeightPoint, Prediction
 from woold.prediction.rows import film_and_hold_blocks, key_rows, time_and_roll_blocks
 from woold.rows.blocks import Block, Facts
 from woold.rows.wording import Wording
+from woold.verdict.chance import sureness
+from woold.verdict.parts import asking_fields
+from woold.verdict.result import Verdict
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
-from woold.web.turn_view import Machine, Outline, Point, Turn, turn_view
+from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
-__all__ = ["Predicted", "bench_view"]
+__all__ = ["Judged", "Predicted", "bench_view", "judged_view"]
 
 _HEIGHT: Any = shape_of(HeightPoint)
 _PREDICTION = shape_of(Prediction, containment_profile=list[_HEIGHT])
 
 
-class Leg(BaseModel):
+class LegShape(BaseModel):
     """A part of the program as the film's lower edge runs, from turn to turn."""
 
     part: str
@@ -50,21 +55,42 @@ class DrawnLoad(BaseModel):
 class Predicted(Document):
     """A prediction in rows, and the path of the film's edge and the load's outline to draw it by.
 
-    `prediction` is the body of `woold predict --json`; its keys stand in docs/json.md. `figures`
-    are the rows to read first.
+    `prediction` and `verdict` are what `woold predict --json` says; their keys stand in
+    docs/json.md. `answer` is the verdict in rows, to read first; `figures` are those to read next.
     """
 
     schema_: Literal["bench"] = named("bench")
     prediction: Annotated[Prediction, Shaped(_PREDICTION)]
+    verdict: Verdict
+    answer: list[BlockData]
     figures: list[BlockData]
     findings: list[BlockData]
     numbers: list[BlockData]
     cautions: list[BlockData]
-    legs: list[Leg]
+    legs: list[LegShape]
     load: DrawnLoad
-    outline: Outline
-    machine: Machine
+    outline: OutlineShape
+    machine: MachineShape
     turn: Turn
+
+
+class Judged(Document):
+    """A verdict with how sure it is, and the same in rows."""
+
+    schema_: Literal["verdict-view"] = named("verdict-view")
+    verdict: Verdict
+    answer: list[BlockData]
+
+
+def judged_view(case: Case, say: Wording) -> Judged:
+    """Verdict on a case, with the share of the draws in which it holds.
+
+    Raises:
+        PhysicsError: the case's values cannot happen together.
+    """
+    sure = sureness(case) if asking_fields(case) else None
+    verdict = verdict_of(case, predict(case), sure=sure)
+    return Judged(verdict=verdict, answer=sent(verdict_blocks(verdict, say, brief(say))))
 
 
 def bench_view(case: Case, say: Wording) -> Predicted:
@@ -74,16 +100,19 @@ def bench_view(case: Case, say: Wording) -> Predicted:
         PhysicsError: the case's values cannot happen together.
     """
     p = predict(case)
+    verdict = verdict_of(case, p)
     legs = program_legs(case, p.film_width_on_load_m)
     load = case.load
     return Predicted(
         prediction=p,
+        verdict=verdict,
+        answer=sent(verdict_blocks(verdict, say, brief(say))),
         figures=sent([Facts(say("At a glance"), tuple(key_rows(p, say)))]),
         findings=sent(finding_blocks(p.findings, say)),
         numbers=sent(_numbers(case, p, say)),
         cautions=sent(caution_blocks(p.cautions, say)),
         legs=[
-            Leg(
+            LegShape(
                 part=say(leg.part),
                 first_turn=leg.first_turn,
                 last_turn=leg.last_turn,

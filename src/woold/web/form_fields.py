@@ -17,6 +17,13 @@ from woold.words import say
 __all__ = ["FormField", "FormSection", "case_sections"]
 
 
+class Choice(BaseModel):
+    """One of the words that may stand in a field, and how the reader says it."""
+
+    code: str
+    label: str
+
+
 class FormField(BaseModel):
     """A field of a form: its name in the file and in words, and what may be typed into it."""
 
@@ -24,7 +31,7 @@ class FormField(BaseModel):
     label: str
     kind: str
     type: Literal["choice", "list", "list of lists", "flag", "count", "number", "text"]
-    choices: list[str]
+    choices: list[Choice]
     doc: str
     example: str
     default: Value | None
@@ -89,7 +96,7 @@ def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
         label=_label(name),
         kind=facts.kind,
         type=_type(field.annotation),
-        choices=list(_choices(field.annotation)),
+        choices=[Choice(code=each, label=say(each)) for each in _choices(field.annotation)],
         doc=say(facts.doc) if facts.doc else "",
         example=facts.example.strip('"'),
         default=None if field.is_required() else _text(field.default, facts),

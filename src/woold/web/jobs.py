@@ -14,7 +14,7 @@ from typing import Any, Literal
 from woold.errors import Problem, WooldError
 from woold.words import say
 
-__all__ = ["Event", "EventName", "Job", "Jobs", "TooManyJobsError"]
+__all__ = ["EventName", "Job", "JobNews", "Jobs", "TooManyJobsError"]
 
 log = logging.getLogger("woold.web")
 
@@ -37,7 +37,7 @@ class _Cancelled(Exception):  # noqa: N818
 
 
 @dataclass(frozen=True, slots=True)
-class Event:
+class JobNews:
     """One thing to tell of a job.
 
     Args:
@@ -62,14 +62,14 @@ class Job:
     """One piece of work and what was told of it so far."""
 
     id: str
-    events: list[Event] = field(default_factory=list)
+    events: list[JobNews] = field(default_factory=list)
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
     def is_over(self) -> bool:
         return bool(self.events) and self.events[-1].is_end
 
-    def tell(self, event: Event) -> bool:
+    def tell(self, event: JobNews) -> bool:
         """Adds what there is to tell; false once the job is over."""
         with self._lock:
             if self.is_over:
@@ -79,20 +79,20 @@ class Job:
 
     def cancel(self) -> None:
         """Ends the job for whoever listens; its work stops at the next step."""
-        self.tell(Event("cancelled"))
+        self.tell(JobNews("cancelled"))
 
     def run(self, work: Work) -> None:
         def progress(step: str) -> None:
-            if not self.tell(Event("progress", step=step)):
+            if not self.tell(JobNews("progress", step=step)):
                 raise _Cancelled
 
         try:
             progress(say("starting"))
-            self.tell(Event("result", result=work(progress)))
+            self.tell(JobNews("result", result=work(progress)))
         except _Cancelled:
             pass
         except WooldError as error:
-            self.tell(Event("problems", problems=error.problems))
+            self.tell(JobNews("problems", problems=error.problems))
         except Exception as error:
             log.exception("job %s", self.id, exc_info=error)
             problem = Problem(
@@ -101,7 +101,7 @@ class Job:
                 "",
                 say("Nothing was changed. The server's log says more."),
             )
-            self.tell(Event("problems", problems=(problem,)))
+            self.tell(JobNews("problems", problems=(problem,)))
 
 
 class Jobs:

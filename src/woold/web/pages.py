@@ -19,14 +19,14 @@ from woold.web.people import person_of
 from woold.web.settings import WebSettings
 from woold.words import language, say, translations
 
-__all__ = ["PAGES", "page", "router", "shell"]
+__all__ = ["PAGES", "page", "router", "say_markup", "shell"]
 
 FOLDER = Path(__file__).parent
 STATIC = FOLDER / "static"
 TEMPLATES = Jinja2Templates(FOLDER / "templates")
 
 
-def _say(text: str, **values: Any) -> Markup:
+def say_markup(text: str, **values: Any) -> Markup:
     """A text of a template; what is put in is escaped, unless it is the template's own markup."""
     return escape(say(text)).format(**values)
 
@@ -47,7 +47,7 @@ def _page_words() -> dict[str, str]:
 TEMPLATES.env.globals.update(
     version=woold.__version__,
     cautions=CAUTIONS,
-    say=_say,
+    say=say_markup,
     language=language,
     page_words=_page_words,
     case_title=Markup('<strong id="case-title"></strong>'),

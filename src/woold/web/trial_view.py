@@ -12,8 +12,7 @@ from woold.trial.beside import expectations
 from woold.trial.entry import FORM_SHEETS
 from woold.trial.records import planned_loads, setup_of
 from woold.trial.setup import TREATMENTS, TrialSetup
-from woold.trial.sheets import Sheet
-from woold.trial.sheets import SheetField as Field
+from woold.trial.sheets import Sheet, SheetField, fields_asked
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.documents import Document, named
@@ -34,7 +33,7 @@ class OrderedLoad(BaseModel):
     is_wrapped: bool
 
 
-class SheetField(BaseModel):
+class EntryField(BaseModel):
     """One thing to write down; `factors` holds the SI value of one of each unit on offer."""
 
     name: str
@@ -58,7 +57,7 @@ class FormSheet(BaseModel):
     title: str
     doc: str
     key: list[str]
-    fields: list[SheetField]
+    fields: list[EntryField]
 
 
 class OpenTrial(Document):
@@ -106,7 +105,7 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
             for load in planned_loads(store, key)
         ],
         wrapped=wrapped,
-        sheets=[_sheet(sheet) for sheet in FORM_SHEETS],
+        sheets=[_sheet(sheet, trial.is_fitted_once) for sheet in FORM_SHEETS],
     )
 
 
@@ -119,18 +118,18 @@ def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
     return found
 
 
-def _sheet(sheet: Sheet) -> FormSheet:
+def _sheet(sheet: Sheet, is_fitted_once: bool) -> FormSheet:
     return FormSheet(
         kind=sheet.kind,
         title=say(sheet.title),
         doc=say(sheet.doc),
         key=list(sheet.key),
-        fields=[_field(each) for each in sheet.fields],
+        fields=[_field(each) for each in fields_asked(sheet, is_fitted_once)],
     )
 
 
-def _field(each: Field) -> SheetField:
-    return SheetField(
+def _field(each: SheetField) -> EntryField:
+    return EntryField(
         name=each.name,
         label=say(each.label),
         kind=each.kind,

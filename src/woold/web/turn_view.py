@@ -11,7 +11,7 @@ from woold.case.model import Case
 from woold.physics import demand
 from woold.prediction.predict import load_outline
 
-__all__ = ["Machine", "Outline", "Point", "Turn", "turn_view"]
+__all__ = ["MachineShape", "OutlineShape", "Point", "Turn", "turn_view"]
 
 ANGLES = 360
 """Places round a turn at which the film's speed is told."""
@@ -19,14 +19,14 @@ ANGLES = 360
 Point = tuple[float, float]
 
 
-class Outline(BaseModel):
+class OutlineShape(BaseModel):
     """The load seen from above: its hull's corners, or one centre and a radius."""
 
     vertices_m: list[Point]
     corner_radius_m: float
 
 
-class Machine(BaseModel):
+class MachineShape(BaseModel):
     """What is drawn of the machine."""
 
     kind: Literal["turntable", "rotary arm", "ring"]
@@ -49,10 +49,10 @@ def turn_view(case: Case) -> dict[str, Any]:
     angle = np.linspace(0.0, 2.0 * np.pi, ANGLES, endpoint=False)
     seen = (angle, outline, machine.exit_distance)
     return {
-        "outline": Outline(
+        "outline": OutlineShape(
             vertices_m=outline.vertices.tolist(), corner_radius_m=outline.corner_radius
         ),
-        "machine": Machine(
+        "machine": MachineShape(
             kind=machine.kind,
             exit_distance_m=machine.exit_distance,
             turning_speed_rad_per_s=machine.speed,

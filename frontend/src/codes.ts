@@ -1,0 +1,29 @@
+/** Codes of answers in words, where a drawing, a choice or a log shows them. */
+
+import { say, toSay } from "./words";
+
+const CODES = [
+  toSay("delivered pre-stretch"),
+  toSay("neck-down"),
+  toSay("both"),
+  toSay("baseline"),
+  toSay("candidate"),
+  toSay("view"),
+  toSay("record"),
+  toSay("manage"),
+  toSay("signed in"),
+  toSay("sign-in refused"),
+  toSay("account set: view"),
+  toSay("account set: record"),
+  toSay("account set: manage"),
+  toSay("account removed"),
+  toSay("case removed"),
+];
+const KNOWN: ReadonlySet<string> = new Set(CODES);
+
+/** A code in words; what is none, as it is. */
+export function sayCode(code: string): string {
+  const saved = /^case saved: revision (\d+)$/.exec(code);
+  if (saved) return say("case saved: revision {revision}", { revision: saved[1] ?? "" });
+  return KNOWN.has(code) ? say(code) : code;
+}

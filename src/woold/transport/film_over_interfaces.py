@@ -1,0 +1,81 @@
+"""The film of a prediction, as it lies over each interface between tiers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.model import Case
+from woold.case.transport import Transport
+from woold.physics import restraint
+from woold.physics.transport import FilmOverInterfaces
+from woold.prediction.film_over_height import layer_force_later
+from woold.prediction.result import Prediction
+
+__all__ = ["Wrap", "interface_zones", "wrap_over_interfaces"]
+
+Floats = NDArray[np.float64]
+
+
+def interface_zones(case: Case, asked: Transport) -> tuple[Floats, Floats]:
+    """Heights between which film must lie unbroken to hold each interface [m]."""
+    load = case.load
+    heights = load.height * np.arange(load.tiers) / load.tiers
+    return restraint.slip_zones(heights, asked.slip_zone, load.height, asked.pallet_grip)
+
+
+@dataclass(frozen=True, eq=False)
+class Wrap:
+    """Film as laid: one layer of it, and what lies over each interface."""
+
+    layers: Floats
+    force: Floats
+    layer_force: float
+    layer_hoop: float
+    layer_stiffness: float
+
+    def one_layer(self, asked: Transport, walls: tuple[Floats, Floats]) -> restraint.ShearedFilm:
+        """A single layer of it, seen along a movement."""
+        return restraint.ShearedFilm(
+            hoop=self.layer_hoop,
+            shear_stiffness=self.layer_stiffness,
+            slip_zone=asked.slip_zone,
+            walls=walls,
+            calibration=asked.restraint_calibration,
+        )
+
+    def over(self, asked: Transport) -> FilmOverInterfaces:
+        """All layers of it."""
+        return FilmOverInterfaces(
+            hoop=self.force / self.layer_force * self.layer_hoop,
+            shear_stiffness=self.layers * self.layer_stiffness,
+            slip_zone=asked.slip_zone,
+            calibration=asked.restraint_calibration,
+            vertical_force=np.full(self.layers.size, asked.pressing_force),
+        )
+
+
+def wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -> Wrap:
+    """Film over each interface: the least within its slip zone."""
+    points = prediction.containment_profile
+    heights = np.array([point.height_m for point in points])
+    layers = np.array([point.layers_min for point in points])
+    later = np.array([point.force_later_n for point in points])
+    low, high = interface_zones(case, asked)
+    count, force = np.zeros(low.size), np.zeros(low.size)
+    for index, (bottom, top) in enumerate(zip(low, high, strict=True)):
+        inside = (heights >= bottom - 1e-9) & (heights <= top + 1e-9)
+        # Film that ends above the zone's lower end leaves part of the zone bare.
+        if inside.any() and heights[0] <= bottom + 1e-9:
+            count[index], force[index] = layers[inside].min(), later[inside].min()
+    one = layer_force_later(case)
+    shear = float(restraint.shear_modulus(case.film.reload_modulus))
+    return Wrap(
+        layers=count,
+        force=force,
+        layer_force=one,
+        layer_hoop=one / prediction.film_width_on_load_m,
+        layer_stiffness=shear * prediction.film_thickness_on_load_m,
+    )

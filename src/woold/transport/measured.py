@@ -1,0 +1,210 @@
+"""What a real test measured, typed or from a table: recorded accelerations and slips."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from woold.case.model import Case
+from woold.errors import InputError
+from woold.physics.stack_fit import MeasuredSlips
+from woold.physics.stack_motion import BaseMotion, pulse, recorded_motion
+from woold.units import parse_quantity
+from woold.words import say
+
+__all__ = ["MeasuredRow", "measured_slips", "read_recording", "read_rows", "typed_row"]
+
+_GRAVITY = "9.80665 m/s^2"
+_REST = 1.0
+"""Time after a test's pulse in which the stack comes to rest [s]."""
+
+
+@dataclass(frozen=True, slots=True)
+class MeasuredRow:
+    """One interface in one test.
+
+    Args:
+        level: acceleration of the test, as a share of gravity [-].
+        ramp_time, hold_time: of its pulse [s].
+        height: of the interface over the deck [m].
+        largest: most slip of the tier above over the one below [m].
+        kept: slip that stayed; None where it was not measured [m].
+    """
+
+    level: float
+    ramp_time: float
+    hold_time: float
+    height: float
+    largest: float
+    kept: float | None = None
+
+
+_KINDS = {
+    "acceleration": "ratio",
+    "ramp": "time",
+    "hold": "time",
+    "height": "small_length",
+    "largest": "small_length",
+    "kept": "small_length",
+}
+
+
+def typed_row(text: str) -> MeasuredRow:
+    """A row typed as "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm"; the last may be left out.
+
+    Raises:
+        InputError: another number of parts, or one that cannot be read.
+    """
+    parts = [part.strip() for part in text.split(",")]
+    if len(parts) not in (5, 6):
+        raise InputError.one(
+            "--slip",
+            text,
+            say("acceleration, ramp, hold, height, largest slip and, if measured, slip kept"),
+            say('Write --slip "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm".'),
+        )
+    return _row(dict(zip(_KINDS, parts, strict=False)), "--slip")
+
+
+def read_rows(path: Path | str) -> tuple[MeasuredRow, ...]:
+    """Rows of a table with headings acceleration, ramp [s], hold [s], height [mm], largest [mm],
+    kept [mm]; the unit stands in brackets or in each cell.
+
+    Raises:
+        InputError: the file cannot be read, a heading is missing, or a cell cannot be read.
+    """
+    needed = [name for name in _KINDS if name != "kept"]
+    rows = _table(path, needed, ("kept",))
+    return tuple(_row(row, f"{path}:{line}") for line, row in rows)
+
+
+def read_recording(path: Path | str) -> BaseMotion:
+    """Accelerations of a vehicle from a table with headings time [s], acceleration [m/s^2] (or
+    [g]) and, if recorded, vertical [m/s^2], upward and without gravity.
+
+    Raises:
+        InputError: the file cannot be read, a heading is missing, or a cell cannot be read.
+    """
+    rows = _table(path, ("time", "acceleration"), ("vertical",))
+    columns: dict[str, list[float]] = {"time": [], "acceleration": [], "vertical": []}
+    for line, row in rows:
+        where = f"{path}:{line}"
+        columns["time"].append(parse_quantity(row["time"], "time", where))
+        for name in ("acceleration", "vertical"):
+            if row.get(name):
+                columns[name].append(_acceleration(row[name], where))
+    vertical = columns["vertical"] or None
+    return recorded_motion(columns["time"], columns["acceleration"], vertical)
+
+
+def measured_slips(case: Case, rows: Sequence[MeasuredRow]) -> tuple[MeasuredSlips, ...]:
+    """Rows put together by test, each interface in its place.
+
+    Raises:
+        InputError: a height at which no tiers meet.
+    """
+    load = case.load
+    tests: dict[tuple[float, float, float], MeasuredSlips] = {}
+    for row in rows:
+        index = round(row.height / load.height * load.tiers)
+        place = index * load.height / load.tiers
+        if not 0 <= index < load.tiers or abs(place - row.height) > 0.25 * load.height / load.tiers:
+            raise InputError.one(
+                "height",
+                f"{row.height:g} m",
+                say(
+                    "where tiers meet: 0 m, the deck, and every {step:.3g} m from there",
+                    step=load.height / load.tiers,
+                ),
+            )
+        key = (row.level, row.ramp_time, row.hold_time)
+        if key not in tests:
+            empty = np.full(load.tiers + 1, np.nan)
+            tests[key] = MeasuredSlips(pulse(*key, rest_time=_REST), empty, empty.copy())
+        tests[key].largest[index + 1] = row.largest
+        if row.kept is not None:
+            tests[key].kept[index + 1] = row.kept
+    return tuple(tests.values())
+
+
+def _row(cells: Mapping[str, str], where: str) -> MeasuredRow:
+    values = {
+        name: parse_quantity(cells[name].removesuffix(" g"), kind, f"{where} {name}")
+        for name, kind in _KINDS.items()
+        if cells.get(name)
+    }
+    for name, value in values.items():
+        if value < 0.0:
+            raise InputError.one(f"{where} {name}", f"{value:g}", say("0 or more"))
+    return MeasuredRow(
+        values["acceleration"],
+        values["ramp"],
+        values["hold"],
+        values["height"],
+        values["largest"],
+        values.get("kept"),
+    )
+
+
+def _acceleration(text: str, where: str) -> float:
+    number, _, unit = text.partition(" ")
+    if unit.strip() == "g":
+        return parse_quantity(number, "ratio", where) * parse_quantity(
+            _GRAVITY, "acceleration", where
+        )
+    return parse_quantity(text, "acceleration", where)
+
+
+def _table(
+    path: Path | str, needed: Sequence[str], optional: Sequence[str]
+) -> list[tuple[int, dict[str, str]]]:
+    """Cells by heading, each with its unit, and the line they stand in."""
+    try:
+        text = Path(path).read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or say("is no text")
+        raise InputError.one(
+            str(path), reason, say("a text table that can be read"), say("Check the name.")
+        ) from None
+    first = text.partition("\n")[0]
+    separator = max((";", "\t", ","), key=first.count)
+    lines = list(csv.reader(io.StringIO(text), delimiter=separator))
+    headings = [_heading(cell) for cell in lines[0]] if lines else []
+    places = {name: index for index, (name, _) in enumerate(headings)}
+    missing = [name for name in needed if name not in places]
+    if missing or len(lines) < 2:
+        raise InputError.one(
+            str(path),
+            ", ".join(name for name, _ in headings) or say("nothing"),
+            say("headings {names}, and a row below", names=", ".join(needed)),
+            say("Write the unit in brackets behind each heading."),
+        )
+    rows = []
+    for number, line in enumerate(lines[1:], start=2):
+        if not any(cell.strip() for cell in line):
+            continue
+        cells = {}
+        for name in (*needed, *optional):
+            index = places.get(name, len(line))
+            cell = line[index].strip() if index < len(line) else ""
+            if separator != ",":
+                cell = cell.replace(",", ".")
+            unit = headings[index][1] if index < len(headings) else ""
+            cells[name] = f"{cell} {unit}".strip() if cell else ""
+            if name in needed and not cell:
+                raise InputError.one(f"{path}:{number} {name}", say("nothing"), say("a number"))
+        rows.append((number, cells))
+    return rows
+
+
+def _heading(cell: str) -> tuple[str, str]:
+    """Name and unit of a heading such as "height [mm]"."""
+    match = re.fullmatch(r"\s*([^\[(]*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*", cell)
+    name, unit = (match[1], match[2] or "") if match else (cell, "")
+    return name.lower(), "" if unit == "-" else unit

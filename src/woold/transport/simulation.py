@@ -1,0 +1,211 @@
+"""The time simulation of a case's load: what a pulse or a recorded trip does to it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.model import Case
+from woold.case.transport import Transport
+from woold.physics.restraint import side_walls
+from woold.physics.stack_motion import (
+    BaseMotion,
+    MovingStack,
+    StackMotion,
+    film_panels,
+    pulse,
+    stack_motion,
+)
+from woold.physics.tipping import support_ahead
+from woold.prediction.result import Prediction
+from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
+from woold.transport.result import TransportResult, WayResult
+from woold.transport.screen import load_bearings, load_stack, transport_of
+from woold.words import to_say
+
+__all__ = [
+    "PULSE_TIME",
+    "SIMULATION_CAUTION",
+    "SimulatedWay",
+    "TransportSimulation",
+    "moving_stack",
+    "simulate_transport",
+]
+
+Floats = NDArray[np.float64]
+
+PULSE_TIME = 1.0
+"""Time for which a pulse keeps its level, longer than most tests, to the safe side [s]."""
+
+SIMULATION_CAUTION = to_say(
+    "A simulation, not a test: tiers are rigid bodies, each in one piece, that move in one plane;"
+    " film has no losses, and neither vibration nor crushing is in it."
+)
+
+_SAMPLES = 151
+
+
+@dataclass(frozen=True, slots=True)
+class SimulatedWay:
+    """One direction; bodies are the pallet and the tiers, a slip is over the body below."""
+
+    profile: str
+    direction: str
+    bearing_rad: float
+    acceleration_g: float
+    largest_slips_m: tuple[float, ...]
+    largest_lift_m: float
+    largest_turn_rad: float
+    top_travel_m: float
+    top_travel_kept_m: float
+    fell_at_s: float | None
+    screen_top_travel_m: float | None
+    screen_holds: bool | None
+    holds: bool
+    times_s: tuple[float, ...]
+    slips_m: tuple[tuple[float, ...], ...]
+    positions: tuple[tuple[tuple[float, float, float], ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TransportSimulation:
+    """Every direction that was simulated."""
+
+    title: str
+    caution: str
+    holds: bool
+    body_heights_m: tuple[float, ...]
+    body_ahead_m: tuple[tuple[float, ...], ...]
+    body_behind_m: tuple[tuple[float, ...], ...]
+    ways: tuple[SimulatedWay, ...]
+
+    def to_json(self) -> dict[str, Any]:
+        """The JSON object of this simulation."""
+        return asdict(self)
+
+
+def moving_stack(case: Case, asked: Transport, wrap: Wrap, bearing: float) -> MovingStack:
+    """A case's load as bodies that move along a direction.
+
+    Args:
+        case: the case.
+        asked: its [transport] table.
+        wrap: film over its interfaces.
+        bearing: direction of the inertia force from the load's x axis [rad].
+    """
+    stack, load = load_stack(case, asked), case.load
+    outline = (stack.vertices, stack.corner_radius)
+    pallet = outline if stack.pallet_vertices is None else (stack.pallet_vertices, 0.0)
+    ends = [
+        np.append(support_ahead(*pallet, way), np.full(load.tiers, support_ahead(*outline, way)))
+        for way in (bearing, bearing + math.pi)
+    ]
+    panels = film_panels(wrap.over(asked).along(side_walls(*outline, bearing)))
+    bare = np.broadcast_to([0.0, 1.0], panels[:1].shape)
+    # A deck on the floor and a pallet without mass have no place among rigid bodies.
+    return MovingStack(
+        ahead=ends[0],
+        behind=ends[1],
+        heights=np.append(
+            max(load.deck_height, 0.01), np.full(load.tiers, load.height / load.tiers)
+        ),
+        masses=np.append(
+            max(asked.pallet_mass, 0.01 * load.mass), np.full(load.tiers, load.mass / load.tiers)
+        ),
+        friction=np.append(asked.vehicle_friction, stack.friction),
+        kinetic_share=asked.kinetic_share,
+        panels=np.concatenate([bare, panels]),
+        foot_blocked=asked.foot_blocked,
+        pressing_force=asked.pressing_force,
+    )
+
+
+def simulate_transport(
+    case: Case,
+    prediction: Prediction,
+    screen: TransportResult,
+    recording: BaseMotion | None = None,
+    pulse_time: float = PULSE_TIME,
+) -> TransportSimulation:
+    """Move the load in every direction of the screen, or as a vehicle was recorded to move.
+
+    Args:
+        case: a case with a [transport] table.
+        prediction: its prediction.
+        screen: its screen, whose worst way round counts in each direction.
+        recording: what bodies felt on a trip; pulses at the profiles' levels if not given.
+        pulse_time: time for which a pulse keeps its level [s].
+
+    Raises:
+        InputError: no [transport] table.
+    """
+    asked = transport_of(case)
+    wrap = wrap_over_interfaces(case, asked, prediction)
+    stacks, ways = [], []
+    if recording is not None:
+        level = float(abs(recording.along).max()) / 9.81
+        for bearing in sorted({float(each) % math.pi for each in load_bearings(asked)}):
+            stacks.append(moving_stack(case, asked, wrap, bearing))
+            done = stack_motion(stacks[-1], recording, _times(recording))
+            ways.append(_way(case, asked, done, ("", "recorded", bearing, level), None))
+    else:
+        for profile in screen.profiles:
+            for way in profile.ways:
+                base = pulse(
+                    way.acceleration_g, way.ramp_time_s, pulse_time, vertical=way.vertical_g
+                )
+                stacks.append(moving_stack(case, asked, wrap, way.bearing_rad))
+                done = stack_motion(stacks[-1], base, _times(base))
+                named = (profile.profile, way.direction, way.bearing_rad, way.acceleration_g)
+                ways.append(_way(case, asked, done, named, way))
+    return TransportSimulation(
+        title=case.title,
+        caution=SIMULATION_CAUTION,
+        holds=all(way.holds for way in ways),
+        body_heights_m=tuple(stacks[0].heights.tolist()),
+        body_ahead_m=tuple(tuple(each.ahead.tolist()) for each in stacks),
+        body_behind_m=tuple(tuple(each.behind.tolist()) for each in stacks),
+        ways=tuple(ways),
+    )
+
+
+def _times(base: BaseMotion) -> Floats:
+    return np.linspace(base.times[0], base.times[-1], _SAMPLES)
+
+
+def _way(
+    case: Case,
+    asked: Transport,
+    done: StackMotion,
+    named: tuple[str, str, float, float],
+    screened: WayResult | None,
+) -> SimulatedWay:
+    height = case.load.height
+    profile, direction, bearing, level = named
+    return SimulatedWay(
+        profile=profile,
+        direction=direction,
+        bearing_rad=bearing,
+        acceleration_g=level,
+        largest_slips_m=tuple(done.largest_slips.tolist()),
+        largest_lift_m=done.largest_lift,
+        largest_turn_rad=float(done.largest_turns.max()),
+        top_travel_m=done.top_travel,
+        top_travel_kept_m=done.top_travel_kept,
+        fell_at_s=done.fell_at,
+        screen_top_travel_m=screened.top_travel_m if screened else None,
+        screen_holds=screened.holds if screened else None,
+        holds=done.fell_at is None
+        and float(done.largest_slips.max()) <= asked.slip_limit
+        and done.top_travel <= asked.lean_limit * height
+        and done.top_travel_kept <= asked.kept_limit * height,
+        times_s=tuple(done.times.tolist()),
+        slips_m=tuple(map(tuple, done.slips.tolist())),
+        positions=tuple(
+            tuple((x, y, turn) for x, y, turn in bodies) for bodies in done.positions.tolist()
+        ),
+    )

@@ -1,0 +1,153 @@
+"""Everything that a verdict rests on: hold, edges, transport, and whether the machine can do it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import replace
+
+from woold.case.model import Case
+from woold.prediction.result import Finding, Prediction
+from woold.transport.result import InterfaceResult, TransportResult, WayResult
+from woold.verdict.result import Part
+from woold.verdict.targets import target_parts
+
+__all__ = ["asking_fields", "judged_parts", "transport_parts"]
+
+
+def asking_fields(case: Case) -> tuple[str, ...]:
+    """Fields of a case that ask something of the hold."""
+    fields = [f"hold.targets[{index}]" for index in range(len(case.hold.targets))]
+    if case.hold.edge_load_limit is not None:
+        fields.append("hold.edge_load_limit")
+    if case.transport is not None:
+        fields.append("transport.profiles")
+    return tuple(fields)
+
+
+def judged_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
+    """Every part but the transport's.
+
+    Args:
+        case: the case.
+        prediction: its prediction.
+    """
+    findings = {each.code: each for each in prediction.findings}
+    yield from _machine_parts(case, prediction, findings)
+    yield from _edge_part(case, prediction)
+    yield from target_parts(case, prediction)
+
+
+def _edge_part(case: Case, prediction: Prediction) -> Iterator[Part]:
+    limit, force = case.hold.edge_load_limit, prediction.corner_force_max_n_per_m
+    if limit is None:
+        return
+    field = "hold.edge_load_limit"
+    if force is None:
+        # A round load has no corner that could be crushed.
+        yield Part("edge_load", field, holds=True, asked=limit, unit="N/m")
+        return
+    yield Part(
+        "edge_load",
+        field,
+        holds=force <= limit * (1.0 + 1e-9),
+        share=limit / force if force > 0.0 else None,
+        value=force,
+        asked=limit,
+        unit="N/m",
+    )
+
+
+def _machine_parts(
+    case: Case, prediction: Prediction, findings: dict[str, Finding]
+) -> Iterator[Part]:
+    """Grip, film and drive: what is predicted does not happen where one of them fails."""
+    p = prediction
+    slack, through = findings.get("prestretch_not_held"), findings.get("load_pulls_through")
+    if slack is not None:
+        margin = min(p.grip_margin_slow, p.grip_margin_fast)
+        yield Part("grip", slack.field, holds=False, share=margin, reason=slack.message)
+    elif through is not None:
+        yield Part("grip", through.field, holds=False, reason=through.message)
+    rated = findings.get("prestretch_above_rating")
+    if rated is not None:
+        # What its maker does not answer for may still hold: only a test can say.
+        yield Part("film_strength", rated.field, holds=None, reason=rated.message)
+    limit = case.machine.carriage_speed_limit
+    if limit is not None:
+        per_second = case.machine.speed / (2.0 * math.pi)
+        fastest = max(p.rise_per_turn_m, p.fall_per_turn_m or 0.0) * per_second
+        slow = findings.get("carriage_too_slow")
+        yield Part(
+            "drive",
+            "machine.carriage_speed_limit",
+            holds=slow is None,
+            share=limit / fastest if fastest > 0.0 else None,
+            value=fastest,
+            asked=limit,
+            unit="m/s",
+            reason=slow.message if slow is not None else "",
+        )
+
+
+def transport_parts(result: TransportResult) -> Iterator[Part]:
+    """A part for each direction of each profile.
+
+    Args:
+        result: the screen of the case.
+    """
+    limits = {
+        "slip": result.slip_limit_m,
+        "lean": result.lean_limit_m,
+        "kept": result.kept_limit_m,
+    }
+    for profile in result.profiles:
+        for way in profile.ways:
+            asked = limits.get(way.limited_by)
+            part = Part(
+                way.limited_by,
+                "transport.profiles",
+                holds=way.holds,
+                share=_share_of_limit(way.used),
+                profile=profile.profile,
+                direction=way.direction,
+                unit="" if asked is None else "m",
+                asked=asked,
+            )
+            yield _placed(part, way)
+
+
+def _share_of_limit(used: float | None) -> float | None:
+    """Limit over what is reached of it; 0 where film never stops it, None where nothing moves."""
+    if used is None:
+        return 0.0
+    return 1.0 / used if used > 0.0 else None
+
+
+def _placed(part: Part, way: WayResult) -> Part:
+    """The part with what is reached, and the interface where it is worst."""
+    if part.limit == "slip":
+        worst = max(way.interfaces, key=_slip)
+        part = replace(part, height_m=worst.height_m, layers_missing=_missing_layers(worst))
+        if worst.slip_m is not None:
+            return replace(part, value=worst.slip_m)
+        # Film never stops it, so there is no travel to tell: the forces say by how much.
+        most, needed = worst.restraint_limit_n, worst.restraint_needed_n
+        return replace(part, value=most, asked=needed, unit="N")
+    if part.limit == "stack_tips":
+        tips = [each.height_m for each in way.interfaces if each.tips]
+        return replace(part, height_m=min(tips, default=None))
+    if part.limit in ("lean", "kept"):
+        travel = way.top_travel_m if part.limit == "lean" else way.top_travel_kept_m
+        return replace(part, value=travel)
+    return part
+
+
+def _slip(each: InterfaceResult) -> float:
+    return math.inf if each.slip_m is None else each.slip_m
+
+
+def _missing_layers(each: InterfaceResult) -> float | None:
+    if each.layers_needed is None or each.layers_needed <= each.layers_min:
+        return None
+    return each.layers_needed - each.layers_min

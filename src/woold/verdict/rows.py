@@ -1,0 +1,113 @@
+"""A verdict in rows: the answer first, what would mend it, and each part with its share."""
+
+from __future__ import annotations
+
+from woold.rows.blocks import Block, Bullets, Paragraph, Row, Table
+from woold.rows.wording import Wording
+from woold.verdict.result import Part, Verdict
+from woold.verdict.texts import (
+    LIMIT_NAMES,
+    answer_text,
+    held_text,
+    mend_text,
+    offers,
+    share_text,
+    sure_text,
+    where_text,
+)
+
+__all__ = ["answer_blocks", "judged_text", "verdict_answer", "verdict_blocks", "verdict_row"]
+
+
+def verdict_answer(verdict: Verdict, say: Wording) -> str:
+    """The answer in a sentence or two."""
+    return answer_text(verdict.asked, verdict.holds, verdict.share, verdict.worst, say)
+
+
+def answer_blocks(verdict: Verdict, say: Wording) -> list[Block]:
+    """The answer, what would mend it first, and how sure it is; what to ask where nothing is.
+
+    Args:
+        verdict: the verdict.
+        say: words and numbers.
+    """
+    blocks: list[Block] = [Paragraph(verdict_answer(verdict, say), is_strong=True)]
+    if not verdict.asked:
+        return [*blocks, Bullets(offers(say))]
+    if verdict.worst is not None and not verdict.holds:
+        first = say("First: {mend}", mend=mend_text(verdict.worst, say))
+        blocks.append(Paragraph(first))
+    if verdict.sure is not None:
+        blocks.append(Paragraph(sure_text(verdict.sure, say)))
+    return blocks
+
+
+def verdict_blocks(verdict: Verdict, say: Wording, brief: Wording) -> list[Block]:
+    """The answer, and every part that it rests on.
+
+    Args:
+        verdict: the verdict.
+        say: words and numbers.
+        brief: the same for tables, which may have less room.
+    """
+    blocks = answer_blocks(verdict, say)
+    if not verdict.asked:
+        return blocks
+    heads = (say("part"), say("where"), say("what there is"), say("share of what is asked"), "")
+    rows = tuple(_part_cells(each, brief) for each in verdict.parts)
+    blocks.append(Table(say("Verdict by part"), heads, rows, words=(0, 1, 2, 4), is_small=True))
+    blocks.append(Paragraph(judged_text(verdict, say)))
+    return blocks
+
+
+def _part_cells(part: Part, say: Wording) -> tuple[str, ...]:
+    told = held_text(part, say)
+    if part.share_below:
+        told = say(
+            "{held}; less on {share} of the sides",
+            held=told,
+            share=say.percent(part.share_below),
+        )
+    if part.reason and not told:
+        told = say("see the findings") if part.holds is False else say.sentence(part.reason)
+    if part.share == 0.0:
+        share = say("none")
+    elif part.share is not None:
+        share = share_text(part.share, say)
+    else:
+        share = say("not touched") if part.holds else "-"
+    return say(LIMIT_NAMES[part.limit]), where_text(part, say), told, share, _word(part.holds, say)
+
+
+def _word(holds: bool | None, say: Wording) -> str:
+    if holds is None:
+        return say("cannot be said")
+    return say("holds") if holds else say("does not hold")
+
+
+def judged_text(verdict: Verdict, say: Wording) -> str:
+    """How containment is judged."""
+    return say(
+        "Containment is judged {time} after wrapping, over patches of film {height} high and"
+        " {length} long that can be felt, at the worse end of the film's loss of force: {share}"
+        " below its best guess.",
+        time=say.amount(verdict.later_s, "hours"),
+        height=say.amount(verdict.patch_height_m, "small_length"),
+        length=say.amount(verdict.patch_length_m, "small_length"),
+        share=say.percent(verdict.safe_side),
+    )
+
+
+def verdict_row(verdict: Verdict, say: Wording) -> Row:
+    """One row for tables of results: holds, does not or cannot be said, with the share."""
+    label = say("holds what is asked")
+    if not verdict.asked:
+        return Row(label, say("nothing is asked"))
+    limit = "" if verdict.worst is None else say(LIMIT_NAMES[verdict.worst.limit])
+    if not verdict.share:
+        word = _word(verdict.holds, say)
+        return Row(label, say("{word} ({limit})", word=word, limit=limit))
+    share = share_text(verdict.share, say)
+    if verdict.holds:
+        return Row(label, say("yes, {share} ({limit})", share=share, limit=limit))
+    return Row(label, say("no, {share} ({limit})", share=share, limit=limit))

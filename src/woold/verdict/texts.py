@@ -1,0 +1,227 @@
+"""A verdict in sentences: the answer, what limits it, what would mend it first."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from woold.rows.wording import Wording
+from woold.transport.result import direction_name
+from woold.verdict.result import Limit, Part, Sureness
+from woold.words import to_say
+
+__all__ = [
+    "LIMIT_NAMES",
+    "answer_text",
+    "held_text",
+    "limit_text",
+    "mend_text",
+    "offers",
+    "share_text",
+    "sure_text",
+    "where_text",
+]
+
+LIMIT_NAMES: Final[dict[Limit, str]] = {
+    "target": to_say("containment force"),
+    "edge_load": to_say("force on a corner"),
+    "slip": to_say("travel of a tier"),
+    "lean": to_say("travel of the top"),
+    "kept": to_say("travel of the top that stays"),
+    "stack_tips": to_say("tipping of the stack"),
+    "unit_tips": to_say("tipping of the whole pallet on the vehicle"),
+    "unit_slides": to_say("sliding of the whole pallet on the vehicle"),
+    "grip": to_say("grip of the pre-stretch rollers"),
+    "film_strength": to_say("what the film bears"),
+    "drive": to_say("carriage speed on the mast"),
+}
+
+_MENDS: Final[dict[Limit, str]] = {
+    "target": to_say(
+        "Lay more film there: a band of wraps, more overlap, or more force to load if corners and"
+        " film bear it."
+    ),
+    "edge_load": to_say(
+        "Lower the force to load or the layers where they are most, or put edge protectors on the"
+        " corners and state what they bear."
+    ),
+    "slip": to_say(
+        "An anti-slip sheet or interlocked tiers; more film over that height if it is stopped too"
+        " late only."
+    ),
+    "lean": to_say("More film over the height of the load, or anti-slip sheets between tiers."),
+    "kept": to_say("More film over the height of the load, or anti-slip sheets between tiers."),
+    "stack_tips": to_say(
+        "Support from outside: neighbours, a wall, bars; or a lower stack on a wider base. Film"
+        " does not stop it."
+    ),
+    "unit_tips": to_say(
+        "Secure the whole pallet on the vehicle: neighbours, a wall, bars, straps. Film has no"
+        " part in that."
+    ),
+    "unit_slides": to_say(
+        "Secure the whole pallet on the vehicle: against a wall or neighbours, with straps, or on"
+        " anti-slip mats. Film has no part in that."
+    ),
+    "grip": to_say(
+        "More contact angle, a cleaner or grippier cover, a nip, or more tension on the roller's"
+        " slack side."
+    ),
+    "film_strength": to_say("Lower the pre-stretch or the force to load, or take another film."),
+    "drive": to_say("Turn slower or lower the rise per turn."),
+}
+
+_OFFERS: Final = (
+    to_say(
+        'A containment force for a zone of height: [[hold.targets]] with low, high and force = "120'
+        ' N".'
+    ),
+    to_say('What the product\'s corners bear: edge_load_limit in [hold], such as "800 N/m".'),
+    to_say(
+        'The way that it goes: [transport] with profiles = ["EN 12195-1 road"] or another set of'
+        " accelerations."
+    ),
+)
+
+
+def offers(say: Wording) -> tuple[str, ...]:
+    """What may be asked, and how to add it to a case."""
+    return tuple(say(each) for each in _OFFERS)
+
+
+def share_text(share: float, say: Wording) -> str:
+    """A share that never looks larger than it is: what is missed by a hair is not 100 %."""
+    return say.percent(math.floor(1000.0 * share + 1e-6) / 1000.0)
+
+
+def answer_text(
+    asked: bool, holds: bool | None, share: float | None, worst: Part | None, say: Wording
+) -> str:
+    """The answer in a sentence or two.
+
+    Args:
+        asked, holds, share, worst: as in `woold.verdict.result.Verdict`.
+        say: words and numbers.
+    """
+    if not asked or worst is None:
+        return say(
+            "Nothing is asked of the hold, so it cannot be judged: say what the load must hold."
+        )
+    limit = limit_text(worst, say)
+    if holds is None:
+        return say("It cannot be said whether the load holds. {limit}", limit=limit)
+    if holds and share is None:
+        return say("By this estimate the load holds what is asked. {limit}", limit=limit)
+    if holds:
+        return say(
+            "By this estimate the load holds: {share} of what is asked at the worst place. {limit}",
+            share=share_text(share or 0.0, say),
+            limit=limit,
+        )
+    if not share:
+        return say("By this estimate the load does not hold. {limit}", limit=limit)
+    return say(
+        "By this estimate the load does not hold: {share} of what is asked at the worst place."
+        " {limit}",
+        share=share_text(share, say),
+        limit=limit,
+    )
+
+
+def limit_text(part: Part, say: Wording) -> str:
+    """What limits it, as a sentence."""
+    if part.reason:
+        return say.sentence(part.reason)
+    where, held = where_text(part, say), held_text(part, say)
+    if held:
+        return say(
+            "Limited by: {limit}, {where}: {held}.",
+            limit=say(LIMIT_NAMES[part.limit]),
+            where=where,
+            held=held,
+        )
+    return say("Limited by: {limit}, {where}.", limit=say(LIMIT_NAMES[part.limit]), where=where)
+
+
+def where_text(part: Part, say: Wording) -> str:
+    """Zone, height or direction of a part."""
+    if part.low_m is not None and part.high_m is not None:
+        zone = say.span(part.low_m, part.high_m, "length")
+        if part.height_m is None:
+            return zone
+        height = say.amount(part.height_m, "length")
+        return say("{zone} above the deck, worst at {height}", zone=zone, height=height)
+    if part.profile:
+        way = say(
+            "{profile}, {direction}",
+            profile=part.profile,
+            direction=direction_name(part.direction),
+        )
+        if part.height_m is None:
+            return way
+        height = say.amount(part.height_m, "length")
+        return say("{way}, over {height}", way=way, height=height)
+    if part.limit == "edge_load":
+        return say("where the hoop tension is most")
+    return say("on the machine")
+
+
+_KINDS = {"N": "force", "N/m": "tension_per_width", "m": "small_length", "m/s": "speed"}
+
+
+def held_text(part: Part, say: Wording) -> str:
+    """What there is, and what is asked; "" where there is no number."""
+    if not part.unit or part.asked is None:
+        return ""
+    kind = _KINDS[part.unit]
+    asked = say.amount(part.asked, kind)
+    if part.limit == "target":
+        if part.value is None:
+            return say("{asked} asked", asked=asked)
+        return say("{held} of {asked}", held=say.amount(part.value, kind), asked=asked)
+    if part.value is None:
+        if part.limit == "edge_load":
+            return say("a round load has no corner")
+        return say("{asked} allowed, film does not keep it there", asked=asked)
+    if part.limit == "slip" and part.unit == "N":
+        most = say.amount(part.value, kind)
+        return say("film never stops it, with {most} of the {asked} needed", most=most, asked=asked)
+    return say("{reached}, {asked} allowed", reached=say.amount(part.value, kind), asked=asked)
+
+
+def mend_text(part: Part, say: Wording) -> str:
+    """What would mend a part that does not hold, or of which it cannot be said."""
+    if part.holds is None and part.limit == "target":
+        return say("Give low and high as heights over the deck, within the load.")
+    if part.holds is None and part.limit != "film_strength":
+        return say("Mend what is named there.")
+    mend = say(_MENDS[part.limit])
+    if part.layers_missing is None:
+        return mend
+    count = math.ceil(part.layers_missing - 1e-9)
+    if count == 1:
+        return say("One more layer of film there makes up for it. {mend}", mend=mend)
+    return say("{count} more layers of film there make up for it. {mend}", count=count, mend=mend)
+
+
+def sure_text(sure: Sureness, say: Wording) -> str:
+    """How often it holds over the ranges of what is not known exactly."""
+    if not sure.varied:
+        return say("No input states a range, so nothing can be said of how sure it is.")
+    text = say(
+        "It holds in {share} of {draws} draws (seed {seed}; 95 % interval {low} to {high}) of the"
+        " inputs known within a range only: {inputs}.",
+        share=say.percent(sure.share, 0),
+        draws=sure.draws,
+        seed=sure.seed,
+        low=say.percent(sure.low, 0),
+        high=say.percent(sure.high, 0),
+        inputs=", ".join(sure.varied),
+    )
+    if not sure.refused:
+        return text
+    more = say(
+        "In {count} of them the values cannot be together; they count as not holding.",
+        count=sure.refused,
+    )
+    return f"{text} {more}"

@@ -1,0 +1,110 @@
+"""The verdict on a load: one object from its case, its prediction and its transport screen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from woold.case.model import Case
+from woold.errors import WooldError
+from woold.prediction.result import Prediction
+from woold.rows.wording import Wording
+from woold.transport.result import TransportResult
+from woold.transport.screen import screen_transport
+from woold.verdict.parts import asking_fields, judged_parts, transport_parts
+from woold.verdict.result import Part, Sureness, Verdict
+from woold.verdict.targets import patch_size, safe_side
+from woold.verdict.texts import answer_text, mend_text
+
+__all__ = ["holds_all", "verdict_of"]
+
+
+def verdict_of(
+    case: Case,
+    prediction: Prediction,
+    transport: TransportResult | None = None,
+    sure: Sureness | None = None,
+) -> Verdict:
+    """Whether a load holds what its case asks, by how much, and what limits it.
+
+    "No" if any part is no; "cannot be said" if a part cannot be judged and none is no.
+
+    Args:
+        case: the case.
+        prediction: its prediction.
+        transport: its screen, where that is known already; else it is made where one is asked for.
+        sure: how often it holds, where that was asked.
+    """
+    fields = asking_fields(case)
+    parts = tuple(_parts(case, prediction, transport)) if fields else ()
+    holds, share, worst = _worst(parts)
+    say = Wording()
+    patch_height, patch_length = patch_size()
+    return Verdict(
+        asked=bool(fields),
+        asks=fields,
+        holds=holds,
+        share=share,
+        limited_by=None if worst is None else worst.limit,
+        worst=worst,
+        parts=parts,
+        answer=answer_text(bool(fields), holds, share, worst, say),
+        mend="" if worst is None or worst.holds else mend_text(worst, say),
+        later_s=case.hold.after,
+        safe_side=safe_side(case),
+        patch_height_m=patch_height,
+        patch_length_m=patch_length,
+        sure=sure,
+    )
+
+
+def _parts(
+    case: Case, prediction: Prediction, transport: TransportResult | None = None
+) -> Iterator[Part]:
+    """Every part that a verdict rests on; the transport's last, since it takes longest."""
+    yield from judged_parts(case, prediction)
+    if case.transport is None:
+        return
+    if transport is None:
+        try:
+            transport = screen_transport(case, prediction)
+        except WooldError as error:
+            first = error.problems[0]
+            yield Part("slip", first.field, holds=None, reason=str(first))
+            return
+    yield from transport_parts(transport)
+
+
+def holds_all(case: Case, prediction: Prediction) -> bool | None:
+    """No if any part is no; None if one cannot be judged and none is no.
+
+    Args:
+        case: a case that asks something.
+        prediction: its prediction.
+    """
+    is_unknown = False
+    for each in _parts(case, prediction):
+        if each.holds is False:
+            return False
+        is_unknown = is_unknown or each.holds is None
+    return None if is_unknown else True
+
+
+def _worst(parts: Sequence[Part]) -> tuple[bool | None, float | None, Part | None]:
+    """Whether all hold, the share at the worst place, and the part that decides."""
+    if not parts:
+        return None, None, None
+    failing = [each for each in parts if each.holds is False]
+    unknown = [each for each in parts if each.holds is None]
+    worst = min(failing or unknown or parts, key=_share)
+    if failing:
+        return False, worst.share, worst
+    if unknown:
+        return None, None, worst
+    return True, worst.share, worst
+
+
+def _share(part: Part) -> float:
+    """For sorting: a part that fails without a share is worst, one that is not touched is best."""
+    if part.share is not None:
+        return part.share
+    return float("inf") if part.holds else -1.0

@@ -1,0 +1,142 @@
+"""Seeded random loads, screened and simulated: how safe and how strict the transport screen is.
+
+The loads cover what pallets look like, not what any plant ships: an invented spread, said as such.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from woold.physics.interface_friction import SLIP_MARGIN
+from woold.physics.outlines import rectangle_outline
+from woold.physics.restraint import side_walls
+from woold.physics.stack_motion import SINK, MovingStack, film_panels, pulse, stack_motion
+from woold.physics.transport import FilmOverInterfaces, Stack, transport_screen
+from woold.physics.transport_profiles import chosen_profile
+
+SLIP_LIMIT, LEAN_LIMIT, KEPT_LIMIT = 0.03, 0.10, 0.05
+
+
+@dataclass(frozen=True)
+class RandomLoad:
+    """A load, the film over its interfaces, and the level of the start."""
+
+    stack: Stack
+    film: FilmOverInterfaces
+    level: float
+
+
+def random_load(rng: np.random.Generator) -> RandomLoad:
+    """Footprints of 0.8 to 1.2 m, 3 to 8 tiers, 150 to 1000 kg, 1 to 8 layers, 0.2 to 0.8 g."""
+    length, width = rng.choice([0.8, 1.0, 1.2], 2)
+    tiers, height = int(rng.integers(3, 9)), rng.uniform(0.8, 2.0)
+    friction = np.full(tiers, rng.uniform(0.25, 0.6))
+    friction[0] = rng.uniform(0.25, 0.6)
+    layers, force = rng.integers(1, 9), rng.uniform(17.0, 51.0)
+    hoop = np.full(tiers, layers * force / 0.45)
+    stiffness = np.full(tiers, layers * rng.uniform(7e-6, 14e-6) * rng.uniform(150e6, 600e6) / 3.0)
+    if rng.random() < 0.1:  # film that does not reach down to the pallet
+        hoop[0] = stiffness[0] = 0.0
+    stack = Stack(
+        vertices=rectangle_outline(length, width).vertices,
+        corner_radius=0.0,
+        load_height=height,
+        load_mass=rng.uniform(150.0, 1000.0),
+        interface_heights=height * np.arange(tiers) / tiers,
+        friction=friction,
+        vehicle_friction=rng.uniform(0.3, 0.6),
+        deck_height=0.144,
+        pallet_mass=25.0,
+        kinetic_share=rng.uniform(0.5, 1.0),
+        foot_blocked=bool(rng.random() < 0.7),
+    )
+    film = FilmOverInterfaces(hoop, stiffness, rng.uniform(0.1, 0.3), 1.0, np.zeros(tiers))
+    return RandomLoad(stack, film, rng.uniform(0.2, 0.8))
+
+
+def screen_holds(load: RandomLoad) -> bool:
+    """What the screen says of the load's long side along the movement."""
+    screen = transport_screen(
+        load.stack, load.film, chosen_profile("EUMOS 40509", load.level), np.array([0.0])
+    )
+    row = [way.bearing for way in screen.ways].index(0.0)
+    slip, height = screen.slip[row], load.stack.load_height
+    return bool(
+        slip.max() <= SLIP_LIMIT
+        and slip.sum() <= LEAN_LIMIT * height
+        and screen.residual_slip[row].sum() <= KEPT_LIMIT * height
+        and screen.tipping[row].max() <= 1.0
+        and screen.unit_tipping[row] <= 1.0
+        and screen.unit_sliding[row] <= 1.0
+    )
+
+
+def simulation_holds(load: RandomLoad, seconds: float = 1.0, give: float = SINK) -> bool:
+    """Whether the load keeps the same limits in the time simulation of a pulse."""
+    stack, tiers = load.stack, load.stack.friction.size
+    half = 0.5 * float(np.ptp(stack.vertices[:, 0]))
+    walls = side_walls(stack.vertices, 0.0, 0.0)
+    panels = film_panels(load.film.along(walls))
+    moving = MovingStack(
+        ahead=np.full(tiers + 1, half),
+        behind=np.full(tiers + 1, half),
+        heights=np.append(stack.deck_height, np.full(tiers, stack.load_height / tiers)),
+        masses=np.append(stack.pallet_mass, np.full(tiers, stack.load_mass / tiers)),
+        friction=np.append(stack.vehicle_friction, stack.friction),
+        kinetic_share=stack.kinetic_share,
+        panels=np.concatenate([np.broadcast_to([0.0, 1.0], panels[:1].shape), panels]),
+        foot_blocked=stack.foot_blocked,
+        give=give,
+    )
+    done = stack_motion(moving, pulse(load.level, 0.05, seconds, 1.0))
+    return bool(
+        done.fell_at is None
+        and done.largest_slips.max() <= SLIP_LIMIT
+        and done.top_travel <= LEAN_LIMIT * stack.load_height
+        and done.top_travel_kept <= KEPT_LIMIT * stack.load_height
+    )
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """Counts of loads by what the screen and what the simulation says."""
+
+    both_hold: int
+    unsafe: int
+    too_strict: int
+    both_fail: int
+
+    @property
+    def unsafe_share(self) -> tuple[float, float]:
+        """Of the loads that the screen calls safe, those that fail; with its standard error."""
+        return _share(self.unsafe, self.both_hold + self.unsafe)
+
+    @property
+    def strict_share(self) -> tuple[float, float]:
+        """Of the loads that hold in the simulation, those that the screen refuses."""
+        return _share(self.too_strict, self.both_hold + self.too_strict)
+
+
+def _share(count: int, of: int) -> tuple[float, float]:
+    share = count / of
+    # One more of each keeps the error above 0 where none was found.
+    near = (count + 1) / (of + 2)
+    return share, float(np.sqrt(near * (1 - near) / of))
+
+
+def agreement(
+    count: int, seed: int, slip_margin: float = SLIP_MARGIN, give: float = SINK
+) -> Agreement:
+    """Screen and simulate so many loads."""
+    rng = np.random.default_rng(seed)
+    loads = [random_load(rng) for _ in range(count)]
+    loads = [replace(each, stack=replace(each.stack, slip_margin=slip_margin)) for each in loads]
+    said = [(screen_holds(load), simulation_holds(load, give=give)) for load in loads]
+    return Agreement(
+        both_hold=said.count((True, True)),
+        unsafe=said.count((True, False)),
+        too_strict=said.count((False, True)),
+        both_fail=said.count((False, False)),
+    )
