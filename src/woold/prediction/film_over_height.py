@@ -162,7 +162,7 @@ def one_layer_stiffness(case: Case, thickness: float, film_width: float) -> floa
         case: says the stretched film's modulus.
         thickness, film_width: of the film on the load [m].
     """
-    return float(soft_load.layer_stiffness(case.film.reload_modulus, thickness, film_width))
+    return float(soft_load.stiffness_of_layer(case.film.reload_modulus, thickness, film_width))
 
 
 def film_over_height(
