@@ -107,7 +107,7 @@ def design(
         out = console()
         brief = Wording(table_units(out, units))
         print_blocks(out, design_blocks(result, Wording(units), brief))
-    if not result.possible:
+    if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
 

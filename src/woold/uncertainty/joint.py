@@ -77,7 +77,7 @@ def film_and_hold(case: Case, draws: Mapping[str, Array], count: int) -> tuple[A
     )
     kept = film.retained_force_fraction(after + age, loss)
     force = draws.get("program.force_to_load", np.asarray(case.program.force_to_load)) * kept
-    stiffness = soft_load.layer_stiffness(
+    stiffness = soft_load.stiffness_of_layer(
         draws.get("film.reload_modulus", np.asarray(case.film.reload_modulus)), thickness, width
     )
     soft = case.load.hoop_stiffness

@@ -116,25 +116,6 @@ def prediction_spread(
     )
 
 
-def unknown_inputs(
-    case: Case, sections: tuple[str, ...], but: Collection[str] = ()
-) -> list[Unknown]:
-    """Inputs of a case that are known within a range only.
-
-    Args:
-        case: the case.
-        sections: tables that count, each with its dot: "film.".
-        but: fields that do not count.
-    """
-    return [
-        unknown
-        for each in case.inputs()
-        if each.field.startswith(sections) and each.field not in but
-        for unknown in [unknown_of(each)]
-        if unknown is not None
-    ]
-
-
 def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.float64]) -> float:
     """Part of the variance of drawn values that follows a smooth curve of one input [-].
 
@@ -156,6 +137,25 @@ def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.flo
     left = float(np.sum((values - basis @ fit) ** 2))
     count = len(values)
     return float(np.clip(1.0 - left / spread * (count - 1) / (count - basis.shape[1]), 0.0, 1.0))
+
+
+def unknown_inputs(
+    case: Case, sections: tuple[str, ...], but: Collection[str] = ()
+) -> list[Unknown]:
+    """Inputs of a case that are known within a range only.
+
+    Args:
+        case: the case.
+        sections: tables that count, each with its dot: "film.".
+        but: fields that do not count.
+    """
+    return [
+        unknown
+        for each in case.inputs()
+        if each.field.startswith(sections) and each.field not in but
+        for unknown in [unknown_of(each)]
+        if unknown is not None
+    ]
 
 
 def _estimate(value: float, draws: list[float]) -> Estimate:
