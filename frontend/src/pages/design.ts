@@ -66,7 +66,7 @@ class DesignPage {
     this.stop.disabled = false;
     const body: DesignAsk = {
       case: this.shell.draft.case,
-      goal: byId<HTMLSelectElement>("goal").value as DesignAsk["goal"],
+      goal: (byId<HTMLSelectElement>("goal").value || null) as NonNullable<DesignAsk["goal"]> | null,
       profiled: byId<HTMLInputElement>("profiled").checked,
       front: true,
       probability: byId<HTMLInputElement>("probability").value.trim() || null,

@@ -41,7 +41,7 @@ class DesignAsk(BaseModel):
     """A case, what its program shall be best at, and what else to look for."""
 
     case: SentTable
-    goal: Goal = "film"
+    goal: Goal | None = None
     profiled: bool = False
     front: bool = True
     probability: str | None = Field(default=None, max_length=64)
