@@ -338,7 +338,9 @@ def test_most_containment_spends_the_film_of_today(table: dict[str, Any]) -> Non
     assert best is not None
     assert scale > 1.0
     assert best.candidate.film_mass <= today.film_mass_kg * (1 + 1e-9)
-    assert best.prediction.containment_later_min_n >= scale * today.containment_later_min_n * 0.9999
+    # The search asks it of every point, not of patches alone.
+    held = best.prediction.containment_later_point_min_n
+    assert held >= scale * today.containment_later_point_min_n * 0.9999
     # A little more is no longer to be had for this film.
     more = search.with_targets(search.targets.scaled(1.002 * scale))
     least, _ = best_verified(more, choices, "film")
@@ -445,12 +447,11 @@ def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) ->
 
     table["transport"] = {
         "profiles": ["EUMOS 40509"],
-        "acceleration": 0.4,
+        "acceleration": 0.45,
         "friction": "0.3",
-        "deck_friction": "0.6",
         "foot_blocked": True,
     }
-    table["load"]["mass"] = "400 kg"
+    table["load"]["mass"] = "300 kg"
     table["design"] = {"rise_step": "20 mm", "force_most": "80 N"}
     case = case_from_table(table)
     assert not screen_transport(case, predict(case)).holds

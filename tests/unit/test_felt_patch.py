@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
-from woold.physics.felt_patch import PATCH, FeltContainment, Patch, felt_containment
+from woold.physics.felt_patch import PATCH, FeltContainment, Patch, felt_containment, patch_heights
 from woold.physics.layer_count import passes_at
 from woold.physics.pattern import Leg, WrapProgram, wrap_path
 
@@ -19,8 +19,10 @@ def strip(low: float, high: float, first: float = 0.0, last: float = 1.0) -> Leg
     return Leg("band", first, last, low, low, high - low)
 
 
-def felt(legs: Sequence[Leg], *targets: float, patch: Patch = PATCH) -> FeltContainment:
-    return felt_containment(legs, [TENSION] * len(legs), PERIMETER, HEIGHT, targets, patch)
+def felt(
+    legs: Sequence[Leg], asked: float | np.ndarray = 0.0, patch: Patch = PATCH
+) -> FeltContainment:
+    return felt_containment(legs, [[TENSION] * len(legs)], PERIMETER, HEIGHT, asked, patch)
 
 
 UNDER = strip(-0.1, 1.1)  # one layer everywhere
@@ -49,28 +51,42 @@ def two_layers_but_for(low: float, high: float, length: float) -> list[Leg]:
 )
 def test_patch_by_hand(low: float, high: float, length: float, by_hand: float) -> None:
     # The perimeter is 88 patches long, so they fit it exactly.
-    assert felt(two_layers_but_for(low, high, length)).least / TENSION == pytest.approx(by_hand)
+    assert felt(two_layers_but_for(low, high, length)).least[0] / TENSION == pytest.approx(by_hand)
 
 
 def test_place_of_the_least() -> None:
     found = felt(two_layers_but_for(0.5, 0.53, 0.44))
-    assert found.least_height == pytest.approx(0.515, abs=0.003)
+    assert found.least_height[0] == pytest.approx(0.515, abs=0.003)
     # The last tenth of the turn.
-    assert 0.9 < found.least_position < 1.0
+    assert 0.9 < found.least_position[0] < 1.0
     row = np.argmin(np.abs(found.heights - 0.2))
-    assert found.least_round[row] == pytest.approx(2 * TENSION)
+    assert found.least_round[0, row] == pytest.approx(2 * TENSION)
 
 
 def test_share_below() -> None:
     """One layer up to .5 m, two above; lower edges of patches stand between 0 and .975 m."""
-    found = felt([UNDER, strip(0.5, 1.1)], 1.0 * TENSION, 1.5 * TENSION, 90.0, 91.0)
-    below = found.shares_below
-    assert below[0] == 0.0
+    legs = [UNDER, strip(0.5, 1.1)]
+    assert felt(legs, 1.0 * TENSION).share_below == 0.0
     # Less than one and a half layers: half of the patch's height is below .5 m, so its lower edge
     # is below .4875 m. Less than two: its lower edge is below .5 m.
-    assert below[1] == pytest.approx(0.4875 / 0.975, abs=0.006)
-    assert below[2] == pytest.approx(0.5 / 0.975, abs=0.006)
-    assert below[3] == 1.0
+    assert felt(legs, 1.5 * TENSION).share_below == pytest.approx(0.4875 / 0.975, abs=0.006)
+    assert felt(legs, 2.0 * TENSION).share_below == pytest.approx(0.5 / 0.975, abs=0.006)
+    assert felt(legs, 2.1 * TENSION).share_below == 1.0
+    # Asked of the upper half only, where two layers lie: nothing is below.
+    heights = patch_heights(HEIGHT)
+    assert felt(legs, np.where(heights > 0.52, 2.0 * TENSION, 0.0)).share_below == 0.0
+
+
+def test_weightings_and_what_becomes_of_them() -> None:
+    """Layers and force at once; what a soft load holds of them is the caller's to say."""
+    legs = two_layers_but_for(0.5, 0.53, 0.122)
+    weights = [[1.0] * len(legs), [TENSION] * len(legs)]
+    both = felt_containment(legs, weights, PERIMETER, HEIGHT)
+    np.testing.assert_allclose(both.least, [1.0, TENSION])
+    halved = felt_containment(
+        legs, weights, PERIMETER, HEIGHT, held=lambda means: means[1:] / (1 + means[:1])
+    )
+    np.testing.assert_allclose(halved.least, [TENSION / 2])
 
 
 def helix(rise: float) -> tuple[Leg, ...]:
@@ -96,22 +112,22 @@ def test_helix_against_sampled_points(rise: float) -> None:
     means = (around[:, 20:] - around[:, :-20])[:, :1760] / 20
     # Patches of ours stand 5 mm and 25 mm apart, a fifth and a half of the patch: beside a level
     # edge that costs at most half of a fifth of a layer.
-    assert found.least == pytest.approx(means.min(), abs=TENSION / 10)
-    assert found.least >= means.min() - 0.01 * TENSION
-    assert found.least >= passes.min() * (1 - 1e-9)  # rounding of long sums
-    assert found.shares_below[0] == pytest.approx(np.mean(means < 3 * TENSION), abs=0.01)
+    assert found.least[0] == pytest.approx(means.min(), abs=TENSION / 10)
+    assert found.least[0] >= means.min() - 0.01 * TENSION
+    assert found.least[0] >= passes.min() * (1 - 1e-9)  # rounding of long sums
+    assert found.share_below == pytest.approx(np.mean(means < 3 * TENSION), abs=0.01)
 
 
 def test_turns_beyond_one_fall_on_the_same_places() -> None:
     for first in (0.25, 5.25):
         found = felt([UNDER, strip(0, 1, first, first + 0.5)], 1.5 * TENSION)
         # A patch that is half covered has exactly what is asked.
-        assert found.shares_below[0] == pytest.approx(0.5, abs=0.01)
+        assert found.share_below == pytest.approx(0.5, abs=0.01)
 
 
 def test_a_patch_larger_than_the_load_is_the_load() -> None:
     found = felt([UNDER, strip(0.0, 0.5)], patch=Patch(9, 9))
-    assert found.least == pytest.approx(1.5 * TENSION)
+    assert found.least[0] == pytest.approx(1.5 * TENSION)
 
 
 @pytest.mark.parametrize(
@@ -126,5 +142,5 @@ def test_a_patch_larger_than_the_load_is_the_load() -> None:
 )
 def test_sizes_that_cannot_be(perimeter: float, height: float, patch: Patch, field: str) -> None:
     with pytest.raises(InputError) as raised:
-        felt_containment([UNDER], [TENSION], perimeter, height, (), patch)
+        felt_containment([UNDER], [[TENSION]], perimeter, height, 0.0, patch)
     assert raised.value.problems[0].field == field

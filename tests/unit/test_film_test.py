@@ -9,12 +9,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.carriages.film_test import TensileTest, fit_film, read_tensile_test
+from woold.carriages.film_test import fit_film
+from woold.carriages.tensile_file import Specimen, TensileTest, read_tensile_test
 from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.physics.film_curve import HawardCurve
+from woold.prediction.predict import predict
 
 FILM = HawardCurve(9e6, 2.4e6, 80.0, 150e6)
+SPECIMEN = Specimen(0.0125, 20e-6, 0.05)
 
 
 def curve(noise: float = 0.05e6, top: float = 5.2, seed: int = 3) -> TensileTest:
@@ -38,11 +41,30 @@ def written(path: Path, text: str) -> Path:
         "time [s]\tstrain [-]\tstress [MPa]\n0\t0\t0\n1\t1,0\t9\n2\t2\t11\n",
         "elongation [%],force [N],note\n0,0,x\n100,2.25,\n200,2.75,\n",
         "\ufeffelongation [%],stress [psi]\n0,0\n100,1305.34\n200,1595.42\n",
+        # As testing machines write them: what was tested above, units in a line of their own,
+        # both extension and strain, both load and stress.
+        "Method,D882\nSpecimen,3\n\nTime,Extension,Load,Tensile strain,Tensile stress\n"
+        "(s),(mm),(N),(%),(MPa)\n0,0,0,0,0\n1,50,2.25,100,9\n2,100,2.75,200,11\n",
+        "Grip separation (mm),Load (lbs)\n0,0\n50,0.50582\n100,0.61822\n",
+        "Nominal strain / %;Engineering stress / N/mm2\n0;0\n100;9,0\n200;11\n",
+        "Strain (mm/mm),Stress (N/mm²)\n0,0\n1,9\n2,11\n",
+        "Strain %\tForce N\n0\t0\n100\t2,25\n200\t2,75\n",
     ],
-    ids=["commas", "decimal commas", "tabs, shares", "forces", "psi"],
+    ids=[
+        "commas",
+        "decimal commas",
+        "tabs, shares",
+        "forces",
+        "psi",
+        "all there is",
+        "extension",
+        "strokes",
+        "shares by name",
+        "units behind a space",
+    ],
 )
 def test_files_that_say_the_same(tmp_path: Path, text: str) -> None:
-    test = read_tensile_test(written(tmp_path / "test.csv", text), 0.0125, 20e-6)
+    test = read_tensile_test(written(tmp_path / "test.csv", text), SPECIMEN)
     np.testing.assert_allclose(test.stretches, [1.0, 2.0, 3.0])
     np.testing.assert_allclose(test.stresses, [0.0, 9e6, 11e6], rtol=1e-5)
 
@@ -67,12 +89,53 @@ def test_break_and_wobbles_are_left_out(tmp_path: Path) -> None:
         ("elongation [%],stress [kg]\n0,0\n100,9\n", "That is a mass"),
         ("elongation [%],stress [MPa]\n0,0\n100,1e400\n", "finite"),
         ("elongation [%],force [N]\n0,0\n100,2\n", "--width"),
+        ("extension [mm],stress [MPa]\n0,0\n100,2\n", "--gauge-length"),
+        ("time [s],true stress [MPa]\n0,0\n1,2\n", "names its columns with units"),
     ],
 )
 def test_files_that_are_refused(tmp_path: Path, text: str, words: str) -> None:
     with pytest.raises(InputError) as raised:
         read_tensile_test(written(tmp_path / "test.csv", text))
     assert words in str(raised.value)
+
+
+def test_yield_peak_higher_than_the_end_stays(tmp_path: Path) -> None:
+    """The highest stress is the yield peak; what comes after it counts all the same."""
+    elongations = np.concatenate((np.linspace(0, 8, 9), np.linspace(20, 250, 30)))
+    stresses = np.asarray(FILM.nominal_stress(1 + elongations / 100)) / 1e6
+    stresses[7:9] += 6.0
+    lines = "\n".join(f"{x:.2f},{y:.3f}" for x, y in zip(elongations, stresses, strict=True))
+    text = f"elongation [%],stress [MPa]\n{lines}\n252,1.0\n253,0.1\n"
+    test = read_tensile_test(written(tmp_path / "test.csv", text))
+    assert np.argmax(test.stresses) < 10
+    assert test.stretches[-1] == pytest.approx(3.5)
+    assert test.left_out == 2
+    # Clean points: the film's own moduli, to the file's three decimals.
+    values = {each.field: each.value for each in fit_film(test, "peak.csv").values}
+    assert values["film.yield_stress"] == pytest.approx(9e6, rel=2e-3)
+    assert values["film.hardening_modulus"] == pytest.approx(2.4e6, rel=5e-3)
+
+
+@pytest.mark.parametrize("slope", [150e6, 40e6])
+def test_nothing_is_printed_that_a_case_refuses(table: dict[str, Any], slope: float) -> None:
+    """Slack grips make a film's first slope too soft for its yield stress."""
+    film = HawardCurve(9e6, 2.4e6, 80.0, 150e6)
+    true = np.concatenate((np.linspace(1.0, 1.06, 31), np.linspace(1.1, 5.2, 60)))
+    shown = true + np.minimum(true - 1.0, 0.06) * (150e6 / slope - 1.0)
+    noise = np.random.default_rng(5).normal(0, 0.03e6, len(true))
+    report = fit_film(TensileTest(shown, film.nominal_stress(true) + noise, 0), "soft.csv")
+    table["film"] |= tomllib.loads(report.to_toml())
+    case = case_from_table(table)
+    predict(case)
+    for low_or_high in (0, 1):
+        ends = {
+            each.field: (each.low, each.high)[low_or_high]
+            for each in report.values
+            if each.field != "film.elastic_modulus"
+        }
+        predict(case.with_values(ends))
+    codes = {each.code for each in report.findings}
+    assert ("elastic_modulus_too_soft" in codes) == (slope < 100e6)
 
 
 def test_no_file_and_no_text(tmp_path: Path) -> None:

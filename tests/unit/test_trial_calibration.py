@@ -22,7 +22,7 @@ from woold.trial.write_back import calibrated_case_text
 
 TRUTH = {
     "film.reload_modulus": 300e6,
-    "carriage.gap": 0.055,
+    "film.width_loss": 0.34,
     "film.force_loss_per_decade": 0.07,
 }
 AGES = (1800.0, 86_400.0)
@@ -36,10 +36,11 @@ def measured(
     pull_scale: float = 0.9,
     thicker: float = 1.0,
     seed: int = 21,
+    also: dict[str, float] | None = None,
 ) -> LoadTable:
     """A baseline of one load type whose film really is as TRUTH says, and so much thicker."""
     rng = np.random.default_rng(seed)
-    truth = case.with_values(TRUTH)
+    truth = case.with_values({**TRUTH, "film.width_loss_prestretch": 3.6, **(also or {})})
     found = predict(truth)
     plate = [
         predict(truth.with_values({"hold.pull_height": height})).pull_plate_reading_n or np.nan
@@ -104,7 +105,7 @@ def by_name(found: Calibration) -> dict[str, Any]:
 
 
 def test_truth_comes_back_within_its_interval(case: Case, one_type: TrialSetup) -> None:
-    fields = ("film.reload_modulus", "carriage.gap", "film.force_loss_per_decade")
+    fields = ("film.reload_modulus", "film.width_loss", "film.force_loss_per_decade")
     found = calibrate(measured(case), one_type, "baseline", fields)
     for name, parameter in by_name(found).items():
         assert parameter.is_identified
@@ -119,10 +120,10 @@ def test_truth_comes_back_within_its_interval(case: Case, one_type: TrialSetup) 
 
 
 def test_exact_readings_give_the_exact_truth(case: Case, one_type: TrialSetup) -> None:
-    fields = ("film.reload_modulus", "carriage.gap", "film.force_loss_per_decade")
+    fields = ("film.reload_modulus", "film.width_loss", "film.force_loss_per_decade")
     found = calibrate(measured(case, noise=0.0), one_type, "baseline", fields)
     for name, parameter in by_name(found).items():
-        assert parameter.after == pytest.approx(TRUTH[name], rel=1e-4)
+        assert parameter.after == pytest.approx(TRUTH[name], rel=3e-4)
 
 
 def test_friction_where_nothing_slips_is_not_told(case: Case, one_type: TrialSetup) -> None:
@@ -162,7 +163,24 @@ def test_readings_that_are_missing_leave_their_parameter_untold(
     found = by_name(calibrate(bare, one_type, "baseline"))
     assert found["film.reload_modulus"].is_identified
     assert not found["film.force_loss_per_decade"].is_identified
-    assert not found["carriage.gap"].is_identified
+    assert not found["film.width_loss"].is_identified
+
+
+def test_soft_load_is_told_by_pulls_over_different_layers(
+    table: dict[str, Any], trial_tables: dict[str, Any]
+) -> None:
+    """Two layers half way up, more at the ends: what more of them hold less tells the load."""
+    table["program"] |= {"bottom_wraps": 8, "top_wraps": 3}
+    trial_tables["load_types"] = [{"name": "jars", "loads_per_year": 1, "baseline": "a.toml"}]
+    setup = trial_from_tables(trial_tables, {"a.toml": table})
+    case = case_from_table(table)
+    soft = measured(case, also={"load.hoop_stiffness": 12_000.0})
+    found = by_name(calibrate(soft, setup, "baseline", (*TRUTH, "load.hoop_stiffness")))
+    stiffness = found["load.hoop_stiffness"]
+    assert stiffness.is_identified
+    assert stiffness.low <= 12_000.0 <= stiffness.high
+    rigid = by_name(calibrate(measured(case), setup, "baseline", (*TRUTH, "load.hoop_stiffness")))
+    assert not rigid["load.hoop_stiffness"].is_identified
 
 
 def test_nothing_to_fit_to(case: Case, one_type: TrialSetup) -> None:

@@ -54,6 +54,22 @@ def _stretch_rows(r: CarriageReport, say: Wording) -> Iterator[Row]:
     yield Row(say("film draws evenly above"), say.amount(r.natural_draw_stretch, "elongation"))
     yield Row(say("stretch on the load"), say.amount(r.stretch_on_load, "elongation"))
     yield Row(say("gap"), say.amount(r.gap_m, "small_length"))
+    yield Row(say("drawn already on the slow roller"), say.amount(r.slip_arc_m, "small_length"))
+    lost = say.fixed(r.width_loss, 3)
+    if r.width_is_measured:
+        yield Row(
+            say("width that each edge loses, over gap and arc"),
+            say("{lost}, from the measured width", lost=lost),
+            note=say(
+                "for other carriages of this film, in [film]: width_loss = {lost},"
+                " width_loss_prestretch = {stretch}",
+                lost=f'"{lost}"',
+                stretch=f'"{100 * (r.prestretch_delivered - 1):.4g} %"',
+            ),
+        )
+    else:
+        by_law = say("{lost} by law", lost=lost)
+        yield Row(say("width that each edge loses, over gap and arc"), by_law)
     yield Row(
         say("film width on the load"),
         say(

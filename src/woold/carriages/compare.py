@@ -13,6 +13,7 @@ from woold.carriages.comparison import (
     CAUSES,
     CarriageComparison,
     ComparedCarriage,
+    InchOfWidth,
     SavingCause,
     SavingSpent,
 )
@@ -28,13 +29,17 @@ from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.physics import outlines
 from woold.physics.numeric import bracketed_root
+from woold.prediction.film_on_load import film_on_load, lacing_of, width_loss_told
 from woold.prediction.predict import load_outline, predict, rests_on
 from woold.prediction.result import Finding, Prediction, RestsOn
 from woold.uncertainty.draws import Correlations
+from woold.uncertainty.spread import explained_share
 from woold.verdict.verdict import verdict_of
 from woold.words import say
 
-__all__ = ["at_same_overlap", "compare_carriages"]
+__all__ = ["at_same_overlap", "compare_carriages", "with_shared_width_loss"]
+
+_INCH = 0.0254
 
 
 def at_same_overlap(case: Case, base: Prediction) -> Case:
@@ -75,8 +80,8 @@ def compare_carriages(
     """
     if not 100 <= draws <= 10_000_000:
         raise InputError.one("--draws", f"{draws}", say("100 to 10,000,000"))
+    base, swapped = with_shared_width_loss(base, base.with_section_of("carriage", candidate))
     before = predict(base)
-    swapped = base.with_section_of("carriage", candidate)
     other = at_same_overlap(swapped, before)
     after = predict(other)
     carriages = (CarriageOnLoad(base, before, before), CarriageOnLoad(other, after, before))
@@ -106,6 +111,8 @@ def compare_carriages(
             for cause in CAUSES
         ),
         spending=_spending(other, before, after),
+        inch=_inch(carriages[1], after),
+        law_share=explained_share(shares["law"], shares["both"]) if "law" in shares else None,
         currency=base.currency,
         draws=draws,
         seed=seed,
@@ -133,6 +140,34 @@ def _spending(candidate: Case, before: Prediction, after: Prediction) -> SavingS
         layers_mean_at_equal_film=None if richer is None else richer.layers_mean,
         containment_at_equal_film_n=None if richer is None else richer.containment_min_n,
     )
+
+
+def _inch(candidate: CarriageOnLoad, after: Prediction) -> InchOfWidth:
+    width = after.film_width_on_load_m
+    return InchOfWidth(
+        gap_m=_INCH / (2.0 * after.width_loss) if after.width_loss > 0.0 else None,
+        saving=1.0 - candidate.length(width + _INCH) / candidate.length(width),
+    )
+
+
+def with_shared_width_loss(base: Case, candidate: Case) -> tuple[Case, Case]:
+    """Both cases, with the width loss that the measured width of one of them tells of the film.
+
+    Where one carriage's width on the load was measured and the other's was not, the film's loss of
+    width over the gap follows from it and counts for the other, at its own gap.
+    """
+    cases = [base, candidate]
+    known = [case.width_is_measured for case in cases]
+    if base.film.width_loss is None and sum(known) == 1:
+        teller = cases[known.index(True)]
+        lacing = lacing_of(teller)
+        sheet = film_on_load(teller)
+        told = width_loss_told(teller, lacing, sheet)
+        if told is not None:
+            values = {"film.width_loss": told, "film.width_loss_prestretch": sheet.delivered}
+            place = known.index(False)
+            cases[place] = cases[place].with_values(values)
+    return cases[0], cases[1]
 
 
 def _perimeter(case: Case) -> float:

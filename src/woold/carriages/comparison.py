@@ -18,6 +18,7 @@ __all__ = [
     "CarriageComparison",
     "ComparedCarriage",
     "DrawnRange",
+    "InchOfWidth",
     "SavingCause",
     "SavingSpent",
 ]
@@ -40,6 +41,8 @@ class ComparedCarriage:
     grip_margin_slow: float
     grip_margin_fast: float
     gap_m: float
+    slip_arc_m: float
+    width_loss: float
     contact_angle_rad: float
     stretch_on_load: float
     film_width_on_load_m: float
@@ -105,11 +108,27 @@ class SavingSpent:
     containment_at_equal_film_n: float | None
 
 
+@dataclass(frozen=True, slots=True)
+class InchOfWidth:
+    """What makes an inch (25.4 mm) more film width with the candidate, and what it saves.
+
+    Args:
+        gap_m: how much less gap, or arc of the slow roller on which film is drawn; None where the
+            film loses no width.
+        saving: share of the film that it saves at the same overlap.
+    """
+
+    gap_m: float | None
+    saving: float
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class CarriageComparison(Told):
     """Two carriages on one load, all in SI; savings are shares of the base's film mass.
 
     Less film is a saving only where nothing is asked of the load, or the candidate holds it.
+    ``law_share`` is the part of the saving's variance that is the law of neck-down and not the
+    inputs; None where a width was measured.
     """
 
     told_as = "carriage-comparison"
@@ -125,6 +144,8 @@ class CarriageComparison(Told):
     candidate_uses_less_share: float
     causes: tuple[SavingCause, ...]
     spending: SavingSpent
+    inch: InchOfWidth
+    law_share: float | None
     currency: str
     draws: int
     seed: int

@@ -84,6 +84,7 @@ def comparison_blocks(c: CarriageComparison, say: Wording, brief: Wording) -> li
     ]
     if c.is_saving:
         blocks.append(Facts(say("Two ways to spend the saving"), tuple(_spending_rows(c, say))))
+    blocks.append(Facts(say("Width"), (_inch_row(c, say),)))
     return blocks
 
 
@@ -128,6 +129,7 @@ def _carriage_table(c: CarriageComparison, say: Wording) -> Table:
             lambda each: say("{margin} times the need", margin=say.fixed(each.grip_margin_fast, 2)),
         ),
         amount(to_say("gap, slow to fast roller"), "gap_m", "small_length"),
+        amount(to_say("drawn already on the slow roller"), "slip_arc_m", "small_length"),
         amount(to_say("smaller contact angle"), "contact_angle_rad", "angle"),
         amount(to_say("stretch on the load"), "stretch_on_load", "elongation"),
         amount(to_say("film width on the load"), "film_width_on_load_m", "small_length"),
@@ -223,6 +225,22 @@ def _spending_rows(c: CarriageComparison, say: Wording) -> Iterator[Row]:
         )
 
 
+def _inch_row(c: CarriageComparison, say: Wording) -> Row:
+    """What the trade's rule of thumb comes to here."""
+    label, saving = say("an inch less neck-down"), say.percent(c.inch.saving)
+    if c.inch.gap_m is None:
+        return Row(label, say("saves {saving} of the film", saving=saving))
+    return Row(
+        label,
+        say(
+            "takes {gap} less gap, or arc of the slow roller on which film is drawn, and saves"
+            " {saving} of the film",
+            gap=say.amount(c.inch.gap_m, "small_length"),
+            saving=saving,
+        ),
+    )
+
+
 def draws_text(c: CarriageComparison, say: Wording) -> str:
     """What the ranges rest on, how often film slips, and what the ranges leave out."""
     text = say(
@@ -238,8 +256,12 @@ def draws_text(c: CarriageComparison, say: Wording) -> str:
         base=say.percent(c.slips_share_base, 0),
         candidate=say.percent(c.slips_share_candidate, 0),
     )
-    left_out = say(
-        "The ranges cover inputs that are not known exactly, not the neck-down model: measure"
-        " the film's width on the load."
+    if c.law_share is None:
+        return f"{text} {slips}"
+    law = say(
+        "Of what is open of the saving (its variance) the law of neck-down makes {law}, the same"
+        " for both carriages; the inputs make the rest. One measured width of this film takes the"
+        " law's part away.",
+        law=say.percent(c.law_share, 0),
     )
-    return f"{text} {slips} {left_out}"
+    return f"{text} {slips} {law}"

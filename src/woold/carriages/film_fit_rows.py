@@ -21,6 +21,7 @@ def film_fit_blocks(report: FilmFitReport, say: Wording) -> list[Block]:
             each.field,
             say.amount(each.value, each.kind),
             say.amount(each.standard_error, each.kind),
+            say.span(each.low, each.high, each.kind),
         )
         for each in report.values
     )
@@ -34,14 +35,22 @@ def film_fit_blocks(report: FilmFitReport, say: Wording) -> list[Block]:
         used=say.fixed(report.points_used, 0),
         points=say.fixed(report.points, 0),
     )
-    rows = (
+    rows = [
         Row(say("points"), points),
         Row(say("residual deviation"), say.amount(report.residual_deviation_pa, "stress")),
         Row(say("part of the variance explained, R²"), say.fixed(report.determination, 4)),
         Row(say("draws evenly above"), say.amount(report.natural_draw_stretch, "elongation")),
         Row(say("tested up to"), say.amount(report.largest_tested_stretch, "elongation")),
-    )
-    return [
-        Table(caption, (say("field"), say("value"), say("standard error")), values),
-        Facts(say("Fit"), rows),
     ]
+    if report.toe > 0.0:
+        rows.append(Row(say("slack taken off (toe)"), say.amount(1.0 + report.toe, "elongation")))
+    if not report.values:
+        stand_for = tuple(
+            (say.amount(stretch, "elongation"), say.amount(stress, "stress"))
+            for stretch, stress in report.curve
+        )
+        caption = say("{source}: points that stand for the test", source=report.source)
+        heads: tuple[str, ...] = (say("elongation"), say("stress"))
+        return [Table(caption, heads, stand_for), Facts(say("Fit"), tuple(rows))]
+    heads = (say("field"), say("value"), say("standard error"), say("95 % range"))
+    return [Table(caption, heads, values), Facts(say("Fit"), tuple(rows))]

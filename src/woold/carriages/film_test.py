@@ -1,189 +1,29 @@
-"""A tensile test from a CSV file, and the film curve fitted to it."""
+"""The film curve fitted to a tensile test."""
 
 from __future__ import annotations
 
-import csv
 import math
-import re
-from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from pathlib import Path
 from typing import Any
 
-import numpy as np
-import numpy.typing as npt
-
-from woold.errors import InputError, Problem, UnitError, fields_renamed
+from woold.carriages.tensile_file import TensileTest
+from woold.errors import InputError, fields_renamed
 from woold.physics.film import natural_draw_stretch
+from woold.physics.film_curve import LEAST_ELASTIC
 from woold.physics.film_fit import LARGEST_EXTENSIBILITY, HawardFit, fit_haward
 from woold.physics.film_points import PointsCurve
 from woold.physics.tensile_test import FIT_FROM, curve_points
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
-from woold.units import parse_quantity, show
+from woold.units import show
 from woold.words import say, to_say
 
-__all__ = ["FilmFitReport", "FilmParameter", "TensileTest", "fit_film", "read_tensile_test"]
-
-Array = npt.NDArray[np.float64]
-
-_LARGEST_FILE = 10_000_000
-_MOST_PROBLEMS = 20
-_HEADER = re.compile(r"\s*([A-Za-z][A-Za-z -]*?)\s*[\[(]\s*([^\])]*?)\s*[\])]\s*")
-_COLUMNS = {
-    "elongation": "elongation",
-    "strain": "elongation",
-    "stress": "stress",
-    "force": "force",
-}
-_ALLOWED = to_say(
-    "a CSV file whose first line names its columns with units: elongation [%], stress [MPa]; or"
-    " elongation [%], force [N]"
-)
-
-
-@dataclass(frozen=True, slots=True)
-class TensileTest:
-    """Points of a tensile test along the machine direction.
-
-    Args:
-        stretches: stretch ratios, rising, shape (n,) [-].
-        stresses: force over unstretched section, shape (n,) [Pa].
-        left_out: points that were not used: before the start, after the break, or not rising.
-    """
-
-    stretches: Array
-    stresses: Array
-    left_out: int
-
-
-def read_tensile_test(
-    path: Path | str, specimen_width: float | None = None, specimen_thickness: float | None = None
-) -> TensileTest:
-    """Points of a tensile test from a CSV file.
-
-    Columns are found by name: elongation (or strain) and stress (or force), each with its unit in
-    brackets. Commas, semicolons or tabs part them; with semicolons or tabs a decimal comma is read.
-    Lines that begin with # are left out, and so are points after the highest stress.
-
-    Args:
-        path: the file.
-        specimen_width, specimen_thickness: of the specimen, where the file has forces [m].
-
-    Raises:
-        InputError: a file that cannot be read, columns or units that are missing, cells that are
-            no numbers; one problem for each line.
-    """
-    rows = _rows(Path(path))
-    columns = _columns(str(path), rows[0][1])
-    scale = 1.0
-    if "force" in columns:
-        missing = [
-            Problem(
-                name,
-                say("nothing"),
-                say("the specimen's size, as the file has forces"),
-                say('Add {name} "..."', name=name),
-            )
-            for name, size in (("--width", specimen_width), ("--thickness", specimen_thickness))
-            if size is None
-        ]
-        if missing or specimen_width is None or specimen_thickness is None:
-            raise InputError.many(missing)
-        scale = specimen_width * specimen_thickness
-    points = _points(str(path), rows[1:], columns)
-    stretches, stresses = points[:, 0], points[:, 1] / scale
-    last = int(np.argmax(stresses))
-    rising = np.maximum.accumulate(np.concatenate(([-np.inf], stretches[:-1]))) < stretches
-    use = rising & (np.arange(len(stretches)) <= last) & (stretches >= 1.0)
-    return TensileTest(stretches[use], stresses[use], int(np.count_nonzero(~use)))
-
-
-def _rows(path: Path) -> list[tuple[int, list[str]]]:
-    """Cells of every line that holds any, with its number."""
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(_LARGEST_FILE + 1)
-    except OSError as error:
-        raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), say(_ALLOWED)
-        ) from None
-    if len(raw) > _LARGEST_FILE:
-        raise InputError.one(
-            str(path), say("more than 10 MB"), say(_ALLOWED), say("Is it the right file?")
-        )
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError.one(
-            str(path), say("not UTF-8 text"), say(_ALLOWED), say("Save it as CSV, UTF-8.")
-        ) from None
-    lines = [
-        (number, line)
-        for number, line in enumerate(text.splitlines(), start=1)
-        if line.strip() and not line.lstrip().startswith("#")
-    ]
-    if len(lines) < 2:
-        raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
-    header = lines[0][1]
-    mark = next((mark for mark in ("\t", ";", ",") if mark in header), ",")
-    cells = csv.reader((line for _, line in lines), delimiter=mark)
-    decimal = "," if mark in "\t;" else "."
-    return [
-        (number, [cell.strip().replace(decimal, ".") if at else cell for cell in row])
-        for at, ((number, _), row) in enumerate(zip(lines, cells, strict=True))
-    ]
-
-
-def _columns(path: str, header: Sequence[str]) -> dict[str, tuple[int, str]]:
-    """Place and unit of each column that counts, by kind of quantity."""
-    columns: dict[str, tuple[int, str]] = {}
-    for place, cell in enumerate(header):
-        match = _HEADER.fullmatch(cell)
-        kind = _COLUMNS.get(match[1].lower()) if match else None
-        if match is None or kind is None:
-            continue
-        if kind in columns:
-            raise InputError.one(
-                path, say("two columns of {kind}", kind=kind), say(_ALLOWED), say("Take one out.")
-            )
-        columns[kind] = (place, match[2] or "1")
-    if "elongation" not in columns or ("stress" in columns) == ("force" in columns):
-        found = ", ".join(cell.strip() for cell in header)
-        given = say("columns {names}", names=found[:190])
-        raise InputError.one(path, given, say(_ALLOWED), say("Name them in line 1."))
-    return columns
-
-
-def _points(
-    path: str, rows: Sequence[tuple[int, list[str]]], columns: dict[str, tuple[int, str]]
-) -> Array:
-    """Stretch ratio and stress (or force) of each line, SI."""
-    points, problems = [], []
-    for number, cells in rows:
-        point = []
-        where = say("{file} line {number}", file=path, number=number)
-        for kind, (place, unit) in sorted(columns.items()):
-            cell = cells[place] if place < len(cells) else ""
-            try:
-                # A plain number counts as a share: 0.5 is 50 %.
-                text = f"{cell} {unit}" if unit not in ("1", "-") else f"{100 * float(cell)} %"
-                point.append(parse_quantity(text, kind, where))
-            except ValueError:
-                problems.append(Problem(where, repr(cell), say("a number in {unit}", unit=unit)))
-            except UnitError as error:
-                problems += error.problems
-        points.append(point)
-        if len(problems) >= _MOST_PROBLEMS:
-            break
-    if problems:
-        raise InputError.many(problems[:_MOST_PROBLEMS])
-    return np.array(points)
+__all__ = ["FilmFitReport", "FilmParameter", "fit_film"]
 
 
 @dataclass(frozen=True, slots=True)
 class FilmParameter:
-    """A film parameter from the test; ``low`` to ``high`` is two standard errors either way."""
+    """A film parameter from the test; ``low`` to ``high`` is its 95 % interval."""
 
     field: str
     kind: str
@@ -270,7 +110,7 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
     natural = (
         natural_draw_stretch(found.yield_stress, found.hardening_modulus, found.extensibility)
         if found.is_law
-        else PointsCurve(*map(tuple, zip(*points, strict=True))).natural_draw_stretch
+        else _curve_of(points).natural_draw_stretch
     )
     return FilmFitReport(
         source=source,
@@ -287,6 +127,10 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
         largest_tested_stretch=float(test.stretches[-1]),
         findings=tuple(_findings(found, test)),
     )
+
+
+def _curve_of(points: tuple[tuple[float, float], ...]) -> PointsCurve:
+    return PointsCurve(tuple(x for x, _ in points), tuple(y for _, y in points))
 
 
 def _points_of(test: TensileTest, toe: float, is_law: bool) -> tuple[tuple[float, float], ...]:
@@ -309,7 +153,7 @@ def _values(found: HawardFit) -> list[FilmParameter]:
     fit, elastic = found.fit, found.elastic
     columns = (fit.values, fit.standard_errors, found.low, found.high)
     rows = [(*name, *each) for name, *each in zip(names, *columns, strict=True)]
-    if elastic is not None:
+    if elastic is not None and not _elastic_is_too_soft(found):
         known = (elastic.modulus, elastic.standard_error, elastic.low, elastic.high)
         rows.append(("elastic_modulus", "stress", *known))
     # A case takes no modulus below these, and no range without an end.
@@ -325,6 +169,14 @@ def _values(found: HawardFit) -> list[FilmParameter]:
         )
         for name, kind, value, error, low, high in rows
     ]
+
+
+def _elastic_is_too_soft(found: HawardFit) -> bool:
+    """Whether a case would refuse the elastic modulus beside the flow stress, at its low end."""
+    if found.elastic is None:
+        return False
+    most = LEAST_ELASTIC * (found.high[0] + found.high[1])
+    return bool(found.elastic.low < most)
 
 
 def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
@@ -354,6 +206,30 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
                 ),
             )
         )
+    if found.elastic is not None and found.elastic.toe > 0.0:
+        findings.append(
+            Finding(
+                "toe_taken_off",
+                "film",
+                say(
+                    "The first {toe:.1f} % of elongation only took up slack (a toe); it was taken"
+                    " off all elongations.",
+                    toe=100 * found.elastic.toe,
+                ),
+            )
+        )
+    if found.is_law and _elastic_is_too_soft(found):
+        findings.append(
+            Finding(
+                "elastic_modulus_too_soft",
+                "film.elastic_modulus",
+                say(
+                    "The first points rise too slowly for a film that yields where this one does,"
+                    " so their modulus is not given: the placeholder stays. Look for slip in the"
+                    " grips, or a specimen that was not straight."
+                ),
+            )
+        )
     if found.elastic is None:
         findings.append(
             Finding(
@@ -373,8 +249,8 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
                 "film",
                 say(
                     "Neighbouring points lie on the same side of the curve (correlation"
-                    " {together:.2f}): it misses the test's shape and the standard errors are"
-                    " too small. Fit from another elongation, or use the points as"
+                    " {together:.2f}): it misses the test's shape a little, and the ranges are"
+                    " widened for it. Fit from another elongation, or use the points as"
                     " test_elongations.",
                     together=together,
                 ),
@@ -382,12 +258,11 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
         )
     if test.left_out:
         one = to_say(
-            "One point was left out: before the start, after the highest stress at {stretch}, or"
-            " not rising."
+            "One point was left out: before the start, after the break at {stretch}, or not rising."
         )
         more = to_say(
-            "{count} points were left out: before the start, after the highest stress at"
-            " {stretch}, or not rising."
+            "{count} points were left out: before the start, after the break at {stretch}, or"
+            " not rising."
         )
         message = say(
             one if test.left_out == 1 else more,

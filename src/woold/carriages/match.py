@@ -137,13 +137,15 @@ def match_films(case: Case, shelf: Shelf) -> MatchReport:
 
 
 def _match(case: Case, film: ShelfFilm) -> FilmMatch:
-    prediction = predict(case)
+    # Film that would break is shown with its numbers, and with that as its limit.
+    prediction = predict(case.with_values({"film.elongation_at_break": None}))
+    furthest = max(prediction.prestretch_geared, prediction.stretch_on_load)
     geared = prediction.prestretch_geared
     curve_end = float(film_curve(film).largest_stretch)
     rated, at_break = film.rated_prestretch, film.elongation_at_break
     limits = [
         (say("rated pre-stretch"), rated is not None and geared > rated),
-        (say("elongation at break"), at_break is not None and geared >= at_break),
+        (say("elongation at break"), at_break is not None and furthest >= at_break),
         (say("natural draw"), geared < prediction.natural_draw_stretch),
     ]
     takes = not any(is_limit for _, is_limit in limits)
@@ -161,7 +163,7 @@ def _match(case: Case, film: ShelfFilm) -> FilmMatch:
         grips=grips,
         in_dancer_range=in_range,
         rated_margin=None if rated is None else rated / geared,
-        break_margin=None if at_break is None else at_break / geared,
+        break_margin=None if at_break is None else at_break / furthest,
         curve_margin=curve_end / geared,
         natural_draw_stretch=prediction.natural_draw_stretch,
         prestretch_geared=geared,

@@ -14,7 +14,8 @@ from woold.physics.grip import GOVERNS
 from woold.prediction.film_on_load import Lacing, lacing_of, lay_film
 from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
 from woold.prediction.result import Prediction
-from woold.uncertainty.draws import Correlations, Unknown, draw_unknowns
+from woold.uncertainty.draws import Correlations, Unknown, draw_unknowns, unknown_of
+from woold.uncertainty.spread import LAW
 
 __all__ = [
     "COVERAGE",
@@ -89,21 +90,16 @@ def shared_unknowns(
     ours, theirs = ({each.field: each for each in case.inputs()} for case in (base, candidate))
     for carriage, (mine, fields) in enumerate(((ours, theirs), (theirs, ours))):
         for field, given in mine.items():
-            low, high = given.origin.low, given.origin.high
             section, _, name = field.partition(".")
-            if (
-                name not in _FIELDS_THAT_COUNT.get(section, ())
-                or low is None
-                or high is None
-                or not low < high
-            ):
+            if name not in _FIELDS_THAT_COUNT.get(section, ()):
                 continue
+            called = field
             if section == "carriage" and not _is_shared(given, fields.get(field)):
-                unknown = f"{('base', 'candidate')[carriage]}.{field}"
-            else:
-                unknown = field
-            names[carriage][field] = unknown
-            unknowns[unknown] = Unknown(unknown, given.value, low, high)
+                called = f"{('base', 'candidate')[carriage]}.{field}"
+            unknown = unknown_of(given, called)
+            if unknown is not None:
+                names[carriage][field] = called
+                unknowns[called] = unknown
     return list(unknowns.values()), names
 
 
@@ -116,6 +112,10 @@ _FIELDS_THAT_COUNT = {
         "extensibility",
         "elastic_modulus",
         "reload_modulus",
+        "temperature",
+        "softening",
+        "width_loss",
+        "neck_down_error",
     ),
     "program": ("force_to_load",),
     "carriage": (
@@ -125,6 +125,7 @@ _FIELDS_THAT_COUNT = {
         "contact_angle_fast",
         "friction",
         "unwind_tension",
+        "slow_roller_diameter",
         "nip_force_slow",
         "nip_force_fast",
         "film_width_on_load",
@@ -153,7 +154,7 @@ def drawn_savings(
     correlations: Correlations | None,
     progress: Progress | None,
 ) -> dict[str, Array]:
-    """Savings by cause, and where film slips with each carriage, in every draw.
+    """Savings by cause, and where film slips with each carriage, in every draw that it bears.
 
     Args:
         carriages: base and candidate.
@@ -180,9 +181,11 @@ def drawn_savings(
         ]
         lengths = _lengths_at(carriages, [state["width"] for state in states])
         part = saving_by_cause(states[0]["stretch"], states[1]["stretch"], *lengths)
-        parts.append(
-            part | {"base slips": states[0]["slips"], "candidate slips": states[1]["slips"]}
-        )
+        part |= {"base slips": states[0]["slips"], "candidate slips": states[1]["slips"]}
+        if LAW in drawn:
+            part["law"] = drawn[LAW]
+        bears = np.maximum(states[0]["breaks"], states[1]["breaks"]) < 0.5
+        parts.append({key: values[bears] for key, values in part.items()})
         done += count
         if progress is not None:
             progress(done)
@@ -196,6 +199,7 @@ def _laid(case: Case, lacing: Lacing, draws: Mapping[str, Array], count: int) ->
         "stretch": np.broadcast_to(laid.stretch, count),
         "width": np.broadcast_to(laid.width, count),
         "slips": np.broadcast_to(slips.astype(float), count),
+        "breaks": np.broadcast_to(laid.breaks.astype(float), count),
     }
 
 

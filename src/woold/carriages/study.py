@@ -26,6 +26,7 @@ from woold.prediction.film_on_load import (
     film_roll,
     lacing_of,
     lay_film,
+    width_loss_told,
 )
 from woold.prediction.names import roller_name
 from woold.prediction.predict import load_outline, rests_on
@@ -110,6 +111,9 @@ class CarriageReport(Told):
     stretch_on_load: float
     film_width_on_load_m: float
     neck_down_m: float
+    width_loss: float
+    width_is_measured: bool
+    slip_arc_m: float
     gap_m: float
     contact_angle_rad: float
     contact_angle_slow_rad: float
@@ -150,6 +154,7 @@ def carriage_report(case: Case) -> CarriageReport:
     lacing = lacing_of(case)
     laid = lay_film(case, lacing)
     sheet = film_on_load(case, laid)
+    told = width_loss_told(case, lacing, sheet)
     roll, setting = film_roll(case.film), carriage_setting(case, lacing)
     outline = load_outline(case)
     outlines.require_clear_exit(outline, case.machine.exit_distance)
@@ -177,6 +182,9 @@ def carriage_report(case: Case) -> CarriageReport:
         stretch_on_load=sheet.stretch,
         film_width_on_load_m=sheet.width,
         neck_down_m=case.film.roll_width - sheet.width,
+        width_loss=sheet.width_loss if told is None else told,
+        width_is_measured=told is not None,
+        slip_arc_m=sheet.slip_arc,
         gap_m=lacing.gap,
         contact_angle_rad=min(lacing.contact_angle_slow, lacing.contact_angle_fast),
         contact_angle_slow_rad=lacing.contact_angle_slow,

@@ -14,6 +14,7 @@ from woold.words import say
 __all__ = ["Carriage"]
 
 _FROM_ROLLERS = (
+    "slow_roller_diameter",
     "gap",
     "contact_angle_slow",
     "contact_angle_fast",
@@ -71,6 +72,15 @@ class Carriage(Section):
         span=("10 N", "40 N"),
         placeholder="estimate; measure it with a pull gauge",
         ge=0,
+    )
+    slow_roller_diameter: float = quantity(
+        "small_length",
+        "of the slow roller, on part of which film is drawn already",
+        "70 mm",
+        ge=0,
+        le=1,
+        span=("40 mm", "120 mm"),
+        placeholder="measure it; 0 mm leaves that part out",
     )
     nip_force_slow: float = quantity(
         "force", "of a roller pressed on the slow roller, 0 N for none", "0 N", ge=0

@@ -32,6 +32,8 @@ class FieldFacts:
         placeholder: where the default came from, if nobody measured it.
         low, high: the placeholder's range, SI.
         is_amount: it can be varied by a share of itself; a place on a drawing cannot.
+        is_normal: its range is the middle 90 % of a normal distribution, and no hard ends.
+        is_count: it was counted by whoever typed it, so that its placeholder's range goes.
     """
 
     kind: str
@@ -41,6 +43,8 @@ class FieldFacts:
     low: float | None = None
     high: float | None = None
     is_amount: bool = True
+    is_normal: bool = False
+    is_count: bool = False
 
 
 def quantity(
@@ -52,6 +56,8 @@ def quantity(
     placeholder: str = "",
     span: tuple[str, str] | None = None,
     is_amount: bool = True,
+    is_normal: bool = False,
+    is_count: bool = False,
     **limits: Any,
 ) -> Any:
     """A field that holds a quantity.
@@ -63,7 +69,7 @@ def quantity(
         example: text for a new case file.
         placeholder: where the default came from, if nobody measured it.
         span: the placeholder's range, as two texts.
-        is_amount: see :class:`FieldFacts`.
+        is_amount, is_normal, is_count: see :class:`FieldFacts`.
         limits: pydantic's limits (gt, ge, lt, le, max_length), SI.
     """
 
@@ -84,6 +90,8 @@ def quantity(
         low=si(span[0]) if span else None,
         high=si(span[1]) if span else None,
         is_amount=is_amount,
+        is_normal=is_normal,
+        is_count=is_count,
     )
     return Field(si(default), json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
 

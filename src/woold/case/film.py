@@ -79,6 +79,44 @@ class Film(Section):
         ge=0,
         le=0.3,
     )
+    temperature: float = quantity(
+        "temperature",
+        "of the film while it is drawn and laid; the moduli are those at 23 degC",
+        "23 degC",
+        span=("15 degC", "30 degC"),
+        placeholder="usual range of a hall; film from a cold store is colder",
+        ge=253.15,
+        le=333.15,
+    )
+    softening: float = quantity(
+        "fraction",
+        "share of its stress that film loses for each kelvin above 23 degC",
+        "1 %",
+        span=("0.6 %", "1.6 %"),
+        placeholder="polyethylene's yield stress falls to nothing near its melting point",
+        ge=0,
+        le=0.03,
+    )
+    width_loss: float | None = quantity(
+        "ratio",
+        "width that each edge loses over the gap, from one measured width; the law's if left out",
+        None,
+        ge=0,
+        le=5,
+    )
+    width_loss_prestretch: float | None = quantity(
+        "elongation", "pre-stretch at which that width was measured", None, gt=1, le=8
+    )
+    neck_down_error: float = quantity(
+        "ratio",
+        "how far neck-down lies from the law's, in its standard uncertainties",
+        "0",
+        span=("-1.645", "1.645"),
+        placeholder="nobody measured a width: the law of neck-down may be off by this",
+        is_normal=True,
+        ge=-5,
+        le=5,
+    )
     roll_mass: float = quantity(
         "mass",
         "film on a full roll, without its core",
@@ -105,6 +143,12 @@ class Film(Section):
     def _points_in_pairs(self) -> Self:
         if (self.test_elongations is None) != (self.test_stresses is None):
             raise ValueError(say("test_elongations and test_stresses together, or neither"))
+        return self
+
+    @model_validator(mode="after")
+    def _width_loss_in_pairs(self) -> Self:
+        if (self.width_loss is None) != (self.width_loss_prestretch is None):
+            raise ValueError(say("width_loss and width_loss_prestretch together, or neither"))
         return self
 
     def unused(self) -> frozenset[str]:

@@ -30,6 +30,12 @@ class Load(Section):
         ("0 m", "0 m"),
         example='["0 m", "0 m"]',
     )
+    hoop_stiffness: float | None = quantity(
+        "force",
+        "hoop force that presses the load in by its whole length; rigid if left out",
+        None,
+        gt=0,
+    )
     deck_height: float = quantity("length", "pallet's deck above the floor", "144 mm", ge=0, le=1)
     pallet_length: float | None = quantity("length", "the pallet's own length", None, gt=0, le=5)
     pallet_width: float | None = quantity("length", "the pallet's own width", None, gt=0, le=5)

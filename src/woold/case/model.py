@@ -40,6 +40,7 @@ class Input(NamedTuple):
         kind: key of `woold.units.KINDS`, or "money/..." for a price.
         origin: where it came from.
         is_amount: it can be varied; a count of things and a price cannot.
+        is_normal: its range is the middle 90 % of a normal distribution.
     """
 
     field: str
@@ -47,6 +48,7 @@ class Input(NamedTuple):
     kind: str
     origin: Origin
     is_amount: bool = True
+    is_normal: bool = False
 
 
 class Case(Section):
@@ -132,12 +134,28 @@ class Case(Section):
 
     def inputs(self) -> tuple[Input, ...]:
         """Every number of the case, with its origin."""
-        return tuple(_inputs(self, "", self._stated))
+        idle = self._idle()
+        return tuple(each for each in _inputs(self, "", self._stated) if each.field not in idle)
 
     def placeholders(self) -> tuple[Input, ...]:
         """The numbers that nobody measured."""
+        idle = self._idle()
         inputs = _inputs(self, "", self._stated, may_be_placeholder=True)
-        return tuple(each for each in inputs if each.origin.is_placeholder)
+        return tuple(
+            each for each in inputs if each.origin.is_placeholder and each.field not in idle
+        )
+
+    @property
+    def width_is_measured(self) -> bool:
+        """Whether the film's width on the load was measured, so that no law is asked for it."""
+        carriage = self.carriage
+        return carriage.film_width_on_load is not None or carriage.neck_down is not None
+
+    def _idle(self) -> tuple[str, ...]:
+        """Numbers that say nothing, because a measurement stands in another table."""
+        if self.width_is_measured:
+            return ("film.neck_down_error", "film.width_loss", "carriage.slow_roller_diameter")
+        return ()
 
     def range_of(self, path: str) -> tuple[float, float]:
         """Range of one number of the case; the value twice where nothing is known of it.
@@ -211,7 +229,8 @@ def _inputs(
             typed = name in section.model_fields_set
             origin = stated.get(here) or _origin(facts, float(value), typed)
             is_amount = facts.is_amount and not isinstance(value, int)
-            yield Input(here, float(value), facts.kind or "ratio", origin, is_amount)
+            kind = facts.kind or "ratio"
+            yield Input(here, float(value), kind, origin, is_amount, facts.is_normal)
 
 
 _GIVEN = Origin(to_say("given in the case"), is_placeholder=False, is_ours=True)
@@ -221,14 +240,18 @@ _DEFAULT = Origin(to_say("default"), is_placeholder=False, is_ours=True)
 def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
     """Origin of a value of which the case states none.
 
-    A field that has a placeholder stays one until its origin is stated, even when it was typed.
+    A field that has a placeholder stays one until its origin is stated, even when it was typed;
+    but not a count, which nobody types without having counted.
     """
-    if not facts.placeholder:
+    if not facts.placeholder or (facts.is_count and typed):
         return _GIVEN if typed else _DEFAULT
     low, high = facts.low, facts.high
     if low is not None and high is not None and not low <= value <= high:
         middle = 0.5 * (low + high)
-        low, high = value * low / middle, value * high / middle
+        if middle == 0.0:
+            low, high = value + low, value + high
+        else:
+            low, high = value * low / middle, value * high / middle
     return Origin(facts.placeholder, True, low, high, is_ours=True, is_typed=typed)
 
 

@@ -9,7 +9,8 @@ import typer
 from rich.text import Text
 
 from woold.carriages.film_fit_rows import film_fit_blocks
-from woold.carriages.film_test import fit_film, read_tensile_test
+from woold.carriages.film_test import fit_film
+from woold.carriages.tensile_file import Specimen, read_tensile_test
 from woold.cli.blocks import print_blocks
 from woold.cli.output import (
     JsonFlag,
@@ -54,13 +55,18 @@ def fit(
     thickness: Annotated[
         str | None, typer.Option("--thickness", help='Likewise, such as "63 gauge".')
     ] = None,
+    gauge: Annotated[
+        str | None,
+        typer.Option("--gauge-length", help='Between the grips, for extensions, such as "50 mm".'),
+    ] = None,
 ) -> None:
     """Fit a film's curve to a tensile test along the machine direction (ASTM D882)."""
-    test = read_tensile_test(
-        path,
+    specimen = Specimen(
         None if width is None else parse_quantity(width, "small_length", "--width"),
         None if thickness is None else parse_quantity(thickness, "thickness", "--thickness"),
+        None if gauge is None else parse_quantity(gauge, "small_length", "--gauge-length"),
     )
+    test = read_tensile_test(path, specimen)
     start = FIT_FROM if fit_from is None else parse_quantity(fit_from, "elongation", "--from")
     report = fit_film(test, Path(path).name, start)
     if plot:

@@ -179,8 +179,8 @@ def calibrate(
     plot: PlotPath = None,
     store_url: StoreUrl = None,
 ) -> None:
-    """Fit reload modulus, friction, gap and loss of force to the records of a treatment."""
-    from woold.trial.calibrate import PARAMETERS
+    """Fit reload modulus, friction, loss of width and of force to the records of a treatment."""
+    from woold.trial.calibrate import UNASKED
     from woold.trial.calibrate import calibrate as calibration_of
     from woold.trial.records import trial_records
     from woold.trial.setup import TREATMENTS
@@ -195,7 +195,7 @@ def calibrate(
         raise InputError.one(
             "--case", case_path or say("nothing"), say("--case with --out, or neither")
         )
-    fields = tuple(PARAMETERS) if fit is None else tuple(name.strip() for name in fit.split(","))
+    fields = UNASKED if fit is None else tuple(name.strip() for name in fit.split(","))
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
     found = calibration_of(load_table(records), records.setup, treatment, fields)

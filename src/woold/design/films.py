@@ -67,8 +67,7 @@ class Films:
         broken = {
             "rated pre-stretch": film.rated_prestretch is not None
             and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
-            "elongation at break": film.elongation_at_break is not None
-            and sheet.delivered >= film.elongation_at_break,
+            "elongation at break": sheet.breaks,
             "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
             "dancer travel": dancer is not None
             and bool(dancer.springs)

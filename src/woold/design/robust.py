@@ -27,7 +27,7 @@ from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.prediction.result import FilmOnLoad
-from woold.uncertainty.draws import Unknown, draw_unknowns
+from woold.uncertainty.draws import Unknown, draw_unknowns, unknown_of
 from woold.words import say
 
 __all__ = [
@@ -77,14 +77,12 @@ class RobustDesign:
 def unknowns_of(case: Case) -> tuple[Unknown, ...]:
     """Numbers of film, carriage and transport that are known only within a range."""
     return tuple(
-        Unknown(each.field, each.value, each.origin.low, each.origin.high)
+        unknown
         for each in case.inputs()
-        if each.is_amount
-        and each.field.startswith(("film.", "carriage.", "transport."))
+        if each.field.startswith(("film.", "carriage.", "transport."))
         and each.field not in _LEFT_OUT
-        and each.origin.low is not None
-        and each.origin.high is not None
-        and each.origin.low < each.origin.high
+        for unknown in [unknown_of(each)]
+        if unknown is not None
     )
 
 
@@ -207,7 +205,7 @@ class _Adverse:
             self._force_shares(with_film(search.case, film), quantile) for film in search.shelf
         )
         targets = search.targets.scaled(worst)
-        if search.case.transport is not None and targets.ways:
+        if search.case.transport is not None and targets.tiers:
             drawn = draw_unknowns(unknowns_of(search.case), 4 * DRAWS, np.random.default_rng(SEED))
             values: dict[str, float] = {
                 field: float(np.quantile(drawn[field], 1.0 - quantile))
@@ -241,7 +239,7 @@ class _Adverse:
         later = layer_force_later(case.with_values({"film.force_loss_per_decade": loss}))
         if later <= 0.0:
             return 1.0
-        if self.search.targets.ways:
+        if self.search.targets.tiers is not None:
             return max(layer_force_later(case) / later, 1.0)
         # Targets are met at the worse end of the loss; a quantile of it asks for less.
         return layer_force_later(case, is_safe=True) / later

@@ -92,6 +92,8 @@ class KnownWidth:
     deviate: FloatOrArray = 0.0
 
 
+_FAR_STRETCH = 0.5  # so far from a measured stretch the law's error is all there again
+
 LAW = KnownWidth()
 """Nothing is known beside the law."""
 
@@ -220,14 +222,15 @@ def _neck_down(
         carriage.slow.contact_angle,
         planar_force_ratio(stretch, ratio, limit),
     )
-    factor = width_loss_factor(stretch, ratio, limit)
+    factor, spread = width_loss_factor(stretch, ratio, limit), width_loss_uncertainty(stretch)
+    if np.any(np.greater(film.curve.yield_ratio_error, 0)):
+        spread = np.hypot(spread, _spread_of_points(film.curve, stretch))
     if known.factor is not None:
         at = stretch if known.factor_stretch is None else known.factor_stretch
         factor = known.factor * factor / width_loss_factor(at, ratio, limit)
+        # Where the width was measured the law's error is none; it comes back away from there.
+        spread = spread * np.minimum(np.abs(stretch - at) / _FAR_STRETCH, 1.0)
     gap = np.add(carriage.gap, arc)
-    spread = width_loss_uncertainty(stretch)
-    if np.any(np.greater(film.curve.yield_ratio_error, 0)):
-        spread = np.hypot(spread, _spread_of_points(film.curve, stretch))
     drawn = width_loss_factor_drawn(factor, spread, known.deviate)
     return NeckDown(
         slip_arc=arc,

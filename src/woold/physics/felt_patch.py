@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,7 +14,7 @@ from woold.physics.numeric import refuse_unless
 from woold.physics.pattern import Leg
 from woold.words import say
 
-__all__ = ["PATCH", "FeltContainment", "Patch", "felt_containment"]
+__all__ = ["PATCH", "FeltContainment", "Patch", "felt_containment", "patch_heights"]
 
 Array = npt.NDArray[np.float64]
 
@@ -41,32 +41,51 @@ PATCH: Final = Patch(0.025, 0.050)
 
 @dataclass(frozen=True, slots=True)
 class FeltContainment:
-    """Containment over patches of a load's sides, in the unit of the weights.
+    """Containment over patches of a load's sides, for each weighting, in its unit.
 
     Args:
-        least: of any patch.
-        least_height: height of that patch's middle over the deck [m].
-        least_position: place of its middle round the perimeter, 0 to 1 of a turn [-].
-        heights: of the patches' middles over the deck, shape (heights,) [m].
-        least_round: least round the perimeter at each of them, shape (heights,).
-        shares_below: share of all patches below each target, shape (targets,) [-].
+        least: of any patch, shape (weightings,).
+        least_height: height of that patch's middle over the deck, shape (weightings,) [m].
+        least_position: place of its middle round the perimeter, 0 to 1 of a turn, likewise [-].
+        heights: of the patches' middles over the deck, shape (rows,) [m].
+        least_round: least round the perimeter at each of them, shape (weightings, rows).
+        share_below: share of all patches below what is asked, by the first weighting [-].
     """
 
-    least: float
-    least_height: float
-    least_position: float
+    least: Array
+    least_height: Array
+    least_position: Array
     heights: Array
     least_round: Array
-    shares_below: Array
+    share_below: float
+
+
+def patch_heights(load_height: float, patch: Patch = PATCH) -> Array:
+    """Heights of the middles of the patches that :func:`felt_containment` looks at.
+
+    Args:
+        load_height: product above the deck [m].
+        patch: size of the patch.
+
+    Returns:
+        Heights over the deck, shape (rows,) [m].
+    """
+    high = _cells_high(load_height, patch)
+    return (np.arange(high - _CELLS_HIGH + 1) + 0.5 * _CELLS_HIGH) * load_height / high
+
+
+def _cells_high(load_height: float, patch: Patch) -> int:
+    return max(round(_CELLS_HIGH * load_height / patch.patch_height), _CELLS_HIGH)
 
 
 def felt_containment(
     legs: Sequence[Leg],
-    weights: Sequence[float],
+    weights: Sequence[Sequence[float]],
     perimeter: float,
     load_height: float,
-    targets: tuple[float, ...] = (),
+    asked: Array | float = 0.0,
     patch: Patch = PATCH,
+    held: Callable[[Array], Array] | None = None,
 ) -> FeltContainment:
     """Least containment over a patch of the load's sides, and the share of patches below a target.
 
@@ -77,14 +96,17 @@ def felt_containment(
 
     Args:
         legs: legs of the film's path.
-        weights: what each pass of a leg counts: 1 for layers, a force for containment.
+        weights: what each pass of a leg counts, 1 for layers or a force for containment, once for
+            each weighting, shape (weightings, legs).
         perimeter: of the load's convex outline [m].
         load_height: product above the deck [m].
-        targets: what is asked, in the weights' unit.
+        asked: what is asked at the heights of :func:`patch_heights`, in the first weighting's unit.
         patch: size of the patch; on a lower load or shorter perimeter all of that.
+        held: what patches hold, made of their mean weights, shapes (weightings, rows, places),
+            where that is not the mean itself.
 
     Returns:
-        Least, where it is, its course over the height, and shares below the targets.
+        Least, where it is, its course over the height, and the share below what is asked.
 
     Raises:
         InputError: a size not above 0, or a load of more than four million cells.
@@ -96,53 +118,63 @@ def felt_containment(
         ("patch_length", patch.patch_length),
     ):
         refuse_unless(np.isfinite(size) & (size > 0), field, size, say("a size above 0"))
-    high = max(round(_CELLS_HIGH * load_height / patch.patch_height), _CELLS_HIGH)
-    around = max(round(perimeter / patch.patch_length), 1)
+    high, around = (
+        _cells_high(load_height, patch),
+        max(round(perimeter / patch.patch_length), 1),
+    )
     refuse_unless(
         high * around <= _MOST_CELLS,
         "patch_height",
         patch.patch_height,
         say("a patch that is not this small against the load"),
     )
-    rows = high - _CELLS_HIGH + 1
-    table = _path_table(legs, weights)
-    limits = [target * (1.0 - 1e-9) for target in targets]  # rounding falls short of nothing
-    below = np.zeros(len(limits))
-    least_round, places = np.full(rows, np.inf), np.zeros(rows)
-    # One half of the patches after the other: two small maps are quicker than one large one.
+    table = _path_table(legs)
+    limit = np.reshape(np.multiply(asked, 1.0 - 1e-9), (-1, 1))  # rounding falls short of nothing
+    below, halves = 0, []
+    # One half of the patches after the other: small maps are quicker than a large one.
     for shift in (0.0, 0.5):
-        means = _patch_means(table, load_height, (high, around), shift)
-        column = means.argmin(axis=1)
-        least = means[np.arange(rows), column]
-        places = np.where(least < least_round, (column + 0.5 - shift) / around, places)
-        least_round = np.minimum(least_round, least)
-        below += [np.count_nonzero(means < limit) for limit in limits]
-    lowest = int(np.argmin(least_round))
-    middles = (np.arange(rows) + 0.5 * _CELLS_HIGH) * load_height / high
+        means = _patch_means(
+            table, np.asarray(weights, dtype=float), load_height, (high, around), shift
+        )
+        if held is not None:
+            means = held(means)
+        column = means.argmin(axis=2)
+        least = np.take_along_axis(means, column[:, :, None], axis=2)[:, :, 0]
+        halves.append((least, (column + 0.5 - shift) / around))
+        below += int(np.count_nonzero(means[0] < limit))
+    (first, first_at), (second, second_at) = halves
+    least_round = np.minimum(first, second)
+    places = np.where(first <= second, first_at, second_at) % 1.0
+    lowest = least_round.argmin(axis=1)
+    each = np.arange(len(least_round))
+    heights = patch_heights(load_height, patch)
     return FeltContainment(
-        least=float(least_round[lowest]),
-        least_height=float(middles[lowest]),
-        least_position=float(places[lowest] % 1.0),
-        heights=middles,
+        least=least_round[each, lowest],
+        least_height=heights[lowest],
+        least_position=places[each, lowest],
+        heights=heights,
         least_round=least_round,
-        shares_below=below / (2 * rows * around),
+        share_below=below / (2 * len(heights) * around),
     )
 
 
-def _path_table(legs: Sequence[Leg], weights: Sequence[float]) -> Array:
-    """First and last turn, first edge, travel a turn, width and weight of each leg, (6, legs)."""
+def _path_table(legs: Sequence[Leg]) -> Array:
+    """First and last turn, first edge, travel a turn and width of each leg, shape (5, legs)."""
     table = np.array(
         [(leg.first_turn, leg.last_turn, leg.first_edge, leg.last_edge, leg.width) for leg in legs]
     ).T
     first, last, edge, end, width = table
-    return np.array([first, last, edge, (end - edge) / (last - first), width, weights])
+    return np.array([first, last, edge, (end - edge) / (last - first), width])
 
 
-def _patch_means(table: Array, load_height: float, shape: tuple[int, int], shift: float) -> Array:
-    """Mean weight of every patch, shape (rows, places).
+def _patch_means(
+    table: Array, weights: Array, load_height: float, shape: tuple[int, int], shift: float
+) -> Array:
+    """Mean weight of every patch, shape (weightings, rows, places).
 
     Args:
         table: of the legs.
+        weights: of the legs, shape (weightings, legs).
         load_height: product above the deck [m].
         shape: cells up the side, and patches round it.
         shift: of the places, in patches.
@@ -155,32 +187,38 @@ def _patch_means(table: Array, load_height: float, shape: tuple[int, int], shift
     column = np.arange(len(of)) + (begins - np.cumsum(counts) + counts)[of]
     # The part of its column that the leg covers, and its edge in the middle of that.
     start, stop = np.maximum(column, first[of]), np.minimum(column + 1, last[of])
-    change = (stop - start) * table[5, of]
     slope = table[3] / around
     low = (table[2] - slope * first)[of] + (0.5 * slope)[of] * (start + stop)
     place = column - around * (column // around)
     bounds = np.concatenate([low, low + table[4, of]]) * (high / load_height)
     at = np.minimum(np.maximum(bounds, 0.0), high)
     row = at.astype(np.int64)
-    change = np.concatenate([change, -change])
-    over = change * (at - row)
     cell = row * around + np.concatenate([place, place])
-    block = math.isqrt(high) + 1
-    blocks = -(-(high + 2) // block)
-    changes = np.bincount(
-        np.concatenate([cell, cell + around]),
-        np.concatenate([change - over, over]),
-        minlength=blocks * block * around,
-    ).reshape(blocks, block, around)
-    # Sums up the rows, by blocks: several times as quick as one row after the other.
-    for inner in range(1, block):
-        changes[:, inner] += changes[:, inner - 1]
-    for outer in range(1, blocks):
-        changes[outer] += changes[outer - 1, -1]
-    cells = np.asarray(changes, dtype=float).reshape(-1, around)
+    cells, over = np.concatenate([cell, cell + around]), at - row
     rows = high - _CELLS_HIGH + 1
-    means: Array = cells[:rows] + cells[1 : 1 + rows]
-    for each in range(2, _CELLS_HIGH):
-        means += cells[each : each + rows]
+    means = np.empty((len(weights), rows, around))
+    for index, each in enumerate(weights):
+        change = (stop - start) * each[of]
+        change = np.concatenate([change, -change])
+        later = change * over
+        laid = _running_sums(cells, np.concatenate([change - later, later]), (high + 2, around))
+        np.add(laid[:rows], laid[1 : 1 + rows], out=means[index])
+        for row_in_patch in range(2, _CELLS_HIGH):
+            means[index] += laid[row_in_patch : row_in_patch + rows]
     means *= 1.0 / _CELLS_HIGH
     return means
+
+
+def _running_sums(cells: npt.NDArray[np.int64], changes: Array, shape: tuple[int, int]) -> Array:
+    """Sums, up the rows, of changes laid into cells of a map of that shape, and some rows more."""
+    high, around = shape
+    block = math.isqrt(high) + 1
+    blocks = -(-high // block)
+    laid = np.bincount(cells, changes, minlength=blocks * block * around)
+    map_ = np.asarray(laid, dtype=float).reshape(blocks, block, around)
+    # By blocks: several times as quick as one row after the other.
+    for inner in range(1, block):
+        map_[:, inner] += map_[:, inner - 1]
+    for outer in range(1, blocks):
+        map_[outer] += map_[outer - 1, -1]
+    return map_.reshape(-1, around)

@@ -11,10 +11,10 @@ from woold.physics.film import locking_stretch, natural_draw_stretch, nominal_st
 from woold.physics.numeric import FloatOrArray, bracketed_root, refuse_unless
 from woold.words import say
 
-__all__ = ["FilmCurve", "HawardCurve"]
+__all__ = ["LEAST_ELASTIC", "FilmCurve", "HawardCurve"]
 
 # Elastic modulus over yield stress and hardening modulus together: less never meets them.
-_LEAST_ELASTIC = 5.0
+LEAST_ELASTIC = 5.0
 
 
 class FilmCurve(Protocol):
@@ -86,7 +86,7 @@ class HawardCurve:
             self.extensibility,
             "2 or more (a film that locks at twice its length or later)",
         )
-        least = _LEAST_ELASTIC * np.add(self.yield_stress, self.hardening_modulus)
+        least = LEAST_ELASTIC * np.add(self.yield_stress, self.hardening_modulus)
         refuse_unless(
             np.greater_equal(self.elastic_modulus, least),
             "elastic_modulus",
@@ -94,7 +94,7 @@ class HawardCurve:
             say(
                 "at least {times:g} times yield stress and hardening modulus together, here"
                 " {least:g}",
-                times=_LEAST_ELASTIC,
+                times=LEAST_ELASTIC,
                 least=float(np.max(least)),
             ),
         )

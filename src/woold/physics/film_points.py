@@ -29,6 +29,8 @@ class PointsCurve:
     Args:
         stretches: stretch ratios, rising, from 1 [-]; the point (1, 0) is added when absent.
         stresses: nominal stresses there [Pa].
+        scale: times which the film bears them, for film that is colder or warmer than in the
+            test [-].
 
     Raises:
         InputError: too few points, stretches that do not rise, a stress that is not positive, or
@@ -40,6 +42,7 @@ class PointsCurve:
 
     stretches: tuple[float, ...]
     stresses: tuple[float, ...]
+    scale: FloatOrArray = 1.0
 
     def __post_init__(self) -> None:
         stretches, stresses = list(self.stretches), list(self.stresses)
@@ -134,7 +137,7 @@ class PointsCurve:
 
     @property
     def drawing_stress(self) -> FloatOrArray:
-        return self.stresses[self._last_fall()]
+        return self.scale * self.stresses[self._last_fall()]
 
     @property
     def largest_stretch(self) -> FloatOrArray:
@@ -143,10 +146,11 @@ class PointsCurve:
     def nominal_stress(self, stretch: FloatOrArray) -> FloatOrArray:
         inside = np.minimum(np.maximum(stretch, 1.0), self.stretches[-1])
         curve = _monotone_curve(self.stretches, self.stresses)(inside)
-        return np.where(np.asarray(stretch) > self.stretches[-1], np.inf, curve)[()]
+        return np.where(np.asarray(stretch) > self.stretches[-1], np.inf, self.scale * curve)[()]
 
     def stretch_at(self, stress: FloatOrArray) -> FloatOrArray:
         refuse_unless(np.asarray(stress) >= 0, "stress", stress, "0 or more")
+        stress = np.divide(stress, self.scale)
         curve = _monotone_curve(self.stretches, self.stresses)
         even, peak = self._last_fall(), self._first_peak()
 

@@ -16,6 +16,7 @@ __all__ = [
     "LoadStiffness",
     "first_layer_force",
     "layer_stiffness",
+    "layers_for_force",
     "load_stiffness_from_readings",
     "soft_load_force",
     "soft_load_share",
@@ -110,6 +111,35 @@ def soft_load_share(
         return np.ones(np.broadcast_shapes(np.shape(layers), np.shape(stiffness)))[()]
     some = np.maximum(layers, 1e-9)  # the first part of a layer has the first layer's share
     return soft_load_force(some, 1.0, stiffness, load_stiffness) / some
+
+
+def layers_for_force(
+    force: float, film_force: float, stiffness: float, load_stiffness: float
+) -> float:
+    """Layers that hold a containment force on a load that gives way.
+
+    n with C_n = C, see :func:`soft_load_force`; C/T on a rigid load
+
+    Args:
+        force: containment force C [N].
+        film_force: tension T of each layer as it is laid [N].
+        stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
+        load_stiffness: hoop force of the load per unit of hoop strain; infinity for rigid [N].
+
+    Returns:
+        Layers, not rounded [-]; infinite where 400 do not hold it.
+    """
+    if film_force <= 0.0:
+        return math.inf
+    if math.isinf(load_stiffness):
+        return force / film_force
+    give, held = stiffness / load_stiffness, 0.0
+    for number in range(1, _MOST_LAYERS + 1):
+        more = film_force / (1.0 + number * give)
+        if held + more >= force:
+            return number - 1 + (force - held) / more
+        held += more
+    return math.inf
 
 
 def first_layer_force(

@@ -24,6 +24,7 @@ Array = npt.NDArray[np.float64]
 FIT_FROM = 1.5  # below it a specimen is elastic or necks; placeholder, 1.2 to 2
 _CONFIDENCE = 0.95
 _STRAIGHT = (0.2, 0.6)  # part of the yield stress between which film is taken as straight
+_STRAIGHT_OF_FEW = (0.1, 0.8)  # where that holds fewer than three points
 _LONGEST_TOE = 0.1
 
 
@@ -90,16 +91,12 @@ def fit_elastic(stretches: Array, stresses: Array) -> ElasticFit | None:
     if np.count_nonzero(before) < 3:
         return None
     x, y = stretches[before], stresses[before]
-    # Neighbours choose the points, not their own noise, which would bend the line.
-    padded = np.pad(y, 2, mode="edge")
-    smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=1)
-    low, high = (share * float(np.max(smooth)) for share in _STRAIGHT)
-    past = np.flatnonzero(smooth > high)
-    start = np.flatnonzero(smooth[: past[0]] < low) if len(past) else np.array([], dtype=int)
-    first = int(start[-1]) + 1 if len(start) else 0
-    last = int(past[0]) if len(past) else len(y)
-    strain, true = np.log(x[first:last]), (x * y)[first:last]
-    if last - first < 3:
+    part = _straight_part(y, _STRAIGHT)
+    if part.stop - part.start < 3:
+        part = _straight_part(y, _STRAIGHT_OF_FEW)
+    count = part.stop - part.start
+    strain, true = np.log(x[part]), (x * y)[part]
+    if count < 3:
         return None
     middle = float(np.mean(strain))
     spread = float(np.sum((strain - middle) ** 2))
@@ -108,11 +105,11 @@ def fit_elastic(stretches: Array, stresses: Array) -> ElasticFit | None:
         return None
     start_strain = middle - float(np.mean(true)) / slope
     residual = true - slope * (strain - start_strain)
-    freedom = last - first - 2
+    freedom = count - 2
     variance = float(residual @ residual) / freedom
     error = float(np.sqrt(variance / spread))
     toe_error = float(
-        np.sqrt(variance * (1.0 / (last - first) + (middle - start_strain) ** 2 / spread)) / slope
+        np.sqrt(variance * (1.0 / count + (middle - start_strain) ** 2 / spread)) / slope
     )
     reach = interval_quantile(freedom) * error
     # A line that begins before the start is the bend of film without a toe.
@@ -127,6 +124,18 @@ def fit_elastic(stretches: Array, stresses: Array) -> ElasticFit | None:
         toe=float(np.expm1(start_strain)) if is_toe else 0.0,
         toe_error=toe_error,
     )
+
+
+def _straight_part(stresses: Array, shares: tuple[float, float]) -> slice:
+    """Points of the first rise between two shares of the largest stress."""
+    # Neighbours choose the points, not their own noise, which would bend the line.
+    padded = np.pad(stresses, 2, mode="edge")
+    smooth = np.median(np.lib.stride_tricks.sliding_window_view(padded, 5), axis=1)
+    low, high = (share * float(np.max(smooth)) for share in shares)
+    past = np.flatnonzero(smooth > high)
+    last = int(past[0]) if len(past) else len(stresses)
+    before = np.flatnonzero(smooth[:last] < low)
+    return slice(int(before[-1]) + 1 if len(before) else 0, last)
 
 
 def interval_quantile(freedom: int) -> float:

@@ -5,8 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
+import numpy.typing as npt
 
-from woold.carriages.film_test import FilmFitReport, TensileTest
+from woold.carriages.film_test import FilmFitReport
+from woold.carriages.tensile_file import TensileTest
 from woold.physics.film import nominal_stress
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, wants_trade
 from woold.units import UnitSystem, show
@@ -16,6 +18,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = ["film_curve_figure"]
+
+Array = npt.NDArray[np.float64]
 
 
 def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSystem) -> Figure:
@@ -28,9 +32,9 @@ def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSyst
     """
     figure = new_figure(7.6, 6.0)
     upper, lower = figure.subplots(2, 1, sharex=True, height_ratios=[3.0, 1.0])
-    flow = [each.value for each in report.values[:3]]
-    used = test.stretches >= report.fit_from_stretch
-    elongation = 100.0 * (test.stretches - 1.0)
+    stretches = test.stretches / (1.0 + report.toe)
+    used = stretches >= report.fit_from_stretch
+    elongation = 100.0 * (stretches - 1.0)
     upper.plot(
         elongation[~used],
         test.stresses[~used] * 1e-6,
@@ -42,9 +46,10 @@ def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSyst
     upper.plot(
         elongation[used], test.stresses[used] * 1e-6, ".", color=MIDDLE, label=say("points fitted")
     )
-    along = np.linspace(report.fit_from_stretch, test.stretches[-1], 300)
-    fitted = np.asarray(nominal_stress(along, *flow)) * 1e-6
-    upper.plot(100.0 * (along - 1.0), fitted, color=INK, linewidth=1.8, label=say("fitted curve"))
+    along = np.linspace(report.fit_from_stretch, stretches[-1], 300)
+    fitted = _stress_of(report, along) * 1e-6
+    label = say("fitted curve") if report.values else say("points that stand for it")
+    upper.plot(100.0 * (along - 1.0), fitted, color=INK, linewidth=1.8, label=label)
     natural = 100.0 * (report.natural_draw_stretch - 1.0)
     if natural > 0.0:
         upper.axvline(natural, color=INK, linewidth=0.8, linestyle=":")
@@ -58,7 +63,7 @@ def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSyst
     upper.set_ylim(bottom=0.0)
     upper.set_ylabel(say("force over unstretched section [MPa]"))
     upper.legend(frameon=False, loc="lower right")
-    residuals = test.stresses[used] - np.asarray(nominal_stress(test.stretches[used], *flow))
+    residuals = test.stresses[used] - _stress_of(report, stretches[used])
     lower.axhline(0.0, color=INK, linewidth=0.8)
     lower.plot(elongation[used], residuals * 1e-6, ".", color=MIDDLE)
     lower.set_ylabel(say("test less fit\n[MPa]"))
@@ -80,3 +85,12 @@ def film_curve_figure(test: TensileTest, report: FilmFitReport, system: UnitSyst
         fontsize=10,
     )
     return figure
+
+
+def _stress_of(report: FilmFitReport, stretches: Array) -> Array:
+    """Nominal stress [Pa] by the fitted law, or between the points where none fits."""
+    if report.values:
+        flow = [each.value for each in report.values[:3]]
+        return np.asarray(nominal_stress(stretches, *flow))
+    known, stresses = np.array(report.curve).T
+    return np.asarray(np.interp(stretches, known, stresses))

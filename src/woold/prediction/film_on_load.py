@@ -13,14 +13,17 @@ import numpy.typing as npt
 from woold.case.carriage import Carriage
 from woold.case.film import Film
 from woold.case.model import Case
-from woold.errors import PhysicsError, fields_renamed
+from woold.errors import InputError, PhysicsError, fields_renamed
 from woold.physics.carriage import CarriageSetting, FilmRoll, KnownWidth, LaidFilm, laid_film
+from woold.physics.film import stress_fraction_at
 from woold.physics.film_curve import FilmCurve, HawardCurve
 from woold.physics.film_path import film_path
 from woold.physics.film_points import PointsCurve
 from woold.physics.grip import GOVERNS, RollerGrip
+from woold.physics.neck_down import measured_width_loss_factor
 from woold.physics.numeric import FloatOrArray
 from woold.physics.rollers import FilmPath, Roller, geared_stretch
+from woold.physics.stretch import breaking_force
 from woold.prediction.result import FilmOnLoad
 from woold.units import show
 from woold.words import say
@@ -37,6 +40,7 @@ __all__ = [
     "lacing_of",
     "lay_film",
     "teeth_stretch",
+    "width_loss_told",
 ]
 
 Draws = Mapping[str, FloatOrArray]
@@ -55,11 +59,23 @@ def film_curve(film: Film, draws: Draws = NO_DRAWS) -> FilmCurve:
     renamed = {name: f"film.{name}" for name in names}
     renamed |= {"stretches": "film.test_elongations", "stresses": "film.test_stresses"}
     with fields_renamed(renamed):
+        share = _stress_share(film, draws)
         if film.test_elongations is not None and film.test_stresses is not None:
-            return PointsCurve(film.test_elongations, film.test_stresses)
-        if any(f"film.{name}" in draws for name in names):
-            return HawardCurve(*(draws.get(f"film.{name}", getattr(film, name)) for name in names))
-        return _haward_curve(*(getattr(film, name) for name in names))
+            curve = PointsCurve(film.test_elongations, film.test_stresses, share)
+            _ = curve.law  # points that tell no law of drawing are refused here, by their name
+            return curve
+        *stresses, elastic = (draws.get(f"film.{name}", getattr(film, name)) for name in names)
+        flow, hardening, limit = stresses
+        moduli = (share * flow, share * hardening, limit, share * elastic)
+        is_one = all(isinstance(each, float) for each in moduli)
+        return _haward_curve(*moduli) if is_one else HawardCurve(*moduli)
+
+
+def _stress_share(film: Film, draws: Draws = NO_DRAWS) -> FloatOrArray:
+    """Stress of the film at its temperature over that at 23 degC, at which its moduli are given."""
+    softening = draws.get("film.softening", film.softening)
+    share = stress_fraction_at(draws.get("film.temperature", film.temperature), softening)
+    return float(share) if np.ndim(share) == 0 else share
 
 
 @functools.lru_cache(maxsize=64)
@@ -72,7 +88,13 @@ def film_roll(film: Film, draws: Draws = NO_DRAWS) -> FilmRoll:
     """The film as it comes off the roll."""
     names = ("roll_width", "thickness", "density", "reload_modulus")
     given = {name: draws.get(f"film.{name}", getattr(film, name)) for name in names}
-    return FilmRoll(**given, curve=film_curve(film, draws))
+    given["reload_modulus"] = given["reload_modulus"] * _stress_share(film, draws)
+    at_break = film.elongation_at_break
+    return FilmRoll(
+        **given,
+        curve=film_curve(film, draws),
+        break_stretch=np.inf if at_break is None else at_break,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +107,7 @@ class Lacing:
         contact_angle_slow, contact_angle_fast: arcs that the film touches [rad].
         nip_force_slow, nip_force_fast: forces of rollers pressed on them [N].
         friction_slow, friction_fast: of film on them, where other than the carriage's; else None.
+        slow_diameter: of the slow roller, where the case lists its rollers; else None [m].
     """
 
     path: FilmPath | None
@@ -95,6 +118,7 @@ class Lacing:
     nip_force_fast: float
     friction_slow: float | None = None
     friction_fast: float | None = None
+    slow_diameter: float | None = None
 
 
 def lacing_of(case: Case) -> Lacing:
@@ -142,6 +166,7 @@ def lacing_of(case: Case) -> Lacing:
         nips_on(fast.roller.name),
         by_name[slow.roller.name].friction,
         by_name[fast.roller.name].friction,
+        slow.roller.diameter,
     )
 
 
@@ -178,6 +203,9 @@ def carriage_setting(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> Car
         slow=grip("slow", lacing.friction_slow, lacing.contact_angle_slow, lacing.nip_force_slow),
         fast=grip("fast", lacing.friction_fast, lacing.contact_angle_fast, lacing.nip_force_fast),
         unwind_tension=value("unwind_tension", given.unwind_tension),
+        slow_radius=0.5 * lacing.slow_diameter
+        if lacing.slow_diameter is not None
+        else 0.5 * value("slow_roller_diameter", given.slow_roller_diameter),
     )
 
 
@@ -195,7 +223,7 @@ def lay_film(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> LaidFilm:
             film_roll(case.film, draws),
             carriage_setting(case, lacing, draws),
             draws.get("program.force_to_load", case.program.force_to_load),
-            KnownWidth(_measured_width(case, draws)),
+            _known_width(case, draws),
         )
 
 
@@ -208,12 +236,48 @@ def film_on_load(case: Case, laid: LaidFilm | None = None) -> FilmOnLoad:
 
     Raises:
         InputError: values that no film or carriage has.
-        PhysicsError: the film's curve ends before the set pre-stretch, rollers that no film can
-            run round, or nothing of the film's width is left.
+        PhysicsError: the film's curve ends before the set pre-stretch, a force or stretch that
+            the film does not bear, rollers that no film can run round, or nothing of the film's
+            width is left.
     """
     curve, geared = _within_curve(case)
     laid = laid or lay_film(case, lacing_of(case))
-    return _laid_as_floats(laid, float(curve.natural_draw_stretch), geared)
+    sheet = _laid_as_floats(laid, float(curve.natural_draw_stretch), geared)
+    if sheet.breaks:
+        raise _broken(case, curve)
+    return sheet
+
+
+def _broken(case: Case, curve: FilmCurve) -> PhysicsError:
+    """What tears the film, and what it bears."""
+    roll = film_roll(case.film)
+    strength = float(breaking_force(curve, roll.area, roll.break_stretch))
+    at = min(float(roll.break_stretch), float(curve.largest_stretch))
+    forces = {
+        "program.force_to_load": case.program.force_to_load,
+        "carriage.unwind_tension": case.carriage.unwind_tension,
+    }
+    field, force = next(
+        ((field, force) for field, force in forces.items() if force >= strength),
+        ("carriage.prestretch", 0.0),
+    )
+    if not force:
+        return PhysicsError.one(
+            field,
+            show(case.carriage.prestretch, "elongation"),
+            say("less than stretches the film to its break, {at}", at=show(at, "elongation")),
+            say("Lower the pre-stretch or the force to load."),
+        )
+    return PhysicsError.one(
+        field,
+        show(force, "force"),
+        say(
+            "less than the {strength} at which this film breaks, at {at}",
+            strength=show(strength, "force"),
+            at=show(at, "elongation"),
+        ),
+        say("Lower the force, or check the film's thickness, curve and elongation at break."),
+    )
 
 
 def films_at_forces(case: Case, forces: Sequence[float]) -> tuple[FilmOnLoad, ...]:
@@ -224,7 +288,8 @@ def films_at_forces(case: Case, forces: Sequence[float]) -> tuple[FilmOnLoad, ..
         forces: force to load of each [N].
 
     Raises:
-        InputError, PhysicsError: as :func:`film_on_load`.
+        InputError, PhysicsError: as :func:`film_on_load`; but a force that tears the film is only
+            marked.
     """
     curve, geared = _within_curve(case)
     at = np.array(forces, dtype=float)
@@ -272,6 +337,45 @@ def _laid_as_floats(
         width=one(laid.width),
         thickness=one(laid.thickness),
         mass_per_metre=one(laid.mass_per_metre),
+        slip_arc=one(laid.neck_down.slip_arc),
+        width_loss=one(laid.neck_down.factor),
+        entry_stretch=one(delivered.entry_stretch),
+        is_steady=bool(one(laid.neck_down.is_steady)),
+        is_within_fit=bool(one(laid.neck_down.is_within_fit)),
+        is_drawn_on=bool(one(laid.is_drawn_on)),
+        breaks=bool(one(laid.breaks)),
+    )
+
+
+def width_loss_told(case: Case, lacing: Lacing, sheet: FilmOnLoad) -> float | None:
+    """Width that each edge loses over the effective gap, by a width measured on the load.
+
+    None where none was measured, or where no gap gives such a width.
+
+    Args:
+        case: the case, with its measured width.
+        lacing: the film's way round the rollers.
+        sheet: the film on the load.
+    """
+    if not case.width_is_measured or not sheet.is_drawn or sheet.is_drawn_on:
+        return None
+    try:
+        told = measured_width_loss_factor(
+            case.film.roll_width, sheet.width, lacing.gap + sheet.slip_arc, sheet.delivered
+        )
+    except InputError:
+        return None
+    return float(told)
+
+
+def _known_width(case: Case, draws: Draws) -> KnownWidth:
+    """What is known of the film's width beside the law of neck-down."""
+    film = case.film
+    return KnownWidth(
+        measured_width=_measured_width(case, draws),
+        factor=None if film.width_loss is None else draws.get("film.width_loss", film.width_loss),
+        factor_stretch=film.width_loss_prestretch,
+        deviate=draws.get("film.neck_down_error", film.neck_down_error),
     )
 
 

@@ -10,16 +10,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import film, layer_count
+from woold.physics import film, layer_count, soft_load
+from woold.physics.numeric import FloatOrArray
 from woold.physics.pattern import Leg
-from woold.prediction.result import HeightPoint
+from woold.prediction.result import FilmOnLoad, HeightPoint
 
 __all__ = [
     "FilmOverHeight",
+    "LegForces",
     "count_heights",
-    "film_loss_range",
     "film_over_height",
     "layer_force_later",
+    "leg_forces",
+    "loss_at",
+    "one_layer_stiffness",
+    "soft_share",
 ]
 
 FINEST_STEP = 0.01
@@ -57,8 +62,12 @@ class FilmOverHeight:
         """Which heights are the product's, not the pallet's."""
         return self.heights >= 0.0
 
-    def points(self) -> tuple[HeightPoint, ...]:
-        """The profile, from the bottom up."""
+    def points(self, patch_least: NDArray[np.float64]) -> tuple[HeightPoint, ...]:
+        """The profile, from the bottom up.
+
+        Args:
+            patch_least: least force later over a patch at each height, shape (heights,) [N].
+        """
         columns = (
             self.heights,
             self.layers_min,
@@ -68,6 +77,7 @@ class FilmOverHeight:
             self.later,
             self.later_low,
             self.later_high,
+            patch_least,
         )
         rows = zip(*(each.tolist() for each in columns), strict=True)
         return tuple(map(HeightPoint._make, rows))
@@ -89,10 +99,27 @@ def count_heights(legs: Sequence[Leg], load_height: float) -> NDArray[np.float64
     return heights[(heights >= min(lowest, 0.0)) & (heights <= load_height)]
 
 
-def film_over_height(
+@dataclass(frozen=True, slots=True)
+class LegForces:
+    """What a pass of each leg counts, shapes (legs,).
+
+    Args:
+        layers: films over one another; a rope counts as what it is gathered of.
+        now: film force when the cycle ends [N].
+        later, later_low, later_high: at the age asked for, and its range by the loss [N].
+    """
+
+    layers: NDArray[np.float64]
+    now: NDArray[np.float64]
+    later: NDArray[np.float64]
+    later_low: NDArray[np.float64]
+    later_high: NDArray[np.float64]
+
+
+def leg_forces(
     case: Case, legs: Sequence[Leg], film_width: float, ages: NDArray[np.float64]
-) -> FilmOverHeight:
-    """Layers and containment force over every height, when wrapped and later.
+) -> LegForces:
+    """Film force of each leg, when wrapped and later.
 
     Film laid earlier has lost more of its force; each leg's film is taken at the age of its middle.
 
@@ -102,16 +129,55 @@ def film_over_height(
         film_width: film width on the load [m].
         ages: time from the middle of each leg to the end of turning, shape (legs,) [s].
     """
-    heights = count_heights(legs, case.load.height)
-    force = case.program.force_to_load
     loss = film_loss_range(case)
     later = ages + case.hold.after
     losses = np.array([loss[0], *loss])[:, None]
-    forces = force * np.asarray(
-        film.retained_force_fraction(np.stack([ages, later, later, later]), losses)
+    kept = np.asarray(film.retained_force_fraction(np.stack([ages, later, later, later]), losses))
+    now, middle, high, low = case.program.force_to_load * kept
+    layers = film_width / np.array([leg.width for leg in legs])
+    return LegForces(layers, now, middle, low, high)
+
+
+def soft_share(
+    case: Case, sheet: FilmOnLoad, layers: NDArray[np.float64]
+) -> NDArray[np.float64] | float:
+    """Part of the layers' forces that is left where the load gives way under them; 1 if rigid.
+
+    Args:
+        case: says how stiff the load is.
+        sheet: the film on the load.
+        layers: layers over one another.
+    """
+    load_stiffness = case.load.hoop_stiffness
+    if load_stiffness is None:
+        return 1.0
+    return np.asarray(
+        soft_load.soft_load_share(layers, one_layer_stiffness(case, sheet), load_stiffness)
     )
-    weights = [[film_width / leg.width for leg in legs], *forces.tolist()]
-    least, mean = layer_count.weighted_layers(legs, weights, heights)
+
+
+def one_layer_stiffness(case: Case, sheet: FilmOnLoad) -> float:
+    """Force that one layer loses per unit of hoop strain [N]."""
+    modulus = case.film.reload_modulus
+    return float(soft_load.layer_stiffness(modulus, sheet.thickness, sheet.width))
+
+
+def film_over_height(
+    case: Case, legs: Sequence[Leg], sheet: FilmOnLoad, forces: LegForces
+) -> FilmOverHeight:
+    """Layers and containment force over every height, when wrapped and later.
+
+    Args:
+        case: says how high and how stiff the load is.
+        legs: the program's path.
+        sheet: the film on the load.
+        forces: as :func:`leg_forces` gives them.
+    """
+    heights = count_heights(legs, case.load.height)
+    weights = (forces.layers, forces.now, forces.later, forces.later_high, forces.later_low)
+    least, mean = layer_count.weighted_layers(legs, [each.tolist() for each in weights], heights)
+    least[1:] *= soft_share(case, sheet, least[0])
+    mean[1:] *= soft_share(case, sheet, mean[0])
     return FilmOverHeight(
         heights=heights,
         layers_min=least[0],
@@ -139,8 +205,18 @@ def layer_force_later(case: Case, age: float = 0.0, is_safe: bool = False) -> fl
 
 def film_loss_range(case: Case) -> tuple[float, float, float]:
     """Share of force lost in each tenfold of time at the hold temperature: value, low, high."""
-    at_23 = float(film.force_loss_per_decade(_FIT_TEMPERATURE))
-    scale = float(film.force_loss_per_decade(case.hold.temperature)) / at_23
     value = case.film.force_loss_per_decade
     low, high = case.range_of("film.force_loss_per_decade")
-    return scale * value, scale * low, scale * high
+    at = case.hold.temperature
+    return float(loss_at(at, value)), float(loss_at(at, low)), float(loss_at(at, high))
+
+
+def loss_at(temperature: float, loss: FloatOrArray) -> FloatOrArray:
+    """Share of force lost in each tenfold of time, at a temperature.
+
+    Args:
+        temperature: where the load stands [K].
+        loss: the share at 23 degC.
+    """
+    at_23 = float(film.force_loss_per_decade(_FIT_TEMPERATURE))
+    return loss * float(film.force_loss_per_decade(temperature)) / at_23

@@ -8,15 +8,19 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from woold.case.model import Case
+from woold.physics.neck_down import FITTED_STRETCH
 from woold.physics.pattern import Leg
 from woold.prediction.carriage_findings import carriage_findings
 from woold.prediction.film_on_load import Lacing
 from woold.prediction.film_over_height import FilmOverHeight
 from woold.prediction.result import FilmOnLoad, Finding
-from woold.units import show
+from woold.units import show, show_range
 from woold.words import say
 
 __all__ = ["case_findings", "overhang"]
+
+_OTHER_STRETCH = 0.15
+"""Farther from the stretch at which a width was measured it is another one [-]."""
 
 
 def case_findings(
@@ -26,13 +30,15 @@ def case_findings(
     legs: Sequence[Leg],
     over_height: FilmOverHeight,
     corner_force: float | None,
+    first_layer_force: float,
 ) -> tuple[Finding, ...]:
     """Every finding of a prediction: carriage, film, pattern, load."""
     return (
         *carriage_findings(case, sheet, lacing),
         *_film_findings(case, sheet),
+        *_width_findings(case, sheet),
         *_pattern_findings(case, sheet, legs, over_height),
-        *_load_findings(case, corner_force),
+        *_load_findings(case, corner_force, first_layer_force),
     )
 
 
@@ -50,16 +56,28 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
                 rated=show(rated, "elongation"),
             ),
         )
-    if case.program.force_to_load > sheet.drawing_force:
+    if sheet.is_drawn_on:
         yield Finding(
             "force_above_drawing",
             "program.force_to_load",
             say(
-                "{force} on the load is more than the {drawing} that stretches"
-                " the film in the carriage: it stretches and narrows further before it meets"
-                " the load. The width on the load is then less than predicted; measure it.",
+                "{force} on the load is more than the {drawing} that stretches the film in the"
+                " carriage: it draws on to {stretch} and narrows before it meets the load. Lower"
+                " the force to load; a weak place in the film will tear.",
                 force=show(case.program.force_to_load, "force"),
                 drawing=show(sheet.drawing_force, "force"),
+                stretch=show(sheet.stretch, "elongation"),
+            ),
+        )
+    if sheet.entry_stretch > 1.0:
+        yield Finding(
+            "unwind_draws_film",
+            "carriage.unwind_tension",
+            say(
+                "{tension} draws this film to {stretch} before the slow roller, and the rollers"
+                " multiply that. Lower the unwind tension.",
+                tension=show(case.carriage.unwind_tension, "force"),
+                stretch=show(sheet.entry_stretch, "elongation"),
             ),
         )
     if sheet.stretch <= 1.0:
@@ -69,6 +87,46 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
             say(
                 "By these values the film springs back to its unstretched length. Check the"
                 " reload modulus; no film does that."
+            ),
+        )
+
+
+def _width_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
+    if case.width_is_measured or not sheet.is_drawn:
+        return
+    measured_at = case.film.width_loss_prestretch
+    if measured_at is not None and abs(sheet.delivered - measured_at) > _OTHER_STRETCH:
+        yield Finding(
+            "width_loss_at_another_stretch",
+            "film.width_loss",
+            say(
+                "The film's width was measured at {measured}, here it is drawn to {delivered}:"
+                " the law says how one follows from the other, and its error comes back. Measure"
+                " a width at this pre-stretch.",
+                measured=show(measured_at, "elongation"),
+                delivered=show(sheet.delivered, "elongation"),
+            ),
+        )
+    if not sheet.is_steady:
+        yield Finding(
+            "no_steady_drawing",
+            "carriage.prestretch",
+            say(
+                "By its yield stress and hardening this film does not draw steadily to {stretch}"
+                " in a gap: thick and thin places come and go, and its width is an"
+                " extrapolation. Stretch it further, or measure the width.",
+                stretch=show(sheet.delivered, "elongation"),
+            ),
+        )
+    elif not sheet.is_within_fit:
+        yield Finding(
+            "neck_down_extrapolated",
+            "carriage.film_width_on_load",
+            say(
+                "The law of neck-down was fitted for stretches of {stretches}, yield stress over"
+                " hardening of 1 to 8 and gaps to 0.4 of the roll width; here it is"
+                " extrapolated. Measure the width on the load.",
+                stretches=show_range(*FITTED_STRETCH, "elongation"),
             ),
         )
 
@@ -127,7 +185,9 @@ def _pattern_findings(
                 )
 
 
-def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
+def _load_findings(
+    case: Case, corner_force: float | None, first_layer_force: float
+) -> Iterator[Finding]:
     limit = case.hold.edge_load_limit
     if limit is not None and corner_force is not None and corner_force > limit:
         yield Finding(
@@ -138,6 +198,17 @@ def _load_findings(case: Case, corner_force: float | None) -> Iterator[Finding]:
                 " the force to load or the layers.",
                 force=show(corner_force, "tension_per_width"),
                 limit=show(limit, "tension_per_width"),
+            ),
+        )
+    stiffness = case.load.hoop_stiffness
+    if stiffness is not None and first_layer_force <= 0.0:
+        yield Finding(
+            "soft_load_slack",
+            "load.hoop_stiffness",
+            say(
+                "This load gives way so much that the first layers fall slack under the later"
+                " ones. Fewer layers at less force hold as much; the containment given is on the"
+                " low side."
             ),
         )
     if -case.program.start_height > case.load.deck_height:

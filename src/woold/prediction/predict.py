@@ -10,12 +10,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import demand, hold, layer_count, outlines, pattern
+from woold.physics import demand, hold, layer_count, outlines, pattern, soft_load
+from woold.physics.felt_patch import PATCH
 from woold.physics.outlines import Outline
 from woold.physics.pattern import Leg
 from woold.prediction.clock import Clock, cycle_clock
+from woold.prediction.felt_hold import FeltHold, felt_hold
 from woold.prediction.film_on_load import Lacing, film_on_load, lacing_of, lay_film
-from woold.prediction.film_over_height import FilmOverHeight, film_over_height
+from woold.prediction.film_over_height import (
+    FilmOverHeight,
+    film_over_height,
+    leg_forces,
+    one_layer_stiffness,
+    soft_share,
+)
 from woold.prediction.findings import case_findings, overhang
 from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
@@ -102,7 +110,10 @@ def predict(case: Case) -> Prediction:
     tails = case.program.start_tail + case.program.end_tail
     film_length = float(lengths.sum()) + tails
     clock = cycle_clock(case, legs)
-    over_height = film_over_height(case, legs, sheet.width, clock.ages(legs))
+    forces = leg_forces(case, legs, sheet.width, clock.ages(legs))
+    over_height = film_over_height(case, legs, sheet, forces)
+    felt = felt_hold(case, legs, sheet, forces, over_height, perimeter)
+    held = _hold_values(case, sheet, over_height, felt)
     hoop = _hoop_tension(case, legs, over_height.heights)
     corner = largest_corner_force(outline, float(hoop[over_height.on_load].max()))
     return Prediction(
@@ -112,7 +123,7 @@ def predict(case: Case) -> Prediction:
         turns=legs[-1].last_turn,
         parts=_parts(legs, lengths, tails, sheet.mass_per_metre, case.machine.speed),
         **_overlap_values(case, sheet.width),
-        **_hold_values(case, over_height),
+        **held,
         hoop_tension_max_n_per_m=float(hoop[over_height.on_load].max()),
         corner_force_max_n_per_m=corner,
         **_pull_plate(case, sheet, outline, over_height, hoop),
@@ -120,7 +131,9 @@ def predict(case: Case) -> Prediction:
         overhang_m=overhang(case),
         **_time_values(outline, case.machine.speed, clock),
         rests_on=rests_on(case),
-        findings=case_findings(case, sheet, lacing, legs, over_height, corner),
+        findings=case_findings(
+            case, sheet, lacing, legs, over_height, corner, held["first_layer_force_n"]
+        ),
     )
 
 
@@ -137,11 +150,14 @@ def _film_values(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> dict[str, Any
         "drawing_force_n": sheet.drawing_force,
         "natural_draw_stretch": sheet.natural_draw,
         "gap_m": lacing.gap,
+        "slip_arc_m": sheet.slip_arc,
         "contact_angle_rad": min(lacing.contact_angle_slow, lacing.contact_angle_fast),
         "contact_angle_slow_rad": lacing.contact_angle_slow,
         "contact_angle_fast_rad": lacing.contact_angle_fast,
         "film_width_on_load_m": sheet.width,
         "neck_down_m": case.film.roll_width - sheet.width,
+        "width_loss": sheet.width_loss,
+        "width_is_measured": case.width_is_measured,
         "film_thickness_on_load_m": sheet.thickness,
     }
 
@@ -182,20 +198,40 @@ def _overlap_values(case: Case, film_width: float) -> dict[str, Any]:
     }
 
 
-def _hold_values(case: Case, film: FilmOverHeight) -> dict[str, Any]:
+def _hold_values(
+    case: Case, sheet: FilmOnLoad, film: FilmOverHeight, felt: FeltHold
+) -> dict[str, Any]:
     """Layers and containment force on the product, when wrapped and later."""
     on_load = film.on_load
     area = float(np.trapezoid(film.layers_mean[on_load], film.heights[on_load]))
     return {
         "layers_min": float(film.layers_min[on_load].min()),
         "layers_mean": area / case.load.height,
-        "containment_min_n": float(film.force[on_load].min()),
+        "containment_min_n": felt.now,
         "later_s": case.hold.after,
-        "containment_later_min_n": float(film.later[on_load].min()),
-        "containment_later_low_n": float(film.later_low[on_load].min()),
-        "containment_later_high_n": float(film.later_high[on_load].min()),
-        "containment_profile": film.points(),
+        "containment_later_min_n": felt.later,
+        "containment_later_low_n": felt.later_low,
+        "containment_later_high_n": felt.later_high,
+        "containment_point_min_n": float(film.force[on_load].min()),
+        "containment_later_point_min_n": float(film.later[on_load].min()),
+        "containment_patch_height_m": PATCH.patch_height,
+        "containment_patch_length_m": PATCH.patch_length,
+        "containment_least_height_m": felt.height,
+        "containment_least_position": felt.position,
+        "share_below_asked": felt.share_below,
+        "load_hoop_stiffness_n": case.load.hoop_stiffness,
+        "first_layer_force_n": _first_layer(case, sheet, float(film.layers_mean[on_load].max())),
+        "containment_profile": film.points(felt.by_height),
     }
+
+
+def _first_layer(case: Case, sheet: FilmOnLoad, layers: float) -> float:
+    """Tension left in the first layer under the most layers [N]; 0 or less: it is slack."""
+    force, load_stiffness = case.program.force_to_load, case.load.hoop_stiffness
+    if load_stiffness is None:
+        return force
+    stiffness = one_layer_stiffness(case, sheet)
+    return float(soft_load.first_layer_force(layers, force, stiffness, load_stiffness))
 
 
 def _time_values(outline: Outline, turning_speed: float, clock: Clock) -> dict[str, Any]:
@@ -296,7 +332,7 @@ def _pull_plate(
         face = float(np.hypot(*outlines.side_vectors(outline.vertices).T).max())
         layers = float(film.layers_mean[index])
         reading = hold.pull_plate_reading(
-            hoop=float(hoop[index]),
+            hoop=float(hoop[index] * soft_share(case, sheet, np.asarray(layers))),
             membrane_stiffness=case.film.reload_modulus * sheet.thickness * layers,
             plate_width=ask.pull_plate_width,
             pull=ask.pull_distance,

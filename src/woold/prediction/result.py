@@ -50,6 +50,13 @@ class FilmOnLoad:
         width: width on the load [m].
         thickness: thickness on the load [m].
         mass_per_metre: of film as it lies on the load [kg/m].
+        slip_arc: arc of the slow roller on which film is drawn already [m].
+        width_loss: width that each edge loses over the effective gap [-].
+        entry_stretch: stretch before the slow roller; 1 where the unwind tension only strains it.
+        is_steady: False where no steady drawing exists, and the width is an extrapolation.
+        is_within_fit: False where the law of neck-down was not fitted to such a draw.
+        is_drawn_on: True where the force to load draws the film further behind the carriage.
+        breaks: True where the film is asked for more than it bears.
     """
 
     geared: float
@@ -65,6 +72,13 @@ class FilmOnLoad:
     width: float
     thickness: float
     mass_per_metre: float
+    slip_arc: float
+    width_loss: float
+    entry_stretch: float
+    is_steady: bool
+    is_within_fit: bool
+    is_drawn_on: bool
+    breaks: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +102,10 @@ class Part:
 
 
 class HeightPoint(NamedTuple):
-    """Film over one height above the deck; least and mean are taken around the perimeter."""
+    """Film over one height above the deck; least and mean are taken around the perimeter.
+
+    The last is the least later over a patch that a hand can feel.
+    """
 
     height_m: float
     layers_min: float
@@ -98,6 +115,7 @@ class HeightPoint(NamedTuple):
     force_later_n: float
     force_later_low_n: float
     force_later_high_n: float
+    force_later_patch_n: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +135,9 @@ class RestsOn:
 class Prediction(Told):
     """Film use, cover, hold and time of one wrapped load, all in SI.
 
-    Stretches are ratios (260 % is 3.6). Least values are over the load's whole height; "later" is
-    ``later_s`` after wrapping, with the range that the film's loss of force leaves open.
+    Stretches are ratios (260 % is 3.6). Least containment is over any patch of the load's sides
+    that a hand can feel; over a single point it may be less. "Later" is ``later_s`` after wrapping,
+    with the range that the film's loss of force alone leaves open.
     """
 
     told_as = "prediction"
@@ -142,11 +161,14 @@ class Prediction(Told):
     drawing_force_n: float
     natural_draw_stretch: float
     gap_m: float
+    slip_arc_m: float
     contact_angle_rad: float
     contact_angle_slow_rad: float
     contact_angle_fast_rad: float
     film_width_on_load_m: float
     neck_down_m: float
+    width_loss: float
+    width_is_measured: bool
     film_thickness_on_load_m: float
     turns: float
     parts: tuple[Part, ...]
@@ -161,6 +183,15 @@ class Prediction(Told):
     containment_later_min_n: float
     containment_later_low_n: float
     containment_later_high_n: float
+    containment_point_min_n: float
+    containment_later_point_min_n: float
+    containment_patch_height_m: float
+    containment_patch_length_m: float
+    containment_least_height_m: float
+    containment_least_position: float
+    share_below_asked: float | None
+    load_hoop_stiffness_n: float | None
+    first_layer_force_n: float
     containment_profile: tuple[HeightPoint, ...]
     hoop_tension_max_n_per_m: float
     corner_force_max_n_per_m: float | None

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from woold.case.model import Case
 from woold.prediction.result import HeightPoint, Prediction
 from woold.prediction.yearly import Estimate
-from woold.rows.blocks import Block, Facts, Row, Table
+from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
@@ -74,18 +74,48 @@ def _layers(p: Prediction, say: Wording) -> Row:
     return Row(say("layers"), say("{least} at least, {mean} on average", least=least, mean=mean))
 
 
+def _least_force(p: Prediction, say: Wording, spread: Estimates) -> Row:
+    return Row(
+        say("containment force, least"),
+        _value(say, p, "containment_min_n", "force", spread),
+        note=say(
+            "over any {height} by {length} of the sides",
+            height=say.amount(p.containment_patch_height_m, "small_length"),
+            length=say.amount(p.containment_patch_length_m, "small_length"),
+        ),
+    )
+
+
 def _later_force(p: Prediction, say: Wording, spread: Estimates) -> Row:
-    ends = spread.get("containment_later_min_n")
-    low = ends.low if ends else p.containment_later_low_n
-    high = ends.high if ends else p.containment_later_high_n
     return Row(
         say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
+        _value(say, p, "containment_later_min_n", "force", spread),
+        note=say(
+            "at {height} above the deck; over a single point {force}",
+            height=say.amount(p.containment_least_height_m, "length"),
+            force=say.amount(p.containment_later_point_min_n, "force"),
+        ),
+    )
+
+
+def _load_rows(p: Prediction, say: Wording) -> Rows:
+    """What falls short of what is asked, and how far the load gives way."""
+    if p.share_below_asked is not None:
+        yield Row(
+            say("share of the sides below what is asked"),
+            say.amount(p.share_below_asked, "fraction"),
+        )
+    stiffness = p.load_hoop_stiffness_n
+    if stiffness is None:
+        yield Row(say("load"), say("taken as rigid; nobody measured how far film presses it in"))
+        return
+    yield Row(
+        say("load"),
         say(
-            to_say("{value}, 90 % range {interval}")
-            if ends
-            else to_say("{value}, range {interval}"),
-            value=say.amount(p.containment_later_min_n, "force"),
-            interval=say.span(low, high, "force"),
+            "gives way by 1 % of its girth under {force} of hoop force; {left} is left in its"
+            " first layer",
+            force=say.amount(0.01 * stiffness, "force"),
+            left=say.amount(max(p.first_layer_force_n, 0.0), "force"),
         ),
     )
 
@@ -112,7 +142,18 @@ def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
         say("film width on the load"),
         _value(say, p, "film_width_on_load_m", "small_length", spread),
     )
-    yield Row(say("neck-down"), say.amount(p.neck_down_m, "small_length"))
+    yield Row(
+        say("neck-down"),
+        say.amount(p.neck_down_m, "small_length"),
+        note=""
+        if p.width_is_measured
+        else say(
+            "each edge loses {loss} of the gap and of {arc} of the slow roller, where film is"
+            " drawn already",
+            loss=say.fixed(p.width_loss, 2),
+            arc=say.amount(p.slip_arc_m, "small_length"),
+        ),
+    )
     yield Row(
         say("film speed round a turn"),
         say(
@@ -137,8 +178,9 @@ def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
         down = overlap_text(p.overlap_down, width, say)
         yield Row(say("overlap"), say("up {up}, down {down}", up=up, down=down))
     yield _layers(p, say)
-    yield Row(say("containment force, least"), _value(say, p, "containment_min_n", "force", spread))
+    yield _least_force(p, say, spread)
     yield _later_force(p, say, spread)
+    yield from _load_rows(p, say)
     yield Row(
         say("hoop tension, most"), say.amount(p.hoop_tension_max_n_per_m, "tension_per_width")
     )
@@ -249,7 +291,7 @@ def height_columns(p: Prediction, say: Wording) -> tuple[str, ...]:
         say("layers"),
         say("force now"),
         later,
-        say("range"),
+        say("range by loss alone"),
     )
 
 
@@ -276,6 +318,18 @@ def _steps(points: Sequence[HeightPoint]) -> list[HeightPoint]:
     return kept
 
 
+def _width_first(p: Prediction, say: Wording) -> Iterator[Block]:
+    """What must be known of the film's width before any number of it is read."""
+    if not p.width_is_measured:
+        yield Paragraph(
+            say(
+                "Nobody measured this film's width on a load: it follows from a law of neck-down"
+                " that may be off by as much as the ranges say. Measure one width (carriage."
+                "film_width_on_load); it settles what the law leaves open."
+            )
+        )
+
+
 def film_and_hold_blocks(
     p: Prediction, say: Wording, brief: Wording | None = None, spread: Estimates = NO_SPREAD
 ) -> list[Block]:
@@ -288,6 +342,7 @@ def film_and_hold_blocks(
         spread: intervals, where they are known.
     """
     return [
+        *_width_first(p, say),
         Facts(say("Film"), tuple(film_rows(p, say, spread))),
         Table(say("Turns"), part_columns(say), part_rows(p, brief or say)),
         Facts(say("Cover and hold"), tuple(hold_rows(p, say, spread))),

@@ -75,6 +75,8 @@ def prediction_report(
     known = spread.estimates
     verdict = verdict_of(case, p, sure=sureness_of(case, draws))
     blocks: list[Block] = [*verdict_blocks(verdict, say, say), Paragraph(_answer(p, spread, say))]
+    if spread.law_shares:
+        blocks.append(Paragraph(_law_text(spread, say)))
     blocks += [Paragraph(case.notes)] if case.notes else []
     blocks += finding_blocks(p.findings, say)
     blocks += [
@@ -133,7 +135,6 @@ def spread_of(case: Case, since: date, draws: int = DRAWS) -> Spread:
 
 def prediction_sources(case: Case) -> list[tuple[str, object]]:
     """Sources that the prediction of this case used, by key of the catalogue."""
-    carriage = case.carriage
     used: list[tuple[str, object]] = [
         (
             (to_say("film's curve through test points"), film_points.PointsCurve)
@@ -144,7 +145,7 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
         (to_say("film demand"), demand.demand_range),
         (to_say("loss of force with time"), film.force_loss_per_decade),
     ]
-    if carriage.film_width_on_load is None and carriage.neck_down is None:
+    if not case.width_is_measured:
         used.insert(1, (to_say("neck-down"), neck_down.width_loss_factor))
     if case.load.diameter is None:
         used.append((to_say("pull-plate reading"), hold.pull_factor))
@@ -152,14 +153,14 @@ def prediction_sources(case: Case) -> list[tuple[str, object]]:
 
 
 def _method(case: Case) -> tuple[str, ...]:
-    carriage = case.carriage
-    is_measured = carriage.film_width_on_load is not None or carriage.neck_down is not None
     width = (
         to_say("The film's width on the load was measured and is taken as it is.")
-        if is_measured
+        if case.width_is_measured
         else to_say(
-            "The film's width on the load follows from the gap between the rollers and the"
-            " stretch (a Newtonian membrane, averaged over the width)."
+            "The film's width on the load follows from the gap between the rollers, the arc of the"
+            " slow roller on which film is drawn already, and the stretch, by a law fitted to"
+            " two-dimensional computations of film that hardens. The true law of film is not"
+            " known: its error is drawn along, twice as wide to the narrow side."
         )
     )
     return (
@@ -174,8 +175,9 @@ def _method(case: Case) -> tuple[str, ...]:
             " are bridged."
         ),
         to_say(
-            "Layers are counted exactly from the path of the film's lower edge; at each height"
-            " the least around the load counts."
+            "Layers are counted exactly from the path of the film's lower edge. The least"
+            " containment is over a patch that a hand can feel; the table over the height gives"
+            " the least single point round the load."
         ),
         to_say(
             "The containment force is the sum of the forces of all layers at a height. Film"
@@ -183,9 +185,18 @@ def _method(case: Case) -> tuple[str, ...]:
             " a range."
         ),
         to_say(
-            "Not in it: film that sticks, tears or is folded, loads that lean or shrink, and"
-            " the load's own stiffness."
+            "Film's moduli are those at 23 degC. Colder film pulls harder, warmer film less, by a"
+            " share that is a placeholder (polyethylene's yield stress falls evenly towards its"
+            " melting point); the loss of force is that of the hold's temperature, measured at"
+            " 23 and 38 degC. Speed of drawing is left out."
         ),
+        to_say("The load is taken as rigid: film laid later does not slacken film below it.")
+        if case.load.hoop_stiffness is None
+        else to_say(
+            "Each new layer presses the load in and slackens those below, as springs do (an"
+            " estimate, good to half of the film's own strain)."
+        ),
+        to_say("Not in it: film that sticks, tears or is folded, and loads that lean or shrink."),
     )
 
 
@@ -205,7 +216,8 @@ def _answer(p: Prediction, spread: Spread, say: Wording) -> str:
     mass, force = spread.estimates["film_mass_kg"], spread.estimates["containment_later_min_n"]
     return say(
         "One load takes {mass} of film (90 % range {mass_range}) in {cycle}. {time} after"
-        " wrapping, film holds it with at least {force} at every height (range {force_range}).",
+        " wrapping, film holds it with at least {force} wherever a hand can feel (range"
+        " {force_range}).",
         mass=say.amount(mass.value, "small_mass"),
         mass_range=say.span(mass.low, mass.high, "small_mass"),
         force=say.amount(force.value, "force"),
@@ -241,4 +253,17 @@ def _spread_text(spread: Spread, say: Wording) -> str:
         draws=spread.draws,
         seed=spread.seed,
         inputs=", ".join(spread.varied),
+    )
+
+
+def _law_text(spread: Spread, say: Wording) -> str:
+    """How much of the ranges is the law of neck-down, and how much the inputs."""
+    shares = spread.law_shares
+    return say(
+        "Of what is open (its variance) the law of neck-down makes {width} for the width on the"
+        " load, {mass} for the film and {force} for the containment force; the inputs make the"
+        " rest. One measured width takes the law's part away.",
+        width=say.amount(shares.get("film_width_on_load_m", 0.0), "fraction"),
+        mass=say.amount(shares.get("film_mass_kg", 0.0), "fraction"),
+        force=say.amount(shares.get("containment_later_min_n", 0.0), "fraction"),
     )

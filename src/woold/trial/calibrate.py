@@ -1,4 +1,6 @@
-"""Fitting a case to what was measured: reload modulus, friction, effective gap, loss of force.
+"""Fitting a case to what was measured: reload modulus, friction, loss of width and of force.
+
+Where it is asked for, how far a load gives way is fitted as well.
 
 The readings of one treatment, averaged by load type (and pull readings by height and age), against
 the prediction of its case:
@@ -28,7 +30,7 @@ from woold.trial.fit_checks import (
     quantity_checks,
     shared_mass_error,
 )
-from woold.trial.fit_model import PARAMETERS, FitModel
+from woold.trial.fit_model import PARAMETERS, UNASKED, FitModel
 from woold.trial.fit_readings import FittedReading, fitted_reading
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import TREATMENTS, TrialSetup
@@ -36,7 +38,7 @@ from woold.trial.stretches import LENGTH_TOLERANCE, mass_balance_tolerance, roll
 from woold.trial.table import LoadTable
 from woold.words import say
 
-__all__ = ["PARAMETERS", "Calibration", "FittedParameter", "FittedReading", "calibrate"]
+__all__ = ["PARAMETERS", "UNASKED", "Calibration", "FittedParameter", "FittedReading", "calibrate"]
 
 Floats = NDArray[np.float64]
 
@@ -117,7 +119,7 @@ def calibrate(
     table: LoadTable,
     setup: TrialSetup,
     treatment: str,
-    fields: Sequence[str] = tuple(PARAMETERS),
+    fields: Sequence[str] = UNASKED,
 ) -> Calibration:
     """Fit parameters of a treatment's cases to its records.
 
@@ -251,7 +253,7 @@ def _fit(model: FitModel, start: Floats, free: tuple[int, ...]) -> _Fit:
 
     found = least_squares(
         of_free,
-        start[picked],
+        np.clip(model.probed(start)[picked], model.low[picked] + 1e-9, model.high[picked] - 1e-9),
         bounds=(model.low[picked], model.high[picked]),
         # Well above the rounding of a prediction, well below its curvature.
         diff_step=1e-4,

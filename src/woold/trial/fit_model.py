@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.physics.film import retained_force_fraction
-from woold.prediction.film_on_load import lacing_of
+from woold.prediction.film_on_load import film_on_load, lacing_of, width_loss_told
+from woold.prediction.film_over_height import one_layer_stiffness
 from woold.prediction.predict import predict
 from woold.trial.averages import KEPT, MARKS, MASS, WIDTH, Average
 from woold.words import say, to_say
 
-__all__ = ["PARAMETERS", "FitModel", "Parameter"]
+__all__ = ["PARAMETERS", "UNASKED", "FitModel", "Parameter"]
 
 Floats = NDArray[np.float64]
 
@@ -31,17 +32,29 @@ class Parameter:
     high: float
 
 
+_AS_RIGID = 1e7
+"""Hoop stiffness of a load of which no pull reading tells that it gives way [N]."""
+
 PARAMETERS: dict[str, Parameter] = {
     "film.reload_modulus": Parameter("stress", to_say("film mass and marks"), 50e6, 2000e6),
     "carriage.friction": Parameter(
         "ratio", to_say("film mass and marks, where the film slips"), 0.05, 3.0
     ),
-    "carriage.gap": Parameter("small_length", to_say("film width on the load"), 1e-3, 1.5),
+    "film.width_loss": Parameter("ratio", to_say("film width on the load"), 5e-3, 4.0),
     "film.force_loss_per_decade": Parameter(
         "fraction", to_say("pull readings of the same load at several ages"), 0.005, 0.3
     ),
+    "load.hoop_stiffness": Parameter(
+        "force", to_say("pull readings over 1, 2, 4 and 8 layers"), 100.0, _AS_RIGID
+    ),
 }
 """What can be fitted, by its name in the case."""
+
+UNASKED = tuple(name for name in PARAMETERS if name != "load.hoop_stiffness")
+"""What is fitted where nobody says what."""
+
+_PROBE = 20.0
+"""Stiffness of a load over that of one layer where the search for it begins [-]."""
 
 _NOTICEABLE = 0.05
 """Of a standard error."""
@@ -68,7 +81,7 @@ class FitModel:
         fields: tuple[str, ...],
         mass_tolerance: float,
     ) -> None:
-        self.cases = {code: _with_free_gap(case) for code, case in cases.items()}
+        self.cases = {code: _with_free_values(case) for code, case in cases.items()}
         self.readings, self.fields = readings, fields
         self.measured = np.array([each.log_mean for each in readings])
         self.errors = np.array([each.log_error for each in readings])
@@ -85,7 +98,14 @@ class FitModel:
                 say("Drop it."),
             )
         self.start = np.array([inputs[name].value for name in fields])
-        self.is_placeholder = [inputs[name].origin.is_placeholder for name in fields]
+        first = next(iter(cases.values()))
+        known = {
+            "film.width_loss": first.film.width_loss is not None or first.width_is_measured,
+            "load.hoop_stiffness": first.load.hoop_stiffness is not None,
+        }
+        self.is_placeholder = [
+            not known.get(name, not inputs[name].origin.is_placeholder) for name in fields
+        ]
         self.low = np.log([PARAMETERS[name].low for name in fields])
         self.high = np.log([PARAMETERS[name].high for name in fields])
 
@@ -160,8 +180,22 @@ class FitModel:
         off = (self.measured - predicted - self.shifts(predicted)) / self.errors
         return np.append(off, self.mass_error(predicted)[0] / self.mass_tolerance)
 
+    def probed(self, at: Floats) -> Floats:
+        """The same values, with a load that gives way where it is taken as rigid.
+
+        From rigid no small step shows anything, nor leads a search anywhere.
+        """
+        probed = at.copy()
+        for index, name in enumerate(self.fields):
+            if name == "load.hoop_stiffness" and at[index] > math.log(0.1 * _AS_RIGID):
+                case = next(iter(self.cases.values()))
+                probed[index] = math.log(_PROBE * one_layer_stiffness(case, film_on_load(case)))
+        return probed
+
     def is_told(self, at: Floats, index: int) -> bool:
         """Whether a parameter moves any average by a noticeable part of its error."""
+        if self.fields[index] == "load.hoop_stiffness":
+            at = self.probed(at)
         here = self.residuals(at)
         # The response can be one-sided: friction acts only below the grip limit.
         for step in (-0.3, 0.3):
@@ -172,18 +206,28 @@ class FitModel:
         return False
 
 
-def _with_free_gap(case: Case) -> Case:
-    """The case with gap, contact angles and nips as numbers, where its rollers gave them."""
-    if not case.carriage.rollers:
-        return case
-    lacing = lacing_of(case)
-    return case.with_values(
-        {
-            "carriage.rollers": (),
-            "carriage.gap": lacing.gap,
-            "carriage.contact_angle_slow": lacing.contact_angle_slow,
-            "carriage.contact_angle_fast": lacing.contact_angle_fast,
-            "carriage.nip_force_slow": lacing.nip_force_slow,
-            "carriage.nip_force_fast": lacing.nip_force_fast,
-        }
-    )
+def _with_free_values(case: Case) -> Case:
+    """The case with a width loss for its law or measured width, and a stiffness of its load.
+
+    The effective gap stays as it is, so that friction, by the arc of the slow roller on which film
+    is drawn, does not pass for a loss of width.
+    """
+    sheet, lacing = film_on_load(case), lacing_of(case)
+    told = width_loss_told(case, lacing, sheet)
+    values: dict[str, object] = {
+        "carriage.rollers": (),
+        "carriage.gap": lacing.gap + sheet.slip_arc,
+        "carriage.slow_roller_diameter": 0.0,
+        "carriage.contact_angle_slow": lacing.contact_angle_slow,
+        "carriage.contact_angle_fast": lacing.contact_angle_fast,
+        "carriage.nip_force_slow": lacing.nip_force_slow,
+        "carriage.nip_force_fast": lacing.nip_force_fast,
+        "carriage.film_width_on_load": None,
+        "carriage.neck_down": None,
+    }
+    if case.film.width_loss is None:
+        values["film.width_loss"] = sheet.width_loss if told is None else told
+        values["film.width_loss_prestretch"] = sheet.delivered
+    if case.load.hoop_stiffness is None:
+        values["load.hoop_stiffness"] = _AS_RIGID
+    return case.with_values(values)

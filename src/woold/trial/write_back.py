@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime
-import math
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from woold.case.file import case_from_table
 from woold.errors import InputError
-from woold.trial.averages import WIDTH
+from woold.prediction.film_on_load import film_on_load
 from woold.trial.calibrate import Calibration
 from woold.units import KINDS, from_si, significant
 from woold.words import say
@@ -46,10 +46,6 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
     for each in identified:
         section, _, name = each.field.partition(".")
         table = document.setdefault(section, tomlkit.table())
-        if each.field == "carriage.gap" and "rollers" in table:
-            # The rollers give the gap; what was learnt is the width that the film really has.
-            table["film_width_on_load"] = _measured_width(calibration, origin)
-            continue
         unit = KINDS[each.kind].metric
         entry = tomlkit.inline_table()
         entry["value"] = _text(each.after, each.kind, unit)
@@ -59,6 +55,9 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
             entry["low"] = _text(each.least, each.kind, unit)
             entry["high"] = _text(each.most, each.kind, unit)
         table[name] = entry
+        if each.field == "film.width_loss" and "width_loss_prestretch" not in table:
+            delivered = film_on_load(case_from_table(tomllib.loads(case_text))).delivered
+            table["width_loss_prestretch"] = _text(delivered, "elongation", "percent")
     _write_thickness(document, calibration, origin)
     text: str = tomlkit.dumps(document)
     case_from_table(_plain(document))  # never hand out a case that cannot be read
@@ -76,22 +75,6 @@ def _write_thickness(document: Any, calibration: Calibration, origin: str) -> No
     entry["value"] = _text(found.thickness_from_rolls_m, "thickness", "um")
     entry["origin"] = f"{origin}, by the rolls' mass and length"
     document.setdefault("film", tomlkit.table())["thickness"] = entry
-
-
-def _measured_width(calibration: Calibration, origin: str) -> Any:
-    import tomlkit
-
-    widths = [each for each in calibration.readings if each.kind == WIDTH]
-    middle = sum(each.after * each.readings for each in widths) / sum(
-        each.readings for each in widths
-    )
-    error = math.sqrt(6.0) * max(each.relative_error for each in widths)
-    entry = tomlkit.inline_table()
-    entry["value"] = _text(middle, "small_length", "mm")
-    entry["origin"] = origin
-    entry["low"] = _text(middle * (1 - error), "small_length", "mm")
-    entry["high"] = _text(middle * (1 + error), "small_length", "mm")
-    return entry
 
 
 def case_text_of(path: Path | str) -> str:

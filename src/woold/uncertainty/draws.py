@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from woold.case.model import Input
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["Correlations", "Unknown", "draw_unknowns"]
+__all__ = ["Correlations", "Unknown", "draw_unknowns", "unknown_of"]
+
+_SCORE_AT_END = 1.6448536269514722  # normal score that 5 % lie above
 
 Array = npt.NDArray[np.float64]
 Correlations = Mapping[tuple[str, str], float]
@@ -26,12 +30,28 @@ class Unknown:
         name: what it is called, such as "film.yield_stress".
         value: best guess, SI.
         low, high: ends of its range, SI.
+        is_normal: they hold the middle 90 % of a normal distribution; else it is triangular.
     """
 
     name: str
     value: float
     low: float
     high: float
+    is_normal: bool = False
+
+
+def unknown_of(given: Input, name: str | None = None) -> Unknown | None:
+    """The unknown behind an input of a case; None where nothing is known of its range.
+
+    Args:
+        given: the input.
+        name: what to call it; the input's field if not given.
+    """
+    low, high = given.origin.low, given.origin.high
+    if not given.is_amount or low is None or high is None or not low < high:
+        return None
+    low, high = min(low, given.value), max(high, given.value)
+    return Unknown(name or given.field, given.value, low, high, given.is_normal)
 
 
 def draw_unknowns(
@@ -42,13 +62,15 @@ def draw_unknowns(
 ) -> dict[str, Array]:
     """Random draws of every unknown.
 
-    Each is triangular between its ends with its peak at the best guess; correlations are those of
-    the normal scores behind the draws (a Gaussian copula).
+    Each is triangular between its ends with its peak at the best guess, or normal where it says
+    so; correlations are those of the normal scores behind the draws (a Gaussian copula). Every
+    unknown is spread evenly over its own distribution (a Latin hypercube) by a stream of its own
+    name, so that its draws stay as they are when another unknown comes or goes.
 
     Args:
         unknowns: names, best guesses and ranges.
         count: draws of each.
-        random: seeded source.
+        random: seeded source; one number of it is used.
         correlations: of pairs; pairs left out are independent.
 
     Returns:
@@ -57,14 +79,38 @@ def draw_unknowns(
     Raises:
         InputError: a pair that names no unknown, a correlation outside -1 to 1, or correlations
             that cannot hold together.
-    """
-    from scipy.special import ndtr
 
+    Source:
+        McKay, Beckman and Conover, Technometrics 21 (1979) 239-245.
+    """
+    from scipy.special import ndtr, ndtri
+
+    start = int(random.integers(2**63))
     if not unknowns:
         return {}
-    scores = random.standard_normal((count, len(unknowns)))
-    shares = ndtr(scores @ _mixing(unknowns, correlations or {}).T)
-    return {each.name: _triangular(shares[:, index], each) for index, each in enumerate(unknowns)}
+    shares = np.column_stack([_even_shares(each.name, count, start) for each in unknowns])
+    if correlations:
+        shares = ndtr(ndtri(shares) @ _mixing(unknowns, correlations).T)
+    return {
+        each.name: _normal(ndtri(shares[:, index]), each)
+        if each.is_normal
+        else _triangular(shares[:, index], each)
+        for index, each in enumerate(unknowns)
+    }
+
+
+def _even_shares(name: str, count: int, start: int) -> Array:
+    """Shares from 0 to 1, one in each of so many equal steps, in random order."""
+    random = np.random.default_rng([start, zlib.crc32(name.encode())])
+    shares: Array = (random.permutation(count) + random.random(count)) / count
+    # Never 0 or 1, whose normal scores are infinite.
+    return np.clip(shares, 1e-12, 1.0 - 1e-12)
+
+
+def _normal(scores: Array, unknown: Unknown) -> Array:
+    """The value at a normal score, its range being the middle 90 %; either side has its own."""
+    down, up = unknown.value - unknown.low, unknown.high - unknown.value
+    return unknown.value + np.where(scores < 0.0, down, up) * scores / _SCORE_AT_END
 
 
 def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:

@@ -30,10 +30,18 @@ def effect_blocks(
             say("yes") if each.is_placeholder else say("no"),
             _changes(each.film_mass_low, each.film_mass_high, say),
             _changes(each.containment_low, each.containment_high, say),
+            _shares(each, say),
         )
         for each in effects[:most]
     )
-    heads = (say("input"), say("from, to"), say("placeholder"), say("film"), say("containment"))
+    heads = (
+        say("input"),
+        say("from, to"),
+        say("placeholder"),
+        say("film"),
+        say("containment"),
+        say("part of the spread"),
+    )
     refused = tuple(
         say("{field} could not be moved that far: {reason}", field=each.field, reason=each.refused)
         for each in effects[:most]
@@ -42,8 +50,10 @@ def effect_blocks(
     return [
         Paragraph(
             say(
-                "Each input alone: a placeholder over its range, any other number by 5 % down"
-                " and up. The first lines are what to measure first."
+                "The first lines are what to measure first: they are ranked by their part in the"
+                " spread of film and of containment while all ranges vary together (inputs work"
+                " together, so the parts add up to more than one). Beside it what each does alone:"
+                " a placeholder over its range, any other number by 5 % down and up."
             )
         ),
         Table(
@@ -63,3 +73,11 @@ def _changes(low: float, high: float, say: Wording) -> str:
         return "0"
     signed = [f"{'+' if each > 0 else ''}{say.fixed(100.0 * each, 1)}" for each in (low, high)]
     return f"{signed[0]} / {signed[1]} %".replace(" ", "\N{NO-BREAK SPACE}")
+
+
+def _shares(effect: Effect, say: Wording) -> str:
+    """Parts in the spread of film and of containment."""
+    if effect.film_mass_share is None or effect.containment_share is None:
+        return ""
+    parts = (effect.film_mass_share, effect.containment_share)
+    return " / ".join(say.fixed(each, 2) for each in parts).replace(" ", "\N{NO-BREAK SPACE}")

@@ -1,15 +1,17 @@
-"""Which inputs move film use and hold the most: each is changed alone, the case predicted again."""
+"""Which inputs to measure first: each one's part in the spread, and what it does alone."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from woold.case.model import Case, Input
 from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
+from woold.uncertainty.draws import unknown_of
+from woold.uncertainty.joint import joint_shares
 from woold.units import KINDS
 
 __all__ = ["STEP", "Effect", "input_effects"]
@@ -17,13 +19,15 @@ __all__ = ["STEP", "Effect", "input_effects"]
 STEP = 0.05
 """Inputs without a range are changed by this share of their value, down and up [-]."""
 
+_LEAST_SHARE = 5e-4
+
 TEMPERATURE_STEP = 5.0
 """Temperatures are changed by this much, down and up [K]."""
 
 
 @dataclass(frozen=True, slots=True)
 class Effect:
-    """What changing one input alone does.
+    """An input's part in what is not known of film and hold, and what changing it alone does.
 
     Args:
         field: dotted name of the input.
@@ -33,6 +37,9 @@ class Effect:
         is_placeholder: nobody measured it; low and high are its range.
         film_mass_low, film_mass_high: change of film mass at low and at high, as shares [-].
         containment_low, containment_high: change of the least containment force, as shares [-].
+        film_mass_share, containment_share: total part of the input in the variance of film mass and
+            of the least containment while all inputs vary over their ranges [-]; None where it has
+            no range.
         refused: why one of the two values could not be predicted; "" where both were.
     """
 
@@ -47,6 +54,8 @@ class Effect:
     film_mass_high: float
     containment_low: float
     containment_high: float
+    film_mass_share: float | None = None
+    containment_share: float | None = None
     refused: str = ""
 
     def to_json(self) -> dict[str, Any]:
@@ -64,12 +73,18 @@ class Effect:
         )
         return max(abs(each) for each in changes)
 
+    @property
+    def share(self) -> float:
+        """The larger of its two parts in the spread; 0 without a range [-]."""
+        return max(self.film_mass_share or 0.0, self.containment_share or 0.0)
+
 
 def input_effects(case: Case) -> tuple[Effect, ...]:
-    """Effect of every input that has one, the largest first.
+    """Effect of every input that has one; what to measure first stands first.
 
-    A placeholder is moved over its range; any other number by 5 % down and up. Containment is the
-    least force over the load's height at the age that the case asks for.
+    Inputs with a range are ranked by the larger of their total parts in the variance of film mass
+    and of containment, all ranges varying together. After them come numbers without a range, by
+    what 5 % of each does alone. Containment is the least over a patch, at the age asked for.
 
     Args:
         case: a case that can be predicted.
@@ -78,14 +93,20 @@ def input_effects(case: Case) -> tuple[Effect, ...]:
         PhysicsError: the case itself cannot be predicted.
     """
     base = predict(case)
+    inputs = [each for each in case.inputs() if each.is_amount]
+    shares = joint_shares(case, [each for each in map(unknown_of, inputs) if each is not None])
     effects = (
-        _effect(case, base, each, low, high)
-        for each in case.inputs()
-        if each.is_amount
+        replace(
+            _effect(case, base, each, low, high),
+            film_mass_share=shares[each.field].film_mass if each.field in shares else None,
+            containment_share=shares[each.field].containment if each.field in shares else None,
+        )
+        for each in inputs
         for low, high in _ends(each)
     )
-    moving = (each for each in effects if each.size > 1e-9 or each.refused)
-    return tuple(sorted(moving, key=lambda each: each.size, reverse=True))
+    moving = (each for each in effects if max(each.size, each.share) > 1e-9 or each.refused)
+    ranked = sorted(moving, key=lambda each: (each.share > _LEAST_SHARE, each.share, each.size))
+    return tuple(reversed(ranked))
 
 
 def _ends(given: Input) -> Iterator[tuple[float, float]]:

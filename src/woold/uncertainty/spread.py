@@ -6,15 +6,25 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from woold.case.model import Case
 from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
-from woold.uncertainty.draws import Unknown, draw_unknowns
+from woold.uncertainty.draws import Unknown, draw_unknowns, unknown_of
 
-__all__ = ["COVERAGE", "DRAWS", "Quantity", "Spread", "prediction_spread", "unknown_inputs"]
+__all__ = [
+    "COVERAGE",
+    "DRAWS",
+    "LAW",
+    "Quantity",
+    "Spread",
+    "explained_share",
+    "prediction_spread",
+    "unknown_inputs",
+]
 
 COVERAGE = 0.90
 """Share of the draws within each interval [-]."""
@@ -22,8 +32,11 @@ COVERAGE = 0.90
 _SECTIONS = ("load.", "film.", "carriage.", "machine.", "program.", "hold.", "plant.")
 """Sections of the case that a prediction, and its worth, rest on."""
 
-DRAWS = 400
+DRAWS = 500
 """Predictions behind an interval, unless asked otherwise."""
+
+LAW = "film.neck_down_error"
+"""The input that stands for the error of the law of neck-down."""
 
 Quantity = Callable[[Case, Prediction], float | None]
 
@@ -38,6 +51,8 @@ class Spread:
         draws: how many draws could be predicted.
         refused: how many could not, because their values cannot happen together.
         seed: of the draws.
+        law_shares: part of each quantity's variance that is the law of neck-down and not the
+            inputs, by name [-]; empty where the law was not drawn.
     """
 
     estimates: Mapping[str, Estimate]
@@ -45,6 +60,7 @@ class Spread:
     draws: int
     refused: int
     seed: int
+    law_shares: Mapping[str, float]
 
 
 def prediction_spread(
@@ -52,7 +68,7 @@ def prediction_spread(
 ) -> Spread:
     """The middle 90 % of each quantity when every input of which a range is known varies over it.
 
-    Each input is triangular over its range, independent of the others.
+    Each input is triangular over its range, or normal where it says so, independent of the others.
 
     Args:
         case: a case that can be predicted.
@@ -68,6 +84,7 @@ def prediction_spread(
     unknowns = unknown_inputs(case, _SECTIONS)
     drawn = draw_unknowns(unknowns, draws, np.random.default_rng(seed))
     values: dict[str, list[float]] = {name: [] for name, value in middle.items() if value}
+    deviates: dict[str, list[float]] = {name: [] for name in values}
     refused = 0
     for index in range(draws if unknowns else 0):
         changed = case.with_values({name: float(each[index]) for name, each in drawn.items()})
@@ -80,6 +97,7 @@ def prediction_spread(
         for name, value in found.items():
             if value is not None:
                 values[name].append(value)
+                deviates[name].append(float(drawn[LAW][index]) if LAW in drawn else 0.0)
     return Spread(
         estimates={
             name: _estimate(value, values.get(name, []))
@@ -90,6 +108,11 @@ def prediction_spread(
         draws=draws - refused if unknowns else 0,
         refused=refused,
         seed=seed,
+        law_shares={
+            name: explained_share(np.array(deviates[name]), np.array(each))
+            for name, each in values.items()
+            if LAW in drawn and len(each) > 10
+        },
     )
 
 
@@ -104,12 +127,35 @@ def unknown_inputs(
         but: fields that do not count.
     """
     return [
-        Unknown(each.field, each.value, min(low, each.value), max(high, each.value))
+        unknown
         for each in case.inputs()
-        if each.is_amount and each.field.startswith(sections) and each.field not in but
-        for low, high in [(each.origin.low, each.origin.high)]
-        if low is not None and high is not None and low < high
+        if each.field.startswith(sections) and each.field not in but
+        for unknown in [unknown_of(each)]
+        if unknown is not None
     ]
+
+
+def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.float64]) -> float:
+    """Part of the variance of drawn values that follows a smooth curve of one input [-].
+
+    A cubic on either side of the middle, where the law's two sides meet; less what as many
+    columns of chance explain.
+
+    Args:
+        deviate: draws of the input, about 0.
+        values: what came of them, same shape.
+    """
+    spread = float(np.sum((values - values.mean()) ** 2))
+    if spread <= 1e-24 * float(np.sum(values**2)):
+        return 0.0
+    high = np.maximum(deviate, 0.0)
+    basis = np.column_stack(
+        [np.ones_like(deviate), deviate, deviate**2, deviate**3, high, high**2, high**3]
+    )
+    fit = np.linalg.lstsq(basis, values, rcond=None)[0]
+    left = float(np.sum((values - basis @ fit) ** 2))
+    count = len(values)
+    return float(np.clip(1.0 - left / spread * (count - 1) / (count - basis.shape[1]), 0.0, 1.0))
 
 
 def _estimate(value: float, draws: list[float]) -> Estimate:

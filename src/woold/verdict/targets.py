@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.physics import film, outlines
 from woold.physics.felt_patch import PATCH, felt_containment
 from woold.physics.pattern import Leg
 from woold.prediction.clock import cycle_clock
-from woold.prediction.film_over_height import film_loss_range
+from woold.prediction.film_on_load import film_on_load
+from woold.prediction.film_over_height import film_loss_range, leg_forces, soft_share
 from woold.prediction.predict import load_outline, program_legs
 from woold.prediction.result import Prediction
 from woold.units import show, show_range
@@ -20,6 +22,8 @@ from woold.verdict.result import VerdictPart
 from woold.words import say
 
 __all__ = ["safe_side", "target_parts"]
+
+Floats = NDArray[np.float64]
 
 _ROUNDING = 1e-7
 """Share of a target below which a lack is rounding [-]."""
@@ -39,19 +43,34 @@ def safe_side(case: Case) -> float:
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
-    """The film as laid: its path, and the force of each leg's film at the age asked for."""
+    """The film as laid: its path, the force of each leg's film at the age asked for, and what of
+    it a soft load leaves."""
 
     legs: Sequence[Leg]
-    forces: Sequence[float]
+    weights: Sequence[Sequence[float]]
     perimeter: float
+    held: Callable[[Floats], Floats] | None
+
+    @property
+    def one_layer(self) -> float:
+        return min(self.weights[0])
 
 
 def _laid(case: Case, prediction: Prediction) -> _Laid:
     legs = program_legs(case, prediction.film_width_on_load_m)
-    ages = cycle_clock(case, legs).ages(legs) + case.hold.after
-    kept = film.retained_force_fraction(ages, film_loss_range(case)[2])
-    forces = case.program.force_to_load * np.asarray(kept)
-    return _Laid(legs, forces.tolist(), outlines.perimeter(load_outline(case)))
+    ages = cycle_clock(case, legs).ages(legs)
+    forces = leg_forces(case, legs, prediction.film_width_on_load_m, ages)
+    around = outlines.perimeter(load_outline(case))
+    safe, layers = forces.later_low.tolist(), forces.layers.tolist()
+    if case.load.hoop_stiffness is None:
+        return _Laid(legs, [safe], around, None)
+    sheet = film_on_load(case)
+
+    def held(means: Floats) -> Floats:
+        left: Floats = means[:1] * soft_share(case, sheet, means[1:])
+        return left
+
+    return _Laid(legs, [safe, layers], around, held)
 
 
 def target_parts(case: Case, prediction: Prediction) -> Iterator[VerdictPart]:
@@ -94,22 +113,23 @@ def _zone_part(field: str, zone: tuple[float, float], asked: float, laid: _Laid)
         replace(leg, first_edge=leg.first_edge - low, last_edge=leg.last_edge - low)
         for leg in laid.legs
     ]
-    felt = felt_containment(legs, laid.forces, laid.perimeter, high - low, (asked,))
-    missing = asked - felt.least
+    felt = felt_containment(legs, laid.weights, laid.perimeter, high - low, asked, PATCH, laid.held)
+    least = float(felt.least[0])
+    missing = asked - least
     holds = missing <= _ROUNDING * asked
-    one_layer = min(laid.forces)
+    one_layer = laid.one_layer
     return VerdictPart(
         "target",
         field,
         holds=holds,
-        share=felt.least / asked,
-        value=felt.least,
+        share=least / asked,
+        value=least,
         asked=asked,
         unit="N",
         low_m=low,
         high_m=high,
-        height_m=low + felt.least_height,
-        share_below=0.0 if holds else float(felt.shares_below[0]),
+        height_m=low + float(felt.least_height[0]),
+        share_below=0.0 if holds else felt.share_below,
         layers_missing=None if holds or one_layer <= 0.0 else missing / one_layer,
     )
 

@@ -1,0 +1,265 @@
+"""A tensile test from a CSV file, as testing machines write them."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from woold.errors import InputError, Problem, UnitError
+from woold.physics.tensile_test import points_before_break
+from woold.units import parse_quantity
+from woold.words import say, to_say
+
+__all__ = ["Specimen", "TensileTest", "read_tensile_test"]
+
+Array = npt.NDArray[np.float64]
+Lines = list[tuple[int, list[str]]]
+
+_LARGEST_FILE = 10_000_000
+_MOST_PROBLEMS = 20
+_DEEPEST_HEADER = 80
+
+# A unit stands in brackets at the end, or after a stroke, a comma or a space: "Strain, %".
+_IN_BRACKETS = re.compile(r"(.*?)\s*[\[(]\s*([^\[\]()]*?)\s*[\])]\s*$")
+_AFTER_MARK = re.compile(r"(.*?)(?:\s*[/,;:]\s*|\s+)(%|[a-zA-Z]+(?:[/*^][a-zA-Z0-9^]+)*)\s*$")
+_WORDS = (
+    ("stress", ("stress",)),
+    ("elongation", ("strain", "elongation")),
+    ("extension", ("extension", "displacement", "separation", "crosshead", "travel")),
+    ("force", ("force", "load")),
+)
+_OTHERS = ("rate", "speed", "time", "true", "modulus", "energy", "break", "width", "thickness")
+_SHARES = ("", "-", "1", "mm/mm", "in/in", "m/m")
+_SPELLINGS = {
+    "n/mm2": "MPa",
+    "n/mm²": "MPa",
+    "n/mm^2": "MPa",
+    "lbs": "lbf",
+    "lb": "lbf",
+    "lbf/in2": "psi",
+    "lbf/in^2": "psi",
+    "inch": "in",
+    "percent": "%",
+}
+_ALLOWED = to_say(
+    "a CSV file with a line that names its columns with units: elongation [%], stress [MPa]; or"
+    " elongation [%], force [N]; or extension [mm], force [N]"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class TensileTest:
+    """Points of a tensile test along the machine direction.
+
+    Args:
+        stretches: stretch ratios, rising, shape (n,) [-].
+        stresses: force over unstretched section, shape (n,) [Pa].
+        left_out: points that were not used: before the start, after the break, or not rising.
+    """
+
+    stretches: Array
+    stresses: Array
+    left_out: int
+
+
+@dataclass(frozen=True, slots=True)
+class Specimen:
+    """Size of a specimen, where its file has forces or extensions.
+
+    Args:
+        width, thickness: of the unstretched section [m].
+        gauge_length: length that was stretched, the grips' distance at the start [m].
+    """
+
+    width: float | None = None
+    thickness: float | None = None
+    gauge_length: float | None = None
+
+
+def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> TensileTest:
+    """Points of a tensile test from a CSV file.
+
+    The first line that names an elongation (strain) or an extension (displacement, grip
+    separation), and a stress or a force (load), names the columns; what stands above it is left
+    out, and so are other columns. A unit stands in brackets, after a stroke or comma, or in the
+    line below. A strain is taken before an extension, and a stress before a force. Commas,
+    semicolons or tabs part the cells; with semicolons or tabs a decimal comma is read. Lines that
+    begin with # are left out, and so are points after the break.
+
+    Args:
+        path: the file.
+        specimen: size of the specimen, where the file has forces or extensions.
+
+    Raises:
+        InputError: a file that cannot be read, columns or units that are missing, cells that are
+            no numbers; one problem for each line.
+    """
+    size = specimen or Specimen()
+    lines, decimal = _lines(Path(path))
+    columns, first = _columns(str(path), lines)
+    _require(columns, size)
+    points = _points(str(path), lines[first:], columns, decimal)
+    area = (size.width or 1.0) * (size.thickness or 1.0)
+    stresses = points[:, 1] / area if "force" in columns else points[:, 1]
+    stretches = points[:, 0]
+    if "extension" in columns:
+        stretches = 1.0 + stretches / (size.gauge_length or 1.0)
+    rising = np.maximum.accumulate(np.concatenate(([-np.inf], stretches[:-1]))) < stretches
+    use = np.flatnonzero(rising & (stretches >= 1.0))
+    if len(use):
+        use = use[: points_before_break(stretches[use], stresses[use])]
+    return TensileTest(stretches[use], stresses[use], len(stretches) - len(use))
+
+
+def _require(columns: dict[str, tuple[int, str]], size: Specimen) -> None:
+    """Refuses a file whose forces or extensions say nothing without the specimen's size."""
+    asked = []
+    if "force" in columns:
+        why = say("the specimen's size, as the file has forces")
+        asked += [("--width", size.width, why), ("--thickness", size.thickness, why)]
+    if "extension" in columns:
+        why = say("the grips' distance at the start, as the file has extensions")
+        asked.append(("--gauge-length", size.gauge_length, why))
+    missing = [
+        Problem(name, say("nothing"), why, say('Add {name} "..."', name=name))
+        for name, value, why in asked
+        if value is None
+    ]
+    if missing:
+        raise InputError.many(missing)
+
+
+def _lines(path: Path) -> tuple[Lines, str]:
+    """Cells of every line that holds any, with its number; and the decimal mark."""
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(_LARGEST_FILE + 1)
+    except OSError as error:
+        raise InputError.one(
+            str(path), error.strerror or say("cannot be read"), say(_ALLOWED)
+        ) from None
+    if len(raw) > _LARGEST_FILE:
+        raise InputError.one(
+            str(path), say("more than 10 MB"), say(_ALLOWED), say("Is it the right file?")
+        )
+    try:
+        text = raw.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError.one(
+            str(path), say("not UTF-8 text"), say(_ALLOWED), say("Save it as CSV, UTF-8.")
+        ) from None
+    lines = [
+        (number, line)
+        for number, line in enumerate(text.splitlines(), start=1)
+        if line.strip() and not line.lstrip().startswith("#")
+    ]
+    if len(lines) < 2:
+        raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
+    # The mark that parts most of the lines; what stands above the table may hold others.
+    counts = {mark: sum(mark in line for _, line in lines) for mark in ("\t", ";", ",")}
+    mark = max(counts, key=lambda each: counts[each])
+    cells = csv.reader((line for _, line in lines), delimiter=mark)
+    rows = [
+        (number, [cell.strip() for cell in row])
+        for (number, _), row in zip(lines, cells, strict=True)
+    ]
+    return rows, "," if mark in "\t;" else "."
+
+
+def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
+    """Place and unit of the two columns that count, by kind; and the first line of numbers."""
+    header: list[str] = lines[0][1]
+    for index, (_, cells) in enumerate(lines[:_DEEPEST_HEADER]):
+        kinds = [_kind(cell) for cell in cells]
+        if not ({"elongation", "extension"} & set(kinds) and {"stress", "force"} & set(kinds)):
+            continue
+        header, below = cells, lines[index + 1][1] if index + 1 < len(lines) else []
+        has_units = bool(below) and not any(_is_number(cell) for cell in below)
+        pull = "elongation" if "elongation" in kinds else "extension"
+        push = "stress" if "stress" in kinds else "force"
+        columns = {}
+        for kind in (pull, push):
+            if kinds.count(kind) > 1:
+                raise InputError.one(
+                    path,
+                    say("two columns of {kind}", kind=kind),
+                    say(_ALLOWED),
+                    say("Take one out."),
+                )
+            place = kinds.index(kind)
+            unit = _unit(cells[place])
+            if unit is None and has_units and place < len(below):
+                unit = below[place].strip("[]() ")
+            if unit is None:
+                break
+            columns[kind] = (place, _SPELLINGS.get(unit.lower(), unit))
+        else:
+            return columns, index + 1 + has_units
+        break
+    found = ", ".join(cell.strip() for cell in header)
+    given = say("columns {names}", names=found[:190])
+    raise InputError.one(path, given, say(_ALLOWED), say("Name them, with units, in one line."))
+
+
+def _kind(cell: str) -> str | None:
+    """What a heading names; None where it is none of what counts."""
+    name = cell.lower()
+    if any(word in name for word in _OTHERS):
+        return None
+    return next((kind for kind, words in _WORDS if any(word in name for word in words)), None)
+
+
+def _unit(cell: str) -> str | None:
+    """Unit in a heading; None where it has none."""
+    match = _IN_BRACKETS.match(cell)
+    if match is not None:
+        return match[2]
+    match = _AFTER_MARK.match(cell)
+    if match is not None and _kind(match[1]) is not None and _kind(match[2]) is None:
+        return match[2]
+    return None
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        float(cell.replace(",", "."))
+    except ValueError:
+        return False
+    return True
+
+
+def _points(
+    path: str, rows: Sequence[tuple[int, list[str]]], columns: dict[str, tuple[int, str]], mark: str
+) -> Array:
+    """Elongation or extension, and stress or force, of each line, SI."""
+    points, problems = [], []
+    for number, cells in rows:
+        point = []
+        where = say("{file} line {number}", file=path, number=number)
+        for kind, (place, unit) in columns.items():
+            cell = cells[place].replace(mark, ".") if place < len(cells) else ""
+            quantity = "small_length" if kind == "extension" else kind
+            try:
+                # A plain number counts as a share: 0.5 is 50 %.
+                is_share = kind == "elongation" and unit in _SHARES
+                number_in_cell = float(cell)
+                text = f"{100 * number_in_cell} %" if is_share else f"{cell} {unit}"
+                point.append(parse_quantity(text, quantity, where))
+            except ValueError:
+                problems.append(Problem(where, repr(cell), say("a number in {unit}", unit=unit)))
+            except UnitError as error:
+                problems += error.problems
+        points.append(point)
+        if len(problems) >= _MOST_PROBLEMS:
+            break
+    if problems:
+        raise InputError.many(problems[:_MOST_PROBLEMS])
+    if not points:
+        raise InputError.one(path, say("no line of numbers"), say(_ALLOWED))
+    return np.array(points)
