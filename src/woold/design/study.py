@@ -71,9 +71,8 @@ def design_program(
         search = search.with_targets(targets.scaled(scale)) if chosen else search
     else:
         chosen, count = best_verified(search, choices, objective_of(goal))
-        if chosen is not None:
-            progress(say("looking between the steps"))
-            chosen, choices = best_between(search, choices, objective_of(goal), chosen)
+        progress(say("looking between the steps"))
+        chosen, choices = best_between(search, choices, objective_of(goal), chosen)
     took = time.perf_counter() - start
 
     against = AgainstToday(search, targets, choices, settings_of(case), today)
