@@ -16,6 +16,7 @@ from scipy.optimize import differential_evolution
 
 from design_cases import Judge, any_kind, one_rise, random_case
 from woold.case.design import Design
+from woold.design.candidate import Candidate
 from woold.design.choices import Choices, allowed_choices
 from woold.design.profiled import best_profiled
 from woold.design.refined import best_between
@@ -23,7 +24,6 @@ from woold.design.search import Search
 from woold.design.settings import Settings, with_settings
 from woold.design.targets import targets_of
 from woold.design.verified import best_verified, verify
-from woold.errors import WooldError
 from woold.prediction.film_on_load import film_on_load
 from woold.prediction.predict import predict
 
@@ -96,12 +96,11 @@ def test_rise_that_varies_is_near_the_bound() -> None:
         limits = case.design or Design()
         search = Search(case, (case.film,), targets_of(case, predict(case)), limits)
         choices = allowed_choices(case, (case.film,), limits)
-        try:
-            found = best_profiled(
-                search, choices, lambda each, s=search: verify(s, each) is not None
-            )
-        except WooldError:
-            continue
+
+        def holds(each: Candidate, search: Search = search) -> bool:
+            return verify(search, each) is not None
+
+        found = best_profiled(search, choices, holds)
         if found is not None:
             gaps.append(found.candidate.film_mass / found.bound - 1.0)
     print(f"\ngap: median {np.median(gaps):.3f}, most {max(gaps):.3f}, of {len(gaps)} cases")

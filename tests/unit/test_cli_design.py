@@ -80,9 +80,11 @@ def test_design_prints_a_setting_list_and_its_proof(files: Path, woold: Run) -> 
     assert done.returncode == 0
     words = " ".join(done.stdout.split())
     for part in (
-        "Settings for least film",
+        "Settings for least cost of film and machine time",
+        "Against today's program",
         "What must be held",
-        "no program of any kind, at one force, needs less than",
+        "no program of any kind, at one force, gets below",
+        "price of one rise",
         "What binds",
         "With fewer changes",
         "If the rise may vary with height",

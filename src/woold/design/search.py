@@ -253,8 +253,8 @@ class Search:
             if best is not None and group.bound >= best.bound:
                 break
             if self.targets.tiers is not None:
-                key = (group.place, group.case.carriage.prestretch, group.sheet.width)
-                key = (*key, group.case.program.force_to_load, anyhow)
+                settings = (group.case.carriage.prestretch, group.case.program.force_to_load)
+                key = (group.place, *settings, group.sheet.width, anyhow)
                 if key not in self._tier_turns:
                     travel = travel_of(group.case, anyhow, group.sheet.width)
                     self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
