@@ -96,6 +96,34 @@ def test_a_short_search_finds_nothing_below_the_bound(seed: int) -> None:
     assert bound.bound <= best.candidate.film_mass
 
 
+@pytest.mark.parametrize("seed", [0, 2, 3])
+def test_nothing_near_the_best_varying_rise_lies_below_the_bound(seed: int) -> None:
+    _, case = random_case(seed)
+    search, choices = task(case)
+    found = best_profiled(search, choices, lambda each: verify(search, each) is not None)
+    assert found is not None
+    judge, rng, made = Judge(search), np.random.default_rng(seed), found.candidate.settings
+    masses = []
+    for _ in range(60):
+        size = rng.choice([0.003, 0.03, 0.1])
+        bands = tuple(
+            replace(
+                stop,
+                height_m=stop.height_m + 0.2 * size * rng.standard_normal(),
+                wraps=max(stop.wraps * (1.0 + size * rng.standard_normal()), 0.01),
+            )
+            for stop in made.bands
+        )
+        near = replace(
+            made,
+            force_to_load_n=made.force_to_load_n * (1.0 + size * rng.standard_normal()),
+            top_wraps=max(made.top_wraps * (1.0 + size * rng.standard_normal()), 1.0),
+            bands=bands,
+        )
+        masses.append(judge.score(near))
+    assert min(masses) >= found.bound
+
+
 def test_a_constant_need_on_a_tall_load_is_laid_at_an_overlap_one_below_one() -> None:
     # Stankiewicz, Agriculture 9 (2019) 248: least film at overlaps (k - 1)/k.
     _, case = random_case(3)
