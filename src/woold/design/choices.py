@@ -61,6 +61,10 @@ class Choices:
         steps = (round(low + index * FINE_FORCE, 9) for index in range(count + 1))
         return tuple(sorted({*self.forces, *steps}))
 
+    def between_steps(self) -> Choices:
+        """The choices with finer forces, and with the rises that lay whole layers."""
+        return replace(self, forces=self.finer_forces(), whole_rises=True)
+
     def with_whole_rises(self, width: float) -> Choices:
         """The choices for a film of a width [m], the rises that lay whole layers among them."""
         if not self.whole_rises:

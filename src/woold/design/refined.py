@@ -46,18 +46,11 @@ def best_between(
         best: the best on the steps; None where none holds there.
     """
     if best is None:
-        finer = replace(choices, forces=choices.finer_forces(), whole_rises=True)
-        best, _ = best_verified(search, finer, objective)
+        best, _ = best_verified(search, choices.between_steps(), objective)
     if best is None:
         return None, choices
     for place, prestretch in _films_worth(search, choices, objective, best):
-        near = replace(
-            choices,
-            films=(place,),
-            prestretches=(prestretch,),
-            forces=choices.finer_forces(),
-            whole_rises=True,
-        )
+        near = replace(choices, films=(place,), prestretches=(prestretch,)).between_steps()
         best = _better(search, near, objective, best)
     for step in _RISE_STEPS:
         best = _better(search, _around(choices, best, step), objective, best)

@@ -81,7 +81,7 @@ def design_program(
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
         progress(say("looking for what stands in the way"))
-        return replace(result, obstacles=obstacles(search, choices))
+        return replace(result, obstacles=obstacles(search, choices.between_steps()))
     if task.probability is not None:
         return robust_result(against, result, task, chosen, progress)
     return _with_alternatives(against, result, task, chosen, progress)
