@@ -17,7 +17,7 @@ from woold.trial.fitted_once import (
     film_by_roll,
     step_at_change,
 )
-from woold.trial.judged import JudgedTrial, JudgedRatio
+from woold.trial.judged import JudgedRatio, JudgedTrial
 from woold.trial.ratio import noninferiority_p, student_quantile
 from woold.trial.table import LoadTable
 from woold.words import say

@@ -23,7 +23,7 @@ from woold.trial.ratio import student_quantile
 from woold.trial.table import LoadTable
 from woold.words import say
 
-__all__ = ["JudgedTrial", "JudgedRatio", "judge"]
+__all__ = ["JudgedRatio", "JudgedTrial", "judge"]
 
 
 @dataclass(frozen=True, slots=True)
