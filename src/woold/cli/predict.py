@@ -84,8 +84,8 @@ def predict_case(
         if sensitivity:
             document["sensitivity"] = [effect.to_json() for effect in effects]
         if spread is not None:
-            known = spread.estimates.items()
-            document["ranges"] = {name: [each.low, each.high] for name, each in known}
+            ends = spread.estimates.items()
+            document["ranges"] = {name: [each.low, each.high] for name, each in ends}
             document["law_shares"] = dict(spread.law_shares)
         print_json("prediction", document)
     else:
