@@ -18,10 +18,13 @@ import contextvars
 import csv
 import functools
 import html.parser
+import importlib
+import inspect
 import io
 import itertools
 import json
 import os
+import pkgutil
 import re
 import sys
 import tempfile
@@ -63,6 +66,12 @@ NAMES = frozenset(
         "HTTP",
         "HTTPS",
         "IP",
+        "Python",
+        "SHA",
+        "matplotlib",
+        "numpy",
+        "scipy",
+        "typst",
         "Coulomb",
         "Gent",
         "Wilson",
@@ -72,6 +81,10 @@ NAMES = frozenset(
         "DerSimonian",
         "Laird",
         "Student",
+        "REML",
+        "Higgins",
+        "Thompson",
+        "Spiegelhalter",
         "Poisson",
         "Newton",
         "Euler",
@@ -116,6 +129,7 @@ _SETTING = re.compile(r"\b\w+ = (?:\"[^\"]*\"|\[.*?\]|\{.*?\}|[\w.]+)")
 """`name = value` in a file of settings."""
 _NO_WORDS = (
     re.compile(r"https?://\S+"),
+    re.compile(r"--(?:units|paper|language) \w+"),
     re.compile(r"(?<!\w)--?[a-z][\w-]*"),  # options
     re.compile(r"(?:[\w*-]+(?:\[\w*\])?[./\\])+[\w*-]+(?:\[\w*\])?"),  # dotted fields, files
     re.compile(r"\w*\[[\w.]*\]"),  # [film], rollers[0]
@@ -298,6 +312,38 @@ def _tables() -> re.Pattern[str]:
     return re.compile(rf"^\s*(?:{'|'.join(Case.model_fields)})(?=\s\s|:|\s*$)")
 
 
+@functools.cache
+def _citations() -> tuple[str, ...]:
+    """Sources that docstrings state: references are given as they were published."""
+    import woold
+
+    found = []
+    for module in pkgutil.walk_packages(woold.__path__, "woold."):
+        if module.name.split(".")[1] not in ("__main__", "web", "cli", "store"):
+            loaded = importlib.import_module(module.name)
+            for thing in (loaded, *vars(loaded).values()):
+                text = inspect.getdoc(thing) or ""
+                found += re.findall(r"^Source:\s*(.*?)(?:\n\n|\Z)", text, re.DOTALL | re.MULTILINE)
+    return tuple(" ".join(text.split()) for text in found)
+
+
+def _notes(path: Path) -> list[str]:
+    """What somebody wrote into columns of notes of a filled worksheet."""
+    import python_calamine
+
+    book = python_calamine.CalamineWorkbook.from_path(str(path))
+    notes: list[str] = []
+    for name in book.sheet_names:
+        column = None
+        for row in book.get_sheet_by_name(name).to_python():
+            cells = [str(cell).strip() for cell in row]
+            if column is not None and cells[column]:
+                notes.append(cells[column])
+            elif "notes" in cells:
+                column = cells.index("notes")
+    return notes
+
+
 def _written_by_user(path: Path, texts: Texts) -> None:
     if path.suffix == ".toml":
         text = path.read_text(encoding="utf-8")
@@ -307,6 +353,8 @@ def _written_by_user(path: Path, texts: Texts) -> None:
         with path.open(encoding="utf-8", newline="") as file:
             for row in itertools.islice(csv.reader(file), 1, None):  # its heads are codes
                 texts.add([cell for cell in row if not re.fullmatch(r"[-+\d.eE:T ]*", cell)])
+    elif path.suffix == ".xlsx":
+        texts.add(_notes(path))
     elif path.suffix == ".parquet":
         import polars as pl
 
@@ -345,6 +393,13 @@ def woold(*words: str) -> tuple[int, str]:
         sys.argv = before
 
 
+@functools.cache
+def _vocabulary() -> frozenset[str]:
+    """Words of five and more letters in the catalogue."""
+    texts = " ".join(entry.msgid for entry in polib.pofile(str(CATALOGUE)))
+    return frozenset(word.lower() for word in _WORD.findall(texts) if len(word) > 4)
+
+
 _FIELD_TABLES = (("case", "check"), ("film", "fit"))
 """Commands that show a table of a case's fields."""
 _ROLES = re.compile(r"\b(?:view|record|manage)\b")
@@ -362,7 +417,7 @@ class PseudoDemo:
         self.folder = folder
         self.steps = STEPS
         self.ran: dict[int, Ran] = {}
-        self.texts = Texts({NOTICE, TRIAL, "technician"})
+        self.texts = Texts({NOTICE, TRIAL, "technician", *_citations()})
         words = folder / "words"
         write_pseudo_language(words)
         os.environ["WOOLD_WORDS"] = str(words)
@@ -403,7 +458,10 @@ class PseudoDemo:
                 read[path.name] = file_texts(path)
         named = _fields() if arguments[:2] in _FIELD_TABLES else _tables()
         named = _ROLES if arguments[0] == "account" else named
-        left = {name: self._left(each, named) for name, each in read.items()}
+        left = {
+            name: self._left_on_paper(each) if name.endswith(".pdf") else self._left(each, named)
+            for name, each in read.items()
+        }
         ran = Ran(
             f"woold {' '.join(arguments)}",
             status,
@@ -412,6 +470,19 @@ class PseudoDemo:
         )
         self.ran[index] = ran
         return ran
+
+    def _left_on_paper(self, texts: list[str]) -> list[str]:
+        """Words of the catalogue that are no words of the user's.
+
+        Paper says what the page says; lines break anywhere in it, also in names of fields.
+        """
+        theirs = set(_WORD.findall(" ".join((*self.texts.phrases, _fields().pattern))))
+        ours = _vocabulary() - {word.lower() for word in theirs | NAMES | UNITS}
+        text = " ".join(texts)
+        for pattern in (_commands_named(), *_NO_WORDS):
+            text = pattern.sub(" ", text)
+        words = (word for word in _WORD.findall(text) if word.lower() in ours)
+        return list(dict.fromkeys(word for word in words if word not in _fields().pattern))
 
     def _left(self, texts: list[str], named: re.Pattern[str]) -> list[str]:
         lines = (named.sub("", line) for text in texts for line in text.splitlines())

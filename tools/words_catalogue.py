@@ -44,13 +44,14 @@ def python_texts(
         NoLiteralError: the text is put together where it is said, so that no catalogue can hold it.
     """
     for node in ast.walk(ast.parse(file.read())):
-        if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name):
+        if not isinstance(node, ast.Call) or not node.args:
             continue
-        if node.func.id not in keywords or not node.args:
+        name = getattr(node.func, "id", getattr(node.func, "attr", ""))  # say(), making.say()
+        if name not in keywords:
             continue
         text = node.args[0]
         if isinstance(text, ast.Constant) and isinstance(text.value, str):
-            yield node.lineno, node.func.id, text.value, []
+            yield node.lineno, name, text.value, []
         elif any(isinstance(each, ast.JoinedStr | ast.BinOp) for each in ast.walk(text)) or (
             isinstance(text, ast.IfExp)
             and any(isinstance(each, ast.Constant) for each in (text.body, text.orelse))

@@ -69,11 +69,11 @@ describe("doubts", () => {
   it("ask about what is no number, out of range, or far from the prediction", () => {
     const found = doubts(trial, draft({ "load.film_mass": "x1", "pull.bottom.front": "900" }));
     expect([...found.keys()]).toEqual(["load.film_mass", "pull.bottom.front"]);
-    const typed = { "load.load_type": "jars", "load.arm": "baseline", "load.film_mass": "1250" };
+    const typed = { "load.load_type": "jars", "load.treatment": "baseline", "load.film_mass": "1250" };
     expect(doubts(trial, draft(typed)).get("load.film_mass")).toContain("5.0 times");
   });
   it("take the unit into account: half a pound is 227 g", () => {
-    const typed = { "load.load_type": "jars", "load.arm": "baseline", "load.film_mass": "0.5" };
+    const typed = { "load.load_type": "jars", "load.treatment": "baseline", "load.film_mass": "0.5" };
     expect(doubts(trial, draft(typed, { "load.film_mass": "lb" })).size).toBe(0);
     expect(doubts(trial, draft(typed)).size).toBe(1);
   });

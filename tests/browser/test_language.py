@@ -73,7 +73,7 @@ def _left(page: Page) -> list[str]:
         ("/dancer", f"#cycle-panel{FRESH}"),
         ("/trials", "#none"),
         ("/people", "#changes"),
-        ("/trial-plan", "#plan details"),
+        ("/trial-plan", "#plan .headline"),
     ],
 )
 def test_no_english_is_left_on_a_page(watched: Page, spoken: str, path: str, ready: str) -> None:

@@ -75,7 +75,7 @@ def test_power_of_two_looks_is_that_of_a_bivariate_normal() -> None:
 
 
 def test_a_single_look_gives_students_interval() -> None:
-    found = interval_after_looks(0.06, 0.02, 12, look_limits((1.0,)), 0)
+    found = interval_after_looks((0.06, 0.02, 12), look_limits((1.0,)), 0)
     reach = stats.t.ppf(0.975, 12) * 0.02
     assert found == pytest.approx((0.06 - reach, 0.06, 0.06 + reach), abs=1e-8)
 
@@ -86,11 +86,11 @@ def test_an_early_stop_draws_the_estimate_towards_nothing() -> None:
     Its lower end lies above 0 exactly where the look decided.
     """
     limits = look_limits((0.5, 1.0), 0.025, "even")
-    low, middle, high = interval_after_looks(0.06, 0.02, math.inf, limits, 1)
+    low, middle, high = interval_after_looks((0.06, 0.02, math.inf), limits, 1)
     assert middle < 0.06
     assert low > 0.0
     assert high < 0.06 + 1.96 * 0.02
     at_limit = limits.limits[1] * 0.02
-    assert interval_after_looks(at_limit, 0.02, math.inf, limits, 1)[0] == pytest.approx(
+    assert interval_after_looks((at_limit, 0.02, math.inf), limits, 1)[0] == pytest.approx(
         0, abs=1e-8
     )

@@ -96,9 +96,7 @@ def test_kinetic_share_is_among_what_decides(case: Case) -> None:
     assert (first.low, first.high, first.is_placeholder) == (0.5, 1.0, True)
     assert first.decides
     assert first.holds_high
-    assert {"transport.restraint_calibration", "film.reload_modulus"} <= {
-        each.field for each in effects
-    }
+    assert "transport.restraint_calibration" in {each.field for each in effects}
 
 
 def test_simulation_has_the_screens_film_and_directions(case: Case) -> None:
@@ -192,6 +190,6 @@ def test_command_simulates_and_draws(files: Path, woold: Run) -> None:
     assert [way["direction"] for way in document["simulation"]["ways"]] == ["recorded"] * 2
     assert document["calibration"] is None
     assert document["effects"][0]["field"] == "transport.kinetic_share"
-    bad = woold("transport", "today.toml", "--slip", "0.42, 3 mm", cwd=files)
+    bad = woold("transport", "today.toml", "--slips", "0.42, 3 mm", cwd=files)
     assert bad.returncode == 2
-    assert re.search("--slip: 0.42, 3 mm; allowed", bad.stderr)
+    assert re.search("--slips: 0.42, 3 mm; allowed", bad.stderr)

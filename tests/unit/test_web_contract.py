@@ -60,6 +60,11 @@ def test_every_answer_is_a_document_with_schema_and_version(description: dict[st
     assert count > 100
 
 
+def test_no_two_models_share_a_name(description: dict[str, Any]) -> None:
+    """Where they did, the pages' types would be named after modules."""
+    assert [name for name in description["components"]["schemas"] if "__" in name] == []
+
+
 def test_no_key_of_an_answer_is_left_open(description: dict[str, Any]) -> None:
     """No object may hold just anything, but the tables of a case, which the user writes."""
     models = description["components"]["schemas"]

@@ -37,8 +37,10 @@ start(async () => {
     () => undefined,
     1500,
   );
-  const showVerdict = (answer: Predicted["answer"]): void =>
+  const showVerdict = (answer: Predicted["answer"]): void => {
+    byId("verdict-pane").hidden = false;
     byId("verdict").replaceChildren(...blocksShown(answer, { ...form.ways, isFolded: true }));
+  };
 
   const showView = (view: Predicted): void => {
     isShown = true;

@@ -7,7 +7,7 @@ import type { Compared, Correction, EntryField, Record as KeptRecord, OpenTrial 
 import { start } from "../shell";
 import type { RatioRow } from "../trial/ratio_chart";
 import { ratioChart } from "../trial/ratio_chart";
-import { percent, say } from "../words";
+import { say } from "../words";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 const path = { key };
@@ -41,76 +41,30 @@ async function refresh(): Promise<void> {
   } catch (error) {
     if (!(error instanceof Refused)) throw error;
     byId("comparison").replaceChildren(
-      el("p", { class: "lead" }, say("There is nothing to compare yet.")),
+      el("p", { class: "headline" }, say("There is nothing to compare yet.")),
       ...error.problems.map((each) => el("p", { class: "quiet-words" }, told(each))),
     );
   }
 }
 
-interface ToldRow extends RatioRow {
-  words: string;
+function ratioRows({ film, equal_hold: together, containment }: Compared["comparison"]): RatioRow[] {
+  const name = say("film at equal hold");
+  const equal = together
+    ? [{ name, ratio: together.film_at_equal_hold, interval: together.interval, limit: null }]
+    : [];
+  const zones = containment.map((each) => ({
+    name: say("containment, {zone}", { zone: each.zone }),
+    ratio: each.ratio,
+    interval: each.interval,
+    limit: 1 - each.margin,
+  }));
+  return [...equal, { name: say("film per load"), ratio: film.ratio, interval: film.fieller, limit: null }, ...zones];
 }
 
-function ratioRows({ film, containment }: Compared["comparison"]): ToldRow[] {
-  const grams = (mass: number): string => `${(1000 * mass).toFixed(1)} g`;
-  const newtons = (force: number): string => `${force.toFixed(1)} N`;
-  return [
-    {
-      name: say("film per load"),
-      ratio: film.ratio,
-      interval: film.fieller,
-      limit: null,
-      words: say("{before} before, {after} after", {
-        before: grams(film.baseline_kg),
-        after: grams(film.candidate_kg),
-      }),
-    },
-    ...containment.map((each) => {
-      const beside = { before: newtons(each.baseline_n), after: newtons(each.candidate_n) };
-      return {
-        name: say("containment, {zone}", { zone: each.zone }),
-        ratio: each.ratio,
-        interval: each.interval,
-        limit: 1 - each.margin,
-        words: each.is_lower
-          ? say("{before} before, {after} after: lower", beside)
-          : each.is_not_lower
-            ? say("{before} before, {after} after: not lower", beside)
-            : say("{before} before, {after} after: not known yet", beside),
-      };
-    }),
-  ];
-}
-
-function showComparison({ comparison: found }: Compared): void {
-  const { verdict } = found;
-  const rows = ratioRows(found);
+function showComparison({ comparison, blocks }: Compared): void {
   const host = byId("comparison");
-  host.replaceChildren(
-    el("p", { class: "lead" }, verdict.sentence),
-    el(
-      "p",
-      { class: "quiet-words" },
-      say("{before} loads before, {after} after.", { before: found.loads_baseline, after: found.loads_candidate }),
-    ),
-    ratioChart(rows, host.clientWidth),
-    ...blocksShown([
-      {
-        block: "table",
-        caption: say("The same in numbers"),
-        columns: [say("measured"), say("candidate / baseline"), say("95 % interval"), say("means")],
-        rows: rows.map((row) => [row.name, percent(row.ratio), interval(row), row.words]),
-        words: [0, 3],
-        is_small: false,
-      },
-      { block: "bullets", items: [...verdict.reservations, ...found.findings.map((each) => each.message)] },
-    ]),
-  );
-}
-
-function interval({ interval: { low, high } }: RatioRow): string {
-  if (low === null || high === null) return say("not bounded yet");
-  return say("{low} to {high}", { low: percent(low), high: percent(high) });
+  const [answer, ...rest] = blocksShown(blocks);
+  host.replaceChildren(...(answer ? [answer] : []), ratioChart(ratioRows(comparison), host.clientWidth), ...rest);
 }
 
 function showRecords(trial: OpenTrial, records: KeptRecord[]): void {

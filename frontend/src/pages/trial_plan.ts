@@ -2,9 +2,7 @@
 
 import type { Problem } from "../api";
 import { ask, isAbort, problemsIn, Refused, sentence } from "../api";
-import type { AnyBlock } from "../blocks";
-import { blocksShown, folded } from "../blocks";
-import { sayCode } from "../codes";
+import { blocksShown } from "../blocks";
 import { byId, debounced, el } from "../dom";
 import type { Plan, TrialFiles } from "../generated/api";
 import { start } from "../shell";
@@ -108,54 +106,14 @@ function showProblems(problems: Problem[]): void {
   );
 }
 
-function table(caption: string, columns: string[], rows: string[][]): AnyBlock {
-  return { block: "table", caption, columns, rows, words: [0], is_small: false };
-}
-
-function drawn({ plan }: Plan): HTMLElement[] {
-  const { sight } = plan;
+function drawn({ plan, blocks }: Plan): HTMLElement[] {
   const types = Object.entries(plan.loads_by_type).map(([name, count]) => say("{count} of {name}", { count, name }));
-  const heads = [
-    say("loads of each treatment"),
-    say("film saving known to"),
-    say("shows the saving"),
-    say("shows containment"),
-    say("shows both"),
-    say("smallest saving seen"),
-  ];
-  const sights = plan.table.map((each) => [
-    String(each.loads),
-    `± ${percent(each.half_width)}`,
-    percent(each.film_power, 0),
-    percent(each.containment_power, 0),
-    percent(each.both_power, 0),
-    percent(each.smallest_saving),
-  ]);
-  const order = plan.order.map((each) => [
-    String(each.number),
-    sayCode(each.treatment),
-    each.load_type,
-    each.block,
-    each.shift,
-    each.roll,
-  ]);
-  const orderHeads = [say("load"), say("treatment"), say("load type"), say("block"), say("shift"), say("roll")];
   const answer = say("{loads} loads of each treatment ({types}) show both with a chance of {chance} or more.", {
     loads: plan.loads_per_treatment,
     types: types.join(", "),
-    chance: percent(sight.both_power, 0),
+    chance: percent(plan.sight.both_power, 0),
   });
-  const caption = say("The order in which the loads are wrapped");
-  const shown = blocksShown([
-    table(say("What so many loads can show, if the spreads of the trial file are right"), heads, sights),
-  ]);
-  const chosen = plan.table.findIndex((each) => each.loads === sight.loads);
-  shown[0]?.querySelectorAll("tbody tr")[chosen]?.classList.add("chosen");
-  return [
-    el("p", { class: "lead" }, answer),
-    ...shown,
-    folded(caption, el("div", {}, ...blocksShown([table(caption, orderHeads, order)]))),
-  ];
+  return [el("p", { class: "headline" }, answer), ...blocksShown(blocks, { isFolded: true })];
 }
 
 async function begin(): Promise<void> {

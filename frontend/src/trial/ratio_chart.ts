@@ -31,7 +31,7 @@ export function ratioChart(rows: RatioRow[], room: number): SVGSVGElement {
     viewBox: `0 0 ${width} ${height}`,
     class: "chart ratios",
     role: "img",
-    "aria-label": say("Candidate over baseline with 95 % intervals; the table below says the same"),
+    "aria-label": say("Candidate over baseline with their intervals; the tables below say the same"),
   });
   node.append(
     svg("line", { x1: x(1), x2: x(1), y1: 8, y2: rows.length * STEP + 8, class: "line second" }),
@@ -47,7 +47,8 @@ export function ratioChart(rows: RatioRow[], room: number): SVGSVGElement {
       svg("circle", { cx: x(row.ratio), cy: y, r: 5, class: "mark" }),
     );
   });
+  const margin = say("margin");
   const limit = rows.find((row) => row.limit !== null)?.limit;
-  if (limit) node.append(svg("text", { x: x(limit), y: height - 12, "text-anchor": "end" }, `${say("margin")} `));
+  if (limit) node.append(svg("text", { x: x(limit) - 4, y: height - 12, "text-anchor": "end" }, margin));
   return node;
 }

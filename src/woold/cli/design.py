@@ -1,4 +1,4 @@
-"""`woold design`: the least film that holds, as a setting list with its proof."""
+"""`woold design`: the least cost or film that holds, as a setting list with its proof."""
 
 from __future__ import annotations
 
@@ -40,8 +40,12 @@ class TaskOptions:
     """What a design is asked for, as it was typed."""
 
     goal: Annotated[
-        Goal, typer.Option("--goal", help="Least film, cost or time; or most containment.")
-    ] = "film"
+        Goal | None,
+        typer.Option(
+            "--goal",
+            help="Least cost, film or time; or most containment. Least cost if prices are given.",
+        ),
+    ] = None
     baseline: Annotated[
         str | None,
         typer.Option(
@@ -84,7 +88,7 @@ def design(
     plot: PlotPath = None,
     units: Units = "both",
 ) -> None:
-    """Find the least film that holds; ends with 1 where nothing holds within the limits."""
+    """Find the program of least cost that holds; ends with 1 where nothing holds."""
     case = read_case(case_path)
     films = read_shelf(shelf).films if shelf else ()
     task = asked.task(with_front=plot is not None)

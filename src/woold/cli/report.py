@@ -234,7 +234,7 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
     out = console()
     out.print(f"{report.subtitle}: {report.title}", style="bold", markup=False)
     for path in paths:
-        out.print(f"Wrote {path}", markup=False, soft_wrap=True)
+        out.print(say("Wrote {file}.", file=path), markup=False, soft_wrap=True)
 
 
 def _rendered(report: Report, suffix: str) -> bytes:

@@ -28,7 +28,7 @@ from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
 from woold.transport.calibration import TransportCalibration
-from woold.transport.measured import MeasuredRow, read_recording, read_rows, typed_row
+from woold.transport.measured import MeasuredRow, given_rows, read_recording
 from woold.transport.result import TransportResult
 from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
@@ -68,17 +68,12 @@ def transport(
         ),
     ] = None,
     slips: Annotated[
-        str | None,
-        typer.Option(
-            metavar="FILE",
-            help="Slips of a real test, to calibrate film and friction: columns acceleration,"
-            " ramp [s], hold [s], height [mm], largest [mm], kept [mm].",
-        ),
-    ] = None,
-    slip: Annotated[
         list[str] | None,
         typer.Option(
-            help="The same, typed: acceleration, ramp, hold, height, largest slip, slip kept."
+            metavar="FILE",
+            help="Slips of a real test, to calibrate film and friction: a table with columns"
+            " acceleration, ramp [s], hold [s], height [mm], largest [mm], kept [mm], or such a row"
+            " typed with commas; may be given several times.",
         ),
     ] = None,
 ) -> None:
@@ -88,7 +83,7 @@ def transport(
     result = screen_transport(case, prediction)
     verdict = verdict_of(case, prediction, result)
     effects = transport_effects(case, prediction)
-    rows = [typed_row(each) for each in slip or ()] + list(read_rows(slips) if slips else ())
+    rows = [row for each in slips or () for row in given_rows(each)]
     simulation = _simulation(case, prediction, result, recording) if simulate or recording else None
     calibration = _calibration(case, prediction, rows) if rows else None
     if plot:

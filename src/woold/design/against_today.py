@@ -9,7 +9,7 @@ from woold.design.result import DesignResult, HeldTarget, ProgramResult
 from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings
 from woold.design.targets import Targets
-from woold.design.task import Goal
+from woold.design.task import Goal, objective_of
 from woold.design.verified import Verified
 from woold.prediction.result import Prediction
 from woold.verdict.verdict import verdict_of
@@ -83,8 +83,10 @@ class AgainstToday:
         case, targets, today = self.case, self.targets, self.today
         held_today = targets.shares(today)
         held = targets.shares(chosen.prediction) if chosen else (None,) * len(targets.zones)
-        groups, _ = self.search.groups(self.choices, "film")
-        bound = groups[0] if groups else None
+        objective = objective_of(goal)
+        least_film = self.search.bound(self.choices, "film")
+        least = least_film if objective == "film" else self.search.bound(self.choices, objective)
+        cost_saved = self._cost_saved(chosen)
         film = chosen.candidate.film_mass if chosen else None
         choice = None
         if chosen is not None and case.dancer is not None and case.dancer.springs:
@@ -117,9 +119,13 @@ class AgainstToday:
             dancer_hole_m=choice.hole_m if choice else None,
             binding=(),
             fewer_changes=(),
-            film_bound_kg=bound.bound if bound else None,
-            turns_bound=bound.least_turns if bound else None,
-            gap=film / bound.bound - 1.0 if film is not None and bound else None,
+            film_bound_kg=least_film.bound if least_film else None,
+            turns_bound=least_film.least_turns if least_film else None,
+            bound=least.bound if least else None,
+            bound_travel_m=self.search.most_travel(self.choices),
+            gap=chosen.candidate.score / least.bound - 1.0 if chosen and least else None,
+            cost_saved=cost_saved,
+            cost_saved_per_year=None if cost_saved is None else cost_saved * per_year,
             profiled=None,
             front=(),
             robustness=None,
@@ -130,3 +136,10 @@ class AgainstToday:
             currency=case.currency,
             findings=(chosen.prediction if chosen else today).findings,
         )
+
+    def _cost_saved(self, chosen: Verified | None) -> float | None:
+        """Film and machine time saved on a load; None where a price is missing."""
+        today = self.search.cost(0, self.today.film_mass_kg, self.today.cycle_time_s)
+        if chosen is None or today is None or chosen.candidate.cost is None:
+            return None
+        return float(today) - chosen.candidate.cost

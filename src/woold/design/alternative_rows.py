@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from woold.design.result import DesignResult, ProfiledResult
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings, settings_text
+from woold.design.task import Goal
 from woold.rows.blocks import Block, Facts, Row, Table
 from woold.rows.wording import Wording
 
-__all__ = ["alternative_blocks"]
+__all__ = ["alternative_blocks", "goal_value"]
 
 
 def alternative_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
@@ -26,7 +27,7 @@ def alternative_blocks(result: DesignResult, say: Wording, brief: Wording) -> It
         names = changed_settings(result.chosen.settings, result.profiled.program.settings)
         yield Facts(
             say("If the rise may vary with height: travel fast, wait where layers are lacking"),
-            tuple(_profiled_rows(result.profiled, names, say)),
+            tuple(_profiled_rows(result, result.profiled, names, say)),
         )
     if result.front:
         yield _front_table(result, brief)
@@ -58,21 +59,33 @@ def _changes_table(result: DesignResult, say: Wording) -> Table:
     )
 
 
-def _profiled_rows(found: ProfiledResult, names: tuple[str, ...], say: Wording) -> Iterator[Row]:
+def _profiled_rows(
+    result: DesignResult, found: ProfiledResult, names: tuple[str, ...], say: Wording
+) -> Iterator[Row]:
     program = found.program
     for name in names:
         yield Row(say(SETTING_NAMES[name]), _setting(program.settings, name, say))
     yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
     yield Row(say("saves over one rise"), say.percent(found.film_saved))
     yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
+    yield Row(say("price of one rise that does not vary"), say.percent(found.price_of_one_rise))
     yield Row(
-        say("no program with these ends and this travel needs less than"),
+        say("no program of any kind, at one force, gets below"),
         say(
-            "{mass}; this one is {gap} above",
-            mass=say.amount(found.film_bound_kg, "small_mass"),
+            "{bound}; this one is {gap} above",
+            bound=goal_value(result.objective, found.bound, result.currency, say),
             gap=say.percent(found.gap),
         ),
     )
+
+
+def goal_value(goal: Goal, value: float, currency: str, say: Wording) -> str:
+    """A value of what a goal makes small."""
+    if goal == "cost":
+        return f"{say.fixed(value, 3)} {currency}"
+    if goal == "time":
+        return say.amount(value, "time")
+    return say.amount(value, "small_mass")
 
 
 def _front_table(result: DesignResult, say: Wording) -> Table:

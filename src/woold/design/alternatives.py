@@ -27,7 +27,7 @@ from woold.design.robust import (
     unknowns_of,
 )
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings
-from woold.design.task import DesignTask
+from woold.design.task import DesignTask, objective_of
 from woold.design.verified import Verified, best_verified, verify
 from woold.prediction.predict import predict
 from woold.words import say
@@ -36,8 +36,8 @@ __all__ = ["Progress", "fewer_changes", "front_points", "profiled_result", "robu
 
 Progress = Callable[[str], None]
 
-_FRONT_SCALES = tuple(round(1.15**power, 6) for power in range(-6, 9))
-"""Multiples of the targets for which the front is looked for [-]."""
+_FRONT_SCALES = tuple(round(1.1**power, 6) for power in range(11))
+"""Multiples of the targets for which the front is looked for; what holds less is not shown [-]."""
 
 _MOST_CHANGES = 4
 _NEAR = 0.995
@@ -59,10 +59,10 @@ def fewer_changes(
         best: Verified | None = None
         for names in itertools.combinations(free, changes):
             held = held_choices(choices, before, frozenset(names))
-            found, _ = best_verified(search, held, objective)
-            if found and (best is None or found.candidate.score < best.candidate.score - 1e-12):
-                best = found
-        if best is None or best.candidate.score >= last - 1e-12:
+            limit = last if best is None else best.candidate.score
+            found, _ = best_verified(search, held, objective, below=limit * (1.0 - 1e-12))
+            best = found or best
+        if best is None:
             continue
         last = best.candidate.score
         share = ((now or 0.0) - last) / whole if whole > 0.0 else math.nan
@@ -89,10 +89,14 @@ def _can_change(name: str, choices: Choices, before: Settings) -> bool:
     return can.get(name, True)
 
 
-def profiled_result(against: AgainstToday, chosen: Verified) -> ProfiledResult | None:
+def profiled_result(
+    against: AgainstToday, chosen: Verified, objective: Objective
+) -> ProfiledResult | None:
     """The best program whose rise varies with height; None where none was found."""
     search = against.search
-    found = best_profiled(search, against.choices, lambda each: verify(search, each) is not None)
+    found = best_profiled(
+        search, against.choices, lambda each: verify(search, each) is not None, objective
+    )
     if found is None:
         return None
     made = verify(search, found.candidate)
@@ -100,9 +104,10 @@ def profiled_result(against: AgainstToday, chosen: Verified) -> ProfiledResult |
     film = found.candidate.film_mass
     return ProfiledResult(
         program=against.of(made),
-        film_bound_kg=found.bound,
-        gap=film / found.bound - 1.0,
+        bound=found.bound,
+        gap=made.candidate.score / found.bound - 1.0,
         film_saved=1.0 - film / chosen.candidate.film_mass,
+        price_of_one_rise=chosen.candidate.score / made.candidate.score - 1.0,
     )
 
 
@@ -147,7 +152,9 @@ def robust_result(
     """The result for a program that holds often enough, in place of the plain best."""
     search, probability = against.search, task.probability
     assert probability is not None
-    found = best_robust(search, against.choices, task.objective, probability, progress)
+    found = best_robust(
+        search, against.choices, objective_of(result.objective), probability, progress
+    )
     progress(say("counting how often today's program holds"))
     today = hold_probability(against.case, against.targets)
     often = hold_probability(plain.case, search.targets)
@@ -170,7 +177,7 @@ def robust_result(
     case = search.case_of(found.candidate)
     made = Verified(found.candidate, case, predict(case))
     count = Count(result.programs_evaluated, result.programs_pruned)
-    robust = against.result(task.goal, made, count, result.search_time_s)
+    robust = against.result(result.objective, made, count, result.search_time_s)
     return replace(
         robust,
         robustness=robustness,

@@ -98,6 +98,7 @@ class Group:
         stress_share: peak tension over the film's drawing force [-].
         least_turns: fewest turns of any program [-].
         bound: lower bound of the objective.
+        least_mass: lower bound of the film [kg].
     """
 
     place: int
@@ -106,6 +107,7 @@ class Group:
     stress_share: float
     least_turns: float
     bound: float
+    least_mass: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,11 +118,15 @@ class Query:
         choices: what may be chosen.
         objective: what shall be small.
         relaxed: constraints to leave out.
+        safe: reckon with the oldest film alone.
+        below: score that must be beaten.
     """
 
     choices: Choices
     objective: Objective
     relaxed: Relaxed = frozenset()
+    safe: bool = False
+    below: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)

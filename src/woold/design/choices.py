@@ -13,7 +13,10 @@ from woold.case.film import Film
 from woold.case.model import Case
 from woold.design.settings import Settings, Stop
 
-__all__ = ["Choices", "allowed_choices", "held_choices"]
+__all__ = ["FINEST", "Choices", "allowed_choices", "held_choices"]
+
+FINEST = 1e-4
+"""Finest step of a rise that is told apart [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +33,7 @@ class Choices:
         speeds: turning speeds [rad/s].
         bands_most: most stops on the way that may be added.
         bands: stops that every program has.
+        whole_rises: beside the rises and falls given, those that lay whole layers of a film.
     """
 
     films: tuple[int, ...]
@@ -43,6 +47,18 @@ class Choices:
     speeds: tuple[float, ...]
     bands_most: int
     bands: tuple[Stop, ...] = ()
+    whole_rises: bool = False
+
+    def with_whole_rises(self, width: float) -> Choices:
+        """The choices for a film of a width [m], the rises that lay whole layers among them."""
+        if not self.whole_rises:
+            return self
+        return replace(
+            self,
+            whole_rises=False,
+            rises=_with_whole(self.rises, width),
+            falls=_with_whole(self.falls, width),
+        )
 
     def pairs(self) -> list[tuple[float, float | None]]:
         """Every rise with every fall that may go with it."""
@@ -75,6 +91,16 @@ def allowed_choices(case: Case, shelf: tuple[Film, ...], limits: Design) -> Choi
         speeds=limits.speeds or (case.machine.speed,),
         bands_most=limits.bands_most,
     )
+
+
+def _with_whole(rises: tuple[float, ...], width: float) -> tuple[float, ...]:
+    """Rises with the film's width over whole numbers among them, set down to `FINEST`."""
+    if len(rises) < 2:
+        return rises
+    low, high = min(rises), max(rises)
+    counts = range(max(math.ceil(width / high), 1), math.floor(width / low) + 1)
+    whole = (round(math.floor(width / count / FINEST) * FINEST, 9) for count in counts)
+    return tuple(sorted({*rises, *(rise for rise in whole if low <= rise <= high)}))
 
 
 def _steps(least: float, most: float, step: float) -> tuple[float, ...]:

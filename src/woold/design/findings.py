@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from woold.case.model import Case
 from woold.design.verified import Verified
+from woold.errors import Problem
 from woold.prediction.result import Finding
 from woold.units import show
 from woold.words import say, to_say
 
-__all__ = ["design_findings"]
+__all__ = ["design_findings", "no_price_finding"]
 
 RISE, FALL = to_say("rise"), to_say("fall")
 
@@ -46,6 +47,19 @@ def design_findings(case: Case, chosen: Verified) -> Iterator[Finding]:
             "program.force_to_load",
             _more_force_text(case, made.force_to_load_n),
         )
+
+
+def no_price_finding(lacking: Sequence[Problem]) -> Finding:
+    """Why the least film was looked for and not the least cost."""
+    return Finding(
+        "least_film_without_prices",
+        lacking[0].field,
+        say(
+            "Without prices the least film was looked for; it can cost more an hour of machine"
+            " time than it saves. Give {fields}.",
+            fields=", ".join(each.field for each in lacking),
+        ),
+    )
 
 
 def _more_force_text(case: Case, force: float) -> str:

@@ -14,14 +14,17 @@ from woold.design.choices import Choices
 from woold.errors import PhysicsError
 from woold.physics import layer_kernel, outlines, pattern
 from woold.physics.pattern import Leg
+from woold.physics.tier_wraps import TierTables, add_tier_wraps
 from woold.physics.wraps import VARIANTS, AddedWraps, HelixLayers, WrapLimits, fewest_wraps
 from woold.prediction.film_over_height import count_heights
 from woold.prediction.predict import load_outline, perimeter_below_deck
+from woold.transport.film_over_interfaces import interface_zones
 
 __all__ = [
     "Around",
     "Helices",
     "LaidHelices",
+    "Need",
     "Wraps",
     "add_wraps",
     "edge_travel",
@@ -88,6 +91,13 @@ class Helices:
     least: NDArray[np.int16]
     mean: Floats
 
+    def some(self, which: NDArray[np.bool_]) -> Helices:
+        """Those of the helices that are chosen."""
+        if which.all():
+            return self
+        names = ("rises", "falls", "turns", "lengths", "least", "mean")
+        return replace(self, **{name: getattr(self, name)[which] for name in names})
+
 
 class LaidHelices:
     """Helices of a case by film width, laid once and kept.
@@ -119,6 +129,21 @@ class LaidHelices:
 
 def _size(helices: Helices | None) -> int:
     return 0 if helices is None else helices.mean.size
+
+
+@dataclass(frozen=True, eq=False)
+class Need:
+    """What must lie over the heights of helices.
+
+    Args:
+        layers: at each height, shape (heights,) [-].
+        tiers: the transport screen over layers; None without transport.
+        longest: more film than this is of no interest [m].
+    """
+
+    layers: Floats
+    tiers: TierTables | None = None
+    longest: float = math.inf
 
 
 @dataclass(frozen=True, eq=False)
@@ -260,7 +285,7 @@ def add_wraps(
     case: Case,
     choices: Choices,
     helices: Helices,
-    need: Floats,
+    need: Need,
     variant: int,
     height_step: float,
     unlimited: bool = False,
@@ -273,7 +298,7 @@ def add_wraps(
         case: the case.
         choices: fewest and most wraps, and stops.
         helices: what the helices lay.
-        need: layers needed at each height, shape (heights,) [-].
+        need: what must lie at each height.
         variant: see `woold.physics.wraps.VARIANTS`.
         height_step: step of the heights of stops [m].
         unlimited: leave the most wraps out.
@@ -296,12 +321,20 @@ def add_wraps(
         height_step=height_step,
     )
     layers = HelixLayers(helices.heights, helices.least, helices.mean)
-    fewest_wraps(need, layers, limits, variant, added)
+    fewest_wraps(need.layers, layers, limits, variant, added)
+    around = helices.around
+    ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
+    if need.tiers is not None and added.possible.any():
+        zones = _zone_indices(case, helices.heights)
+        wraps = (added.bottom_added + limits.bottom_wraps + roped) * ends[0]
+        wraps += (added.top_added + limits.top_wraps) * ends[1]
+        room = need.longest - helices.lengths - wraps
+        room -= (added.band_wraps * around.at(added.band_edges)).sum(axis=1)
+        film = (float(ends[0]), float(ends[1]), room)
+        add_tier_wraps(need.tiers, zones, layers, limits, film, added)
     band_edges, band_wraps = added.band_edges, added.band_wraps
     bottom, top = added.bottom_added + bottom_least, added.top_added + top_least
     low, high = bottom + closing_low, top + closing_high
-    around = helices.around
-    ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
     return Wraps(
         bottom=bottom + choices.bottom[0] % 1.0,
         top=top + choices.top[0] % 1.0,
@@ -312,3 +345,12 @@ def add_wraps(
         lengths=low * ends[0] + high * ends[1] + (band_wraps * around.at(band_edges)).sum(axis=1),
         turns=low + high + band_wraps.sum(axis=1),
     )
+
+
+def _zone_indices(case: Case, heights: Floats) -> NDArray[np.int64]:
+    """First height of each interface's zone, and the first beyond it; none where film is bare."""
+    assert case.transport is not None
+    lows, highs = interface_zones(case, case.transport)
+    first = np.searchsorted(heights, lows - 1e-9)
+    last = np.searchsorted(heights, highs + 1e-9)
+    return np.column_stack([first, np.where(lows + 1e-9 < heights[0], first, last)])

@@ -11,6 +11,7 @@ stay without a break, and at the bottom too, if the program makes a whole number
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -18,10 +19,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.design.candidate import Candidate, Group
+from woold.design.bound import tier_turns, travel_of, whole_layers
+from woold.design.candidate import Candidate, Group, Objective
 from woold.design.choices import Choices
 from woold.design.helices import edge_travel, roped_turns
-from woold.design.search import Search, whole_layers
+from woold.design.search import Search
 from woold.design.settings import Settings, Stop
 from woold.physics import layer_count
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
@@ -50,8 +52,7 @@ class ProfiledDesign:
 
     Args:
         candidate: the program; its rise is that of the travel between stops.
-        bound: least film of any program with these wraps at its ends, whose carriage travels no
-            faster and at most one film width per turn [kg].
+        bound: least of any program, whatever its carriage does.
     """
 
     candidate: Candidate
@@ -68,29 +69,45 @@ class _Ends:
 
 
 def best_profiled(
-    search: Search, choices: Choices, holds: Callable[[Candidate], bool]
+    search: Search,
+    choices: Choices,
+    holds: Callable[[Candidate], bool],
+    objective: Objective = "film",
 ) -> ProfiledDesign | None:
-    """The program of least film whose rise varies with height.
+    """The best program whose rise varies with height.
 
     Args:
         search: the search, with its targets.
         choices: films, pre-stretches, forces, speeds, the largest rise and the fewest wraps.
         holds: whether a program holds when it is predicted.
+        objective: what shall be small.
 
     Returns:
         The design; None where none holds.
     """
     profiler = _Profiler(search, choices)
-    groups, _ = search.groups(choices, "film", least_turns=profiler.least_turns)
+    groups, _ = search.groups(choices, objective)
     best: Candidate | None = None
     for group in groups:
-        if best is not None and group.bound >= best.film_mass:
+        if best is not None and group.bound >= best.score:
             break
-        for program in profiler.programs(group):
-            better = best is None or program.film_mass < best.film_mass - 1e-12
-            if better and holds(program):
+        for program in sorted(profiler.programs(group, objective), key=lambda each: each.score):
+            if best is not None and program.score >= best.score - 1e-12:
+                break
+            if holds(program):
                 best = program
-    return None if best is None else ProfiledDesign(best, groups[0].bound)
+    bound = search.bound(choices, objective)
+    return None if best is None or bound is None else ProfiledDesign(best, bound.bound)
+
+
+@dataclass(frozen=True, slots=True)
+class _Path:
+    """How a program travels; a loop makes a whole number of turns."""
+
+    speed: float
+    rise: float
+    fall: float | None
+    is_loop: bool
 
 
 class _Profiler:
@@ -112,25 +129,8 @@ class _Profiler:
         most = min(max(self.choices.rises), width - _HEIGHT_STEP)
         return most if limit is None else min(most, limit * 2.0 * math.pi / speed)
 
-    def least_turns(self, need: NeedSteps, width: float) -> float:
-        """Fewest turns of any program with these ends that travels no faster."""
-        low, high = edge_travel(self.search.case, width)
-        rise = self.rise(width, min(self.search.speeds(self.choices)))
-        given = [
-            (low, low + width, self.ends.bottom + self.ends.closing),
-            (high, high + width, self.ends.top),
-        ]
-        ends = np.unique(np.concatenate([need.low, need.high, *(zone[:2] for zone in given)]))
-        left = need_steps(
-            (a, b, _need_at(need, 0.5 * (a + b)) - _given_at(given, 0.5 * (a + b)))
-            for a, b in zip(ends[:-1].tolist(), ends[1:].tolist(), strict=True)
-        )
-        passes = 2.0 if self.returns else 1.0
-        cover = fewest_bands(left, width, low, high, passes / rise)
-        return cover.turns + sum(zone[2] for zone in given) + self.roped
-
-    def programs(self, group: Group) -> Iterator[Candidate]:
-        """Programs of one film and force: every speed, way down and way to close."""
+    def programs(self, group: Group, objective: Objective) -> Iterator[Candidate]:
+        """Programs of one film and force: every speed, way down, way to close and shared travel."""
         width = group.sheet.width
         for speed in self.search.speeds(self.choices):
             rise = self.rise(width, speed)
@@ -138,37 +138,56 @@ class _Profiler:
             if self.returns:
                 whole = [(width - _HEIGHT_STEP) / count for count in range(1, _MOST_LAYERS_DOWN)]
                 falls = [rise, *(fall for fall in whole if fall < rise - 1e-9)]
-            for fall in falls:
+            needs = self._needs(group, speed, rise, falls)
+            for fall, need in itertools.product(falls, needs):
                 for is_loop in (False, True) if self.returns else (False,):
-                    program = self._program(group, speed, rise, fall, is_loop)
-                    if program is not None:
-                        yield program
+                    settings = self._settings(group, _Path(speed, rise, fall, is_loop), need)
+                    if settings is not None:
+                        yield from self._kept(group, settings, objective)
 
-    def _program(
-        self, group: Group, speed: float, rise: float, fall: float | None, is_loop: bool
-    ) -> Candidate | None:
+    def _needs(
+        self, group: Group, speed: float, rise: float, falls: list[float | None]
+    ) -> list[NeedSteps]:
+        """What must lie over the height, the tiers' travel shared in several ways."""
+        search, choices = self.search, self.choices
+        targets, case, sheet = search.targets, group.case, group.sheet
+        low, high = edge_travel(search.case, sheet.width)
+        slowest = min([rise, *(fall for fall in falls if fall is not None)])
+        turns = (high - low) * (1.0 / rise + (1.0 / slowest if self.returns else 0.0))
+        turns += choices.bottom[1] + choices.top[1] + search.case.program.closing_wraps
+        age = turns * 2.0 * math.pi / speed + search.fixed_time
+        zones = list(targets.layer_zones(case, sheet, age))
+        shared: list[Floats] = []
+        tables, tiers = targets.tier_tables(case, sheet, age), targets.tiers
+        if tables is not None and tiers is not None and tiers.slips.any():
+            _, layers = tier_turns(targets, group, travel_of(case, choices, sheet.width), age)
+            even = tiers.even_layers(tables)
+            shared = [layers, *tiers.shared_layers(tables), *([] if even is None else [even])]
+        sets = [zones + targets.tier_zones(case, layers) for layers in shared] or [zones]
+        return [
+            need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in each)
+            for each in sets
+        ]
+
+    def _settings(self, group: Group, path: _Path, need: NeedSteps) -> Settings | None:
+        """Stops and wraps that meet a need; None where there are too many."""
         search, choices, width = self.search, self.choices, group.sheet.width
         low, high = edge_travel(search.case, width)
+        rise, fall = path.rise, path.fall
         travel = (high - low) / rise + (0.0 if fall is None else (high - low) / fall)
-        turns = travel + choices.bottom[1] + choices.top[1] + search.case.program.closing_wraps
-        age = turns * 2.0 * math.pi / speed + search.fixed_time
-        need = need_steps(
-            (zone.low, zone.high, whole_layers(zone.layers))
-            for zone in search.targets.layer_zones(group.case, group.sheet, age)
-        )
         # Film a height step narrower, so that stops may be set down to whole steps.
         narrow = width - _HEIGHT_STEP
-        left = self._left(need, low, high, fall, narrow, is_loop)
+        left = self._left(need, low, high, path, narrow)
         cover = fewest_bands(left, narrow, low, high, 1.0 / rise)
         bottom, top, stops = _stops(cover, low, high)
         bottom, top = bottom + self.ends.bottom, top + choices.top[0]
-        if is_loop:
+        if path.is_loop:
             made = travel + bottom + top + self.ends.closing + sum(each.wraps for each in stops)
             top += math.ceil(made - 1e-9) - made
         bottom += self.roped
         if len(stops) > _MOST_STOPS or bottom > choices.bottom[1] or top > choices.top[1]:
             return None
-        settings = Settings(
+        return Settings(
             film=search.films.names[group.place],
             prestretch=group.case.carriage.prestretch,
             force_to_load_n=group.case.program.force_to_load,
@@ -177,20 +196,25 @@ class _Profiler:
             top_wraps=top,
             fall_per_turn_m=fall,
             bands=stops,
-            speed_rad_per_s=speed,
+            speed_rad_per_s=path.speed,
         )
-        candidate = search.measured(settings, group.place, "film")
+
+    def _kept(self, group: Group, settings: Settings, objective: Objective) -> Iterator[Candidate]:
+        """The program as it is predicted, where it keeps the limits."""
+        search = self.search
+        candidate = search.measured(settings, group.place, objective)
         limit, longest = search.case.hold.edge_load_limit, search.limits.cycle_time_limit
         edge_load = candidate.edge_load
         too_hard = limit is not None and edge_load is not None and edge_load > limit * (1 + 1e-9)
         too_long = longest is not None and candidate.cycle_time > longest + 1e-9
-        return None if too_hard or too_long else candidate
+        if not too_hard and not too_long:
+            yield candidate
 
     def _left(
-        self, need: NeedSteps, low: float, high: float, fall: float | None, width: float, loop: bool
+        self, need: NeedSteps, low: float, high: float, path: _Path, width: float
     ) -> NeedSteps:
         """The need, less what the ends and the way down lay."""
-        legs = []
+        legs, fall = [], path.fall
         if fall is not None:
             turns = (high - low) / fall
             legs = [
@@ -210,7 +234,7 @@ class _Profiler:
         whole = np.minimum(least[0, :-1], least[0, 1:])
         time = np.minimum(mean[0, :-1], mean[0, 1:])
         unbroken = middles > high
-        if loop:
+        if path.is_loop:
             unbroken |= middles < low + width
         laid = np.where(unbroken, time, whole)
         return need_steps(

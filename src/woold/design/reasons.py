@@ -62,7 +62,13 @@ def binding_limits(
     found = []
     base = chosen.candidate.score
     for variation in _variations(search, choices):
-        other, _ = best_verified(variation.search, variation.choices, objective, variation.relaxed)
+        other, _ = best_verified(
+            variation.search,
+            variation.choices,
+            objective,
+            variation.relaxed,
+            below=base * (1.0 - _LEAST_GAIN),
+        )
         if other is None or base <= 0.0:
             continue
         gain = 1.0 - other.candidate.score / base
@@ -157,12 +163,12 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
             search.with_targets(replace(targets, zones=others)),
             choices,
         )
-    if targets.ways:
+    if targets.tiers:
         yield _Variation(
             "transport",
             "transport.profiles",
             say("Without the transport profiles,"),
-            search.with_targets(replace(targets, ways=())),
+            search.with_targets(replace(targets, tiers=None)),
             choices,
         )
     yield _Variation(
@@ -183,6 +189,12 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
         search: the search, with its targets.
         choices: what may be chosen.
     """
+    if search.targets.beyond_film:
+        message = say(
+            "The whole pallet slides or tips on the vehicle, whatever film does: block its foot,"
+            " make it grip, or ask for less."
+        )
+        return (Obstacle("transport", "transport.profiles", 0.0, 1.0, "", message),)
     measures: dict[str, Objective] = {
         "edge load": "edge load",
         "cycle time": "time",

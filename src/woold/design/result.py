@@ -6,6 +6,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from woold.design.settings import Settings
+from woold.design.task import Goal
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
@@ -93,12 +94,17 @@ class FrontPoint:
 
 @dataclass(frozen=True, slots=True)
 class ProfiledResult:
-    """The best program whose rise varies with height."""
+    """The best program whose rise varies with height.
+
+    Bound and gap are those of the goal; the price of one rise is how far above this program the
+    best one of one rise is.
+    """
 
     program: ProgramResult
-    film_bound_kg: float
+    bound: float
     gap: float
     film_saved: float
+    price_of_one_rise: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,15 +142,16 @@ class Obstacle:
 class DesignResult(Told):
     """The best program under a case's targets and limits.
 
-    Bounds are for any program whatever; gap is the chosen film over that bound, less 1. Spring and
-    hole are those of the case's dancer that hold the chosen force.
+    Bounds are for any program whatever whose carriage travels no more than `bound_travel_m` in a
+    turn; `bound` is that of the goal, in its unit, and gap is what the chosen program reaches over
+    it, less 1. Spring and hole are those of the case's dancer that hold the chosen force.
     """
 
     told_as = "design"
     told_by = "woold.design.rows:design_blocks"
 
     title: str
-    objective: str
+    objective: Goal
     possible: bool
     as_today: bool
     targets: tuple[HeldTarget, ...]
@@ -161,7 +168,11 @@ class DesignResult(Told):
     fewer_changes: tuple[ChangeStep, ...]
     film_bound_kg: float | None
     turns_bound: float | None
+    bound: float | None
+    bound_travel_m: float
     gap: float | None
+    cost_saved: float | None
+    cost_saved_per_year: float | None
     profiled: ProfiledResult | None
     front: tuple[FrontPoint, ...]
     robustness: Robustness | None

@@ -205,7 +205,7 @@ class _Adverse:
             self._force_shares(with_film(search.case, film), quantile) for film in search.shelf
         )
         targets = search.targets.scaled(worst)
-        if search.case.transport is not None and targets.ways:
+        if search.case.transport is not None and targets.tiers:
             drawn = draw_unknowns(unknowns_of(search.case), 4 * DRAWS, np.random.default_rng(SEED))
             values: dict[str, float] = {
                 field: float(np.quantile(drawn[field], 1.0 - quantile))
@@ -239,7 +239,7 @@ class _Adverse:
         later = layer_force_later(case.with_values({"film.force_loss_per_decade": loss}))
         if later <= 0.0:
             return 1.0
-        if self.search.targets.ways:
+        if self.search.targets.tiers is not None:
             return max(layer_force_later(case) / later, 1.0)
         # Targets are met at the worse end of the loss; a quantile of it asks for less.
         return layer_force_later(case, is_safe=True) / later

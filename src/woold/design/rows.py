@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from woold.design.alternative_rows import alternative_blocks
+from woold.design.alternative_rows import alternative_blocks, goal_value
 from woold.design.result import DesignResult, ProgramResult
 from woold.design.settings import SETTING_NAMES, settings_text
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
@@ -89,29 +89,50 @@ def answer_text(result: DesignResult, say: Wording) -> str:
             "The program below is the best that was found, but it is not known to hold: do not run"
             " it as it is."
         )
-    values = {
-        "mass": say.amount(chosen.film_mass_kg, "small_mass"),
-        "today": say.amount(result.today.film_mass_kg, "small_mass"),
-        "share": say.percent(abs(result.film_saved or 0.0)),
-    }
-    if (result.film_saved or 0.0) >= 0.0:
-        text = say(
-            "The program below holds what is asked with {mass} of film a load, {share} less than"
-            " today's {today}.",
-            **values,
-        )
-    else:
-        text = say(
-            "Holding what is asked takes {mass} of film a load, {share} more than today's {today}.",
-            **values,
-        )
+    first = say("Against today's program: {gains}.", gains="; ".join(_gains(result, say)))
+    if not result.today.holds:
+        misses = " ".join(say.sentence(each) for each in result.today.misses)
+        today = say("Today's program does not hold what is asked. {misses}", misses=misses)
+        first = f"{today} {first}"
     if result.gap is None:
-        return text
+        return first
     near = say(
         "It is {gap} above the least that any program of any kind could need.",
         gap=say.percent(result.gap),
     )
-    return f"{text} {near}"
+    return f"{first} {near}"
+
+
+def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
+    """Money, film and hold of the chosen program against today's."""
+    chosen = result.chosen
+    assert chosen is not None
+    saved, yearly = result.cost_saved, result.cost_saved_per_year
+    if saved is not None and yearly is not None:
+        values = {
+            "amount": f"{say.fixed(abs(saved), 2)} {result.currency}",
+            "yearly": say.money(abs(yearly), result.currency),
+        }
+        yield (
+            say("{amount} a load less for film and machine time, {yearly} a year", **values)
+            if saved >= 0.0
+            else say("{amount} a load more for film and machine time, {yearly} a year", **values)
+        )
+    values = {
+        "share": say.percent(abs(result.film_saved or 0.0)),
+        "mass": say.amount(chosen.film_mass_kg, "small_mass"),
+        "today": say.amount(result.today.film_mass_kg, "small_mass"),
+    }
+    yield (
+        say("{share} less film ({mass} instead of {today})", **values)
+        if (result.film_saved or 0.0) >= 0.0
+        else say("{share} more film ({mass} instead of {today})", **values)
+    )
+    yield say(
+        "{held} of what is asked held instead of {today}",
+        held=say.percent(chosen.share_of_targets, 0),
+        today=say.percent(result.today.share_of_targets, 0),
+    )
 
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
@@ -237,16 +258,21 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
                 mass=say.amount(abs(result.film_saved_per_year_kg), "mass"),
             ),
         )
-    if result.film_bound_kg is not None and result.gap is not None:
+    if result.bound is not None and result.gap is not None:
         yield Row(
-            say("no program of any kind, at one force, needs less than"),
+            say("no program of any kind, at one force, gets below"),
             say(
-                "{mass} ({turns} bands of film); this one is {gap} above",
-                mass=say.amount(result.film_bound_kg, "small_mass"),
-                turns=say.fixed(result.turns_bound or 0.0, 0),
+                "{bound}, travelling at most {travel} a turn; this one is {gap} above",
+                bound=_of_goal(result, result.bound, say),
+                travel=say.amount(result.bound_travel_m, "small_length"),
                 gap=say.percent(result.gap),
             ),
         )
+        if result.profiled is None:
+            yield Row(
+                say("how much of that is the price of one rise"),
+                say("--profiled lets the rise vary with height"),
+            )
     programs = result.programs_evaluated + result.programs_pruned
     yield Row(
         say("programs dealt with"),
@@ -258,6 +284,11 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
     )
     if with_time:
         yield Row(say("time of the search"), f"{say.fixed(result.search_time_s, 1)} s")
+
+
+def _of_goal(result: DesignResult, value: float, say: Wording) -> str:
+    """A value of what the goal makes small."""
+    return goal_value(result.objective, value, result.currency, say)
 
 
 def _robustness_facts(result: DesignResult, say: Wording) -> Facts:

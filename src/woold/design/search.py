@@ -13,7 +13,7 @@ import heapq
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
+from woold.design.bound import least_turns, tier_turns, travel_of, whole_layers
 from woold.design.candidate import (
     Candidate,
     Count,
@@ -38,23 +39,22 @@ from woold.design.helices import (
     LaidHelices,
     Wraps,
     add_wraps,
-    edge_travel,
     variants,
 )
+from woold.design.needs import helix_needs
 from woold.design.settings import Settings, Stop, with_settings
 from woold.design.targets import Targets
 from woold.errors import PhysicsError
 from woold.physics import demand, pattern
-from woold.physics.bands import NeedSteps, fewest_bands, need_steps
+from woold.physics.bands import need_steps
 from woold.physics.numeric import FloatOrArray
 from woold.prediction.clock import time_beside_turning
 from woold.prediction.predict import largest_corner_force, load_outline, predict
 from woold.prediction.result import FilmOnLoad
 
-__all__ = ["Search", "whole_layers"]
+__all__ = ["Search"]
 
 Floats = NDArray[np.float64]
-LeastTurns = Callable[[NeedSteps, float], float]
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +90,7 @@ class Search:
         self.tails = case.program.start_tail + case.program.end_tail
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
+        self._tier_turns: dict[tuple[object, ...], float] = {}
         self.helices = LaidHelices(case, self.around)
 
     def best(
@@ -98,6 +99,8 @@ class Search:
         objective: Objective,
         relaxed: Relaxed = frozenset(),
         keep: int = 8,
+        safe: bool = False,
+        below: float = math.inf,
     ) -> tuple[list[Candidate], Count]:
         """The best candidates, the best first.
 
@@ -106,11 +109,13 @@ class Search:
             objective: what shall be small.
             relaxed: constraints to leave out.
             keep: how many to return.
+            safe: reckon with the oldest film alone: what is found holds, better may be missed.
+            below: score that must be beaten.
 
         Returns:
             Candidates, none where nothing holds, and the count of programs dealt with.
         """
-        query = Query(choices, objective, relaxed)
+        query = Query(choices, objective, relaxed, safe, below)
         groups, left_out = self.groups(choices, objective, relaxed)
         per_group = len(choices.pairs()) * choices.programs_per_pair
         count = Count(0, left_out * per_group)
@@ -118,10 +123,10 @@ class Search:
         order = itertools.count()
         for group in groups:
             limit = -best[0][0] if len(best) == keep else math.inf
-            if group.bound >= limit:
+            if group.bound >= min(limit, below):
                 count += Count(0, per_group)
                 continue
-            for candidate in self._candidates(group, query, keep):
+            for candidate in self._candidates(group, query, keep, min(limit, query.below)):
                 entry = (-candidate.score, -next(order), candidate)
                 if len(best) < keep:
                     heapq.heappush(best, entry)
@@ -135,13 +140,11 @@ class Search:
         choices: Choices,
         objective: Objective,
         relaxed: Relaxed = frozenset(),
-        least_turns: LeastTurns | None = None,
     ) -> tuple[list[Group], int]:
         """Films with pre-stretch and force that may be used, the lowest bound first.
 
         Args:
             choices, objective, relaxed: as for `best`.
-            least_turns: fewest turns under a need with film of a width; bands alone if none.
 
         Returns:
             The groups, and how many more were left out.
@@ -150,32 +153,35 @@ class Search:
         in_all = len(choices.films) * len(choices.prestretches) * len(choices.forces)
         if not speeds:
             return [], in_all
-        key = (choices.films, choices.prestretches, choices.forces, max(speeds), objective, relaxed)
-        if least_turns is None and key in self._grouped:
+        key = (replace(choices, speeds=(max(speeds),)), objective, relaxed)
+        if key in self._grouped:
             groups = self._grouped[key]
             return groups, in_all - len(groups)
         query = Query(choices, objective, relaxed)
-        turns = least_turns or self._least_turns
         found = [
-            self._group(place, case, self._seen_as(case, sheet), query, turns)
+            self._group(place, case, self._seen_as(case, sheet), query)
             for place, prestretch in itertools.product(choices.films, choices.prestretches)
             for case, sheet in self.films.at_forces(place, prestretch, choices.forces)
         ]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
-        if least_turns is None:
-            self._grouped[key] = groups
+        self._grouped[key] = groups
         return groups, in_all - len(groups)
+
+    def count_all(self, choices: Choices) -> Count:
+        """All programs that may be chosen, as left out."""
+        groups = len(choices.films) * len(choices.prestretches) * len(choices.forces)
+        return Count(0, groups * len(choices.pairs()) * choices.programs_per_pair)
 
     def with_targets(self, targets: Targets) -> Search:
         """The same search under other targets; what is laid already is kept."""
         other = copy.copy(self)
-        other.targets, other._grouped = targets, {}
+        other.targets, other._grouped, other._tier_turns = targets, {}, {}
         return other
 
     def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
         """The same search with films that lie on the load otherwise than they are predicted to."""
         other = copy.copy(self)
-        other._seen_as, other._grouped = seen_as, {}
+        other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
         return other
 
     def case_of(self, candidate: Candidate) -> Case:
@@ -218,30 +224,72 @@ class Search:
             return None
         return price.amount * mass + rate.amount * time
 
-    def _group(
-        self, place: int, case: Case, sheet: FilmOnLoad, query: Query, least_turns: LeastTurns
-    ) -> Group | None:
+    def most_travel(self, choices: Choices) -> float:
+        """Most that a carriage travels in a turn, however it moves [m].
+
+        As far as its speed lets it at the slowest turning; without one, the largest rise.
+        """
+        limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
+        steepest = max((*choices.rises, *choices.falls))
+        if limit is None or not speeds:
+            return steepest
+        return max(limit * 2.0 * math.pi / min(speeds), 1e-3)
+
+    def bound(self, choices: Choices, objective: Objective) -> Group | None:
+        """The least that any program of any kind could do; None where none can hold.
+
+        Such a program stands and travels as it likes, but no faster than its carriage can, and
+        makes the fewest wraps at its ends and the closing wraps.
+        """
+        most = self.most_travel(choices)
+        anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
+        best: Group | None = None
+        for group in self.groups(anyhow, objective)[0]:
+            if best is not None and group.bound >= best.bound:
+                break
+            if self.targets.tiers is not None:
+                key = (group.place, group.case.carriage.prestretch, group.sheet.width)
+                force = group.case.program.force_to_load
+                if (*key, force, anyhow) not in self._tier_turns:
+                    travel = travel_of(group.case, anyhow, group.sheet.width)
+                    found, _ = tier_turns(self.targets, group, travel)
+                    self._tier_turns[(*key, force, anyhow)] = found
+                turns = self._tier_turns[(*key, force, anyhow)]
+                group = self._bounded(group, turns, Query(anyhow, objective))
+            if best is None or group.bound < best.bound:
+                best = group
+        return best
+
+    def _group(self, place: int, case: Case, sheet: FilmOnLoad, query: Query) -> Group | None:
         """A film at a force with its bound; None where it may not or cannot be used."""
         if not self.films.may_be_used(case, sheet, query.relaxed):
             return None
-        stress_share = self.films.stress_share(case, sheet)
         zones = self.targets.layer_zones(case, sheet)
         if not all(math.isfinite(zone.layers) for zone in zones):
             return None
         need = need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
+        travel = travel_of(case, query.choices, sheet.width)
         try:
-            turns = least_turns(need, sheet.width)
+            turns, _ = least_turns(need, sheet.width, travel)
         except PhysicsError:
             return None
-        speed = max(self.speeds(query.choices, query.relaxed))
-        mass = sheet.mass_per_metre * (turns * self.around.load + self.tails)
-        time = turns * 2.0 * math.pi / speed + self.fixed_time
-        least = Measures(mass, time, 0.0, stress_share, 0.0, self.cost(place, mass, time))
-        bound = float(np.asarray(least.score(query.objective)))
-        return Group(place, case, sheet, stress_share, turns, bound)
+        stress_share = self.films.stress_share(case, sheet)
+        return self._bounded(Group(place, case, sheet, stress_share, turns, 0.0, 0.0), turns, query)
 
-    def _least_turns(self, need: NeedSteps, width: float) -> float:
-        return fewest_bands(need, width, *edge_travel(self.case, width)).turns
+    def _bounded(self, group: Group, turns: float, query: Query) -> Group:
+        """The group with the bound that follows from its fewest turns."""
+        sheet = group.sheet
+        speed = max(self.speeds(query.choices, query.relaxed))
+        travel = travel_of(group.case, query.choices, sheet.width)
+        at_bottom = float(self.around.at(np.array([travel.low]))[0])
+        lengths = turns * self.around.load + self.tails
+        lengths += travel.turns_at_the_bottom * (at_bottom - self.around.load)
+        mass = sheet.mass_per_metre * lengths
+        time = turns * 2.0 * math.pi / speed + self.fixed_time
+        cost = self.cost(group.place, mass, time)
+        least = Measures(mass, time, 0.0, group.stress_share, 0.0, cost)
+        bound = float(np.asarray(least.score(query.objective)))
+        return replace(group, least_turns=turns, bound=bound, least_mass=mass)
 
     def speeds(self, choices: Choices, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
         """Turning speeds at which the film is not asked for too fast."""
@@ -262,43 +310,50 @@ class Search:
         keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
 
-    def _needs(
-        self, group: Group, choices: Choices, helices: Helices, speed: Floats
-    ) -> list[Floats]:
-        """Layers needed at each height: as if all film were the youngest, and the oldest.
-
-        Film laid earlier has lost a little more force. The first need is never too high, the
-        second never too low; where both are the same nothing is open.
-        """
-        turns = helices.turns.max() + choices.bottom[1] + choices.top[1]
-        turns += self.case.program.closing_wraps
-        oldest = turns * 2.0 * math.pi / float(speed.min()) + self.fixed_time
-        needs: list[Floats] = []
-        for age in (0.0, oldest):
-            need = np.zeros(helices.heights.size)
-            for zone in self.targets.layer_zones(group.case, group.sheet, age):
-                inside = helices.heights >= zone.low - 1e-9
-                inside &= helices.heights <= zone.high + 1e-9
-                need[inside] = np.maximum(need[inside], whole_layers(zone.layers))
-            if not needs or not np.array_equal(needs[0], need):
-                needs.append(need)
-        return needs
-
-    def _candidates(self, group: Group, query: Query, keep: int) -> Iterator[Candidate]:
+    def _candidates(
+        self, group: Group, query: Query, keep: int, limit: float
+    ) -> Iterator[Candidate]:
         """Candidates of one group that keep the constraints, some of them the best `keep`."""
-        choices, relaxed = query.choices, query.relaxed
+        choices, relaxed = query.choices.with_whole_rises(group.sheet.width), query.relaxed
         helices = self.helices.of(group.sheet.width, choices)
         if helices is None:
             return
+        longest = self._longest(group, query, limit)
+        least_wraps = math.floor(choices.bottom[0]) + math.floor(choices.top[0])
+        helices = helices.some(helices.lengths + least_wraps * self.around.load <= longest)
+        if helices.rises.size == 0:
+            return
         speed, keeps_up = self._fastest(choices, helices, relaxed)
         step, unlimited = self.limits.height_step, "wraps" in relaxed
-        for need in self._needs(group, choices, helices, speed):
+        turns = helices.turns.max() + choices.bottom[1] + choices.top[1]
+        turns += self.case.program.closing_wraps
+        oldest = turns * 2.0 * math.pi / float(speed.min()) + self.fixed_time
+        for need in helix_needs(self.targets, group, query, helices.heights, oldest):
             for variant in variants(helices, choices):
+                need = replace(need, longest=longest)
                 wraps = add_wraps(self.case, choices, helices, need, variant, step, unlimited)
                 good = wraps.possible & keeps_up
                 if good.any():
                     laid = _Laid(helices, wraps, speed, good)
                     yield from self._scored(group, query, keep, laid)
+
+    def _longest(self, group: Group, query: Query, limit: float) -> float:
+        """Film with which no program can stay below a limit of the score, without tails [m]."""
+        if not math.isfinite(limit) or query.objective not in ("film", "cost", "time"):
+            return math.inf
+        choices = query.choices
+        steepest = max((*choices.rises, *choices.falls))
+        around = math.hypot(float(self.around.at(np.array([-1.0, 0.0])).max()), steepest)
+        speed = max(self.speeds(choices, query.relaxed))
+        # The score is a straight line over the film, each turn taking as much as one may.
+        ends = []
+        for length in (0.0, 1.0):
+            mass = group.sheet.mass_per_metre * (length + self.tails)
+            time = length / around * 2.0 * math.pi / speed + self.fixed_time
+            cost = self.cost(group.place, mass, time)
+            score = Measures(mass, time, 0.0, 0.0, 0.0, cost).score(query.objective)
+            ends.append(float(np.asarray(score)))
+        return (limit - ends[0]) / (ends[1] - ends[0]) * (1.0 + 1e-9)
 
     def _measures(self, group: Group, laid: _Laid) -> Measures:
         wraps, lengths = laid.wraps, laid.helices.lengths + laid.wraps.lengths + self.tails
@@ -327,9 +382,8 @@ class Search:
             good &= time <= self.limits.cycle_time_limit + 1e-9
         score = np.where(good, measures.score(query.objective), math.inf)
         # Of equal scores the lighter one, then the quicker one.
-        for index in np.lexsort((time, mass, score))[:keep]:
-            if not math.isfinite(score[index]):
-                return
+        some = np.flatnonzero(np.isfinite(score))
+        for index in some[np.lexsort((time[some], mass[some], score[some]))[:keep]]:
             bands = tuple(
                 Stop(float(at), float(many), "up")
                 for at, many in zip(wraps.band_edges[index], wraps.band_wraps[index], strict=True)
@@ -369,8 +423,3 @@ class Search:
             # A rope on the load presses as the films do that it is gathered of.
             layers = layers + math.ceil(rope.last_turn - rope.first_turn) * width / rope.width
         return per_layer * layers
-
-
-def whole_layers(layers: float) -> float:
-    """Whole layers that are needed; a part below a rounding error is none [-]."""
-    return float(math.ceil(layers * (1.0 - 1e-9)))

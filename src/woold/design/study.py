@@ -1,9 +1,9 @@
-"""The least film that holds: search, proof of how good it is, and what stands in the way."""
+"""The least cost or film that holds: search, how good it is, and what stands in the way."""
 
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from woold.case.design import Design
@@ -18,14 +18,15 @@ from woold.design.alternatives import (
     robust_result,
 )
 from woold.design.choices import allowed_choices
-from woold.design.findings import design_findings
+from woold.design.findings import design_findings, no_price_finding
 from woold.design.helices import roped_turns
 from woold.design.reasons import binding_limits, obstacles
+from woold.design.refined import best_between
 from woold.design.result import DesignResult
 from woold.design.search import Search
 from woold.design.settings import settings_of
 from woold.design.targets import targets_of
-from woold.design.task import DesignTask, Goal
+from woold.design.task import DesignTask, objective_of
 from woold.design.verified import Verified, best_verified, most_containment
 from woold.errors import InputError, Problem
 from woold.prediction.film_on_load import teeth_stretch
@@ -46,7 +47,7 @@ def design_program(
     Args:
         case: the case; [hold] and [transport] say what must be held, [design] what may change.
         shelf: films to choose from besides the case's own.
-        task: what is asked for; the least film if nothing.
+        task: what is asked for; the least cost if nothing and prices are given.
         progress: told what is being done.
 
     Raises:
@@ -54,7 +55,9 @@ def design_program(
     """
     task, limits = task or DesignTask(), case.design or Design()
     films = (case.film, *shelf)
-    _refuse_what_cannot_be_searched(case, limits, films, task.goal)
+    lacking = list(_lacking_prices(case, films))
+    goal = task.goal_for(not lacking)
+    _refuse_what_cannot_be_searched(case, limits, lacking if goal == "cost" else [])
     today = predict(case)
     targets = targets_of(case, today)
     search = Search(case, films, targets, limits)
@@ -62,16 +65,21 @@ def design_program(
 
     progress(say("searching programs"))
     start = time.perf_counter()
-    if task.goal == "containment":
+    if goal == "containment":
         base = today if task.baseline is None else predict(task.baseline)
         chosen, count, scale = most_containment(search, choices, base.film_mass_kg)
         search = search.with_targets(targets.scaled(scale)) if chosen else search
     else:
-        chosen, count = best_verified(search, choices, task.objective)
+        chosen, count = best_verified(search, choices, objective_of(goal))
+        if chosen is not None:
+            progress(say("looking between the steps"))
+            chosen, choices = best_between(search, choices, objective_of(goal), chosen)
     took = time.perf_counter() - start
 
     against = AgainstToday(search, targets, choices, settings_of(case), today)
-    result = against.result(task.goal, chosen, count, took)
+    result = against.result(goal, chosen, count, took)
+    if task.goal is None and lacking:
+        result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
         progress(say("looking for what stands in the way"))
         return replace(result, obstacles=obstacles(search, choices))
@@ -89,13 +97,14 @@ def _with_alternatives(
 ) -> DesignResult:
     """The result with what binds it, fewer changes, and what else was asked for."""
     progress(say("looking for what binds"))
-    binding = binding_limits(against.search, against.choices, task.objective, chosen)
+    objective = objective_of(result.objective)
+    binding = binding_limits(against.search, against.choices, objective, chosen)
     progress(say("looking for fewer changes"))
-    steps = tuple(fewer_changes(against, task.objective, chosen))
+    steps = tuple(fewer_changes(against, objective, chosen))
     profiled = None
     if task.profiled:
         progress(say("letting the rise vary with height"))
-        profiled = profiled_result(against, chosen)
+        profiled = profiled_result(against, chosen, objective)
     return replace(
         result,
         binding=binding,
@@ -106,34 +115,29 @@ def _with_alternatives(
     )
 
 
-def _refuse_what_cannot_be_searched(
-    case: Case, limits: Design, films: tuple[Film, ...], goal: Goal
-) -> None:
-    problems = []
-    if goal == "cost":
-        if case.plant.standstill_price is None:
-            problems.append(
-                Problem(
-                    "plant.standstill_price",
-                    say("nothing"),
-                    say('a price of machine time, such as "60 USD/h"'),
-                    say("The least cost weighs film against time."),
-                )
-            )
-        currencies = {each.price.currency for each in films if each.price is not None}
-        if any(each.price is None for each in films):
-            problems.append(
-                Problem(
-                    "film.price",
-                    say("nothing for at least one film"),
-                    say('a price for every film, such as "2.2 USD/kg"'),
-                    say("The least cost weighs film against time."),
-                )
-            )
-        elif len(currencies | {case.currency}) > 1:
-            problems.append(
-                Problem("film.price", ", ".join(sorted(currencies)), say("one currency for all"))
-            )
+def _lacking_prices(case: Case, films: tuple[Film, ...]) -> Iterator[Problem]:
+    """Prices without which film cannot be weighed against time."""
+    why = say("The least cost weighs film against time.")
+    if case.plant.standstill_price is None:
+        yield Problem(
+            "plant.standstill_price",
+            say("nothing"),
+            say('a price of machine time, such as "60 USD/h"'),
+            why,
+        )
+    currencies = {each.price.currency for each in films if each.price is not None}
+    if any(each.price is None for each in films):
+        yield Problem(
+            "film.price",
+            say("nothing for at least one film"),
+            say('a price for every film, such as "2.2 USD/kg"'),
+            why,
+        )
+    elif len(currencies | {case.currency}) > 1:
+        yield Problem("film.price", ", ".join(sorted(currencies)), say("one currency for all"))
+
+
+def _refuse_what_cannot_be_searched(case: Case, limits: Design, problems: list[Problem]) -> None:
     if limits.prestretches and teeth_stretch(case.carriage) is not None:
         problems.append(
             Problem(

@@ -10,22 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
+from woold.design.tiers import Tiers
 from woold.errors import InputError, PhysicsError
-from woold.physics import restraint
 from woold.physics.soft_load import layers_for_force
-from woold.physics.transport import Way, shares_without_travel, stack_ways
+from woold.physics.tier_wraps import TierTables
 from woold.prediction.film_over_height import layer_force_later, one_layer_stiffness
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
-from woold.transport.film_over_interfaces import interface_zones
-from woold.transport.result import Limit, direction_name, limit_name
-from woold.transport.screen import (
-    load_bearings,
-    load_stack,
-    profiles_of,
-    screen_transport,
-    slip_allowed,
-)
+from woold.transport.film_over_interfaces import interface_zones, wrap_over_interfaces
+from woold.transport.result import limit_name
+from woold.transport.screen import screen_transport
 from woold.units import show, show_range
 from woold.words import say
 
@@ -90,17 +84,22 @@ class Targets:
 
     Args:
         zones: containment forces.
-        ways: directions of the transport profiles, each with what slips; none without transport.
+        tiers: the load under its transport profiles; None without transport.
         as_today: nothing was asked for, so that what today's program holds at least must be held.
         scale: multiple of everything that is to be held [-].
         cover: the load's whole height must be covered.
     """
 
     zones: tuple[ForceZone, ...]
-    ways: tuple[Way, ...]
+    tiers: Tiers | None
     as_today: bool
     scale: float = 1.0
     cover: bool = True
+
+    @property
+    def beyond_film(self) -> bool:
+        """Something is asked for that no film can hold: the unit slides or tips as a whole."""
+        return self.tiers is not None and self.tiers.beyond_film
 
     def scaled(self, scale: float) -> Targets:
         """A multiple of these targets; covering the load is not multiplied."""
@@ -108,7 +107,7 @@ class Targets:
 
     def redrawn(self, case: Case) -> Targets:
         """The same targets, where the transport's frictions are those of another case."""
-        return replace(self, ways=_transport_ways(case)) if self.ways else self
+        return replace(self, tiers=_tiers(case)) if self.tiers else self
 
     def layer_zones(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> tuple[LayerZone, ...]:
         """Layers needed over the height, with one film at one force.
@@ -118,44 +117,50 @@ class Targets:
             sheet: that film on the load.
             age: time from when the film is laid to the end of the cycle [s].
         """
-        one = layer_force_later(case, age)
-
-        def layers(force: float, layer_force: float) -> float:
-            return layers_for_force(force, layer_force, *_stiffnesses(case, sheet))
-
-        zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
         safe = layer_force_later(case, age, is_safe=True)
-        zones += [LayerZone(z.low, z.high, layers(self.scale * z.force, safe)) for z in self.zones]
-        if self.ways and case.transport is not None:
-            needed = self.scale * self._transport_layers(case, sheet, one)
-            lows, highs = interface_zones(case, case.transport)
+        one = layer_force_later(case, age)
+        stiffnesses = _stiffnesses(case, sheet)
+        zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
+        zones += [
+            LayerZone(z.low, z.high, layers_for_force(self.scale * z.force, safe, *stiffnesses))
+            for z in self.zones
+        ]
+        tables = self.tier_tables(case, sheet, age)
+        if tables is not None:
             zones += [
                 # As many layers as the shear needs, and more where a soft load slackens them.
-                LayerZone(
-                    float(low), float(high), max(float(count), layers(float(count) * one, one))
+                replace(
+                    zone,
+                    layers=max(zone.layers, layers_for_force(zone.layers * one, one, *stiffnesses)),
                 )
-                for low, high, count in zip(lows, highs, needed, strict=True)
-                if count > 0.0
+                for zone in self.tier_zones(case, self._tiers().least_layers(tables))
             ]
         return tuple(zones)
 
-    def _transport_layers(self, case: Case, sheet: FilmOnLoad, layer_force: float) -> Floats:
-        """Layers that each interface needs in the worst direction."""
-        asked = case.transport
-        assert asked is not None
-        shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
-        most = np.zeros(case.load.tiers)
-        for way in self.ways:
-            one_layer = restraint.ShearedFilm(
-                hoop=layer_force / sheet.width,
-                shear_stiffness=shear,
-                slip_zone=asked.slip_zone,
-                walls=way.walls,
-                calibration=asked.restraint_calibration,
-            )
-            allowed = slip_allowed(case, asked, way)
-            most = np.maximum(most, restraint.layers_needed(way.needed, allowed, one_layer))
-        return most
+    def tier_tables(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> TierTables | None:
+        """The transport screen over layers of one film; None without transport.
+
+        Args:
+            case: the case with that film and force.
+            sheet: that film on the load.
+            age: time from when the film is laid to the end of the cycle [s].
+        """
+        return None if self.tiers is None else self.tiers.tables(case, sheet, age, self.scale)
+
+    @staticmethod
+    def tier_zones(case: Case, layers: Floats) -> list[LayerZone]:
+        """Zones over the interfaces that need layers."""
+        assert case.transport is not None
+        lows, highs = interface_zones(case, case.transport)
+        return [
+            LayerZone(float(low), float(high), float(count))
+            for low, high, count in zip(lows, highs, layers, strict=True)
+            if count > 0.0
+        ]
+
+    def _tiers(self) -> Tiers:
+        assert self.tiers is not None
+        return self.tiers
 
     def shortfalls(self, case: Case, prediction: Prediction) -> tuple[Shortfall, ...]:
         """Every target that a prediction of this case, with whatever settings, misses."""
@@ -183,10 +188,17 @@ class Targets:
                         asked=show(asked, "force"),
                     ),
                 )
-        if self.ways and self.scale == 1.0:
+        if self.tiers is not None and self.scale == 1.0:
             yield from self._transport_shortfalls(case, prediction)
-        elif self.ways:
-            yield from self._scaled_transport_shortfalls(case, prediction)
+        elif self.tiers is not None:
+            share = self._tier_share(case, prediction)
+            if share < self.scale * (1.0 - _ROUNDING):
+                yield Shortfall(
+                    "transport.profiles",
+                    share,
+                    self.scale,
+                    say("{share:.0%} of the film that the tiers need.", share=share),
+                )
 
     @staticmethod
     def _transport_shortfalls(case: Case, prediction: Prediction) -> Iterator[Shortfall]:
@@ -201,39 +213,13 @@ class Targets:
                 f"{profile.profile}: {limit_name(worst.limited_by)}.",
             )
 
-    def _scaled_transport_shortfalls(
-        self, case: Case, prediction: Prediction
-    ) -> Iterator[Shortfall]:
-        """Interfaces without the multiple of layers and force that they need."""
-        for low, high, share in self._transport_shares(case, prediction):
-            if share < self.scale * (1.0 - _ROUNDING):
-                yield Shortfall(
-                    "transport.profiles",
-                    share,
-                    self.scale,
-                    say(
-                        "{zone}: {share:.0%} of the film that is needed.",
-                        zone=show_range(low, high, "length"),
-                        share=share,
-                    ),
-                )
-
-    def _transport_shares(
-        self, case: Case, prediction: Prediction
-    ) -> Iterator[tuple[float, float, float]]:
-        """Zone of each interface that slips, and the film there over what it needs."""
+    def _tier_share(self, case: Case, prediction: Prediction) -> float:
+        """Film over the interfaces, over what it could be cut down to [-]."""
         asked = case.transport
         assert asked is not None
-        heights, layers, later, _ = _profile(prediction)
-        one = layer_force_later(case)
-        needed = self._transport_layers(case, film_on_load(case), one)
-        for low, high, count in zip(*interface_zones(case, asked), needed, strict=True):
-            if count > 0.0:
-                held = min(
-                    _least_over(heights, layers, low, high),
-                    _least_over(heights, later, low, high) / one,
-                )
-                yield float(low), float(high), held / float(count)
+        wrap = wrap_over_interfaces(case, asked, prediction)
+        tiers = self._tiers()
+        return tiers.film_share(case, film_on_load(case), wrap.layers, wrap.force)
 
     def shares(self, prediction: Prediction) -> tuple[float, ...]:
         """What is held over what is asked for, for each force target [-]."""
@@ -243,11 +229,11 @@ class Targets:
     def least_share(self, case: Case, prediction: Prediction) -> float:
         """Least of what is held over what is asked for, transport included [-].
 
-        For transport it is the film over an interface, over what holds it within its limits.
+        For transport it is the film over the interfaces, over that part of it which would do.
         """
         shares = list(self.shares(prediction))
-        if self.ways:
-            shares += [share for _, _, share in self._transport_shares(case, prediction)]
+        if self.tiers is not None:
+            shares.append(self._tier_share(case, prediction))
         return min(shares, default=1.0)
 
 
@@ -306,10 +292,10 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 say("No film lies below its start height."),
             )
         zones.append(ForceZone(each.low, high, each.force, field))
-    ways = _transport_ways(case)
-    if case.transport is not None:
+    tiers = _tiers(case)
+    if case.transport is not None and tiers is not None:
         grip = case.transport.pallet_grip
-        if case.program.start_height > -grip and any(way.slips[0] for way in ways):
+        if case.program.start_height > -grip and bool(np.asarray(tiers.slips)[0]):
             raise PhysicsError.one(
                 "program.start_height",
                 show(case.program.start_height, "small_length"),
@@ -320,7 +306,7 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 ),
                 say("Start lower, or raise transport.deck_friction by an anti-slip sheet."),
             )
-    as_today = not zones and not ways
+    as_today = not zones and tiers is None
     if as_today:
         # The design asks it of every point, not of patches alone.
         held = min(p.force_later_low_n for p in today.containment_profile if p.height_m >= 0.0)
@@ -332,43 +318,12 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 say('Add [[hold.targets]] with force = "120 N".'),
             )
         zones.append(ForceZone(0.0, case.load.height, held, "program"))
-    return Targets(tuple(zones), ways, as_today)
+    return Targets(tuple(zones), tiers, as_today)
 
 
-def _transport_ways(case: Case) -> tuple[Way, ...]:
-    """Directions of every transport profile of a case, each with what slips.
-
-    Raises:
-        PhysicsError: the load tips or slides whatever film is on it.
-    """
-    asked = case.transport
-    if asked is None:
-        return ()
-    stack, bearings = load_stack(case, asked), load_bearings(asked)
-    force = np.full(case.load.tiers, asked.pressing_force)
-    ways = []
-    for profile in profiles_of(asked):
-        for way in stack_ways(stack, profile, bearings, force, asked.ramp_time):
-            shares = shares_without_travel(stack, way)
-            limit: Limit
-            for limit in ("stack_tips", "unit_tips", "unit_slides"):
-                if shares[limit] > 1.0:
-                    raise PhysicsError.one(
-                        "transport",
-                        limit_name(limit),
-                        say(
-                            "a load that stands and stays under {profile} ({direction}) without"
-                            " film's help",
-                            profile=profile.key,
-                            direction=direction_name(way.action.direction),
-                        ),
-                        say(
-                            "Set foot_blocked or supported if the vehicle holds it, or lower the"
-                            " load."
-                        ),
-                    )
-            ways.append(way)
-    return tuple(ways)
+def _tiers(case: Case) -> Tiers | None:
+    """The case's tiers under its transport profiles; None without transport."""
+    return None if case.transport is None else Tiers(case, case.transport)
 
 
 def _stiffnesses(case: Case, sheet: FilmOnLoad) -> tuple[float, float]:

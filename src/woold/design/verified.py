@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from woold.case.model import Case
 from woold.design.candidate import Candidate, Count, Objective, Relaxed
 from woold.design.choices import Choices
 from woold.design.search import Search
+from woold.design.settings import Settings
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 
 __all__ = ["Verified", "best_verified", "most_containment", "verify"]
 
 _FIRST_KEEP = 8
-_MOST_KEEP = 4096
+_MOST_KEEP = 64
 _SCALE_STEPS = 40
 
 
@@ -43,25 +45,35 @@ def verify(search: Search, candidate: Candidate) -> Verified | None:
 
 
 def best_verified(
-    search: Search, choices: Choices, objective: Objective, relaxed: Relaxed = frozenset()
+    search: Search,
+    choices: Choices,
+    objective: Objective,
+    relaxed: Relaxed = frozenset(),
+    below: float = math.inf,
 ) -> tuple[Verified | None, Count]:
     """The best program that may be chosen and that holds when it is predicted.
 
     Candidates are predicted in the order of their score until one holds. Only where the loss of
-    force during the cycle decides about a whole layer can one fail.
+    force during the cycle decides about a whole layer can one fail; after many such the oldest
+    film is reckoned with, so that what holds is never overlooked. Only scores below a given one
+    count.
     """
-    keep, seen = _FIRST_KEEP, 0
+    if search.targets.beyond_film:
+        return None, search.count_all(choices)
+    seen: set[Settings] = set()
     count = Count()
-    while True:
-        found, count = search.best(choices, objective, relaxed, keep)
-        for candidate in found[seen:]:
+    for keep, safe in ((_FIRST_KEEP, False), (_MOST_KEEP, False), (_FIRST_KEEP, True)):
+        found, count = search.best(choices, objective, relaxed, keep, safe, below)
+        for candidate in found:
+            if candidate.settings in seen:
+                continue
+            seen.add(candidate.settings)
             verified = verify(search, candidate)
             if verified is not None:
                 return verified, count
-        seen = len(found)
-        if len(found) < keep or keep >= _MOST_KEEP:
-            return None, count
-        keep *= 8
+        if len(found) < keep and not safe:
+            break
+    return None, count
 
 
 def most_containment(

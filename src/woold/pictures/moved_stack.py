@@ -8,7 +8,13 @@ from matplotlib.patches import Rectangle
 
 from woold.case.model import Case
 from woold.pictures.canvas import INK, LIGHT, MIDDLE, new_figure, trade_axis, wants_trade
-from woold.transport.result import ProfileResult, TransportResult, WayResult, direction_name
+from woold.transport.result import (
+    ProfileResult,
+    TransportResult,
+    WayResult,
+    direction_name,
+    limit_name,
+)
 from woold.units import UnitSystem
 from woold.words import say
 
@@ -42,7 +48,7 @@ def moved_stack_figure(case: Case, result: TransportResult, system: UnitSystem) 
         trade_axis(right, "length", "in", say("height above the deck [in]"))
         trade_axis(right, "force", "lbf", say("force [lbf]"), axis="x")
     figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=8)
-    verdict = say("film holds it within the limits") if way.holds else say("film does not hold it")
+    verdict = say("holds within the limits") if way.holds else limit_name(way.limited_by)
     figure.suptitle(
         say(
             "{edition}: {direction}, {acceleration:g} g: {verdict}\n"

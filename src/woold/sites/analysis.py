@@ -100,7 +100,7 @@ def _findings(analysis: SitesAnalysis) -> list[Finding]:
             "The plain Hartung-Knapp interval would be narrower than the one with a known spread"
             " between sites; the wider is shown."
         )
-        found.append(Finding("interval_kept_wide", "average", text))
+        found.append(Finding("interval_kept_wide", "sites.average", text))
     turned = [
         site.name
         for site, each in zip(analysis.table.sites, analysis.influence, strict=False)
@@ -125,7 +125,7 @@ def _findings(analysis: SitesAnalysis) -> list[Finding]:
             " may be chance.",
             count=count,
         )
-        found.append(Finding("few_sites_for_covariates", "covariates", text))
+        found.append(Finding("few_sites_for_covariates", "sites.covariates", text))
     for name, reason in analysis.table.left_out.items():
         text = say("{name} is not used: {reason}.", name=name, reason=reason)
         found.append(Finding("covariate_left_out", name, text))

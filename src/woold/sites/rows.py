@@ -24,6 +24,24 @@ __all__ = ["sites_blocks", "untried_blocks"]
 
 _MATCHES = {"passed": to_say("passed"), "failed": to_say("failed"), "none": to_say("none")}
 _NEXT = {"match": to_say("match"), "trial": to_say("trial"), "nothing": "-"}
+_CONVENTIONS = {
+    "spread-uncertain": to_say("(allows for the spread being uncertain)"),
+    "hartung-knapp-t(k-1)": to_say("(Hartung-Knapp, one degree of freedom less than sites)"),
+    "higgins-thompson-spiegelhalter-t(k-2)": to_say(
+        "(Higgins-Thompson-Spiegelhalter, two degrees of freedom less than sites)"
+    ),
+}
+_COVARIATES = {
+    "contact_angle": to_say("contact angle"),
+    "force_to_load": to_say("force to load"),
+    "gap": to_say("gap"),
+    "load_height": to_say("load height"),
+    "load_mass": to_say("load mass"),
+    "load_perimeter": to_say("load perimeter"),
+    "prestretch": to_say("pre-stretch"),
+    "thickness": to_say("film thickness"),
+    "turning_speed": to_say("turning speed"),
+}
 _STRENGTHS = {
     "none": to_say("nothing"),
     "average": to_say("an average"),
@@ -99,7 +117,7 @@ def _pooled_rows(analysis: SitesAnalysis, say: Wording) -> Iterator[Row]:
         say("spread between sites"),
         say("standard deviation {points} points", points=points[0]),
         say("{level} interval {low} to {high}", level=level, low=points[1], high=points[2]),
-        "(Q-profile)",
+        say("(Q-profile)"),
     )
     yield Row(
         say("are all sites equal?"),
@@ -116,7 +134,7 @@ def _pooled_rows(analysis: SitesAnalysis, say: Wording) -> Iterator[Row]:
             level=level,
             span=_span(pooled.prediction_low, pooled.prediction_high, say),
         ),
-        note=f"({pooled.convention})",
+        note=say(_CONVENTIONS[pooled.convention]),
     )
     for least, share in analysis.shares:
         yield Row(
@@ -156,7 +174,7 @@ def _covariate_table(analysis: SitesAnalysis, say: Wording) -> Table:
     )
     rows = tuple(
         (
-            slope.covariate,
+            _covariate_name(slope.covariate, say),
             _covariate_span(slope.covariate, slope.at, say),
             _span(*slope.effect_at, say),
             say.fixed(slope.p_value, 3),
@@ -166,6 +184,11 @@ def _covariate_table(analysis: SitesAnalysis, say: Wording) -> Table:
         for slope in each.slopes
     )
     return Table(say("What may explain that sites differ"), columns, rows)
+
+
+def _covariate_name(covariate: str, say: Wording) -> str:
+    """Words of a covariate that is known; a column of the user's own keeps its name."""
+    return say(_COVARIATES[covariate]) if covariate in _COVARIATES else covariate
 
 
 def _covariate_span(covariate: str, ends: tuple[float, float], say: Wording) -> str:

@@ -18,7 +18,7 @@ from woold.physics.stack_motion import BaseMotion, pulse, recorded_motion
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["MeasuredRow", "measured_slips", "read_recording", "read_rows", "typed_row"]
+__all__ = ["MeasuredRow", "given_rows", "measured_slips", "read_recording", "read_rows"]
 
 _GRAVITY = "9.80665 m/s^2"
 _REST = 1.0
@@ -55,7 +55,18 @@ _KINDS = {
 }
 
 
-def typed_row(text: str) -> MeasuredRow:
+def given_rows(text: str) -> tuple[MeasuredRow, ...]:
+    """Rows of a file of that name, or the one row that was typed.
+
+    Raises:
+        InputError: neither can be read.
+    """
+    if "," in text and not Path(text).exists():
+        return (_typed_row(text),)
+    return read_rows(text)
+
+
+def _typed_row(text: str) -> MeasuredRow:
     """A row typed as "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm"; the last may be left out.
 
     Raises:
@@ -64,12 +75,12 @@ def typed_row(text: str) -> MeasuredRow:
     parts = [part.strip() for part in text.split(",")]
     if len(parts) not in (5, 6):
         raise InputError.one(
-            "--slip",
+            "--slips",
             text,
             say("acceleration, ramp, hold, height, largest slip and, if measured, slip kept"),
-            say('Write --slip "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm".'),
+            say('Write --slips "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm".'),
         )
-    return _row(dict(zip(_KINDS, parts, strict=False)), "--slip")
+    return _row(dict(zip(_KINDS, parts, strict=False)), "--slips")
 
 
 def read_rows(path: Path | str) -> tuple[MeasuredRow, ...]:

@@ -11,7 +11,7 @@ import numpy as np
 from woold.prediction.result import Finding
 from woold.trial.assumptions import Check, Outlier, swapped_blocks
 from woold.trial.compare import TrialComparison, TrialInterval, ZoneComparison
-from woold.trial.judged import Judged
+from woold.trial.judged import JudgedTrial
 from woold.trial.setup import Aim
 from woold.trial.table import LoadTable
 from woold.units import show
@@ -41,7 +41,7 @@ class Looked:
     film: TrialComparison
     without: TrialComparison | None
     zones: tuple[ZoneComparison, ...]
-    judged: Judged
+    judged: JudgedTrial
     apart: tuple[Outlier, ...]
     checks: tuple[Check, ...]
     predicted_ratio: float | None

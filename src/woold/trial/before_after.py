@@ -17,7 +17,7 @@ from woold.trial.fitted_once import (
     film_by_roll,
     step_at_change,
 )
-from woold.trial.judged import Judged, JudgedRatio
+from woold.trial.judged import JudgedRatio, JudgedTrial
 from woold.trial.ratio import noninferiority_p, student_quantile
 from woold.trial.table import LoadTable
 from woold.words import say
@@ -47,7 +47,7 @@ class BeforeAfter:
 
 def judge_before_after(
     table: LoadTable, margin: float, is_filled: bool
-) -> tuple[Judged, BeforeAfter]:
+) -> tuple[JudgedTrial, BeforeAfter]:
     """Judge before against after.
 
     Args:
@@ -72,7 +72,7 @@ def judge_before_after(
         waves=int(step.df),
     )
     return (
-        Judged(
+        JudgedTrial(
             film=_judged(step, is_filled),
             equal_hold=None if equal is None else _judged(equal, is_filled),
             zones=zones,

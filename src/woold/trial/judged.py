@@ -23,7 +23,7 @@ from woold.trial.ratio import student_quantile
 from woold.trial.table import LoadTable
 from woold.words import say
 
-__all__ = ["Judged", "JudgedRatio", "judge"]
+__all__ = ["JudgedRatio", "JudgedTrial", "judge"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,7 @@ class JudgedRatio:
 
 
 @dataclass(frozen=True, slots=True)
-class Judged:
+class JudgedTrial:
     """What the looks reached so far have shown.
 
     Args:
@@ -72,7 +72,7 @@ def judge(
     margin: float,
     limits: LookLimits,
     reached: Sequence[NDArray[np.bool_]],
-) -> Judged:
+) -> JudgedTrial:
     """Judge the records at every look reached.
 
     The saving at equal hold counts from the first look that shows it, and each zone from the first
@@ -93,7 +93,7 @@ def judge(
     last = looks[-1].zones if looks else ()
     equal = _judged([each.equal_hold for each in looks], limits)
     film = [each.film for each in looks]
-    return Judged(
+    return JudgedTrial(
         # Where hold was read, film as wrapped ends no trial: all of its loads count to the end.
         film=_judged(film, limits) if equal is None else _to_the_end(film, limits),
         equal_hold=equal,
@@ -120,10 +120,15 @@ def _judged(looks: Sequence[LogRatio | None], limits: LookLimits) -> JudgedRatio
         last = (place, found)
         score = _score(found)
         if abs(score) >= limits.limits[place]:
-            return _as_judged(found, limits, place, place + 1)
+            return _as_judged(found, limits, (place, place + 1), _freedoms(looks[:place]))
     if last is None:
         return None
-    return _as_judged(last[1], limits, last[0], None)
+    return _as_judged(last[1], limits, (last[0], None), _freedoms(looks[: last[0]]))
+
+
+def _freedoms(looks: Sequence[LogRatio | None]) -> list[float]:
+    """Degrees of freedom at these looks; a look that could not be compared decides nothing."""
+    return [1.0 if each is None else each.df for each in looks]
 
 
 def _to_the_end(looks: Sequence[LogRatio | None], limits: LookLimits) -> JudgedRatio | None:
@@ -150,7 +155,14 @@ def _score(found: LogRatio) -> float:
     return normal_score(found.estimate / found.error, found.df)
 
 
-def _as_judged(found: LogRatio, limits: LookLimits, place: int, decided: int | None) -> JudgedRatio:
+def _as_judged(
+    found: LogRatio,
+    limits: LookLimits,
+    at: tuple[int, int | None],
+    earlier_df: Sequence[float],
+) -> JudgedRatio:
+    """A ratio at a look (from 0), and the number of the look that decided, if one did."""
+    place, decided = at
     is_last = place + 1 == len(limits.times)
     if decided is None and not is_last:
         # The trial goes on: an interval that holds at every look, however long it goes on.
@@ -160,7 +172,7 @@ def _as_judged(found: LogRatio, limits: LookLimits, place: int, decided: int | N
         method = say("holds at every look")
     else:
         low, middle, high = interval_after_looks(
-            found.estimate, found.error, found.df, limits, place, LEVEL
+            (found.estimate, found.error, found.df), limits, place, earlier_df, LEVEL
         )
         method = say("log ratio") if len(limits.times) == 1 else say("allows for the looks")
     interval = TrialInterval(_exp(low), _exp(high), LEVEL, method)

@@ -22,6 +22,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.trial.power import noncentral_tail
+from woold.trial.ratio import student_quantile
+
 __all__ = [
     "LookLimits",
     "PlannedLook",
@@ -165,19 +168,25 @@ def normal_score(statistic: float, df: float) -> float:
 
 
 def interval_after_looks(
-    estimate: float, error: float, df: float, limits: LookLimits, look: int, level: float = 0.95
+    found: tuple[float, float, float],
+    limits: LookLimits,
+    look: int,
+    earlier_df: Sequence[float] = (),
+    level: float = 0.95,
 ) -> tuple[float, float, float]:
     """Median-unbiased estimate and interval of an effect after looks that did not decide.
 
     An outcome counts as farther out the earlier its look decided, and at one look the larger its
-    Z (stagewise ordering). With a single look it is Student's interval.
+    Z (stagewise ordering). With a single look it is Student's interval. Early looks with few
+    degrees of freedom decide more seldom than a normal walk would; each limit is moved to where
+    the walk leaves it as often as the noncentral t does.
 
     Args:
-        estimate: of the effect, at the look that decided (or the last).
-        error: its standard error.
-        df: degrees of freedom of that error.
+        found: estimate of the effect at the look that decided (or the last), its standard error,
+            and the degrees of freedom of that error.
         limits: of all looks.
         look: the look that the estimate is of, from 0.
+        earlier_df: degrees of freedom at the looks before; infinite if not given.
         level: of the interval.
 
     Returns:
@@ -187,6 +196,7 @@ def interval_after_looks(
     """
     from scipy import optimize, special
 
+    estimate, error, df = found
     if not error > 0.0:
         return estimate, estimate, estimate
     times, time = limits.times[:look], limits.times[look]
@@ -197,8 +207,9 @@ def interval_after_looks(
         at = effect / error + normal_score((estimate - effect) / error, df)
         if not times:
             return float(special.ndtr(effect / error - at))
-        up = float(exit_probabilities(times, limits.limits[:look], drift)[0].sum())
-        return up + _Walk(times, limits.limits[:look], drift).above(at, time)
+        moved = _moved_limits(limits, look, drift, earlier_df)
+        up = float(exit_probabilities(times, moved, drift)[0].sum())
+        return up + _Walk(times, moved, drift).above(at, time)
 
     reach = 4.0 * abs(float(special.stdtrit(df, (1.0 - level) / 2.0))) * error
     ends = []
@@ -210,6 +221,23 @@ def interval_after_looks(
             high += reach
         ends.append(float(optimize.brentq(lambda x, w=wanted: tail(x) - w, low, high, xtol=1e-10)))
     return ends[0], ends[1], ends[2]
+
+
+def _moved_limits(
+    limits: LookLimits, look: int, drift: float, earlier_df: Sequence[float]
+) -> tuple[float, ...]:
+    """Limits that a normal walk of this drift leaves as often as Student's t leaves its own."""
+    from scipy import special
+
+    if drift <= 0.5 or len(earlier_df) < look:
+        return limits.limits[:look]
+    moved = []
+    for place in range(look):
+        centre = drift * math.sqrt(limits.times[place])
+        own = student_quantile(1.0 - limits.nominal(place), earlier_df[place])
+        chance = min(max(noncentral_tail(own, earlier_df[place], centre), 1e-12), 1.0 - 1e-12)
+        moved.append(max(centre - float(special.ndtri(chance)), limits.limits[place]))
+    return tuple(moved)
 
 
 class _Walk:

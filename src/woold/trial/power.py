@@ -11,7 +11,7 @@ from woold.errors import InputError
 from woold.trial.ratio import student_quantile
 from woold.words import say
 
-__all__ = ["cv_upper_limit", "log_sd", "noninferiority_power", "t_power"]
+__all__ = ["cv_upper_limit", "log_sd", "noncentral_tail", "noninferiority_power", "t_power"]
 
 
 def log_sd(cv: float) -> float:
@@ -22,7 +22,7 @@ def log_sd(cv: float) -> float:
     return math.sqrt(math.log1p(cv**2))
 
 
-def _beyond(limit: float, df: float, shift: float) -> float:
+def noncentral_tail(limit: float, df: float, shift: float) -> float:
     """Probability that a noncentral t lies above a limit."""
     from scipy import special
 
@@ -33,9 +33,9 @@ def _beyond(limit: float, df: float, shift: float) -> float:
 def t_power(shift: float, df: float, alpha: float, sides: int = 1) -> float:
     """Power of a t test whose statistic is centred at ``shift``."""
     limit = student_quantile(1 - alpha / sides, df)
-    power = _beyond(limit, df, shift)
+    power = noncentral_tail(limit, df, shift)
     if sides == 2:
-        power += _beyond(limit, df, -shift)
+        power += noncentral_tail(limit, df, -shift)
     return min(power, 1.0)
 
 

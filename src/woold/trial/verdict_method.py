@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from woold.trial.before_after import BeforeAfter
 from woold.trial.compare import TrialComparison
-from woold.trial.judged import Judged
+from woold.trial.judged import JudgedTrial
 from woold.trial.progress import TrialProgress
 from woold.words import say
 
@@ -29,7 +29,7 @@ class VerdictFacts:
     """
 
     film: TrialComparison
-    judged: Judged
+    judged: JudgedTrial
     progress: TrialProgress
     aim: float
     margin: float
@@ -62,7 +62,7 @@ def verdict_method(facts: VerdictFacts) -> list[str]:
         at = progress.looks[(decided or progress.look) - 1]
         found.append(
             say(
-                "Judged at look {look} of {looks}, with {loads} of {planned} planned loads: a"
+                "JudgedTrial at look {look} of {looks}, with {loads} of {planned} planned loads: a"
                 " result counts beyond {limit} standard errors (one-sided p {p}), so that the error"
                 " over all looks stays at 2.5 %. Intervals allow for the looks.",
                 look=at.number,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from woold.rows.blocks import Block, Bullets, Paragraph, Row, Table
 from woold.rows.wording import Wording
-from woold.verdict.result import Part, Verdict
+from woold.verdict.result import Verdict, VerdictPart
 from woold.verdict.texts import (
     LIMIT_NAMES,
     answer_text,
@@ -53,14 +53,20 @@ def verdict_blocks(verdict: Verdict, say: Wording, brief: Wording) -> list[Block
     blocks = answer_blocks(verdict, say)
     if not verdict.asked:
         return blocks
-    heads = (say("part"), say("where"), say("what there is"), say("share of what is asked"), "")
+    heads = (
+        say("part"),
+        say("where"),
+        say("what there is"),
+        say("share of what is asked"),
+        say("verdict"),
+    )
     rows = tuple(_part_cells(each, brief) for each in verdict.parts)
     blocks.append(Table(say("Verdict by part"), heads, rows, words=(0, 1, 2, 4), is_small=True))
     blocks.append(Paragraph(judged_text(verdict, say)))
     return blocks
 
 
-def _part_cells(part: Part, say: Wording) -> tuple[str, ...]:
+def _part_cells(part: VerdictPart, say: Wording) -> tuple[str, ...]:
     told = held_text(part, say)
     if part.share_below:
         told = say(

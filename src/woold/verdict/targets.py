@@ -17,10 +17,12 @@ from woold.prediction.film_over_height import film_loss_range, one_layer_stiffne
 from woold.prediction.predict import load_outline, program_legs
 from woold.prediction.result import Prediction
 from woold.units import show, show_range
-from woold.verdict.result import Part
+from woold.verdict.result import VerdictPart
 from woold.words import say
 
 __all__ = ["safe_side", "target_parts"]
+
+Floats = NDArray[np.float64]
 
 _ROUNDING = 1e-7
 """Share of a target below which a lack is rounding [-]."""
@@ -73,7 +75,7 @@ def _laid(case: Case, prediction: Prediction) -> _Laid:
     )
 
 
-def target_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
+def target_parts(case: Case, prediction: Prediction) -> Iterator[VerdictPart]:
     """A part for each containment target of a case.
 
     Args:
@@ -88,7 +90,7 @@ def target_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
         top = case.load.height
         high = top if target.high is None else target.high
         if high > top * (1.0 + 1e-9) or target.low >= high:
-            yield Part(
+            yield VerdictPart(
                 "target",
                 field,
                 holds=None,
@@ -106,7 +108,7 @@ def target_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
         yield _zone_part(field, (target.low, high), target.force, laid)
 
 
-def _zone_part(field: str, zone: tuple[float, float], asked: float, laid: _Laid) -> Part:
+def _zone_part(field: str, zone: tuple[float, float], asked: float, laid: _Laid) -> VerdictPart:
     """What is felt of the zone alone: its own side, with the film's path as seen from its foot."""
     low, high = zone
     legs = [
@@ -119,7 +121,7 @@ def _zone_part(field: str, zone: tuple[float, float], asked: float, laid: _Laid)
     missing = asked - least
     holds = missing <= _ROUNDING * asked
     one_layer = min(laid.forces)
-    return Part(
+    return VerdictPart(
         "target",
         field,
         holds=holds,

@@ -7,7 +7,7 @@ from typing import Final
 
 from woold.rows.wording import Wording
 from woold.transport.result import direction_name
-from woold.verdict.result import Limit, Part, Sureness
+from woold.verdict.result import Limit, Sureness, VerdictPart
 from woold.words import to_say
 
 __all__ = [
@@ -95,7 +95,7 @@ def share_text(share: float, say: Wording) -> str:
 
 
 def answer_text(
-    asked: bool, holds: bool | None, share: float | None, worst: Part | None, say: Wording
+    asked: bool, holds: bool | None, share: float | None, worst: VerdictPart | None, say: Wording
 ) -> str:
     """The answer in a sentence or two.
 
@@ -128,7 +128,7 @@ def answer_text(
     )
 
 
-def limit_text(part: Part, say: Wording) -> str:
+def limit_text(part: VerdictPart, say: Wording) -> str:
     """What limits it, as a sentence."""
     if part.reason:
         return say.sentence(part.reason)
@@ -143,7 +143,7 @@ def limit_text(part: Part, say: Wording) -> str:
     return say("Limited by: {limit}, {where}.", limit=say(LIMIT_NAMES[part.limit]), where=where)
 
 
-def where_text(part: Part, say: Wording) -> str:
+def where_text(part: VerdictPart, say: Wording) -> str:
     """Zone, height or direction of a part."""
     if part.low_m is not None and part.high_m is not None:
         zone = say.span(part.low_m, part.high_m, "length")
@@ -169,7 +169,7 @@ def where_text(part: Part, say: Wording) -> str:
 _KINDS = {"N": "force", "N/m": "tension_per_width", "m": "small_length", "m/s": "speed"}
 
 
-def held_text(part: Part, say: Wording) -> str:
+def held_text(part: VerdictPart, say: Wording) -> str:
     """What there is, and what is asked; "" where there is no number."""
     if not part.unit or part.asked is None:
         return ""
@@ -189,7 +189,7 @@ def held_text(part: Part, say: Wording) -> str:
     return say("{reached}, {asked} allowed", reached=say.amount(part.value, kind), asked=asked)
 
 
-def mend_text(part: Part, say: Wording) -> str:
+def mend_text(part: VerdictPart, say: Wording) -> str:
     """What would mend a part that does not hold, or of which it cannot be said."""
     if part.holds is None and part.limit == "target":
         return say("Give low and high as heights over the deck, within the load.")
@@ -209,14 +209,14 @@ def sure_text(sure: Sureness, say: Wording) -> str:
     if not sure.varied:
         return say("No input states a range, so nothing can be said of how sure it is.")
     text = say(
-        "It holds in {share} of {draws} draws (seed {seed}; 95 % interval {low} to {high}) of the"
-        " inputs known within a range only: {inputs}.",
+        "It holds in {share} of {draws} draws (seed {seed}; 95 % interval {low} to {high}) of"
+        " {inputs} inputs that are known within a range only.",
         share=say.percent(sure.share, 0),
         draws=sure.draws,
         seed=sure.seed,
         low=say.percent(sure.low, 0),
         high=say.percent(sure.high, 0),
-        inputs=", ".join(sure.varied),
+        inputs=len(sure.varied),
     )
     if not sure.refused:
         return text

@@ -13,7 +13,7 @@ from woold.case.text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.web.answers import OneProblem, problems, refusals
-from woold.web.bench_view import Judged, Predicted, bench_view, judged_view
+from woold.web.bench_view import JudgedCase, Predicted, bench_view, judged_view
 from woold.web.display_units import KindUnits, display_units
 from woold.web.documents import CaseTable, Document, SentTable, named
 from woold.web.form_fields import FormSection, case_sections
@@ -44,7 +44,7 @@ class ReadCase(Document):
     problems: list[OneProblem]
 
 
-class WrittenCase(Document):
+class CaseText(Document):
     """The text of a case file, and what must be mended before it can be predicted."""
 
     schema_: Literal["case-written"] = named("case-written")
@@ -81,7 +81,7 @@ def predict_case(body: CaseBody, say: Reader) -> Predicted:
 
 
 @router.post("/verdict", responses=refusals())
-def judge_case(body: CaseBody, say: Reader) -> Judged:
+def judge_case(body: CaseBody, say: Reader) -> JudgedCase:
     """Whether one wrapped load holds what is asked, and how sure that is: takes seconds."""
     return judged_view(case_from_table(body.case), say)
 
@@ -94,10 +94,10 @@ def read_case_text(body: TomlBody) -> ReadCase:
 
 
 @router.post("/case/write", responses=refusals())
-def write_case_text(body: CaseBody) -> WrittenCase:
+def write_case_text(body: CaseBody) -> CaseText:
     """Text of a case file, as the command line reads it."""
     text = toml_from_table(body.case)
-    return WrittenCase(toml=text, problems=_problems(table_from_toml(text)))
+    return CaseText(toml=text, problems=_problems(table_from_toml(text)))
 
 
 def _problems(table: SentTable) -> list[OneProblem]:

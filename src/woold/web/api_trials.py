@@ -10,12 +10,16 @@ from starlette.exceptions import HTTPException
 
 from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.errors import InputError, Problem
+from woold.rows.blocks import Note
+from woold.rows.wording import Wording
 from woold.store import Store
 from woold.store.tables import Record
 from woold.trial.analysis import Analysis, analyse
+from woold.trial.analysis_rows import analysis_blocks
 from woold.trial.compare import TrialComparison
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
+from woold.trial.plan_rows import plan_blocks
 from woold.trial.records import (
     TRIAL,
     CellCorrection,
@@ -24,12 +28,14 @@ from woold.trial.records import (
     setup_of,
     trial_records,
 )
-from woold.trial.setup import TREATMENTS, TrialSetup, starter_text, trial_from_tables
+from woold.trial.setup import TREATMENTS, Trial, TrialSetup, starter_text, trial_from_tables
 from woold.trial.starting import start_trial
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
+from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.people import Manager, Recorder
+from woold.web.reader import Reader
 from woold.web.trial_view import OpenTrial, opened_trial
 from woold.words import say
 
@@ -73,6 +79,7 @@ class Plan(Document):
     key: str
     title: str
     plan: TrialPlan
+    blocks: list[BlockData]
 
 
 class TrialLine(BaseModel):
@@ -154,6 +161,7 @@ class Compared(Document):
 
     schema_: Literal["trial-comparison"] = named("trial-comparison")
     comparison: Annotated[Analysis, Shaped(_ANALYSIS)]
+    blocks: list[BlockData]
 
 
 def _store(request: Request) -> Store:
@@ -214,6 +222,11 @@ def _setup(body: TrialFiles) -> TrialSetup:
     return setup
 
 
+def _planned(trial: Trial, plan: TrialPlan, say: Wording) -> Plan:
+    blocks = sent(plan_blocks(trial, plan, say("the trial file"), say))
+    return Plan(key=trial.key, title=trial.title, plan=plan, blocks=blocks)
+
+
 @router.get("/trial-plan", responses=refusals())
 def trial_starter() -> TrialStarter:
     """A commented trial file to start from."""
@@ -221,20 +234,20 @@ def trial_starter() -> TrialStarter:
 
 
 @router.post("/trial-plan", responses=refusals())
-def plan(body: TrialFiles) -> Plan:
+def plan(body: TrialFiles, say: Reader) -> Plan:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     trial = _setup(body).trial
     found = plan_trial(trial, loads_per_treatment=body.loads_per_treatment)
-    return Plan(key=trial.key, title=trial.title, plan=found)
+    return _planned(trial, found, say)
 
 
 @router.post("/trials", status_code=201, responses=refusals(409))
-def start(request: Request, body: StartTrial, person: Manager) -> Plan:
+def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> Plan:
     """Start a trial: its order is fixed, and loads can be written down."""
     setup = _setup(body)
     found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
     start_trial(_store(request), setup, found.order, person.name, body.reason)
-    return Plan(key=setup.trial.key, title=setup.trial.title, plan=found)
+    return _planned(setup.trial, found, say)
 
 
 @router.get("/trials/{key}", responses=refusals(404))
@@ -296,7 +309,8 @@ def correct(request: Request, key: TrialKey, body: Correction, person: Recorder)
 
 
 @router.get("/trials/{key}/comparison", responses=refusals(404))
-def comparison(request: Request, key: TrialKey) -> Compared:
+def comparison(request: Request, key: TrialKey, say: Reader) -> Compared:
     """What the trial says so far."""
     found = analyse(trial_records(known_trial(request, key), key), resamples=_QUICK_RESAMPLES)
-    return Compared(comparison=found)
+    findings = [Note(each.field, say.sentence(each.message)) for each in found.findings]
+    return Compared(comparison=found, blocks=sent([*analysis_blocks(found, say), *findings]))

@@ -30,6 +30,7 @@ class OrderedLoad(BaseModel):
     roll: str
     treatment: str
     load_type: str
+    machine: str
     is_wrapped: bool
 
 

@@ -1,0 +1,130 @@
+"""The best program between the steps of the settings.
+
+Layers are whole numbers, so the best force lies just where a layer less will do, or at a limit, and
+the best rise where a whole layer more is laid: seldom on a step. So the best on the steps is looked
+at more closely: all forces by finer steps, rises that lay whole layers, then both around the best.
+That nothing better lies between the finest steps is tested, not proven.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from woold.design.candidate import Objective
+from woold.design.choices import FINEST, Choices
+from woold.design.search import Search
+from woold.design.verified import Verified, best_verified
+
+__all__ = ["best_between"]
+
+_FORCE_STEPS = (1.0, 0.1)
+"""Finer steps of the force: everywhere, then around the best [N]."""
+
+_RISE_STEPS = (1e-3, FINEST)
+"""Finer steps of rise and fall, around the best [m]."""
+
+_AROUND = 10
+"""So many finer steps are looked at on either side."""
+
+_MOST_FILMS = 4
+"""Films with their pre-stretch that are looked at more closely."""
+
+_WORTH = 1.15
+"""Film whose best on the steps is this far above the best of all is not looked at again [-]."""
+
+
+def best_between(
+    search: Search, choices: Choices, objective: Objective, best: Verified
+) -> tuple[Verified, Choices]:
+    """The best program between the steps, and the choices with its settings among them.
+
+    Args:
+        search: the search, with its targets.
+        choices: what may be chosen, by steps.
+        objective: what is made small.
+        best: the best on the steps.
+    """
+    for place, prestretch in _films_worth(search, choices, objective, best):
+        near = replace(
+            choices,
+            films=(place,),
+            prestretches=(prestretch,),
+            forces=_finer(choices.forces, _FORCE_STEPS[0]),
+            whole_rises=True,
+        )
+        best = _better(search, near, objective, best)
+    for step in _RISE_STEPS:
+        best = _better(search, _around(choices, best, step), objective, best)
+    made = best.candidate.settings
+    falls = () if made.fall_per_turn_m is None else (made.fall_per_turn_m,)
+    return best, replace(
+        choices,
+        forces=_with(choices.forces, (made.force_to_load_n,)),
+        rises=_with(choices.rises, (made.rise_per_turn_m, *(falls if choices.one_rise else ()))),
+        falls=_with(choices.falls, falls) if choices.falls else (),
+    )
+
+
+def _films_worth(
+    search: Search, choices: Choices, objective: Objective, best: Verified
+) -> Iterator[tuple[int, float]]:
+    """Films and pre-stretches that may be best between the steps, the best on them first."""
+    made = best.candidate
+    first = (made.place, made.settings.prestretch)
+    yield first
+    scores: dict[tuple[int, float], float] = {}
+    for group in search.groups(choices, objective)[0]:
+        key = (group.place, group.case.carriage.prestretch)
+        if key not in scores and key != first:
+            scores[key] = group.bound
+    hopeful = sorted((score, key) for key, score in scores.items() if score < made.score)
+    tried = []
+    for _, (place, prestretch) in hopeful[: 3 * _MOST_FILMS]:
+        alone = replace(choices, films=(place,), prestretches=(prestretch,))
+        found, _ = search.best(alone, objective, keep=1)
+        if found and found[0].score < _WORTH * made.score:
+            tried.append((found[0].score, (place, prestretch)))
+    yield from (key for _, key in sorted(tried)[: _MOST_FILMS - 1])
+
+
+def _better(search: Search, choices: Choices, objective: Objective, best: Verified) -> Verified:
+    limit = best.candidate.score * (1.0 - 1e-9)
+    found, _ = best_verified(search, choices, objective, below=limit)
+    return best if found is None else found
+
+
+def _around(choices: Choices, best: Verified, step: float) -> Choices:
+    """Finer steps of force, rise and fall around a program."""
+    made = best.candidate.settings
+    fall = made.fall_per_turn_m
+    return replace(
+        choices,
+        films=(best.candidate.place,),
+        prestretches=(made.prestretch,),
+        forces=_near(choices.forces, made.force_to_load_n, _FORCE_STEPS[1]),
+        rises=_near(choices.rises, made.rise_per_turn_m, step),
+        falls=() if fall is None else _near(choices.falls, fall, step),
+        whole_rises=True,
+    )
+
+
+def _near(values: tuple[float, ...], middle: float, step: float) -> tuple[float, ...]:
+    """Finer steps around a value, within the values' range."""
+    if len(values) < 2:
+        return values
+    near = (round(middle + count * step, 9) for count in range(-_AROUND, _AROUND + 1))
+    return tuple(each for each in near if min(values) <= each <= max(values))
+
+
+def _finer(values: tuple[float, ...], step: float) -> tuple[float, ...]:
+    """All values, and finer steps between the least and the most."""
+    if len(values) < 2:
+        return values
+    low, high = min(values), max(values)
+    count = int((high - low) / step + 1e-9)
+    return _with(values, tuple(round(low + index * step, 9) for index in range(count + 1)))
+
+
+def _with(values: tuple[float, ...], more: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(sorted({*values, *more}))

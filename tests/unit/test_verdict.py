@@ -1,0 +1,311 @@
+"""Verdicts on loads that can be worked out by hand; the numbers stand beside each case."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+import tomlkit
+from fastapi.testclient import TestClient
+
+import woold
+from woold.carriages.compare import compare_carriages
+from woold.carriages.comparison_rows import answered_blocks
+from woold.case.file import case_from_table
+from woold.case.model import Case
+from woold.design.study import design_program
+from woold.prediction.predict import predict
+from woold.rows.blocks import block_texts
+from woold.rows.wording import Wording
+from woold.verdict.chance import sureness
+from woold.verdict.result import Verdict
+from woold.verdict.rows import answer_blocks, verdict_blocks
+from woold.web.app import create_app
+from woold.web.settings import WebSettings
+
+# Film of 40 N and 500 mm on the load that loses no force: every number below is a count of layers.
+KNOWN = {
+    "film": {"force_loss_per_decade": {"value": "0", "origin": "for a count by hand"}},
+    "carriage": {"film_width_on_load": {"value": "500 mm", "origin": "for a count by hand"}},
+    "program": {
+        "force_to_load": "40 N",
+        "start_height": "0 mm",
+        "top_overlap": "0 mm",
+        "rise_per_turn": "250 mm",
+        "fall_per_turn": "250 mm",
+    },
+}
+# A load lower than the film is wide: the carriage stays, and 2 + 2 + 1 turns are 5 layers, 200 N.
+LOW = {
+    "load": {"height": "0.4 m"},
+    "program": {**KNOWN["program"], "top_overlap": "100 mm"},
+}
+TRANSPORT = {
+    "profiles": ["EUMOS 40509"],
+    "acceleration": 0.5,
+    "friction": {"value": "1", "origin": "for a count by hand"},
+    "deck_friction": {"value": "1", "origin": "for a count by hand"},
+    "vehicle_friction": {"value": "1", "origin": "for a count by hand"},
+}
+
+
+def changed(table: dict[str, Any], *changes: dict[str, Any]) -> dict[str, Any]:
+    for each in (KNOWN, *changes):
+        for section, values in each.items():
+            table.setdefault(section, {}).update(values)
+    return table
+
+
+def case_of(table: dict[str, Any], *changes: dict[str, Any]) -> Case:
+    return case_from_table(changed(table, *changes))
+
+
+def targets(*zones: tuple[str, str, str]) -> dict[str, Any]:
+    return {"hold": {"targets": [{"low": a, "high": b, "force": f} for a, b, f in zones]}}
+
+
+def told(verdict: Verdict) -> str:
+    return " ".join(block_texts(verdict_blocks(verdict, Wording(), Wording())))
+
+
+def run(path: Path, table: dict[str, Any], *words: str) -> subprocess.CompletedProcess[str]:
+    path.write_text(tomlkit.dumps(table), encoding="utf-8")
+    line = [sys.executable, "-m", "woold", *words, str(path)]
+    return subprocess.run(line, capture_output=True, text=True, check=False)
+
+
+def test_a_target_missed_in_one_zone(table: dict[str, Any]) -> None:
+    # Half of each turn lies on the turn before: 2 layers up and 2 down are 160 N at mid height.
+    asked = targets(("0.55 m", "0.75 m", "150 N"), ("0.75 m", "0.95 m", "200 N"))
+    verdict = woold.judge(case_of(table, asked))
+    assert (verdict.asked, verdict.holds, verdict.limited_by) == (True, False, "target")
+    assert verdict.asks == ("hold.targets[0]", "hold.targets[1]")
+    first, second = verdict.parts
+    assert first.holds
+    assert first.share == pytest.approx(160 / 150, rel=1e-6)
+    assert (first.share_below, first.layers_missing) == (0.0, None)
+    assert verdict.worst == second
+    assert verdict.share == second.share == pytest.approx(0.8, rel=1e-6)
+    assert (second.low_m, second.high_m) == (0.75, 0.95)
+    assert 0.75 <= second.height_m <= 0.95
+    assert second.share_below == pytest.approx(1.0)
+    assert second.layers_missing == pytest.approx(1.0, rel=1e-6)  # 40 N are one layer
+    assert "One more layer" in verdict.mend
+    assert "does not hold: 80.0 % of what is asked" in told(verdict)
+
+
+@pytest.mark.parametrize(
+    ("rise", "holds", "low", "high"),
+    [
+        # 251 mm leave 2 mm of 500 with a layer less, up and down: a patch 25 mm high feels at
+        # most 2 x 2/25 of a layer less, 153.6 N of 160.
+        ("251 mm", True, 153.6 / 150, 160 / 150),
+        # 280 mm leave 60 mm with a layer less: a whole patch stands in it, so 120 N or less.
+        ("280 mm", False, 0.0, 120 / 150),
+    ],
+)
+def test_a_sliver_does_not_decide(
+    table: dict[str, Any], rise: str, holds: bool, low: float, high: float
+) -> None:
+    program = {"program": {**KNOWN["program"], "rise_per_turn": rise, "fall_per_turn": rise}}
+    case = case_of(table, program, targets(("0.55 m", "0.95 m", "150 N")))
+    points = [each for each in predict(case).containment_profile if 0.55 < each.height_m < 0.95]
+    assert min(each.force_later_n for each in points) <= 120.0 + 1e-6  # at a point both miss it
+    verdict = woold.judge(case)
+    assert verdict.holds is holds
+    assert low - 1e-6 <= verdict.share <= high + 1e-6
+    assert (verdict.worst.share_below > 0.0) is not holds
+
+
+def test_film_is_judged_at_the_worse_end_of_its_loss(table: dict[str, Any]) -> None:
+    # After 16 h, log10(1 + 57 600/60) = 2.9827: at .056 a tenfold 83.3 % are left, at .075 77.6 %.
+    # 5 layers of 40 N are 166.6 N at the best guess and 155.3 N at the worse end.
+    wide = {"film": {"force_loss_per_decade": "0.056"}}
+    verdict = woold.judge(case_of(table, LOW, wide, targets(("0 m", "0.4 m", "160 N"))))
+    assert verdict.holds is False
+    assert verdict.worst.value == pytest.approx(155.3, abs=0.3)
+    assert verdict.safe_side == pytest.approx(0.068, abs=0.001)
+    assert "6.8 % below its best guess" in told(verdict)
+
+
+def test_edge_load(table: dict[str, Any]) -> None:
+    # 200 N on 0.5 m are 400 N/m; a right angle turns that into 565.7 N/m on the corner.
+    case = case_of(table, LOW, {"hold": {"edge_load_limit": "500 N/m"}})
+    verdict = woold.judge(case)
+    assert (verdict.holds, verdict.limited_by) == (False, "edge_load")
+    assert verdict.worst.value == pytest.approx(565.685, abs=0.01)
+    assert verdict.share == pytest.approx(0.88388, abs=1e-4)
+    assert woold.judge(case.change({"hold.edge_load_limit": "570 N/m"})).holds is True
+
+
+def test_a_round_load_has_no_corner(table: dict[str, Any]) -> None:
+    for name in ("length", "width"):
+        del table["load"][name]
+    round_load = {"load": {"diameter": "1 m"}, "hold": {"edge_load_limit": "1 N/m"}}
+    verdict = woold.judge(case_of(table, round_load))
+    assert (verdict.holds, verdict.share) == (True, None)
+    assert "no corner" in told(verdict)
+
+
+def test_a_carriage_that_is_too_slow(table: dict[str, Any]) -> None:
+    # 250 mm a turn at 12 turns a minute are 50 mm/s.
+    limit = {"machine": {"carriage_speed_limit": "40 mm/s"}}
+    verdict = woold.judge(case_of(table, limit, targets(("0.55 m", "0.95 m", "150 N"))))
+    assert (verdict.holds, verdict.limited_by) == (False, "drive")
+    assert verdict.share == pytest.approx(0.8, rel=1e-6)
+    assert verdict.parts[-1].holds is True  # the target itself is met, by a program that cannot run
+    assert "Turn slower" in verdict.mend
+
+
+def test_pre_stretch_that_is_not_held(table: dict[str, Any]) -> None:
+    weak = {"carriage": {**KNOWN["carriage"], "friction": 0.05, "unwind_tension": "1 N"}}
+    verdict = woold.judge(case_of(table, weak, targets(("0.55 m", "0.95 m", "150 N"))))
+    assert (verdict.holds, verdict.limited_by) == (False, "grip")
+    assert "Pre-stretch not held" in verdict.answer
+
+
+def test_a_stack_that_tips_ends_with_1(table: dict[str, Any], tmp_path: Path) -> None:
+    # Half of 0.4 m over half of 2 m is 0.2: at 0.5 g it tips at two fifths of what is asked, and
+    # sooner the farther its top has moved. Its pallet is wide enough not to tip.
+    tall = {
+        "load": {
+            "length": "0.4 m",
+            "width": "0.4 m",
+            "height": "2 m",
+            "tiers": 4,
+            "mass": "200 kg",
+            "pallet_length": "1.6 m",
+            "pallet_width": "1.6 m",
+        },
+        "transport": TRANSPORT,
+    }
+    changed(table, tall)
+    verdict = woold.judge(case_from_table(table))
+    assert (verdict.holds, verdict.limited_by) == (False, "stack_tips")
+    assert 0.3 < verdict.share <= 0.4 + 1e-9
+    assert "film does not stop it" in verdict.mend.lower()
+    for command in ("transport", "predict"):
+        shown = run(tmp_path / "tall.toml", table, command)
+        assert shown.returncode == 1, shown.stderr
+        text = " ".join(shown.stdout.split())
+        assert "the load does not hold" in text
+        assert "tipping of the stack" in text
+        document = run(tmp_path / "tall.toml", table, command, "--json")
+        assert document.returncode == 1
+        assert json.loads(document.stdout)["verdict"]["limited_by"] == "stack_tips"
+
+
+def test_a_unit_that_slides_on_the_vehicle(table: dict[str, Any]) -> None:
+    # Friction 0.3 against 0.5 g: three fifths of what is asked, less a margin of a tenth at most.
+    vehicle = {"vehicle_friction": {"value": "0.3", "origin": "for a count by hand"}}
+    case = case_of(table, {"transport": {**TRANSPORT, **vehicle}})
+    verdict = woold.judge(case)
+    assert (verdict.holds, verdict.limited_by) == (False, "unit_slides")
+    assert 0.3 / 0.55 - 1e-9 <= verdict.share <= 0.6 + 1e-9
+    assert "anti-slip mats" in verdict.mend
+    assert woold.judge(case.change({"transport.foot_blocked": True})).holds is True
+
+
+def test_nothing_is_asked(table: dict[str, Any], tmp_path: Path) -> None:
+    changed(table, LOW)
+    verdict = woold.judge(case_from_table(table))
+    assert (verdict.asked, verdict.holds, verdict.share, verdict.limited_by) == (
+        *(False, None),
+        *(None, None),
+    )
+    assert not verdict.fails
+    shown = run(tmp_path / "plain.toml", table, "predict")
+    assert shown.returncode == 0
+    for offer in ("Nothing is asked", "[[hold.targets]]", "edge_load_limit", "[transport]"):
+        assert offer in shown.stdout
+
+
+def test_what_cannot_be_said(table: dict[str, Any], tmp_path: Path) -> None:
+    changed(table, LOW, targets(("0 m", "0.4 m", "150 N"), ("0 m", "1 m", "150 N")))
+    verdict = woold.judge(case_from_table(table))
+    assert (verdict.asked, verdict.holds, verdict.share) == (True, None, None)
+    assert verdict.fails
+    assert "cannot be said" in verdict.answer
+    assert "0.4 m" in verdict.answer
+    assert run(tmp_path / "beyond.toml", table, "predict").returncode == 1
+    # One part that fails is "no", whatever cannot be said beside it.
+    table["hold"]["targets"][0]["force"] = "250 N"
+    worse = woold.judge(case_from_table(table))
+    assert (worse.holds, worse.share) == (False, pytest.approx(0.8, rel=1e-6))
+
+
+def test_a_transport_without_its_level_cannot_be_said(table: dict[str, Any]) -> None:
+    unstated = {key: each for key, each in TRANSPORT.items() if key != "acceleration"}
+    verdict = woold.judge(case_of(table, LOW, {"transport": unstated}))
+    assert verdict.holds is None
+    assert "transport.acceleration" in verdict.answer
+
+
+def test_how_sure_is_known_by_hand(table: dict[str, Any]) -> None:
+    # Triangular from 30 to 50 N with its peak at 40 N; 5 layers hold 175 N from 35 N on: all but
+    # the foot of the triangle, 5 x 5/(20 x 10) = 12.5 %.
+    force = {"value": "40 N", "origin": "pull gauge", "low": "30 N", "high": "50 N"}
+    program = {"program": {**LOW["program"], "force_to_load": force}}
+    grip = {"friction": {"value": "1.5", "origin": "so that no draw slips"}}
+    carriage = {"carriage": {**KNOWN["carriage"], **grip}}
+    case = case_of(table, LOW, program, carriage, targets(("0 m", "0.4 m", "175 N")))
+    sure = sureness(case, draws=400, seed=3)
+    assert (sure.draws, sure.refused, sure.seed) == (400, 0, 3)
+    assert "program.force_to_load" in sure.varied
+    assert sure.share == pytest.approx(0.875, abs=0.05)  # three standard errors of 400 draws
+    assert sure.low < sure.share < sure.high
+    # Wilson's interval of 350 of 400, from a table of the method: 83.9 % to 90.4 %.
+    assert sure.high - sure.low == pytest.approx(0.065, abs=0.015)
+    verdict = woold.judge(case, draws=100)
+    assert verdict.sure is not None
+    assert "of 100 draws (seed 1" in told(verdict)
+
+
+def test_less_film_that_does_not_hold_is_no_saving(table: dict[str, Any]) -> None:
+    case = case_of(table, targets(("0.55 m", "0.95 m", "300 N")))
+    better = case.change({"carriage.prestretch": "280 %"})
+    found = compare_carriages(case, better, draws=100)
+    assert (found.is_saving, found.candidate_verdict.holds) == (False, False)
+    page = " ".join(block_texts(answered_blocks(found, Wording(), Wording())))
+    assert "no saving" in page
+    assert "Two ways to spend the saving" not in page
+    held = case.change({"hold.targets": [{"low": "0.55 m", "high": "0.95 m", "force": "100 N"}]})
+    kept = compare_carriages(held, better, draws=100)
+    assert kept.is_saving
+    page = " ".join(block_texts(answered_blocks(kept, Wording(), Wording())))
+    assert "Two ways to spend the saving" in page
+
+
+def test_a_design_says_of_both_programs_whether_they_hold(table: dict[str, Any]) -> None:
+    limits = {"design": {"force_step": "20 N", "rise_step": "50 mm"}}
+    case = case_of(table, limits, targets(("0 m", "1.5 m", "120 N")))
+    design = design_program(case)
+    assert design.chosen is not None
+    assert (design.today.verdict.holds, design.chosen.verdict.holds) == (False, True)
+    first = next(iter(block_texts(design.blocks()[2:])))
+    assert "Today's program: By this estimate the load does not hold" in first
+
+
+def test_the_bench_shows_the_verdict_first(table: dict[str, Any], tmp_path: Path) -> None:
+    changed(table, LOW, targets(("0 m", "0.4 m", "250 N")))
+    settings = WebSettings(store=str(tmp_path / "store.sqlite"))
+    with TestClient(create_app(settings), base_url="http://localhost") as client:
+        view = client.post("/api/predict", json={"case": table}).json()
+        assert view["verdict"]["holds"] is False
+        assert view["verdict"]["share"] == pytest.approx(0.8, rel=1e-6)
+        first = view["answer"][0]
+        assert first["is_strong"]
+        assert "does not hold: 80.0 %" in first["text"]
+        judged = client.post("/api/verdict", json={"case": table}).json()
+        assert judged["schema"] == "verdict-view"
+        assert judged["verdict"]["sure"]["share"] == 0.0
+
+
+def test_an_answer_says_what_to_do_first(table: dict[str, Any]) -> None:
+    verdict = woold.judge(case_of(table, LOW, targets(("0 m", "0.4 m", "290 N"))))
+    texts = block_texts(answer_blocks(verdict, Wording()))
+    assert any(text.startswith("First: 3 more layers") for text in texts)  # 90 N of 40 N layers
