@@ -13,6 +13,7 @@ from woold.words import to_say
 
 __all__ = [
     "NO_SPREAD",
+    "Estimates",
     "film_and_hold_blocks",
     "film_rows",
     "height_columns",

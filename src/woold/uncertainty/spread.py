@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ __all__ = [
     "COVERAGE",
     "DRAWS",
     "LAW",
+    "SHOWN",
     "Quantity",
     "Spread",
     "explained_share",
@@ -39,6 +41,29 @@ LAW = "film.neck_down_error"
 """The input that stands for the error of the law of neck-down."""
 
 Quantity = Callable[[Case, Prediction], float | None]
+
+
+def _of_prediction(name: str) -> Quantity:
+    return lambda _, prediction: getattr(prediction, name)
+
+
+SHOWN: Mapping[str, Quantity] = MappingProxyType(
+    {
+        name: _of_prediction(name)
+        for name in (
+            "film_mass_kg",
+            "film_length_m",
+            "prestretch_delivered",
+            "stretch_on_load",
+            "film_width_on_load_m",
+            "containment_min_n",
+            "containment_later_min_n",
+            "pull_plate_reading_n",
+            "cycle_time_s",
+        )
+    }
+)
+"""Numbers of a prediction that are shown with an interval."""
 
 
 @dataclass(frozen=True, slots=True)
