@@ -15,7 +15,8 @@ import pytest
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 from trial_simulations import accusations, verdicts, with_error
 from trial_tables import Truth
-from woold.trial.setup import Looks
+from woold.trial.plan import plan_trial
+from woold.trial.setup import Looks, trial_from_tables
 
 TRIALS = 2000
 
@@ -76,3 +77,36 @@ def test_clean_trials_accused(benchmark: Any, pairs: int) -> None:
     for what, count in zip(("a load", "a block"), counts, strict=True):
         print(f"\n{pairs} pairs, {what} accused: {with_error(count, TRIALS)}")
         assert count / TRIALS <= 0.05
+
+
+@pytest.mark.parametrize("missing", [0.0, 0.3])
+def test_planned_chance_is_reached(benchmark: Any, missing: float) -> None:
+    """Promised: a trial planned for missing pulls shows saving and hold as often as planned."""
+    setup = trial_from_tables(
+        {
+            "key": "x",
+            "aim": {"saving": "5 %", "margin": "10 %", "pulls_missing": f"{100 * missing} %"},
+            "zones": {"limits": ["0.5 m", "1.0 m"]},
+            "load_types": [{"name": "jars", "loads_per_year": 1000}],
+        },
+        {},
+    )
+    plan = plan_trial(setup.trial)
+    aim = setup.trial.aim
+    truth = Truth(
+        plan.loads_per_treatment,
+        ratio=0.95,
+        spread=aim.film_spread,
+        pull_spread=aim.containment_spread,
+        zone_correlation=aim.zone_correlation,
+        missing=missing,
+        one_type=True,
+    )
+    trials = TRIALS // 4
+    told = benchmark.pedantic(verdicts, (truth, trials, 34), rounds=1)
+    both = told.claims["saves film at equal hold"]
+    print(
+        f"\n{plan.loads_per_treatment} loads of each treatment, {missing:.0%} missing: planned"
+        f" {plan.sight.both_power:.3f} at least, found {with_error(both, trials)}"
+    )
+    assert both / trials >= plan.sight.both_power - 4 * np.sqrt(0.09 / trials)

@@ -94,3 +94,13 @@ def test_an_early_stop_draws_the_estimate_towards_nothing() -> None:
     assert interval_after_looks((at_limit, 0.02, math.inf), limits, 1)[0] == pytest.approx(
         0, abs=1e-8
     )
+
+
+def test_a_saving_is_treated_as_its_mirror_image() -> None:
+    """Signs turn with the estimate: also where early looks had few degrees of freedom."""
+    limits = look_limits((0.25, 0.5, 0.75, 1.0))
+    more = interval_after_looks((0.06, 0.02, 30), limits, 3, (4, 12, 20))
+    less = interval_after_looks((-0.06, 0.02, 30), limits, 3, (4, 12, 20))
+    assert [-each for each in reversed(less)] == pytest.approx(more, abs=1e-8)
+    # Early looks with few loads hardly ever decide, so they draw the estimate in less.
+    assert more[1] > interval_after_looks((0.06, 0.02, 30), limits, 3)[1]

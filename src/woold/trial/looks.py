@@ -229,11 +229,12 @@ def _moved_limits(
     """Limits that a normal walk of this drift leaves as often as Student's t leaves its own."""
     from scipy import special
 
-    if drift <= 0.5 or len(earlier_df) < look:
+    if abs(drift) <= 0.5 or len(earlier_df) < look:
         return limits.limits[:look]
     moved = []
     for place in range(look):
-        centre = drift * math.sqrt(limits.times[place])
+        # Only the side that the walk drifts to matters; the other is hardly ever reached.
+        centre = abs(drift) * math.sqrt(limits.times[place])
         own = student_quantile(1.0 - limits.nominal(place), earlier_df[place])
         chance = min(max(noncentral_tail(own, earlier_df[place], centre), 1e-12), 1.0 - 1e-12)
         moved.append(max(centre - float(special.ndtri(chance)), limits.limits[place]))
