@@ -219,6 +219,12 @@ def target_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
                 for each in result.targets
             ),
         )
+        yield Paragraph(
+            say(
+                "The search asks it of every point of the sides, which is more than a hand can"
+                " feel: a program that holds it over every patch may do with less film."
+            )
+        )
     if result.transport_profiles:
         yield Paragraph(
             say(

@@ -20,6 +20,7 @@ Array = npt.NDArray[np.float64]
 
 _CELLS_HIGH = 5
 _MOST_CELLS = 4_000_000
+_ROOM = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,33 +129,24 @@ def felt_containment(
         patch.patch_height,
         say("a patch that is not this small against the load"),
     )
-    table = _path_table(legs)
-    limit = np.reshape(np.multiply(asked, 1.0 - 1e-9), (-1, 1))  # rounding falls short of nothing
-    below, halves = 0, []
-    # One half of the patches after the other: small maps are quicker than a large one.
-    for shift in (0.0, 0.5):
-        means = _patch_means(
-            table, np.asarray(weights, dtype=float), load_height, (high, around), shift
-        )
-        if held is not None:
-            means = held(means)
-        column = means.argmin(axis=2)
-        least = np.take_along_axis(means, column[:, :, None], axis=2)[:, :, 0]
-        halves.append((least, (column + 0.5 - shift) / around))
-        below += int(np.count_nonzero(means[0] < limit))
-    (first, first_at), (second, second_at) = halves
-    least_round = np.minimum(first, second)
-    places = np.where(first <= second, first_at, second_at) % 1.0
+    # Both halves of the patches stand side by side, the second shifted by half a patch.
+    means = _patch_means(_path_table(legs), np.asarray(weights, float), load_height, (high, around))
+    if held is not None:
+        means = held(means)
+    column = means.argmin(axis=2)
+    least_round = np.take_along_axis(means, column[:, :, None], axis=2)[:, :, 0]
     lowest = least_round.argmin(axis=1)
-    each = np.arange(len(least_round))
+    each = np.arange(len(means))
+    half, place = np.divmod(column[each, lowest], around)
+    limit = np.reshape(np.multiply(asked, 1.0 - 1e-9), (-1, 1))  # rounding falls short of nothing
     heights = patch_heights(load_height, patch)
     return FeltContainment(
         least=least_round[each, lowest],
         least_height=heights[lowest],
-        least_position=places[each, lowest],
+        least_position=(place + 0.5 - 0.5 * half) / around % 1.0,
         heights=heights,
         least_round=least_round,
-        share_below=below / (2 * len(heights) * around),
+        share_below=float(np.count_nonzero(means[0] < limit)) / means[0].size,
     )
 
 
@@ -167,41 +159,44 @@ def _path_table(legs: Sequence[Leg]) -> Array:
     return np.array([first, last, edge, (end - edge) / (last - first), width])
 
 
-def _patch_means(
-    table: Array, weights: Array, load_height: float, shape: tuple[int, int], shift: float
-) -> Array:
-    """Mean weight of every patch, shape (weightings, rows, places).
+def _patch_means(table: Array, weights: Array, load_height: float, shape: tuple[int, int]) -> Array:
+    """Mean weight of every patch, shape (weightings, rows, 2 places).
 
     Args:
         table: of the legs.
         weights: of the legs, shape (weightings, legs).
         load_height: product above the deck [m].
         shape: cells up the side, and patches round it.
-        shift: of the places, in patches.
     """
     high, around = shape
-    first, last = table[0] * around + shift, table[1] * around + shift
+    # Turns in patches, for either half.
+    legs = table.shape[1]
+    shift = np.repeat([0.0, 0.5], legs)
+    first, last, edge, travel, width = np.tile(table, 2)
+    first, last = first * around + shift, last * around + shift
     begins = np.floor(first).astype(np.int64)
     counts = np.ceil(last).astype(np.int64) - begins
-    of = np.repeat(np.arange(len(counts)), counts)
+    of = np.repeat(np.arange(2 * legs), counts)
     column = np.arange(len(of)) + (begins - np.cumsum(counts) + counts)[of]
     # The part of its column that the leg covers, and its edge in the middle of that.
     start, stop = np.maximum(column, first[of]), np.minimum(column + 1, last[of])
-    slope = table[3] / around
-    low = (table[2] - slope * first)[of] + (0.5 * slope)[of] * (start + stop)
-    place = column - around * (column // around)
-    bounds = np.concatenate([low, low + table[4, of]]) * (high / load_height)
+    slope = travel / around
+    low = (edge - slope * first)[of] + (0.5 * slope)[of] * (start + stop)
+    place = column - around * (column // around) + around * (of >= legs)
+    bounds = np.concatenate([low, low + width[of]]) * (high / load_height)
     at = np.minimum(np.maximum(bounds, 0.0), high)
     row = at.astype(np.int64)
-    cell = row * around + np.concatenate([place, place])
-    cells, over = np.concatenate([cell, cell + around]), at - row
+    cell = row * (2 * around) + np.concatenate([place, place])
+    cells, over = np.concatenate([cell, cell + 2 * around]), at - row
     rows = high - _CELLS_HIGH + 1
-    means = np.empty((len(weights), rows, around))
-    for index, each in enumerate(weights):
+    # Asked for at once and never filled, so that the allocator keeps what it is given back: getting
+    # the pages of large arrays anew in each call takes longer than all that is done with them.
+    means: Array = np.empty((len(weights) + _ROOM, rows, 2 * around))[: len(weights)]
+    for index, each in enumerate(np.tile(weights, 2)):
         change = (stop - start) * each[of]
         change = np.concatenate([change, -change])
         later = change * over
-        laid = _running_sums(cells, np.concatenate([change - later, later]), (high + 2, around))
+        laid = _running_sums(cells, np.concatenate([change - later, later]), (high + 2, 2 * around))
         np.add(laid[:rows], laid[1 : 1 + rows], out=means[index])
         for row_in_patch in range(2, _CELLS_HIGH):
             means[index] += laid[row_in_patch : row_in_patch + rows]

@@ -70,9 +70,11 @@ class HawardCurve:
     hardening_modulus: FloatOrArray
     extensibility: FloatOrArray
     elastic_modulus: FloatOrArray
-    # Roots that every answer needs: where the elastic part ends, and where even drawing starts.
+    # What every answer needs: where the elastic part ends and even drawing starts, and at what.
     _elastic_end: FloatOrArray = field(init=False, repr=False, compare=False)
     _even_start: FloatOrArray = field(init=False, repr=False, compare=False)
+    _drawing_stress: FloatOrArray = field(init=False, repr=False, compare=False)
+    _locking: FloatOrArray = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         for name in ("yield_stress", "hardening_modulus", "extensibility", "elastic_modulus"):
@@ -106,7 +108,10 @@ class HawardCurve:
             1.3,
         )
         object.__setattr__(self, "_elastic_end", end)
-        object.__setattr__(self, "_even_start", np.maximum(natural_draw_stretch(*flow), end))
+        even_start = np.maximum(natural_draw_stretch(*flow), end)
+        object.__setattr__(self, "_even_start", even_start)
+        object.__setattr__(self, "_drawing_stress", self._drawn(even_start))
+        object.__setattr__(self, "_locking", locking_stretch(self.extensibility))
 
     def _drawn(self, stretch: FloatOrArray) -> FloatOrArray:
         return nominal_stress(
@@ -128,11 +133,11 @@ class HawardCurve:
 
     @property
     def drawing_stress(self) -> FloatOrArray:
-        return self._drawn(self._even_start)
+        return self._drawing_stress
 
     @property
     def largest_stretch(self) -> FloatOrArray:
-        return locking_stretch(self.extensibility)
+        return self._locking
 
     def nominal_stress(self, stretch: FloatOrArray) -> FloatOrArray:
         elastic = self.elastic_modulus * np.log(stretch) / stretch

@@ -15,6 +15,8 @@ __all__ = [
     "stretch_on_load",
 ]
 
+_DRAWN = 1.2
+
 
 def breaking_force(
     curve: FilmCurve, area: FloatOrArray, break_stretch: FloatOrArray = np.inf
@@ -42,7 +44,8 @@ def stretch_before_roller(
 ) -> FloatOrArray:
     """Stretch that a tension gives film before a roller takes it over, if it is enough to draw it.
 
-    lambda = P^-1(T/A0) from the drawing force on; 1 below it, where the film is only elastic
+    lambda = P^-1(T/A0) from the drawing force on; 1 below it, where the film is only elastic, and
+    up to 20 %, where a curve that never falls does not say which it is
 
     Args:
         curve: nominal stress of the film against stretch.
@@ -56,7 +59,8 @@ def stretch_before_roller(
     draws = np.greater(stress, curve.drawing_stress)
     if not np.any(draws):
         return np.ones(np.shape(draws))[()]
-    return np.where(draws, curve.stretch_at(stress), 1.0)[()]
+    held = curve.stretch_at(stress)
+    return np.where(draws & np.greater_equal(held, _DRAWN), held, 1.0)[()]
 
 
 def stretch_on_load(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -11,7 +12,6 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.physics import film, layer_count, soft_load
-from woold.physics.numeric import FloatOrArray
 from woold.physics.pattern import Leg
 from woold.prediction.result import FilmOnLoad, HeightPoint
 
@@ -23,7 +23,7 @@ __all__ = [
     "film_over_height",
     "layer_force_later",
     "leg_forces",
-    "loss_at",
+    "loss_scale",
     "one_layer_stiffness",
     "soft_share",
 ]
@@ -47,6 +47,8 @@ class FilmOverHeight:
         layers_min, layers_mean: films over one another; a rope counts as what it is gathered of.
         force, force_mean: sum of film forces when the cycle ends [N].
         later, later_low, later_high: least force at the age asked for, and its range [N].
+        hoop: mean hoop tension around the perimeter, when wrapped, as on a rigid load: what corners
+            must bear [N/m].
     """
 
     heights: NDArray[np.float64]
@@ -57,6 +59,7 @@ class FilmOverHeight:
     later: NDArray[np.float64]
     later_low: NDArray[np.float64]
     later_high: NDArray[np.float64]
+    hoop: NDArray[np.float64]
 
     @property
     def on_load(self) -> NDArray[np.bool_]:
@@ -177,11 +180,12 @@ def film_over_height(
         forces: as :func:`leg_forces` gives them.
     """
     heights = count_heights(legs, case.load.height)
-    weights = (forces.layers, forces.now, forces.later, forces.later_high, forces.later_low)
+    hoop = case.program.force_to_load / np.array([leg.width for leg in legs])
+    weights = (forces.layers, forces.now, forces.later, forces.later_high, forces.later_low, hoop)
     least, mean = layer_count.weighted_layers(legs, [each.tolist() for each in weights], heights)
     stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
     least[1:] *= soft_share(case, stiffness, least[0])
-    mean[1:] *= soft_share(case, stiffness, mean[0])
+    mean[1:-1] *= soft_share(case, stiffness, mean[0])
     return FilmOverHeight(
         heights=heights,
         layers_min=least[0],
@@ -191,6 +195,7 @@ def film_over_height(
         later=least[2],
         later_low=least[4],
         later_high=least[3],
+        hoop=mean[5],
     )
 
 
@@ -209,18 +214,17 @@ def layer_force_later(case: Case, age: float = 0.0, is_safe: bool = False) -> fl
 
 def film_loss_range(case: Case) -> tuple[float, float, float]:
     """Share of force lost in each tenfold of time at the hold temperature: value, low, high."""
-    value = case.film.force_loss_per_decade
     low, high = case.range_of("film.force_loss_per_decade")
-    at = case.hold.temperature
-    return float(loss_at(at, value)), float(loss_at(at, low)), float(loss_at(at, high))
+    scale = loss_scale(case.hold.temperature)
+    return scale * case.film.force_loss_per_decade, scale * low, scale * high
 
 
-def loss_at(temperature: float, loss: FloatOrArray) -> FloatOrArray:
-    """Share of force lost in each tenfold of time, at a temperature.
+@functools.lru_cache(maxsize=64)
+def loss_scale(temperature: float) -> float:
+    """Loss of force at a temperature over that at 23 degC.
 
     Args:
         temperature: where the load stands [K].
-        loss: the share at 23 degC.
     """
-    at_23 = float(film.force_loss_per_decade(_FIT_TEMPERATURE))
-    return loss * float(film.force_loss_per_decade(temperature)) / at_23
+    there, at_23 = (film.force_loss_per_decade(each) for each in (temperature, _FIT_TEMPERATURE))
+    return float(there) / float(at_23)

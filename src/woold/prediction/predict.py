@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics import demand, hold, layer_count, outlines, pattern, soft_load
+from woold.physics import demand, hold, outlines, pattern, soft_load
 from woold.physics.felt_patch import PATCH
 from woold.physics.outlines import Outline
 from woold.physics.pattern import Leg
@@ -114,7 +114,7 @@ def predict(case: Case) -> Prediction:
     over_height = film_over_height(case, legs, sheet, forces)
     felt = felt_hold(case, legs, sheet, forces, over_height, perimeter)
     held = _hold_values(case, sheet, over_height, felt)
-    hoop = _hoop_tension(case, legs, over_height.heights)
+    hoop = over_height.hoop
     corner = largest_corner_force(outline, float(hoop[over_height.on_load].max()))
     return Prediction(
         title=case.title,
@@ -288,17 +288,6 @@ def _parts(
         )
         for name in turns
     )
-
-
-def _hoop_tension(
-    case: Case, legs: Sequence[Leg], heights: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Mean hoop tension around the perimeter at each height, when wrapped [N/m]."""
-    force = case.program.force_to_load
-    tensions = [hold.hoop_tension(force, leg.width) for leg in legs]
-    _least, mean = layer_count.weighted_layers(legs, [tensions], heights)
-    hoop: NDArray[np.float64] = mean[0]
-    return hoop
 
 
 def largest_corner_force(outline: Outline, hoop: float) -> float | None:

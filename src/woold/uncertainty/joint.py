@@ -15,7 +15,7 @@ from woold.physics import film, outlines, pattern, soft_load
 from woold.physics.felt_patch import felt_containment
 from woold.prediction.clock import cycle_clock
 from woold.prediction.film_on_load import lacing_of, lay_film
-from woold.prediction.film_over_height import loss_at
+from woold.prediction.film_over_height import loss_scale
 from woold.prediction.predict import load_outline, perimeter_below_deck, predict, program_legs
 from woold.uncertainty.draws import Unknown, draw_unknowns
 
@@ -116,10 +116,8 @@ def film_and_hold(
     )
     over = over or over_widths(case, float(width.min()), float(width.max()))
     after = draws.get("hold.after", np.asarray(case.hold.after))
-    loss = loss_at(
-        case.hold.temperature,
-        draws.get("film.force_loss_per_decade", np.asarray(case.film.force_loss_per_decade)),
-    )
+    at_23 = draws.get("film.force_loss_per_decade", np.asarray(case.film.force_loss_per_decade))
+    loss = at_23 * loss_scale(case.hold.temperature)
     kept = film.retained_force_fraction(after + over.age, loss)
     force = draws.get("program.force_to_load", np.asarray(case.program.force_to_load)) * kept
     stiffness = soft_load.stiffness_of_layer(
