@@ -132,7 +132,9 @@ function table(block: TableData, ways: Ways): HTMLElement {
     index
       ? el("td", { class: kind(index) }, unbroken(text))
       : el("th", { scope: "row", class: kind(index) }, first(text));
-  const head = block.columns.map((each, index) => el("th", { scope: "col", class: kind(index) }, each));
+  const head = block.columns.map((each, index) =>
+    each ? el("th", { scope: "col", class: kind(index) }, each) : el("td", {}),
+  );
   const lines = block.rows.map((line) => el("tr", {}, ...line.map(cell)));
   const shown = el(
     "div",

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
         judge,
         pool_sites,
         screen_transport,
+        verdict_of,
         watch_loads,
     )
     from woold.library.sweep import sweep
@@ -57,6 +58,7 @@ __all__ = [
     "spring_table",
     "sweep",
     "tune_dancer",
+    "verdict_of",
     "watch_loads",
 ]
 
@@ -76,6 +78,7 @@ _HOMES = {
         "judge",
         "pool_sites",
         "screen_transport",
+        "verdict_of",
         "watch_loads",
     ),
     "woold.library.sweep": ("sweep",),

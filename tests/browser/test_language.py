@@ -14,6 +14,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 import pseudo_words
+from woold.trial.setup import starter_text
 
 FRESH = "[data-state='fresh']"
 
@@ -61,6 +62,7 @@ def _left(page: Page) -> list[str]:
     for name in ("today.toml", "candidate.toml", "trial.toml"):
         text = files("woold.demo").joinpath("files", name).read_text(encoding="utf-8")
         theirs.add(tomllib.loads(text))
+    theirs.add(tomllib.loads(starter_text()))
     left = {each: pseudo_words.english_left(each, theirs) for each in page.evaluate(READ)}
     return [f"{', '.join(words)}: {text}" for text, words in left.items() if words]
 

@@ -109,7 +109,10 @@ def test_more_wraps_take_more_film_and_never_fewer_layers(
 @FAST
 @given(tables(), number(1.01, 2))
 def test_thicker_film_weighs_more_and_is_as_long(table: dict[str, Any], factor: float) -> None:
-    """At a measured width; the length does not know the film's thickness."""
+    """At a measured width; the length does not know the film's thickness.
+
+    But not where thin film is drawn before the rollers or behind them, which thick film is not.
+    """
     table["carriage"]["neck_down"] = "10 mm"
     try:
         case = case_from_table(table)
@@ -118,7 +121,9 @@ def test_thicker_film_weighs_more_and_is_as_long(table: dict[str, Any], factor: 
     except WooldError:
         return
     assert math.isclose(after.film_length_m, before.film_length_m, rel_tol=1e-12)
-    assert after.film_mass_kg > before.film_mass_kg
+    codes = {each.code for p in (before, after) for each in p.findings}
+    if not codes & {"unwind_draws_film", "force_above_drawing"}:
+        assert after.film_mass_kg > before.film_mass_kg
 
 
 @FAST

@@ -28,14 +28,30 @@ def carriage(table: dict[str, Any], **changes: Any) -> Case:
 
 
 def test_one_inch_less_neck_down_saves_about_five_percent(table: dict[str, Any]) -> None:
-    inch = 0.0254
-    base = carriage(table, gap="63 mm")
-    neck_down = predict(base).neck_down_m
-    better = carriage(table, neck_down=f"{neck_down - inch} m")
-    found = compare_carriages(base, better, draws=100)
+    # Both widths as measured: 3 in and 2 in are lost off 20 in, as practice speaks of.
+    found = compare_carriages(
+        carriage(table, neck_down="3 in"), carriage(table, neck_down="2 in"), draws=100
+    )
     # "about 5 %": from 4 to 6.5 %, depending on load height and wraps.
     assert 0.04 < found.saving < 0.065
     assert found.causes[0].share == 0.0
+    assert found.law_share is None
+    # What the comparison itself says of an inch.
+    assert found.inch.saving == pytest.approx(0.05, abs=0.007)
+
+
+def test_gap_that_makes_an_inch(table: dict[str, Any]) -> None:
+    """By the law; both gaps are given, so that one difference in gap is all there is."""
+    wide = predict(carriage(table, gap="100 mm"))
+    inch = compare_carriages(
+        carriage(table, gap="100 mm"), carriage(table, gap="90 mm"), draws=100
+    ).inch
+    assert inch.gap_m is not None
+    narrow = predict(carriage(table, gap=f"{0.1 - inch.gap_m} m"))
+    # The law bends a little over so long a gap.
+    assert narrow.film_width_on_load_m - wide.film_width_on_load_m == pytest.approx(
+        0.0254, rel=0.02
+    )
 
 
 def test_with_slip_ended_up_to_fifteen_percent(table: dict[str, Any]) -> None:
@@ -45,9 +61,10 @@ def test_with_slip_ended_up_to_fifteen_percent(table: dict[str, Any]) -> None:
     assert predict(base).prestretch_governed_by == "slow roller"
     assert predict(better).prestretch_governed_by == "gears"
     found = compare_carriages(base, better, draws=100)
-    assert 0.08 < found.saving < 0.16
+    assert 0.06 < found.saving < 0.16
     assert found.causes[0].share > 0.02
-    assert found.causes[1].share > 0.03
+    # 23 mm of gap are 11.5 mm of width, of 470.
+    assert found.causes[1].share > 0.015
 
 
 def test_demo_carriages_are_of_that_kind() -> None:

@@ -81,8 +81,11 @@ def test_design_prints_a_setting_list_and_its_proof(files: Path, woold: Run) -> 
     words = " ".join(done.stdout.split())
     for part in (
         "Settings for least film",
+        "Without prices the least film was looked for",
+        "Against today's program",
         "What must be held",
-        "no program of any kind, at one force, needs less than",
+        "no program of any kind, at one force, gets below",
+        "price of one rise",
         "What binds",
         "With fewer changes",
         "If the rise may vary with height",

@@ -237,7 +237,7 @@ def changed_table(table: dict[str, Any]) -> Case:
     return case_from_table(table)
 
 
-def test_profiled_rise_is_within_2_percent_of_its_bound(table: dict[str, Any]) -> None:
+def test_profiled_rise_is_within_3_percent_of_its_bound(table: dict[str, Any]) -> None:
     table["hold"] = {
         "targets": [
             {"high": "0.4 m", "force": "220 N"},
@@ -251,7 +251,7 @@ def test_profiled_rise_is_within_2_percent_of_its_bound(table: dict[str, Any]) -
     assert plain is not None
     assert design is not None
     made = design.candidate
-    assert design.bound <= made.film_mass <= 1.02 * design.bound
+    assert design.bound <= made.film_mass <= 1.03 * design.bound
     assert made.film_mass < plain.candidate.film_mass
     case = search.case_of(made)
     assert not search.targets.shortfalls(case, predict(case))

@@ -43,7 +43,7 @@ def test_steps_are_told_before_the_result(jobs: Jobs) -> None:
 
 
 def test_cancelled_work_stops_at_its_next_step(jobs: Jobs) -> None:
-    may_go_on, left = threading.JobNews(), threading.JobNews()
+    may_go_on, left = threading.Event(), threading.Event()
 
     def work(progress: Callable[[str], None]) -> Any:
         may_go_on.wait(_LONG)
@@ -83,7 +83,7 @@ def test_refusal_and_accident_are_told_as_problems(jobs: Jobs) -> None:
 
 
 def test_no_more_is_taken_than_can_be_done(jobs: Jobs) -> None:
-    may_go_on = threading.JobNews()
+    may_go_on = threading.Event()
     taken = [jobs.start(lambda _: may_go_on.wait(_LONG)) for _ in range(10)]
     with pytest.raises(TooManyJobsError):
         jobs.start(lambda _: 1)

@@ -48,7 +48,7 @@ def test_example_runs(name: str, folder: Path, monkeypatch: pytest.MonkeyPatch) 
     test = doctest.DocTestParser().get_doctest(text, {"woold": woold}, name, "docs/library.md", 0)
     assert test.examples
     told: list[str] = []
-    result = doctest.DocTestRunner().run(test, out=told.append)
+    result = doctest.DocTestRunner(optionflags=doctest.ELLIPSIS).run(test, out=told.append)
     assert result.failed == 0, "".join(told)
 
 
@@ -94,6 +94,7 @@ def test_results_show_themselves(folder: Path, monkeypatch: pytest.MonkeyPatch) 
     case = woold.read_case("today.toml")
     results: list[Told] = [
         woold.predict(case),
+        woold.verdict_of(case),
         woold.carriage_report(case),
         woold.compare_carriages(case, woold.read_case("candidate.toml"), draws=200),
         woold.match_films(case, woold.read_shelf("films.toml")),

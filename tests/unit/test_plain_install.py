@@ -59,7 +59,8 @@ def _plain(folder: Path, line: str) -> subprocess.CompletedProcess[str]:
 )
 def test_works_without_extras(folder: Path, line: str) -> None:
     done = _plain(folder, line)
-    assert (done.returncode, done.stderr) == (0, "")
+    assert done.returncode in (0, 1)  # 1: what the case asks for does not hold
+    assert done.stderr == ""
 
 
 @pytest.mark.parametrize(

@@ -12,10 +12,10 @@ from scipy.optimize import brentq
 from woold.errors import InputError
 from woold.physics.soft_load import (
     first_layer_force,
-    layer_stiffness,
     load_stiffness_from_readings,
     soft_load_force,
     soft_load_share,
+    stiffness_of_layer,
 )
 
 TENSION = 45.0
@@ -70,7 +70,7 @@ def test_slack_layers_are_counted_to_the_low_side() -> None:
 
 def test_by_hand() -> None:
     # K_1 = 400 MPa × 5 um × .45 m = 900 N; k = 9000 N: 45 (1/1.1 + 1/1.2 + 1/1.3) = 113.02 N.
-    stiffness = layer_stiffness(400e6, 5e-6, 0.45)
+    stiffness = stiffness_of_layer(400e6, 5e-6, 0.45)
     assert stiffness == pytest.approx(900.0)
     assert soft_load_force(3, TENSION, stiffness, 9000.0) == pytest.approx(113.02, abs=0.01)
     # 113.02/135

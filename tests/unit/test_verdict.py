@@ -250,7 +250,9 @@ def test_how_sure_is_known_by_hand(table: dict[str, Any]) -> None:
     # the foot of the triangle, 5 x 5/(20 x 10) = 12.5 %.
     force = {"value": "40 N", "origin": "pull gauge", "low": "30 N", "high": "50 N"}
     program = {"program": {**LOW["program"], "force_to_load": force}}
-    case = case_of(table, LOW, program, targets(("0 m", "0.4 m", "175 N")))
+    grip = {"friction": {"value": "1.5", "origin": "so that no draw slips"}}
+    carriage = {"carriage": {**KNOWN["carriage"], **grip}}
+    case = case_of(table, LOW, program, carriage, targets(("0 m", "0.4 m", "175 N")))
     sure = sureness(case, draws=400, seed=3)
     assert (sure.draws, sure.refused, sure.seed) == (400, 0, 3)
     assert "program.force_to_load" in sure.varied

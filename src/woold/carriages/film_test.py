@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -180,82 +181,80 @@ def _elastic_is_too_soft(found: HawardFit) -> bool:
 
 
 def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
-    findings = []
+    return [*_shape_findings(found), *_elastic_findings(found), *_left_out(test)]
+
+
+def _shape_findings(found: HawardFit) -> Iterator[Finding]:
     if not found.is_law:
-        findings.append(
-            Finding(
-                "curve_is_no_law",
-                "film",
-                say(
-                    "The test's curve has another shape than the drawing law, which misses it by"
-                    " {misfit:.1f} % of the mean stress: no moduli are given. Use the points"
-                    " below, or fit from another elongation.",
-                    misfit=100 * found.misfit,
-                ),
-            )
+        yield Finding(
+            "curve_is_no_law",
+            "film",
+            say(
+                "The test's curve has another shape than the drawing law, which misses it by"
+                " {misfit:.1f} % of the mean stress: no moduli are given. Use the points"
+                " below, or fit from another elongation.",
+                misfit=100 * found.misfit,
+            ),
         )
-    elif not found.locking_is_decided:
-        findings.append(
-            Finding(
-                "extensibility_not_decided",
-                "film.extensibility",
-                say(
-                    "The test does not go far enough to decide the extensibility: its standard"
-                    " error is more than half of it. Test to the break, or keep the"
-                    " placeholder."
-                ),
-            )
-        )
-    if found.elastic is not None and found.elastic.toe > 0.0:
-        findings.append(
-            Finding(
-                "toe_taken_off",
-                "film",
-                say(
-                    "The first {toe:.1f} % of elongation only took up slack (a toe); it was taken"
-                    " off all elongations.",
-                    toe=100 * found.elastic.toe,
-                ),
-            )
-        )
-    if found.is_law and _elastic_is_too_soft(found):
-        findings.append(
-            Finding(
-                "elastic_modulus_too_soft",
-                "film.elastic_modulus",
-                say(
-                    "The first points rise too slowly for a film that yields where this one does,"
-                    " so their modulus is not given: the placeholder stays. Look for slip in the"
-                    " grips, or a specimen that was not straight."
-                ),
-            )
-        )
-    if found.elastic is None:
-        findings.append(
-            Finding(
-                "elastic_modulus_not_fitted",
-                "film.elastic_modulus",
-                say(
-                    "Too few points before yield to fit the elastic modulus: the placeholder stays."
-                ),
-            )
+        return
+    if not found.locking_is_decided:
+        yield Finding(
+            "extensibility_not_decided",
+            "film.extensibility",
+            say(
+                "The test does not go far enough to decide the extensibility: its standard"
+                " error is more than half of it. Test to the break, or keep the"
+                " placeholder."
+            ),
         )
     residuals = found.fit.residuals
     together = float(residuals[:-1] @ residuals[1:] / (residuals @ residuals))
     if len(residuals) > 10 and together > 2.0 / math.sqrt(len(residuals)):
-        findings.append(
-            Finding(
-                "fit_misses_shape",
-                "film",
-                say(
-                    "Neighbouring points lie on the same side of the curve (correlation"
-                    " {together:.2f}): it misses the test's shape a little, and the ranges are"
-                    " widened for it. Fit from another elongation, or use the points as"
-                    " test_elongations.",
-                    together=together,
-                ),
-            )
+        yield Finding(
+            "fit_misses_shape",
+            "film",
+            say(
+                "Neighbouring points lie on the same side of the curve (correlation"
+                " {together:.2f}): it misses the test's shape a little, and the ranges are"
+                " widened for it. Fit from another elongation, or use the points as"
+                " test_elongations.",
+                together=together,
+            ),
         )
+
+
+def _elastic_findings(found: HawardFit) -> Iterator[Finding]:
+    elastic = found.elastic
+    if elastic is None:
+        yield Finding(
+            "elastic_modulus_not_fitted",
+            "film.elastic_modulus",
+            say("Too few points before yield to fit the elastic modulus: the placeholder stays."),
+        )
+        return
+    if elastic.toe > 0.0:
+        yield Finding(
+            "toe_taken_off",
+            "film",
+            say(
+                "The first {toe:.1f} % of elongation only took up slack (a toe); it was taken"
+                " off all elongations.",
+                toe=100 * elastic.toe,
+            ),
+        )
+    if found.is_law and _elastic_is_too_soft(found):
+        yield Finding(
+            "elastic_modulus_too_soft",
+            "film.elastic_modulus",
+            say(
+                "The first points rise too slowly for a film that yields where this one does,"
+                " so their modulus is not given: the placeholder stays. Look for slip in the"
+                " grips, or a specimen that was not straight."
+            ),
+        )
+
+
+def _left_out(test: TensileTest) -> Iterator[Finding]:
     if test.left_out:
         one = to_say(
             "One point was left out: before the start, after the break at {stretch}, or not rising."
@@ -269,5 +268,4 @@ def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:
             count=test.left_out,
             stretch=show(float(test.stretches[-1]), "elongation"),
         )
-        findings.append(Finding("points_left_out", "film", message))
-    return findings
+        yield Finding("points_left_out", "film", message)

@@ -15,7 +15,7 @@ from woold.case.model import Case
 from woold.case.reader import checked
 from woold.dancer.springs import spring_table
 from woold.errors import InputError, WooldError
-from woold.prediction.film_on_load import film_curve
+from woold.prediction.film_roll import film_curve
 from woold.prediction.names import governing_name
 from woold.prediction.predict import predict
 from woold.prediction.result import CAUTIONS, Finding

@@ -23,11 +23,11 @@ from woold.prediction.film_on_load import (
     Lacing,
     carriage_setting,
     film_on_load,
-    film_roll,
     lacing_of,
     lay_film,
     width_loss_told,
 )
+from woold.prediction.film_roll import film_roll
 from woold.prediction.names import roller_name
 from woold.prediction.predict import load_outline, rests_on
 from woold.prediction.result import CAUTIONS, FilmOnLoad, Finding, RestsOn

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -21,6 +21,9 @@ __all__ = [
 ]
 
 
+Nature = Literal["amount", "place", "count", "deviation"]
+
+
 @dataclass(frozen=True, slots=True)
 class FieldFacts:
     """What is known of a case field besides its value.
@@ -31,9 +34,9 @@ class FieldFacts:
         example: text for a new case file.
         placeholder: where the default came from, if nobody measured it.
         low, high: the placeholder's range, SI.
-        is_amount: it can be varied by a share of itself; a place on a drawing cannot.
-        is_normal: its range is the middle 90 % of a normal distribution, and no hard ends.
-        is_count: it was counted by whoever typed it, so that its placeholder's range goes.
+        nature: an "amount" can be varied by a share of itself, a "place" on a drawing cannot; a
+            "count" was counted by whoever typed it, so that its placeholder's range goes; the range
+            of a "deviation" is the middle 90 % of a normal distribution, and has no hard ends.
     """
 
     kind: str
@@ -42,9 +45,7 @@ class FieldFacts:
     placeholder: str = ""
     low: float | None = None
     high: float | None = None
-    is_amount: bool = True
-    is_normal: bool = False
-    is_count: bool = False
+    nature: Nature = "amount"
 
 
 def quantity(
@@ -55,9 +56,7 @@ def quantity(
     example: str = "",
     placeholder: str = "",
     span: tuple[str, str] | None = None,
-    is_amount: bool = True,
-    is_normal: bool = False,
-    is_count: bool = False,
+    nature: Nature = "amount",
     **limits: Any,
 ) -> Any:
     """A field that holds a quantity.
@@ -69,7 +68,7 @@ def quantity(
         example: text for a new case file.
         placeholder: where the default came from, if nobody measured it.
         span: the placeholder's range, as two texts.
-        is_amount, is_normal, is_count: see :class:`FieldFacts`.
+        nature: see :class:`FieldFacts`.
         limits: pydantic's limits (gt, ge, lt, le, max_length), SI.
     """
 
@@ -89,9 +88,7 @@ def quantity(
         placeholder=placeholder,
         low=si(span[0]) if span else None,
         high=si(span[1]) if span else None,
-        is_amount=is_amount,
-        is_normal=is_normal,
-        is_count=is_count,
+        nature=nature,
     )
     return Field(si(default), json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
 

@@ -113,7 +113,7 @@ class Film(Section):
         "0",
         span=("-1.645", "1.645"),
         placeholder="nobody measured a width: the law of neck-down may be off by this",
-        is_normal=True,
+        nature="deviation",
         ge=-5,
         le=5,
     )

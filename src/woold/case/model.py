@@ -228,9 +228,10 @@ def _inputs(
         elif isinstance(value, float | int) and not isinstance(value, bool):
             typed = name in section.model_fields_set
             origin = stated.get(here) or _origin(facts, float(value), typed)
-            is_amount = facts.is_amount and not isinstance(value, int)
+            is_amount = facts.nature != "place" and not isinstance(value, int)
             kind = facts.kind or "ratio"
-            yield Input(here, float(value), kind, origin, is_amount, facts.is_normal)
+            is_normal = facts.nature == "deviation"
+            yield Input(here, float(value), kind, origin, is_amount, is_normal)
 
 
 _GIVEN = Origin(to_say("given in the case"), is_placeholder=False, is_ours=True)
@@ -243,7 +244,7 @@ def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
     A field that has a placeholder stays one until its origin is stated, even when it was typed;
     but not a count, which nobody types without having counted.
     """
-    if not facts.placeholder or (facts.is_count and typed):
+    if not facts.placeholder or (facts.nature == "count" and typed):
         return _GIVEN if typed else _DEFAULT
     low, high = facts.low, facts.high
     if low is not None and high is not None and not low <= value <= high:

@@ -26,7 +26,7 @@ class Plant(Section):
         "150",
         span=("50", "400"),
         placeholder="count them",
-        is_count=True,
+        nature="count",
         gt=0,
     )
     shifts_per_year: float = quantity(
@@ -35,7 +35,7 @@ class Plant(Section):
         "500",
         span=("250", "1000"),
         placeholder="count them",
-        is_count=True,
+        nature="count",
         gt=0,
     )
     standstill_price: Money | None = quantity(

@@ -22,10 +22,10 @@ class RollerEntry(Section):
         example='"slow"',
     )
     x: float = quantity(
-        "small_length", "of the centre", example="150 mm", ge=-10, le=10, is_amount=False
+        "small_length", "of the centre", example="150 mm", ge=-10, le=10, nature="place"
     )
     y: float = quantity(
-        "small_length", "of the centre", example="0 mm", ge=-10, le=10, is_amount=False
+        "small_length", "of the centre", example="0 mm", ge=-10, le=10, nature="place"
     )
     diameter: float = quantity(
         "small_length", "0 mm only for the way out", "0 mm", example="100 mm", ge=0, le=2

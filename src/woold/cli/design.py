@@ -88,7 +88,7 @@ def design(
     plot: PlotPath = None,
     units: Units = "both",
 ) -> None:
-    """Find the program of least cost that holds; ends with 1 where none does within the limits."""
+    """Find the program of least cost that holds; ends with 1 where nothing holds."""
     case = read_case(case_path)
     films = read_shelf(shelf).films if shelf else ()
     task = asked.task(with_front=plot is not None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -12,6 +13,7 @@ from woold.carriages.film_fit_rows import film_fit_blocks
 from woold.carriages.film_test import fit_film
 from woold.carriages.tensile_file import Specimen, read_tensile_test
 from woold.cli.blocks import print_blocks
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     JsonFlag,
     PlotPath,
@@ -37,7 +39,36 @@ def film_command() -> None:
     """Films: fit a curve to a tensile test."""
 
 
+@dataclass(frozen=True, slots=True)
+class SpecimenOptions:
+    """Options for the size of a specimen."""
+
+    width: Annotated[
+        str | None, typer.Option("--width", help='Of the specimen, for forces, such as "15 mm".')
+    ] = None
+    thickness: Annotated[
+        str | None, typer.Option("--thickness", help='Likewise, such as "63 gauge".')
+    ] = None
+    gauge_length: Annotated[
+        str | None,
+        typer.Option("--gauge-length", help='Between the grips, for extensions, such as "50 mm".'),
+    ] = None
+
+    def specimen(self) -> Specimen:
+        """The specimen's size, as far as it was given."""
+        width, thickness, gauge = self.width, self.thickness, self.gauge_length
+        return Specimen(
+            None if width is None else parse_quantity(width, "small_length", "--width"),
+            None if thickness is None else parse_quantity(thickness, "thickness", "--thickness"),
+            None if gauge is None else parse_quantity(gauge, "small_length", "--gauge-length"),
+        )
+
+
+_NO_SIZE = SpecimenOptions()
+
+
 @app.command()
+@grouped_options
 def fit(
     path: Annotated[
         str, typer.Argument(metavar="TEST.csv", help="elongation [%], stress [MPa] or force [N].")
@@ -49,24 +80,10 @@ def fit(
         str | None,
         typer.Option("--from", metavar="ELONGATION", help='Fit from here on, such as "50 %".'),
     ] = None,
-    width: Annotated[
-        str | None, typer.Option("--width", help='Of the specimen, for forces, such as "15 mm".')
-    ] = None,
-    thickness: Annotated[
-        str | None, typer.Option("--thickness", help='Likewise, such as "63 gauge".')
-    ] = None,
-    gauge: Annotated[
-        str | None,
-        typer.Option("--gauge-length", help='Between the grips, for extensions, such as "50 mm".'),
-    ] = None,
+    size: SpecimenOptions = _NO_SIZE,
 ) -> None:
     """Fit a film's curve to a tensile test along the machine direction (ASTM D882)."""
-    specimen = Specimen(
-        None if width is None else parse_quantity(width, "small_length", "--width"),
-        None if thickness is None else parse_quantity(thickness, "thickness", "--thickness"),
-        None if gauge is None else parse_quantity(gauge, "small_length", "--gauge-length"),
-    )
-    test = read_tensile_test(path, specimen)
+    test = read_tensile_test(path, size.specimen())
     start = FIT_FROM if fit_from is None else parse_quantity(fit_from, "elongation", "--from")
     report = fit_film(test, Path(path).name, start)
     if plot:

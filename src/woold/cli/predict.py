@@ -24,7 +24,12 @@ from woold.cli.output import (
 )
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
-from woold.prediction.rows import film_and_hold_blocks, time_and_roll_blocks
+from woold.prediction.rows import (
+    NO_SPREAD,
+    Estimates,
+    film_and_hold_blocks,
+    time_and_roll_blocks,
+)
 from woold.rows.wording import Wording
 from woold.verdict.rows import verdict_blocks
 from woold.verdict.verdict import verdict_of
@@ -34,6 +39,7 @@ if TYPE_CHECKING:
     from woold.case.model import Case
     from woold.prediction.result import Prediction
     from woold.uncertainty.sensitivity import Effect
+    from woold.uncertainty.spread import Spread
     from woold.units import UnitSystem
     from woold.verdict.result import Sureness, Verdict
 
@@ -51,6 +57,9 @@ def predict_case(
     sensitivity: Annotated[
         bool, typer.Option("--sensitivity", help="Rank the inputs by what they change.")
     ] = False,
+    ranges: Annotated[
+        bool, typer.Option("--ranges", help="90 % ranges, by random draws; takes a second or two.")
+    ] = False,
     sure: Annotated[
         bool, typer.Option("--sure", help="Say how sure the verdict is, by random draws.")
     ] = False,
@@ -59,6 +68,7 @@ def predict_case(
     case = read_case(case_path)
     prediction = predict(case)
     verdict = verdict_of(case, prediction, sure=_sureness(case) if sure else None)
+    spread = _spread(case) if ranges else None
     effects: Sequence[Effect] = ()
     if sensitivity:
         from woold.uncertainty.sensitivity import input_effects
@@ -73,9 +83,14 @@ def predict_case(
         document = prediction.to_json() | {"verdict": verdict.to_json()}
         if sensitivity:
             document["sensitivity"] = [effect.to_json() for effect in effects]
+        if spread is not None:
+            ends = spread.estimates.items()
+            document["ranges"] = {name: [each.low, each.high] for name, each in ends}
+            document["law_shares"] = dict(spread.law_shares)
         print_json("prediction", document)
     else:
-        _print_result(case, prediction, verdict, effects, units)
+        known = NO_SPREAD if spread is None else spread.estimates
+        _print_result(case, (prediction, known), verdict, effects, units)
     if verdict.fails:
         raise typer.Exit(1)
 
@@ -95,20 +110,27 @@ def _sureness(case: Case) -> Sureness | None:
         return sureness(case, progress=lambda done: bar.update(task, completed=done))
 
 
+def _spread(case: Case) -> Spread:
+    from woold.uncertainty.spread import SHOWN, prediction_spread
+
+    return prediction_spread(case, SHOWN)
+
+
 def _print_result(
     case: Case,
-    prediction: Prediction,
+    predicted: tuple[Prediction, Estimates],
     verdict: Verdict,
     effects: Sequence[Effect],
     units: UnitSystem,
 ) -> None:
+    prediction, spread = predicted
     out = console()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
     out.print(prediction.title or say("A case without a title"), style="bold", markup=False)
     out.print()
     print_blocks(out, verdict_blocks(verdict, text, brief))
-    print_blocks(out, film_and_hold_blocks(prediction, text, brief))
-    print_blocks(out, time_and_roll_blocks(case, prediction, text, brief))
+    print_blocks(out, film_and_hold_blocks(prediction, text, brief, spread))
+    print_blocks(out, time_and_roll_blocks(case, prediction, text, brief, spread))
     print_findings(out, prediction.findings)
     if effects:
         from woold.uncertainty.rows import effect_blocks
@@ -116,6 +138,8 @@ def _print_result(
         print_blocks(out, effect_blocks(effects, text, brief))
     else:
         print_blocks(out, placeholder_rows(prediction.rests_on, text, brief))
-        out.print(Text(say("--sensitivity ranks the inputs by what they change.")))
+        out.print(
+            Text(say("--sensitivity says what to measure first, --ranges how far it is off."))
+        )
         out.print()
     print_cautions(out, prediction.cautions)

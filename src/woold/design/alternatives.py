@@ -59,10 +59,10 @@ def fewer_changes(
         best: Verified | None = None
         for names in itertools.combinations(free, changes):
             held = held_choices(choices, before, frozenset(names))
-            found, _ = best_verified(search, held, objective)
-            if found and (best is None or found.candidate.score < best.candidate.score - 1e-12):
-                best = found
-        if best is None or best.candidate.score >= last - 1e-12:
+            limit = last if best is None else best.candidate.score
+            found, _ = best_verified(search, held, objective, below=limit * (1.0 - 1e-12))
+            best = found or best
+        if best is None:
             continue
         last = best.candidate.score
         share = ((now or 0.0) - last) / whole if whole > 0.0 else math.nan

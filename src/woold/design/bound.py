@@ -238,7 +238,7 @@ class _Rows:
             integrality=whole,
             bounds=Bounds(low, np.inf),
             constraints=LinearConstraint(np.array(self.rows), np.array(self.least) - 1e-9, np.inf),
-            options={"mip_rel_gap": 1e-3, "node_limit": _MOST_NODES},
+            options={"mip_rel_gap": 5e-3, "node_limit": _MOST_NODES},
         )
         proven = found.mip_dual_bound
         turns = 0.0 if proven is None or not math.isfinite(proven) else float(proven) - 1e-6
@@ -249,7 +249,7 @@ class _Rows:
 
 def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe: bool) -> None:
     """Slips by layers, and what they may add up to, in every way."""
-    for way in range(tables.static.shape[0]):
+    for way in _different_ways(tables):
         here = [place for place, tier in enumerate(moving) if tables.slips[way, tier]]
         stay = []
         for place in here:
@@ -266,6 +266,21 @@ def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe:
         for limit, counted in ((tables.top_limit[way], slots), (tables.kept_limit, stay)):
             if counted:
                 rows.add(-limit, None, *((slot, -1.0) for slot in counted))
+
+
+def _different_ways(tables: TierTables) -> list[int]:
+    """Ways of which no two are the same: a load looks alike from both sides."""
+    kept: list[int] = []
+    for way in range(tables.static.shape[0]):
+        alike = any(
+            np.allclose(tables.sudden[way], tables.sudden[other], rtol=1e-7, atol=0.0)
+            and math.isclose(tables.top_limit[way], tables.top_limit[other], rel_tol=1e-7)
+            and math.isclose(tables.ramp[way], tables.ramp[other])
+            for other in kept
+        )
+        if not alike:
+            kept.append(way)
+    return kept
 
 
 def _need(tables: TierTables, way: int, tier: int) -> float:

@@ -15,6 +15,9 @@ from woold.design.settings import Settings, Stop
 
 __all__ = ["FINEST", "Choices", "allowed_choices", "held_choices"]
 
+FINE_FORCE = 1.0
+"""Steps of the force between those of the setting [N]."""
+
 FINEST = 1e-4
 """Finest step of a rise that is told apart [m]."""
 
@@ -48,6 +51,19 @@ class Choices:
     bands_most: int
     bands: tuple[Stop, ...] = ()
     whole_rises: bool = False
+
+    def finer_forces(self) -> tuple[float, ...]:
+        """The forces, and finer steps between the least and the most [N]."""
+        if len(self.forces) < 2:
+            return self.forces
+        low, high = min(self.forces), max(self.forces)
+        count = int((high - low) / FINE_FORCE + 1e-9)
+        steps = (round(low + index * FINE_FORCE, 9) for index in range(count + 1))
+        return tuple(sorted({*self.forces, *steps}))
+
+    def between_steps(self) -> Choices:
+        """The choices with finer forces, and with the rises that lay whole layers."""
+        return replace(self, forces=self.finer_forces(), whole_rises=True)
 
     def with_whole_rises(self, width: float) -> Choices:
         """The choices for a film of a width [m], the rises that lay whole layers among them."""

@@ -14,7 +14,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,10 @@ _GRID = 0.005
 """Step at which the need that is left is looked at [m]."""
 
 _MOST_STOPS = 20
+
+_MOST_GROUPS = 40
+"""Films at a force that are looked at, those of the lowest bound first."""
+
 _MOST_LAYERS_DOWN = 4
 
 
@@ -86,16 +90,17 @@ def best_profiled(
         The design; None where none holds.
     """
     profiler = _Profiler(search, choices)
-    groups, _ = search.groups(choices, objective)
     best: Candidate | None = None
-    for group in groups:
-        if best is not None and group.bound >= best.score:
-            break
-        for program in sorted(profiler.programs(group, objective), key=lambda each: each.score):
-            if best is not None and program.score >= best.score - 1e-12:
+    for forces in (choices.forces, choices.finer_forces()):
+        groups, _ = search.groups(replace(choices, forces=forces), objective)
+        for group in groups[:_MOST_GROUPS]:
+            if best is not None and group.bound >= best.score:
                 break
-            if holds(program):
-                best = program
+            for program in sorted(profiler.programs(group, objective), key=lambda each: each.score):
+                if best is not None and program.score >= best.score - 1e-12:
+                    break
+                if holds(program):
+                    best = program
     bound = search.bound(choices, objective)
     return None if best is None or bound is None else ProfiledDesign(best, bound.bound)
 
@@ -272,7 +277,11 @@ def _stops(cover: BandCover, low: float, high: float) -> tuple[float, float, tup
         else:
             height = round(low + steps * _HEIGHT_STEP, 9)
             between[height] = between.get(height, 0.0) + wraps
-    stops = tuple(Stop(height, _up(wraps), "up") for height, wraps in sorted(between.items()))
+    stops = tuple(
+        Stop(height, _up(wraps), "up")
+        for height, wraps in sorted(between.items())
+        if _up(wraps) > 0.0
+    )
     return _up(bottom), _up(top), stops
 
 

@@ -62,7 +62,13 @@ def binding_limits(
     found = []
     base = chosen.candidate.score
     for variation in _variations(search, choices):
-        other, _ = best_verified(variation.search, variation.choices, objective, variation.relaxed)
+        other, _ = best_verified(
+            variation.search,
+            variation.choices,
+            objective,
+            variation.relaxed,
+            below=base * (1.0 - _LEAST_GAIN),
+        )
         if other is None or base <= 0.0:
             continue
         gain = 1.0 - other.candidate.score / base
@@ -183,6 +189,12 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
         search: the search, with its targets.
         choices: what may be chosen.
     """
+    if search.targets.beyond_film:
+        message = say(
+            "The whole pallet slides or tips on the vehicle, whatever film does: block its foot,"
+            " make it grip, or ask for less."
+        )
+        return (Obstacle("transport", "transport.profiles", 0.0, 1.0, "", message),)
     measures: dict[str, Objective] = {
         "edge load": "edge load",
         "cycle time": "time",

@@ -1,7 +1,7 @@
 """The best program between the steps of the settings.
 
 Layers are whole numbers, so the best force lies just where a layer less will do, or at a limit, and
-the best rise where a whole layer more is laid: seldom on a step. So the grid's best is looked
+the best rise where a whole layer more is laid: seldom on a step. So the best on the steps is looked
 at more closely: all forces by finer steps, rises that lay whole layers, then both around the best.
 That nothing better lies between the finest steps is tested, not proven.
 """
@@ -18,8 +18,8 @@ from woold.design.verified import Verified, best_verified
 
 __all__ = ["best_between"]
 
-_FORCE_STEPS = (1.0, 0.1)
-"""Finer steps of the force: everywhere, then around the best [N]."""
+_FORCE_STEP = 0.1
+"""Finest step of the force, around the best [N]."""
 
 _RISE_STEPS = (1e-3, FINEST)
 """Finer steps of rise and fall, around the best [m]."""
@@ -35,24 +35,22 @@ _WORTH = 1.15
 
 
 def best_between(
-    search: Search, choices: Choices, objective: Objective, best: Verified
-) -> tuple[Verified, Choices]:
+    search: Search, choices: Choices, objective: Objective, best: Verified | None
+) -> tuple[Verified | None, Choices]:
     """The best program between the steps, and the choices with its settings among them.
 
     Args:
         search: the search, with its targets.
         choices: what may be chosen, by steps.
         objective: what is made small.
-        best: the best on the steps.
+        best: the best on the steps; None where none holds there.
     """
+    if best is None:
+        best, _ = best_verified(search, choices.between_steps(), objective)
+    if best is None:
+        return None, choices
     for place, prestretch in _films_worth(search, choices, objective, best):
-        near = replace(
-            choices,
-            films=(place,),
-            prestretches=(prestretch,),
-            forces=_finer(choices.forces, _FORCE_STEPS[0]),
-            whole_rises=True,
-        )
+        near = replace(choices, films=(place,), prestretches=(prestretch,)).between_steps()
         best = _better(search, near, objective, best)
     for step in _RISE_STEPS:
         best = _better(search, _around(choices, best, step), objective, best)
@@ -102,7 +100,7 @@ def _around(choices: Choices, best: Verified, step: float) -> Choices:
         choices,
         films=(best.candidate.place,),
         prestretches=(made.prestretch,),
-        forces=_near(choices.forces, made.force_to_load_n, _FORCE_STEPS[1]),
+        forces=_near(choices.forces, made.force_to_load_n, _FORCE_STEP),
         rises=_near(choices.rises, made.rise_per_turn_m, step),
         falls=() if fall is None else _near(choices.falls, fall, step),
         whole_rises=True,
@@ -115,15 +113,6 @@ def _near(values: tuple[float, ...], middle: float, step: float) -> tuple[float,
         return values
     near = (round(middle + count * step, 9) for count in range(-_AROUND, _AROUND + 1))
     return tuple(each for each in near if min(values) <= each <= max(values))
-
-
-def _finer(values: tuple[float, ...], step: float) -> tuple[float, ...]:
-    """All values, and finer steps between the least and the most."""
-    if len(values) < 2:
-        return values
-    low, high = min(values), max(values)
-    count = int((high - low) / step + 1e-9)
-    return _with(values, tuple(round(low + index * step, 9) for index in range(count + 1)))
 
 
 def _with(values: tuple[float, ...], more: tuple[float, ...]) -> tuple[float, ...]:

@@ -55,6 +55,10 @@ from woold.prediction.result import FilmOnLoad
 __all__ = ["Search"]
 
 Floats = NDArray[np.float64]
+_Film = tuple[Case, FilmOnLoad]
+
+_HALVINGS = 10
+"""Halvings of a force step in which a film's limit lies."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +94,7 @@ class Search:
         self.tails = case.program.start_tail + case.program.end_tail
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
+        self._tier_turns: dict[tuple[object, ...], float] = {}
         self.helices = LaidHelices(case, self.around)
 
     def best(
@@ -174,13 +179,13 @@ class Search:
     def with_targets(self, targets: Targets) -> Search:
         """The same search under other targets; what is laid already is kept."""
         other = copy.copy(self)
-        other.targets, other._grouped = targets, {}
+        other.targets, other._grouped, other._tier_turns = targets, {}, {}
         return other
 
     def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
         """The same search with films that lie on the load otherwise than they are predicted to."""
         other = copy.copy(self)
-        other._seen_as, other._grouped = seen_as, {}
+        other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
         return other
 
     def case_of(self, candidate: Candidate) -> Case:
@@ -226,7 +231,7 @@ class Search:
     def most_travel(self, choices: Choices) -> float:
         """Most that a carriage travels in a turn, however it moves [m].
 
-        As far as its speed lets it at the slowest turning; the largest rise where none is given.
+        As far as its speed lets it at the slowest turning; without one, the largest rise.
         """
         limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
         steepest = max((*choices.rises, *choices.falls))
@@ -242,21 +247,69 @@ class Search:
         """
         most = self.most_travel(choices)
         anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
+        query = Query(anyhow, objective)
         best: Group | None = None
-        for group in self.groups(anyhow, objective)[0]:
+        for group in self._between_forces(query):
             if best is not None and group.bound >= best.bound:
                 break
             if self.targets.tiers is not None:
-                travel = travel_of(group.case, anyhow, group.sheet.width)
-                turns, _ = tier_turns(self.targets, group, travel)
-                group = self._bounded(group, turns, Query(anyhow, objective))
+                settings = (group.case.carriage.prestretch, group.case.program.force_to_load)
+                key = (group.place, *settings, group.sheet.width, anyhow)
+                if key not in self._tier_turns:
+                    travel = travel_of(group.case, anyhow, group.sheet.width)
+                    self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
+                group = self._bounded(group, self._tier_turns[key], query)
             if best is None or group.bound < best.bound:
                 best = group
         return best
 
-    def _group(self, place: int, case: Case, sheet: FilmOnLoad, query: Query) -> Group | None:
+    def _between_forces(self, query: Query) -> list[Group]:
+        """Groups that are better than any force from one fine step to the next, best first.
+
+        Each has the force of the upper end, and the lightest and widest film of both ends.
+        """
+        choices, found = query.choices, []
+        if not self.speeds(choices, query.relaxed):
+            return []
+        forces = choices.finer_forces()
+        for place, prestretch in itertools.product(choices.films, choices.prestretches):
+            laid = self.films.at_forces(place, prestretch, forces)
+            for lower, upper in itertools.pairwise((laid[0], *laid)) if laid else ():
+                usable = [self.films.may_be_used(*each, query.relaxed) for each in (lower, upper)]
+                if not any(usable):
+                    continue
+                if not usable[1]:
+                    upper = self._just_beyond(place, prestretch, (lower, upper), query.relaxed)
+                case, sheet = upper
+                sheet = replace(
+                    sheet,
+                    width=max(sheet.width, lower[1].width),
+                    thickness=max(sheet.thickness, lower[1].thickness),
+                    mass_per_metre=min(sheet.mass_per_metre, lower[1].mass_per_metre),
+                )
+                found.append(self._group(place, case, self._seen_as(case, sheet), query, False))
+        return sorted((each for each in found if each), key=lambda each: each.bound)
+
+    def _just_beyond(
+        self, place: int, prestretch: float, ends: tuple[_Film, _Film], relaxed: Relaxed
+    ) -> _Film:
+        """The film at a force just beyond the last one at which it may be used."""
+        low, high = (case.program.force_to_load for case, _ in ends)
+        beyond = ends[1]
+        for _ in range(_HALVINGS):
+            middle = 0.5 * (low + high)
+            (found,) = self.films.at_forces(place, prestretch, (middle,))
+            if self.films.may_be_used(*found, relaxed):
+                low = middle
+            else:
+                high, beyond = middle, found
+        return beyond
+
+    def _group(
+        self, place: int, case: Case, sheet: FilmOnLoad, query: Query, is_judged: bool = True
+    ) -> Group | None:
         """A film at a force with its bound; None where it may not or cannot be used."""
-        if not self.films.may_be_used(case, sheet, query.relaxed):
+        if is_judged and not self.films.may_be_used(case, sheet, query.relaxed):
             return None
         zones = self.targets.layer_zones(case, sheet)
         if not all(math.isfinite(zone.layers) for zone in zones):

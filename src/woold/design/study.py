@@ -1,4 +1,4 @@
-"""The least cost or film that holds: search, proof of how good it is, what stands in the way."""
+"""The least cost or film that holds: search, how good it is, and what stands in the way."""
 
 from __future__ import annotations
 
@@ -71,9 +71,8 @@ def design_program(
         search = search.with_targets(targets.scaled(scale)) if chosen else search
     else:
         chosen, count = best_verified(search, choices, objective_of(goal))
-        if chosen is not None:
-            progress(say("looking between the steps"))
-            chosen, choices = best_between(search, choices, objective_of(goal), chosen)
+        progress(say("looking between the steps"))
+        chosen, choices = best_between(search, choices, objective_of(goal), chosen)
     took = time.perf_counter() - start
 
     against = AgainstToday(search, targets, choices, settings_of(case), today)
@@ -82,7 +81,7 @@ def design_program(
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
         progress(say("looking for what stands in the way"))
-        return replace(result, obstacles=obstacles(search, choices))
+        return replace(result, obstacles=obstacles(search, choices.between_steps()))
     if task.probability is not None:
         return robust_result(against, result, task, chosen, progress)
     return _with_alternatives(against, result, task, chosen, progress)

@@ -308,9 +308,8 @@ def targets_of(case: Case, today: Prediction) -> Targets:
             )
     as_today = not zones and tiers is None
     if as_today:
-        # What today's film holds at every point, at the worse end of its loss as any target is.
-        safe = layer_force_later(case, is_safe=True) / layer_force_later(case)
-        held = safe * today.containment_later_point_min_n
+        # The design asks it of every point, not of patches alone.
+        held = min(p.force_later_low_n for p in today.containment_profile if p.height_m >= 0.0)
         if held <= 0.0:
             raise InputError.one(
                 "hold.targets",
@@ -330,4 +329,6 @@ def _tiers(case: Case) -> Tiers | None:
 def _stiffnesses(case: Case, sheet: FilmOnLoad) -> tuple[float, float]:
     """Of one layer and of the load, per unit of hoop strain [N]."""
     load = case.load.hoop_stiffness
-    return one_layer_stiffness(case, sheet), math.inf if load is None else load
+    return one_layer_stiffness(
+        case, sheet.thickness, sheet.width
+    ), math.inf if load is None else load

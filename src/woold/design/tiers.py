@@ -58,6 +58,8 @@ class Tiers:
         self.rooms = tuple(_rooms(case, asked, self.stack))
         self.slips = np.array([room.way.slips for room in self.rooms]).any(axis=0)
         self._tables: dict[tuple[float, ...], TierTables] = {}
+        # Tables are kept beside what is found for them, so that an id stays theirs.
+        self._shared: dict[int, tuple[TierTables, tuple[Floats, ...]]] = {}
 
     @property
     def beyond_film(self) -> bool:
@@ -80,6 +82,7 @@ class Tiers:
         if key not in self._tables:
             if len(self._tables) > 4000:
                 self._tables.clear()
+                self._shared.clear()
             self._tables[key] = self._made(
                 force / sheet.width, shear, np.arange(MOST_LAYERS + 1) / scale
             )
@@ -150,13 +153,18 @@ class Tiers:
         first: Floats = np.argmax(enough, axis=1).astype(float)
         return first
 
-    def shared_layers(self, tables: TierTables) -> Iterator[Floats]:
+    def shared_layers(self, tables: TierTables) -> tuple[Floats, ...]:
         """Layers with which the stack stands, the travel shared in several uneven ways.
 
         From the least of each interface by itself, layers are added where they save most travel,
         once one by one and once for an interface and all below it, since bands are wider than
         interfaces are apart; then all that is too much is taken off again.
         """
+        if id(tables) not in self._shared:
+            self._shared[id(tables)] = (tables, tuple(self._share(tables)))
+        return self._shared[id(tables)][1]
+
+    def _share(self, tables: TierTables) -> Iterator[Floats]:
         least = self.least_layers(tables)
         if not np.isfinite(least).all():
             return

@@ -32,8 +32,24 @@ __all__ = [
     "judge",
     "pool_sites",
     "screen_transport",
+    "verdict_of",
     "watch_loads",
 ]
+
+
+def verdict_of(case: Case) -> Verdict:
+    """Whether the wrapped load holds what its case asks, by how much, and what limits it.
+
+    Args:
+        case: [hold], [transport] and [design] say what is asked.
+
+    Raises:
+        WooldError: values that cannot be.
+    """
+    from woold.prediction.predict import predict
+    from woold.verdict.verdict import verdict_of as judge
+
+    return judge(case, predict(case))
 
 
 def screen_transport(case: Case) -> TransportResult:

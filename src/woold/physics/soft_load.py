@@ -15,11 +15,11 @@ from woold.words import say
 __all__ = [
     "LoadStiffness",
     "first_layer_force",
-    "layer_stiffness",
     "layers_for_force",
     "load_stiffness_from_readings",
     "soft_load_force",
     "soft_load_share",
+    "stiffness_of_layer",
 ]
 
 Array = npt.NDArray[np.float64]
@@ -28,7 +28,7 @@ _MOST_LAYERS = 400
 _SOFTEST = 1e3  # stiffness of a layer over that of the load: more is no load
 
 
-def layer_stiffness(
+def stiffness_of_layer(
     reload_modulus: FloatOrArray, thickness: FloatOrArray, film_width: FloatOrArray
 ) -> FloatOrArray:
     """Force that one layer of film loses per unit of hoop strain.
@@ -49,7 +49,7 @@ def layer_stiffness(
 def soft_load_force(
     layers: FloatOrArray,
     film_force: FloatOrArray,
-    stiffness: FloatOrArray,
+    layer_stiffness: FloatOrArray,
     load_stiffness: FloatOrArray,
 ) -> FloatOrArray:
     """Containment force of layers that press the load in as they come.
@@ -60,7 +60,7 @@ def soft_load_force(
     Args:
         layers: layers over one another, n [-].
         film_force: tension T of each as it is laid [N].
-        stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
+        layer_stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
         load_stiffness: hoop force of the load per unit of hoop strain at that height, k; infinity
             for a rigid load [N].
 
@@ -84,7 +84,7 @@ def soft_load_force(
     refuse_unless(
         np.greater(load_stiffness, 0), "load_stiffness", load_stiffness, say("a number above 0")
     )
-    give = np.divide(stiffness, load_stiffness)
+    give = np.divide(layer_stiffness, load_stiffness)
     force = np.zeros(np.broadcast_shapes(*map(np.shape, (layers, film_force, give))))
     for number in range(1, math.ceil(np.max(layers)) + 1):
         part = np.clip(np.subtract(layers, number - 1), 0.0, 1.0)
@@ -93,7 +93,7 @@ def soft_load_force(
 
 
 def soft_load_share(
-    layers: FloatOrArray, stiffness: FloatOrArray, load_stiffness: FloatOrArray
+    layers: FloatOrArray, layer_stiffness: FloatOrArray, load_stiffness: FloatOrArray
 ) -> FloatOrArray:
     """Part of a rigid load's containment force that a soft load's layers hold.
 
@@ -101,20 +101,20 @@ def soft_load_share(
 
     Args:
         layers: layers over one another, n [-].
-        stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
+        layer_stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
         load_stiffness: hoop force of the load per unit of hoop strain; infinity for rigid [N].
 
     Returns:
         Share [-].
     """
     if np.all(np.isinf(load_stiffness)):
-        return np.ones(np.broadcast_shapes(np.shape(layers), np.shape(stiffness)))[()]
+        return np.ones(np.broadcast_shapes(np.shape(layers), np.shape(layer_stiffness)))[()]
     some = np.maximum(layers, 1e-9)  # the first part of a layer has the first layer's share
-    return soft_load_force(some, 1.0, stiffness, load_stiffness) / some
+    return soft_load_force(some, 1.0, layer_stiffness, load_stiffness) / some
 
 
 def layers_for_force(
-    force: float, film_force: float, stiffness: float, load_stiffness: float
+    force: float, film_force: float, layer_stiffness: float, load_stiffness: float
 ) -> float:
     """Layers that hold a containment force on a load that gives way.
 
@@ -123,7 +123,7 @@ def layers_for_force(
     Args:
         force: containment force C [N].
         film_force: tension T of each layer as it is laid [N].
-        stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
+        layer_stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
         load_stiffness: hoop force of the load per unit of hoop strain; infinity for rigid [N].
 
     Returns:
@@ -133,7 +133,7 @@ def layers_for_force(
         return math.inf
     if math.isinf(load_stiffness):
         return force / film_force
-    give, held = stiffness / load_stiffness, 0.0
+    give, held = layer_stiffness / load_stiffness, 0.0
     for number in range(1, _MOST_LAYERS + 1):
         more = film_force / (1.0 + number * give)
         if held + more >= force:
@@ -145,7 +145,7 @@ def layers_for_force(
 def first_layer_force(
     layers: FloatOrArray,
     film_force: FloatOrArray,
-    stiffness: FloatOrArray,
+    layer_stiffness: FloatOrArray,
     load_stiffness: FloatOrArray,
 ) -> FloatOrArray:
     """Tension that is left in the first layer, the one that slackens most.
@@ -155,14 +155,14 @@ def first_layer_force(
     Args:
         layers: layers over one another, n [-].
         film_force: tension T of each as it is laid [N].
-        stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
+        layer_stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
         load_stiffness: hoop force of the load per unit of hoop strain; infinity for rigid [N].
 
     Returns:
         Tension [N].
     """
-    held = soft_load_force(layers, film_force, stiffness, load_stiffness)
-    return film_force - np.multiply(stiffness, held) / load_stiffness
+    held = soft_load_force(layers, film_force, layer_stiffness, load_stiffness)
+    return film_force - np.multiply(layer_stiffness, held) / load_stiffness
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +193,11 @@ class LoadStiffness:
 
 
 def load_stiffness_from_readings(
-    layers: Array, readings: Array, film_force: float, stiffness: float, pull_strain: float = 0.0
+    layers: Array,
+    readings: Array,
+    film_force: float,
+    layer_stiffness: float,
+    pull_strain: float = 0.0,
 ) -> LoadStiffness:
     """Stiffness of a load from pull readings after 1, 2, 4, 8 layers, by least squares.
 
@@ -204,7 +208,7 @@ def load_stiffness_from_readings(
         layers: layers over one another at each reading, shape (readings,) [-].
         readings: what the gauge showed, any unit, shape (readings,).
         film_force: tension of each layer as it is laid [N].
-        stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
+        layer_stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
         pull_strain: strain that the pull adds to the film [-].
 
     Returns:
@@ -230,7 +234,7 @@ def load_stiffness_from_readings(
 
     def shape(gives: Array) -> Array:
         held = soft_load_force(layers, film_force, gives[:, None], 1.0)
-        return np.log(held + layers * stiffness * pull_strain)
+        return np.log(held + layers * layer_stiffness * pull_strain)
 
     low, high = 0.0, 1.0
     # Half of the search's way is a give of 1, where load and layer are equally stiff.
@@ -247,8 +251,8 @@ def load_stiffness_from_readings(
     slope -= slope.mean()
     deviation = float(np.sqrt(residual @ residual / (len(readings) - 2)))
     return LoadStiffness(
-        compliance=give / stiffness,
-        compliance_error=deviation / float(np.sqrt(slope @ slope)) / stiffness,
+        compliance=give / layer_stiffness,
+        compliance_error=deviation / float(np.sqrt(slope @ slope)) / layer_stiffness,
         scale=float(np.exp(np.mean(logs - shape(np.array([give]))))),
         residual_deviation=deviation,
     )

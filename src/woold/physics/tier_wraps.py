@@ -21,6 +21,9 @@ __all__ = ["TierTables", "add_tier_wraps", "tiers_stand"]
 
 _ROUNDING = 1e-9
 
+_MOST_ADDED = 40.0
+"""More wraps than this are never added at one end."""
+
 
 class TierTables(NamedTuple):
     """What film does at every interface (m), in every way (w), by its layers from 0 up (n).
@@ -116,6 +119,16 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
     return True
 
 
+@compiled(inline="always")
+def _layers_over(least, low, high, layers):  # type: ignore[no-untyped-def]
+    """Whole layers over each interface with so many wraps at the bottom and the top."""
+    for tier in range(layers.shape[0]):
+        laid = min(least[tier, 0], least[tier, 1] + low)
+        laid = min(laid, least[tier, 2] + high)
+        laid = min(laid, least[tier, 3] + low + high)
+        layers[tier] = 0.0 if laid == np.inf else math.floor(laid + 1e-7)
+
+
 @compiled()
 def add_tier_wraps(tables, zones, helices, limits, film, added):  # type: ignore[no-untyped-def]
     """Add whole wraps at bottom and top, as little film as will do, until the tiers stand.
@@ -160,19 +173,20 @@ def add_tier_wraps(tables, zones, helices, limits, film, added):  # type: ignore
         high = limits.top_wraps + added.top_added[program]
         best, best_low, best_high = np.inf, 0.0, 0.0
         most = room[program] + 1e-9
-        for more_low in range(int(limits.bottom_room - added.bottom_added[program]) + 1):
+        room_low = min(limits.bottom_room - added.bottom_added[program], _MOST_ADDED)
+        room_high = min(limits.top_room - added.top_added[program], _MOST_ADDED)
+        _layers_over(least, low + room_low, high + room_high, layers)
+        if not tiers_stand(tables, layers, True):
+            added.possible[program] = False
+            continue
+        for more_low in range(int(room_low) + 1):
             if more_low * by_low >= min(best, most):
                 break
-            for more_high in range(int(limits.top_room - added.top_added[program]) + 1):
+            for more_high in range(int(room_high) + 1):
                 cost = more_low * by_low + more_high * by_high
                 if cost >= min(best, most):
                     break
-                for tier in range(tiers):
-                    laid = min(least[tier, 0], least[tier, 1] + low + more_low)
-                    laid = min(laid, least[tier, 2] + high + more_high)
-                    both = least[tier, 3] + low + more_low + high + more_high
-                    laid = min(laid, both)
-                    layers[tier] = 0.0 if laid == np.inf else math.floor(laid + 1e-7)
+                _layers_over(least, low + more_low, high + more_high, layers)
                 if tiers_stand(tables, layers, False):
                     best, best_low, best_high = cost, float(more_low), float(more_high)
                     break

@@ -103,13 +103,20 @@ def _draw_profile(axes: Axes, prediction: Prediction) -> None:
         [point.force_later_low_n for point in points],
         [point.force_later_high_n for point in points],
         color=LIGHT,
-        label=say("range after {time}", time=later),
+        label=say("range after {time}, by loss alone", time=later),
     )
     axes.plot(
         [p.force_later_n for p in points],
         heights,
         color=MIDDLE,
         label=say("after {time}", time=later),
+    )
+    axes.plot(
+        [p.force_later_patch_n for p in points],
+        heights,
+        color=MIDDLE,
+        linestyle="--",
+        label=say("after {time}, over a patch that can be felt", time=later),
     )
     axes.plot([p.force_n for p in points], heights, color=INK, label=say("when wrapped, least"))
     axes.plot(

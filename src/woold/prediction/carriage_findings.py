@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from woold.case.model import Case
 from woold.physics.grip import grip_limit, stretch_with_less_grip
-from woold.prediction.film_on_load import Lacing, carriage_setting, film_roll, teeth_stretch
+from woold.prediction.film_on_load import Lacing, carriage_setting, teeth_stretch
+from woold.prediction.film_roll import film_roll
 from woold.prediction.names import governing_name, roller_name
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show

@@ -1,4 +1,4 @@
-"""What a hand feels of the wrapped load: containment over a patch, and how much falls short."""
+"""What a hand feels of the wrapped load: containment over a patch."""
 
 from __future__ import annotations
 
@@ -9,9 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.physics.felt_patch import PATCH, felt_containment, patch_heights
+from woold.physics.felt_patch import felt_containment
 from woold.physics.pattern import Leg
-from woold.prediction.film_over_height import FilmOverHeight, LegForces, soft_share
+from woold.prediction.film_over_height import (
+    FilmOverHeight,
+    LegForces,
+    one_layer_stiffness,
+    soft_share,
+)
 from woold.prediction.result import FilmOnLoad
 
 __all__ = ["FeltHold", "felt_hold"]
@@ -26,7 +31,6 @@ class FeltHold:
         later, later_low, later_high: at the age asked for, and its range by the loss alone [N].
         height, position: middle of that patch over the deck [m], and round the perimeter [turns].
         by_height: least round the perimeter later, at the heights of the profile [N].
-        share_below: share of the sides that is below what is asked; None where nothing is.
     """
 
     now: float
@@ -36,7 +40,6 @@ class FeltHold:
     height: float
     position: float
     by_height: NDArray[np.float64]
-    share_below: float | None
 
 
 def felt_hold(
@@ -52,7 +55,7 @@ def felt_hold(
     The same patch holds when wrapped as the force over its height did; all legs lose nearly alike.
 
     Args:
-        case: says what is asked where, and how stiff the load is.
+        case: says how high and how stiff the load is.
         legs: the program's path.
         sheet: the film on the load.
         forces: film force of each leg.
@@ -60,16 +63,16 @@ def felt_hold(
         perimeter: of the load's outline [m].
     """
     height = case.load.height
-    asked = _asked(case)
     weights, held = [forces.later.tolist()], None
     if case.load.hoop_stiffness is not None:
         weights.append(forces.layers.tolist())
+        stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
 
         def held(means: NDArray[np.float64]) -> NDArray[np.float64]:
-            shares: NDArray[np.float64] = means[:1] * soft_share(case, sheet, means[1:])
+            shares: NDArray[np.float64] = means[:1] * soft_share(case, stiffness, means[1:])
             return shares
 
-    felt = felt_containment(legs, weights, perimeter, height, asked, PATCH, held)
+    felt = felt_containment(legs, weights, perimeter, height, held=held)
     later = float(felt.least[0])
     # Where the least patch is, the film's force is more when wrapped by what it loses since.
     near = int(np.abs(over_height.heights - felt.least_height[0]).argmin())
@@ -90,16 +93,4 @@ def felt_hold(
         height=float(felt.least_height[0]),
         position=float(felt.least_position[0]),
         by_height=np.where(over_height.on_load, on_side, over_height.later),
-        share_below=felt.share_below if np.any(asked > 0.0) else None,
     )
-
-
-def _asked(case: Case) -> NDArray[np.float64]:
-    """Containment force that is asked for at the height of each patch [N]."""
-    heights = patch_heights(case.load.height)
-    asked = np.zeros(len(heights))
-    for target in case.hold.targets:
-        high = case.load.height if target.high is None else target.high
-        inside = (heights >= target.low) & (heights <= high)
-        asked[inside] = np.maximum(asked[inside], target.force)
-    return asked

@@ -19,6 +19,7 @@ __all__ = [
     "FilmOverHeight",
     "LegForces",
     "count_heights",
+    "film_loss_range",
     "film_over_height",
     "layer_force_later",
     "leg_forces",
@@ -139,27 +140,29 @@ def leg_forces(
 
 
 def soft_share(
-    case: Case, sheet: FilmOnLoad, layers: NDArray[np.float64]
+    case: Case, stiffness: float, layers: NDArray[np.float64]
 ) -> NDArray[np.float64] | float:
     """Part of the layers' forces that is left where the load gives way under them; 1 if rigid.
 
     Args:
         case: says how stiff the load is.
-        sheet: the film on the load.
+        stiffness: of one layer, as :func:`one_layer_stiffness` gives it [N].
         layers: layers over one another.
     """
     load_stiffness = case.load.hoop_stiffness
     if load_stiffness is None:
         return 1.0
-    return np.asarray(
-        soft_load.soft_load_share(layers, one_layer_stiffness(case, sheet), load_stiffness)
-    )
+    return np.asarray(soft_load.soft_load_share(layers, stiffness, load_stiffness))
 
 
-def one_layer_stiffness(case: Case, sheet: FilmOnLoad) -> float:
-    """Force that one layer loses per unit of hoop strain [N]."""
-    modulus = case.film.reload_modulus
-    return float(soft_load.layer_stiffness(modulus, sheet.thickness, sheet.width))
+def one_layer_stiffness(case: Case, thickness: float, film_width: float) -> float:
+    """Force that one layer loses per unit of hoop strain [N].
+
+    Args:
+        case: says the stretched film's modulus.
+        thickness, film_width: of the film on the load [m].
+    """
+    return float(soft_load.stiffness_of_layer(case.film.reload_modulus, thickness, film_width))
 
 
 def film_over_height(
@@ -176,8 +179,9 @@ def film_over_height(
     heights = count_heights(legs, case.load.height)
     weights = (forces.layers, forces.now, forces.later, forces.later_high, forces.later_low)
     least, mean = layer_count.weighted_layers(legs, [each.tolist() for each in weights], heights)
-    least[1:] *= soft_share(case, sheet, least[0])
-    mean[1:] *= soft_share(case, sheet, mean[0])
+    stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
+    least[1:] *= soft_share(case, stiffness, least[0])
+    mean[1:] *= soft_share(case, stiffness, mean[0])
     return FilmOverHeight(
         heights=heights,
         layers_min=least[0],

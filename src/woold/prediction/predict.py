@@ -218,7 +218,6 @@ def _hold_values(
         "containment_patch_length_m": PATCH.patch_length,
         "containment_least_height_m": felt.height,
         "containment_least_position": felt.position,
-        "share_below_asked": felt.share_below,
         "load_hoop_stiffness_n": case.load.hoop_stiffness,
         "first_layer_force_n": _first_layer(case, sheet, float(film.layers_mean[on_load].max())),
         "containment_profile": film.points(felt.by_height),
@@ -230,7 +229,7 @@ def _first_layer(case: Case, sheet: FilmOnLoad, layers: float) -> float:
     force, load_stiffness = case.program.force_to_load, case.load.hoop_stiffness
     if load_stiffness is None:
         return force
-    stiffness = one_layer_stiffness(case, sheet)
+    stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
     return float(soft_load.first_layer_force(layers, force, stiffness, load_stiffness))
 
 
@@ -331,8 +330,9 @@ def _pull_plate(
     if not outline.corner_radius:
         face = float(np.hypot(*outlines.side_vectors(outline.vertices).T).max())
         layers = float(film.layers_mean[index])
+        stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
         reading = hold.pull_plate_reading(
-            hoop=float(hoop[index] * soft_share(case, sheet, np.asarray(layers))),
+            hoop=float(hoop[index] * soft_share(case, stiffness, np.asarray(layers))),
             membrane_stiffness=case.film.reload_modulus * sheet.thickness * layers,
             plate_width=ask.pull_plate_width,
             pull=ask.pull_distance,

@@ -189,7 +189,6 @@ class Prediction(Told):
     containment_patch_length_m: float
     containment_least_height_m: float
     containment_least_position: float
-    share_below_asked: float | None
     load_hoop_stiffness_n: float | None
     first_layer_force_n: float
     containment_profile: tuple[HeightPoint, ...]

@@ -13,6 +13,7 @@ from woold.words import to_say
 
 __all__ = [
     "NO_SPREAD",
+    "Estimates",
     "film_and_hold_blocks",
     "film_rows",
     "height_columns",
@@ -99,12 +100,7 @@ def _later_force(p: Prediction, say: Wording, spread: Estimates) -> Row:
 
 
 def _load_rows(p: Prediction, say: Wording) -> Rows:
-    """What falls short of what is asked, and how far the load gives way."""
-    if p.share_below_asked is not None:
-        yield Row(
-            say("share of the sides below what is asked"),
-            say.amount(p.share_below_asked, "fraction"),
-        )
+    """How far the load gives way."""
     stiffness = p.load_hoop_stiffness_n
     if stiffness is None:
         yield Row(say("load"), say("taken as rigid; nobody measured how far film presses it in"))

@@ -33,7 +33,8 @@ from woold.report.model import Report
 from woold.report.money_blocks import saving_blocks
 from woold.report.prediction_report import prediction_sources
 from woold.report.svg import figure_svg
-from woold.rows.blocks import Block, Bullets, Figure, Heading
+from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph, Table
+from woold.rows.wording import Wording
 from woold.uncertainty.spread import DRAWS, Quantity, prediction_spread
 from woold.words import to_say
 
@@ -85,9 +86,10 @@ def design_report(
             )
         )
     if chosen is not None:
-        saved, cost = _saved_per_load(case, shelf, chosen, draws)
+        saved = _saved_per_load(case, shelf, chosen, draws)
         since = making.made_at.date()
-        blocks += saving_blocks(case, saved, since, say, cost_per_load=cost)
+        blocks += saving_blocks(case, saved["film"], since, say, cost_per_load=saved.get("cost"))
+        blocks += _worth_blocks(case, saved, say)
     blocks += [
         *placeholder_blocks(rests_on(case), say),
         Heading(say("Method and assumptions")),
@@ -96,13 +98,15 @@ def design_report(
                 say(key)
                 for key in (
                     to_say(
-                        "Every program of the allowed settings is measured, or ruled out by a"
-                        " bound that is lower than its film; the chosen one is predicted again"
-                        " in full."
+                        "Every program of the allowed steps is measured, or ruled out by a bound"
+                        " that is lower than its score; then force, rise and fall are looked at"
+                        " between the steps around the best, to 0.1 N and 0.1 mm. The chosen one"
+                        " is predicted and screened again in full."
                     ),
                     to_say(
                         "The bound is the fewest bands of film that could cover the need at"
-                        " every height, whatever program lays them."
+                        " every height beside what a travelling carriage lays, whatever program"
+                        " lays them, with the tiers' travel shared in any way."
                     ),
                     to_say(
                         "Transport, where asked for, is screened with rigid tiers, dry"
@@ -124,24 +128,59 @@ def design_report(
 
 def _saved_per_load(
     case: Case, shelf: Sequence[ShelfFilm], chosen: ProgramResult, draws: int
-) -> tuple[Estimate, Estimate | None]:
-    """Film [kg] and its cost saved on a load, over the ranges of the case's inputs.
+) -> dict[str, Estimate]:
+    """Film [kg], its cost, the cost of machine time, and both, saved on a load.
 
-    The cost is None where a price is missing, or where both films have the same one.
+    Over the ranges of the case's inputs, each film at its own price; what has no price is left out.
     """
     other = next((each for each in shelf if each.name == chosen.settings.film), None)
     before, after = case.film.price, (other or case.film).price
+    rate = case.plant.standstill_price
 
-    def saved(drawn: Case, today: Prediction, price: float = 1.0, new_price: float = 1.0) -> float:
+    def saved(drawn: Case, today: Prediction, prices: tuple[float, float], time: float) -> float:
         new = predict(with_settings(drawn, other or drawn.film, chosen.settings))
-        return price * today.film_mass_kg - new.film_mass_kg * new_price
+        film = prices[0] * today.film_mass_kg - prices[1] * new.film_mass_kg
+        return film + time * (today.cycle_time_s - new.cycle_time_s)
 
-    quantities: dict[str, Quantity] = {"saved": saved}
-    if before is not None and after is not None and before != after:
+    quantities: dict[str, Quantity] = {"film": lambda d, t: saved(d, t, (1.0, 1.0), 0.0)}
+    if before is not None and after is not None and before.currency == after.currency:
         prices = (before.amount, after.amount)
-        quantities["cost"] = lambda drawn, today: saved(drawn, today, *prices)
-    found = prediction_spread(case, quantities, draws).estimates
-    return found["saved"], found.get("cost")
+        quantities["cost"] = lambda d, t: saved(d, t, prices, 0.0)
+        if rate is not None and rate.currency == before.currency:
+            quantities["both"] = lambda d, t: saved(d, t, prices, rate.amount)
+    if rate is not None:
+        quantities["time"] = lambda d, t: saved(d, t, (0.0, 0.0), rate.amount)
+    return dict(prediction_spread(case, quantities, draws).estimates)
+
+
+def _worth_blocks(case: Case, saved: dict[str, Estimate], say: Wording) -> list[Block]:
+    """Machine time beside the film, since less film can cost more time than it is worth."""
+    names = {
+        "cost": to_say("film, each at its own price"),
+        "time": to_say("machine time"),
+        "both": to_say("film and machine time together"),
+    }
+    if "time" not in saved:
+        return [
+            Paragraph(
+                say(
+                    "The case states no price of machine time (plant.standstill_price), so a longer"
+                    " or shorter cycle is not counted."
+                )
+            )
+        ]
+    loads = case.plant.loads_per_shift * case.plant.shifts_per_year
+    rows = tuple(
+        (
+            say(names[name]),
+            say.money(saved[name].value * loads, case.currency),
+            say.money_span(saved[name].low * loads, saved[name].high * loads, case.currency),
+        )
+        for name in names
+        if name in saved
+    )
+    columns = (say("saved"), say("a year"), say("90 % range"))
+    return [Table(say("Film and machine time, a year"), columns, rows)]
 
 
 def _sources(case: Case, result: DesignResult) -> list[tuple[str, object]]:

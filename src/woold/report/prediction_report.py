@@ -27,7 +27,7 @@ from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph
 from woold.rows.wording import Wording
 from woold.uncertainty.rows import effect_blocks
 from woold.uncertainty.sensitivity import input_effects
-from woold.uncertainty.spread import DRAWS, Spread, prediction_spread
+from woold.uncertainty.spread import DRAWS, SHOWN, Spread, prediction_spread
 from woold.verdict.chance import DRAWS as VERDICT_DRAWS
 from woold.verdict.chance import sureness
 from woold.verdict.parts import asking_fields
@@ -37,19 +37,6 @@ from woold.verdict.verdict import verdict_of
 from woold.words import to_say
 
 __all__ = ["prediction_report", "prediction_sources", "spread_of", "sureness_of"]
-
-_VARIED = (
-    "film_mass_kg",
-    "film_length_m",
-    "prestretch_delivered",
-    "stretch_on_load",
-    "film_width_on_load_m",
-    "containment_min_n",
-    "containment_later_min_n",
-    "pull_plate_reading_n",
-    "cycle_time_s",
-)
-"""Numbers of a prediction that are shown with an interval."""
 
 _MOST_EFFECTS = 12
 
@@ -120,16 +107,12 @@ def spread_of(case: Case, since: date, draws: int = DRAWS) -> Spread:
         draws: of uncertain inputs.
     """
 
-    def of_prediction(name: str) -> Callable[[Case, Prediction], float | None]:
-        return lambda _, prediction: getattr(prediction, name)
-
     def of_year(name: str) -> Callable[[Case, Prediction], float | None]:
         return lambda drawn, prediction: getattr(
             yearly(drawn, prediction.film_mass_kg, since), name
         )
 
-    quantities = {name: of_prediction(name) for name in _VARIED}
-    quantities |= {f"yearly.{name}": of_year(name) for name in YEARLY}
+    quantities = {**SHOWN, **{f"yearly.{name}": of_year(name) for name in YEARLY}}
     return prediction_spread(case, quantities, draws)
 
 

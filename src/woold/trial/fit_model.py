@@ -189,7 +189,9 @@ class FitModel:
         for index, name in enumerate(self.fields):
             if name == "load.hoop_stiffness" and at[index] > math.log(0.1 * _AS_RIGID):
                 case = next(iter(self.cases.values()))
-                probed[index] = math.log(_PROBE * one_layer_stiffness(case, film_on_load(case)))
+                sheet = film_on_load(case)
+                stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
+                probed[index] = math.log(_PROBE * stiffness)
         return probed
 
     def is_told(self, at: Floats, index: int) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.uncertainty.sensitivity import Effect
+from woold.uncertainty.spread import LAW
 
 __all__ = ["effect_blocks"]
 
@@ -40,7 +41,7 @@ def effect_blocks(
         say("placeholder"),
         say("film"),
         say("containment"),
-        say("part of the spread"),
+        say("part of the variance"),
     )
     refused = tuple(
         say("{field} could not be moved that far: {reason}", field=each.field, reason=each.refused)
@@ -50,9 +51,10 @@ def effect_blocks(
     return [
         Paragraph(
             say(
-                "The first lines are what to measure first: they are ranked by their part in the"
-                " spread of film and of containment while all ranges vary together (inputs work"
-                " together, so the parts add up to more than one). Beside it what each does alone:"
+                "The first lines are what to measure first: they are ranked by the spread that each"
+                " leaves of film or of containment while all ranges vary together. Its parts in the"
+                " variance of film and of containment stand in the last column (inputs work"
+                " together, so the parts add up to more than one), what each does alone before it:"
                 " a placeholder over its range, any other number by 5 % down and up."
             )
         ),
@@ -64,6 +66,24 @@ def effect_blocks(
             is_small=True,
         ),
         *([Bullets(refused)] if refused else []),
+        *_law_block(effects, say),
+    ]
+
+
+def _law_block(effects: Sequence[Effect], say: Wording) -> list[Block]:
+    """What to do about the law of neck-down, which is no input that anybody could look up."""
+    law = next((each for each in effects if each.field == LAW), None)
+    if law is None or not law.film_mass_share:
+        return []
+    return [
+        Paragraph(
+            say(
+                "{field} is the error of the law of neck-down, {share} of the variance of film:"
+                " measure one film width on a load, and it is gone.",
+                field=LAW,
+                share=say.percent(law.film_mass_share, 0),
+            )
+        )
     ]
 
 

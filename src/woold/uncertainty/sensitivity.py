@@ -11,7 +11,7 @@ from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.uncertainty.draws import unknown_of
-from woold.uncertainty.joint import joint_shares
+from woold.uncertainty.joint import JointShare, joint_shares
 from woold.units import KINDS
 
 __all__ = ["STEP", "Effect", "input_effects"]
@@ -19,7 +19,7 @@ __all__ = ["STEP", "Effect", "input_effects"]
 STEP = 0.05
 """Inputs without a range are changed by this share of their value, down and up [-]."""
 
-_LEAST_SHARE = 5e-4
+_LEAST_SPREAD = 5e-4
 
 TEMPERATURE_STEP = 5.0
 """Temperatures are changed by this much, down and up [K]."""
@@ -40,6 +40,8 @@ class Effect:
         film_mass_share, containment_share: total part of the input in the variance of film mass and
             of the least containment while all inputs vary over their ranges [-]; None where it has
             no range.
+        spread: standard deviation that it leaves of film mass or of containment, the larger, as a
+            share of its mean; None likewise.
         refused: why one of the two values could not be predicted; "" where both were.
     """
 
@@ -56,6 +58,7 @@ class Effect:
     containment_high: float
     film_mass_share: float | None = None
     containment_share: float | None = None
+    spread: float | None = None
     refused: str = ""
 
     def to_json(self) -> dict[str, Any]:
@@ -73,18 +76,14 @@ class Effect:
         )
         return max(abs(each) for each in changes)
 
-    @property
-    def share(self) -> float:
-        """The larger of its two parts in the spread; 0 without a range [-]."""
-        return max(self.film_mass_share or 0.0, self.containment_share or 0.0)
-
 
 def input_effects(case: Case) -> tuple[Effect, ...]:
     """Effect of every input that has one; what to measure first stands first.
 
-    Inputs with a range are ranked by the larger of their total parts in the variance of film mass
-    and of containment, all ranges varying together. After them come numbers without a range, by
-    what 5 % of each does alone. Containment is the least over a patch, at the age asked for.
+    Inputs with a range are ranked by the spread that they leave of film mass or of containment, by
+    their total parts in the variance while all ranges vary together. After them come numbers
+    without a range, by what 5 % of each does alone. Containment is the least over a patch, at the
+    age asked for.
 
     Args:
         case: a case that can be predicted.
@@ -95,18 +94,30 @@ def input_effects(case: Case) -> tuple[Effect, ...]:
     base = predict(case)
     inputs = [each for each in case.inputs() if each.is_amount]
     shares = joint_shares(case, [each for each in map(unknown_of, inputs) if each is not None])
-    effects = (
-        replace(
-            _effect(case, base, each, low, high),
-            film_mass_share=shares[each.field].film_mass if each.field in shares else None,
-            containment_share=shares[each.field].containment if each.field in shares else None,
-        )
+    effects = [
+        replace(_effect(case, base, each, low, high), **_joint_values(shares.get(each.field)))
         for each in inputs
         for low, high in _ends(each)
-    )
-    moving = (each for each in effects if max(each.size, each.share) > 1e-9 or each.refused)
-    ranked = sorted(moving, key=lambda each: (each.share > _LEAST_SHARE, each.share, each.size))
-    return tuple(reversed(ranked))
+    ]
+    moving = [each for each in effects if max(each.size, each.spread or 0) > 1e-9 or each.refused]
+    ranked = sorted(moving, key=lambda each: (_ranked_spread(each), each.size), reverse=True)
+    return tuple(ranked)
+
+
+def _joint_values(share: JointShare | None) -> dict[str, Any]:
+    if share is None:
+        return {}
+    return {
+        "film_mass_share": share.film_mass,
+        "containment_share": share.containment,
+        "spread": share.spread,
+    }
+
+
+def _ranked_spread(effect: Effect) -> float:
+    """Spread that an input leaves; what is next to nothing ranks with those without a range."""
+    spread = effect.spread or 0.0
+    return spread if spread > _LEAST_SPREAD else 0.0
 
 
 def _ends(given: Input) -> Iterator[tuple[float, float]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -19,6 +20,7 @@ __all__ = [
     "COVERAGE",
     "DRAWS",
     "LAW",
+    "SHOWN",
     "Quantity",
     "Spread",
     "explained_share",
@@ -39,6 +41,29 @@ LAW = "film.neck_down_error"
 """The input that stands for the error of the law of neck-down."""
 
 Quantity = Callable[[Case, Prediction], float | None]
+
+
+def _of_prediction(name: str) -> Quantity:
+    return lambda _, prediction: getattr(prediction, name)
+
+
+SHOWN: Mapping[str, Quantity] = MappingProxyType(
+    {
+        name: _of_prediction(name)
+        for name in (
+            "film_mass_kg",
+            "film_length_m",
+            "prestretch_delivered",
+            "stretch_on_load",
+            "film_width_on_load_m",
+            "containment_min_n",
+            "containment_later_min_n",
+            "pull_plate_reading_n",
+            "cycle_time_s",
+        )
+    }
+)
+"""Numbers of a prediction that are shown with an interval."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,25 +141,6 @@ def prediction_spread(
     )
 
 
-def unknown_inputs(
-    case: Case, sections: tuple[str, ...], but: Collection[str] = ()
-) -> list[Unknown]:
-    """Inputs of a case that are known within a range only.
-
-    Args:
-        case: the case.
-        sections: tables that count, each with its dot: "film.".
-        but: fields that do not count.
-    """
-    return [
-        unknown
-        for each in case.inputs()
-        if each.field.startswith(sections) and each.field not in but
-        for unknown in [unknown_of(each)]
-        if unknown is not None
-    ]
-
-
 def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.float64]) -> float:
     """Part of the variance of drawn values that follows a smooth curve of one input [-].
 
@@ -156,6 +162,25 @@ def explained_share(deviate: npt.NDArray[np.float64], values: npt.NDArray[np.flo
     left = float(np.sum((values - basis @ fit) ** 2))
     count = len(values)
     return float(np.clip(1.0 - left / spread * (count - 1) / (count - basis.shape[1]), 0.0, 1.0))
+
+
+def unknown_inputs(
+    case: Case, sections: tuple[str, ...], but: Collection[str] = ()
+) -> list[Unknown]:
+    """Inputs of a case that are known within a range only.
+
+    Args:
+        case: the case.
+        sections: tables that count, each with its dot: "film.".
+        but: fields that do not count.
+    """
+    return [
+        unknown
+        for each in case.inputs()
+        if each.field.startswith(sections) and each.field not in but
+        for unknown in [unknown_of(each)]
+        if unknown is not None
+    ]
 
 
 def _estimate(value: float, draws: list[float]) -> Estimate:

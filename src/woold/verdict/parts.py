@@ -9,7 +9,7 @@ from dataclasses import replace
 from woold.case.model import Case
 from woold.prediction.result import Finding, Prediction
 from woold.transport.result import InterfaceResult, TransportResult, WayResult
-from woold.verdict.result import Part
+from woold.verdict.result import VerdictPart
 from woold.verdict.targets import target_parts
 
 __all__ = ["asking_fields", "judged_parts", "transport_parts"]
@@ -25,7 +25,7 @@ def asking_fields(case: Case) -> tuple[str, ...]:
     return tuple(fields)
 
 
-def judged_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
+def judged_parts(case: Case, prediction: Prediction) -> Iterator[VerdictPart]:
     """Every part but the transport's.
 
     Args:
@@ -38,16 +38,16 @@ def judged_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
     yield from target_parts(case, prediction)
 
 
-def _edge_part(case: Case, prediction: Prediction) -> Iterator[Part]:
+def _edge_part(case: Case, prediction: Prediction) -> Iterator[VerdictPart]:
     limit, force = case.hold.edge_load_limit, prediction.corner_force_max_n_per_m
     if limit is None:
         return
     field = "hold.edge_load_limit"
     if force is None:
         # A round load has no corner that could be crushed.
-        yield Part("edge_load", field, holds=True, asked=limit, unit="N/m")
+        yield VerdictPart("edge_load", field, holds=True, asked=limit, unit="N/m")
         return
-    yield Part(
+    yield VerdictPart(
         "edge_load",
         field,
         holds=force <= limit * (1.0 + 1e-9),
@@ -60,25 +60,25 @@ def _edge_part(case: Case, prediction: Prediction) -> Iterator[Part]:
 
 def _machine_parts(
     case: Case, prediction: Prediction, findings: dict[str, Finding]
-) -> Iterator[Part]:
+) -> Iterator[VerdictPart]:
     """Grip, film and drive: what is predicted does not happen where one of them fails."""
     p = prediction
     slack, through = findings.get("prestretch_not_held"), findings.get("load_pulls_through")
     if slack is not None:
         margin = min(p.grip_margin_slow, p.grip_margin_fast)
-        yield Part("grip", slack.field, holds=False, share=margin, reason=slack.message)
+        yield VerdictPart("grip", slack.field, holds=False, share=margin, reason=slack.message)
     elif through is not None:
-        yield Part("grip", through.field, holds=False, reason=through.message)
+        yield VerdictPart("grip", through.field, holds=False, reason=through.message)
     rated = findings.get("prestretch_above_rating")
     if rated is not None:
         # What its maker does not answer for may still hold: only a test can say.
-        yield Part("film_strength", rated.field, holds=None, reason=rated.message)
+        yield VerdictPart("film_strength", rated.field, holds=None, reason=rated.message)
     limit = case.machine.carriage_speed_limit
     if limit is not None:
         per_second = case.machine.speed / (2.0 * math.pi)
         fastest = max(p.rise_per_turn_m, p.fall_per_turn_m or 0.0) * per_second
         slow = findings.get("carriage_too_slow")
-        yield Part(
+        yield VerdictPart(
             "drive",
             "machine.carriage_speed_limit",
             holds=slow is None,
@@ -90,7 +90,7 @@ def _machine_parts(
         )
 
 
-def transport_parts(result: TransportResult) -> Iterator[Part]:
+def transport_parts(result: TransportResult) -> Iterator[VerdictPart]:
     """A part for each direction of each profile.
 
     Args:
@@ -104,7 +104,7 @@ def transport_parts(result: TransportResult) -> Iterator[Part]:
     for profile in result.profiles:
         for way in profile.ways:
             asked = limits.get(way.limited_by)
-            part = Part(
+            part = VerdictPart(
                 way.limited_by,
                 "transport.profiles",
                 holds=way.holds,
@@ -124,7 +124,7 @@ def _share_of_limit(used: float | None) -> float | None:
     return 1.0 / used if used > 0.0 else None
 
 
-def _placed(part: Part, way: WayResult) -> Part:
+def _placed(part: VerdictPart, way: WayResult) -> VerdictPart:
     """The part with what is reached, and the interface where it is worst."""
     if part.limit == "slip":
         worst = max(way.interfaces, key=_slip)

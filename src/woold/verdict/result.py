@@ -9,14 +9,14 @@ from woold.prediction.result import CAUTIONS
 from woold.rows.told import Told
 from woold.transport.result import Limit as TransportLimit
 
-__all__ = ["Limit", "Part", "Sureness", "Verdict"]
+__all__ = ["Limit", "Sureness", "Verdict", "VerdictPart"]
 
 Limit = TransportLimit | Literal["target", "edge_load", "grip", "film_strength", "drive"]
 """What may decide whether a load holds."""
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class VerdictPart:
     """One thing that the verdict rests on.
 
     Args:
@@ -106,8 +106,8 @@ class Verdict(Told):
     holds: bool | None
     share: float | None
     limited_by: Limit | None
-    worst: Part | None
-    parts: tuple[Part, ...]
+    worst: VerdictPart | None
+    parts: tuple[VerdictPart, ...]
     answer: str
     mend: str
     later_s: float

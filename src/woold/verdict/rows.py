@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from woold.rows.blocks import Block, Bullets, Paragraph, Row, Table
 from woold.rows.wording import Wording
-from woold.verdict.result import Part, Verdict
+from woold.verdict.result import Verdict, VerdictPart
 from woold.verdict.texts import (
     LIMIT_NAMES,
     answer_text,
@@ -66,7 +66,7 @@ def verdict_blocks(verdict: Verdict, say: Wording, brief: Wording) -> list[Block
     return blocks
 
 
-def _part_cells(part: Part, say: Wording) -> tuple[str, ...]:
+def _part_cells(part: VerdictPart, say: Wording) -> tuple[str, ...]:
     told = held_text(part, say)
     if part.share_below:
         told = say(

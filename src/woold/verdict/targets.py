@@ -13,12 +13,11 @@ from woold.physics import film, outlines
 from woold.physics.felt_patch import PATCH, felt_containment
 from woold.physics.pattern import Leg
 from woold.prediction.clock import cycle_clock
-from woold.prediction.film_on_load import film_on_load
-from woold.prediction.film_over_height import film_loss_range, leg_forces, soft_share
+from woold.prediction.film_over_height import film_loss_range, one_layer_stiffness, soft_share
 from woold.prediction.predict import load_outline, program_legs
 from woold.prediction.result import Prediction
 from woold.units import show, show_range
-from woold.verdict.result import Part
+from woold.verdict.result import VerdictPart
 from woold.words import say
 
 __all__ = ["safe_side", "target_parts"]
@@ -43,37 +42,40 @@ def safe_side(case: Case) -> float:
 
 @dataclass(frozen=True, eq=False)
 class _Laid:
-    """The film as laid: its path, the force of each leg's film at the age asked for, and what of
-    it a soft load leaves."""
+    """The film as laid: its path, and the force of each leg's film at the age asked for.
+
+    ``held`` makes what patches hold of their mean force and layers, where the load gives way.
+    """
 
     legs: Sequence[Leg]
-    weights: Sequence[Sequence[float]]
+    forces: Sequence[float]
+    layers: Sequence[float]
     perimeter: float
-    held: Callable[[Floats], Floats] | None
-
-    @property
-    def one_layer(self) -> float:
-        return min(self.weights[0])
+    held: Callable[[NDArray[np.float64]], NDArray[np.float64]]
 
 
 def _laid(case: Case, prediction: Prediction) -> _Laid:
     legs = program_legs(case, prediction.film_width_on_load_m)
-    ages = cycle_clock(case, legs).ages(legs)
-    forces = leg_forces(case, legs, prediction.film_width_on_load_m, ages)
-    around = outlines.perimeter(load_outline(case))
-    safe, layers = forces.later_low.tolist(), forces.layers.tolist()
-    if case.load.hoop_stiffness is None:
-        return _Laid(legs, [safe], around, None)
-    sheet = film_on_load(case)
+    ages = cycle_clock(case, legs).ages(legs) + case.hold.after
+    kept = film.retained_force_fraction(ages, film_loss_range(case)[2])
+    forces = case.program.force_to_load * np.asarray(kept)
+    width = prediction.film_width_on_load_m
+    stiffness = one_layer_stiffness(case, prediction.film_thickness_on_load_m, width)
 
-    def held(means: Floats) -> Floats:
-        left: Floats = means[:1] * soft_share(case, sheet, means[1:])
-        return left
+    def held(means: NDArray[np.float64]) -> NDArray[np.float64]:
+        shares: NDArray[np.float64] = means[:1] * soft_share(case, stiffness, means[1:])
+        return shares
 
-    return _Laid(legs, [safe, layers], around, held)
+    return _Laid(
+        legs,
+        forces.tolist(),
+        [width / leg.width for leg in legs],
+        outlines.perimeter(load_outline(case)),
+        held,
+    )
 
 
-def target_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
+def target_parts(case: Case, prediction: Prediction) -> Iterator[VerdictPart]:
     """A part for each containment target of a case.
 
     Args:
@@ -88,7 +90,7 @@ def target_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
         top = case.load.height
         high = top if target.high is None else target.high
         if high > top * (1.0 + 1e-9) or target.low >= high:
-            yield Part(
+            yield VerdictPart(
                 "target",
                 field,
                 holds=None,
@@ -106,19 +108,20 @@ def target_parts(case: Case, prediction: Prediction) -> Iterator[Part]:
         yield _zone_part(field, (target.low, high), target.force, laid)
 
 
-def _zone_part(field: str, zone: tuple[float, float], asked: float, laid: _Laid) -> Part:
+def _zone_part(field: str, zone: tuple[float, float], asked: float, laid: _Laid) -> VerdictPart:
     """What is felt of the zone alone: its own side, with the film's path as seen from its foot."""
     low, high = zone
     legs = [
         replace(leg, first_edge=leg.first_edge - low, last_edge=leg.last_edge - low)
         for leg in laid.legs
     ]
-    felt = felt_containment(legs, laid.weights, laid.perimeter, high - low, asked, PATCH, laid.held)
+    weights = (laid.forces, laid.layers)
+    felt = felt_containment(legs, weights, laid.perimeter, high - low, asked, held=laid.held)
     least = float(felt.least[0])
     missing = asked - least
     holds = missing <= _ROUNDING * asked
-    one_layer = laid.one_layer
-    return Part(
+    one_layer = min(laid.forces)
+    return VerdictPart(
         "target",
         field,
         holds=holds,

@@ -7,7 +7,7 @@ from typing import Final
 
 from woold.rows.wording import Wording
 from woold.transport.result import direction_name
-from woold.verdict.result import Limit, Part, Sureness
+from woold.verdict.result import Limit, Sureness, VerdictPart
 from woold.words import to_say
 
 __all__ = [
@@ -95,7 +95,7 @@ def share_text(share: float, say: Wording) -> str:
 
 
 def answer_text(
-    asked: bool, holds: bool | None, share: float | None, worst: Part | None, say: Wording
+    asked: bool, holds: bool | None, share: float | None, worst: VerdictPart | None, say: Wording
 ) -> str:
     """The answer in a sentence or two.
 
@@ -128,7 +128,7 @@ def answer_text(
     )
 
 
-def limit_text(part: Part, say: Wording) -> str:
+def limit_text(part: VerdictPart, say: Wording) -> str:
     """What limits it, as a sentence."""
     if part.reason:
         return say.sentence(part.reason)
@@ -143,7 +143,7 @@ def limit_text(part: Part, say: Wording) -> str:
     return say("Limited by: {limit}, {where}.", limit=say(LIMIT_NAMES[part.limit]), where=where)
 
 
-def where_text(part: Part, say: Wording) -> str:
+def where_text(part: VerdictPart, say: Wording) -> str:
     """Zone, height or direction of a part."""
     if part.low_m is not None and part.high_m is not None:
         zone = say.span(part.low_m, part.high_m, "length")
@@ -169,7 +169,7 @@ def where_text(part: Part, say: Wording) -> str:
 _KINDS = {"N": "force", "N/m": "tension_per_width", "m": "small_length", "m/s": "speed"}
 
 
-def held_text(part: Part, say: Wording) -> str:
+def held_text(part: VerdictPart, say: Wording) -> str:
     """What there is, and what is asked; "" where there is no number."""
     if not part.unit or part.asked is None:
         return ""
@@ -189,7 +189,7 @@ def held_text(part: Part, say: Wording) -> str:
     return say("{reached}, {asked} allowed", reached=say.amount(part.value, kind), asked=asked)
 
 
-def mend_text(part: Part, say: Wording) -> str:
+def mend_text(part: VerdictPart, say: Wording) -> str:
     """What would mend a part that does not hold, or of which it cannot be said."""
     if part.holds is None and part.limit == "target":
         return say("Give low and high as heights over the deck, within the load.")

@@ -11,7 +11,7 @@ from woold.rows.wording import Wording
 from woold.transport.result import TransportResult
 from woold.transport.screen import screen_transport
 from woold.verdict.parts import asking_fields, judged_parts, transport_parts
-from woold.verdict.result import Part, Sureness, Verdict
+from woold.verdict.result import Sureness, Verdict, VerdictPart
 from woold.verdict.targets import patch_size, safe_side
 from woold.verdict.texts import answer_text, mend_text
 
@@ -59,7 +59,7 @@ def verdict_of(
 
 def _parts(
     case: Case, prediction: Prediction, transport: TransportResult | None = None
-) -> Iterator[Part]:
+) -> Iterator[VerdictPart]:
     """Every part that a verdict rests on; the transport's last, since it takes longest."""
     yield from judged_parts(case, prediction)
     if case.transport is None:
@@ -69,7 +69,7 @@ def _parts(
             transport = screen_transport(case, prediction)
         except WooldError as error:
             first = error.problems[0]
-            yield Part("slip", first.field, holds=None, reason=str(first))
+            yield VerdictPart("slip", first.field, holds=None, reason=str(first))
             return
     yield from transport_parts(transport)
 
@@ -89,7 +89,7 @@ def holds_all(case: Case, prediction: Prediction) -> bool | None:
     return None if is_unknown else True
 
 
-def _worst(parts: Sequence[Part]) -> tuple[bool | None, float | None, Part | None]:
+def _worst(parts: Sequence[VerdictPart]) -> tuple[bool | None, float | None, VerdictPart | None]:
     """Whether all hold, the share at the worst place, and the part that decides."""
     if not parts:
         return None, None, None
@@ -103,7 +103,7 @@ def _worst(parts: Sequence[Part]) -> tuple[bool | None, float | None, Part | Non
     return True, worst.share, worst
 
 
-def _share(part: Part) -> float:
+def _share(part: VerdictPart) -> float:
     """For sorting: a part that fails without a share is worst, one that is not touched is best."""
     if part.share is not None:
         return part.share

@@ -13,7 +13,7 @@ from woold.case.text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.web.answers import OneProblem, problems, refusals
-from woold.web.bench_view import Judged, Predicted, bench_view, judged_view
+from woold.web.bench_view import JudgedCase, Predicted, bench_view, judged_view
 from woold.web.display_units import KindUnits, display_units
 from woold.web.documents import CaseTable, Document, SentTable, named
 from woold.web.form_fields import FormSection, case_sections
@@ -81,7 +81,7 @@ def predict_case(body: CaseBody, say: Reader) -> Predicted:
 
 
 @router.post("/verdict", responses=refusals())
-def judge_case(body: CaseBody, say: Reader) -> Judged:
+def judge_case(body: CaseBody, say: Reader) -> JudgedCase:
     """Whether one wrapped load holds what is asked, and how sure that is: takes seconds."""
     return judged_view(case_from_table(body.case), say)
 

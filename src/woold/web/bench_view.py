@@ -24,7 +24,7 @@ from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
 from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
-__all__ = ["Judged", "Predicted", "bench_view", "judged_view"]
+__all__ = ["JudgedCase", "Predicted", "bench_view", "judged_view"]
 
 _HEIGHT: Any = shape_of(HeightPoint)
 _PREDICTION = shape_of(Prediction, containment_profile=list[_HEIGHT])
@@ -74,7 +74,7 @@ class Predicted(Document):
     turn: Turn
 
 
-class Judged(Document):
+class JudgedCase(Document):
     """A verdict with how sure it is, and the same in rows."""
 
     schema_: Literal["verdict-view"] = named("verdict-view")
@@ -82,7 +82,7 @@ class Judged(Document):
     answer: list[BlockData]
 
 
-def judged_view(case: Case, say: Wording) -> Judged:
+def judged_view(case: Case, say: Wording) -> JudgedCase:
     """Verdict on a case, with the share of the draws in which it holds.
 
     Raises:
@@ -90,7 +90,7 @@ def judged_view(case: Case, say: Wording) -> Judged:
     """
     sure = sureness(case) if asking_fields(case) else None
     verdict = verdict_of(case, predict(case), sure=sure)
-    return Judged(verdict=verdict, answer=sent(verdict_blocks(verdict, say, brief(say))))
+    return JudgedCase(verdict=verdict, answer=sent(verdict_blocks(verdict, say, brief(say))))
 
 
 def bench_view(case: Case, say: Wording) -> Predicted:

@@ -1,0 +1,107 @@
+"""The design and its bound against search that knows nothing of either. Run with `make bench`.
+
+Random search and scipy's differential evolution over 40 seeded cases, each program judged by its
+prediction and its transport screen alone: nothing of any kind may lie below the bound, and nothing
+of one rise more than 1 % below the chosen program.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+
+import numpy as np
+import pytest
+from scipy.optimize import differential_evolution
+
+from design_cases import Judge, any_kind, one_rise, random_case
+from woold.case.design import Design
+from woold.design.candidate import Candidate
+from woold.design.choices import Choices, allowed_choices
+from woold.design.profiled import best_profiled
+from woold.design.refined import best_between
+from woold.design.search import Search
+from woold.design.settings import Settings, with_settings
+from woold.design.targets import targets_of
+from woold.design.verified import best_verified, verify
+from woold.prediction.film_on_load import film_on_load
+from woold.prediction.predict import predict
+
+CASES = int(os.environ.get("WOOLD_DESIGN_CASES", "40"))
+SECONDS = float(os.environ.get("WOOLD_DESIGN_SECONDS", "60"))
+
+
+def least_found(judge: Judge, choices: Choices, start: Settings, seed: int) -> tuple[float, float]:
+    """Film of the lightest program of one rise, and of any kind, found in the time given."""
+    search = judge.search
+    width = film_on_load(with_settings(search.case, search.case.film, start)).width
+    rng = np.random.default_rng(seed)
+    ends = []
+    for kind, size in (("one", 5), ("any", 11)):
+        best, until = np.inf, time.process_time() + 0.25 * SECONDS
+
+        def score(x: np.ndarray, kind: str = kind) -> float:
+            made = (
+                one_rise(search, choices, x)
+                if kind == "one"
+                else any_kind(search, choices, x, width)
+            )
+            return judge.score(made)
+
+        while time.process_time() < until:
+            best = min(best, score(rng.random(size)))
+        until += 0.25 * SECONDS
+        found = differential_evolution(
+            score, [(0.0, 1.0)] * size, popsize=10, maxiter=10**6, seed=seed, tol=0.0, polish=False,
+            callback=lambda *_, until=until: time.process_time() > until,
+        )  # fmt: skip
+        ends.append(min(best, float(found.fun)))
+    return ends[0], ends[1]
+
+
+@pytest.mark.parametrize("seed", range(CASES))
+def test_nothing_found_beats_the_bound_or_the_chosen_program(seed: int) -> None:
+    kind, case = random_case(seed)
+    limits = case.design or Design()
+    search = Search(case, (case.film,), targets_of(case, predict(case)), limits)
+    steps = allowed_choices(case, (case.film,), limits)
+    grid, _ = best_verified(search, steps, "film")
+    best, choices = best_between(search, steps, "film", grid)
+    bound = search.bound(choices, "film")
+    judge = Judge(search)
+    start = best.candidate.settings if best else None
+    if start is None:
+        one, _ = least_found(judge, steps, one_rise(search, steps, np.full(5, 0.5)), seed)
+        print(f"\n{seed} {kind}: nothing holds; found {one if one < 1e3 else 'nothing'}")
+        assert one >= 1e3
+        return
+    assert bound is not None
+    one, anyhow = least_found(judge, steps, start, seed)
+    profiled = best_profiled(search, choices, lambda each: verify(search, each) is not None)
+    varying = np.inf if profiled is None else profiled.candidate.film_mass
+    mass = best.candidate.film_mass
+    print(
+        f"\n{seed} {kind}: bound {1e3 * bound.bound:.1f} g, rise that varies {1e3 * varying:.1f},"
+        f" one rise {1e3 * mass:.1f}; found of one rise {1e3 * one:.1f}, of any kind"
+        f" {1e3 * anyhow:.1f}"
+    )
+    assert min(one, anyhow, varying) >= bound.bound * (1.0 - 1e-9)
+    assert one >= 0.99 * mass
+
+
+def test_rise_that_varies_is_near_the_bound() -> None:
+    gaps = []
+    for seed in range(CASES):
+        _, case = random_case(seed)
+        limits = case.design or Design()
+        search = Search(case, (case.film,), targets_of(case, predict(case)), limits)
+        choices = allowed_choices(case, (case.film,), limits)
+
+        def holds(each: Candidate, search: Search = search) -> bool:
+            return verify(search, each) is not None
+
+        found = best_profiled(search, choices, holds)
+        if found is not None:
+            gaps.append(found.candidate.film_mass / found.bound - 1.0)
+    print(f"\ngap: median {np.median(gaps):.3f}, most {max(gaps):.3f}, of {len(gaps)} cases")
+    assert np.median(gaps) <= 0.05

@@ -1,0 +1,72 @@
+"""The case's film as physics takes it: section, curve at its temperature, strength."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping
+from types import MappingProxyType
+
+import numpy as np
+
+from woold.case.film import Film
+from woold.errors import fields_renamed
+from woold.physics.carriage import FilmRoll
+from woold.physics.film import stress_fraction_at
+from woold.physics.film_curve import FilmCurve, HawardCurve
+from woold.physics.film_points import PointsCurve
+from woold.physics.numeric import FloatOrArray
+
+__all__ = ["NO_DRAWS", "Draws", "film_curve", "film_roll"]
+
+Draws = Mapping[str, FloatOrArray]
+"""Values that replace the case's, by dotted field name; arrays make many cases at once."""
+
+NO_DRAWS: Draws = MappingProxyType({})
+
+
+def film_curve(film: Film, draws: Draws = NO_DRAWS) -> FilmCurve:
+    """Nominal stress of the film against stretch: its test points, or the Haward form.
+
+    Raises:
+        InputError: points or moduli that make no curve.
+    """
+    names = ("yield_stress", "hardening_modulus", "extensibility", "elastic_modulus")
+    renamed = {name: f"film.{name}" for name in names}
+    renamed |= {"stretches": "film.test_elongations", "stresses": "film.test_stresses"}
+    with fields_renamed(renamed):
+        share = _stress_share(film, draws)
+        if film.test_elongations is not None and film.test_stresses is not None:
+            curve = PointsCurve(film.test_elongations, film.test_stresses, share)
+            _ = curve.law  # points that tell no law of drawing are refused here, by their name
+            return curve
+        *stresses, elastic = (draws.get(f"film.{name}", getattr(film, name)) for name in names)
+        flow, hardening, limit = stresses
+        moduli = (share * flow, share * hardening, limit, share * elastic)
+        is_one = all(isinstance(each, float) for each in moduli)
+        return _haward_curve(*moduli) if is_one else HawardCurve(*moduli)
+
+
+def _stress_share(film: Film, draws: Draws = NO_DRAWS) -> FloatOrArray:
+    """Stress of the film at its temperature over that at 23 degC, at which its moduli are given."""
+    softening = draws.get("film.softening", film.softening)
+    share = stress_fraction_at(draws.get("film.temperature", film.temperature), softening)
+    return float(share) if np.ndim(share) == 0 else share
+
+
+@functools.lru_cache(maxsize=64)
+def _haward_curve(*moduli: float) -> HawardCurve:
+    """One film is asked for again and again; its roots need to be found once."""
+    return HawardCurve(*moduli)
+
+
+def film_roll(film: Film, draws: Draws = NO_DRAWS) -> FilmRoll:
+    """The film as it comes off the roll."""
+    names = ("roll_width", "thickness", "density", "reload_modulus")
+    given = {name: draws.get(f"film.{name}", getattr(film, name)) for name in names}
+    given["reload_modulus"] = given["reload_modulus"] * _stress_share(film, draws)
+    at_break = film.elongation_at_break
+    return FilmRoll(
+        **given,
+        curve=film_curve(film, draws),
+        break_stretch=np.inf if at_break is None else at_break,
+    )

@@ -1,0 +1,133 @@
+"""Seeded random cases to design for: plain, zones, transport, tall, round, and a limit on edges.
+
+The loads cover what pallets look like, not what any plant ships: an invented spread, said as such.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from typing import Any
+
+import numpy as np
+
+from woold.case.file import case_from_table, starter_text
+from woold.case.model import Case
+from woold.design.choices import Choices
+from woold.design.search import Search
+from woold.design.settings import Settings, Stop, with_settings
+from woold.errors import WooldError
+from woold.prediction.predict import predict
+
+KINDS = ("plain", "zones", "transport", "tall", "round", "edge limit")
+
+
+def random_case(seed: int) -> tuple[str, Case]:
+    """A case and its kind; kinds take turns."""
+    rng = np.random.default_rng(seed)
+    kind = KINDS[seed % len(KINDS)]
+    table: dict[str, Any] = tomllib.loads(starter_text())
+    height = rng.uniform(0.7, 1.7) if kind != "tall" else rng.uniform(1.9, 2.4)
+    table["load"] |= {
+        "length": f"{rng.uniform(0.8, 1.3):.3f} m",
+        "width": f"{rng.uniform(0.8, 1.2):.3f} m",
+        "height": f"{height:.3f} m",
+        "mass": f"{rng.uniform(200, 900):.0f} kg",
+        "tiers": int(rng.integers(3, 8)),
+    }
+    table["film"]["roll_width"] = f"{rng.choice([400, 500, 750])} mm"
+    table["plant"] = table.get("plant", {}) | {"standstill_price": "60 USD/h"}
+    table["film"]["price"] = "2.2 USD/kg"
+    if kind == "round":
+        for name in ("length", "width"):
+            table["load"].pop(name)
+        table["load"]["diameter"] = f"{rng.uniform(0.8, 1.2):.3f} m"
+    if rng.random() < 0.3:
+        table["program"]["ends_at"] = "top"
+    table["hold"] = {"after": f"{rng.choice([0, 16])} h"}
+    cut = round(height * rng.uniform(0.25, 0.75), 3)
+    if kind in ("zones", "edge limit", "round"):
+        table["hold"]["targets"] = [
+            {"high": f"{cut} m", "force": f"{rng.uniform(60, 250):.0f} N"},
+            {"low": f"{cut} m", "force": f"{rng.uniform(60, 250):.0f} N"},
+        ]
+    elif kind != "transport":
+        table["hold"]["targets"] = [{"force": f"{rng.uniform(80, 220):.0f} N"}]
+    if kind == "edge limit":
+        table["hold"]["edge_load_limit"] = f"{rng.uniform(1500, 3000):.0f} N/m"
+    table.pop("transport", None)
+    if kind == "transport":
+        table["program"]["start_height"] = "-100 mm"
+        table["transport"] = {
+            "profiles": ["EUMOS 40509"],
+            "acceleration": f"{rng.uniform(0.3, 0.5):.2f}",
+            "friction": f"{rng.uniform(0.25, 0.42):.2f}",
+            "deck_friction": "0.6",
+            "foot_blocked": True,
+        }
+    table["design"] = {"bottom_wraps_most": 20, "top_wraps_most": 20}
+    return kind, case_from_table(table)
+
+
+class Judge:
+    """Any program against a case's targets and limits, by its prediction and its screen alone."""
+
+    def __init__(self, search: Search) -> None:
+        self.search = search
+
+    def score(self, settings: Settings, lack: float = 1e3) -> float:
+        """Film of a program that holds [kg]; a large number, the larger the less it holds."""
+        search, case, limits = self.search, self.search.case, self.search.limits
+        tried = with_settings(case, case.film, settings)
+        try:
+            p = predict(tried)
+        except WooldError:
+            return 3.0 * lack
+        missed = sum(
+            1.0 - min(each.held / each.asked, 1.0) + 0.01
+            for each in search.targets.shortfalls(tried, p)
+        )
+        peak = limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
+        missed += max(peak - (1.0 - limits.film_margin), 0.0)
+        limit = case.hold.edge_load_limit
+        if limit is not None and p.corner_force_max_n_per_m is not None:
+            missed += max(p.corner_force_max_n_per_m / limit * (1.0 - 1e-9) - 1.0, 0.0)
+        return p.film_mass_kg if missed <= 0.0 else lack + missed
+
+
+def one_rise(search: Search, choices: Choices, x: np.ndarray) -> Settings:
+    """A program of one rise, from numbers between 0 and 1: force, rise, fall, bottom, top."""
+    rise, fall = (_between(choices.rises, share) for share in x[1:3])
+    return Settings(
+        search.films.names[0],
+        choices.prestretches[0],
+        _between(choices.forces, x[0]),
+        float(round(choices.bottom[0] + x[3] * (choices.bottom[1] - choices.bottom[0]))),
+        rise,
+        float(round(choices.top[0] + x[4] * (choices.top[1] - choices.top[0]))),
+        fall if choices.falls else None,
+        (),
+        choices.speeds[0],
+    )
+
+
+def any_kind(search: Search, choices: Choices, x: np.ndarray, width: float) -> Settings:
+    """A program with stops anywhere, both ways: five numbers as above, then height and turns."""
+    made = one_rise(search, choices, x)
+    case = search.case
+    low = case.program.start_height
+    high = max(case.load.height + case.program.top_overlap - width, low)
+    stops = []
+    for index, (height, turns) in enumerate(x[5:].reshape(-1, 2)):
+        if turns > 0.2:
+            way = "up" if index % 2 == 0 or not choices.falls else "down"
+            stops.append(Stop(low + height * (high - low), 8.0 * float(turns - 0.2), way))
+    bottom = choices.bottom[0] + x[3] * 8.0
+    top = choices.top[0] + x[4] * 8.0
+    return Settings(
+        made.film, made.prestretch, made.force_to_load_n, float(bottom), made.rise_per_turn_m,
+        float(top), made.fall_per_turn_m, tuple(stops), made.speed_rad_per_s,
+    )  # fmt: skip
+
+
+def _between(values: tuple[float, ...], share: float) -> float:
+    return float(min(values) + share * (max(values) - min(values)))
