@@ -13,7 +13,7 @@ import pytest
 
 from schemas import FOLDER, schema_texts
 from woold.case.file import starter_text
-from woold.trial.setup import starter_text as trial_starter_text
+from woold.trial.starter import starter_text as trial_starter_text
 
 
 def _schema(name: str) -> Any:

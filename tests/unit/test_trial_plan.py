@@ -14,7 +14,8 @@ from woold.store import Store
 from woold.trial.pilot import pilot_spread
 from woold.trial.plan import plan_trial
 from woold.trial.power import cv_upper_limit
-from woold.trial.setup import TrialSetup, read_trial, starter_text, trial_from_tables
+from woold.trial.setup import TrialSetup, read_trial, trial_from_tables
+from woold.trial.starter import starter_text
 from woold.trial.starting import refuse_what_cannot_be_analysed, start_trial
 from woold.trial.treatment_means import treatment_means
 

@@ -25,11 +25,12 @@ from woold.trial.form import form_pdf
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import CellCorrection, correct_cell, trial_records
+from woold.trial.records import CellCorrection, correct_cell, planned_loads, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.starting import start_trial
 from woold.trial.table import load_table
 from woold.trial.worksheet import worksheet_bytes
+from woold.words import speaking
 
 Rows = list[list[Any]]
 HEAD = "load,treatment,load_type,film_mass [g],turns"
@@ -480,3 +481,33 @@ def test_export_holds_everything_and_comes_back(
     other.close()
     with pytest.raises(InputError, match="exists"):
         export_trial(started, "line-1", tmp_path / "all.zip")
+
+
+def test_a_sheet_of_another_language_is_read(
+    started: Store, setup: TrialSetup, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Heads, sheet names and choices in German, written by hand in a catalogue of three words."""
+    folder = tmp_path / "words"
+    folder.mkdir()
+    pairs = {"treatment": "Verfahren", "baseline": "bisher", "Loads": "Ladungen"}
+    text = "".join(f'msgid "{key}"\nmsgstr "{said}"\n\n' for key, said in pairs.items())
+    (folder / "xx.po").write_text(f'msgid ""\nmsgstr ""\n\n{text}', encoding="utf-8")
+    monkeypatch.setenv("WOOLD_WORDS", str(folder))
+    with speaking("xx"):
+        content = worksheet_bytes(setup, planned_loads(started, "line-1"))
+    path = tmp_path / "sheet.xlsx"
+    path.write_bytes(content)
+    written = read_written(path)
+    assert not written.problems
+    loads = next(each for each in written.sheets if each.sheet.kind == "load")
+    assert loads.title == "Ladungen"
+    assert {row.cells["treatment"].typed for row in loads.rows} == {"baseline", "candidate"}
+
+
+def test_a_sheet_of_old_is_read(tmp_path: Path) -> None:
+    """Treatments were called arms once."""
+    path = tmp_path / "old.csv"
+    path.write_text("load,arm,load_type,film_mass [g]\n1,candidate,jars,180\n", encoding="utf-8")
+    written = read_written(path)
+    assert not written.problems
+    assert written.sheets[0].rows[0].cells["treatment"].typed == "candidate"

@@ -42,7 +42,7 @@ def new(
     ] = None,
 ) -> None:
     """Write a commented trial file to start from."""
-    from woold.trial.setup import starter_text
+    from woold.trial.starter import starter_text
 
     if path is None:
         print(starter_text(), end="")
@@ -224,17 +224,44 @@ def correct(
             "correction", {"trial": trial, "kind": kind, "key": load, "field": field, "void": void}
         )
     else:
+        shown, named = _in_words(kind, field)
         print(
-            say("{kind} {load}: taken out ({reason}).", kind=kind, load=load, reason=reason)
+            say("{kind} {load}: taken out ({reason}).", kind=shown, load=load, reason=reason)
             if void
             else say(
                 "{kind} {load}: {field} corrected ({reason}).",
-                kind=kind,
+                kind=shown,
                 load=load,
-                field=field,
+                field=named,
                 reason=reason,
             )
         )
+
+
+def _in_words(kind: str, field: str | None) -> tuple[str, str]:
+    """A kind of record and one of its fields, as the worksheet calls them."""
+    from woold.trial.sheets import field_named, sheet_of_kind
+
+    found = field_named(sheet_of_kind(kind).fields, field) if field else None
+    kinds = {
+        "load": say("load"),
+        "width": say("width"),
+        "pull": say("pull reading"),
+        "gauge": say("gauge reading"),
+    }
+    return kinds[kind], say(found.label) if found else ""
+
+
+def _shown_file(name: str) -> str:
+    """What an exported file holds."""
+    return {
+        "history": say("rows of history"),
+        "loads": say("loads"),
+        "widths": say("widths"),
+        "pulls": say("pull readings"),
+        "gauges": say("gauge readings"),
+        "photos": say("photos"),
+    }[name]
 
 
 @app.command()
@@ -273,7 +300,8 @@ def export(
         print_json("export", {"trial": trial, "file": out, "rows": counts})
     else:
         shown = ", ".join(
-            say("{count} in {name}", count=count, name=name) for name, count in counts.items()
+            say("{count} {what}", count=count, what=_shown_file(name))
+            for name, count in counts.items()
         )
         print(say("Wrote {file}: {shown}.", file=out, shown=shown))
 

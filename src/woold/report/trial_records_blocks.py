@@ -10,6 +10,7 @@ from woold.rows.wording import Wording
 from woold.store import Cell, Record
 from woold.trial.records import TrialRecords
 from woold.trial.sheets import sheet_of_kind
+from woold.words import say as in_words
 
 __all__ = ["record_blocks"]
 
@@ -59,11 +60,13 @@ def _load_table(loads: Sequence[Record], say: Wording) -> Table:
         cells = [each.cells.get(field.name) for each in loads]
         units = {cell.unit for cell in cells if cell is not None and cell.typed}
         shared = units.pop() if len(units) == 1 else None
-        heads.append(f"{field.label} [{shared}]" if shared else field.label)
+        heads.append(f"{say(field.label)} [{shared}]" if shared else say(field.label))
         columns.append(
             [
                 ""
                 if cell is None
+                else say(cell.typed)
+                if field.choices
                 else cell.typed
                 if shared is not None or not cell.unit or cell.unit in cell.typed
                 else f"{cell.typed} {cell.unit}"
@@ -110,7 +113,7 @@ def _pulls_by_load(records: Iterable[Record]) -> dict[str, str]:
             for cell in (each.cells.get(name, Cell("")) for name in _PULL)
         )
         places = found.setdefault(each.cells["load"].typed, {}).setdefault(age, {})
-        places.setdefault(height, []).append(f"{side} {force}")
+        places.setdefault(height, []).append(f"{in_words(side)} {force}" if side else force)
     return {load: " | ".join(map(_of_age, ages.items())) for load, ages in found.items()}
 
 

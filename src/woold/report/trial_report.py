@@ -121,11 +121,11 @@ def _setup_blocks(setup: TrialSetup, a: Analysis, say: Wording) -> list[Block]:
     )
     wrapped = say(
         "{baseline} loads were wrapped with the baseline and {candidate} with the candidate;"
-        " the treatments changed places {changeover}, film rolls: {rolls}.",
+        " by plan the treatments change places {changeover}, film rolls: {rolls}.",
         baseline=a.loads_baseline,
         candidate=a.loads_candidate,
-        changeover=trial.order.changeover,
-        rolls=trial.order.rolls,
+        changeover=say(trial.order.changeover),
+        rolls=say(trial.order.rolls),
     )
     aim = say(
         "The trial was to see a saving of {saving}, and a loss of containment of {margin} or"

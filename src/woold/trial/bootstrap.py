@@ -8,6 +8,7 @@ import numpy as np
 
 from woold.trial.ratio import RatioInterval, student_quantile
 from woold.trial.treatment_means import TreatmentMeans
+from woold.words import say
 
 __all__ = ["bootstrap_interval", "resampled_ratios"]
 
@@ -45,7 +46,7 @@ def bootstrap_interval(
         means.ratio * math.exp(-low * error),
         level,
         means.degrees_of_freedom(),
-        f"bootstrap-t, {resamples} resamples",
+        say("bootstrap-t, {resamples} resamples", resamples=resamples),
     )
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from woold.words import say
+
 __all__ = ["RatioInterval", "fieller_interval", "log_ratio_interval", "noninferiority_p"]
 
 
@@ -85,7 +87,7 @@ def fieller_interval(
     else:
         half = math.sqrt(max(discriminant, 0.0))
         low, high = (first - half) / second, (first + half) / second
-    return RatioInterval(ratio, low, high, level, df, "Fieller")
+    return RatioInterval(ratio, low, high, level, df, say("Fieller"))
 
 
 def log_ratio_interval(
@@ -112,7 +114,7 @@ def log_ratio_interval(
     error = math.sqrt(max(float(gradient @ covariance @ gradient), 0.0))
     ratio = numerator / denominator
     factor = math.exp(student_quantile(0.5 + level / 2, df) * error)
-    return RatioInterval(ratio, ratio / factor, ratio * factor, level, df, "log ratio")
+    return RatioInterval(ratio, ratio / factor, ratio * factor, level, df, say("log ratio"))
 
 
 def noninferiority_p(log_ratio: float, standard_error: float, df: float, margin: float) -> float:

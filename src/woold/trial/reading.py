@@ -7,7 +7,7 @@ import hashlib
 import io
 import re
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,8 +15,14 @@ from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
-from woold.trial.sheets import SHEETS, Sheet, field_named
-from woold.trial.worksheet import FORMAT_NAME, TRIAL_SHEET, UNIT_HEAD
+from woold.trial.sheets import SHEETS, Sheet, field_named, in_any_language
+from woold.trial.worksheet import (
+    FORMAT_NAME,
+    TRIAL_HEAD,
+    TRIAL_SHEET,
+    UNIT_HEAD,
+    WORKSHEET_HEAD,
+)
 from woold.words import say, to_say
 
 __all__ = ["WrittenTrial", "read_written"]
@@ -122,9 +128,9 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
             say("Save it anew."),
         ) from None
     formulas = _formula_cells(content) if is_zip else {}
-    by_title = {sheet.title.casefold(): sheet for sheet in SHEETS}
+    by_title = {title: sheet for sheet in SHEETS for title in in_any_language(sheet.title)}
     for title in book.sheet_names:
-        if title == TRIAL_SHEET:
+        if title.casefold() in in_any_language(TRIAL_SHEET):
             _read_first_sheet(book.get_sheet_by_name(title).to_python(), written)
             continue
         sheet = by_title.get(title.strip().casefold())
@@ -137,11 +143,19 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
 
 def _read_first_sheet(lines: list[list[Any]], written: WrittenTrial) -> None:
     facts = {str(line[0]): str(line[1]) for line in lines if len(line) > 1 and line[0]}
-    written.trial = facts.get("trial", "")
-    if facts.get("worksheet", FORMAT_NAME) != FORMAT_NAME:
+    written.trial = _fact(facts, TRIAL_HEAD) or ""
+    # Its name was written with spaces once.
+    made_as = (_fact(facts, WORKSHEET_HEAD) or FORMAT_NAME).replace(" ", "_")
+    if made_as != FORMAT_NAME:
         written.problems.append(
-            Problem(TRIAL_SHEET, facts["worksheet"], FORMAT_NAME, say("Start from a new sheet."))
+            Problem(say(TRIAL_SHEET), made_as, FORMAT_NAME, say("Start from a new sheet."))
         )
+
+
+def _fact(facts: Mapping[str, str], head: str) -> str | None:
+    """What stands beside a head, in whichever language it was written."""
+    heads = in_any_language(head)
+    return next((text for name, text in facts.items() if name.casefold() in heads), None)
 
 
 _FORMULA = re.compile(rb'<c r="([A-Z]+\d+)"[^>]*><f[ />]')
@@ -269,7 +283,7 @@ def _read_table(
         _refuse_formulas(formulas, table, number, written.problems)
     for line in lines:
         number += 1
-        if not table.unit_row and str(line[0]).strip().casefold() == UNIT_HEAD:
+        if not table.unit_row and str(line[0]).strip().casefold() in in_any_language(UNIT_HEAD):
             _read_units(line, number, table)
             continue
         if table.unit_row == 0:

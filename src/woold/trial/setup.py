@@ -30,12 +30,15 @@ __all__ = [
     "TrialSetup",
     "Zones",
     "read_trial",
-    "starter_text",
     "trial_from_tables",
 ]
 
 TREATMENTS = (to_say("baseline"), to_say("candidate"))
 """What is compared; "treatment" is the statistician's word for it."""
+
+CHANGEOVERS = (to_say("each load"), to_say("once a block"))
+ROLLS = (to_say("shared"), to_say("one for each treatment"))
+"""Words of a trial file that reports say."""
 
 SIDES = (to_say("front"), to_say("right"), to_say("back"), to_say("left"))
 
@@ -343,56 +346,3 @@ def trial_from_tables(
     if problems:
         raise InputError.many(problems)
     return TrialSetup(trial, tables, case_tables)
-
-
-def starter_text() -> str:
-    """A commented trial file to start from."""
-    return _STARTER
-
-
-_STARTER = """\
-# A trial: the same loads wrapped in two ways, the baseline and the candidate.
-# Quantities are text with a unit. A line "# name = value" shows a default.
-
-key = "line-1-carriage"              # short name in the store: a-z, 0-9 and hyphens
-title = "Candidate carriage on line 1"
-question = "Does the candidate carriage save film, with containment not lower?"
-units = "metric"                     # units that the worksheet starts with: metric or trade
-
-[aim]
-saving = "5 %"                       # smallest saving at equal hold that would change what you do
-margin = "10 %"                      # largest loss of hold in a zone that counts as not lower
-power = "90 %"                       # chance of showing both, if they are so
-film_spread = "4 %"                  # load to load; placeholder (2 to 8 %): weigh a few loads first
-containment_spread = "12 %"          # load to load; placeholder (6 to 25 %): read a few loads first
-zone_correlation = "30 %"            # of a load's zones; placeholder (0 to 80 %)
-pulls_missing = "10 %"               # loads without a reading in a zone; placeholder (0 to 30 %)
-
-[looks]
-number = 1                           # 3: two looks on the way and one at the end
-# at = ["50 %", "100 %"]             # shares of the loads, instead of evenly spread looks
-# spending = "late"                  # or "even": early looks need less, the last one more
-
-[order]
-design = "interleaved"               # or "fitted once": before is compared with after
-loads_per_block = 2                  # of each treatment, wrapped close together
-shifts = ["early", "late"]
-changeover = "each load"             # or "once a block", where changing over takes long
-rolls = "shared"                     # or "one for each treatment", on a machine of its own
-seed = 1                             # the same seed gives the same random order
-
-# [fitted_once]                      # for design = "fitted once"
-# roll_spread = "1.5 %"              # roll to roll, what is left; placeholder (0.5 to 4 %)
-# wander = "0.5 %"                   # slow changes; placeholder (0 to 2 %)
-# control = false                    # true: an unchanged machine is weighed beside it
-
-[zones]
-names = ["bottom", "middle", "top"]
-limits = ["0.5 m", "1.0 m"]          # heights over the deck; left out, thirds of the case's load
-
-[[load_types]]
-name = "jars"
-loads_per_year = 40000               # sets the weight of this type in the result
-# baseline = "today.toml"            # case files, for "predicted beside measured"
-# candidate = "next.toml"
-"""

@@ -11,7 +11,7 @@ from typing import Any
 
 from woold.errors import Problem, UnitError
 from woold.store import Cell
-from woold.trial.sheets import Sheet, SheetField
+from woold.trial.sheets import Sheet, SheetField, in_any_language
 from woold.units import KINDS, parse_quantity
 from woold.words import say
 
@@ -128,13 +128,14 @@ class CellReader:
             raise self._bad(each, number, say("unreadable letters"), say("plain text"))
         if each.choices:
             for choice in each.choices:
-                if typed.casefold() == choice.casefold():
+                if typed == choice or typed.casefold() in in_any_language(choice):
                     return choice
             near = difflib.get_close_matches(typed.casefold(), each.choices, n=1)
             todo = (
                 say('Did you mean "{near}"?', near=near[0]) if near else say("Choose one of them.")
             )
-            raise self._bad(each, number, repr(typed), ", ".join(each.choices), todo)
+            allowed = ", ".join(say(choice) for choice in each.choices)
+            raise self._bad(each, number, repr(typed), allowed, todo)
         return typed
 
     def _quantity(self, each: SheetField, raw: Any, typed: str, number: int) -> Cell | None:

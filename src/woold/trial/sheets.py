@@ -16,6 +16,7 @@ __all__ = [
     "SheetField",
     "field_named",
     "fields_asked",
+    "in_any_language",
     "sheet_of_kind",
 ]
 
@@ -101,7 +102,7 @@ _LOAD_NUMBER = SheetField(
 SHEETS: tuple[Sheet, ...] = (
     Sheet(
         "load",
-        "Loads",
+        to_say("Loads"),
         to_say("One row for each wrapped load."),
         (
             _LOAD_NUMBER,
@@ -233,7 +234,7 @@ SHEETS: tuple[Sheet, ...] = (
     ),
     Sheet(
         "width",
-        "Widths",
+        to_say("Widths"),
         to_say("One row for each width of a single film measured on a load."),
         (
             _LOAD_NUMBER,
@@ -264,7 +265,7 @@ SHEETS: tuple[Sheet, ...] = (
     ),
     Sheet(
         "pull",
-        "Pulls",
+        to_say("Pulls"),
         to_say(
             "One row for each pull reading. Same gauge, plate and pull distance for both"
             " treatments."
@@ -311,7 +312,7 @@ SHEETS: tuple[Sheet, ...] = (
     ),
     Sheet(
         "gauge",
-        "Gauges",
+        to_say("Gauges"),
         to_say(
             "One row for each reading of a gauge study: several people read the same parts again."
         ),
@@ -365,9 +366,19 @@ def field_named(fields: Iterable[SheetField], name: str) -> SheetField | None:
     return None
 
 
+def in_any_language(text: str) -> frozenset[str]:
+    """A text and its translations, in small letters: a sheet may be in another language."""
+    return _translated(text, languages())
+
+
+@functools.lru_cache(maxsize=512)
+def _translated(text: str, tags: tuple[str, ...]) -> frozenset[str]:
+    said = (translations(tag).get(text, text) for tag in tags)
+    return frozenset((text.casefold(), *(each.casefold() for each in said)))
+
+
 @functools.lru_cache(maxsize=256)
 def _known_heads(field: SheetField, tags: tuple[str, ...]) -> frozenset[str]:
     """Every head that a column of this field can have: name, label in any language, old names."""
-    said = (translations(tag).get(field.label, field.label) for tag in tags)
-    heads = (field.name.replace("_", " "), field.label, *said, *field.old_names)
-    return frozenset(head.casefold() for head in heads)
+    heads = (field.name.replace("_", " "), *field.old_names)
+    return _translated(field.label, tags) | {head.casefold() for head in heads}

@@ -62,7 +62,7 @@ def verdict_method(facts: VerdictFacts) -> list[str]:
         at = progress.looks[(decided or progress.look) - 1]
         found.append(
             say(
-                "JudgedTrial at look {look} of {looks}, with {loads} of {planned} planned loads: a"
+                "Judged at look {look} of {looks}, with {loads} of {planned} planned loads: a"
                 " result counts beyond {limit} standard errors (one-sided p {p}), so that the error"
                 " over all looks stays at 2.5 %. Intervals allow for the looks.",
                 look=at.number,

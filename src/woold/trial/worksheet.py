@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from woold.prediction.result import CAUTIONS
 from woold.trial.load_order import PlannedLoad
-from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
 from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_asked
 from woold.words import say, to_say
 
@@ -21,8 +21,10 @@ if TYPE_CHECKING:
 __all__ = [
     "FORMAT_NAME",
     "MEASURING",
+    "TRIAL_HEAD",
     "TRIAL_SHEET",
     "UNIT_HEAD",
+    "WORKSHEET_HEAD",
     "blank_rows",
     "load_height",
     "worksheet_bytes",
@@ -30,9 +32,12 @@ __all__ = [
     "zone_limits",
 ]
 
-FORMAT_NAME = "woold trial worksheet 1"
-TRIAL_SHEET = "Trial"
-UNIT_HEAD = "unit"
+FORMAT_NAME = "woold_trial_worksheet_1"
+TRIAL_SHEET = to_say("Trial")
+TRIAL_HEAD, WORKSHEET_HEAD = to_say("trial"), to_say("worksheet")
+"""Before the trial's key, and before the name of this kind of worksheet."""
+
+UNIT_HEAD = to_say("unit")
 """What stands in the first column of the row of units."""
 
 _INK, _PALE, _ASK, _LINE = "#1f2a36", "#e9eff3", "#f6e7b4", "#9fb1bd"
@@ -107,7 +112,7 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
     loads = [
         {
             "load": load.number,
-            "treatment": load.treatment,
+            "treatment": say(load.treatment),
             "load_type": load.load_type,
             "block": load.block,
             "shift": load.shift,
@@ -127,7 +132,7 @@ def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, lis
         for load in order
         for height in heights[load.load_type]
     ]
-    pulls = [{**place, "side": side} for place in places for side in ("front", "right")]
+    pulls = [{**place, "side": say(side)} for place in places for side in SIDES[:2]]
     return {"load": loads, "width": places, "pull": pulls, "gauge": []}
 
 
@@ -183,7 +188,7 @@ def _formats(book: Workbook) -> dict[str, Format]:
 
 
 def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, Format]) -> None:
-    page = book.add_worksheet(TRIAL_SHEET)
+    page = book.add_worksheet(say(TRIAL_SHEET)[:31])
     page.set_portrait()
     page.set_paper(9)
     page.fit_to_pages(1, 0)
@@ -193,9 +198,9 @@ def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, For
     trial = setup.trial
     page.write_string(0, 0, trial.title or trial.key, formats["title"])
     facts = (
-        # The first two are read again: they are names, in every language the same.
-        ("trial", trial.key),
-        ("worksheet", FORMAT_NAME),
+        # The first two are read again, in whichever language they were written.
+        (say(TRIAL_HEAD), trial.key),
+        (say(WORKSHEET_HEAD), FORMAT_NAME),
         (say("question"), trial.question),
         (say("load types"), ", ".join(each.name for each in trial.load_types)),
         (
@@ -222,7 +227,7 @@ def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, For
     row += 1
     page.write_string(row, 0, say("Sheets"), formats["name"])
     for sheet in SHEETS:
-        page.write_string(row, 1, f"{sheet.title}: {say(sheet.doc)}", formats["text"])
+        page.write_string(row, 1, f"{say(sheet.title)}: {say(sheet.doc)}", formats["text"])
         row += 1
 
 
@@ -233,12 +238,12 @@ def _write_data_sheet(
     rows: Sequence[Mapping[str, Any]],
     formats: dict[str, Format],
 ) -> None:
-    page = book.add_worksheet(sheet.title)
+    page = book.add_worksheet(say(sheet.title)[:31])
     page.set_landscape()
     page.set_paper(9)
     page.fit_to_pages(1, 0)
     page.repeat_rows(0, 1)
-    page.set_footer(f"&L{sheet.title}&R&P of &N")
+    page.set_footer(f"&L{say(sheet.title)}&R&P / &N")
     page.set_row(0, 32)
     page.freeze_panes(_FIRST_ROW, 1)
     last = _FIRST_ROW + len(rows) + _SPARE_ROWS - 1
@@ -282,7 +287,7 @@ def _write_unit(
             },
         )
     else:
-        page.write_string(1, column, UNIT_HEAD if column == 0 else "", formats["no unit"])
+        page.write_string(1, column, say(UNIT_HEAD) if column == 0 else "", formats["no unit"])
 
 
 def _column_width(field: SheetField) -> float:
@@ -305,7 +310,7 @@ def _check_column(
     name = xl_col_to_name(column)
     first = _FIRST_ROW + 1
     span = f"${name}${first}:${name}${last + 1}"
-    choices = field.choices
+    choices = tuple(say(choice) for choice in field.choices)
     if field.name == "load_type":
         choices = tuple(each.name for each in setup.trial.load_types)
     rule: dict[str, Any] | None = None

@@ -28,7 +28,8 @@ from woold.trial.records import (
     setup_of,
     trial_records,
 )
-from woold.trial.setup import TREATMENTS, Trial, TrialSetup, starter_text, trial_from_tables
+from woold.trial.setup import TREATMENTS, Trial, TrialSetup, trial_from_tables
+from woold.trial.starter import starter_text
 from woold.trial.starting import start_trial
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
