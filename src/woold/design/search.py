@@ -13,7 +13,7 @@ import heapq
 import itertools
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,24 +32,17 @@ from woold.design.candidate import (
     Relaxed,
 )
 from woold.design.choices import Choices
-from woold.design.films import Films
 from woold.design.helices import (
-    Around,
     Helices,
     LaidHelices,
-    Wraps,
     add_wraps,
     variants,
 )
+from woold.design.measured import LaidPrograms, MeasuredPrograms
 from woold.design.needs import helix_needs
-from woold.design.settings import Settings, Stop, with_settings
 from woold.design.targets import Targets
 from woold.errors import PhysicsError
-from woold.physics import demand, pattern
 from woold.physics.bands import need_steps
-from woold.physics.numeric import FloatOrArray
-from woold.prediction.clock import time_beside_turning
-from woold.prediction.predict import largest_corner_force, load_outline, predict
 from woold.prediction.result import FilmOnLoad
 
 __all__ = ["Search"]
@@ -61,17 +54,7 @@ _HALVINGS = 10
 """Halvings of a force step in which a film's limit lies."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Laid:
-    """Programs of one film: helices with their wraps, the fastest turning, and which may be."""
-
-    helices: Helices
-    wraps: Wraps
-    speed: Floats
-    good: NDArray[np.bool_]
-
-
-class Search:
+class Search(MeasuredPrograms):
     """Finds the best programs that may be chosen under a case's targets and constraints.
 
     Args:
@@ -84,14 +67,7 @@ class Search:
     def __init__(
         self, case: Case, shelf: tuple[Film, ...], targets: Targets, limits: Design
     ) -> None:
-        self.case, self.shelf, self.targets, self.limits = case, shelf, targets, limits
-        self.films = Films(case, shelf, limits)
-        self.outline = load_outline(case)
-        self.around = Around.of(case)
-        self.film_per_radian = demand.demand_range(self.outline, 1.0).fastest
-        # Ramps, pauses and ends are the same for every program.
-        self.fixed_time = time_beside_turning(case)
-        self.tails = case.program.start_tail + case.program.end_tail
+        super().__init__(case, shelf, targets, limits)
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._tier_turns: dict[tuple[object, ...], float] = {}
@@ -187,46 +163,6 @@ class Search:
         other = copy.copy(self)
         other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
         return other
-
-    def case_of(self, candidate: Candidate) -> Case:
-        """The case with a candidate's settings."""
-        return with_settings(self.case, self.shelf[candidate.place], candidate.settings)
-
-    def measured(self, settings: Settings, place: int, objective: Objective) -> Candidate:
-        """A candidate of any settings, as it is predicted.
-
-        Raises:
-            WooldError: settings that cannot be.
-        """
-        p = predict(with_settings(self.case, self.shelf[place], settings))
-        share = settings.force_to_load_n * self.limits.tension_peak / p.drawing_force_n
-        edge_load = p.corner_force_max_n_per_m
-        measures = Measures(
-            mass=p.film_mass_kg,
-            time=p.cycle_time_s,
-            edge_load=edge_load or 0.0,
-            stress_share=share,
-            wraps=max(settings.bottom_wraps, settings.top_wraps),
-            cost=self.cost(place, p.film_mass_kg, p.cycle_time_s),
-        )
-        cost = measures.cost
-        return Candidate(
-            score=float(np.asarray(measures.score(objective))),
-            settings=settings,
-            place=place,
-            film_mass=p.film_mass_kg,
-            cycle_time=p.cycle_time_s,
-            cost=None if cost is None else float(cost),
-            edge_load=edge_load,
-            stress_share=share,
-        )
-
-    def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
-        """Cost of a load's film and machine time; None where a price is missing."""
-        price, rate = self.shelf[place].price, self.case.plant.standstill_price
-        if price is None or rate is None:
-            return None
-        return price.amount * mass + rate.amount * time
 
     def most_travel(self, choices: Choices) -> float:
         """Most that a carriage travels in a turn, however it moves [m].
@@ -338,13 +274,6 @@ class Search:
         bound = float(np.asarray(least.score(query.objective)))
         return replace(group, least_turns=turns, bound=bound, least_mass=mass)
 
-    def speeds(self, choices: Choices, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
-        """Turning speeds at which the film is not asked for too fast."""
-        limit = self.limits.film_speed_limit
-        if limit is None or "film speed" in relaxed:
-            return choices.speeds
-        return tuple(each for each in choices.speeds if each * self.film_per_radian <= limit + 1e-9)
-
     def _fastest(
         self, choices: Choices, helices: Helices, relaxed: Relaxed
     ) -> tuple[Floats, NDArray[np.bool_]]:
@@ -381,8 +310,8 @@ class Search:
                 wraps = add_wraps(self.case, choices, helices, need, variant, step, unlimited)
                 good = wraps.possible & keeps_up
                 if good.any():
-                    laid = _Laid(helices, wraps, speed, good)
-                    yield from self._scored(group, query, keep, laid)
+                    laid = LaidPrograms(helices, wraps, speed, good)
+                    yield from self.scored(group, query, keep, laid)
 
     def _longest(self, group: Group, query: Query, limit: float) -> float:
         """Film with which no program can stay below a limit of the score, without tails [m]."""
@@ -401,72 +330,3 @@ class Search:
             score = Measures(mass, time, 0.0, 0.0, 0.0, cost).score(query.objective)
             ends.append(float(np.asarray(score)))
         return (limit - ends[0]) / (ends[1] - ends[0]) * (1.0 + 1e-9)
-
-    def _measures(self, group: Group, laid: _Laid) -> Measures:
-        wraps, lengths = laid.wraps, laid.helices.lengths + laid.wraps.lengths + self.tails
-        mass = group.sheet.mass_per_metre * lengths
-        turns = laid.helices.turns + wraps.turns
-        time = turns * 2.0 * math.pi / laid.speed + self.fixed_time
-        return Measures(
-            mass=mass,
-            time=time,
-            edge_load=self._edge_load(group, wraps),
-            stress_share=group.stress_share,
-            wraps=np.maximum(wraps.bottom, wraps.top),
-            cost=self.cost(group.place, mass, time),
-        )
-
-    def _scored(self, group: Group, query: Query, keep: int, laid: _Laid) -> Iterator[Candidate]:
-        helices, wraps, relaxed = laid.helices, laid.wraps, query.relaxed
-        measures = self._measures(group, laid)
-        mass, time, edge = (
-            np.asarray(each) for each in (measures.mass, measures.time, measures.edge_load)
-        )
-        good = laid.good & (helices.turns + wraps.turns <= pattern.MOST_TURNS)
-        if "edge load" not in relaxed and self.case.hold.edge_load_limit is not None:
-            good &= edge <= self.case.hold.edge_load_limit * (1.0 + 1e-9)
-        if "cycle time" not in relaxed and self.limits.cycle_time_limit is not None:
-            good &= time <= self.limits.cycle_time_limit + 1e-9
-        score = np.where(good, measures.score(query.objective), math.inf)
-        # Of equal scores the lighter one, then the quicker one.
-        some = np.flatnonzero(np.isfinite(score))
-        for index in some[np.lexsort((time[some], mass[some], score[some]))[:keep]]:
-            bands = tuple(
-                Stop(float(at), float(many), "up")
-                for at, many in zip(wraps.band_edges[index], wraps.band_wraps[index], strict=True)
-                if many > 0.0
-            )
-            fall = float(helices.falls[index])
-            cost = self.cost(group.place, float(mass[index]), float(time[index]))
-            yield Candidate(
-                score=float(score[index]),
-                settings=Settings(
-                    film=self.films.names[group.place],
-                    prestretch=group.case.carriage.prestretch,
-                    force_to_load_n=group.case.program.force_to_load,
-                    bottom_wraps=float(wraps.bottom[index]),
-                    rise_per_turn_m=float(helices.rises[index]),
-                    top_wraps=float(wraps.top[index]),
-                    fall_per_turn_m=None if math.isnan(fall) else fall,
-                    bands=(*query.choices.bands, *bands),
-                    speed_rad_per_s=float(laid.speed[index]),
-                ),
-                place=group.place,
-                film_mass=float(mass[index]),
-                cycle_time=float(time[index]),
-                cost=None if cost is None else float(cost),
-                edge_load=None if self.outline.corner_radius else float(edge[index]),
-                stress_share=group.stress_share,
-            )
-
-    def _edge_load(self, group: Group, wraps: Wraps) -> Floats:
-        """Largest force on a corner; 0 for a round load [N/m]."""
-        force, width = group.case.program.force_to_load, group.sheet.width
-        per_layer = largest_corner_force(self.outline, force / width)
-        if per_layer is None:
-            return np.zeros(wraps.most_mean.size)
-        layers = wraps.most_mean
-        for rope in self.case.program.ropes:
-            # A rope on the load presses as the films do that it is gathered of.
-            layers = layers + math.ceil(rope.last_turn - rope.first_turn) * width / rope.width
-        return per_layer * layers

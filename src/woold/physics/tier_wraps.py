@@ -163,9 +163,7 @@ def add_tier_wraps(tables, zones, helices, limits, film, added):  # type: ignore
                 for stop in range(edges.shape[0]):
                     if edges[stop] <= height + 1e-9 and height <= edges[stop] + width + 1e-9:
                         laid += wraps[stop]
-                place = 0
-                if lowest <= height + 1e-9 and height <= lowest + width + 1e-9:
-                    place += 1
+                place = 1 if lowest <= height + 1e-9 and height <= lowest + width + 1e-9 else 0
                 if highest <= height + 1e-9 and height <= highest + width + 1e-9:
                     place += 2
                 least[tier, place] = min(least[tier, place], laid)

@@ -41,6 +41,29 @@ from woold.words import to_say
 __all__ = ["design_report"]
 
 
+_METHOD = (
+    to_say(
+        "Every program of the allowed steps is measured, or ruled out by a bound"
+        " that is lower than its score; then force, rise and fall are looked at"
+        " between the steps around the best, to 0.1 N and 0.1 mm. The chosen one"
+        " is predicted and screened again in full."
+    ),
+    to_say(
+        "The bound is the fewest bands of film that could cover the need at"
+        " every height beside what a travelling carriage lays, whatever program"
+        " lays them, with the tiers' travel shared in any way."
+    ),
+    to_say(
+        "Transport, where asked for, is screened with rigid tiers, dry"
+        " friction and film that shears: an engineering estimate."
+    ),
+    to_say(
+        "The saving's 90 % range is over the ranges of the case's inputs, with"
+        " both programs at the same draw."
+    ),
+)
+
+
 def design_report(
     case: Case,
     result: DesignResult,
@@ -93,32 +116,7 @@ def design_report(
     blocks += [
         *placeholder_blocks(rests_on(case), say),
         Heading(say("Method and assumptions")),
-        Bullets(
-            tuple(
-                say(key)
-                for key in (
-                    to_say(
-                        "Every program of the allowed steps is measured, or ruled out by a bound"
-                        " that is lower than its score; then force, rise and fall are looked at"
-                        " between the steps around the best, to 0.1 N and 0.1 mm. The chosen one"
-                        " is predicted and screened again in full."
-                    ),
-                    to_say(
-                        "The bound is the fewest bands of film that could cover the need at"
-                        " every height beside what a travelling carriage lays, whatever program"
-                        " lays them, with the tiers' travel shared in any way."
-                    ),
-                    to_say(
-                        "Transport, where asked for, is screened with rigid tiers, dry"
-                        " friction and film that shears: an engineering estimate."
-                    ),
-                    to_say(
-                        "The saving's 90 % range is over the ranges of the case's inputs, with"
-                        " both programs at the same draw."
-                    ),
-                )
-            )
-        ),
+        Bullets(tuple(say(key) for key in _METHOD)),
         Heading(say("Appendix: every input")),
         input_table(case, say("Inputs and where they are from"), say),
         *closing_blocks(making, _sources(case, result), result.cautions),
