@@ -49,6 +49,11 @@ _PLACE = re.compile(r"(\{[^{}]*\})")
 NAMES = frozenset(
     [
         "woold",
+        "html",
+        "pdf",
+        "language",
+        "pull",
+        "scale",
         "TOML",
         "JSON",
         "CSV",

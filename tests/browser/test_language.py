@@ -14,7 +14,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 import pseudo_words
-from woold.trial.setup import starter_text
+from woold.trial.starter import starter_text
 
 FRESH = "[data-state='fresh']"
 

@@ -353,7 +353,8 @@ def test_without_targets_the_design_holds_what_today_holds(case: Case) -> None:
     assert result.possible
     assert result.chosen is not None
     assert result.chosen.holds
-    assert result.chosen.film_mass_kg < result.today.film_mass_kg
+    # Least cost is the goal: film may stay as it is where machine time is saved.
+    assert result.chosen.film_mass_kg <= result.today.film_mass_kg
     assert result.chosen.containment_later_min_n >= result.today.containment_later_min_n * (
         1 - 1e-7
     )
@@ -483,7 +484,7 @@ def test_a_probability_is_reached_in_other_draws_too(table: dict[str, Any]) -> N
     assert found.reached
     assert found.chosen >= 0.9
     assert found.chosen_low < found.chosen <= found.chosen_high
-    assert found.plain < found.chosen
+    assert found.plain <= found.chosen
     assert result.chosen is not None
     assert result.chosen.film_mass_kg >= found.plain_film_mass_kg
     made = with_settings(case, case.film, result.chosen.settings)

@@ -96,7 +96,7 @@ def test_kinetic_share_is_among_what_decides(case: Case) -> None:
     assert (first.low, first.high, first.is_placeholder) == (0.5, 1.0, True)
     assert first.decides
     assert first.holds_high
-    assert "transport.restraint_calibration" in {each.field for each in effects}
+    assert "transport.slip_zone" in {each.field for each in effects}
 
 
 def test_simulation_has_the_screens_film_and_directions(case: Case) -> None:
