@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.compiled import compiled
+from woold.physics.wraps import covers, laid_at_stops, largest_mean
 
 __all__ = ["TierTables", "add_tier_wraps", "tiers_stand"]
 
@@ -160,11 +161,9 @@ def add_tier_wraps(tables, zones, helices, limits, film, added):  # type: ignore
             for index in range(zones[tier, 0], zones[tier, 1]):
                 height = heights[index]
                 laid = float(helices.least[program, index])
-                for stop in range(edges.shape[0]):
-                    if edges[stop] <= height + 1e-9 and height <= edges[stop] + width + 1e-9:
-                        laid += wraps[stop]
-                place = 1 if lowest <= height + 1e-9 and height <= lowest + width + 1e-9 else 0
-                if highest <= height + 1e-9 and height <= highest + width + 1e-9:
+                laid += laid_at_stops(height, width, edges.shape[0], edges, wraps)
+                place = 1 if covers(lowest, width, height) else 0
+                if covers(highest, width, height):
                     place += 2
                 least[tier, place] = min(least[tier, place], laid)
         low = limits.bottom_wraps + added.bottom_added[program]
@@ -194,18 +193,8 @@ def add_tier_wraps(tables, zones, helices, limits, film, added):  # type: ignore
         added.bottom_added[program] += best_low
         added.top_added[program] += best_high
         if best > 0.0:
-            largest = 0.0
-            for index in range(heights.shape[0]):
-                height = heights[index]
-                if height < 0.0:
-                    continue
-                laid = helices.mean[program, index]
-                for stop in range(edges.shape[0]):
-                    if edges[stop] <= height + 1e-9 and height <= edges[stop] + width + 1e-9:
-                        laid += wraps[stop]
-                if lowest <= height + 1e-9 and height <= lowest + width + 1e-9:
-                    laid += low + best_low
-                if highest <= height + 1e-9 and height <= highest + width + 1e-9:
-                    laid += high + best_high
-                largest = max(largest, laid)
-            added.most_mean[program] = largest
+            bottom, top = added.bottom_added[program], added.top_added[program]
+            mean = helices.mean[program]
+            added.most_mean[program] = largest_mean(
+                heights, mean, limits, bottom, top, edges, wraps
+            )

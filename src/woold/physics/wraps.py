@@ -23,7 +23,7 @@ first, 2 stops first."""
 
 
 @compiled(inline="always")
-def _covers(edge, film_width, height):  # type: ignore[no-untyped-def]
+def covers(edge, film_width, height):  # type: ignore[no-untyped-def]
     """Whether film with its lower edge there covers a height; its edges count as covered."""
     return edge <= height + 1e-9 and height <= edge + film_width + 1e-9
 
@@ -96,11 +96,11 @@ class AddedWraps(NamedTuple):
 
 
 @compiled(inline="always")
-def _laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-untyped-def]
+def laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-untyped-def]
     """Layers over a height of the wraps at stops on the way."""
     laid = 0.0
     for stop in range(used):
-        if _covers(edges[stop], film_width, height):
+        if covers(edges[stop], film_width, height):
             laid += wraps[stop]
     return laid
 
@@ -114,9 +114,9 @@ def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ig
     used = 0
     for index in range(heights.shape[0]):
         height = heights[index]
-        by_bottom = _covers(lowest, width, height)
-        by_top = _covers(highest, width, height)
-        laid = least[index] + _laid_at_stops(height, width, used, edges, wraps)
+        by_bottom = covers(lowest, width, height)
+        by_top = covers(highest, width, height)
+        laid = least[index] + laid_at_stops(height, width, used, edges, wraps)
         if by_bottom:
             laid += limits.bottom_wraps + low
         if by_top:
@@ -140,7 +140,7 @@ def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ig
 
 
 @compiled()
-def _largest_mean(heights, mean, limits, low, high, edges, wraps):  # type: ignore[no-untyped-def]
+def largest_mean(heights, mean, limits, low, high, edges, wraps):  # type: ignore[no-untyped-def]
     """Largest mean layers over the load, with wraps added at bottom and top and stops."""
     width, largest = limits.film_width, 0.0
     for index in range(heights.shape[0]):
@@ -148,10 +148,10 @@ def _largest_mean(heights, mean, limits, low, high, edges, wraps):  # type: igno
         if height < 0.0:
             continue
         # Where there is no stop there are no wraps either.
-        laid = mean[index] + _laid_at_stops(height, width, edges.shape[0], edges, wraps)
-        if _covers(limits.lowest_edge, width, height):
+        laid = mean[index] + laid_at_stops(height, width, edges.shape[0], edges, wraps)
+        if covers(limits.lowest_edge, width, height):
             laid += limits.bottom_wraps + low
-        if _covers(limits.highest_edge, width, height):
+        if covers(limits.highest_edge, width, height):
             laid += limits.top_wraps + high
         largest = max(largest, laid)
     return largest
@@ -183,7 +183,7 @@ def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-unty
         added.possible[program] = possible
         # Only now is it known what lies over the lower heights as well.
         added.most_mean[program] = (
-            _largest_mean(heights, helices.mean[program], limits, low, high, edges, wraps)
+            largest_mean(heights, helices.mean[program], limits, low, high, edges, wraps)
             if possible
             else 0.0
         )
