@@ -107,7 +107,8 @@ def _decimal(found: re.Match[str]) -> Number | None:
     # One point with three digits behind it is a decimal point, as everywhere in a file.
     alone = mark in (".", ",") and not point and whole.count(mark) == 1
     if alone and (mark == "." or whole.startswith("0")):
-        whole, part, mark = *whole.split(mark), ""
+        whole, _, part = whole.partition(mark)
+        mark = ""
     made = float(f"{found['sign']}{_joined(whole)}.{part or '0'}e{power}")
     if alone and mark == ",":
         return Number(made, float(f"{found['sign']}{whole.replace(',', '.')}e{power}"))
