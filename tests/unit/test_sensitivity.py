@@ -114,7 +114,7 @@ def test_the_ranking_is_readable_on_eighty_columns(
     begin = next(i for i, line in enumerate(shown) if line.strip().startswith("film.hardening"))
     # A row breaks into two lines: the part of film's variance ends the first, that of containment
     # the second. The reference library above finds it between .3 and .5.
-    of_film = re.search(r"(\d\.\d\d) /\s*$", shown[begin])
+    of_film = re.search(r"(\d\.\d\d)\s/\s*$", shown[begin])
     of_hold = re.search(r"(\d\.\d\d)\s*$", shown[begin + 1])
     assert of_film is not None
     assert of_hold is not None
