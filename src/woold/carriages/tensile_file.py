@@ -93,9 +93,9 @@ def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> Ten
     The first line that names an elongation (strain) or an extension (displacement, grip
     separation), and a stress or a force (load), names the columns; what stands above it is left
     out, and so are other columns. A unit stands in brackets, after a stroke or comma, or in the
-    line below, which counts more. A strain is taken before an extension, and a stress before a force. Commas,
-    semicolons or tabs part the cells; with semicolons or tabs a decimal comma is read. Lines that
-    begin with # are left out, and so are points after the break.
+    line below, which counts more. A strain is taken before an extension, and a stress before a
+    force. Commas, semicolons or tabs part the cells; with semicolons or tabs a decimal comma is
+    read. Lines that begin with # are left out, and so are points after the break.
 
     Args:
         path: the file.
