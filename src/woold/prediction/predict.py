@@ -135,6 +135,7 @@ def predict(case: Case) -> Prediction:
         findings=case_findings(
             case, sheet, lacing, legs, over_height, corner, held["first_layer_force_n"]
         ),
+        felt=felt.every,
     )
 
 

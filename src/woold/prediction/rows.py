@@ -212,12 +212,13 @@ def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
             ),
         )
     if p.film_below_deck_m:
+        layers = say.number(p.pallet_lock_layers_min, 2)
         yield Row(
             say("film on the pallet"),
             say(
-                "{depth} below the deck, {layers} layers, {force}",
+                "{depth} below the deck, {layers}, {force}",
                 depth=say.amount(p.film_below_deck_m, "small_length"),
-                layers=say.number(p.pallet_lock_layers_min, 2),
+                layers=say("1 layer") if layers == "1" else say("{layers} layers", layers=layers),
                 force=say.amount(p.pallet_lock_force_n, "force"),
             ),
         )
