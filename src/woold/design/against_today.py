@@ -26,6 +26,7 @@ class AgainstToday:
         choices: what may be chosen.
         before: today's settings.
         today: prediction of today's program.
+        bounded: choices for which the bound is told; what may be chosen if None.
     """
 
     def __init__(
@@ -35,9 +36,10 @@ class AgainstToday:
         choices: Choices,
         before: Settings,
         today: Prediction,
+        bounded: Choices | None = None,
     ) -> None:
         self.case, self.targets, self.search, self.choices = search.case, targets, search, choices
-        self.before, self.today = before, today
+        self.before, self.today, self.bounded = before, today, bounded or choices
 
     def program(
         self, case: Case, settings: Settings, prediction: Prediction, place: int = 0
@@ -85,8 +87,8 @@ class AgainstToday:
         held_today = targets.shares(today)
         held = targets.shares(chosen.prediction) if chosen else (None,) * len(targets.zones)
         objective = objective_of(goal)
-        least_film = self.search.bound(self.choices, "film")
-        least = least_film if objective == "film" else self.search.bound(self.choices, objective)
+        least_film = self.search.bound(self.bounded, "film")
+        least = least_film if objective == "film" else self.search.bound(self.bounded, objective)
         cost_saved = self._cost_saved(chosen)
         film = chosen.candidate.film_mass if chosen else None
         choice = None

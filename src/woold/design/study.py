@@ -65,6 +65,10 @@ def design_program(
     choices = allowed_choices(case, films, limits)
 
     progress(say("searching programs"))
+    bounded = choices
+    if targets.tiers is not None and not targets.beyond_film and goal != "containment":
+        # What no program gets below is told at the end, and spares much of the search.
+        search.bound(bounded, objective_of(goal))
     start, proof = time.perf_counter(), None
     if goal == "containment":
         base = today if task.baseline is None else predict(task.baseline)
@@ -79,7 +83,7 @@ def design_program(
             chosen, choices, proof = proven_best(search, choices, objective_of(goal), chosen)
     took = time.perf_counter() - start
 
-    against = AgainstToday(search, targets, choices, settings_of(case), today)
+    against = AgainstToday(search, targets, choices, settings_of(case), today, bounded)
     result = with_proof(against.result(goal, chosen, count, took), proof)
     if task.goal is None and lacking:
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))

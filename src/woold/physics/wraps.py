@@ -115,6 +115,8 @@ def _add_wraps(need, heights, least, most, limits, variant, edges, wraps):  # ty
     low, high = 0.0, 0.0
     used, left = 0, most
     for index in range(heights.shape[0]):
+        if need[index] <= least[index]:
+            continue
         height = heights[index]
         by_bottom = covers(lowest, width, height)
         by_top = covers(highest, width, height)
