@@ -145,7 +145,7 @@ def sheet(
     if as_json:
         print_json("trial-sheet", {"trial": trial, "loads": len(order), "files": written})
     else:
-        print(say("Wrote {files}: {loads} loads.", files=", ".join(written), loads=len(order)))
+        print(say("Wrote {files}. Loads: {loads}.", files=", ".join(written), loads=len(order)))
 
 
 @app.command("import")
@@ -164,9 +164,17 @@ def import_sheet(
     ] = "",
     kept: RecordOptions = AS_USUAL,
 ) -> None:
-    """Take a filled sheet into the store: all of it, or nothing and every bad cell named."""
+    """Take a filled sheet into the store: all of it, or nothing and every bad cell named.
+
+    A file of entries that a phone could not send is taken too, entry by entry.
+    """
     from woold.trial.importing import import_written
     from woold.trial.reading import read_written
+    from woold.trial.unsent import is_unsent, read_unsent
+
+    if is_unsent(path):
+        _import_unsent(read_unsent(path), kept)
+        return
 
     with (
         Console(stderr=True).status(say("Reading {file}", file=path)),
@@ -180,6 +188,29 @@ def import_sheet(
     from woold.trial.import_rows import import_blocks
 
     told(functools.partial(import_blocks, done))
+
+
+def _import_unsent(content: bytes, kept: RecordOptions) -> None:
+    """Takes a phone's file; exit status 2 where an entry was refused, the others are taken."""
+    from woold.trial.unsent import take_unsent
+
+    with trial_store(kept.store_url) as store:
+        done = take_unsent(store, content, kept.person)
+    if kept.as_json:
+        refused = [
+            {"field": each.field, "given": each.given, "allowed": each.allowed, "todo": each.todo}
+            for each in done.refused
+        ]
+        body = {"taken": done.taken, "known": done.known, "refused": refused}
+        print_json("entries-taken", body)
+        if refused:
+            raise typer.Exit(2)
+        return
+    print(
+        say("Entries taken: {taken}; known already: {known}.", taken=done.taken, known=done.known)
+    )
+    if done.refused:
+        raise InputError.many(done.refused)
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,10 +331,10 @@ def export(
         print_json("export", {"trial": trial, "file": out, "rows": counts})
     else:
         shown = ", ".join(
-            say("{count} {what}", count=count, what=_shown_file(name))
+            say("{what}: {count}", what=_shown_file(name), count=count)
             for name, count in counts.items()
         )
-        print(say("Wrote {file}: {shown}.", file=out, shown=shown))
+        print(say("Wrote {file} ({shown}).", file=out, shown=shown))
 
 
 @app.command("list")
