@@ -46,7 +46,11 @@ class AgainstToday:
     ) -> ProgramResult:
         """A program as it is predicted, against the targets as they were asked for."""
         p = prediction
+        verdict = verdict_of(case, p)
+        # What is asked is judged as it is everywhere; what today holds is a target of its own.
+        is_judged = verdict.asked and verdict.share is not None
         misses = self.targets.shortfalls(case, p)
+        holds = verdict.holds is True if verdict.asked else not misses
         parts = self.search.costs.parts(place, p.film_mass_kg, p.cycle_time_s, p.turns)
         peak = self.search.limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
         return ProgramResult(
@@ -60,14 +64,15 @@ class AgainstToday:
             cycle_time_s=p.cycle_time_s,
             layers_min=p.layers_min,
             containment_later_min_n=p.containment_later_min_n,
-            share_of_targets=self.targets.least_share(case, p),
+            share_of_targets=(verdict.share if is_judged else None)
+            or self.targets.least_share(case, p),
             film_width_on_load_m=p.film_width_on_load_m,
             prestretch_delivered=p.prestretch_delivered,
             corner_force_max_n_per_m=p.corner_force_max_n_per_m,
             tension_peak_share=peak,
-            holds=not misses,
-            misses=tuple(each.message for each in misses),
-            verdict=verdict_of(case, p),
+            holds=holds,
+            misses=() if holds else tuple(each.message for each in misses),
+            verdict=verdict,
         )
 
     def of(self, verified: Verified) -> ProgramResult:

@@ -17,6 +17,7 @@ from woold.design.result import (
     DesignResult,
     FrontPoint,
     ProfiledResult,
+    ProgramResult,
     Robustness,
 )
 from woold.design.robust import (
@@ -97,23 +98,25 @@ def profiled_result(
     found = best_profiled(
         search, against.choices, lambda each: verify(search, each) is not None, objective
     )
-    if found is None:
+    bound = search.bound(against.bounded, objective)
+    if bound is None:
         return None
-    made = verify(search, found.candidate)
-    assert made is not None
-    film = found.candidate.film_mass
+    made = None if found is None else verify(search, found.candidate)
+    if made is None or made.candidate.score >= chosen.candidate.score:
+        # One rise with its wraps is a rise that varies as well.
+        made = chosen
     return ProfiledResult(
         program=against.of(made),
-        bound=found.bound,
-        gap=made.candidate.score / found.bound - 1.0,
-        film_saved=1.0 - film / chosen.candidate.film_mass,
+        bound=bound.bound,
+        gap=made.candidate.score / bound.bound - 1.0,
+        film_saved=1.0 - made.candidate.film_mass / chosen.candidate.film_mass,
         price_of_one_rise=chosen.candidate.score / made.candidate.score - 1.0,
     )
 
 
 def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoint]:
     """Programs that no other beats in film, hold and time, the lightest first."""
-    points: list[tuple[tuple[float, float, float], Verified]] = []
+    points: list[tuple[tuple[float, float, float], ProgramResult]] = []
     objectives: tuple[Objective, ...] = ("film", "time")
     for index, scale in enumerate(_FRONT_SCALES):
         step, steps = index + 1, len(_FRONT_SCALES)
@@ -122,23 +125,24 @@ def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoi
         for objective in objectives:
             found, _ = best_verified(search, against.choices, objective)
             if found is not None:
-                hold = against.targets.least_share(found.case, found.prediction)
-                made = found.candidate
-                points.append(((made.film_mass, made.cycle_time, -hold), found))
-    kept: dict[tuple[float, float, float], Verified] = {}
-    for values, found in sorted(points, key=lambda each: each[0]):
+                made, program = found.candidate, against.of(found)
+                values = (made.film_mass, made.cycle_time, -program.share_of_targets)
+                points.append((values, program))
+    kept: dict[tuple[float, float, float], ProgramResult] = {}
+    for values, program in sorted(points, key=lambda each: each[0]):
         beaten = any(
             all(a <= b + 1e-9 for a, b in zip(other, values, strict=True)) for other in kept
         )
         if not beaten:
-            kept[values] = found
-    for values, found in kept.items():
+            kept[values] = program
+    for found in kept.values():
         yield FrontPoint(
-            film_mass_kg=found.candidate.film_mass,
-            cycle_time_s=found.candidate.cycle_time,
-            containment_later_min_n=found.prediction.containment_later_min_n,
-            share_of_targets=-values[2],
-            settings=found.candidate.settings,
+            film_mass_kg=found.film_mass_kg,
+            cycle_time_s=found.cycle_time_s,
+            containment_later_min_n=found.containment_later_min_n,
+            share_of_targets=found.share_of_targets,
+            settings=found.settings,
+            verdict=found.verdict,
         )
 
 

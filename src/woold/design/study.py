@@ -18,7 +18,7 @@ from woold.design.alternatives import (
     robust_result,
 )
 from woold.design.choices import allowed_choices
-from woold.design.findings import design_findings, no_price_finding
+from woold.design.findings import design_findings, no_price_finding, unpriced_finding
 from woold.design.helices import roped_turns
 from woold.design.proof import proven_best, with_proof
 from woold.design.reasons import binding_limits, obstacles
@@ -55,7 +55,12 @@ def design_program(
         WooldError: a case that cannot be predicted, targets that cannot be, or missing prices.
     """
     task, limits = task or DesignTask(), case.design or Design()
-    films = (case.film, *shelf)
+    films, unpriced = (case.film, *shelf), ()
+    if task.goal is None and not list(_lacking_prices(case, (case.film,))):
+        # Films that cannot be weighed against time do not keep the others from it.
+        priced = {each.name for each in shelf if not list(_lacking_prices(case, (each,)))}
+        unpriced = tuple(each.name for each in shelf if each.name not in priced)
+        films = (case.film, *(each for each in shelf if each.name in priced))
     lacking = list(_lacking_prices(case, films))
     goal = task.goal_for(not lacking)
     _refuse_what_cannot_be_searched(case, limits, lacking if goal == "cost" else [])
@@ -85,6 +90,8 @@ def design_program(
 
     against = AgainstToday(search, targets, choices, settings_of(case), today, bounded)
     result = with_proof(against.result(goal, chosen, count, took), proof)
+    if unpriced:
+        result = replace(result, findings=(*result.findings, unpriced_finding(unpriced)))
     if task.goal is None and lacking:
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
