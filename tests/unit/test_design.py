@@ -485,21 +485,26 @@ def test_a_probability_is_reached_in_other_draws_too(table: dict[str, Any]) -> N
         "high": "0.075",
     }
     case = changed_table(table)
-    result = design_program(case, task=DesignTask(probability=0.9))
+    enough = design_program(case, task=DesignTask(probability=0.9))
+    assert enough.robustness is not None
+    assert enough.chosen is not None
+    # The best at the best guess may hold as often as is asked already: nothing is lighter.
+    assert enough.robustness.plain >= 0.9
+    assert enough.chosen.film_mass_kg == enough.robustness.plain_film_mass_kg
+    result = design_program(case, task=DesignTask(probability=0.99))
     assert result.robustness is not None
     found = result.robustness
     assert found.reached
-    assert found.chosen >= 0.9
+    assert found.chosen >= 0.99
     assert found.chosen_low < found.chosen <= found.chosen_high
-    # The best at the best guess seldom holds as often as is asked.
     assert found.plain < found.asked <= found.chosen
     assert result.chosen is not None
     assert result.chosen.film_mass_kg > found.plain_film_mass_kg
     made = with_settings(case, case.film, result.chosen.settings)
     targets = targets_of(case, predict(case))
     other = hold_probability(made, targets, draws=120, seed=5)
-    # 120 draws of a share of .9 spread by .027; three of these.
-    assert other >= 0.9 - 0.09
+    # 120 draws of a share of .99 spread by .009; three of these.
+    assert other >= 0.99 - 0.03
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,6 @@ from woold.design.against_today import AgainstToday
 from woold.design.candidate import Count, Objective
 from woold.design.choices import Choices, held_choices
 from woold.design.findings import design_findings
-from woold.design.profiled import best_profiled
 from woold.design.result import (
     ChangeStep,
     DesignResult,
@@ -22,6 +21,7 @@ from woold.design.result import (
 )
 from woold.design.robust import (
     DRAWS,
+    RobustDesign,
     best_robust,
     hold_probability,
     probability_interval,
@@ -29,7 +29,8 @@ from woold.design.robust import (
 )
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings
 from woold.design.task import DesignTask, objective_of
-from woold.design.verified import Verified, best_verified, verify
+from woold.design.varying import best_varying
+from woold.design.verified import Verified, best_verified
 from woold.prediction.predict import predict
 from woold.words import say
 
@@ -95,16 +96,10 @@ def profiled_result(
 ) -> ProfiledResult | None:
     """The best program whose rise varies with height; None where none was found."""
     search = against.search
-    found = best_profiled(
-        search, against.choices, lambda each: verify(search, each) is not None, objective
-    )
     bound = search.bound(against.bounded, objective)
-    if bound is None:
+    made = best_varying(search, against.choices, objective, chosen)
+    if bound is None or made is None:
         return None
-    made = None if found is None else verify(search, found.candidate)
-    if made is None or made.candidate.score >= chosen.candidate.score:
-        # One rise with its wraps is a rise that varies as well.
-        made = chosen
     return ProfiledResult(
         program=against.of(made),
         bound=bound.bound,
@@ -129,20 +124,20 @@ def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoi
                 values = (made.film_mass, made.cycle_time, -program.share_of_targets)
                 points.append((values, program))
     kept: dict[tuple[float, float, float], ProgramResult] = {}
-    for values, program in sorted(points, key=lambda each: each[0]):
+    for values, shown in sorted(points, key=lambda each: each[0]):
         beaten = any(
             all(a <= b + 1e-9 for a, b in zip(other, values, strict=True)) for other in kept
         )
         if not beaten:
-            kept[values] = program
-    for found in kept.values():
+            kept[values] = shown
+    for each in kept.values():
         yield FrontPoint(
-            film_mass_kg=found.film_mass_kg,
-            cycle_time_s=found.cycle_time_s,
-            containment_later_min_n=found.containment_later_min_n,
-            share_of_targets=found.share_of_targets,
-            settings=found.settings,
-            verdict=found.verdict,
+            film_mass_kg=each.film_mass_kg,
+            cycle_time_s=each.cycle_time_s,
+            containment_later_min_n=each.containment_later_min_n,
+            share_of_targets=each.share_of_targets,
+            settings=each.settings,
+            verdict=each.verdict,
         )
 
 
@@ -156,12 +151,15 @@ def robust_result(
     """The result for a program that holds often enough, in place of the plain best."""
     search, probability = against.search, task.probability
     assert probability is not None
-    found = best_robust(
-        search, against.choices, objective_of(result.objective), probability, progress
-    )
     progress(say("counting how often today's program holds"))
     today = hold_probability(against.case, against.targets)
     often = hold_probability(plain.case, search.targets)
+    if often >= probability:
+        # Nothing that holds at the best guess is better than the plain best.
+        found: RobustDesign | None = RobustDesign(plain.candidate, often)
+    else:
+        objective = objective_of(result.objective)
+        found = best_robust(search, against.choices, objective, probability, progress)
     reached = found.probability if found else often
     low, high = probability_interval(reached)
     robustness = Robustness(

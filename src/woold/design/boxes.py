@@ -98,9 +98,9 @@ class Slice:
         self.tier_wraps: dict[bytes, float] = {}
         if self.tables is not None:
             self._place_tiers()
-        self.open = self._first() if whole is None else whole.open
+        self.open: Floats = self._first() if whole is None else whole.open
         self.open_scores = self.scores(self.open)
-        self.closed = math.inf if whole is None else whole.closed
+        self.closed: float = math.inf if whole is None else whole.closed
 
     def _place_tiers(self) -> None:
         """Places in the interfaces' zones that no wrap tells apart, and what lies over them."""

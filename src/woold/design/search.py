@@ -243,8 +243,9 @@ class Search(MeasuredPrograms):
         """The group with the turns that its tiers need, where there are any."""
         if self.targets.tiers is None:
             return group
-        key = (group.place, group.case.carriage.prestretch, group.strongest, group.sheet)
-        key = (*key, replace(query.choices, films=(), prestretches=()))
+        prestretch, choices = group.case.carriage.prestretch, query.choices
+        anyhow = replace(choices, films=(), prestretches=(), forces=())
+        key = (group.place, prestretch, group.strongest, group.sheet, anyhow)
         if key not in self._tier_turns:
             travel = travel_of(group.case, query.choices, group.sheet.width)
             self._tier_turns[key], _ = tier_turns(self.targets, group, travel)

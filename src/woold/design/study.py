@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -25,7 +26,7 @@ from woold.design.reasons import binding_limits, obstacles
 from woold.design.refined import best_between
 from woold.design.result import DesignResult
 from woold.design.search import Search
-from woold.design.settings import settings_of
+from woold.design.settings import film_names, settings_of
 from woold.design.targets import targets_of
 from woold.design.task import DesignTask, objective_of
 from woold.design.verified import Verified, best_verified, most_containment
@@ -55,12 +56,14 @@ def design_program(
         WooldError: a case that cannot be predicted, targets that cannot be, or missing prices.
     """
     task, limits = task or DesignTask(), case.design or Design()
-    films, unpriced = (case.film, *shelf), ()
+    films: tuple[Film, ...] = (case.film, *shelf)
+    unpriced: tuple[str, ...] = ()
     if task.goal is None and not list(_lacking_prices(case, (case.film,))):
         # Films that cannot be weighed against time do not keep the others from it.
-        priced = {each.name for each in shelf if not list(_lacking_prices(case, (each,)))}
-        unpriced = tuple(each.name for each in shelf if each.name not in priced)
-        films = (case.film, *(each for each in shelf if each.name in priced))
+        priced = [not list(_lacking_prices(case, (each,))) for each in shelf]
+        names = film_names(shelf)
+        unpriced = tuple(itertools.compress(names, [not each for each in priced]))
+        films = (case.film, *itertools.compress(shelf, priced))
     lacking = list(_lacking_prices(case, films))
     goal = task.goal_for(not lacking)
     _refuse_what_cannot_be_searched(case, limits, lacking if goal == "cost" else [])
