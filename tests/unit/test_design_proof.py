@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 from typing import Any
@@ -10,11 +11,15 @@ import numpy as np
 import pytest
 
 from design_cases import random_case
+from woold.carriages.match import ShelfFilm
+from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.design.choices import Choices, allowed_choices
 from woold.design.costs import Costs
 from woold.design.proof import NEAR_ENOUGH, prove, proven_best
 from woold.design.refined import best_between
+from woold.design.result import DesignResult
+from woold.design.rows import answer_blocks, answer_text, design_blocks
 from woold.design.search import Search
 from woold.design.settings import Settings, with_settings
 from woold.design.study import design_program
@@ -30,6 +35,8 @@ from woold.physics.helix_boxes import (
 from woold.physics.tier_wraps import tiers_stand
 from woold.prediction.film_on_load import film_on_load
 from woold.prediction.predict import predict
+from woold.rows.blocks import block_texts
+from woold.rows.wording import Wording
 
 
 def task(case: Case) -> tuple[Search, Choices]:
@@ -243,8 +250,6 @@ def test_cost_of_a_load_by_hand(table: dict[str, Any]) -> None:
     table["plant"] = {"standstill_price": "60 USD/h", "breaks_per_1000_loads": 5}
     table["film"] |= {"price": "2 USD/kg", "roll_mass": "16 kg"}
     table["machine"]["rethread_time"] = "3 min"
-    from woold.case.file import case_from_table
-
     case = case_from_table(table)
     costs = Costs(case, (case.film,), turns_today=20.0)
     parts = costs.parts(0, mass=0.2, time=90.0, turns=10.0)
@@ -259,8 +264,6 @@ def test_cost_of_a_load_by_hand(table: dict[str, Any]) -> None:
 
 def test_the_answer_says_the_proven_gap(table: dict[str, Any]) -> None:
     from woold.case.file import case_from_table
-    from woold.design.rows import answer_text
-    from woold.rows.wording import Wording
 
     table["hold"] = {"targets": [{"force": "100 N"}]}
     result = design_program(case_from_table(table))
@@ -270,3 +273,60 @@ def test_the_answer_says_the_proven_gap(table: dict[str, Any]) -> None:
     share = math.ceil(1e3 * result.machine_gap) / 10
     text = answer_text(result, Wording("si"))
     assert f"within {max(share, 0.1):.1f} % of the best that this machine can run" in text
+
+
+def told(result: DesignResult) -> list[str]:
+    say = Wording("si")
+    return block_texts(tuple(design_blocks(result, say, say)))
+
+
+def test_the_first_line_says_that_today_does_not_hold(table: dict[str, Any]) -> None:
+    table["hold"] = {"targets": [{"force": "150 N"}]}
+    table["plant"] = {"standstill_price": "60 USD/h"}
+    result = design_program(case_from_table(table))
+    assert result.today.verdict.fails
+    assert result.chosen is not None
+    say = Wording("si")
+    first, second = (block_texts((each,)) for each in list(answer_blocks(result, say))[:2])
+    assert "does not hold" in first[0]
+    # Money, film and hold against today, each from the two programs.
+    cost = result.today.cost - result.chosen.cost  # type: ignore[operator]
+    film = 1.0 - result.chosen.film_mass_kg / result.today.film_mass_kg
+    assert f"{abs(cost):.2f} USD a load {'cheaper' if cost > 0 else 'dearer'}" in second[0]
+    assert f"{abs(100 * film):.1f} % {'less' if film > 0 else 'more'} film" in second[0]
+    assert f"{100 * result.chosen.share_of_targets:.0f} % of what is asked held" in second[0]
+    assert result.chosen.share_of_targets == result.chosen.verdict.share
+
+
+def test_a_proposal_that_does_not_hold_is_not_shown(table: dict[str, Any]) -> None:
+    table["hold"] = {"targets": [{"force": "100 N"}]}
+    result = design_program(case_from_table(table))
+    assert result.chosen is not None
+    shown = " ".join(told(result))
+    assert "Settings for least film" in shown
+    fails = dataclasses.replace(result.chosen.verdict, holds=False)
+    chosen = dataclasses.replace(result.chosen, verdict=fails, holds=False)
+    hidden = " ".join(told(dataclasses.replace(result, chosen=chosen)))
+    assert "Settings for least film" not in hidden
+    assert "not known to hold" in hidden
+
+
+def test_today_is_kept_where_nothing_better_holds(table: dict[str, Any]) -> None:
+    table["hold"] = {"targets": [{"force": "60 N"}]}
+    result = design_program(case_from_table(table))
+    assert result.today.holds
+    assert "keep it" not in " ".join(told(result))
+    light = dataclasses.replace(result.today, film_mass_kg=0.9 * result.chosen.film_mass_kg)  # type: ignore[union-attr]
+    assert "keep it" in " ".join(told(dataclasses.replace(result, today=light)))
+
+
+def test_films_without_a_price_are_left_out_of_the_least_cost(table: dict[str, Any]) -> None:
+    table["plant"] = {"standstill_price": "60 USD/h"}
+    case = case_from_table(table)
+    free = ShelfFilm(**{**dict(case.film), "name": "free", "price": None, "thickness": 12e-6})
+    result = design_program(case, [free])
+    assert result.objective == "cost"
+    assert result.chosen is not None
+    assert result.chosen.settings.film != "free"
+    (finding,) = (each for each in result.findings if each.code == "films_without_price")
+    assert "free" in finding.message

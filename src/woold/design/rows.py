@@ -71,7 +71,11 @@ def answer_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
     yield Paragraph(answer_text(result, say), is_strong=True)
     chosen = None if result.chosen is None else result.chosen.verdict
     if chosen is not None and chosen.asked:
-        text = say("The program below: {verdict}", verdict=verdict_answer(chosen, say))
+        text = (
+            say("The best one found: {verdict}", verdict=verdict_answer(chosen, say))
+            if chosen.fails
+            else say("The program below: {verdict}", verdict=verdict_answer(chosen, say))
+        )
         yield Paragraph(text, is_strong=chosen.fails)
     elif today.asked and not today.fails:
         yield Paragraph(say("Today's program: {verdict}", verdict=verdict_answer(today, say)))
@@ -96,8 +100,7 @@ def answer_text(result: DesignResult, say: Wording) -> str:
         return say("No program within the limits holds what is asked.")
     if chosen.verdict.fails:
         return say(
-            "The program below is the best that was found, but it is not known to hold: do not run"
-            " it as it is."
+            "The best program that was found is not known to hold, so no settings are shown."
         )
     first = say("Against today's program: {gains}.", gains="; ".join(_gains(result, say)))
     if result.today.holds and not _is_better(result):
@@ -173,9 +176,9 @@ def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
 
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
-    """What to set, and what that does; nothing where nothing is chosen."""
+    """What to set, and what that does; nothing where nothing is chosen that holds."""
     chosen = result.chosen
-    if chosen is None:
+    if chosen is None or chosen.verdict.fails:
         return
     yield Table(
         say(_GOALS[result.objective]),
