@@ -2,7 +2,7 @@
 
 Quick travel with waits of parts of a turn (`woold.design.profiled`) is best where much is needed;
 where two or three layers are, whole turns at stops on a steady rise often take less film; and one
-rise alone is a rise that varies as well.
+rise alone is a rise that varies as well. The best of them is then polished.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from woold.design.candidate import Objective
 from woold.design.choices import Choices
+from woold.design.polished import polished
 from woold.design.profiled import best_profiled
 from woold.design.refined import best_between
 from woold.design.search import Search
@@ -42,4 +43,5 @@ def best_varying(
     if on_steps is not None:
         found.append(best_between(search, stopping, objective, on_steps)[0])
     held = [each for each in found if each is not None]
-    return min(held, key=lambda each: each.candidate.score, default=None)
+    best = min(held, key=lambda each: each.candidate.score, default=None)
+    return None if best is None else polished(search, choices, objective, best)
