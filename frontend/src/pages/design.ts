@@ -196,10 +196,10 @@ class DesignPage {
 
   private pickedParts(point: FrontPoint, blocks: AnyBlock[]): HTMLElement[] {
     const share = point.share_of_targets;
-    const verdict =
-      share < 1
-        ? el("p", { class: "verdict bad" }, say("✗ Holds {share} of what is asked.", { share: percent(share, 0) }))
-        : el("p", { class: "verdict good" }, say("✓ Holds what is asked."));
+    const fails = point.verdict.asked ? point.verdict.holds !== true : share < 1;
+    const verdict = fails
+      ? el("p", { class: "verdict bad" }, say("✗ Holds {share} of what is asked.", { share: percent(share, 0) }))
+      : el("p", { class: "verdict good" }, say("✓ Holds what is asked."));
     const put = this.putButton(point.settings, say("Put the picked program on the bench"));
     return [el("h3", {}, say("The program picked")), ...blocksShown(blocks), verdict, put];
   }
