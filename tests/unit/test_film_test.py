@@ -178,7 +178,7 @@ def test_curve_of_another_shape_is_offered_as_points(table: dict[str, Any]) -> N
 
 
 def test_too_few_points_on_the_drawing_part() -> None:
-    with pytest.raises(InputError, match="4 points from 50 % on"):
+    with pytest.raises(InputError, match="points from 50 % on: 4"):
         fit_film(TensileTest(np.linspace(1.1, 2.0, 7), np.linspace(8e6, 9e6, 7), 0), "few.csv")
 
 

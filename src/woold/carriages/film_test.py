@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from woold.carriages.pasted import quotable_text
 from woold.carriages.tensile_file import TensileTest
 from woold.errors import InputError, fields_renamed
 from woold.physics.film import natural_draw_stretch
@@ -72,7 +73,7 @@ class FilmFitReport(Told):
             return f"test_elongations = [{elongations}]\ntest_stresses = [{stresses}]"
         units = {"stress": ("MPa", 1e-6), "ratio": ("", 1.0)}
         lines = []
-        origin = _quotable(say("fitted to {source}", source=self.source))
+        origin = quotable_text(say("fitted to {source}", source=self.source))
         for each in self.values:
             unit, factor = units[each.kind]
             value, low, high = (
@@ -85,10 +86,6 @@ class FilmFitReport(Told):
                 f' low = "{low}", high = "{high}" }}'
             )
         return "\n".join(lines)
-
-
-def _quotable(text: str) -> str:
-    return "".join(each for each in text if each.isprintable() and each not in '"\\')
 
 
 def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> FilmFitReport:

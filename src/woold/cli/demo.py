@@ -15,7 +15,7 @@ from woold.cli.output import console, new_app, print_cautions
 from woold.demo.scenario import NOTICE, STEPS, write_scenario
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
-from woold.words import say
+from woold.words import ENGLISH, language, say
 
 __all__ = ["app"]
 
@@ -41,8 +41,10 @@ def demo(
         ) from None
     screen = console()
     screen.print(say(NOTICE), style="bold", markup=False)
+    spoken = () if language() == ENGLISH else ("--language", language())
     for number, step in enumerate(STEPS, start=1):
-        line = shlex.join(("woold", *step.arguments))
+        words = (*spoken, *step.arguments)
+        line = shlex.join(("woold", *words))
         screen.print(f"\n{number}. {say(step.says)}\n$ {line}\n", style="bold", markup=False)
         if step.needs and importlib.util.find_spec(step.needs) is None:
             left_out = say(
@@ -52,7 +54,7 @@ def demo(
             print(left_out)
             continue
         done = subprocess.run(
-            [sys.executable, "-m", "woold", *step.arguments],
+            [sys.executable, "-m", "woold", *words],
             cwd=folder,
             capture_output=True,
             text=True,
@@ -66,7 +68,7 @@ def demo(
         print("\n".join(shown))
         if len(lines) > len(shown):
             more = len(lines) - len(shown)
-            print(say("… {more} more lines in the demo's folder", more=more))
+            print(say("… more lines in the demo's folder: {more}", more=more))
         if done.returncode != step.exit_status:
             ended = say("This step ended with status {status}.", status=done.returncode)
             screen.print(ended, style="bold")

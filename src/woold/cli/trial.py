@@ -145,7 +145,7 @@ def sheet(
     if as_json:
         print_json("trial-sheet", {"trial": trial, "loads": len(order), "files": written})
     else:
-        print(say("Wrote {files}: {loads} loads.", files=", ".join(written), loads=len(order)))
+        print(say("Wrote {files}. Loads: {loads}.", files=", ".join(written), loads=len(order)))
 
 
 @app.command("import")
@@ -331,10 +331,10 @@ def export(
         print_json("export", {"trial": trial, "file": out, "rows": counts})
     else:
         shown = ", ".join(
-            say("{count} {what}", count=count, what=_shown_file(name))
+            say("{what}: {count}", what=_shown_file(name), count=count)
             for name, count in counts.items()
         )
-        print(say("Wrote {file}: {shown}.", file=out, shown=shown))
+        print(say("Wrote {file} ({shown}).", file=out, shown=shown))
 
 
 @app.command("list")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from woold.physics.grip import Governs
 from woold.rows.told import Told
@@ -131,6 +134,23 @@ class RestsOn:
     origin: str
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class FeltMap:
+    """What every patch of the load's sides holds at the age asked for; a verdict asks zones of it.
+
+    Args:
+        patches: as `woold.physics.felt_patch.FeltContainment` has them, shape (rows, places) [N].
+        step: of height between rows [m].
+        worse_share: what is left of a patch's force, at least, if film loses as much as it may [-].
+        layer_force: of one layer then, the oldest [N].
+    """
+
+    patches: NDArray[np.float64]
+    step: float
+    worse_share: float
+    layer_force: float
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class Prediction(Told):
     """Film use, cover, hold and time of one wrapped load, all in SI.
@@ -216,11 +236,14 @@ class Prediction(Told):
     rethread_cost_per_year: float | None
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
+    felt: FeltMap = field(compare=False)
+    """No part of the document."""
     cautions: tuple[str, ...] = CAUTIONS
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this prediction."""
         document = asdict(self)
+        del document["felt"]
         document["cautions"] = [say(each) for each in self.cautions]
         document["containment_profile"] = [each._asdict() for each in self.containment_profile]
         return document

@@ -36,7 +36,11 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
     yield Row(say("saving to see, at equal hold"), say.percent(aim.saving))
     yield Row(
         say("margin of containment"),
-        say("{margin}, in each of {zones} zones", margin=say.percent(aim.margin), zones=plan.zones),
+        say(
+            "{margin}, in each zone (zones: {zones})",
+            margin=say.percent(aim.margin),
+            zones=plan.zones,
+        ),
     )
     yield Row(
         say("spread from load to load"),
@@ -80,14 +84,14 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
     if trial.is_fitted_once:
         words = (
             say(
-                "{rolls} before and {rolls} after, {loads} loads weighed of each, and as many of"
-                " an unchanged machine",
+                "{rolls} before and {rolls} after, and as many of an unchanged machine (loads"
+                " weighed of each: {loads})",
                 rolls=blocks // 2,
                 loads=trial.order.loads_per_block,
             )
             if trial.fitted_once.control
             else say(
-                "{rolls} before and {rolls} after, {loads} loads weighed of each",
+                "{rolls} before and {rolls} after (loads weighed of each: {loads})",
                 rolls=blocks // 2,
                 loads=trial.order.loads_per_block,
             )
@@ -97,7 +101,7 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
     yield Row(
         say("blocks"),
         say(
-            "{blocks} of {loads} loads of each treatment",
+            "{blocks} (loads of each treatment in a block: {loads})",
             blocks=blocks,
             loads=trial.order.loads_per_block,
         ),
