@@ -24,6 +24,7 @@ from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
 from woold.units import parse_quantity
 from woold.web.answers import refusals
+from woold.web.at_work import at_work
 from woold.web.block_data import BlockData, sent, untitled
 from woold.web.documents import Document, SentTable, named
 from woold.web.reader import Reader, brief
@@ -104,6 +105,7 @@ class TraceView(Document):
 
 
 @router.post("/springs", responses=refusals())
+@at_work
 def springs(body: DancerCase, say: Reader) -> SpringsView:
     """Every spring in every hole, as `woold dancer springs --json` has it."""
     table = spring_table(case_from_table(body.case))
@@ -111,6 +113,7 @@ def springs(body: DancerCase, say: Reader) -> SpringsView:
 
 
 @router.post("/simulate", responses=refusals())
+@at_work
 def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
@@ -134,6 +137,7 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
 
 
 @router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
+@at_work
 def trace(body: RecordedTrace, say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)
