@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.design.settings import Settings
 from woold.design.task import Goal
@@ -183,7 +182,3 @@ class DesignResult(Told):
     currency: str
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this design."""
-        return asdict(self)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any, NamedTuple
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from woold.physics.grip import Governs
 from woold.rows.told import Told
-from woold.words import say, to_say
+from woold.words import to_say
 
 __all__ = [
     "CAUTIONS",
@@ -217,10 +217,3 @@ class Prediction(Told):
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this prediction."""
-        document = asdict(self)
-        document["cautions"] = [say(each) for each in self.cautions]
-        document["containment_profile"] = [each._asdict() for each in self.containment_profile]
-        return document

@@ -20,6 +20,7 @@ from woold.trial.compare import TrialComparison
 from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.plan_rows import plan_blocks
+from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
     TRIAL,
     CellCorrection,
@@ -34,6 +35,7 @@ from woold.trial.starting import start_trial
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import RatioChart, ratio_chart
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.people import Manager, Recorder
 from woold.web.reader import Reader
@@ -146,10 +148,11 @@ class Correction(BaseModel):
 
 
 class RecordList(Document):
-    """Records as they stand: cells as [typed, unit, SI value]."""
+    """Records as they stand: cells as [typed, unit, SI value]; those of loads in rows as well."""
 
     schema_: Literal["trial-records"] = named("trial-records")
     records: list[Record]
+    blocks: list[BlockData]
 
 
 _KG = shape_of(TrialComparison, {"baseline": "baseline_kg", "candidate": "candidate_kg"})
@@ -162,6 +165,7 @@ class Compared(Document):
 
     schema_: Literal["trial-comparison"] = named("trial-comparison")
     comparison: Annotated[Analysis, Shaped(_ANALYSIS)]
+    chart: RatioChart
     blocks: list[BlockData]
 
 
@@ -288,17 +292,23 @@ def put_entry(
 
 
 @router.get("/trials/{key}/records", responses=refusals(404))
-def records(request: Request, key: TrialKey) -> RecordList:
+def records(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every record of the trial as it stands, also those that were taken out."""
     store = known_trial(request, key)
     kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
-    return RecordList(records=[each for kind in kinds for each in store.current(key, kind)])
+    return _record_list([each for kind in kinds for each in store.current(key, kind)], say)
+
+
+def _record_list(records: list[Record], say: Wording) -> RecordList:
+    loads = [each for each in records if each.kind == "load"]
+    blocks = sent([load_record_table(loads, say, with_state=True)]) if loads else []
+    return RecordList(records=records, blocks=blocks)
 
 
 @router.get("/trials/{key}/history", responses=refusals(404))
-def history(request: Request, key: TrialKey) -> RecordList:
+def history(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
-    return RecordList(records=list(known_trial(request, key).history(key)))
+    return _record_list(list(known_trial(request, key).history(key)), say)
 
 
 @router.post("/trials/{key}/corrections", status_code=204, responses=refusals(404, 409))
@@ -314,4 +324,8 @@ def comparison(request: Request, key: TrialKey, say: Reader) -> Compared:
     """What the trial says so far."""
     found = analyse(trial_records(known_trial(request, key), key), resamples=_QUICK_RESAMPLES)
     findings = [Note(each.field, say.sentence(each.message)) for each in found.findings]
-    return Compared(comparison=found, blocks=sent([*analysis_blocks(found, say), *findings]))
+    return Compared(
+        comparison=found,
+        chart=ratio_chart(found, say),
+        blocks=sent([*analysis_blocks(found, say), *findings]),
+    )
