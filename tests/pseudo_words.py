@@ -146,7 +146,7 @@ _NO_WORDS = (
     re.compile(r"\bWOOLD\w*"),
     re.compile(r"`[^`]*`"),  # code
     re.compile(r"\{\w+\}"),  # places of values in a text that is filled in later
-    re.compile(r"\b[0-9a-f]{16,}\b"),  # digests
+    re.compile(r"\b[0-9a-f]{12,}\b"),  # digests
     _SETTING,
     re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*(?: UTC)?"),
 )

@@ -148,7 +148,9 @@ def test_design_equals_trying_every_program_of_a_shelf(table: dict[str, Any]) ->
         scores = [
             mass
             if objective == "film"
-            else float(search.cost(search.films.names.index(setting.film), mass, time) or 0.0)
+            else float(
+                search.costs.per_load(search.films.names.index(setting.film), mass, time, 1) or 0.0
+            )
             for mass, time, _, setting in tried
         ]
         assert best.candidate.score == pytest.approx(min(scores), rel=1e-12)

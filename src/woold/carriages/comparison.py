@@ -115,10 +115,15 @@ class InchOfWidth:
         gap_m: how much less gap, or arc of the slow roller on which film is drawn; None where the
             film loses no width.
         saving: share of the film that it saves at the same overlap.
+        arc_angle_rad: angle of the slow roller on which the candidate's film is drawn; a contact
+            angle down to it changes no width.
+        arc_neck_down_m: width that the film loses by that arc: the most that contact can change.
     """
 
     gap_m: float | None
     saving: float
+    arc_angle_rad: float
+    arc_neck_down_m: float
 
 
 @dataclass(frozen=True, slots=True, repr=False)

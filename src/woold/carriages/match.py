@@ -131,9 +131,12 @@ def match_films(case: Case, shelf: Shelf) -> MatchReport:
     return MatchReport(case.title, tuple(matches), tuple(refused))
 
 
+_NEVER = 20.0  # no film's curve goes so far [-]
+
+
 def _match(case: Case, film: ShelfFilm) -> FilmMatch:
     # Film that would break is shown with its numbers, and with that as its limit.
-    prediction = predict(case.with_values({"film.elongation_at_break": None}))
+    prediction = predict(case.with_values({"film.elongation_at_break": _NEVER}))
     furthest = max(prediction.prestretch_geared, prediction.stretch_on_load)
     geared = prediction.prestretch_geared
     curve_end = float(film_curve(film).largest_stretch)

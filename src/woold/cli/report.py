@@ -189,8 +189,12 @@ def trial(
 def design(
     case_path: CasePath,
     goal: Annotated[
-        Goal, typer.Option("--goal", help="Least film, cost or time; or most containment.")
-    ] = "film",
+        Goal | None,
+        typer.Option(
+            "--goal",
+            help="Least cost, film or time; or most containment. Least cost if prices are given.",
+        ),
+    ] = None,
     shelf: Annotated[
         str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
     ] = None,
@@ -199,13 +203,13 @@ def design(
     ] = False,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
-    """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
+    """Report of the program of least cost that holds; ends with 1 where nothing holds."""
     from woold.carriages.match import read_shelf
     from woold.design.study import design_program
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
 
-    words = ["design", case_path, "--goal", goal]
+    words = ["design", case_path, *([] if goal is None else ["--goal", goal])]
     words += ["--shelf", shelf] if shelf else []
     words += ["--front"] if front else []
     making = asked.making(words, [case_path, *([shelf] if shelf else [])])

@@ -22,6 +22,7 @@ from woold.cli.trial_output import (
     write_new,
 )
 from woold.errors import InputError
+from woold.rows.document import OneError
 from woold.trial.percent import percent
 from woold.words import say
 
@@ -165,9 +166,17 @@ def import_sheet(
     ] = "",
     kept: RecordOptions = AS_USUAL,
 ) -> None:
-    """Take a filled sheet into the store: all of it, or nothing and every bad cell named."""
+    """Take a filled sheet into the store: all of it, or nothing and every bad cell named.
+
+    A file of entries that a phone could not send is taken too, entry by entry.
+    """
     from woold.trial.importing import import_written
     from woold.trial.reading import read_written
+    from woold.trial.unsent import is_unsent, read_unsent
+
+    if is_unsent(path):
+        _import_unsent(read_unsent(path), kept)
+        return
 
     with (
         Console(stderr=True).status(say("Reading {file}", file=path)),
@@ -181,6 +190,27 @@ def import_sheet(
     from woold.trial.import_rows import import_blocks
 
     told(functools.partial(import_blocks, done))
+
+
+def _import_unsent(content: bytes, kept: RecordOptions) -> None:
+    """Takes a phone's file; exit status 2 where an entry was refused, the others are taken."""
+    from woold.trial.unsent import take_unsent
+
+    with trial_store(kept.store_url) as store:
+        done = take_unsent(store, content, kept.person)
+    if kept.as_json:
+        from woold.cli.trial_documents import EntriesDocument
+
+        refused = tuple(OneError.of(each) for each in done.refused)
+        print_json(EntriesDocument(done.taken, done.known, refused))
+        if refused:
+            raise typer.Exit(2)
+        return
+    print(
+        say("Entries taken: {taken}; known already: {known}.", taken=done.taken, known=done.known)
+    )
+    if done.refused:
+        raise InputError.many(done.refused)
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from woold.rows.document import JsonDocument
+from woold.rows.document import JsonDocument, OneError
 from woold.trial.calibrate import Calibration
 from woold.trial.gauge import Component, GaugeStudy
 from woold.trial.plan import TrialPlan
@@ -13,6 +13,7 @@ from woold.trial.plan import TrialPlan
 __all__ = [
     "CalibrationDocument",
     "CorrectionDocument",
+    "EntriesDocument",
     "ExportDocument",
     "GaugeDocument",
     "GaugeLine",
@@ -44,6 +45,17 @@ class SheetDocument(JsonDocument):
     trial: str
     loads: int
     files: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class EntriesDocument(JsonDocument):
+    """Entries that were taken from a phone's file, and what was refused."""
+
+    told_as = "entries-taken"
+
+    taken: int
+    known: int
+    refused: tuple[OneError, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,14 +45,15 @@ class AgainstToday:
         """A program as it is predicted, against the targets as they were asked for."""
         p = prediction
         misses = self.targets.shortfalls(case, p)
-        cost = self.search.cost(place, p.film_mass_kg, p.cycle_time_s)
+        parts = self.search.costs.parts(place, p.film_mass_kg, p.cycle_time_s, p.turns)
         peak = self.search.limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
         return ProgramResult(
             settings=settings,
             film_mass_kg=p.film_mass_kg,
             film_length_m=p.film_length_m,
             film_cost=p.film_cost,
-            cost=None if cost is None else float(cost),
+            cost=None if parts is None else parts.total,
+            cost_parts=parts,
             turns=p.turns,
             cycle_time_s=p.cycle_time_s,
             layers_min=p.layers_min,
@@ -124,6 +125,9 @@ class AgainstToday:
             bound=least.bound if least else None,
             bound_travel_m=self.search.most_travel(self.choices),
             gap=chosen.candidate.score / least.bound - 1.0 if chosen and least else None,
+            machine_bound=None,
+            machine_gap=None,
+            boxes_bounded=0,
             cost_saved=cost_saved,
             cost_saved_per_year=None if cost_saved is None else cost_saved * per_year,
             profiled=None,
@@ -138,8 +142,9 @@ class AgainstToday:
         )
 
     def _cost_saved(self, chosen: Verified | None) -> float | None:
-        """Film and machine time saved on a load; None where a price is missing."""
-        today = self.search.cost(0, self.today.film_mass_kg, self.today.cycle_time_s)
+        """Saved on a load; None where a price is missing."""
+        p = self.today
+        today = self.search.costs.parts(0, p.film_mass_kg, p.cycle_time_s, p.turns)
         if chosen is None or today is None or chosen.candidate.cost is None:
             return None
-        return float(today) - chosen.candidate.cost
+        return today.total - chosen.candidate.cost

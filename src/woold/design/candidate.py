@@ -56,7 +56,8 @@ class Candidate:
         place: place of its film on the shelf.
         film_mass: [kg].
         cycle_time: [s].
-        cost: film and machine time, in the case's currency; None where a price is missing.
+        cost: film, machine time, roll changes and breaks, in the case's currency; None where a
+            price is missing.
         edge_load: largest force on a corner; None for a round load [N/m].
         stress_share: peak tension over the film's drawing force [-].
     """
@@ -99,6 +100,8 @@ class Group:
         least_turns: fewest turns of any program [-].
         bound: lower bound of the objective.
         least_mass: lower bound of the film [kg].
+        weakest, narrowest: least force and film width, where the group stands for a range of
+            forces; its case and its sheet else stand for the best of the range [N, m].
     """
 
     place: int
@@ -108,6 +111,8 @@ class Group:
     least_turns: float
     bound: float
     least_mass: float
+    weakest: float = 0.0
+    narrowest: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +144,7 @@ class Measures:
         edge_load: largest force on a corner [N/m].
         stress_share: peak tension over the film's drawing force [-].
         wraps: the larger of bottom and top wraps [-].
-        cost: film and machine time; None where a price is missing.
+        cost: film, machine time, roll changes and breaks; None where a price is missing.
     """
 
     mass: FloatOrArray

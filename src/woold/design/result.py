@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from woold.design.costs import CostParts
 from woold.design.settings import Settings
 from woold.design.task import Goal
 from woold.physics.transport import CAUTION
@@ -45,6 +46,7 @@ class ProgramResult:
     film_length_m: float
     film_cost: float | None
     cost: float | None
+    cost_parts: CostParts | None
     turns: float
     cycle_time_s: float
     layers_min: float
@@ -143,7 +145,9 @@ class DesignResult(Told):
 
     Bounds are for any program whatever whose carriage travels no more than `bound_travel_m` in a
     turn; `bound` is that of the goal, in its unit, and gap is what the chosen program reaches over
-    it, less 1. Spring and hole are those of the case's dancer that hold the chosen force.
+    it, less 1. `machine_bound` and `machine_gap` are the same for programs that this machine can
+    run, with one rise and one fall, proven by branch and bound over `boxes_bounded` boxes. Spring
+    and hole are those of the case's dancer that hold the chosen force.
     """
 
     told_as = "design"
@@ -170,6 +174,9 @@ class DesignResult(Told):
     bound: float | None
     bound_travel_m: float
     gap: float | None
+    machine_bound: float | None
+    machine_gap: float | None
+    boxes_bounded: int
     cost_saved: float | None
     cost_saved_per_year: float | None
     profiled: ProfiledResult | None

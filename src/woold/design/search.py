@@ -185,7 +185,7 @@ class Search(MeasuredPrograms):
         anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
         query = Query(anyhow, objective)
         best: Group | None = None
-        for group in self._between_forces(query):
+        for group in self.slices(query):
             if best is not None and group.bound >= best.bound:
                 break
             if self.targets.tiers is not None:
@@ -199,15 +199,19 @@ class Search(MeasuredPrograms):
                 best = group
         return best
 
-    def _between_forces(self, query: Query) -> list[Group]:
-        """Groups that are better than any force from one fine step to the next, best first.
+    def slices(self, query: Query, cuts: tuple[float, ...] = ()) -> list[Group]:
+        """Groups that are better than any force from one cut to the next, best first.
 
         Each has the force of the upper end, and the lightest and widest film of both ends.
+
+        Args:
+            query: what is looked for.
+            cuts: forces, rising; the fine steps if none are given [N].
         """
         choices, found = query.choices, []
         if not self.speeds(choices, query.relaxed):
             return []
-        forces = choices.finer_forces()
+        forces = cuts or choices.finer_forces()
         for place, prestretch in itertools.product(choices.films, choices.prestretches):
             laid = self.films.at_forces(place, prestretch, forces)
             for lower, upper in itertools.pairwise((laid[0], *laid)) if laid else ():
@@ -217,14 +221,18 @@ class Search(MeasuredPrograms):
                 if not usable[1]:
                     upper = self._just_beyond(place, prestretch, (lower, upper), query.relaxed)
                 case, sheet = upper
+                widths = [sheet.width, lower[1].width]
                 sheet = replace(
                     sheet,
-                    width=max(sheet.width, lower[1].width),
+                    width=max(widths),
                     thickness=max(sheet.thickness, lower[1].thickness),
                     mass_per_metre=min(sheet.mass_per_metre, lower[1].mass_per_metre),
                 )
-                found.append(self._group(place, case, self._seen_as(case, sheet), query, False))
-        return sorted((each for each in found if each), key=lambda each: each.bound)
+                made = self._group(place, case, self._seen_as(case, sheet), query, False)
+                if made is not None:
+                    weakest, narrowest = lower[0].program.force_to_load, min(widths)
+                    found.append(replace(made, weakest=weakest, narrowest=narrowest))
+        return sorted(found, key=lambda each: each.bound)
 
     def _just_beyond(
         self, place: int, prestretch: float, ends: tuple[_Film, _Film], relaxed: Relaxed
@@ -269,7 +277,7 @@ class Search(MeasuredPrograms):
         lengths += travel.turns_at_the_bottom * (at_bottom - self.around.load)
         mass = sheet.mass_per_metre * lengths
         time = turns * 2.0 * math.pi / speed + self.fixed_time
-        cost = self.cost(group.place, mass, time)
+        cost = self.costs.per_load(group.place, mass, time, turns)
         least = Measures(mass, time, 0.0, group.stress_share, 0.0, cost)
         bound = float(np.asarray(least.score(query.objective)))
         return replace(group, least_turns=turns, bound=bound, least_mass=mass)
@@ -326,7 +334,7 @@ class Search(MeasuredPrograms):
         for length in (0.0, 1.0):
             mass = group.sheet.mass_per_metre * (length + self.tails)
             time = length / around * 2.0 * math.pi / speed + self.fixed_time
-            cost = self.cost(group.place, mass, time)
+            cost = self.costs.per_load(group.place, mass, time, length / around)
             score = Measures(mass, time, 0.0, 0.0, 0.0, cost).score(query.objective)
             ends.append(float(np.asarray(score)))
         return (limit - ends[0]) / (ends[1] - ends[0]) * (1.0 + 1e-9)

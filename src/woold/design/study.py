@@ -20,6 +20,7 @@ from woold.design.alternatives import (
 from woold.design.choices import allowed_choices
 from woold.design.findings import design_findings, no_price_finding
 from woold.design.helices import roped_turns
+from woold.design.proof import proven_best, with_proof
 from woold.design.reasons import binding_limits, obstacles
 from woold.design.refined import best_between
 from woold.design.result import DesignResult
@@ -64,7 +65,7 @@ def design_program(
     choices = allowed_choices(case, films, limits)
 
     progress(say("searching programs"))
-    start = time.perf_counter()
+    start, proof = time.perf_counter(), None
     if goal == "containment":
         base = today if task.baseline is None else predict(task.baseline)
         chosen, count, scale = most_containment(search, choices, base.film_mass_kg)
@@ -73,10 +74,13 @@ def design_program(
         chosen, count = best_verified(search, choices, objective_of(goal))
         progress(say("looking between the steps"))
         chosen, choices = best_between(search, choices, objective_of(goal), chosen)
+        if chosen is not None:
+            progress(say("proving how near it is to the best"))
+            chosen, choices, proof = proven_best(search, choices, objective_of(goal), chosen)
     took = time.perf_counter() - start
 
     against = AgainstToday(search, targets, choices, settings_of(case), today)
-    result = against.result(goal, chosen, count, took)
+    result = with_proof(against.result(goal, chosen, count, took), proof)
     if task.goal is None and lacking:
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:

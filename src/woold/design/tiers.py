@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
-from woold.physics import restraint
 from woold.physics.interface_friction import GRAVITY, SLIP_MARGIN
 from woold.physics.numeric import FloatOrArray
 from woold.physics.sudden_start import static_reach, sudden_reach
@@ -21,6 +20,7 @@ from woold.physics.tipping import support_ahead, unit_centre
 from woold.physics.transport import Stack, Way, stack_ways
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.result import FilmOnLoad
+from woold.transport.film_over_interfaces import shear_stiffness_of_layer
 from woold.transport.screen import load_bearings, load_stack, profiles_of
 
 __all__ = ["MOST_LAYERS", "Tiers"]
@@ -77,7 +77,7 @@ class Tiers:
         """
         force = layer_force_later(case, age)
         share = force / layer_force_later(case)
-        shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
+        shear = shear_stiffness_of_layer(case, sheet.thickness)
         key = (force, share, shear, sheet.width, scale)
         if key not in self._tables:
             if len(self._tables) > 4000:
@@ -219,7 +219,7 @@ class Tiers:
             return most
         if one <= 0.0:
             return 0.0
-        shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
+        shear = shear_stiffness_of_layer(case, sheet.thickness)
         held = np.minimum(layers, force / one)[:, None]
         first = np.zeros(self.slips.size)
 

@@ -75,9 +75,9 @@ def fit_film(
     Raises:
         WooldError: a file that cannot be read, or too few points on the drawing part.
     """
-    from woold.carriages.film_test import FIT_FROM
     from woold.carriages.film_test import fit_film as fit
     from woold.carriages.tensile_file import Specimen, read_tensile_test
+    from woold.physics.tensile_test import FIT_FROM
     from woold.units import parse_quantity
 
     def size(text: str | None, kind: str, name: str) -> float | None:

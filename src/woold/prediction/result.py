@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from woold.physics.grip import Governs
 from woold.rows.told import Told
@@ -131,6 +134,23 @@ class RestsOn:
     origin: str
 
 
+@dataclass(frozen=True, eq=False, slots=True)
+class FeltMap:
+    """What every patch of the load's sides holds at the age asked for; a verdict asks zones of it.
+
+    Args:
+        patches: as `woold.physics.felt_patch.FeltContainment` has them, shape (rows, places) [N].
+        step: of height between rows [m].
+        worse_share: what is left of a patch's force, at least, if film loses as much as it may [-].
+        layer_force: of one layer then, the oldest [N].
+    """
+
+    patches: NDArray[np.float64]
+    step: float
+    worse_share: float
+    layer_force: float
+
+
 @dataclass(frozen=True, slots=True, repr=False)
 class Prediction(Told):
     """Film use, cover, hold and time of one wrapped load, all in SI.
@@ -216,4 +236,6 @@ class Prediction(Told):
     rethread_cost_per_year: float | None
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
+    felt: FeltMap = field(compare=False)
+    """No part of the document."""
     cautions: tuple[str, ...] = CAUTIONS

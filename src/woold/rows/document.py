@@ -17,7 +17,7 @@ _SAID = {"caution", "cautions", "thresholds_origin"}
 
 
 class JsonDocument:
-    """Base of the dataclasses whose fields are a document's keys.
+    """Base of the dataclasses whose fields are a document's keys, but for those left uncompared.
 
     `told_as` is its name, as docs/json.md lists it.
     """
@@ -31,6 +31,7 @@ class JsonDocument:
         document = {
             each.name: plain(getattr(self, each.name))
             for each in fields(self)  # type: ignore[arg-type]
+            if each.compare
         }
         for name in _SAID & document.keys():
             found = document[name]
@@ -91,6 +92,12 @@ class OneError:
     todo: str
     message: str
 
+    @classmethod
+    def of(cls, problem: Any) -> OneError:
+        """A `woold.errors.Problem`."""
+        parts = (problem.field, problem.given, problem.allowed, problem.todo)
+        return cls(*parts, message=str(problem))
+
 
 @dataclass(frozen=True, slots=True)
 class ErrorsDocument(JsonDocument):
@@ -107,7 +114,4 @@ def errors_document(problems: tuple[Any, ...]) -> dict[str, Any]:
     Args:
         problems: of an error, each a `woold.errors.Problem`.
     """
-    found = (
-        OneError(each.field, each.given, each.allowed, each.todo, str(each)) for each in problems
-    )
-    return ErrorsDocument(tuple(found)).to_dict()
+    return ErrorsDocument(tuple(map(OneError.of, problems))).to_dict()

@@ -99,10 +99,11 @@ def take_rows(
     done = Imported(key, unread=tuple(written.unread))
     judge = _Judge(setup, written, frozenset(as_typed))
     rows = judge.usable_rows(batch, key, done)
-    kept = {
-        table.sheet.kind: {each.key: each for each in records_of(batch, key, table.sheet.kind)}
-        for table in written.sheets
-    }
+    # Only what is written about is looked up: the cost does not grow with the trial.
+    kept = {}
+    for kind in {table.sheet.kind for table in written.sheets}:
+        named = {name for table, _, name in rows if table.sheet.kind == kind}
+        kept[kind] = {each.key: each for each in records_of(batch, key, kind, named)}
     actions = judge.against_record(rows, kept, reason, batch)
     if judge.problems:
         raise InputError.many(sorted(judge.problems, key=_by_cell))
@@ -200,7 +201,12 @@ class _Judge:
             for row in table.rows
             if "load" in row.cells
         } - unused.keys()
-        kept = {each.key for each in batch.current(trial, "load")}
+        named = {
+            row.cells["load"].typed.casefold()
+            for table, row, _ in placed
+            if table.sheet.kind in ("width", "pull")
+        }
+        kept = {each.key for each in batch.current(trial, "load", named)}
         more: list[Placed] = []
         for table, row, _ in placed:
             if table.sheet.kind not in ("width", "pull"):
@@ -258,7 +264,8 @@ class _Judge:
                     )
 
     def _as_planned(self, batch: Batch, trial: str, placed: list[Placed]) -> None:
-        planned = {str(load.number): load for load in planned_loads(batch, trial)}
+        named = {key for table, _, key in placed if table.sheet.kind == "load"}
+        planned = {str(load.number): load for load in planned_loads(batch, trial, named)}
         for table, row, key in placed:
             if table.sheet.kind != "load" or key not in planned:
                 continue

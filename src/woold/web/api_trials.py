@@ -17,15 +17,15 @@ from woold.store.tables import Record
 from woold.trial.analysis import Analysis, analyse
 from woold.trial.analysis_rows import analysis_blocks
 from woold.trial.compare import TrialComparison
-from woold.trial.entry import FORM_SHEETS, PHOTO, Entry, take_entry
+from woold.trial.entry import FORM_SHEETS, PHOTO
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.plan_rows import plan_blocks
 from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
+    PLAN,
     TRIAL,
     CellCorrection,
     correct_cell,
-    planned_loads,
     setup_of,
     trial_records,
 )
@@ -33,7 +33,6 @@ from woold.trial.setup import TREATMENTS, Trial, TrialSetup, trial_from_tables
 from woold.trial.starter import starter_text
 from woold.trial.starting import start_trial
 from woold.web.answers import refusals
-from woold.web.api_saved import ClientId
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import RatioChart, ratio_chart
 from woold.web.documents import Document, Shaped, named, shape_of
@@ -101,42 +100,6 @@ class TrialList(Document):
     trials: list[TrialLine]
 
 
-class TypedCell(BaseModel):
-    """A value as it was typed, and the unit that was chosen; no unit for words and counts."""
-
-    typed: Word
-    unit: str = Field("", max_length=32)
-
-
-FormRow = dict[Annotated[str, StringConstraints(max_length=64)], TypedCell]
-
-
-class EntryBody(BaseModel):
-    """One wrapped load: its own row, and the widths and pull readings that were measured on it."""
-
-    load: FormRow = Field(default_factory=dict)
-    widths: list[FormRow] = Field(default_factory=list, max_length=200)
-    pulls: list[FormRow] = Field(default_factory=list, max_length=200)
-    photos: list[Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]] = Field(
-        default_factory=list, max_length=50
-    )
-    as_typed: list[Annotated[str, StringConstraints(max_length=120)]] = Field(
-        default_factory=list, max_length=500
-    )
-    reason: str = Field("", max_length=2_000)
-
-
-class Taken(Document):
-    """What was taken into the store."""
-
-    schema_: Literal["entry-taken"] = named("entry-taken")
-    added: dict[str, int]
-    completed: int
-    corrected: int
-    known: int
-    known_entry: bool
-
-
 class Correction(BaseModel):
     """One cell to correct; no field takes the record out."""
 
@@ -192,14 +155,13 @@ def list_trials(request: Request) -> TrialList:
     store = _store(request)
     lines = []
     for key in store.trials():
-        loads = [each for each in store.current(key, "load") if not each.void]
         if not store.current(key, TRIAL):
             continue
         line = TrialLine(
             key=key,
             title=setup_of(store, key).trial.title,
-            loads_planned=len(planned_loads(store, key)),
-            loads_wrapped=len(loads),
+            loads_planned=store.count(key, PLAN),
+            loads_wrapped=store.count(key, "load"),
         )
         lines.append(line)
     return TrialList(trials=lines)
@@ -259,36 +221,6 @@ def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> P
 def open_trial(request: Request, key: TrialKey) -> OpenTrial:
     """A trial as a form needs it."""
     return opened_trial(known_trial(request, key), key)
-
-
-@router.put("/trials/{key}/entries/{id}", responses=refusals(404, 409))
-def put_entry(
-    request: Request, key: TrialKey, id: ClientId, body: EntryBody, person: Recorder
-) -> Taken:
-    """Write one wrapped load down, wholly or not at all; sending it again changes nothing."""
-
-    def typed(row: FormRow) -> dict[str, tuple[str, str]]:
-        return {name: (cell.typed, cell.unit) for name, cell in row.items()}
-
-    entry = Entry(
-        id=id,
-        rows={
-            "load": [typed(body.load)] if body.load else [],
-            "width": [typed(each) for each in body.widths],
-            "pull": [typed(each) for each in body.pulls],
-        },
-        photos=body.photos,
-        as_typed=body.as_typed,
-        reason=body.reason,
-    )
-    done = take_entry(known_trial(request, key), key, entry, person.name)
-    return Taken(
-        added=done.added,
-        completed=done.completed,
-        corrected=done.corrected,
-        known=done.known,
-        known_entry=done.file_known,
-    )
 
 
 @router.get("/trials/{key}/records", responses=refusals(404))

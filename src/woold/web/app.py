@@ -18,11 +18,13 @@ from woold.rows.wording import Wording
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.store.saved_cases import SavedCases
+from woold.store.uploads import Uploads
 from woold.web import (
     api_carriage,
     api_case,
     api_dancer,
     api_design,
+    api_entries,
     api_page,
     api_people,
     api_photos,
@@ -48,6 +50,7 @@ INTERFACE = (
     api_design,
     api_saved,
     api_trials,
+    api_entries,
     api_trial_files,
     api_photos,
     api_people,
@@ -88,6 +91,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.store = store
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
+    app.state.uploads = Uploads(store.engine)
     app.state.tries = api_people.Tries()
     install_refusals(app)
     for module in INTERFACE:
