@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.design.costs import CostParts
 from woold.design.settings import Settings
@@ -195,7 +194,3 @@ class DesignResult(Told):
     currency: str
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this design."""
-        return asdict(self)

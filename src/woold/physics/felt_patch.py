@@ -175,7 +175,9 @@ def felt_containment(
     each = np.arange(len(means))
     half, place = np.divmod(column[each, lowest], around)
     step = load_height / high
-    heights: Array = (np.arange(high - _CELLS_HIGH + 1) + 0.5 * _CELLS_HIGH) * step
+    heights: Array = (
+        np.arange(high - _CELLS_HIGH + 1, dtype=np.float64) + 0.5 * _CELLS_HIGH
+    ) * step
     return FeltContainment(
         least=least_round[each, lowest],
         least_height=heights[lowest],

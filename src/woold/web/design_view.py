@@ -15,6 +15,7 @@ from woold.rows.blocks import Block, Row, Table
 from woold.rows.wording import Wording
 from woold.verdict.rows import verdict_row
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import ChartWords, front_words, point_words
 from woold.web.documents import Document, named
 from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
@@ -23,8 +24,10 @@ __all__ = ["DesignView", "design_view"]
 
 
 class PickedProgram(BaseModel):
-    """A program of the front in rows."""
+    """A program of the front: in short, in rows, and whether it holds what is asked."""
 
+    name: str
+    verdict: str
     blocks: list[BlockData]
 
 
@@ -43,6 +46,7 @@ class DesignView(Document):
     findings: list[BlockData]
     cautions: list[BlockData]
     front: list[PickedProgram]
+    front_words: ChartWords
 
 
 def design_view(design: DesignResult, say: Wording) -> DesignView:
@@ -60,7 +64,20 @@ def design_view(design: DesignResult, say: Wording) -> DesignView:
         proof=sent(proof),
         findings=sent(finding_blocks(design.findings, say)),
         cautions=sent(caution_blocks(design.cautions, say)),
-        front=[PickedProgram(blocks=sent(_picked(design, each, told))) for each in design.front],
+        front=[_program(design, each, told) for each in design.front],
+        front_words=front_words(say),
+    )
+
+
+def _program(design: DesignResult, point: FrontPoint, say: Wording) -> PickedProgram:
+    share = point.share_of_targets
+    verdict = (
+        say("Holds {share} of what is asked.", share=say.percent(share, 0))
+        if share < 1.0
+        else say("Holds what is asked.")
+    )
+    return PickedProgram(
+        name=point_words(point, say), verdict=verdict, blocks=sent(_picked(design, point, say))
     )
 
 
