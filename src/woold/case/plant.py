@@ -51,6 +51,16 @@ class Plant(Section):
         example="60 USD/h",
         usual=("1 USD/h", "5000 USD/h"),
     )
+    breaks_per_1000_loads: float = quantity(
+        "ratio",
+        "film breaks in a thousand loads with today's program",
+        "2",
+        span=("0.2", "20"),
+        placeholder="count them",
+        nature="count",
+        ge=0,
+        le=1000,
+    )
     emission_factor: float | None = quantity(
         "ratio",
         "kg of CO2e that a kg of film stands for; say where it is from",

@@ -117,7 +117,7 @@ class Reader:
             raw = self._with_origin(facts, raw, here)
         if isinstance(raw, list):
             values = [self._value(facts, each, here) for each in raw]
-            self.typed[here] = say("{count} values", count=len(raw))
+            self.typed[here] = say("a list of {count}", count=len(raw))
             return values
         self.typed[here] = raw if isinstance(raw, str) else repr(raw)
         if facts.kind.startswith("money"):

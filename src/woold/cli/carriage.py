@@ -64,7 +64,7 @@ def show_carriage(
 
         save_figure(carriage_figure(report, lacing_of(case).path, units), plot)
     if as_json:
-        print_json("carriage", report.to_json())
+        print_json(report)
         return
     out = console()
     out.print(report.title or say("A carriage without a title"), style="bold", markup=False)
@@ -121,7 +121,7 @@ def compare(
         paths = (lacing_of(base).path, lacing_of(candidate).path)
         save_figure(comparison_figure(comparison, paths, units), plot)
     if as_json:
-        print_json("carriage-comparison", comparison.to_json())
+        print_json(comparison)
     else:
         out = console()
         text, brief = _wordings(units)
@@ -186,7 +186,7 @@ def match(
     of_case, of_shelf = of_case_and_shelf(as_typed)
     report = match_films(read_case(case_path, of_case), read_shelf(shelf_path, of_shelf))
     if as_json:
-        print_json("film-match", report.to_json())
+        print_json(report)
         return
     out = console()
     print_blocks(out, match_blocks(report, Path(shelf_path).name, *_wordings(units)))

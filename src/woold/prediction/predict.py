@@ -26,6 +26,7 @@ from woold.prediction.film_over_height import (
     one_layer_stiffness,
     soft_share,
 )
+from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.findings import case_findings
 from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
@@ -129,6 +130,7 @@ def predict(case: Case) -> Prediction:
         findings=case_findings(
             case, sheet, lacing, legs, over_height, corner, held["first_layer_force_n"]
         ),
+        felt=felt.every,
     )
 
 
@@ -317,7 +319,7 @@ def _pull_plate(
         stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
         reading = hold.pull_plate_reading(
             hoop=float(hoop[index] * soft_share(case, stiffness, np.asarray(layers))),
-            membrane_stiffness=case.film.reload_modulus * sheet.thickness * layers,
+            membrane_stiffness=float(modulus_as_laid(case.film)) * sheet.thickness * layers,
             plate_width=ask.pull_plate_width,
             pull=ask.pull_distance,
             near_corner=0.5 * face,
@@ -357,6 +359,7 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
             low=each.origin.low,
             high=each.origin.high,
             origin=each.origin.words(),
+            is_typed=each.origin.is_typed,
         )
         for each in case.placeholders()
         if f"{each.field}.".startswith(prefixes)
