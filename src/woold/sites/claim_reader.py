@@ -186,9 +186,7 @@ class _Said:
             )
         relations = [_RELATIONS[each] for each in given]
         if not relations:
-            is_least = self.form == "open_amount" or (
-                self.has("GUARANTEED") and not self.has(*_UP)
-            )
+            is_least = self.form == "open_amount" or (self.has("GUARANTEED") and not self.has(*_UP))
             return "at least" if is_least and self.form != "range" else None
         strict = [each for each in relations if each in ("more than", "less than")]
         return (strict or relations)[0]

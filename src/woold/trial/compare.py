@@ -152,9 +152,7 @@ class BreakRates:
     p_differ: float
 
 
-def means_of(
-    table: LoadTable, values: Floats, field: str, by_roll: bool = True
-) -> TreatmentMeans:
+def means_of(table: LoadTable, values: Floats, field: str, by_roll: bool = True) -> TreatmentMeans:
     """Both treatments' means of a quantity over the annual mix, blocks taken out.
 
     Args:
@@ -164,9 +162,7 @@ def means_of(
         by_roll: compare the means of rolls where each treatment had rolls of its own, and enough.
     """
     units = roll_units(table) if by_roll else None
-    every = treatment_means(
-        values, table.treatment, table.load_type, table.block, table.mix, field
-    )
+    every = treatment_means(values, table.treatment, table.load_type, table.block, table.mix, field)
     if units is None:
         return every
     of_both = np.isin(table.load_type, every.types)
@@ -177,12 +173,12 @@ def means_of(
         )
     except InputError:  # too few rolls: the verdict refuses to tell the treatments from them
         return every
-    return replace(found, load=first[found.load], types=every.types, covered=every.covered, loads=every.loads)
+    return replace(
+        found, load=first[found.load], types=every.types, covered=every.covered, loads=every.loads
+    )
 
 
-def comparison(
-    means: TreatmentMeans, table: LoadTable, resamples: int = 0, seed: int = 1
-) -> TrialComparison:
+def comparison(means: TreatmentMeans, resamples: int = 0, seed: int = 1) -> TrialComparison:
     """A quantity's comparison; with resamples also its bootstrap interval."""
     return TrialComparison(
         baseline=means.baseline,
