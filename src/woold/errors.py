@@ -4,6 +4,7 @@ WooldError                    carries one or more Problem; exit status 2
 ├── InputError                something typed, or in a file, cannot be used
 │   ├── UnitError             a quantity's text cannot be read as the kind that is asked for
 │   └── ConflictError         it contradicts what is already on record
+├── StoreError                the store cannot keep or give anything at the moment
 └── PhysicsError              values that are each allowed but cannot happen together
 """
 
@@ -22,6 +23,7 @@ __all__ = [
     "PhysicsError",
     "Problem",
     "Question",
+    "StoreError",
     "UnitError",
     "WooldError",
     "fields_renamed",
@@ -110,6 +112,10 @@ class ConflictError(InputError):
     """It contradicts what is already on record."""
 
 
+class StoreError(WooldError):
+    """The store cannot keep or give anything at the moment; what was not kept is told."""
+
+
 class PhysicsError(WooldError):
     """Values that are each allowed but cannot happen together."""
 
@@ -131,7 +137,7 @@ def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
 
 
 PACKAGES_OF_EXTRAS = {
-    "records": ("alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
+    "records": ("PIL", "alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
     "report": ("jinja2", "markupsafe", "matplotlib", "typst"),
     "server": ("argon2", "fastapi", "starlette", "uvicorn"),
     "watch": ("polars", "ruptures"),

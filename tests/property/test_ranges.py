@@ -25,6 +25,8 @@ QUANTITIES = {
     "width": lambda _, p: p.film_width_on_load_m,
     "mass": lambda _, p: p.film_mass_kg,
     "length": lambda _, p: p.film_length_m,
+    "turns": lambda _, p: p.turns,
+    "yearly": lambda _, p: p.film_mass_per_year_kg,
 }
 
 
@@ -35,7 +37,8 @@ def case_of(gap: float, prestretch: float, overlap: float, **carriage: Any) -> C
             "film": {"roll_width": "20 in", "thickness": "63 gauge"},
             "carriage": {
                 "prestretch": f"{prestretch:.1f} %",
-                "gap": f"{gap:.1f} mm",
+                # Measured: a gap that may only be shorter would make the law's part smaller too.
+                "gap": {"value": f"{gap:.1f} mm", "origin": "measured"},
                 "contact_angle_slow": "190 deg",
                 "contact_angle_fast": "190 deg",
                 "friction": "0.8",

@@ -16,8 +16,13 @@ from woold.units import parse_money, parse_quantity
         ("45 N", "length", "That is a force."),
         (5, "length", "without a unit"),
         ("5", "length", "without a unit"),
-        ("1,2 m", "length", "decimal point"),
-        ("1,200 mm", "length", "decimal point"),
+        ("1,200 mm", "length", 'Write "1200 mm" or "1.2 mm"'),
+        ("1,800", "ratio", 'Write "1800" or "1.8"'),
+        ("1,23,456 mm", "length", "number, a space and a unit"),
+        ("5 ft 14 in", "length", "less than 12 in"),
+        ("2 ton", "mass", "write t or 2000 lb"),
+        ("5'", "angle", "number, a space and a unit"),
+        ("1/0 in", "length", "unit"),
         ("nan m", "length", "Start with a number"),
         ("inf m", "length", "Start with a number"),
         ("1e999 m", "length", "finite"),
@@ -45,7 +50,21 @@ def test_refused(text: object, kind: str, words: str) -> None:
     assert len(message) < 300
 
 
-@pytest.mark.parametrize("text", ["2.2", "2.2 USD", "2.2 dollars/kg", "USD/kg", 2.2, "2.2 USD/m"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2.2",
+        "2.2 USD",
+        "2.2 dollars/kg",
+        "USD/kg",
+        2.2,
+        "2.2 USD/m",
+        "$2.2/kg",
+        "2.2 per kg",
+        "2,200 CHF/kg",
+        "2.2 USD/ton",
+    ],
+)
 def test_money_refused(text: object) -> None:
     with pytest.raises(UnitError, match=r"some\.price"):
         parse_money(text, "kg", "some.price")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 from typing import Any
 
 import numpy as np
@@ -9,10 +10,12 @@ import pytest
 
 from woold.carriages.compare import at_same_overlap, compare_carriages
 from woold.carriages.comparison import CarriageComparison
+from woold.carriages.comparison_rows import comparison_blocks
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.prediction.predict import predict
+from woold.rows.wording import Wording
 
 BASE = {"gap": "75 mm", "contact_angle_slow": "125 deg", "contact_angle_fast": "130 deg"}
 CANDIDATE = {"gap": "35 mm", "contact_angle_slow": "180 deg", "contact_angle_fast": "180 deg"}
@@ -215,3 +218,29 @@ def test_correlations_that_cannot_be(
 def test_too_few_draws_are_refused(pair: tuple[Case, Case]) -> None:
     with pytest.raises(InputError, match="--draws: 10"):
         compare_carriages(*pair, draws=10)
+
+
+def test_what_contact_on_the_slow_roller_costs(table: dict[str, Any]) -> None:
+    """35 mm radius at friction .6, ln 1.2365 = .2123: .3538 rad or 20.27°, 12.38 mm of arc.
+
+    Each edge loses .2508 of it: 6.21 mm of width. An inch is 25.4/(2 × .2508) = 50.65 mm of gap.
+    """
+    base, other = copy.deepcopy(table), copy.deepcopy(table)
+    base["carriage"]["gap"] = "90.65 mm"
+    for each in (base, other):
+        each["carriage"]["slow_roller_diameter"] = "70 mm"
+    found = compare_carriages(case_from_table(base), case_from_table(other), draws=100)
+    assert found.inch.gap_m == pytest.approx(0.05065, abs=2e-5)
+    assert found.inch.arc_angle_rad == pytest.approx(0.3538, abs=2e-4)
+    assert found.inch.arc_neck_down_m == pytest.approx(0.00621, abs=2e-5)
+    # 90.65 less 40 mm of gap: an inch, within what the law bends at a quarter of the roll width.
+    wider = found.candidate.film_width_on_load_m - found.base.film_width_on_load_m
+    assert wider == pytest.approx(0.0254, rel=5e-3)
+    # About 5 % of film for it (common practice, no source), here only by width.
+    assert found.saving == pytest.approx(0.05, abs=0.01)
+    say = Wording(units="si")
+    width = comparison_blocks(found, say, say)[-1]
+    text = " ".join(str(row) for row in getattr(width, "rows", ()))
+    assert "50.6 mm" in text
+    assert "20.3°" in text
+    assert "6.21 mm" in text

@@ -39,7 +39,11 @@ def with_targets(files: Path, more: str = "") -> str:
 
 
 def test_transport_ends_with_1_where_film_does_not_hold(files: Path, woold: Run) -> None:
-    done = woold("transport", "today.toml", "--json", "--plot", "moved.svg", cwd=files)
+    # 500 kg over the lowest tier, .5 g against .9 of .43: 555 N, and film gives 320 N there.
+    text = (files / "today.toml").read_text(encoding="utf-8")
+    hard = text.replace("acceleration = 0.4\n", "acceleration = 0.5\n")
+    (files / "hard.toml").write_text(hard, encoding="utf-8")
+    done = woold("transport", "hard.toml", "--json", "--plot", "moved.svg", cwd=files)
     assert (done.returncode, done.stderr) == (1, "")
     document = json.loads(done.stdout)
     assert not document["holds"]
@@ -53,9 +57,7 @@ def test_transport_ends_with_1_where_film_does_not_hold(files: Path, woold: Run)
     codes = {each["code"] for each in document["findings"]}
     assert "film_does_not_hold" in codes  # and what the travel of the tiers brings about
     assert (files / "moved.svg").stat().st_size > 10_000
-    calm = re.sub("acceleration = 0.42", "acceleration = 0.3", (files / "today.toml").read_text())
-    (files / "calm.toml").write_text(calm, encoding="utf-8")
-    assert woold("transport", "calm.toml", cwd=files).returncode == 0
+    assert woold("transport", "today.toml", cwd=files).returncode == 0
 
 
 def test_transport_shows_its_caution_source_and_limits(files: Path, woold: Run) -> None:
@@ -80,9 +82,12 @@ def test_design_prints_a_setting_list_and_its_proof(files: Path, woold: Run) -> 
     assert done.returncode == 0
     words = " ".join(done.stdout.split())
     for part in (
-        "Settings for least film",
-        "Without prices the least film was looked for",
+        "Settings for least cost of film, machine time, roll changes and breaks",
+        "Left out for want of a price: film known by points",
         "Against today's program",
+        "USD a load cheaper",
+        "of the best that this machine can run",
+        "no program of this machine gets below",
         "What must be held",
         "no program of any kind, at one force, gets below",
         "price of one rise",

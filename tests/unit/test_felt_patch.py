@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError
-from woold.physics.felt_patch import PATCH, FeltContainment, Patch, felt_containment, patch_heights
+from woold.physics.felt_patch import PATCH, FeltContainment, Patch, felt_containment, felt_zone
 from woold.physics.layer_count import passes_at
 from woold.physics.pattern import Leg, WrapProgram, wrap_path
 
@@ -19,10 +19,15 @@ def strip(low: float, high: float, first: float = 0.0, last: float = 1.0) -> Leg
     return Leg("band", first, last, low, low, high - low)
 
 
-def felt(
-    legs: Sequence[Leg], asked: float | np.ndarray = 0.0, patch: Patch = PATCH
-) -> FeltContainment:
-    return felt_containment(legs, [[TENSION] * len(legs)], PERIMETER, HEIGHT, asked, patch)
+def felt(legs: Sequence[Leg], patch: Patch = PATCH) -> FeltContainment:
+    return felt_containment(legs, [[TENSION] * len(legs)], PERIMETER, HEIGHT, patch)
+
+
+def share_below(
+    legs: Sequence[Leg], layers: float, zone: tuple[float, float] = (0.0, 1.0)
+) -> float:
+    found = felt(legs)
+    return felt_zone(found.patches[0], found.step, zone, layers * TENSION).share_below
 
 
 UNDER = strip(-0.1, 1.1)  # one layer everywhere
@@ -66,15 +71,33 @@ def test_place_of_the_least() -> None:
 def test_share_below() -> None:
     """One layer up to .5 m, two above; lower edges of patches stand between 0 and .975 m."""
     legs = [UNDER, strip(0.5, 1.1)]
-    assert felt(legs, 1.0 * TENSION).share_below == 0.0
+    assert share_below(legs, 1.0) == 0.0
     # Less than one and a half layers: half of the patch's height is below .5 m, so its lower edge
     # is below .4875 m. Less than two: its lower edge is below .5 m.
-    assert felt(legs, 1.5 * TENSION).share_below == pytest.approx(0.4875 / 0.975, abs=0.006)
-    assert felt(legs, 2.0 * TENSION).share_below == pytest.approx(0.5 / 0.975, abs=0.006)
-    assert felt(legs, 2.1 * TENSION).share_below == 1.0
+    assert share_below(legs, 1.5) == pytest.approx(0.4875 / 0.975, abs=0.006)
+    assert share_below(legs, 2.0) == pytest.approx(0.5 / 0.975, abs=0.006)
+    assert share_below(legs, 2.1) == 1.0
     # Asked of the upper half only, where two layers lie: nothing is below.
-    heights = patch_heights(HEIGHT)
-    assert felt(legs, np.where(heights > 0.52, 2.0 * TENSION, 0.0)).share_below == 0.0
+    assert share_below(legs, 2.0, (0.5, 1.0)) == 0.0
+
+
+def test_zone_by_hand() -> None:
+    """One layer from .4 to .6 m, two elsewhere: what is felt of each zone alone."""
+    found = felt([UNDER, strip(-0.1, 0.4), strip(0.6, 1.1)])
+
+    def layers(low: float, high: float) -> float:
+        return felt_zone(found.patches[0], found.step, (low, high)).least / TENSION
+
+    assert layers(0.0, 0.4) == pytest.approx(2.0)  # the zone ends where the second layer does
+    assert layers(0.6, 1.0) == pytest.approx(2.0)
+    assert layers(0.0, 0.41) == pytest.approx(1.6)  # 10 of 25 mm with one layer
+    assert layers(0.0, 0.402) == pytest.approx(1.8)  # a patch that reaches 3 mm out of it counts
+    assert layers(0.3, 0.7) == pytest.approx(1.0)
+    # Lower than a patch: every patch over it counts, 20 of whose 25 mm have one layer at most.
+    assert layers(0.39, 0.4) == pytest.approx(1.4)
+    assert layers(0.995, 1.0) == pytest.approx(2.0)
+    place = felt_zone(found.patches[0], found.step, (0.3, 1.0)).least_height
+    assert 0.4 < place < 0.6
 
 
 def test_weightings_and_what_becomes_of_them() -> None:
@@ -102,7 +125,7 @@ def helix(rise: float) -> tuple[Leg, ...]:
 @pytest.mark.parametrize("rise", [0.15, 0.22, 0.3, 0.45])
 def test_helix_against_sampled_points(rise: float) -> None:
     legs = helix(rise)
-    found = felt(legs, 3 * TENSION)
+    found = felt(legs)
     # Points every 1 mm up and every 2.5 mm along, in the middle of their cells.
     fine_heights, fine_places = (np.arange(1000) + 0.5) / 1000, (np.arange(1760) + 0.5) / 1760
     passes = TENSION * passes_at(legs, fine_places, fine_heights)
@@ -115,14 +138,14 @@ def test_helix_against_sampled_points(rise: float) -> None:
     assert found.least[0] == pytest.approx(means.min(), abs=TENSION / 10)
     assert found.least[0] >= means.min() - 0.01 * TENSION
     assert found.least[0] >= passes.min() * (1 - 1e-9)  # rounding of long sums
-    assert found.share_below == pytest.approx(np.mean(means < 3 * TENSION), abs=0.01)
+    assert share_below(legs, 3.0) == pytest.approx(np.mean(means < 3 * TENSION), abs=0.01)
 
 
 def test_turns_beyond_one_fall_on_the_same_places() -> None:
     for first in (0.25, 5.25):
-        found = felt([UNDER, strip(0, 1, first, first + 0.5)], 1.5 * TENSION)
         # A patch that is half covered has exactly what is asked.
-        assert found.share_below == pytest.approx(0.5, abs=0.01)
+        half = share_below([UNDER, strip(0, 1, first, first + 0.5)], 1.5)
+        assert half == pytest.approx(0.5, abs=0.01)
 
 
 def test_a_patch_larger_than_the_load_is_the_load() -> None:
@@ -142,5 +165,5 @@ def test_a_patch_larger_than_the_load_is_the_load() -> None:
 )
 def test_sizes_that_cannot_be(perimeter: float, height: float, patch: Patch, field: str) -> None:
     with pytest.raises(InputError) as raised:
-        felt_containment([UNDER], [[TENSION]], perimeter, height, 0.0, patch)
+        felt_containment([UNDER], [[TENSION]], perimeter, height, patch)
     assert raised.value.problems[0].field == field

@@ -6,7 +6,7 @@ import ast
 import re
 import subprocess
 import sys
-from dataclasses import is_dataclass
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
 
@@ -76,7 +76,13 @@ def test_nomenclature_names_each_parameter_once() -> None:
 def _keys(model: Any) -> set[str]:
     """Every key of a result's JSON object, its inner objects included."""
     keys = set()
+    # What is not compared is kept beside the document, for what comes after.
+    beside = (
+        {each.name for each in fields(model) if not each.compare} if is_dataclass(model) else ()
+    )
     for name, hint in get_type_hints(model).items():
+        if name in beside:
+            continue
         keys.add(name)
         for inner in (hint, *get_args(hint)):
             if is_dataclass(inner) or hasattr(inner, "_fields"):

@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 import importlib.resources
+import re
 import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -98,3 +102,22 @@ def test_counts_that_were_typed_have_no_range(today: Case) -> None:
     for name in typed:
         if name.split(".")[1] in today.plant.model_fields_set:
             assert (ranges[name].low, ranges[name].is_placeholder) == (None, False)
+
+
+def test_the_ranking_is_readable_on_eighty_columns(
+    woold: Callable[..., Any], tmp_path: Path
+) -> None:
+    """Both parts of the variance of every input stand in the last column, unbroken numbers."""
+    text = importlib.resources.files("woold.demo").joinpath("files", "today.toml").read_text()
+    (tmp_path / "case.toml").write_text(text, encoding="utf-8")
+    shown = woold("predict", str(tmp_path / "case.toml"), "--sensitivity").stdout.splitlines()
+    begin = next(i for i, line in enumerate(shown) if line.strip().startswith("film.hardening"))
+    # A row breaks into two lines: the part of film's variance ends the first, that of containment
+    # the second. The reference library above finds it between .3 and .5.
+    of_film = re.search(r"(\d\.\d\d)\s/\s*$", shown[begin])
+    of_hold = re.search(r"(\d\.\d\d)\s*$", shown[begin + 1])
+    assert of_film is not None
+    assert of_hold is not None
+    assert 0.3 < float(of_film[1]) < 0.5
+    assert float(of_hold[1]) == 0.0
+    assert "MPa*" in shown[begin + 1]

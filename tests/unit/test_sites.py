@@ -78,7 +78,7 @@ def test_toml_says_the_same(tmp_path: Path) -> None:
         ("site,saving,standard_error\nA,5 %,1 %\na,6 %,1 %\n", ["'a'", "line 2", "each site once"]),
         ("site,saving,standard_error\nA,5.1,1 %\nB,6 %,1 %\n", ["line 2.saving", "per cent sign"]),
         ("site,saving,standard_error\nA,5 kg,1 %\nB,nan,1 %\n", ["5 kg", "line 3.saving"]),
-        ("site,saving,standard_error\nA,5 %\nB,6 %,1 %\n", ["line 2", "2 cells"]),
+        ("site,saving,standard_error\nA,5 %\nB,6 %,1 %\n", ["line 2", "cells: 2"]),
         ("site,saving,standerd_error\nA,5 %,1 %\n", ["did you mean standard_error"]),
         ("site,saving,saving\nA,5 %,1 %\n", ["'saving' twice"]),
         ("plant,saving\nA,5 %\n", ["columns plant, saving"]),

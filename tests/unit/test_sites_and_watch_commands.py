@@ -124,8 +124,8 @@ def test_watch_names_the_step_and_its_cause(run: Runner) -> None:
     assert "Alarms on 1 of 2 machines" in text
     assert "setting changed from 260 % to 240 %" in text
     assert "the clock goes back by about 60 min" in text
-    assert "10 rows came late" in text
-    assert "3 rows stand twice" in text
+    assert "Rows that came late: 10" in text
+    assert "Rows that stand twice: 3" in text
     assert "Take care" in text
     assert max(len(line) for line in out.splitlines()) <= 80
 

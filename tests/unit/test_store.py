@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import io
 import os
 import signal
+import sqlite3
 import subprocess
 import sys
 import time
+import zlib
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from alembic import command
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.migration import MigrationContext
-from sqlalchemy import text
+from sqlalchemy import create_engine, event, text
 from sqlalchemy.exc import DatabaseError
 
-from woold.errors import ConflictError, InputError
-from woold.store import Cell, Store
+from small_pictures import small_picture
+from woold.errors import ConflictError, InputError, StoreError
+from woold.store import Cell, Store, Typed
+from woold.store.engine import MIGRATIONS
+from woold.store.picture import clean_picture
+from woold.store.uploads import Uploads
 from woold.store.web_tables import account
 
 SERVER = os.environ.get("WOOLD_TEST_POSTGRESQL", "")
@@ -114,15 +123,186 @@ def test_tables_are_what_the_migrations_make(any_store: Store) -> None:
 
 
 def test_photo_is_kept_once_by_its_content(any_store: Store) -> None:
-    picture = b"\x89PNG\r\n\x1a\n" + bytes(100)
+    picture = clean_picture(small_picture(), "a.png")
     with any_store.writing("AB") as batch:
         first = batch.add_photo(picture, "a.png")
         assert batch.add_photo(picture, "b.png") == first
-    assert any_store.photo(first) == (picture, "image/png")
-    with pytest.raises(InputError, match="photo"), any_store.writing("AB") as batch:
-        batch.add_photo(b"MZ not a picture", "a.png")
+    assert any_store.photo(first) == (picture.content, "image/png")
     with pytest.raises(InputError, match="photo"):
         any_store.photo("0" * 64)
+
+
+def test_a_picture_is_written_anew_without_what_else_it_holds() -> None:
+    """Exif tags by the standard: 0x0112 orientation, 0x8825 the place, 0x010F the maker."""
+    from PIL import Image
+
+    given = Image.new("RGB", (40, 20), "red")
+    exif = Image.Exif()
+    exif[0x0112] = 6
+    exif[0x010F] = "somebody"
+    exif.get_ifd(0x8825)[1] = "N"
+    stream = io.BytesIO()
+    given.save(stream, "JPEG", exif=exif, comment=b"a secret")
+    assert b"somebody" in stream.getvalue()
+    kept = clean_picture(stream.getvalue() + b"<script>after the end</script>", "a.jpg")
+    assert kept.media_type == "image/jpeg"
+    for secret in (b"somebody", b"Exif", b"a secret", b"script"):
+        assert secret not in kept.content
+    # Orientation 6 means: to be turned by a quarter to stand upright.
+    assert Image.open(io.BytesIO(kept.content)).size == (20, 40)
+
+
+def _bomb() -> bytes:
+    """A PNG that says it is 20,000 pixels each way, and is not."""
+    head = b"\x00\x00\x4e\x20" * 2 + b"\x08\x02\x00\x00\x00"
+    chunk = b"IHDR" + head
+    size = len(head).to_bytes(4, "big")
+    return b"\x89PNG\r\n\x1a\n" + size + chunk + zlib.crc32(chunk).to_bytes(4, "big")
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        b"MZ not a picture",
+        b"\xff\xd8\xff" + bytes(2000),
+        b"GIF89a" + bytes(100),
+        b"RIFF\x04\x00\x00\x00WAVE",
+        b"<svg xmlns='http://www.w3.org/2000/svg'/>",
+        _bomb(),
+        b"\xff\xd8\xff" + bytes(25_000_001),
+    ],
+    ids=["program", "head only", "gif", "sound", "svg", "bomb", "large"],
+)
+def test_what_is_no_picture_is_refused(content: bytes) -> None:
+    with pytest.raises(InputError, match="photo"):
+        clean_picture(content, "a.jpg")
+
+
+def test_only_the_things_asked_for_are_read(any_store: Store) -> None:
+    for key in "abc":
+        _add(any_store, key, treatment=key)
+    with any_store.writing("AB") as batch:
+        batch.correct(any_store.current("t", "load", {"b"})[0], {"x": Cell("1")}, "why")
+        assert [each.cells["x"].typed for each in batch.current("t", "load", ["b"])] == ["1"]
+    assert [each.key for each in any_store.current("t", "load", ["a", "b", "none"])] == ["a", "b"]
+    assert any_store.count("t", "load") == 3
+    assert any_store.latest("t") == any_store.latest() == 4
+    assert any_store.latest("none") == 0
+    void = any_store.current("t", "load", {"c"})[0]
+    with any_store.writing("AB") as batch:
+        batch.correct(void, {}, "fell over", void=True)
+    assert any_store.count("t", "load") == 2
+
+
+def test_who_typed_is_kept_apart_from_who_sent(any_store: Store) -> None:
+    with any_store.writing("sender") as batch:
+        batch.typed = Typed("typist", "2026-01-02T03:04:05.000+00:00", 61.5)
+        batch.add("t", "load", "1", {"x": Cell("1")})
+    (kept,) = any_store.current("t", "load")
+    assert (kept.by, kept.typed_by, kept.clock_s) == ("sender", "typist", 61.5)
+    assert kept.typed_at == "2026-01-02T03:04:05.000+00:00"
+
+
+def test_pieces_of_a_picture_go_on_where_the_last_one_ended(any_store: Store) -> None:
+    uploads = Uploads(any_store.engine)
+    assert uploads.add("u", 0, b"abc", "AB") == 3
+    assert uploads.add("u", 0, b"abc", "AB") == 3
+    with pytest.raises(ConflictError, match="start"):
+        uploads.add("u", 5, b"x", "AB")
+    assert uploads.add("u", 3, b"de", "AB") == 5
+    assert (uploads.received("u"), uploads.whole("u")) == (5, b"abcde")
+    with pytest.raises(InputError, match="photo"):
+        uploads.add("u", 5, bytes(1_000_001), "AB")
+    uploads.drop("u")
+    assert uploads.received("u") == 0
+
+
+def _filled(path: Path) -> None:
+    store = Store(str(path))
+    _add(store, "1", treatment="baseline")
+    store.close()
+
+
+def test_a_full_disk_is_said_and_nothing_is_lost(tmp_path: Path) -> None:
+    """max_page_count makes SQLite itself answer SQLITE_FULL, as a full disk does."""
+    _filled(tmp_path / "s")
+    store = Store(str(tmp_path / "s"))
+
+    def small(connection: sqlite3.Connection, *_: object) -> None:
+        pages = connection.execute("PRAGMA page_count").fetchone()[0]
+        connection.execute(f"PRAGMA max_page_count = {pages}")
+
+    event.listen(store.engine, "connect", small)
+    store.engine.dispose()
+    with pytest.raises(StoreError, match="the disk is full"):
+        _add(store, "more", notes="x" * 500_000)
+    assert store.current("t", "load", {"1"})[0].cells["treatment"].typed == "baseline"
+    store.close()
+
+
+def test_a_store_that_can_only_be_read_is_said(tmp_path: Path) -> None:
+    _filled(tmp_path / "s")
+    store = Store(str(tmp_path / "s"))
+    event.listen(store.engine, "connect", lambda c, *_: c.execute("PRAGMA query_only = ON"))
+    store.engine.dispose()
+    with pytest.raises(StoreError, match="read only"):
+        _add(store, "2", treatment="x")
+    assert store.count("t", "load") == 1
+    store.close()
+
+
+def test_a_store_that_somebody_holds_is_said(tmp_path: Path) -> None:
+    _filled(tmp_path / "s")
+    store = Store(str(tmp_path / "s"))
+    event.listen(store.engine, "connect", lambda c, *_: c.execute("PRAGMA busy_timeout = 50"))
+    store.engine.dispose()
+    other = sqlite3.connect(tmp_path / "s", isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    with pytest.raises(StoreError, match="somebody else holds it"):
+        _add(store, "2", treatment="x")
+    other.execute("ROLLBACK")
+    other.close()
+    _add(store, "2", treatment="x")
+    store.close()
+
+
+def test_a_store_of_a_newer_woold_is_left_alone(tmp_path: Path) -> None:
+    _filled(tmp_path / "s")
+    connection = sqlite3.connect(tmp_path / "s")
+    connection.execute("UPDATE alembic_version SET version_num = '9999'")
+    connection.commit()
+    connection.close()
+    with pytest.raises(StoreError, match="newer woold"):
+        Store(str(tmp_path / "s"))
+
+
+def test_a_damaged_file_is_said(tmp_path: Path) -> None:
+    (tmp_path / "s").write_bytes(b"SQLite format 3\x00" + b"x" * 5000)
+    with pytest.raises(StoreError, match="damaged"):
+        Store(str(tmp_path / "s"))
+
+
+def test_an_older_store_is_brought_up_to_date(tmp_path: Path) -> None:
+    """Made by the first two migrations alone, with a row in it."""
+    path = tmp_path / "s"
+    engine = create_engine(f"sqlite:///{path}")
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    with engine.begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "0002")
+        connection.execute(
+            text(
+                "INSERT INTO record (number, id, trial, kind, key, cells, void, by, at, reason) "
+                "VALUES (1, 'a', 't', 'load', '1', '{}', 0, 'AB', '2025-01-01', '')"
+            )
+        )
+    engine.dispose()
+    store = Store(str(path))
+    (kept,) = store.current("t", "load")
+    assert (kept.by, kept.typed_by) == ("AB", None)
+    _add(store, "2", treatment="x")
+    store.close()
 
 
 @pytest.mark.parametrize("url", ["oracle://nowhere/x", "no such scheme://", "/proc/no/such.sqlite"])

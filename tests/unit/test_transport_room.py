@@ -39,6 +39,16 @@ def case(files: Path) -> Case:
     return read_case(files / "today.toml")
 
 
+@pytest.fixture
+def guessed(files: Path) -> Case:
+    """The same at a level that film does not hold, its kinetic friction a placeholder."""
+    text = (files / "today.toml").read_text(encoding="utf-8")
+    text = text.replace("acceleration = 0.4\n", "acceleration = 0.42\n")
+    text = re.sub(r"\nkinetic_share = [^\n]*", "", text)
+    (files / "guessed.toml").write_text(text, encoding="utf-8")
+    return read_case(files / "guessed.toml")
+
+
 def test_random_loads_agree_with_the_simulation() -> None:
     # A short version of the benchmark: 120 of its loads. At most 5 % unsafe and 15 % too strict are
     # asked for; with so few, three standard errors more are allowed.
@@ -57,7 +67,7 @@ def test_answer_is_no_if_any_part_is_no(case: Case) -> None:
     rough = {"transport.friction": 1.2, "transport.deck_friction": 1.2}
     still = case.with_values(rough)
     assert screen_transport(still, predict(still)).holds
-    # Without a block the pallet slides: .42 1.1 > .4. A tall load tips first, film or not.
+    # Without a block the pallet slides: .4 1.1 > .4. A tall load tips first, film or not.
     loose = case.model_copy(
         update={"transport": still.transport.model_copy(update={"foot_blocked": False})}
     )
@@ -74,9 +84,7 @@ def test_answer_is_no_if_any_part_is_no(case: Case) -> None:
 
 def test_supported_directions_are_not_asked(files: Path) -> None:
     text = (files / "today.toml").read_text(encoding="utf-8")
-    road = text.replace(
-        'profiles = ["EUMOS 40509"]\nacceleration = 0.42', 'profiles = ["CTU road"]'
-    )
+    road = text.replace('profiles = ["EUMOS 40509"]\nacceleration = 0.4', 'profiles = ["CTU road"]')
     (files / "road.toml").write_text(
         road.replace("foot_blocked = true", 'foot_blocked = true\nsupported = ["forward"]'),
         encoding="utf-8",
@@ -89,8 +97,8 @@ def test_supported_directions_are_not_asked(files: Path) -> None:
         screen_transport(case.model_copy(update={"transport": asked}), predict(case))
 
 
-def test_kinetic_share_is_among_what_decides(case: Case) -> None:
-    effects = transport_effects(case, predict(case))
+def test_kinetic_share_is_among_what_decides(guessed: Case) -> None:
+    effects = transport_effects(guessed, predict(guessed))
     first = effects[0]
     assert first.field == "transport.kinetic_share"
     assert (first.low, first.high, first.is_placeholder) == (0.5, 1.0, True)
@@ -99,8 +107,8 @@ def test_kinetic_share_is_among_what_decides(case: Case) -> None:
     assert "transport.slip_zone" in {each.field for each in effects}
 
 
-def test_simulation_has_the_screens_film_and_directions(case: Case) -> None:
-    prediction = predict(case)
+def test_simulation_has_the_screens_film_and_directions(guessed: Case) -> None:
+    case, prediction = guessed, predict(guessed)
     screen = screen_transport(case, prediction)
     done = simulate_transport(case, prediction, screen, pulse_time=0.4)
     way, said = done.ways[0], screen.profiles[0].ways[0]
@@ -161,8 +169,8 @@ def test_tables_of_a_test_are_read(tmp_path: Path) -> None:
         read_recording(tmp_path / "nothing.csv")
 
 
-def test_a_calibration_needs_ranges(case: Case) -> None:
-    row = MeasuredRow(0.42, 0.05, 0.4, 0.25, 0.01)
+def test_a_calibration_needs_ranges(guessed: Case) -> None:
+    case, row = guessed, MeasuredRow(0.42, 0.05, 0.4, 0.25, 0.01)
     origins = {each.field: each.origin for each in case.inputs()}
     assert origins["transport.kinetic_share"].low == 0.5
     found = calibrate_transport(case, predict(case), [row], draws=48)
@@ -175,11 +183,12 @@ def test_a_calibration_needs_ranges(case: Case) -> None:
     assert (found.tests, found.readings) == (1, 1)
 
 
-def test_command_simulates_and_draws(files: Path, woold: Run) -> None:
+def test_command_simulates_and_draws(files: Path, guessed: Case, woold: Run) -> None:
+    assert guessed.transport is not None
     (files / "trip.csv").write_text(
         "time [s],acceleration [g]\n0,0\n0.1,-0.3\n0.4,-0.3\n0.5,0\n1,0\n", encoding="utf-8"
     )
-    words = ("transport", "today.toml", "--recording", "trip.csv", "--plot", "moved.svg")
+    words = ("transport", "guessed.toml", "--recording", "trip.csv", "--plot", "moved.svg")
     shown = woold(*words, cwd=files)
     assert shown.returncode == 1  # the screen's answer stands
     assert "Simulated over time" in shown.stdout

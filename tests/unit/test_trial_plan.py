@@ -136,7 +136,7 @@ def test_starter_file_can_be_read(tmp_path: Any) -> None:
         ({"key": "Line 1"}, "up to 63 of a-z, 0-9 and hyphens"),
         ({"aim": {"savin": "5 %"}}, 'Did you mean "saving"'),
         ({"aim": {"margin": "5 g"}}, "aim.margin: '5 g'"),
-        ({"zones": {"limits": ["1 m"]}}, "2 limits for 3 zones"),
+        ({"zones": {"limits": ["1 m"]}}, "zones: 3, limits: 2"),
         ({"zones": {"limits": ["1 m", "0.5 m"]}}, "limits that rise"),
         ({"load_types": []}, "load_types"),
         ({"load_types": [{"name": "a", "loads_per_year": 1}] * 2}, "names that differ"),
@@ -235,7 +235,7 @@ def test_missing_pulls_are_planned_for(trial_tables: dict[str, Any]) -> None:
     ("looks", "words"),
     [
         ({"at": ["50 %", "90 %"]}, "from 10 % or more to 100 %"),
-        ({"at": ["50 %", "100 %"], "number": 3}, "3 shares, or no number"),
+        ({"at": ["50 %", "100 %"], "number": 3}, "as many shares as looks (3)"),
         ({"number": 0}, "looks.number"),
         ({"spending": "never"}, "looks.spending"),
     ],

@@ -316,7 +316,7 @@ def test_missing_unit_unknown_unit_unknown_column(started: Store, tmp_path: Path
         "load,treatment,load_type,film_mass,wieght,tare [stone-age]\n1,baseline,jars,180,1,2\n"
     )
     found = problems_of(started, path, trial="line-1")
-    assert "no unit for 1 numbers" in found["loads.csv!D1"]
+    assert "numbers without a unit: 1" in found["loads.csv!D1"]
     assert 'unknown column "wieght"' in found["loads.csv!E1"]
     assert "g, kg, oz, lb" in found["loads.csv!F1"]
 

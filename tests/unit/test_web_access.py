@@ -11,6 +11,7 @@ import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
+from small_pictures import small_picture
 from woold.errors import InputError
 from woold.store import Store
 from woold.store.accounts import Accounts
@@ -236,7 +237,7 @@ def test_bodies_are_limited(alone: TestClient) -> None:
     assert alone.post("/api/predict", content=too_much, headers=headers).status_code == 413
     pieces = (b"x" * 100_000 for _ in range(30))
     assert alone.post("/api/predict", content=pieces, headers=headers).status_code == 413
-    picture = b"\xff\xd8\xff" + b"x" * 3_000_000
+    picture = small_picture("PNG") + b"x" * 3_000_000
     assert alone.post("/api/photos", content=picture).status_code == 200
     assert alone.post("/api/photos", content=picture * 9).status_code == 413
     assert alone.post("/api/photos", content=b"<svg/>").status_code == 422

@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+import base64
+import datetime
 import hashlib
 import importlib.resources
+import io
+import json
+import zipfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
 from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
 from hypothesis import given
 from hypothesis import strategies as st
+from sqlalchemy import event
 
+from small_pictures import small_picture
+from woold.trial.csv_text import as_text, from_text
+from woold.trial.importing import import_written
+from woold.trial.reading import read_written
 from woold.trial.sheets import FIELDS
 from woold.web.app import create_app
 from woold.web.settings import WebSettings
@@ -153,26 +164,176 @@ def test_readings_come_later_than_the_load(client: TestClient) -> None:
     }
     load = {"load": {"typed": "1"}, "turns": {"typed": "17.5"}}
     load |= {name: load_row(client, 1)[name] for name in ("treatment", "load_type")}
-    done = put(client, "entry-0002", load=load, widths=[width]).json()
+    body = {"load": load, "widths": [width], "as_typed": ["load.load"]}
+    done = put(client, "entry-0002", **body).json()
     assert (done["added"], done["completed"]) == ({"width": 1}, 1)
     cells = records(client, "load")[0]["cells"]
     assert (cells["turns"][0], cells["film_mass"][0]) == ("17.5", "175.5")
 
 
+def test_two_phones_that_write_the_same_load_are_asked(client: TestClient) -> None:
+    """One weighed it, the other read its turns: it may be two loads under one number."""
+    assert put(client, "entry-0001", load=load_row(client, 1), typed_by="Anna").status_code == 200
+    other = load_row(client, 1) | {"turns": {"typed": "17.5"}}
+    del other["film_mass"]
+    answer = put(client, "entry-0002", load=other, typed_by="Ben")
+    (problem,) = answer.json()["errors"]
+    assert (answer.status_code, problem["kind"], problem["field"]) == (422, "question", "load.load")
+    assert "Anna" in problem["given"]
+    assert "turns" not in records(client, "load")[0]["cells"]
+    pull = {"load": {"typed": "1"}, "side": {"typed": "front"}}
+    pull |= {"force": {"typed": "44", "unit": "N"}, "age": {"typed": "20", "unit": "min"}}
+    pull |= {"height": {"typed": "250", "unit": "mm"}}
+    load = {name: load_row(client, 1)[name] for name in ("load", "treatment", "load_type")}
+    assert put(client, "entry-0003", load=load, pulls=[pull]).status_code == 422
+    assert records(client, "pull") == []
+    assert put(client, "entry-0002", load=other, as_typed=["load.load"]).json()["completed"] == 1
+    # What says nothing new is no second load.
+    assert put(client, "entry-0004", load=load_row(client, 1)).status_code == 200
+
+
+def test_who_typed_and_when_is_kept_apart_from_who_sent(client: TestClient) -> None:
+    """A phone an hour ahead, whose person typed ten minutes before it was sent."""
+    now = datetime.datetime.now(datetime.UTC)
+    ahead = now + datetime.timedelta(hours=1)
+    typed = ahead - datetime.timedelta(minutes=10)
+    body = {"typed_by": "Anna", "typed_at": typed.isoformat(), "sent_at": ahead.isoformat()}
+    done = put(client, "entry-0001", load=load_row(client, 1), **body).json()
+    (record,) = records(client, "load")
+    assert (record["by"], record["typed_by"]) == ("Tester", "Anna")
+    kept = datetime.datetime.fromisoformat(record["typed_at"])
+    assert abs((now - kept).total_seconds() - 600) < 10
+    assert record["clock_s"] == done["clock_s"] == pytest.approx(3600, abs=10)
+    assert abs((datetime.datetime.fromisoformat(record["at"]) - now).total_seconds()) < 10
+    # The same entry again, an hour later: nothing changes, and nothing contradicts.
+    again = put(client, "entry-0001", load=load_row(client, 1), typed_by="Ben")
+    assert again.json()["known_entry"]
+
+
+def test_an_entry_without_a_measurement_is_refused(client: TestClient) -> None:
+    row = load_row(client, 1)
+    del row["film_mass"]
+    for load in ({}, row):
+        answer = put(client, "entry-0001", load=load)
+        assert answer.status_code == 422, load
+        assert "measured" in answer.json()["errors"][0]["given"]
+    assert records(client, "load") == []
+
+
 def test_photos_go_by_their_content(client: TestClient) -> None:
-    picture = b"\xff\xd8\xff" + b"x" * 2000
-    sha256 = hashlib.sha256(picture).hexdigest()
-    missing = put(client, "entry-0001", load=load_row(client, 1), photos=[sha256])
+    picture = small_picture("JPEG")
+    missing = put(client, "entry-0001", load=load_row(client, 1), photos=["0" * 64])
     assert missing.status_code == 422
     assert records(client, "load") == []
-    for _ in range(2):
-        assert client.post("/api/photos", content=picture).json()["sha256"] == sha256
+    names = {client.post("/api/photos", content=picture).json()["sha256"] for _ in range(2)}
+    (sha256,) = names
     assert put(client, "entry-0001", load=load_row(client, 1), photos=[sha256]).status_code == 200
     assert [each["cells"]["load"][0] for each in records(client, "photo")] == ["1"]
     answer = client.get(f"/api/photos/{sha256}")
-    assert answer.content == picture
+    assert hashlib.sha256(answer.content).hexdigest() == sha256
     assert answer.headers["content-type"] == "image/jpeg"
     assert client.get(f"/api/photos/{'0' * 64}").status_code == 404
+
+
+def test_photos_come_in_pieces_after_the_numbers(client: TestClient) -> None:
+    assert put(client, "entry-0001", load=load_row(client, 1)).status_code == 200
+    picture = small_picture("JPEG", 400)
+    path = "/api/photos/uploads/upload-0001"
+    half = len(picture) // 2
+    assert client.put(f"{path}/0", content=picture[:half]).json()["received"] == half
+    assert client.put(f"{path}/{half + 1}", content=b"x").status_code == 409
+    assert client.post(f"{path}/{len(picture)}/end").status_code == 409
+    assert client.get(path).json()["received"] == half
+    client.put(f"{path}/{half}", content=picture[half:])
+    sha256 = client.post(f"{path}/{len(picture)}/end").json()["sha256"]
+    assert client.post("/api/photos", content=picture).json()["sha256"] == sha256
+    assert client.get(path).json()["received"] == 0
+    body = {"load": "1", "photos": [sha256], "typed_by": "Anna"}
+    for _ in range(2):
+        assert client.put(f"/api/trials/{KEY}/photos", json=body).status_code == 204
+    (tied,) = records(client, "photo")
+    assert (tied["cells"]["load"][0], tied["typed_by"]) == ("1", "Anna")
+    for wrong in (body | {"load": "99"}, body | {"photos": ["0" * 64]}):
+        assert client.put(f"/api/trials/{KEY}/photos", json=wrong).status_code == 422
+
+
+def unsent_file(client: TestClient, **more: Any) -> bytes:
+    """As the phone's form writes it."""
+    photo = base64.b64encode(small_picture("JPEG")).decode()
+    entry = {"id": "entry-0001", "trial": KEY, "body": {"load": load_row(client, 1)}}
+    entry |= {"typed_by": "Anna", "typed_at": "2026-01-02T03:04:05Z", "photos": [photo]}
+    bad = {"id": "entry-0002", "trial": KEY, "body": {"load": {"load": {"typed": "2"}}}}
+    return json.dumps({"schema": "entries-not-sent", "entries": [entry, bad], **more}).encode()
+
+
+def test_a_file_of_what_was_not_sent_is_taken(client: TestClient) -> None:
+    content = unsent_file(client)
+    done = client.post("/api/entries", content=content).json()
+    assert (done["taken"], done["known"], len(done["refused"])) == (1, 0, 1)
+    assert "load 2" in done["refused"][0]["field"]
+    (record,) = records(client, "load")
+    assert (record["typed_by"], record["typed_at"][:10]) == ("Anna", "2026-01-02")
+    assert len(records(client, "photo")) == 1
+    assert client.post("/api/entries", content=content).json()["known"] == 1
+    for wrong in (b"", b"[]", b"{}", b"{" * 10_000, unsent_file(client, schema="other")):
+        answer = client.post("/api/entries", content=wrong)
+        assert (answer.status_code, answer.json()["schema"]) == (422, "errors")
+
+
+def test_a_file_of_what_was_not_sent_is_taken_by_the_command(
+    client: TestClient, tmp_path: Path, woold: Any
+) -> None:
+    (tmp_path / "unsent.json").write_bytes(unsent_file(client))
+    store = str(tmp_path / "store.sqlite")
+    done = woold("trial", "import", str(tmp_path / "unsent.json"), "--store", store)
+    assert done.returncode == 2
+    assert "Entries taken: 1" in done.stdout
+    assert "load 2" in done.stderr
+    again = woold("trial", "import", str(tmp_path / "unsent.json"), "--store", store, "--json")
+    found = json.loads(again.stdout)
+    assert (found["schema"], found["known"], len(found["refused"])) == ("entries-taken", 1, 1)
+
+
+@pytest.mark.parametrize(
+    "words", ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(A1)", "\t=1", "'=1", " =1", "plain", "-5"]
+)
+def test_no_cell_of_an_export_is_run_as_a_formula(words: str) -> None:
+    """Characters from OWASP's page on CSV injection; numbers stay numbers."""
+    written = as_text(words)
+    assert from_text(written) == words
+    is_number = words.lstrip("-").isdigit()
+    assert is_number or written[0] not in "=+-@\t\r"
+
+
+def test_formulas_stay_words_from_the_form_to_the_export_and_back(
+    client: TestClient, tmp_path: Path
+) -> None:
+    row = load_row(client, 1, notes={"typed": "=HYPERLINK(1)"})
+    assert put(client, "entry-0001", load=row).status_code == 200
+    with zipfile.ZipFile(io.BytesIO(client.get(f"/api/trials/{KEY}/export").content)) as archive:
+        text = archive.read("loads.csv").decode()
+    assert "'=HYPERLINK(1)" in text
+    (tmp_path / "loads.csv").write_text(text, "utf-8")
+    store = client.app.state.store  # type: ignore[attr-defined]
+    again = import_written(store, read_written(tmp_path / "loads.csv"), "AB", KEY)
+    assert (again.known, again.added) == (1, {})
+
+
+def test_writing_a_load_down_reads_only_that_load(client: TestClient) -> None:
+    """What is asked of the database for one entry does not grow with the trial."""
+    engine = client.app.state.store.engine  # type: ignore[attr-defined]
+    rows: list[int] = []
+
+    def count(_connection: Any, cursor: Any, statement: str, *_more: Any) -> None:
+        if statement.lstrip().startswith("SELECT"):
+            plan = cursor.connection.execute("EXPLAIN QUERY PLAN " + statement, _more[0]).fetchall()
+            rows.extend(1 for line in plan if line[3].startswith("SCAN record"))
+
+    event.listen(engine, "after_cursor_execute", count)
+    for number in range(1, 6):
+        assert put(client, f"entry-{number:04d}", load=load_row(client, number)).status_code == 200
+    event.remove(engine, "after_cursor_execute", count)
+    assert rows == []
 
 
 def test_comparison_grows_with_the_records(client: TestClient) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from typing import Any
 
 import numpy as np
@@ -14,7 +15,10 @@ from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import PhysicsError
 from woold.prediction.film_on_load import films_at_forces
+from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
+from woold.rows.blocks import Paragraph
+from woold.rows.wording import Wording
 
 
 def case_of(table: dict[str, Any], **sections: dict[str, Any]) -> Case:
@@ -47,6 +51,9 @@ def test_force_that_draws_on_and_force_that_tears(table: dict[str, Any]) -> None
     torn = drawn.with_values({"film.elongation_at_break": 5.5})
     with pytest.raises(PhysicsError, match=r"program.force_to_load: 205 N.*breaks, at 450 %"):
         predict(torn)
+    # Nobody tested this film: P(7) = 288.0 MPa/7 = 41.1 MPa by hand, times 8.129 mm², 334 N.
+    with pytest.raises(PhysicsError, match=r"400 N.*less than the 334 N.*600 %.*elongation_at_br"):
+        predict(plain.with_values({"program.force_to_load": 400.0}))
     # Among many forces the one that tears is only marked.
     sheets = films_at_forces(torn, [45.0, 205.0])
     assert [each.breaks for each in sheets] == [False, True]
@@ -144,11 +151,32 @@ def test_measured_width_is_handed_over_for_the_film(table: dict[str, Any]) -> No
     )
     assert report.width_is_measured
     text = " ".join(str(row) for block in report.blocks() for row in getattr(block, "rows", ()))
-    pasted = re.search(r'width_loss = "([\d.]+)", width_loss_prestretch = "([\d.]+ %)"', text)
+    pasted = re.search(r"(width_loss = \{.*?\}), (width_loss_prestretch = \"[\d.]+ %\")", text)
     assert pasted is not None
-    film = {"width_loss": pasted[1], "width_loss_prestretch": pasted[2]}
+    film = tomllib.loads(f"{pasted[1]}\n{pasted[2]}")
     again = case_of(table, carriage=no_arc | {"gap": "80 mm"}, film=film)
     # Three digits of the factor.
     assert predict(again).neck_down_m == pytest.approx(0.060, rel=2e-3)
+    told = next(each for each in again.inputs() if each.field == "film.width_loss")
+    assert "measured on the load" in told.origin.text
     far = again.with_values({"carriage.prestretch": 3.0})
     assert "width_loss_at_another_stretch" in codes(far)
+
+
+def test_a_typed_value_is_asked_for_its_origin(table: dict[str, Any]) -> None:
+    say = Wording(units="si")
+
+    def asked(case: Case) -> str:
+        blocks = placeholder_rows(predict(case).rests_on, say)
+        texts = [each.text for each in blocks if isinstance(each, Paragraph)]
+        return next((each for each in texts if each.startswith("Typed without")), "")
+
+    first = asked(case_of(table))
+    assert "film.yield_stress" in first
+    assert "carriage.friction" in first
+    assert "film.elastic_modulus" not in first  # a default, not typed
+    known = {"value": "0.6", "origin": "incline, 10 tries", "low": "0.52", "high": "0.68"}
+    case = case_of(table, carriage={"friction": known})
+    assert "carriage.friction" not in asked(case)
+    # Its own range is drawn, though it is no placeholder.
+    assert case.range_of("carriage.friction") == (0.52, 0.68)

@@ -44,6 +44,13 @@ def test_texts_that_no_catalogue_can_hold_are_refused(tmp_path: Path) -> None:
             list(python_texts(file, ("say",), (), {}))
 
 
+def test_shares_are_written_with_a_space() -> None:
+    """As ISO 80000-1 (7.1.4, from memory) has it, wherever the number is put in."""
+    assert say("balances at {share:.0%}", share=0.589) == "balances at 59 %"
+    assert say("{share:.1%} of {n}, {words!r}", share=0.005, n=3, words="x") == "0.5 % of 3, 'x'"
+    assert say("95 % of {n}", n=3) == "95 % of 3"
+
+
 def test_search_finds_english_and_spares_what_is_no_word() -> None:
     theirs = Texts({"Jars on a pallet"})
     assert english_left(pseudo("Film on {load}").replace("{load}", "12 kg"), theirs) == []

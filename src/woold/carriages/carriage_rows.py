@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from woold.carriages.pasted import quotable_text
 from woold.carriages.study import CarriageReport
 from woold.prediction.names import governing_name, roller_name
 from woold.rows.blocks import Block, Facts, Row, Table
@@ -56,6 +57,7 @@ def _stretch_rows(r: CarriageReport, say: Wording) -> Iterator[Row]:
     yield Row(say("gap"), say.amount(r.gap_m, "small_length"))
     yield Row(say("drawn already on the slow roller"), say.amount(r.slip_arc_m, "small_length"))
     lost = say.fixed(r.width_loss, 3)
+    origin = say("from the width measured on the load, {case}", case=r.title)
     if r.width_is_measured:
         yield Row(
             say("width that each edge loses, over gap and arc"),
@@ -63,7 +65,7 @@ def _stretch_rows(r: CarriageReport, say: Wording) -> Iterator[Row]:
             note=say(
                 "for other carriages of this film, in [film]: width_loss = {lost},"
                 " width_loss_prestretch = {stretch}",
-                lost=f'"{lost}"',
+                lost=f'{{ value = "{lost}", origin = "{quotable_text(origin)}" }}',
                 stretch=f'"{100 * (r.prestretch_delivered - 1):.4g} %"',
             ),
         )

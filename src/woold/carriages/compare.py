@@ -28,8 +28,9 @@ from woold.carriages.saving import (
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.physics import outlines
+from woold.physics.neck_down import film_width_after_gap
 from woold.physics.numeric import bracketed_root
-from woold.prediction.film_on_load import film_on_load, lacing_of, width_loss_told
+from woold.prediction.film_on_load import carriage_setting, film_on_load, lacing_of, width_loss_told
 from woold.prediction.predict import load_outline, predict, rests_on
 from woold.prediction.result import Finding, Prediction, RestsOn
 from woold.uncertainty.draws import Correlations
@@ -143,10 +144,18 @@ def _spending(candidate: Case, before: Prediction, after: Prediction) -> SavingS
 
 
 def _inch(candidate: CarriageOnLoad, after: Prediction) -> InchOfWidth:
-    width = after.film_width_on_load_m
+    width, case = after.film_width_on_load_m, candidate.case
+    radius = float(carriage_setting(case, candidate.lacing).slow_radius)
+    arc, roll, stretch = after.slip_arc_m, case.film.roll_width, after.prestretch_delivered
+    told = width_loss_told(case, candidate.lacing, film_on_load(case))
+    factor = after.width_loss if told is None else told
+    gaps = np.array([after.gap_m, after.gap_m + arc])
+    without, with_arc = np.asarray(film_width_after_gap(roll, gaps, stretch, factor)).tolist()
     return InchOfWidth(
-        gap_m=_INCH / (2.0 * after.width_loss) if after.width_loss > 0.0 else None,
+        gap_m=_INCH / (2.0 * factor) if factor > 0.0 else None,
         saving=1.0 - candidate.length(width + _INCH) / candidate.length(width),
+        arc_angle_rad=arc / radius if radius > 0.0 else 0.0,
+        arc_neck_down_m=without - with_arc,
     )
 
 

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.prediction.result import CAUTIONS, Finding, RestsOn
 from woold.rows.told import Told
 from woold.verdict.result import Verdict
-from woold.words import say, to_say
+from woold.words import to_say
 
 __all__ = [
     "BOTH",
@@ -116,10 +115,15 @@ class InchOfWidth:
         gap_m: how much less gap, or arc of the slow roller on which film is drawn; None where the
             film loses no width.
         saving: share of the film that it saves at the same overlap.
+        arc_angle_rad: angle of the slow roller on which the candidate's film is drawn; a contact
+            angle down to it changes no width.
+        arc_neck_down_m: width that the film loses by that arc: the most that contact can change.
     """
 
     gap_m: float | None
     saving: float
+    arc_angle_rad: float
+    arc_neck_down_m: float
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -155,7 +159,3 @@ class CarriageComparison(Told):
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this comparison."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}

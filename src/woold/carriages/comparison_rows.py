@@ -84,7 +84,7 @@ def comparison_blocks(c: CarriageComparison, say: Wording, brief: Wording) -> li
     ]
     if c.is_saving:
         blocks.append(Facts(say("Two ways to spend the saving"), tuple(_spending_rows(c, say))))
-    blocks.append(Facts(say("Width"), (_inch_row(c, say),)))
+    blocks.append(Facts(say("Width"), tuple(_width_rows(c, say))))
     return blocks
 
 
@@ -222,6 +222,22 @@ def _spending_rows(c: CarriageComparison, say: Wording) -> Iterator[Row]:
         yield Row(
             say("containment force, least, if spent so"),
             say.amount(s.containment_at_equal_film_n, "force"),
+        )
+
+
+def _width_rows(c: CarriageComparison, say: Wording) -> Iterator[Row]:
+    """What gap and contact have to do with the candidate's width."""
+    yield _inch_row(c, say)
+    if c.inch.arc_neck_down_m > 0.0:
+        yield Row(
+            say("contact on the slow roller"),
+            say(
+                "film is drawn already on the last {angle}, which makes {width} of the neck-down:"
+                " the most that less contact could take away; contact beyond that arc holds the"
+                " film and costs no width",
+                angle=say.amount(c.inch.arc_angle_rad, "angle"),
+                width=say.amount(c.inch.arc_neck_down_m, "small_length"),
+            ),
         )
 
 

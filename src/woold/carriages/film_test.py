@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
+from woold.carriages.pasted import quotable_text
 from woold.carriages.tensile_file import TensileTest
 from woold.errors import InputError, fields_renamed
 from woold.physics.film import natural_draw_stretch
@@ -60,10 +60,6 @@ class FilmFitReport(Told):
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this fit."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
-
     def to_toml(self) -> str:
         """Lines for a case's [film]."""
         if not self.values:
@@ -72,7 +68,7 @@ class FilmFitReport(Told):
             return f"test_elongations = [{elongations}]\ntest_stresses = [{stresses}]"
         units = {"stress": ("MPa", 1e-6), "ratio": ("", 1.0)}
         lines = []
-        origin = _quotable(say("fitted to {source}", source=self.source))
+        origin = quotable_text(say("fitted to {source}", source=self.source))
         for each in self.values:
             unit, factor = units[each.kind]
             value, low, high = (
@@ -85,10 +81,6 @@ class FilmFitReport(Told):
                 f' low = "{low}", high = "{high}" }}'
             )
         return "\n".join(lines)
-
-
-def _quotable(text: str) -> str:
-    return "".join(each for each in text if each.isprintable() and each not in '"\\')
 
 
 def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> FilmFitReport:

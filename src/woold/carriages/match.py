@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pydantic import Field
 
@@ -90,10 +89,6 @@ class MatchReport(Told):
     refused: tuple[Refused, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this report."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
-
 
 def read_shelf(path: Path | str) -> Shelf:
     """The shelf in a TOML file: [[films]] tables, each with a name and a film's fields.
@@ -136,9 +131,12 @@ def match_films(case: Case, shelf: Shelf) -> MatchReport:
     return MatchReport(case.title, tuple(matches), tuple(refused))
 
 
+_NEVER = 20.0  # no film's curve goes so far [-]
+
+
 def _match(case: Case, film: ShelfFilm) -> FilmMatch:
     # Film that would break is shown with its numbers, and with that as its limit.
-    prediction = predict(case.with_values({"film.elongation_at_break": None}))
+    prediction = predict(case.with_values({"film.elongation_at_break": _NEVER}))
     furthest = max(prediction.prestretch_geared, prediction.stretch_on_load)
     geared = prediction.prestretch_geared
     curve_end = float(film_curve(film).largest_stretch)

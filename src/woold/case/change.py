@@ -105,7 +105,9 @@ def _misplaced(path: str, held: Any, index: int | None, *, is_last: bool) -> Pro
         return Problem(path, given, say("one entry of it"), say("Write its index: [0]."))
     if index < len(entries):
         return None
-    allowed = say("one of {count} entries", count=len(entries))
+    if not entries:
+        return Problem(path, f"[{index}]", say("the name alone: there is no list here"))
+    allowed = say("an index from 0 to {last}", last=len(entries) - 1)
     return Problem(path, f"[{index}]", allowed, say("Count from 0."))
 
 

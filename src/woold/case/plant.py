@@ -41,6 +41,16 @@ class Plant(Section):
     standstill_price: Money | None = quantity(
         "money/s", "of the wrapper standing still", None, example="60 USD/h"
     )
+    breaks_per_1000_loads: float = quantity(
+        "ratio",
+        "film breaks in a thousand loads with today's program",
+        "2",
+        span=("0.2", "20"),
+        placeholder="count them",
+        nature="count",
+        ge=0,
+        le=1000,
+    )
     emission_factor: float | None = quantity(
         "ratio",
         "kg of CO2e that a kg of film stands for; say where it is from",

@@ -16,7 +16,7 @@ from pydantic import BaseModel, ValidationError
 from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.origin import Origin
 from woold.errors import InputError, Problem, UnitError
-from woold.units import parse_money, parse_quantity, show
+from woold.units import KINDS, parse_money, parse_quantity, show, unit_typed
 from woold.words import say, to_say
 
 __all__ = ["UNREADABLE", "Reader", "checked", "facts_at", "inner_section"]
@@ -63,6 +63,7 @@ class Reader:
         self.problems: list[Problem] = []
         self.stated: dict[str, Origin] = {}
         self.typed: dict[str, str] = {}
+        self.last_units: dict[str, str] = {}
 
     @property
     def blamed(self) -> set[str]:
@@ -111,13 +112,16 @@ class Reader:
             raw = self._with_origin(facts, raw, here)
         if isinstance(raw, list):
             values = [self._value(facts, each, here) for each in raw]
-            self.typed[here] = say("{count} values", count=len(raw))
+            self.typed[here] = say("a list of {count}", count=len(raw))
             return values
         self.typed[here] = raw if isinstance(raw, str) else repr(raw)
         if facts.kind.startswith("money"):
             return parse_money(raw, facts.kind.partition("/")[2], here)
         if facts.kind:
-            return parse_quantity(raw, facts.kind, here)
+            about = KINDS[facts.kind].name
+            value = parse_quantity(raw, facts.kind, here, self.last_units.get(about, ""))
+            self.last_units[about] = unit_typed(raw) or self.last_units.get(about, "")
+            return value
         return raw
 
     def _with_origin(self, facts: FieldFacts, raw: Mapping[str, Any], here: str) -> object:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -22,6 +22,9 @@ from woold.report.model import Paper, Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
 from woold.words import language, say
+
+if TYPE_CHECKING:
+    from woold.cli.documents import ReportDocument
 
 __all__ = ["app"]
 
@@ -186,8 +189,12 @@ def trial(
 def design(
     case_path: CasePath,
     goal: Annotated[
-        Goal, typer.Option("--goal", help="Least film, cost or time; or most containment.")
-    ] = "film",
+        Goal | None,
+        typer.Option(
+            "--goal",
+            help="Least cost, film or time; or most containment. Least cost if prices are given.",
+        ),
+    ] = None,
     shelf: Annotated[
         str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
     ] = None,
@@ -196,13 +203,13 @@ def design(
     ] = False,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
-    """Report of the least film that holds; ends with 1 where nothing holds within the limits."""
+    """Report of the program of least cost that holds; ends with 1 where nothing holds."""
     from woold.carriages.match import read_shelf
     from woold.design.study import design_program
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
 
-    words = ["design", case_path, "--goal", goal]
+    words = ["design", case_path, *([] if goal is None else ["--goal", goal])]
     words += ["--shelf", shelf] if shelf else []
     words += ["--front"] if front else []
     making = asked.making(words, [case_path, *([shelf] if shelf else [])])
@@ -229,7 +236,7 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
                 say("a file that can be written ({strerror})", strerror=error.strerror),
             ) from None
     if asked.as_json:
-        print_json("report", _document(report, paths))
+        print_json(_document(report, paths))
         return
     out = console()
     out.print(f"{report.subtitle}: {report.title}", style="bold", markup=False)
@@ -247,12 +254,14 @@ def _rendered(report: Report, suffix: str) -> bytes:
     return report_pdf(report)
 
 
-def _document(report: Report, paths: Sequence[Path]) -> dict[str, Any]:
+def _document(report: Report, paths: Sequence[Path]) -> ReportDocument:
     """The report as data, its pictures left out."""
-    document: dict[str, Any] = to_data(report)
-    document["blocks"] = _without_pictures(document["blocks"])
-    document["files"] = [str(path) for path in paths]
-    return document
+    from woold.cli.documents import ReportDocument
+
+    data: dict[str, Any] = to_data(report)
+    data["blocks"] = _without_pictures(data["blocks"])
+    data["inputs"] = report.inputs
+    return ReportDocument(**data, files=tuple(str(path) for path in paths))
 
 
 def _without_pictures(data: Any) -> Any:

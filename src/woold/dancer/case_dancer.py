@@ -13,6 +13,7 @@ from woold.errors import InputError
 from woold.physics.dancer import DancerArm, Spring
 from woold.physics.dancer_setup import DancerSetup, Drive, FilmSpan
 from woold.physics.dancer_springs import SpringChoice, spring_choices
+from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.predict import film_on_load, load_outline
 from woold.words import say, to_say
 
@@ -24,6 +25,8 @@ RESTS_ON = (
     "film.extensibility",
     "film.elastic_modulus",
     "film.reload_modulus",
+    "film.temperature",
+    "film.softening",
     "dancer",
     "machine.ramp_up",
     "machine.ramp_down",
@@ -107,7 +110,7 @@ def _film_span(case: Case, dancer: Dancer) -> tuple[FilmSpan, float]:
     """
     sheet = film_on_load(case)
     section = case.film.roll_width * case.film.thickness / sheet.delivered
-    stiffness = case.film.reload_modulus * section
+    stiffness = float(modulus_as_laid(case.film)) * section
     strain = case.program.force_to_load / stiffness
     roller_strain = max((1 + strain) * sheet.delivered / sheet.stretch - 1, 0.0)
     return FilmSpan(stiffness, roller_strain, dancer.fixed_length), sheet.drawing_force

@@ -113,7 +113,7 @@ def _ringing_text(study: TraceStudy, say: Wording) -> str:
         return say("none above the noise")
     return say(
         "{share}, at {frequency} ± {frequency_error} Hz, damping ratio {damping} ±"
-        " {damping_error}, from {kicks} decays",
+        " {damping_error} (decays: {kicks})",
         share=say.percent(study.bounce_share),
         frequency=say.fixed(found.frequency_hz, 2),
         frequency_error=say.fixed(found.frequency_error_hz, 2),

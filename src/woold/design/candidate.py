@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from woold.case.model import Case
@@ -56,7 +56,8 @@ class Candidate:
         place: place of its film on the shelf.
         film_mass: [kg].
         cycle_time: [s].
-        cost: film and machine time, in the case's currency; None where a price is missing.
+        cost: film, machine time, roll changes and breaks, in the case's currency; None where a
+            price is missing.
         edge_load: largest force on a corner; None for a round load [N/m].
         stress_share: peak tension over the film's drawing force [-].
     """
@@ -99,6 +100,8 @@ class Group:
         least_turns: fewest turns of any program [-].
         bound: lower bound of the objective.
         least_mass: lower bound of the film [kg].
+        weakest, narrowest: least force and film width, where the group stands for a range of
+            forces; its case and its sheet else stand for the best of the range [N, m].
     """
 
     place: int
@@ -108,6 +111,27 @@ class Group:
     least_turns: float
     bound: float
     least_mass: float
+    weakest: float = 0.0
+    narrowest: float = 0.0
+
+    @property
+    def strongest(self) -> float:
+        """Largest force [N]."""
+        return self.case.program.force_to_load
+
+    def cuts(self, forces: tuple[float, ...]) -> tuple[float, ...]:
+        """Ends and middle of the group's forces, where some of those given lie between; else none.
+
+        Args:
+            forces: at which it may be cut, rising [N].
+        """
+        within = [force for force in forces if self.weakest < force < self.strongest]
+        return (self.weakest, within[len(within) // 2], self.strongest) if within else ()
+
+    def alone(self, choices: Choices) -> Choices:
+        """The choices with the group's film and pre-stretch alone."""
+        prestretch = self.case.carriage.prestretch
+        return replace(choices, films=(self.place,), prestretches=(prestretch,))
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +163,7 @@ class Measures:
         edge_load: largest force on a corner [N/m].
         stress_share: peak tension over the film's drawing force [-].
         wraps: the larger of bottom and top wraps [-].
-        cost: film and machine time; None where a price is missing.
+        cost: film, machine time, roll changes and breaks; None where a price is missing.
     """
 
     mass: FloatOrArray

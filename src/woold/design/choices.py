@@ -76,6 +76,17 @@ class Choices:
             falls=_with_whole(self.falls, width),
         )
 
+    def including(self, settings: Settings) -> Choices:
+        """The choices with the force, rise and fall of a program among them."""
+        falls = () if settings.fall_per_turn_m is None else (settings.fall_per_turn_m,)
+        rises = (settings.rise_per_turn_m, *(falls if self.one_rise else ()))
+        return replace(
+            self,
+            forces=_with(self.forces, (settings.force_to_load_n,)),
+            rises=_with(self.rises, rises),
+            falls=_with(self.falls, falls) if self.falls else (),
+        )
+
     def pairs(self) -> list[tuple[float, float | None]]:
         """Every rise with every fall that may go with it."""
         if not self.falls:
@@ -107,6 +118,10 @@ def allowed_choices(case: Case, shelf: tuple[Film, ...], limits: Design) -> Choi
         speeds=limits.speeds or (case.machine.speed,),
         bands_most=limits.bands_most,
     )
+
+
+def _with(values: tuple[float, ...], more: tuple[float, ...]) -> tuple[float, ...]:
+    return tuple(sorted({*values, *more}))
 
 
 def _with_whole(rises: tuple[float, ...], width: float) -> tuple[float, ...]:

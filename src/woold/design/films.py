@@ -5,6 +5,7 @@ from __future__ import annotations
 from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
+from woold.dancer.case_dancer import choices_of, springs_of
 from woold.dancer.results import SpringRow
 from woold.dancer.springs import spring_table
 from woold.design.candidate import Relaxed
@@ -32,6 +33,8 @@ class Films:
         self.names = film_names(shelf)
         self._laid: dict[tuple[int, float, tuple[float, ...]], _Laid] = {}
         self._springs: dict[float, SpringRow | None] = {}
+        self._held: dict[float, bool] = {}
+        self._last: SpringRow | None = None
 
     def at_forces(self, place: int, prestretch: float, forces: tuple[float, ...]) -> _Laid:
         """A film on the load at every force; none where the carriage cannot run it."""
@@ -69,12 +72,32 @@ class Films:
             and sheet.geared > film.rated_prestretch * (1.0 + 1e-12),
             "elongation at break": sheet.breaks,
             "grip": not sheet.is_drawn or (least_margin is not None and margin < least_margin),
-            "dancer travel": dancer is not None
-            and bool(dancer.springs)
-            and self.dancer_choice(case.program.force_to_load) is None,
             "film stress": self.stress_share(case, sheet) > 1.0 - self.limits.film_margin,
         }
-        return not any(is_so and name not in relaxed for name, is_so in broken.items())
+        if any(is_so and name not in relaxed for name, is_so in broken.items()):
+            return False
+        # Last, since it takes longest.
+        has_springs = dancer is not None and bool(dancer.springs) and "dancer travel" not in relaxed
+        return not has_springs or self.dancer_holds(case.program.force_to_load)
+
+    def dancer_holds(self, force: float) -> bool:
+        """Whether a spring in its hole holds a force.
+
+        Args:
+            force: force to load [N].
+        """
+        if force not in self._held:
+            # What held the force before mostly holds the next one too, and is soon looked at.
+            self._held[force] = self._last_holds(force) or self.dancer_choice(force) is not None
+        return self._held[force]
+
+    def _last_holds(self, force: float) -> bool:
+        if self._last is None or self.case.dancer is None:
+            return False
+        spring = springs_of(self.case.dancer)[self._last.spring - 1]
+        dancer = self.case.dancer.model_copy(update={"holes": (self._last.hole_m,)})
+        case = self.case.with_values({"program.force_to_load": force})
+        return choices_of(case, dancer, (spring,))[0].fits
 
     def dancer_choice(self, force: float) -> SpringRow | None:
         """The spring and hole that hold a force; the best that fits where neither is given.
@@ -94,4 +117,5 @@ class Films:
                 and dancer.hole in (None, row.hole_m)
             )
             self._springs[force] = next(rows, None)
+            self._last = self._springs[force] or self._last
         return self._springs[force]

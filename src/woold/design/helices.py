@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -28,6 +28,7 @@ __all__ = [
     "Wraps",
     "add_wraps",
     "edge_travel",
+    "rope_layers",
     "roped_turns",
     "variants",
 ]
@@ -180,6 +181,18 @@ def roped_turns(case: Case) -> float:
     return float(math.ceil(last - 1e-9))
 
 
+def rope_layers(case: Case, width: float) -> Iterator[tuple[float, float, float]]:
+    """Lower and upper edge of each rope, and the layers that it counts as [m, m, -].
+
+    A part of a turn of it lies over a part of the perimeter alone and does not count.
+    """
+    low, _ = edge_travel(case, width)
+    for rope in case.program.ropes:
+        edge = low + (width - rope.width if rope.at_edge == "upper" else 0.0)
+        turns = math.floor(rope.last_turn - rope.first_turn + 1e-9)
+        yield edge, edge + rope.width, turns * width / rope.width
+
+
 def _lay_helices(case: Case, width: float, choices: Choices, around: Around) -> Helices:
     """Layers, turns and film of every rise and fall that may be chosen.
 
@@ -209,9 +222,16 @@ def _lay_helices(case: Case, width: float, choices: Choices, around: Around) -> 
     low, high = edge_travel(case, width)
     stops = [low, high, *(each.height_m for each in choices.bands)]
     resting = [Leg("", 0.0, 1.0, edge, edge, width) for edge in stops]
-    heights = count_heights(resting, case.load.height)
+    ropes = list(rope_layers(case, width))
+    gathered = [Leg("", 0.0, 1.0, edge, end, end - edge) for edge, end, _ in ropes]
+    gathered = [replace(leg, last_edge=leg.first_edge) for leg in gathered]
+    heights = count_heights([*resting, *gathered], case.load.height)
     least, mean = np.empty((len(pairs), heights.size)), np.empty((len(pairs), heights.size))
     layer_kernel.path_cover(tables, heights, least, mean)
+    for edge, end, layers in ropes:
+        inside = (edge - 1e-9 <= heights) & (heights <= end + 1e-9)
+        least[:, inside] += math.floor(layers * (1.0 + 1e-9))
+        mean[:, inside] += layers
     return Helices(
         around=around,
         width=width,
@@ -292,7 +312,7 @@ def add_wraps(
 ) -> Wraps:
     """Fewest whole wraps for every helix under one need.
 
-    Turns gathered into a rope count for nothing but their film.
+    Turns gathered into a rope lay their rope alone, which lies among the helices' layers.
 
     Args:
         case: the case.
@@ -320,15 +340,16 @@ def add_wraps(
         top_room=_NO_LIMIT if unlimited else float(math.floor(choices.top[1]) - top_least),
         height_step=height_step,
     )
-    layers = HelixLayers(helices.heights, helices.least, helices.mean)
-    fewest_wraps(need.layers, layers, limits, variant, added)
     around = helices.around
     ends = around.at(np.array([helices.lowest_edge, helices.highest_edge]))
+    room = need.longest - helices.lengths
+    room = room - (limits.bottom_wraps + roped) * ends[0] - limits.top_wraps * ends[1]
+    most = np.floor(room / around.load + 1e-6)
+    layers = HelixLayers(helices.heights, helices.least, helices.mean, most)
+    fewest_wraps(need.layers, layers, limits, variant, added)
     if need.tiers is not None and added.possible.any():
         zones = _zone_indices(case, helices.heights)
-        wraps = (added.bottom_added + limits.bottom_wraps + roped) * ends[0]
-        wraps += (added.top_added + limits.top_wraps) * ends[1]
-        room = need.longest - helices.lengths - wraps
+        room -= added.bottom_added * ends[0] + added.top_added * ends[1]
         room -= (added.band_wraps * around.at(added.band_edges)).sum(axis=1)
         film = (float(ends[0]), float(ends[1]), room)
         add_tier_wraps(need.tiers, zones, layers, limits, film, added)

@@ -21,6 +21,7 @@ from woold.design.candidate import (
     Relaxed,
 )
 from woold.design.choices import Choices
+from woold.design.costs import Costs
 from woold.design.films import Films
 from woold.design.helices import (
     Around,
@@ -30,7 +31,6 @@ from woold.design.helices import (
 from woold.design.settings import Settings, Stop, with_settings
 from woold.design.targets import Targets
 from woold.physics import demand, pattern
-from woold.physics.numeric import FloatOrArray
 from woold.prediction.clock import time_beside_turning
 from woold.prediction.predict import largest_corner_force, load_outline, predict
 
@@ -70,6 +70,7 @@ class MeasuredPrograms:
         # Ramps, pauses and ends are the same for every program.
         self.fixed_time = time_beside_turning(case)
         self.tails = case.program.start_tail + case.program.end_tail
+        self.costs = Costs(case, shelf, predict(case).turns)
 
     def case_of(self, candidate: Candidate) -> Case:
         """The case with a candidate's settings."""
@@ -90,7 +91,7 @@ class MeasuredPrograms:
             edge_load=edge_load or 0.0,
             stress_share=share,
             wraps=max(settings.bottom_wraps, settings.top_wraps),
-            cost=self.cost(place, p.film_mass_kg, p.cycle_time_s),
+            cost=self.costs.per_load(place, p.film_mass_kg, p.cycle_time_s, p.turns),
         )
         cost = measures.cost
         return Candidate(
@@ -103,13 +104,6 @@ class MeasuredPrograms:
             edge_load=edge_load,
             stress_share=share,
         )
-
-    def cost(self, place: int, mass: FloatOrArray, time: FloatOrArray) -> FloatOrArray | None:
-        """Cost of a load's film and machine time; None where a price is missing."""
-        price, rate = self.shelf[place].price, self.case.plant.standstill_price
-        if price is None or rate is None:
-            return None
-        return price.amount * mass + rate.amount * time
 
     def speeds(self, choices: Choices, relaxed: Relaxed = frozenset()) -> tuple[float, ...]:
         """Turning speeds at which the film is not asked for too fast."""
@@ -130,7 +124,7 @@ class MeasuredPrograms:
             edge_load=self.edge_load(group, wraps),
             stress_share=group.stress_share,
             wraps=np.maximum(wraps.bottom, wraps.top),
-            cost=self.cost(group.place, mass, time),
+            cost=self.costs.per_load(group.place, mass, time, turns),
         )
 
     def scored(
@@ -157,7 +151,6 @@ class MeasuredPrograms:
                 if many > 0.0
             )
             fall = float(helices.falls[index])
-            cost = self.cost(group.place, float(mass[index]), float(time[index]))
             yield Candidate(
                 score=float(score[index]),
                 settings=Settings(
@@ -174,7 +167,7 @@ class MeasuredPrograms:
                 place=group.place,
                 film_mass=float(mass[index]),
                 cycle_time=float(time[index]),
-                cost=None if cost is None else float(cost),
+                cost=None if measures.cost is None else float(np.asarray(measures.cost)[index]),
                 edge_load=None if self.outline.corner_radius else float(edge[index]),
                 stress_share=group.stress_share,
             )
@@ -185,8 +178,4 @@ class MeasuredPrograms:
         per_layer = largest_corner_force(self.outline, force / width)
         if per_layer is None:
             return np.zeros(wraps.most_mean.size)
-        layers = wraps.most_mean
-        for rope in self.case.program.ropes:
-            # A rope on the load presses as the films do that it is gathered of.
-            layers = layers + math.ceil(rope.last_turn - rope.first_turn) * width / rope.width
-        return per_layer * layers
+        return per_layer * wraps.most_mean

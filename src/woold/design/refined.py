@@ -3,7 +3,7 @@
 Layers are whole numbers, so the best force lies just where a layer less will do, or at a limit, and
 the best rise where a whole layer more is laid: seldom on a step. So the best on the steps is looked
 at more closely: all forces by finer steps, rises that lay whole layers, then both around the best.
-That nothing better lies between the finest steps is tested, not proven.
+That nothing better lies between the finest steps is not proven here (`woold.design.proof`).
 """
 
 from __future__ import annotations
@@ -53,15 +53,13 @@ def best_between(
         near = replace(choices, films=(place,), prestretches=(prestretch,)).between_steps()
         best = _better(search, near, objective, best)
     for step in _RISE_STEPS:
-        best = _better(search, _around(choices, best, step), objective, best)
-    made = best.candidate.settings
-    falls = () if made.fall_per_turn_m is None else (made.fall_per_turn_m,)
-    return best, replace(
-        choices,
-        forces=_with(choices.forces, (made.force_to_load_n,)),
-        rises=_with(choices.rises, (made.rise_per_turn_m, *(falls if choices.one_rise else ()))),
-        falls=_with(choices.falls, falls) if choices.falls else (),
-    )
+        near = _around(choices, best, step)
+        if search.case.hold.edge_load_limit is None:
+            # A program that holds holds at more force too, with no more film.
+            force = best.candidate.settings.force_to_load_n
+            near = replace(near, forces=tuple(each for each in near.forces if each >= force))
+        best = _better(search, near, objective, best)
+    return best, choices.including(best.candidate.settings)
 
 
 def _films_worth(
@@ -113,7 +111,3 @@ def _near(values: tuple[float, ...], middle: float, step: float) -> tuple[float,
         return values
     near = (round(middle + count * step, 9) for count in range(-_AROUND, _AROUND + 1))
     return tuple(each for each in near if min(values) <= each <= max(values))
-
-
-def _with(values: tuple[float, ...], more: tuple[float, ...]) -> tuple[float, ...]:
-    return tuple(sorted({*values, *more}))

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
+from woold.design.costs import CostParts
 from woold.design.settings import Settings
 from woold.design.task import Goal
 from woold.physics.transport import CAUTION
@@ -39,13 +39,18 @@ class HeldTarget:
 
 @dataclass(frozen=True, slots=True)
 class ProgramResult:
-    """A program as it is predicted."""
+    """A program as it is predicted.
+
+    `share_of_targets` and `holds` are the verdict's, where something is asked; else they are
+    against what today's program holds.
+    """
 
     settings: Settings
     film_mass_kg: float
     film_length_m: float
     film_cost: float | None
     cost: float | None
+    cost_parts: CostParts | None
     turns: float
     cycle_time_s: float
     layers_min: float
@@ -90,6 +95,7 @@ class FrontPoint:
     containment_later_min_n: float
     share_of_targets: float
     settings: Settings
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +150,9 @@ class DesignResult(Told):
 
     Bounds are for any program whatever whose carriage travels no more than `bound_travel_m` in a
     turn; `bound` is that of the goal, in its unit, and gap is what the chosen program reaches over
-    it, less 1. Spring and hole are those of the case's dancer that hold the chosen force.
+    it, less 1. `machine_bound` and `machine_gap` are the same for programs that this machine can
+    run, with one rise and one fall, proven by branch and bound over `boxes_bounded` boxes. Spring
+    and hole are those of the case's dancer that hold the chosen force.
     """
 
     told_as = "design"
@@ -171,6 +179,9 @@ class DesignResult(Told):
     bound: float | None
     bound_travel_m: float
     gap: float | None
+    machine_bound: float | None
+    machine_gap: float | None
+    boxes_bounded: int
     cost_saved: float | None
     cost_saved_per_year: float | None
     profiled: ProfiledResult | None
@@ -183,7 +194,3 @@ class DesignResult(Told):
     currency: str
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this design."""
-        return asdict(self)

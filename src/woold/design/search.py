@@ -50,6 +50,11 @@ __all__ = ["Search"]
 Floats = NDArray[np.float64]
 _Film = tuple[Case, FilmOnLoad]
 
+
+def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
+    return forces if len(forces) < 2 else (forces[0], forces[-1])
+
+
 _HALVINGS = 10
 """Halvings of a force step in which a film's limit lies."""
 
@@ -71,6 +76,8 @@ class Search(MeasuredPrograms):
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._tier_turns: dict[tuple[object, ...], float] = {}
+        self._floors: list[Group] = []
+        self._floors_of: Choices | None = None
         self.helices = LaidHelices(case, self.around)
 
     def best(
@@ -143,6 +150,7 @@ class Search(MeasuredPrograms):
             for place, prestretch in itertools.product(choices.films, choices.prestretches)
             for case, sheet in self.films.at_forces(place, prestretch, choices.forces)
         ]
+        found = [self._above_floor(each, query) if each else None for each in found]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
         self._grouped[key] = groups
         return groups, in_all - len(groups)
@@ -156,12 +164,14 @@ class Search(MeasuredPrograms):
         """The same search under other targets; what is laid already is kept."""
         other = copy.copy(self)
         other.targets, other._grouped, other._tier_turns = targets, {}, {}
+        other._floors = []
         return other
 
     def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
         """The same search with films that lie on the load otherwise than they are predicted to."""
         other = copy.copy(self)
         other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
+        other._floors = []
         return other
 
     def most_travel(self, choices: Choices) -> float:
@@ -184,30 +194,76 @@ class Search(MeasuredPrograms):
         most = self.most_travel(choices)
         anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
         query = Query(anyhow, objective)
-        best: Group | None = None
-        for group in self._between_forces(query):
-            if best is not None and group.bound >= best.bound:
-                break
-            if self.targets.tiers is not None:
-                settings = (group.case.carriage.prestretch, group.case.program.force_to_load)
-                key = (group.place, *settings, group.sheet.width, anyhow)
-                if key not in self._tier_turns:
-                    travel = travel_of(group.case, anyhow, group.sheet.width)
-                    self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
-                group = self._bounded(group, self._tier_turns[key], query)
-            if best is None or group.bound < best.bound:
-                best = group
-        return best
+        # Ranges of forces, the lowest bound first: each is bounded, then cut, down to a fine step.
+        fine, order = anyhow.finer_forces(), itertools.count()
+        heap = [(each.bound, next(order), each, False) for each in self.slices(query, _ends(fine))]
+        heapq.heapify(heap)
+        while heap:
+            lowest, _, group, is_bounded = heapq.heappop(heap)
+            if not is_bounded:
+                group = self._with_tiers(group, query)
+                group = replace(group, bound=max(group.bound, lowest))
+                heapq.heappush(heap, (group.bound, next(order), group, True))
+                continue
+            cuts = group.cuts(fine)
+            if not cuts:
+                if self.targets.tiers is not None:
+                    # Whatever is cut, each force lies in one of these ranges.
+                    self._floors = [group, *(each[2] for each in heap)]
+                    self._floors_of, self._grouped = anyhow, {}
+                return group
+            alone = group.alone(anyhow)
+            for part in self.slices(replace(query, choices=alone), cuts):
+                bound = max(part.bound, lowest)
+                part = replace(part, least_turns=max(part.least_turns, group.least_turns))
+                heapq.heappush(heap, (bound, next(order), part, False))
+        return None
 
-    def _between_forces(self, query: Query) -> list[Group]:
-        """Groups that are better than any force from one fine step to the next, best first.
+    def _above_floor(self, group: Group, query: Query) -> Group:
+        """The group with the turns that are known to be needed at its force, if any are."""
+        floors, of, choices = self._floors, self._floors_of, query.choices
+        if not floors or of is None or bool(of.falls) != bool(choices.falls):
+            return group
+        is_within = max(choices.rises) <= max(of.rises) * (1.0 + 1e-12)
+        is_within &= max((*choices.falls, 0.0)) <= max((*of.falls, 0.0)) * (1.0 + 1e-12)
+        is_within &= choices.bottom[0] >= of.bottom[0] and choices.top[0] >= of.top[0]
+        prestretch, turns = group.case.carriage.prestretch, group.least_turns
+        # A force at which two ranges meet lies in both.
+        known = [
+            each.least_turns
+            for each in (floors if is_within else ())
+            if each.place == group.place
+            and each.case.carriage.prestretch == prestretch
+            and each.weakest <= group.strongest <= each.strongest
+        ]
+        turns = max([turns, *known])
+        return group if turns == group.least_turns else self._bounded(group, turns, query)
+
+    def _with_tiers(self, group: Group, query: Query) -> Group:
+        """The group with the turns that its tiers need, where there are any."""
+        if self.targets.tiers is None:
+            return group
+        prestretch, choices = group.case.carriage.prestretch, query.choices
+        anyhow = replace(choices, films=(), prestretches=(), forces=())
+        key = (group.place, prestretch, group.strongest, group.sheet, anyhow)
+        if key not in self._tier_turns:
+            travel = travel_of(group.case, query.choices, group.sheet.width)
+            self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
+        return self._bounded(group, self._tier_turns[key], query)
+
+    def slices(self, query: Query, cuts: tuple[float, ...] = ()) -> list[Group]:
+        """Groups that are better than any force from one cut to the next, best first.
 
         Each has the force of the upper end, and the lightest and widest film of both ends.
+
+        Args:
+            query: what is looked for.
+            cuts: forces, rising; the fine steps if none are given [N].
         """
         choices, found = query.choices, []
         if not self.speeds(choices, query.relaxed):
             return []
-        forces = choices.finer_forces()
+        forces = cuts or choices.finer_forces()
         for place, prestretch in itertools.product(choices.films, choices.prestretches):
             laid = self.films.at_forces(place, prestretch, forces)
             for lower, upper in itertools.pairwise((laid[0], *laid)) if laid else ():
@@ -217,14 +273,18 @@ class Search(MeasuredPrograms):
                 if not usable[1]:
                     upper = self._just_beyond(place, prestretch, (lower, upper), query.relaxed)
                 case, sheet = upper
+                widths = [sheet.width, lower[1].width]
                 sheet = replace(
                     sheet,
-                    width=max(sheet.width, lower[1].width),
+                    width=max(widths),
                     thickness=max(sheet.thickness, lower[1].thickness),
                     mass_per_metre=min(sheet.mass_per_metre, lower[1].mass_per_metre),
                 )
-                found.append(self._group(place, case, self._seen_as(case, sheet), query, False))
-        return sorted((each for each in found if each), key=lambda each: each.bound)
+                made = self._group(place, case, self._seen_as(case, sheet), query, False)
+                if made is not None:
+                    weakest, narrowest = lower[0].program.force_to_load, min(widths)
+                    found.append(replace(made, weakest=weakest, narrowest=narrowest))
+        return sorted(found, key=lambda each: each.bound)
 
     def _just_beyond(
         self, place: int, prestretch: float, ends: tuple[_Film, _Film], relaxed: Relaxed
@@ -269,7 +329,7 @@ class Search(MeasuredPrograms):
         lengths += travel.turns_at_the_bottom * (at_bottom - self.around.load)
         mass = sheet.mass_per_metre * lengths
         time = turns * 2.0 * math.pi / speed + self.fixed_time
-        cost = self.cost(group.place, mass, time)
+        cost = self.costs.per_load(group.place, mass, time, turns)
         least = Measures(mass, time, 0.0, group.stress_share, 0.0, cost)
         bound = float(np.asarray(least.score(query.objective)))
         return replace(group, least_turns=turns, bound=bound, least_mass=mass)
@@ -326,7 +386,7 @@ class Search(MeasuredPrograms):
         for length in (0.0, 1.0):
             mass = group.sheet.mass_per_metre * (length + self.tails)
             time = length / around * 2.0 * math.pi / speed + self.fixed_time
-            cost = self.cost(group.place, mass, time)
+            cost = self.costs.per_load(group.place, mass, time, length / around)
             score = Measures(mass, time, 0.0, 0.0, 0.0, cost).score(query.objective)
             ends.append(float(np.asarray(score)))
         return (limit - ends[0]) / (ends[1] - ends[0]) * (1.0 + 1e-9)

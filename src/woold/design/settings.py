@@ -162,6 +162,10 @@ def settings_text(settings: Settings, name: str, system: UnitSystem) -> str:
 def _stop_text(stop: Stop, system: UnitSystem) -> str:
     height = show(stop.height_m, "small_length", system)
     turns = significant(stop.wraps, 2)
+    if turns == "1":
+        if stop.on_the_way == "up":
+            return say("1 turn at {height} on the way up", height=height)
+        return say("1 turn at {height} on the way down", height=height)
     if stop.on_the_way == "up":
         return say("{turns} turns at {height} on the way up", turns=turns, height=height)
     return say("{turns} turns at {height} on the way down", turns=turns, height=height)

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
-from woold.physics import restraint
 from woold.physics.interface_friction import GRAVITY, SLIP_MARGIN
 from woold.physics.numeric import FloatOrArray
 from woold.physics.sudden_start import static_reach, sudden_reach
@@ -21,6 +20,7 @@ from woold.physics.tipping import support_ahead, unit_centre
 from woold.physics.transport import Stack, Way, stack_ways
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.result import FilmOnLoad
+from woold.transport.film_over_interfaces import shear_stiffness_of_layer
 from woold.transport.screen import load_bearings, load_stack, profiles_of
 
 __all__ = ["MOST_LAYERS", "Tiers"]
@@ -60,6 +60,7 @@ class Tiers:
         self._tables: dict[tuple[float, ...], TierTables] = {}
         # Tables are kept beside what is found for them, so that an id stays theirs.
         self._shared: dict[int, tuple[TierTables, tuple[Floats, ...]]] = {}
+        self._least: dict[int, tuple[TierTables, Floats]] = {}
 
     @property
     def beyond_film(self) -> bool:
@@ -77,12 +78,13 @@ class Tiers:
         """
         force = layer_force_later(case, age)
         share = force / layer_force_later(case)
-        shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
+        shear = shear_stiffness_of_layer(case, sheet.thickness)
         key = (force, share, shear, sheet.width, scale)
         if key not in self._tables:
             if len(self._tables) > 4000:
                 self._tables.clear()
                 self._shared.clear()
+                self._least.clear()
             self._tables[key] = self._made(
                 force / sheet.width, shear, np.arange(MOST_LAYERS + 1) / scale
             )
@@ -130,6 +132,11 @@ class Tiers:
         """Layers below which an interface cannot stand, whatever lies over the others."""
         if self.beyond_film:
             return np.full(self.slips.size, np.inf)
+        if id(tables) not in self._least:
+            self._least[id(tables)] = (tables, self._least_layers(tables))
+        return self._least[id(tables)][1]
+
+    def _least_layers(self, tables: TierTables) -> Floats:
         least = np.zeros(self.slips.size)
         trial = np.full(self.slips.size, float(MOST_LAYERS))
         if not tiers_stand(tables, trial, True):
@@ -219,7 +226,7 @@ class Tiers:
             return most
         if one <= 0.0:
             return 0.0
-        shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
+        shear = shear_stiffness_of_layer(case, sheet.thickness)
         held = np.minimum(layers, force / one)[:, None]
         first = np.zeros(self.slips.size)
 

@@ -88,18 +88,19 @@ def design_program(
     case: Case,
     *,
     shelf: Shelf | None = None,
-    goal: Goal = "film",
+    goal: Goal | None = None,
     baseline: Case | None = None,
     profiled: bool = False,
     front: bool = False,
     probability: str | None = None,
 ) -> DesignResult:
-    """The least film that holds, with what binds it.
+    """The program of least cost that holds, with what binds it.
 
     Args:
         case: [hold] and [transport] say what must be held, [design] what may change.
         shelf: films to choose from as well.
-        goal: least film, cost or time; or most containment.
+        goal: least cost, film or time; or most containment; least cost where prices are known if
+            nothing is given, and least film where they are not.
         baseline: for most containment: case whose film may be used.
         profiled: let the rise vary with height as well.
         front: look for the front of film, containment and time.
@@ -158,7 +159,7 @@ class PooledSites(Told):
     def to_json(self) -> dict[str, Any]:
         from woold.sites.document import sites_document
 
-        return sites_document(self.analysis)
+        return sites_document(self.analysis).to_json()
 
 
 def pool_sites(
@@ -214,7 +215,7 @@ class WatchedLoads(Told):
     def to_json(self) -> dict[str, Any]:
         from woold.watch.document import watch_document
 
-        return watch_document(self.machines, self.settings, self.findings)
+        return watch_document(self.machines, self.settings, self.findings).to_json()
 
 
 def watch_loads(

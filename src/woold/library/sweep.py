@@ -65,7 +65,7 @@ def _require_few(changes: Mapping[str, Sequence[Any]]) -> None:
     if count > MOST_PREDICTIONS:
         raise InputError.one(
             "changes",
-            say("{count} combinations", count=count),
+            say("combinations: {count}", count=count),
             say("at most {most}", most=MOST_PREDICTIONS),
             say("Try fewer values."),
         )

@@ -14,11 +14,12 @@ from woold.physics.numeric import refuse_unless
 from woold.physics.pattern import Leg
 from woold.words import say
 
-__all__ = ["PATCH", "FeltContainment", "Patch", "felt_containment", "patch_heights"]
+__all__ = ["PATCH", "FeltContainment", "FeltZone", "Patch", "felt_containment", "felt_zone"]
 
 Array = npt.NDArray[np.float64]
 
 _CELLS_HIGH = 5
+_ON_STEP = 1e-6
 _MOST_CELLS = 4_000_000
 _ROOM = 4
 
@@ -50,7 +51,9 @@ class FeltContainment:
         least_position: place of its middle round the perimeter, 0 to 1 of a turn, likewise [-].
         heights: of the patches' middles over the deck, shape (rows,) [m].
         least_round: least round the perimeter at each of them, shape (weightings, rows).
-        share_below: share of all patches below what is asked, by the first weighting [-].
+        patches: every patch, from the lowest up: those of a height stand half a patch apart, in
+            steps of one fifth of a patch's height, shape (weightings, rows, places).
+        step: that fifth [m].
     """
 
     least: Array
@@ -58,21 +61,56 @@ class FeltContainment:
     least_position: Array
     heights: Array
     least_round: Array
+    patches: Array
+    step: float
+
+
+@dataclass(frozen=True, slots=True)
+class FeltZone:
+    """Containment over the patches of a zone of height.
+
+    Args:
+        least: of any patch, in the unit of the patches.
+        least_height: height of its middle over the deck [m].
+        share_below: share of the zone's patches below what is asked [-].
+    """
+
+    least: float
+    least_height: float
     share_below: float
 
 
-def patch_heights(load_height: float, patch: Patch = PATCH) -> Array:
-    """Heights of the middles of the patches that :func:`felt_containment` looks at.
+def felt_zone(
+    patches: Array, step: float, zone: tuple[float, float], asked: float = 0.0
+) -> FeltZone:
+    """Least containment over the patches within a zone of height, and the share below a target.
+
+    A patch that reaches out of the zone by less than a fifth of its height counts; in a zone that
+    is lower than a patch, every patch that lies over it.
 
     Args:
-        load_height: product above the deck [m].
-        patch: size of the patch.
+        patches: as :class:`FeltContainment` has them, shape (rows, places).
+        step: between rows [m].
+        zone: lower and upper end over the deck [m].
+        asked: what is asked, in the unit of the patches.
 
     Returns:
-        Heights over the deck, shape (rows,) [m].
+        Least, where it is, and the share below what is asked.
     """
-    high = _cells_high(load_height, patch)
-    return (np.arange(high - _CELLS_HIGH + 1) + 0.5 * _CELLS_HIGH) * load_height / high
+    rows = len(patches)
+    low = math.floor(zone[0] / step + _ON_STEP)
+    top = math.ceil(zone[1] / step - _ON_STEP) - _CELLS_HIGH
+    if top < low:
+        low, top = top, low
+    first, last = min(max(low, 0), rows - 1), min(max(top, 0), rows - 1)
+    within = patches[first : last + 1]
+    lowest = int(within.argmin())
+    limit = asked * (1.0 - 1e-9)  # rounding falls short of nothing
+    return FeltZone(
+        least=float(within.flat[lowest]),
+        least_height=(first + lowest // within.shape[1] + 0.5 * _CELLS_HIGH) * step,
+        share_below=float(np.count_nonzero(within < limit)) / within.size,
+    )
 
 
 def _cells_high(load_height: float, patch: Patch) -> int:
@@ -84,11 +122,10 @@ def felt_containment(
     weights: Sequence[Sequence[float]],
     perimeter: float,
     load_height: float,
-    asked: Array | float = 0.0,
     patch: Patch = PATCH,
     held: Callable[[Array], Array] | None = None,
 ) -> FeltContainment:
-    """Least containment over a patch of the load's sides, and the share of patches below a target.
+    """Least containment over a patch of the load's sides.
 
     C = mean over the patch of sum over passes of their weights. The mean over its height is exact;
     along the perimeter a pass counts by its part of the patch, its edge in the middle of that.
@@ -101,13 +138,12 @@ def felt_containment(
             each weighting, shape (weightings, legs).
         perimeter: of the load's convex outline [m].
         load_height: product above the deck [m].
-        asked: what is asked at the heights of :func:`patch_heights`, in the first weighting's unit.
         patch: size of the patch; on a lower load or shorter perimeter all of that.
         held: what patches hold, made of their mean weights, shapes (weightings, rows, places),
             where that is not the mean itself.
 
     Returns:
-        Least, where it is, its course over the height, and the share below what is asked.
+        Least, where it is, its course over the height, and every patch.
 
     Raises:
         InputError: a size not above 0, or a load of more than four million cells.
@@ -132,21 +168,24 @@ def felt_containment(
     # Both halves of the patches stand side by side, the second shifted by half a patch.
     means = _patch_means(_path_table(legs), np.asarray(weights, float), load_height, (high, around))
     if held is not None:
-        means = held(means)
+        means = np.asarray(held(means), float)
     column = means.argmin(axis=2)
     least_round = np.take_along_axis(means, column[:, :, None], axis=2)[:, :, 0]
     lowest = least_round.argmin(axis=1)
     each = np.arange(len(means))
     half, place = np.divmod(column[each, lowest], around)
-    limit = np.reshape(np.multiply(asked, 1.0 - 1e-9), (-1, 1))  # rounding falls short of nothing
-    heights = patch_heights(load_height, patch)
+    step = load_height / high
+    heights: Array = (
+        np.arange(high - _CELLS_HIGH + 1, dtype=np.float64) + 0.5 * _CELLS_HIGH
+    ) * step
     return FeltContainment(
         least=least_round[each, lowest],
         least_height=heights[lowest],
         least_position=(place + 0.5 - 0.5 * half) / around % 1.0,
         heights=heights,
         least_round=least_round,
-        share_below=float(np.count_nonzero(means[0] < limit)) / means[0].size,
+        patches=means,
+        step=step,
     )
 
 

@@ -87,7 +87,7 @@ def fit_least_squares(
     if freedom < 1:
         raise InputError.one(
             "points",
-            say("{x} points", x=len(x)),
+            say("points: {x}", x=len(x)),
             say("at least {start} points", start=len(start) + 1),
         )
     scale, height = np.abs(start), np.max(np.abs(y))
@@ -194,7 +194,7 @@ def fit_haward(stretches: Array, stresses: Array, fit_from: float = FIT_FROM) ->
     if len(x) < _FEWEST_POINTS:
         raise InputError.one(
             "stretches",
-            say("{x} points from {fit_from:g} % on", x=len(x), fit_from=100 * (fit_from - 1)),
+            say("points from {fit_from:g} % on: {x}", x=len(x), fit_from=100 * (fit_from - 1)),
             say(
                 "at least {fewest_points} points on the drawing part", fewest_points=_FEWEST_POINTS
             ),

@@ -50,7 +50,7 @@ class PointsCurve:
             raise InputError.one(
                 "stresses",
                 say(
-                    "{stresses} stresses for {stretches} stretches",
+                    "stresses: {stresses}, stretches: {stretches}",
                     stresses=len(stresses),
                     stretches=len(stretches),
                 ),
@@ -62,7 +62,7 @@ class PointsCurve:
         if count < 4:
             raise InputError.one(
                 "stretches",
-                say("{count} points", count=count),
+                say("points: {count}", count=count),
                 say("at least 4 points of the curve"),
             )
         refuse_unless(np.isfinite(stretches), "stretches", np.array(stretches), "finite numbers")
@@ -227,7 +227,7 @@ def drawing_law(stretches: tuple[float, ...], stresses: tuple[float, ...]) -> Dr
     if len(x) < 2:
         raise InputError.one(
             "stretches",
-            say("{count} points where film is drawn", count=len(x)),
+            say("points where film is drawn: {count}", count=len(x)),
             say("at least 2 points from 20 % on"),
         )
     reach = float(x[-1] ** 2 + 2.0 / x[-1] - 3.0)

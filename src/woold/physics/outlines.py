@@ -67,7 +67,10 @@ def convex_hull(points: ArrayLike) -> Floats:
     size = float(np.ptp(given, axis=0).max()) if len(given) else 0.0
     if size == 0.0:
         raise InputError.one(
-            "load.footprint", say("{given} points in one place", given=len(given)), wanted, todo
+            "load.footprint",
+            say("points, all in one place: {given}", given=len(given)),
+            wanted,
+            todo,
         )
     # Whole numbers, so that "left of" is exact and nearly equal points cannot break the chain.
     grid = [tuple(int(x) for x in point) for point in np.rint(given * (_GRID / size))]
@@ -75,7 +78,10 @@ def convex_hull(points: ArrayLike) -> Floats:
     hull = [*_chain(order)[:-1], *_chain(order[::-1])[:-1]]
     if len(hull) < 3:
         raise InputError.one(
-            "load.footprint", say("{given} points on one line", given=len(given)), wanted, todo
+            "load.footprint",
+            say("points, all on one line: {given}", given=len(given)),
+            wanted,
+            todo,
         )
     return given[hull]
 

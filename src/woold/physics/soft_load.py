@@ -224,7 +224,7 @@ def load_stiffness_from_readings(
         raise InputError.one(
             "readings",
             say(
-                "{count} readings at {kinds} numbers of layers",
+                "readings: {count}; different numbers of layers: {kinds}",
                 count=len(readings),
                 kinds=len(set(layers.tolist())),
             ),

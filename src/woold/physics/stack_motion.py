@@ -184,7 +184,7 @@ def recorded_motion(
     if times.ndim != 1 or len(times) < 2 or not times.shape == along.shape == down.shape:
         raise InputError.one(
             "trace",
-            say("{count} times, {values} accelerations", count=times.size, values=along.size),
+            say("times: {count}, accelerations: {values}", count=times.size, values=along.size),
             say("two rows or more, with an acceleration for each time"),
         )
     sound = np.isfinite(times) & np.isfinite(along) & np.isfinite(down)

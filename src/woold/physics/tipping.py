@@ -99,11 +99,14 @@ def support_ahead(vertices: Floats, corner_radius: float, bearing: float) -> flo
 
     Source: centroid of a polygon by the shoelace formula; the mass is taken as evenly spread.
     """
-    ahead, following = vertices, np.roll(vertices, -1, axis=0)
-    cross = ahead[:, 0] * following[:, 1] - following[:, 0] * ahead[:, 1]
-    if cross.sum() > 0.0:
-        centroid = ((ahead + following) * cross[:, None]).sum(axis=0) / (3.0 * cross.sum())
+    following = np.concatenate([vertices[1:], vertices[:1]])
+    cross = vertices[:, 0] * following[:, 1] - following[:, 0] * vertices[:, 1]
+    area = float(cross.sum())
+    # Along the direction alone: places of the corners, and of the centroid.
+    places = vertices @ np.array([np.cos(bearing), np.sin(bearing)])
+    if area > 0.0:
+        sums = places + np.concatenate([places[1:], places[:1]])
+        centroid = float(sums @ cross) / (3.0 * area)
     else:
-        centroid = vertices.mean(axis=0)
-    direction = np.array([np.cos(bearing), np.sin(bearing)])
-    return float(((vertices - centroid) @ direction).max() + corner_radius)
+        centroid = float(places.mean())
+    return float(places.max()) - centroid + corner_radius

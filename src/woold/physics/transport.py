@@ -50,6 +50,9 @@ __all__ = [
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
+_ALIKE: Final = 1e-8
+"""Angles and supports that differ by less are alike [rad, m]."""
+
 CAUTION: Final = to_say(
     "Engineering estimate, not a proof: a physical tilt or acceleration test decides. It "
     "reckons with a sudden start by a rule, leaves out vibration, crushing and leaning columns, "
@@ -204,7 +207,7 @@ def stack_ways(
     refuse_unless(stack.friction >= 0, "transport.friction", stack.friction, to_say("0 or more"))
     masses, share = stack.mass_above, stack.kinetic_share
     ways = []
-    for action, bearing in _turned(profile, bearings):
+    for action, bearing in _turned(stack, profile, bearings):
         c, c_z = action.horizontal, action.vertical
         needed = restraint_needed(
             masses, stack.friction, c, c_z, vertical_force, share, stack.slip_margin
@@ -224,16 +227,36 @@ def stack_ways(
     return tuple(ways)
 
 
-def _turned(profile: Profile, bearings: Floats) -> Iterator[tuple[Action, float]]:
-    """Every action with every direction of the load in which it may act."""
+def _turned(stack: Stack, profile: Profile, bearings: Floats) -> Iterator[tuple[Action, float]]:
+    """Every action with every direction of the load in which it may act.
+
+    Opposite directions differ in their supports only: where those are alike, the first stands for
+    both.
+    """
     for action in profile.actions:
         turned = bearings
         if action.direction == "sideways":
             turned = bearings + 0.5 * np.pi
         elif action.direction == "any":
             turned = np.concatenate([bearings, bearings + 0.5 * np.pi])
+        seen: list[tuple[float, float, float]] = []
         for bearing in sorted({round(float(angle) % (2.0 * np.pi), 9) for angle in turned}):
+            back = (bearing - np.pi, *_supports(stack, bearing))
+            if any(
+                max(abs(one - two) for one, two in zip(back, each, strict=True)) < _ALIKE
+                for each in seen
+            ):
+                continue
+            seen.append((bearing, *back[1:]))
             yield action, bearing
+
+
+def _supports(stack: Stack, bearing: float) -> tuple[float, float]:
+    """Support of the stack on its lowest tier and of the unit on its pallet [m]."""
+    own = support_ahead(stack.vertices, stack.corner_radius, bearing)
+    if stack.pallet_vertices is None:
+        return own, own
+    return own, support_ahead(stack.pallet_vertices, 0.0, bearing)
 
 
 def transport_screen(
@@ -333,13 +356,10 @@ def _tipping(stack: Stack, way: Way, top_travel: float) -> Floats:
 
 
 def _unit_tipping(stack: Stack, way: Way, top_travel: float) -> float:
-    pallet = (stack.vertices, stack.corner_radius)
-    if stack.pallet_vertices is not None:
-        pallet = (stack.pallet_vertices, 0.0)
     centre, share = unit_centre(
         stack.load_mass, stack.load_height, stack.deck_height, stack.pallet_mass
     )
-    base, action = support_ahead(*pallet, way.bearing), way.action
+    base, action = _supports(stack, way.bearing)[1], way.action
     return float(tipping_share(base, centre, action.tipping, action.vertical, share * top_travel))
 
 

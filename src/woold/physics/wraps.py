@@ -35,11 +35,13 @@ class HelixLayers(NamedTuple):
         heights: heights over the deck, rising, shape (heights,) [m].
         least: least layers round the perimeter, shape (programs, heights) [-].
         mean: its mean layers, likewise.
+        most_wraps: with more wraps than this the program is of no interest, shape (programs,) [-].
     """
 
     heights: NDArray[np.float64]
     least: NDArray[np.int16]
     mean: NDArray[np.float64]
+    most_wraps: NDArray[np.float64]
 
 
 class WrapLimits(NamedTuple):
@@ -106,13 +108,15 @@ def laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-un
 
 
 @compiled()
-def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ignore[no-untyped-def]
+def _add_wraps(need, heights, least, most, limits, variant, edges, wraps):  # type: ignore[no-untyped-def]
     """Wraps added at bottom and top of one helix, and whether the need can be met."""
     width, lowest, highest = limits.film_width, limits.lowest_edge, limits.highest_edge
     step, stops = limits.height_step, edges.shape[0]
     low, high = 0.0, 0.0
-    used = 0
+    used, left = 0, most
     for index in range(heights.shape[0]):
+        if need[index] <= least[index]:
+            continue
         height = heights[index]
         by_bottom = covers(lowest, width, height)
         by_top = covers(highest, width, height)
@@ -124,7 +128,18 @@ def _add_wraps(need, heights, least, limits, variant, edges, wraps):  # type: ig
         lacking = math.ceil(need[index] - laid - 1e-7)
         if lacking <= 0.0:
             continue
-        edge = lowest + math.floor((height - lowest) / step + 1e-6) * step
+        left -= lacking
+        if left < 0.0:
+            return low, high, False
+        # Where more is needed from between two heights on, a stop begins at the lower one.
+        is_rising = index > 0 and need[index] > need[index - 1]
+        begin = heights[index - 1] if is_rising else height
+        for stop in range(used):
+            # Film of a stop that ends between two heights leaves no gap below the next stop.
+            end = edges[stop] + width
+            if end < height and (index == 0 or end > heights[index - 1]):
+                begin = min(begin, end)
+        edge = lowest + math.floor((begin - lowest) / step + 1e-6) * step
         may_stop = used < stops and lowest + 1e-9 < edge < highest - 1e-9
         if by_top and (variant == 1 or not by_bottom):
             high += lacking
@@ -176,7 +191,14 @@ def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-unty
         edges[:] = 0.0
         wraps[:] = 0.0
         low, high, possible = _add_wraps(
-            need, heights, helices.least[program], limits, variant, edges, wraps
+            need,
+            heights,
+            helices.least[program],
+            helices.most_wraps[program],
+            limits,
+            variant,
+            edges,
+            wraps,
         )
         added.bottom_added[program] = low
         added.top_added[program] = high

@@ -60,7 +60,7 @@ def plan_figure(plan: TrialPlan) -> Figure:
         [s.both_power for s in seen],
         color=INK,
         linestyle=":",
-        label=say("all, {zones} zones (at least)", zones=plan.zones),
+        label=say("all zones: {zones} (at least)", zones=plan.zones),
     )
     right.axhline(plan.aim.power, color=LIGHT, linewidth=3, zorder=0)
     right.set_ylim(0, 1.02)
@@ -72,7 +72,7 @@ def plan_figure(plan: TrialPlan) -> Figure:
         axes.legend(frameon=False, fontsize=8)
     figure.suptitle(
         say(
-            "{loads} loads of each treatment (bar); dotted: what is asked for; one load type",
+            "loads of each treatment: {loads} (bar); dotted: what is asked for; one load type",
             loads=plan.loads_per_treatment,
         ),
         fontsize=10,

@@ -17,7 +17,7 @@ from woold.prediction.film_over_height import (
     one_layer_stiffness,
     soft_share,
 )
-from woold.prediction.result import FilmOnLoad
+from woold.prediction.result import FeltMap, FilmOnLoad
 
 __all__ = ["FeltHold", "felt_hold"]
 
@@ -31,6 +31,7 @@ class FeltHold:
         later, later_low, later_high: at the age asked for, and its range by the loss alone [N].
         height, position: middle of that patch over the deck [m], and round the perimeter [turns].
         by_height: least round the perimeter later, at the heights of the profile [N].
+        every: what every patch holds.
     """
 
     now: float
@@ -40,6 +41,7 @@ class FeltHold:
     height: float
     position: float
     by_height: NDArray[np.float64]
+    every: FeltMap
 
 
 def felt_hold(
@@ -93,4 +95,14 @@ def felt_hold(
         height=float(felt.least_height[0]),
         position=float(felt.least_position[0]),
         by_height=np.where(over_height.on_load, on_side, over_height.later),
+        every=FeltMap(
+            felt.patches[0],
+            felt.step,
+            # Film of the leg that loses most: a patch of several legs has lost no more.
+            worse_share=min(
+                low / best if best > 0.0 else 0.0
+                for low, best in zip(forces.later_low.tolist(), forces.later.tolist(), strict=True)
+            ),
+            layer_force=float(forces.later_low.min()),
+        ),
     )

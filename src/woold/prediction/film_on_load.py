@@ -19,7 +19,7 @@ from woold.physics.neck_down import measured_width_loss_factor
 from woold.physics.numeric import FloatOrArray
 from woold.physics.rollers import FilmPath, Roller, geared_stretch
 from woold.physics.stretch import breaking_force
-from woold.prediction.film_roll import NO_DRAWS, Draws, film_curve, film_roll
+from woold.prediction.film_roll import NO_DRAWS, UNTESTED_BREAK, Draws, film_curve, film_roll
 from woold.prediction.result import FilmOnLoad
 from woold.units import show
 from woold.words import say
@@ -205,7 +205,9 @@ def _broken(case: Case, curve: FilmCurve) -> PhysicsError:
             field,
             show(case.carriage.prestretch, "elongation"),
             say("less than stretches the film to its break, {at}", at=show(at, "elongation")),
-            say("Lower the pre-stretch or the force to load."),
+            say("Lower the pre-stretch or the force to load.")
+            if case.film.elongation_at_break is not None or at < UNTESTED_BREAK
+            else _untested(),
         )
     return PhysicsError.one(
         field,
@@ -215,7 +217,17 @@ def _broken(case: Case, curve: FilmCurve) -> PhysicsError:
             strength=show(strength, "force"),
             at=show(at, "elongation"),
         ),
-        say("Lower the force, or check the film's thickness, curve and elongation at break."),
+        say("Lower the force, or check the film's thickness, curve and elongation at break.")
+        if case.film.elongation_at_break is not None or at < UNTESTED_BREAK
+        else _untested(),
+    )
+
+
+def _untested() -> str:
+    return say(
+        "Nobody measured where this film breaks: {most} is taken for it. State"
+        " film.elongation_at_break, or lower the force or the pre-stretch.",
+        most=show(UNTESTED_BREAK, "elongation"),
     )
 
 

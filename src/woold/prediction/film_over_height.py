@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.physics import film, layer_count, soft_load
 from woold.physics.pattern import Leg
+from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.result import FilmOnLoad, HeightPoint
 
 __all__ = [
@@ -165,7 +166,8 @@ def one_layer_stiffness(case: Case, thickness: float, film_width: float) -> floa
         case: says the stretched film's modulus.
         thickness, film_width: of the film on the load [m].
     """
-    return float(soft_load.stiffness_of_layer(case.film.reload_modulus, thickness, film_width))
+    modulus = modulus_as_laid(case.film)
+    return float(soft_load.stiffness_of_layer(modulus, thickness, film_width))
 
 
 def film_over_height(

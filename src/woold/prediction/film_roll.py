@@ -16,12 +16,26 @@ from woold.physics.film_curve import FilmCurve, HawardCurve
 from woold.physics.film_points import PointsCurve
 from woold.physics.numeric import FloatOrArray
 
-__all__ = ["NO_DRAWS", "Draws", "film_curve", "film_roll"]
+__all__ = [
+    "NO_DRAWS",
+    "UNTESTED_BREAK",
+    "Draws",
+    "film_curve",
+    "film_roll",
+    "modulus_as_laid",
+    "modulus_in_transit",
+]
 
 Draws = Mapping[str, FloatOrArray]
 """Values that replace the case's, by dotted field name; arrays make many cases at once."""
 
 NO_DRAWS: Draws = MappingProxyType({})
+
+UNTESTED_BREAK = 7.0
+"""Stretch at which film is taken to break whose elongation at break nobody measured: 600 %.
+
+A placeholder: stretch film breaks at some 450 to 700 % (common practice, no source).
+"""
 
 
 def film_curve(film: Film, draws: Draws = NO_DRAWS) -> FilmCurve:
@@ -53,6 +67,33 @@ def _stress_share(film: Film, draws: Draws = NO_DRAWS) -> FloatOrArray:
     return float(share) if np.ndim(share) == 0 else share
 
 
+def modulus_as_laid(film: Film, draws: Draws = NO_DRAWS) -> FloatOrArray:
+    """Reload modulus of the stretched film at the temperature at which it is drawn and laid [Pa].
+
+    Args:
+        film: its modulus at 23 degC, its temperature and how it softens.
+        draws: values that replace the film's.
+    """
+    modulus = draws.get("film.reload_modulus", film.reload_modulus)
+    return modulus * _stress_share(film, draws)
+
+
+def modulus_in_transit(film: Film, stands_at: float) -> float:
+    """Reload modulus of the film on a load that stands at another temperature than was laid at.
+
+    At the warmer of both, where it is softer: the safe side for what it restrains.
+
+    Args:
+        film: its modulus at 23 degC, its temperature and how it softens.
+        stands_at: temperature where the load stands [K].
+
+    Returns:
+        Modulus [Pa].
+    """
+    warmest = max(film.temperature, stands_at)
+    return film.reload_modulus * float(stress_fraction_at(warmest, film.softening))
+
+
 @functools.lru_cache(maxsize=64)
 def _haward_curve(*moduli: float) -> HawardCurve:
     """One film is asked for again and again; its roots need to be found once."""
@@ -61,12 +102,12 @@ def _haward_curve(*moduli: float) -> HawardCurve:
 
 def film_roll(film: Film, draws: Draws = NO_DRAWS) -> FilmRoll:
     """The film as it comes off the roll."""
-    names = ("roll_width", "thickness", "density", "reload_modulus")
+    names = ("roll_width", "thickness", "density")
     given = {name: draws.get(f"film.{name}", getattr(film, name)) for name in names}
-    given["reload_modulus"] = given["reload_modulus"] * _stress_share(film, draws)
+    given["reload_modulus"] = modulus_as_laid(film, draws)
     at_break = film.elongation_at_break
     return FilmRoll(
         **given,
         curve=film_curve(film, draws),
-        break_stretch=np.inf if at_break is None else at_break,
+        break_stretch=UNTESTED_BREAK if at_break is None else at_break,
     )

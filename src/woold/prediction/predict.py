@@ -24,6 +24,7 @@ from woold.prediction.film_over_height import (
     one_layer_stiffness,
     soft_share,
 )
+from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.findings import case_findings, overhang
 from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
@@ -134,6 +135,7 @@ def predict(case: Case) -> Prediction:
         findings=case_findings(
             case, sheet, lacing, legs, over_height, corner, held["first_layer_force_n"]
         ),
+        felt=felt.every,
     )
 
 
@@ -322,7 +324,7 @@ def _pull_plate(
         stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
         reading = hold.pull_plate_reading(
             hoop=float(hoop[index] * soft_share(case, stiffness, np.asarray(layers))),
-            membrane_stiffness=case.film.reload_modulus * sheet.thickness * layers,
+            membrane_stiffness=float(modulus_as_laid(case.film)) * sheet.thickness * layers,
             plate_width=ask.pull_plate_width,
             pull=ask.pull_distance,
             near_corner=0.5 * face,
@@ -362,6 +364,7 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
             low=each.origin.low,
             high=each.origin.high,
             origin=each.origin.words(),
+            is_typed=each.origin.is_typed,
         )
         for each in case.placeholders()
         if f"{each.field}.".startswith(prefixes)

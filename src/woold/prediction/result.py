@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any, NamedTuple
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
 
 from woold.physics.grip import Governs
 from woold.rows.told import Told
-from woold.words import say, to_say
+from woold.words import to_say
 
 __all__ = [
     "CAUTIONS",
@@ -120,7 +123,10 @@ class HeightPoint(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class RestsOn:
-    """An input that nobody measured, with the range that it may lie in, SI."""
+    """An input that nobody measured, with the range that it may lie in, SI.
+
+    ``is_typed``: a value was typed where a placeholder would stand, but not where it is from.
+    """
 
     field: str
     value: float
@@ -129,6 +135,24 @@ class RestsOn:
     low: float | None
     high: float | None
     origin: str
+    is_typed: bool = False
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class FeltMap:
+    """What every patch of the load's sides holds at the age asked for; a verdict asks zones of it.
+
+    Args:
+        patches: as `woold.physics.felt_patch.FeltContainment` has them, shape (rows, places) [N].
+        step: of height between rows [m].
+        worse_share: what is left of a patch's force, at least, if film loses as much as it may [-].
+        layer_force: of one layer then, the oldest [N].
+    """
+
+    patches: NDArray[np.float64]
+    step: float
+    worse_share: float
+    layer_force: float
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -216,11 +240,6 @@ class Prediction(Told):
     rethread_cost_per_year: float | None
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
+    felt: FeltMap = field(compare=False)
+    """No part of the document."""
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this prediction."""
-        document = asdict(self)
-        document["cautions"] = [say(each) for each in self.cautions]
-        document["containment_profile"] = [each._asdict() for each in self.containment_profile]
-        return document

@@ -43,15 +43,30 @@ def _value(say: Wording, p: Prediction, name: str, kind: str, spread: Estimates)
     return text
 
 
+def _number(say: Wording, p: Prediction, name: str, digits: int, spread: Estimates) -> str:
+    """A count of the prediction, with its interval where that is known."""
+    text = say.fixed(getattr(p, name), digits)
+    if name in spread:
+        ends = say(
+            "{low} to {high}",
+            low=say.fixed(spread[name].low, digits),
+            high=say.fixed(spread[name].high, digits),
+        )
+        return say("{value}, 90 % range {interval}", value=text, interval=ends)
+    return text
+
+
 def key_rows(p: Prediction, say: Wording) -> Rows:
     """What is read first, in few words: film, least force later, layers, cycle time."""
     cost = "" if p.film_cost is None else f"{say.fixed(p.film_cost, 3)} {p.currency}"
     yield Row(say("film per load"), say.amount(p.film_mass_kg, "small_mass"), note=cost)
-    ends = say.span(p.containment_later_low_n, p.containment_later_high_n, "force")
     yield Row(
         say("containment force after {time}, least", time=say.amount(p.later_s, "hours")),
         say.amount(p.containment_later_min_n, "force"),
-        range=ends,
+        note=say(
+            "{force} if it loses force as fast as it may",
+            force=say.amount(p.containment_later_low_n, "force"),
+        ),
     )
     yield Row(
         say("layers, least"),
@@ -127,7 +142,8 @@ def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
     yearly = ""
     if p.film_cost_per_year is not None:
         yearly = f", {say.money(p.film_cost_per_year, p.currency)}"
-    yield Row(say("film per year"), say.amount(p.film_mass_per_year_kg, "mass") + yearly)
+    mass = _value(say, p, "film_mass_per_year_kg", "mass", spread)
+    yield Row(say("film per year"), mass + yearly)
     yield Row(say("pre-stretch set"), say.amount(p.prestretch_set, "elongation"))
     yield Row(
         say("pre-stretch delivered"),
@@ -140,7 +156,7 @@ def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
     )
     yield Row(
         say("neck-down"),
-        say.amount(p.neck_down_m, "small_length"),
+        _value(say, p, "neck_down_m", "small_length", spread),
         note=""
         if p.width_is_measured
         else say(
@@ -162,8 +178,9 @@ def film_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
 
 
 def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
-    """Turns' overlap, layers, containment, corner force, pull plate, pallet."""
+    """Turns and their overlap, layers, containment, corner force, pull plate, pallet."""
     width = p.film_width_on_load_m
+    yield Row(say("turns"), _number(say, p, "turns", 1, spread))
     yield Row(say("rise per turn"), say.amount(p.rise_per_turn_m, "small_length"))
     if p.fall_per_turn_m is not None:
         yield Row(say("fall per turn"), say.amount(p.fall_per_turn_m, "small_length"))
@@ -195,12 +212,13 @@ def hold_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
             ),
         )
     if p.film_below_deck_m:
+        layers = say.number(p.pallet_lock_layers_min, 2)
         yield Row(
             say("film on the pallet"),
             say(
-                "{depth} below the deck, {layers} layers, {force}",
+                "{depth} below the deck, {layers}, {force}",
                 depth=say.amount(p.film_below_deck_m, "small_length"),
-                layers=say.number(p.pallet_lock_layers_min, 2),
+                layers=say("1 layer") if layers == "1" else say("{layers} layers", layers=layers),
                 force=say.amount(p.pallet_lock_force_n, "force"),
             ),
         )
@@ -227,9 +245,9 @@ def time_rows(p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Row
     yield Row(say("load and film handling"), say.amount(p.end_time_s, "time"))
 
 
-def roll_rows(case: Case, p: Prediction, say: Wording) -> Rows:
+def roll_rows(case: Case, p: Prediction, say: Wording, spread: Estimates = NO_SPREAD) -> Rows:
     """Life of a roll and what changing it takes."""
-    yield Row(say("loads per roll"), say.fixed(p.loads_per_roll, 0))
+    yield Row(say("loads per roll"), _number(say, p, "loads_per_roll", 0, spread))
     yield Row(
         say("roll changes"),
         say(
@@ -314,9 +332,19 @@ def _steps(points: Sequence[HeightPoint]) -> list[HeightPoint]:
     return kept
 
 
-def _width_first(p: Prediction, say: Wording) -> Iterator[Block]:
+def _width_first(p: Prediction, say: Wording, spread: Estimates) -> Iterator[Block]:
     """What must be known of the film's width before any number of it is read."""
-    if not p.width_is_measured:
+    if not p.width_is_measured and "film_width_on_load_m" not in spread:
+        yield Paragraph(
+            say(
+                "Nobody measured this film's width on a load: it follows from a law of neck-down"
+                " that may be far off, mostly to the narrow side, and turns and film with it. The"
+                " numbers here are best guesses; the report and --ranges say how far they may be"
+                " off. Measure one width (carriage.film_width_on_load); it settles what the law"
+                " leaves open."
+            )
+        )
+    elif not p.width_is_measured:
         yield Paragraph(
             say(
                 "Nobody measured this film's width on a load: it follows from a law of neck-down"
@@ -338,7 +366,7 @@ def film_and_hold_blocks(
         spread: intervals, where they are known.
     """
     return [
-        *_width_first(p, say),
+        *_width_first(p, say, spread),
         Facts(say("Film"), tuple(film_rows(p, say, spread))),
         Table(say("Turns"), part_columns(say), part_rows(p, brief or say)),
         Facts(say("Cover and hold"), tuple(hold_rows(p, say, spread))),
@@ -379,5 +407,5 @@ def time_and_roll_blocks(
     return [
         Table(say("Over the height"), height_columns(p, say), height_rows(p, brief or say)),
         Facts(say("Time"), tuple(time_rows(p, say, spread))),
-        Facts(say("Rolls"), tuple(roll_rows(case, p, say))),
+        Facts(say("Rolls"), tuple(roll_rows(case, p, say, spread))),
     ]

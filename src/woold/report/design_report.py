@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from woold.carriages.match import ShelfFilm
 from woold.case.model import Case
 from woold.design.alternative_rows import alternative_blocks
+from woold.design.costs import Costs
 from woold.design.result import DesignResult, ProgramResult
 from woold.design.rows import (
     answer_blocks,
@@ -93,8 +94,8 @@ def design_report(
     if with_figures and result.front:
         svg = figure_svg(design_front_figure(result, say.units), "front", say)
         alt = say(
-            "Scatter of {count} programs that no other beats in film, containment and time at"
-            " once. {answer} The table above gives the numbers.",
+            "Scatter of the programs that no other beats in film, containment and time at once"
+            " ({count}). {answer} The table above gives the numbers.",
             count=len(result.front),
             answer=answer_text(result, say),
         )
@@ -111,7 +112,7 @@ def design_report(
     if chosen is not None:
         saved = _saved_per_load(case, shelf, chosen, draws)
         since = making.made_at.date()
-        blocks += saving_blocks(case, saved["film"], since, say, cost_per_load=saved.get("cost"))
+        blocks += saving_blocks(case, saved["mass"], since, say, cost_per_load=saved.get("film"))
         blocks += _worth_blocks(case, saved, say)
     blocks += [
         *placeholder_blocks(rests_on(case), say),
@@ -127,43 +128,63 @@ def design_report(
 def _saved_per_load(
     case: Case, shelf: Sequence[ShelfFilm], chosen: ProgramResult, draws: int
 ) -> dict[str, Estimate]:
-    """Film [kg], its cost, the cost of machine time, and both, saved on a load.
+    """Film [kg] and each part of the cost that is saved on a load, and the cost in all.
 
-    Over the ranges of the case's inputs, each film at its own price; what has no price is left out.
+    Over the ranges of the case's inputs, each film at its own price; without prices film alone.
     """
     other = next((each for each in shelf if each.name == chosen.settings.film), None)
-    before, after = case.film.price, (other or case.film).price
-    rate = case.plant.standstill_price
+    priced = other or case.film
+    before, after = case.film.price, priced.price
+    last: list[tuple[Case, dict[str, float]]] = []
 
-    def saved(drawn: Case, today: Prediction, prices: tuple[float, float], time: float) -> float:
-        new = predict(with_settings(drawn, other or drawn.film, chosen.settings))
-        film = prices[0] * today.film_mass_kg - prices[1] * new.film_mass_kg
-        return film + time * (today.cycle_time_s - new.cycle_time_s)
+    def saved(drawn: Case, today: Prediction) -> dict[str, float]:
+        if not last or last[0][0] is not drawn:
+            film = other or drawn.film
+            new = predict(with_settings(drawn, film, chosen.settings))
+            costs = Costs(drawn, (drawn.film, film), today.turns)
+            parts = [
+                costs.parts(place, each.film_mass_kg, each.cycle_time_s, each.turns)
+                for place, each in enumerate((today, new))
+            ]
+            found = {"mass": today.film_mass_kg - new.film_mass_kg}
+            if parts[0] is not None and parts[1] is not None:
+                names = ("film", "machine_time", "roll_changes", "breaks", "total")
+                found |= {name: getattr(parts[0], name) - getattr(parts[1], name) for name in names}
+            elif before is not None and after is not None:
+                found["film"] = before.amount * today.film_mass_kg
+                found["film"] -= after.amount * new.film_mass_kg
+            last[:] = [(drawn, found)]
+        return last[0][1]
 
-    quantities: dict[str, Quantity] = {"film": lambda d, t: saved(d, t, (1.0, 1.0), 0.0)}
+    names = ["mass"]
     if before is not None and after is not None and before.currency == after.currency:
-        prices = (before.amount, after.amount)
-        quantities["cost"] = lambda d, t: saved(d, t, prices, 0.0)
-        if rate is not None and rate.currency == before.currency:
-            quantities["both"] = lambda d, t: saved(d, t, prices, rate.amount)
-    if rate is not None:
-        quantities["time"] = lambda d, t: saved(d, t, (0.0, 0.0), rate.amount)
+        names.append("film")
+        if case.plant.standstill_price is not None:
+            names += ["machine_time", "roll_changes", "breaks", "total"]
+    quantities: dict[str, Quantity] = {name: _of_name(saved, name) for name in names}
     return dict(prediction_spread(case, quantities, draws).estimates)
 
 
+def _of_name(saved: Callable[[Case, Prediction], dict[str, float]], name: str) -> Quantity:
+    return lambda drawn, today: saved(drawn, today)[name]
+
+
 def _worth_blocks(case: Case, saved: dict[str, Estimate], say: Wording) -> list[Block]:
-    """Machine time beside the film, since less film can cost more time than it is worth."""
+    """Machine time and standstill beside the film: less film can cost more time than it saves."""
     names = {
-        "cost": to_say("film, each at its own price"),
-        "time": to_say("machine time"),
-        "both": to_say("film and machine time together"),
+        "film": to_say("film, each at its own price"),
+        "machine_time": to_say("machine time"),
+        "roll_changes": to_say("roll changes"),
+        "breaks": to_say("film breaks, as often in a turn as today"),
+        "total": to_say("all together"),
     }
-    if "time" not in saved:
+    if "total" not in saved:
         return [
             Paragraph(
                 say(
-                    "The case states no price of machine time (plant.standstill_price), so a longer"
-                    " or shorter cycle is not counted."
+                    "The case states no price of machine time (plant.standstill_price), or not of"
+                    " every film, so a longer or shorter cycle, roll changes and breaks are not"
+                    " counted."
                 )
             )
         ]
@@ -178,7 +199,7 @@ def _worth_blocks(case: Case, saved: dict[str, Estimate], say: Wording) -> list[
         if name in saved
     )
     columns = (say("saved"), say("a year"), say("90 % range"))
-    return [Table(say("Film and machine time, a year"), columns, rows)]
+    return [Table(say("Film, machine time and standstill, a year"), columns, rows)]
 
 
 def _sources(case: Case, result: DesignResult) -> list[tuple[str, object]]:

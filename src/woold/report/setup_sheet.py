@@ -129,8 +129,8 @@ def setup_sheet(
         Paragraph(
             say(
                 "Outside of the range: stop and look for the cause (slip, worn cover, wrong"
-                " lacing, other film) before changing settings. The range rests on {count}"
-                " inputs that nobody measured; measured values replace it.",
+                " lacing, other film) before changing settings. The range rests on what"
+                " nobody measured (inputs: {count}); measured values replace it.",
                 count=len(p.rests_on),
             )
         ),

@@ -46,9 +46,9 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
         left = "; ".join(f"{each.field}: {each.message}" for each in findings)
         raise InputError.one(
             "sites",
-            say("{count} trials that can be compared ({left})", count=len(sites), left=left)
+            say("trials that can be compared: {count} ({left})", count=len(sites), left=left)
             if left
-            else say("{count} trials that can be compared", count=len(sites)),
+            else say("trials that can be compared: {count}", count=len(sites)),
             say("at least 2"),
             say("One trial says nothing about other sites: woold trial analyse is its report."),
         )

@@ -110,8 +110,8 @@ def _read_csv(path: Path, text: str) -> SiteTable:
                 problems.append(
                     Problem(
                         place,
-                        say("{cells} cells", cells=len(cells)),
-                        say("{header} cells", header=len(header)),
+                        say("cells: {cells}", cells=len(cells)),
+                        say("cells: {header}", header=len(header)),
                     )
                 )
                 continue

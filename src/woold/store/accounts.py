@@ -102,7 +102,7 @@ class Accounts:
         if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
             raise InputError.one(
                 "password",
-                say("{password} letters", password=len(password)),
+                say("letters: {password}", password=len(password)),
                 say(
                     "{shortest_password} to {longest_password} letters",
                     shortest_password=SHORTEST_PASSWORD,

@@ -13,13 +13,15 @@ from sqlalchemy import Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from woold.errors import InputError
+from woold.store.failures import newer_schema, on_failure
 from woold.words import say
 
-__all__ = ["default_url", "open_engine", "writing"]
+__all__ = ["LATEST", "default_url", "open_engine", "writing"]
 
 MIGRATIONS = Path(__file__).parent / "migrations"
-LATEST = "0002"
-_WAIT_FOR_OTHERS_S = 120
+KNOWN = ("0001", "0002", "0003")
+LATEST = KNOWN[-1]
+_WAIT_FOR_OTHERS_S = 30
 
 
 def default_url() -> str:
@@ -35,6 +37,7 @@ def open_engine(url: str | None = None) -> Engine:
 
     Raises:
         InputError: the URL cannot be read, the driver is missing, or the database cannot be opened.
+        StoreError: it is full, read-only, held by somebody else, or of a newer woold.
     """
     given = url or default_url()
     allowed = 'a path, or a URL such as "sqlite:////data/records.sqlite" or "postgresql://..."'
@@ -44,7 +47,9 @@ def open_engine(url: str | None = None) -> Engine:
             target = target.set(drivername="postgresql+psycopg")
         if target.get_backend_name() == "sqlite" and target.database not in (None, "", ":memory:"):
             Path(str(target.database)).parent.mkdir(parents=True, exist_ok=True)
-        engine = create_engine(target)
+        # What somebody typed belongs in no message and no log.
+        engine = create_engine(target, hide_parameters=True)
+        event.listen(engine, "handle_error", on_failure)
         if engine.dialect.name == "sqlite":
             event.listen(engine, "connect", _on_sqlite_connect)
             event.listen(engine, "begin", _on_sqlite_begin)
@@ -108,6 +113,8 @@ def _bring_up_to_date(engine: Engine) -> None:
             version = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
             if version == LATEST:
                 return
+            if version not in KNOWN:
+                raise newer_schema(str(version), LATEST)
     # Imported here: reading an up-to-date store needs none of it.
     from alembic import command
     from alembic.config import Config

@@ -6,31 +6,39 @@ import datetime
 import hashlib
 import threading
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, Engine, bindparam, insert, select
+from sqlalchemy import Connection, Engine, bindparam, func, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from woold.errors import ConflictError, InputError, Problem
 from woold.store.engine import default_url, open_engine, writing
+from woold.store.picture import Picture
 from woold.store.tables import Cell, Record, cells_from_json, photo, record, source
 from woold.words import say
 
-__all__ = ["Batch", "Store", "default_url"]
-
-LARGEST_PHOTO = 25_000_000
-"""More than any phone camera's picture [bytes]."""
-
-_PICTURES = {
-    b"\xff\xd8\xff": "image/jpeg",
-    b"\x89PNG\r\n\x1a\n": "image/png",
-    b"RIFF": "image/webp",
-}
+__all__ = ["Batch", "Store", "Typed", "default_url"]
 
 _ROWS_AT_ONCE = 5_000
+_KEYS_AT_ONCE = 500
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """Who typed rows and when, apart from who sends them.
+
+    Args:
+        by: who.
+        at: when, by the store's clock (UTC, ISO 8601).
+        clock_s: what the clock that they were typed by was ahead of the store's [s].
+    """
+
+    by: str
+    at: str
+    clock_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +65,7 @@ class Batch:
     by: str
     at: str
     source: int | None = None
+    typed: Typed | None = None
     _waiting: list[dict[str, Any]] = field(default_factory=list)
 
     def from_file(self, trial: str, content_sha256: str, name: str) -> bool:
@@ -138,6 +147,9 @@ class Batch:
                 "source": self.source,
                 "replaces": row.replaces,
                 "reason": row.reason,
+                "typed_by": self.typed.by if self.typed else None,
+                "typed_at": self.typed.at if self.typed else None,
+                "clock_s": self.typed.clock_s if self.typed else None,
             }
         )
         if len(self._waiting) >= _ROWS_AT_ONCE:
@@ -149,10 +161,10 @@ class Batch:
         if rows:
             self._connection.execute(insert(record), rows)
 
-    def current(self, trial: str, kind: str) -> list[Record]:
+    def current(self, trial: str, kind: str, keys: Collection[str] | None = None) -> list[Record]:
         """As :meth:`Store.current`, with the rows of this batch."""
         self.flush()
-        return _current(self._connection, trial, kind)
+        return _current(self._connection, trial, kind, keys)
 
     def versions(self, current: Record) -> list[Record]:
         """Every row of the thing that a record is about, oldest first."""
@@ -168,42 +180,18 @@ class Batch:
         )
         return [_as_record(row) for row in self._connection.execute(query)]
 
-    def add_photo(self, content: bytes, name: str) -> str:
+    def add_photo(self, picture: Picture, name: str) -> str:
         """Keep a picture; the same picture is kept once.
 
         Returns:
-            Its SHA-256, by which a record names it.
-
-        Raises:
-            InputError: too large, or no JPEG, PNG or WebP.
+            The SHA-256 of its content, by which a record names it.
         """
-        media_type = next(
-            (kind for start, kind in _PICTURES.items() if content.startswith(start)), ""
-        )
-        if not media_type or len(content) > LARGEST_PHOTO:
-            size = f"{len(content):,}"
-            given = (
-                say("{name}, {size} bytes", name=name, size=size)
-                if media_type
-                else say("{name}, {size} bytes, no picture", name=name, size=size)
-            )
-            raise InputError.one(
-                "photo", given, say("a JPEG, PNG or WebP up to 25 MB"), say("Make it so.")
-            )
-        name_of_content = hashlib.sha256(content).hexdigest()
+        name_of_content = hashlib.sha256(picture.content).hexdigest()
         known = select(photo.c.sha256).where(photo.c.sha256 == name_of_content)
         if self._connection.execute(known).first() is None:
-            self._connection.execute(
-                insert(photo),
-                {
-                    "sha256": name_of_content,
-                    "name": name,
-                    "media_type": media_type,
-                    "content": content,
-                    "by": self.by,
-                    "at": self.at,
-                },
-            )
+            row = {"sha256": name_of_content, "name": name, "media_type": picture.media_type}
+            row |= {"by": self.by, "at": self.at}
+            self._connection.execute(insert(photo), {**row, "content": picture.content})
         return name_of_content
 
 
@@ -235,10 +223,30 @@ class Store:
         except IntegrityError as error:
             raise ConflictError.many([_conflict(str(error.orig))]) from None
 
-    def current(self, trial: str, kind: str) -> list[Record]:
-        """Records of a kind as they stand, in the order in which they were first written."""
+    def current(self, trial: str, kind: str, keys: Collection[str] | None = None) -> list[Record]:
+        """Records of a kind as they stand, in the order in which they were first written.
+
+        Args:
+            trial: key of the trial.
+            kind: such as "load".
+            keys: only these of the kind; every one when not given.
+        """
         with self.engine.connect() as connection:
-            return _current(connection, trial, kind)
+            return _current(connection, trial, kind, keys)
+
+    def count(self, trial: str, kind: str) -> int:
+        """How many records of a kind stand and count."""
+        with self.engine.connect() as connection:
+            found = connection.execute(_COUNT, {"of_trial": trial, "of_kind": kind}).scalar()
+        return int(found or 0)
+
+    def latest(self, trial: str | None = None) -> int:
+        """Number of the last row that was written, of one trial or of all; 0 where none was."""
+        query = select(func.max(record.c.number))
+        if trial is not None:
+            query = query.where(record.c.trial == trial)
+        with self.engine.connect() as connection:
+            return int(connection.execute(query).scalar() or 0)
 
     def history(self, trial: str | None = None) -> Iterator[Record]:
         """Every row ever written, of one trial or of all, oldest first."""
@@ -294,9 +302,31 @@ _CURRENT = (
 )
 
 
-def _current(connection: Connection, trial: str, kind: str) -> list[Record]:
-    rows = connection.execute(_CURRENT, {"of_trial": trial, "of_kind": kind})
-    return [_as_record(row) for row in rows]
+_CURRENT_OF_KEYS = _CURRENT.where(record.c.key.in_(bindparam("of_keys", expanding=True)))
+_COUNT = (
+    select(func.count())
+    .select_from(record)
+    .outerjoin(_newer, _newer.c.replaces == record.c.number)
+    .where(
+        record.c.trial == bindparam("of_trial"),
+        record.c.kind == bindparam("of_kind"),
+        record.c.void.is_(False),
+        _newer.c.number.is_(None),
+    )
+)
+
+
+def _current(
+    connection: Connection, trial: str, kind: str, keys: Collection[str] | None = None
+) -> list[Record]:
+    of = {"of_trial": trial, "of_kind": kind}
+    if keys is None:
+        return [_as_record(row) for row in connection.execute(_CURRENT, of)]
+    wanted, found = sorted(set(keys)), []
+    for first in range(0, len(wanted), _KEYS_AT_ONCE):
+        some = {"of_keys": wanted[first : first + _KEYS_AT_ONCE]}
+        found += [_as_record(row) for row in connection.execute(_CURRENT_OF_KEYS, {**of, **some})]
+    return sorted(found, key=lambda each: each.number)
 
 
 def _as_record(row: Any) -> Record:

@@ -16,6 +16,7 @@ from sqlalchemy import (
     JSON,
     Boolean,
     Column,
+    Float,
     ForeignKey,
     Index,
     Integer,
@@ -28,7 +29,7 @@ from sqlalchemy import (
     text,
 )
 
-__all__ = ["Cell", "Record", "metadata", "photo", "record", "source"]
+__all__ = ["Cell", "Record", "metadata", "photo", "photo_piece", "record", "source"]
 
 metadata = MetaData(
     naming_convention={
@@ -49,6 +50,7 @@ source = Table(
     Column("by", Text, nullable=False),
     Column("at", String(32), nullable=False),
     UniqueConstraint("trial", "sha256", name="uq_source_trial_sha256"),
+    Index("ix_source_trial_name", "trial", "name"),
 )
 
 record = Table(
@@ -66,6 +68,11 @@ record = Table(
     Column("source", ForeignKey("source.number")),
     Column("replaces", ForeignKey("record.number"), unique=True),
     Column("reason", Text, nullable=False),
+    Column("typed_by", Text),
+    Column("typed_at", String(32)),
+    Column("clock_s", Float),
+    Index("ix_record_thing", "trial", "kind", "key"),
+    Index("ix_record_trial_number", "trial", "number"),
     Index(
         "ix_record_first",
         "trial",
@@ -87,6 +94,17 @@ photo = Table(
     Column("by", Text, nullable=False),
     Column("at", String(32), nullable=False),
 )
+
+photo_piece = Table(
+    "photo_piece",
+    metadata,
+    Column("upload", String(64), primary_key=True),
+    Column("start", Integer, primary_key=True, autoincrement=False),
+    Column("content", LargeBinary, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Pictures on their way: pieces by their first byte, taken out once the picture is whole."""
 
 
 class Cell(NamedTuple):
@@ -115,10 +133,13 @@ class Record:
         key: which one of its kind.
         cells: values by field name.
         void: the thing does not count any more; why is in `reason`.
-        by, at: who wrote it and when (UTC, ISO 8601).
+        by, at: who sent it and when it arrived (UTC, ISO 8601).
         source: number of the file that it was read from, if any.
         replaces: number of the row that it corrects, if any.
         reason: why it was corrected.
+        typed_by, typed_at: who typed it and when, by the server's clock; None where that was not
+            noted apart from `by` and `at`.
+        clock_s: what the clock that it was typed by was ahead of the server's [s].
     """
 
     number: int
@@ -133,6 +154,9 @@ class Record:
     source: int | None
     replaces: int | None
     reason: str
+    typed_by: str | None = None
+    typed_at: str | None = None
+    clock_s: float | None = None
 
 
 def cells_from_json(kept: Mapping[str, list[Any]]) -> dict[str, Cell]:

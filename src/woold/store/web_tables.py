@@ -6,7 +6,7 @@ from sqlalchemy import Boolean, Column, Integer, String, Table, Text, UniqueCons
 
 from woold.store.tables import metadata
 
-__all__ = ["account", "change", "saved_case", "web_session"]
+__all__ = ["account", "change", "known_device", "saved_case", "web_session"]
 
 saved_case = Table(
     "saved_case",
@@ -39,8 +39,19 @@ web_session = Table(
     Column("account", String(64), nullable=False, index=True),
     Column("csrf", String(64), nullable=False),
     Column("ends", String(32), nullable=False),
+    Column("begun", String(32)),
+    Column("device", Text),
 )
 """Who is signed in. The token itself is known to the browser alone."""
+
+known_device = Table(
+    "known_device",
+    metadata,
+    Column("token_sha256", String(64), primary_key=True),
+    Column("account", String(64), primary_key=True),
+    Column("at", String(32), nullable=False),
+)
+"""Browsers that an account has signed in from: they are never made to wait for strangers' tries."""
 
 change = Table(
     "change",

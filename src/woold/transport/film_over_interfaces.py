@@ -12,9 +12,10 @@ from woold.case.transport import Transport
 from woold.physics import restraint
 from woold.physics.transport import FilmOverInterfaces
 from woold.prediction.film_over_height import layer_force_later
+from woold.prediction.film_roll import modulus_in_transit
 from woold.prediction.result import Prediction
 
-__all__ = ["Wrap", "interface_zones", "wrap_over_interfaces"]
+__all__ = ["Wrap", "interface_zones", "shear_stiffness_of_layer", "wrap_over_interfaces"]
 
 Floats = NDArray[np.float64]
 
@@ -24,6 +25,19 @@ def interface_zones(case: Case, asked: Transport) -> tuple[Floats, Floats]:
     load = case.load
     heights = load.height * np.arange(load.tiers) / load.tiers
     return restraint.slip_zones(heights, asked.slip_zone, load.height, asked.pallet_grip)
+
+
+def shear_stiffness_of_layer(case: Case, thickness: float) -> float:
+    """Shear force in a metre of wall that one layer takes up per unit of shear [N/m].
+
+    G t
+
+    Args:
+        case: says the film's modulus, and where it is laid and stands.
+        thickness: of the film on the load [m].
+    """
+    modulus = modulus_in_transit(case.film, case.hold.temperature)
+    return float(restraint.shear_modulus(modulus)) * thickness
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,11 +85,10 @@ def wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -
         if inside.any() and heights[0] <= bottom + 1e-9:
             count[index], force[index] = layers[inside].min(), later[inside].min()
     one = layer_force_later(case)
-    shear = float(restraint.shear_modulus(case.film.reload_modulus))
     return Wrap(
         layers=count,
         force=force,
         layer_force=one,
         layer_hoop=one / prediction.film_width_on_load_m,
-        layer_stiffness=shear * prediction.film_thickness_on_load_m,
+        layer_stiffness=shear_stiffness_of_layer(case, prediction.film_thickness_on_load_m),
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -126,7 +126,7 @@ class Analysis(Told):
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this analysis."""
-        document = asdict(self)
+        document = Told.to_json(self)
         for name, unit in (("film", "kg"), ("film_without_outliers", "kg"), ("cycle_time", "s")):
             if document[name] is not None:
                 document[name] = {

@@ -165,8 +165,8 @@ def _missing(looked: Looked) -> list[Finding]:
                     "zone_not_compared",
                     "zones",
                     say(
-                        "The {zone} zone was read on {readings} loads, too few to compare the"
-                        " treatments.",
+                        "The {zone} zone was read on too few loads to compare the treatments:"
+                        " {readings}.",
                         zone=zone,
                         readings=readings,
                     ),

@@ -140,7 +140,7 @@ def _fit(found: Calibration, say: Wording) -> Iterator[str]:
             scale=say.fixed(found.pull_scale, 2),
         )
     yield say(
-        "Misfit {misfit} standard errors with {freedom} degrees of freedom; about 1 where all is"
+        "Misfit {misfit} standard errors (degrees of freedom: {freedom}); about 1 where all is"
         " well.",
         misfit=say.fixed(found.misfit, 2),
         freedom=found.degrees_of_freedom,

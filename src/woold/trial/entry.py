@@ -9,18 +9,22 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from woold.errors import ConflictError, InputError
-from woold.store import Batch, Cell, Store
+from woold.errors import ConflictError, InputError, Question
+from woold.store import Batch, Cell, Record, Store, Typed
+from woold.store.picture import clean_picture
 from woold.trial.importing import Imported, take_rows
 from woold.trial.reading import WrittenTrial
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows
 from woold.trial.sheets import SHEETS
 from woold.words import say
 
-__all__ = ["PHOTO", "Entry", "keep_photo", "take_entry"]
+__all__ = ["PHOTO", "SAME_LOAD", "Entry", "keep_photo", "take_entry", "tie_photos"]
 
 PHOTO = "photo"
 """Kind of the records that tie a picture to a load."""
+
+SAME_LOAD = "load.load"
+"""Field whose confirmation says: it is the load that is on record already."""
 
 FORM_SHEETS = tuple(sheet for sheet in SHEETS if sheet.kind in ("load", "width", "pull"))
 
@@ -35,6 +39,7 @@ class Entry:
         photos: SHA-256 of pictures of the load that were sent before.
         as_typed: fields that were asked about and are right, such as "load.film_mass".
         reason: why values that differ from the record shall correct it.
+        typed: who typed it and when; None where that is who sends it, now.
     """
 
     id: str
@@ -42,6 +47,7 @@ class Entry:
     photos: Sequence[str] = ()
     as_typed: Collection[str] = ()
     reason: str = ""
+    typed: Typed | None = None
 
     @property
     def sha256(self) -> str:
@@ -69,11 +75,15 @@ def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
         by: who.
 
     Raises:
-        InputError: anything that cannot be used, by field of the form; nothing is kept.
+        InputError: anything that cannot be used, by field of the form, nothing measured at all, or
+            a load that somebody else wrote down: then whoever sends is asked. Nothing is kept.
         ConflictError: another entry of the same id is kept.
     """
     name = f"form {entry.id}"
+    loads = entry.rows.get("load", ())
+    load = next((row["load"][0].strip() for row in loads if "load" in row), "")
     with store.writing(by) as batch:
+        batch.typed = entry.typed
         known = batch.source_named(trial, name)
         if known == entry.sha256:
             return Imported(trial, file_known=True)
@@ -84,11 +94,42 @@ def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
                 say("one entry of an id"),
                 say("Send the changed entry under a new id."),
             )
+        before = batch.current(trial, "load", {load.casefold()}) if load else []
         done = take_rows(batch, _written(entry, name), trial, entry.as_typed, entry.reason)
-        loads = entry.rows.get("load", ())
-        load = next((row["load"][0] for row in loads if "load" in row), "")
+        if not (done.added or done.completed or done.corrected or done.known):
+            raise InputError.one(
+                "load",
+                say("nothing that was measured"),
+                say("at least one measured value"),
+                say("Weigh or measure the load first."),
+            )
+        if before and not entry.reason and SAME_LOAD not in entry.as_typed:
+            _ask_whether_same(before[0], load, done)
         _tie_photos(batch, trial, load, entry.photos)
     return done
+
+
+def _ask_whether_same(kept: Record, load: str, done: Imported) -> None:
+    """Two people may have written down two loads under one number: nothing is merged unasked."""
+    if done.added or done.completed:
+        raise InputError.many(
+            [
+                Question(
+                    SAME_LOAD,
+                    say(
+                        "load {load}, which {who} wrote down at {time} UTC",
+                        load=load,
+                        who=kept.typed_by or kept.by,
+                        time=(kept.typed_at or kept.at)[:16].replace("T", " "),
+                    ),
+                    say("a load that nobody wrote down yet, or more about that very load"),
+                    say(
+                        "Is it the same load? Then what is missing there is added and nothing is "
+                        "overwritten. Else give it its own number."
+                    ),
+                )
+            ]
+        )
 
 
 def _written(entry: Entry, name: str) -> WrittenTrial:
@@ -141,25 +182,50 @@ def keep_photo(store: Store, trial: str, load: str, path: Path | str, by: str) -
     except OSError as error:
         reason = error.strerror or "cannot be read"
         raise InputError.one(str(path), reason, say("a JPEG, PNG or WebP file"), "") from None
+    picture = clean_picture(content, Path(path).name)
     with store.writing(by) as batch:
-        if load.strip().casefold() not in {each.key for each in batch.current(trial, "load")}:
-            raise InputError.one(
-                "load", load, say("a load of this trial"), say("Write it down first.")
-            )
-        sha256 = batch.add_photo(content, Path(path).name)
+        _known_load(batch, trial, load)
+        sha256 = batch.add_photo(picture, Path(path).name)
         _tie_photos(batch, trial, load, [sha256])
     return sha256
 
 
+def tie_photos(
+    store: Store, trial: str, load: str, photos: Sequence[str], by: str, typed: Typed | None = None
+) -> None:
+    """Say which load kept pictures are of; saying it again changes nothing.
+
+    Args:
+        store: where.
+        trial: key of the trial.
+        load: number of a load that is on record.
+        photos: SHA-256 of the pictures.
+        by: who says it.
+        typed: who took them and when, where that is somebody else.
+
+    Raises:
+        InputError: no such load or picture.
+    """
+    with store.writing(by) as batch:
+        batch.typed = typed
+        _known_load(batch, trial, load)
+        _tie_photos(batch, trial, load, photos)
+
+
+def _known_load(batch: Batch, trial: str, load: str) -> None:
+    if not batch.current(trial, "load", {load.strip().casefold()}):
+        raise InputError.one("load", load, say("a load of this trial"), say("Write it down first."))
+
+
 def _tie_photos(batch: Batch, trial: str, load: str, photos: Sequence[str]) -> None:
     """Say which load pictures are of; the same picture of the same load once."""
-    kept = {each.key for each in batch.current(trial, PHOTO)} if photos else set()
-    for sha256 in photos:
+    names = {sha256: f"{load.strip().casefold()}|{sha256}" for sha256 in photos}
+    kept = {each.key for each in batch.current(trial, PHOTO, names.values())} if photos else set()
+    for sha256, key in names.items():
         if re.fullmatch(r"[0-9a-f]{64}", sha256) is None or not batch.has_photo(sha256):
             raise InputError.one(
                 PHOTO, sha256, say("a picture that is kept"), say("Send the picture first.")
             )
-        key = f"{load.strip().casefold()}|{sha256}"
         if key not in kept:
             kept.add(key)
             batch.add(trial, PHOTO, key, {"load": Cell(load.strip()), PHOTO: Cell(sha256)})

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from woold.errors import InputError
 from woold.store import Cell, Store
+from woold.trial.csv_text import as_text
 from woold.trial.records import setup_of
 from woold.trial.sheets import SHEETS
 from woold.words import say
@@ -23,7 +24,8 @@ history.jsonl  every row ever written, oldest first, corrections with their reas
                [text as typed, unit, SI value]
 sources.json   files that rows were read from
 loads.csv, widths.csv, pulls.csv, gauges.csv
-               records as they stand, in the units typed, in the form that woold trial import reads
+               records as they stand, in the units typed, in the form that woold trial import reads;
+               an apostrophe stands before words that a spreadsheet would run as a formula
 photos/        pictures, by their SHA-256
 """
 
@@ -103,7 +105,7 @@ def _table(store: Store, trial: str, kind: str) -> tuple[str, int]:
         for field in sheet.fields:
             cell = each.cells.get(field.name, Cell(""))
             other = cell.unit and cell.unit != units[field.name]
-            row.append(f"{cell.typed} {cell.unit}" if other else cell.typed)
+            row.append(as_text(f"{cell.typed} {cell.unit}" if other else cell.typed))
         writer.writerow(row)
     return buffer.getvalue(), len(records)
 

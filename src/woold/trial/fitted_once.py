@@ -156,7 +156,7 @@ def step_at_change(series: Series) -> LogRatio:
         raise InputError.one(
             "block",
             say(
-                "{before} blocks before the change and {after} after",
+                "blocks before the change: {before}, after it: {after}",
                 before=counts[0],
                 after=counts[1],
             ),

@@ -69,7 +69,7 @@ def _variance_table(name: str, study: GaugeStudy, say: Wording) -> Table:
         for row in study.anova
     )
     caption = say(
-        "{name}: analysis of variance ({parts} parts, {people} people, {repeats} repeats)",
+        "{name}: analysis of variance (parts: {parts}, people: {people}, repeats: {repeats})",
         name=name,
         parts=study.parts,
         people=study.appraisers,

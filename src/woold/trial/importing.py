@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 from woold.errors import InputError, OnRecord, Problem, Question
+from woold.rows.document import JsonDocument
 from woold.store import Batch, Cell, Record, Store
 from woold.trial.plausible import doubtful_values
 from woold.trial.reading import WrittenTrial
@@ -28,7 +29,7 @@ _NEEDED = {"width": ("film_width",), "pull": ("force", "age"), "gauge": ("readin
 
 
 @dataclass
-class Imported:
+class Imported(JsonDocument):
     """What an import did.
 
     Args:
@@ -41,6 +42,8 @@ class Imported:
         file_known: the very same file was read before.
         unread: sheets of other names, which were not read.
     """
+
+    told_as = "imported"
 
     trial: str
     added: dict[str, int] = field(default_factory=dict)
@@ -96,10 +99,11 @@ def take_rows(
     done = Imported(key, unread=tuple(written.unread))
     judge = _Judge(setup, written, frozenset(as_typed))
     rows = judge.usable_rows(batch, key, done)
-    kept = {
-        table.sheet.kind: {each.key: each for each in records_of(batch, key, table.sheet.kind)}
-        for table in written.sheets
-    }
+    # Only what is written about is looked up: the cost does not grow with the trial.
+    kept = {}
+    for kind in {table.sheet.kind for table in written.sheets}:
+        named = {name for table, _, name in rows if table.sheet.kind == kind}
+        kept[kind] = {each.key: each for each in records_of(batch, key, kind, named)}
     actions = judge.against_record(rows, kept, reason, batch)
     if judge.problems:
         raise InputError.many(sorted(judge.problems, key=_by_cell))
@@ -197,7 +201,12 @@ class _Judge:
             for row in table.rows
             if "load" in row.cells
         } - unused.keys()
-        kept = {each.key for each in batch.current(trial, "load")}
+        named = {
+            row.cells["load"].typed.casefold()
+            for table, row, _ in placed
+            if table.sheet.kind in ("width", "pull")
+        }
+        kept = {each.key for each in batch.current(trial, "load", named)}
         more: list[Placed] = []
         for table, row, _ in placed:
             if table.sheet.kind not in ("width", "pull"):
@@ -255,7 +264,8 @@ class _Judge:
                     )
 
     def _as_planned(self, batch: Batch, trial: str, placed: list[Placed]) -> None:
-        planned = {str(load.number): load for load in planned_loads(batch, trial)}
+        named = {key for table, _, key in placed if table.sheet.kind == "load"}
+        planned = {str(load.number): load for load in planned_loads(batch, trial, named)}
         for table, row, key in placed:
             if table.sheet.kind != "load" or key not in planned:
                 continue

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from woold.rows.blocks import Block, Facts, Row, Table
+from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.trial.plan import TrialPlan
 from woold.trial.setup import Trial
@@ -24,11 +24,25 @@ def plan_blocks(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -
         say: words and numbers.
     """
     blocks: list[Block] = [
-        Facts(trial.title or trial.key, tuple(_rows(trial, plan, spread_from, say)))
+        Paragraph(_answer(plan, say), is_strong=True),
+        Facts(trial.title or trial.key, tuple(_rows(trial, plan, spread_from, say))),
     ]
     if len(plan.looks) > 1:
         blocks.append(_look_table(plan, say))
     return [*blocks, _size_table(plan, say), _order_table(plan, say)]
+
+
+def _answer(plan: TrialPlan, say: Wording) -> str:
+    types = (
+        say("{count} of {name}", count=count, name=name)
+        for name, count in plan.loads_by_type.items()
+    )
+    return say(
+        "{loads} loads of each treatment ({types}) show both with a chance of {chance} or more.",
+        loads=plan.loads_per_treatment,
+        types=", ".join(types),
+        chance=say.percent(plan.sight.both_power, 0),
+    )
 
 
 def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iterator[Row]:
@@ -36,7 +50,11 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
     yield Row(say("saving to see, at equal hold"), say.percent(aim.saving))
     yield Row(
         say("margin of containment"),
-        say("{margin}, in each of {zones} zones", margin=say.percent(aim.margin), zones=plan.zones),
+        say(
+            "{margin}, in each zone (zones: {zones})",
+            margin=say.percent(aim.margin),
+            zones=plan.zones,
+        ),
     )
     yield Row(
         say("spread from load to load"),
@@ -80,14 +98,14 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
     if trial.is_fitted_once:
         words = (
             say(
-                "{rolls} before and {rolls} after, {loads} loads weighed of each, and as many of"
-                " an unchanged machine",
+                "{rolls} before and {rolls} after, and as many of an unchanged machine (loads"
+                " weighed of each: {loads})",
                 rolls=blocks // 2,
                 loads=trial.order.loads_per_block,
             )
             if trial.fitted_once.control
             else say(
-                "{rolls} before and {rolls} after, {loads} loads weighed of each",
+                "{rolls} before and {rolls} after (loads weighed of each: {loads})",
                 rolls=blocks // 2,
                 loads=trial.order.loads_per_block,
             )
@@ -97,7 +115,7 @@ def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iter
     yield Row(
         say("blocks"),
         say(
-            "{blocks} of {loads} loads of each treatment",
+            "{blocks} (loads of each treatment in a block: {loads})",
             blocks=blocks,
             loads=trial.order.loads_per_block,
         ),

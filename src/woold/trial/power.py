@@ -77,7 +77,7 @@ def cv_upper_limit(values: ArrayLike, confidence: float = 0.8) -> tuple[float, f
     if pilot.size < 2 or (pilot <= 0).any():
         raise InputError.one(
             "pilot",
-            say("{size} values", size=pilot.size),
+            say("values: {size}", size=pilot.size),
             say("at least 2 positive values"),
             say("Weigh more loads."),
         )

@@ -14,6 +14,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
+from woold.trial.csv_text import from_text
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named, in_any_language
 from woold.trial.worksheet import (
@@ -222,7 +223,7 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
             say("Save it anew."),
         ) from None
     lines: Iterator[list[Any]] = (
-        ["" if value is None else value for value in row] for row in frame.iter_rows()
+        ["" if value is None else from_text(value) for value in row] for row in frame.iter_rows()
     )
     first = [str(value) for value in frame.row(0)] if frame.height else []
     sheet = _fitting_sheet(first)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 from woold.errors import InputError
@@ -73,8 +74,10 @@ def _kept_setup(tables: str, cases: tuple[tuple[str, str], ...]) -> TrialSetup:
     return trial_from_tables(json.loads(tables), {name: json.loads(text) for name, text in cases})
 
 
-def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
-    """The planned order, by number."""
+def planned_loads(
+    source: Store | Batch, key: str, numbers: Collection[str] | None = None
+) -> tuple[PlannedLoad, ...]:
+    """The planned order, by number; only loads of these numbers where they are given."""
     loads = [
         PlannedLoad(
             number=int(each.key),
@@ -85,15 +88,17 @@ def planned_loads(source: Store | Batch, key: str) -> tuple[PlannedLoad, ...]:
             load_type=each.cells["load_type"].typed,
             machine=each.cells["machine"].typed if "machine" in each.cells else "",
         )
-        for each in records_of(source, key, PLAN)
+        for each in records_of(source, key, PLAN, numbers)
         if not each.void
     ]
     return tuple(sorted(loads, key=lambda load: load.number))
 
 
-def records_of(source: Store | Batch, trial: str, kind: str) -> list[Record]:
-    """Records of a kind as they stand, their cells under today's names."""
-    return [_renamed(each) for each in source.current(trial, kind)]
+def records_of(
+    source: Store | Batch, trial: str, kind: str, keys: Collection[str] | None = None
+) -> list[Record]:
+    """Records of a kind as they stand, their cells under today's names; of these keys if given."""
+    return [_renamed(each) for each in source.current(trial, kind, keys)]
 
 
 def _renamed(record: Record) -> Record:

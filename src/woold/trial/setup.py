@@ -130,7 +130,9 @@ class Looks(Section):
         if list(self.at) != sorted(set(self.at)) or self.at[0] < 0.1 or self.at[-1] != 1.0:
             raise ValueError(say("shares that rise from 10 % or more to 100 %"))
         if "number" in self.model_fields_set and self.number != len(self.at):
-            raise ValueError(say("{count} shares, or no number", count=self.number))
+            raise ValueError(
+                say("as many shares as looks ({count}), or no number", count=self.number)
+            )
         return self
 
     @property
@@ -225,7 +227,7 @@ class Zones(Section):
         if self.limits and len(self.limits) != len(self.names) - 1:
             raise ValueError(
                 say(
-                    "{limits} limits for {zones} zones",
+                    "one limit between neighbours (zones: {zones}, limits: {limits})",
                     limits=len(self.names) - 1,
                     zones=len(self.names),
                 )

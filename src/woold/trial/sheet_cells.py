@@ -182,7 +182,7 @@ class CellReader:
             self.problems.append(
                 Problem(
                     self.table.place(name, self.table.unit_row),
-                    say("no unit for {count} numbers", count=count),
+                    say("numbers without a unit: {count}", count=count),
                     ", ".join(each.units),
                     say("Choose the column's unit."),
                 )

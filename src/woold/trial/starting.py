@@ -60,7 +60,7 @@ def _zone_problems(setup: TrialSetup, load_type: str) -> list[Problem]:
                 "zones.limits",
                 say("nothing, and no case that gives the load's height"),
                 say(
-                    "{count} heights over the deck between the zones",
+                    "the heights over the deck between the zones ({count})",
                     count=len(setup.trial.zones.names) - 1,
                 ),
                 say(

@@ -240,7 +240,7 @@ def _zone_limits(records: TrialRecords, loads: Sequence[Record]) -> list[tuple[f
             "zones.limits",
             say("nothing, and no case that gives the load's height"),
             say(
-                "{names} heights over the deck between the zones",
+                "the heights over the deck between the zones ({names})",
                 names=len(setup.trial.zones.names) - 1,
             ),
             say('Add limits = ["0.5 m", "1.0 m"] to [zones], or name a case for each load type.'),

@@ -274,7 +274,7 @@ def _fit(loads: _Loads, mix: _Mix, field: str) -> TreatmentMeans:
         raise InputError.one(
             field,
             say(
-                "{size} loads in {cells} cells of load type and treatment and {blocks} blocks",
+                "loads: {size}; pairs of load type and treatment: {cells}; blocks: {blocks}",
                 size=values.size,
                 cells=cells,
                 blocks=blocks.max() + 1,

@@ -92,7 +92,7 @@ def _before_after_words(found: BeforeAfter) -> list[str]:
     said = [
         say(
             "Fitted once: {before} rolls before are compared with {after} after; the error is"
-            " taken from slow changes over the trial ({waves} waves), so that neighbours that are"
+            " taken from slow changes over the trial (waves: {waves}), so that neighbours that are"
             " alike do not pass for certainty.",
             before=found.blocks_before,
             after=found.blocks_after,

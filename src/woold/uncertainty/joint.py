@@ -16,6 +16,7 @@ from woold.physics.felt_patch import felt_containment
 from woold.prediction.clock import cycle_clock
 from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import loss_scale
+from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.predict import load_outline, perimeter_below_deck, predict, program_legs
 from woold.uncertainty.draws import Unknown, draw_unknowns
 
@@ -120,9 +121,7 @@ def film_and_hold(
     loss = at_23 * loss_scale(case.hold.temperature)
     kept = film.retained_force_fraction(after + over.age, loss)
     force = draws.get("program.force_to_load", np.asarray(case.program.force_to_load)) * kept
-    stiffness = soft_load.stiffness_of_layer(
-        draws.get("film.reload_modulus", np.asarray(case.film.reload_modulus)), thickness, width
-    )
+    stiffness = soft_load.stiffness_of_layer(modulus_as_laid(case.film, draws), thickness, width)
     soft = case.load.hoop_stiffness
     held = soft_load.soft_load_force(
         np.interp(width, over.widths, over.layers),

@@ -27,8 +27,7 @@ def effect_blocks(
     rows = tuple(
         (
             each.field,
-            told.span(each.low, each.high, each.kind),
-            say("yes") if each.is_placeholder else say("no"),
+            told.span(each.low, each.high, each.kind) + ("*" if each.is_placeholder else ""),
             _changes(each.film_mass_low, each.film_mass_high, say),
             _changes(each.containment_low, each.containment_high, say),
             _shares(each, say),
@@ -38,10 +37,9 @@ def effect_blocks(
     heads = (
         say("input"),
         say("from, to"),
-        say("placeholder"),
         say("film"),
         say("containment"),
-        say("part of the variance"),
+        say("part of variance"),
     )
     refused = tuple(
         say("{field} could not be moved that far: {reason}", field=each.field, reason=each.refused)
@@ -55,14 +53,15 @@ def effect_blocks(
                 " leaves of film or of containment while all ranges vary together. Its parts in the"
                 " variance of film and of containment stand in the last column (inputs work"
                 " together, so the parts add up to more than one), what each does alone before it:"
-                " a placeholder over its range, any other number by 5 % down and up."
+                " a placeholder (*, nobody measured it) over its range, any other number over the"
+                " range that its origin states, or by 5 % down and up."
             )
         ),
         Table(
             say("Change of film per load and of the least containment force"),
             heads,
             rows,
-            words=(0, 2),
+            words=(0,),
             is_small=True,
         ),
         *([Bullets(refused)] if refused else []),

@@ -34,7 +34,7 @@ COVERAGE = 0.90
 _SECTIONS = ("load.", "film.", "carriage.", "machine.", "program.", "hold.", "plant.")
 """Sections of the case that a prediction, and its worth, rest on."""
 
-DRAWS = 500
+DRAWS = 1000
 """Predictions behind an interval, unless asked otherwise."""
 
 LAW = "film.neck_down_error"
@@ -53,9 +53,13 @@ SHOWN: Mapping[str, Quantity] = MappingProxyType(
         for name in (
             "film_mass_kg",
             "film_length_m",
+            "film_mass_per_year_kg",
+            "loads_per_roll",
+            "turns",
             "prestretch_delivered",
             "stretch_on_load",
             "film_width_on_load_m",
+            "neck_down_m",
             "containment_min_n",
             "containment_later_min_n",
             "pull_plate_reading_n",

@@ -210,7 +210,7 @@ def sure_text(sure: Sureness, say: Wording) -> str:
         return say("No input states a range, so nothing can be said of how sure it is.")
     text = say(
         "It holds in {share} of {draws} draws (seed {seed}; 95 % interval {low} to {high}) of"
-        " {inputs} inputs that are known within a range only.",
+        " what is known within a range only (inputs: {inputs}).",
         share=say.percent(sure.share, 0),
         draws=sure.draws,
         seed=sure.seed,

@@ -44,8 +44,8 @@ def film_per_load(
                     "counter",
                     f"{machine}.film_counter",
                     say(
-                        "the counter started again {resets} times and jumped {gaps} times, as"
-                        " if rows were missing: these loads have no film figure.",
+                        "the counter started again or jumped, as if rows were missing (starts:"
+                        " {resets}, jumps: {gaps}): these loads have no film figure.",
                         resets=amounts.resets,
                         gaps=amounts.gaps,
                     ),

@@ -229,7 +229,7 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
             Finding(
                 "rows_set_aside",
                 "fleet",
-                say("{aside} loads without time, machine or film.", aside=aside),
+                say("Loads without time, machine or film: {aside}.", aside=aside),
             )
         )
     totals = totals.filter(pl.col("day").is_not_null() & (pl.col("loads") > 0))
@@ -244,8 +244,8 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
                 "machines_not_charted",
                 "fleet",
                 say(
-                    "{uncharted} machines have fewer than {least_setup_days} days that can be"
-                    " charted.",
+                    "Machines with fewer than {least_setup_days} days that can be charted:"
+                    " {uncharted}.",
                     uncharted=uncharted,
                     least_setup_days=LEAST_SETUP_DAYS + 1,
                 ),

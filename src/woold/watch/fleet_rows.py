@@ -27,7 +27,7 @@ def fleet_blocks(summary: FleetSummary, say: Wording) -> tuple[Block, ...]:
     )
     blocks: list[Block] = [
         Table(
-            say("{count} machines, the largest loss of film first", count=len(summary.rows)),
+            say("Machines, the largest loss of film first: {count}", count=len(summary.rows)),
             columns,
             tuple(_fleet_cells(row, say) for row in shown),
         )

@@ -131,7 +131,10 @@ def _in_order(frame: pl.DataFrame, machine: str, findings: list[Finding]) -> pl.
             Finding(
                 "doubles",
                 machine,
-                say("{doubles} rows stand twice: one is used.", doubles=ordering.doubles),
+                say(
+                    "Rows that stand twice: {doubles}; one of each is used.",
+                    doubles=ordering.doubles,
+                ),
             )
         )
     if ordering.conflicts:
@@ -140,8 +143,8 @@ def _in_order(frame: pl.DataFrame, machine: str, findings: list[Finding]) -> pl.
                 "same_time",
                 machine,
                 say(
-                    "{conflicts} loads have the same time as another and other figures: all"
-                    " are used. Are two machines under one name?",
+                    "Loads with the time of another and other figures: {conflicts}; all are"
+                    " used. Are two machines under one name?",
                     conflicts=ordering.conflicts,
                 ),
             )
@@ -151,7 +154,7 @@ def _in_order(frame: pl.DataFrame, machine: str, findings: list[Finding]) -> pl.
             Finding(
                 "late_rows",
                 machine,
-                say("{late} rows came late: put into their place.", late=ordering.late),
+                say("Rows that came late: {late}; put into their place.", late=ordering.late),
             )
         )
     for index, seconds_back in ordering.set_back:

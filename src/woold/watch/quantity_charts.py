@@ -188,8 +188,8 @@ def set_up_findings(machine: str, charted: Sequence[Charted], group: int = 1) ->
         chart, name = each.chart, say(QUANTITIES[each.quantity])
         if each.left_out:
             text = say(
-                "{left_out} loads are not charted: fewer than {least} of their load type had come"
-                " before them.",
+                "Loads that are not charted: {left_out}; fewer than {least} of their load type had"
+                " come before them.",
                 left_out=each.left_out,
                 least=LEAST_OF_TYPE,
             )

@@ -49,6 +49,8 @@ def most_urgent(machines: Sequence[MachineWatch]) -> list[MachineWatch]:
 def headline(machines: Sequence[MachineWatch], say: Wording) -> str:
     """One line: how many machines give an alarm."""
     count = sum(bool(each.events) for each in machines)
+    if len(machines) == 1:
+        return say("Alarms on this machine.") if count else say("No alarm on this machine.")
     if count == 0:
         return say("No alarm on any of {machines} machines.", machines=len(machines))
     return say("Alarms on {count} of {machines} machines.", count=count, machines=len(machines))
@@ -133,7 +135,7 @@ def _overview(machines: Sequence[MachineWatch], settings: WatchSettings, say: Wo
     first = min(each.times[0] for each in machines).item()
     last = max(each.times[-1] for each in machines).item()
     caption = say(
-        "{loads} loads from {first} to {last}",
+        "Loads from {first} to {last}: {loads}",
         loads=say.fixed(sum(each.loads for each in machines), 0),
         first=f"{first:%Y-%m-%d %H:%M}",
         last=f"{last:%Y-%m-%d %H:%M}",
@@ -185,7 +187,7 @@ def _sentences(machine: MachineWatch, settings: WatchSettings, say: Wording) -> 
     kept = machine.savings
     if kept is not None:
         yield say(
-            "Saved to date: {saved} over {loads} loads (95 %: {span}); promised: {promised}"
+            "Saved to date: {saved} (95 %: {span}; loads: {loads}); promised: {promised}"
             " ({promised_span}).",
             saved=_saved_to_date(kept, settings, say),
             loads=say.fixed(kept.loads, 0),

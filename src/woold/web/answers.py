@@ -14,9 +14,10 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from woold.errors import ConflictError, OnRecord, Problem, Question, WooldError
+from woold.errors import ConflictError, OnRecord, Problem, Question, StoreError, WooldError
 from woold.rows.document import errors_document
 from woold.web.documents import Document, named
+from woold.web.workers import BusyError
 from woold.words import say, to_say
 
 __all__ = [
@@ -76,12 +77,13 @@ _WORDS = {
     413: to_say("More was sent than is taken."),
     422: to_say("Something given cannot be used."),
     429: to_say("Too many tries. Wait a while."),
+    503: to_say("The store can keep nothing at the moment. Nothing was changed."),
 }
 
 
 def refusals(*statuses: int) -> dict[int | str, dict[str, Any]]:
     """The refusals that an operation may answer with, for the description of the interface."""
-    every = (400, 401, 403, 413, 422, *statuses)
+    every = (400, 401, 403, 413, 422, 503, *statuses)
     found: dict[int | str, dict[str, Any]] = {
         status: {"model": Problems, "description": _WORDS[status]} for status in sorted(set(every))
     }
@@ -115,6 +117,9 @@ def install_refusals(app: FastAPI) -> None:
 
     @app.exception_handler(WooldError)
     async def _woold(_request: Request, error: WooldError) -> Response:
+        # 503 tells a phone to keep what it has and to come back; the problem says why.
+        if isinstance(error, StoreError):
+            return refusal(503, error.problems, {"retry-after": "30"})
         return refusal(409 if isinstance(error, ConflictError) else 422, error.problems)
 
     @app.exception_handler(RequestValidationError)
@@ -134,6 +139,12 @@ def install_refusals(app: FastAPI) -> None:
         given = f"{request.method} {request.url.path}"
         problem = Problem("request", given, str(allowed))
         return refusal(error.status_code, [problem], error.headers)
+
+    @app.exception_handler(BusyError)
+    async def _busy(_request: Request, _error: BusyError) -> Response:
+        given, allowed = say("too much work at once"), say("less work at once")
+        problem = Problem("server", given, allowed, say("Try again in a minute."))
+        return refusal(503, [problem], {"retry-after": "30"})
 
     @app.exception_handler(Exception)
     async def _unforeseen(request: Request, error: Exception) -> Response:

@@ -47,6 +47,8 @@ class Document(BaseModel):
 def shape_of(kind: type, renamed: Mapping[str, str] | None = None, **other: Any) -> type[BaseModel]:
     """A model with the fields of a result, filled from an object of that kind.
 
+    What a dataclass does not compare is kept beside its document, and is not sent.
+
     Args:
         kind: a dataclass or named tuple.
         renamed: names of fields that are sent under another, by their own.
@@ -54,7 +56,7 @@ def shape_of(kind: type, renamed: Mapping[str, str] | None = None, **other: Any)
     """
     hints = typing.get_type_hints(kind)
     names = (
-        [each.name for each in dataclasses.fields(kind)]
+        [each.name for each in dataclasses.fields(kind) if each.compare]
         if dataclasses.is_dataclass(kind)
         else list(kind._fields)  # type: ignore[attr-defined]
     )

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import os
+import string
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar, Token
@@ -31,6 +32,17 @@ ENGLISH = "en"
 _language: ContextVar[str] = ContextVar("language", default=ENGLISH)
 
 
+class _SpacedShares(string.Formatter):
+    """Writes a share as everywhere else, "59 %": ISO 80000-1 puts a space before the sign."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:
+        text = format(value, format_spec)
+        return f"{text[:-1]} %" if format_spec.endswith("%") else text
+
+
+_SHARES = _SpacedShares()
+
+
 def say(text: str, /, **values: Any) -> str:
     """The text in the reader's language, with values put in.
 
@@ -41,7 +53,9 @@ def say(text: str, /, **values: Any) -> str:
     spoken = _language.get()
     if spoken != ENGLISH:
         text = translations(spoken).get(text, text)
-    return text.format(**values) if values else text
+    if not values:
+        return text
+    return _SHARES.format(text, **values) if "%}" in text else text.format(**values)
 
 
 def to_say(text: str) -> str:
