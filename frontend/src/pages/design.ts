@@ -194,7 +194,8 @@ class DesignPage {
   }
 
   private pickedParts(point: FrontPoint, { verdict: words, blocks }: PickedProgram): HTMLElement[] {
-    const verdict = verdictShown(words, point.share_of_targets >= 1);
+    const holds = point.verdict.asked ? point.verdict.holds === true : point.share_of_targets >= 1;
+    const verdict = verdictShown(words, holds);
     const put = this.putButton(point.settings, say("Put the picked program on the bench"));
     return [el("h3", {}, say("The program picked")), ...blocksShown(blocks), verdict, put];
   }

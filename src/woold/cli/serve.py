@@ -82,15 +82,11 @@ def serve(
     ] = None,
 ) -> None:
     """Serve the workbench to browsers; for this computer alone unless --host says otherwise."""
-    import threading
-
     from woold.web.app import create_app
 
     secrets.checked()
     app = create_app(_settings(host, store, address, secrets.certificate is not None))
     listener = _listener(host, port)
-    # The first prediction loads compiled code: done while the browser still opens.
-    threading.Thread(target=_warm_up, daemon=True).start()
     with listener:
         _tell(app, host, listener.getsockname()[1], secrets)
         _run(app, listener, secrets)
@@ -161,12 +157,3 @@ def _run(app: FastAPI, listener: socket, secrets: _Secrets) -> None:
         timeout_graceful_shutdown=3,
     )
     uvicorn.Server(config).run(sockets=[listener])
-
-
-def _warm_up() -> None:
-    import tomllib
-
-    from woold.case.file import case_from_table, starter_text
-    from woold.prediction.predict import predict
-
-    predict(case_from_table(tomllib.loads(starter_text())))

@@ -39,7 +39,11 @@ class HeldTarget:
 
 @dataclass(frozen=True, slots=True)
 class ProgramResult:
-    """A program as it is predicted."""
+    """A program as it is predicted.
+
+    `share_of_targets` and `holds` are the verdict's, where something is asked; else they are
+    against what today's program holds.
+    """
 
     settings: Settings
     film_mass_kg: float
@@ -91,6 +95,7 @@ class FrontPoint:
     containment_later_min_n: float
     share_of_targets: float
     settings: Settings
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)

@@ -123,7 +123,10 @@ class HeightPoint(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class RestsOn:
-    """An input that nobody measured, with the range that it may lie in, SI."""
+    """An input that nobody measured, with the range that it may lie in, SI.
+
+    ``is_typed``: a value was typed where a placeholder would stand, but not where it is from.
+    """
 
     field: str
     value: float
@@ -132,6 +135,7 @@ class RestsOn:
     low: float | None
     high: float | None
     origin: str
+    is_typed: bool = False
 
 
 @dataclass(frozen=True, eq=False, slots=True)

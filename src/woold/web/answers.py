@@ -17,6 +17,7 @@ from starlette.responses import JSONResponse, Response
 from woold.errors import ConflictError, OnRecord, Problem, Question, StoreError, WooldError
 from woold.rows.document import errors_document
 from woold.web.documents import Document, named
+from woold.web.workers import BusyError
 from woold.words import say, to_say
 
 __all__ = [
@@ -138,6 +139,12 @@ def install_refusals(app: FastAPI) -> None:
         given = f"{request.method} {request.url.path}"
         problem = Problem("request", given, str(allowed))
         return refusal(error.status_code, [problem], error.headers)
+
+    @app.exception_handler(BusyError)
+    async def _busy(_request: Request, _error: BusyError) -> Response:
+        given, allowed = say("too much work at once"), say("less work at once")
+        problem = Problem("server", given, allowed, say("Try again in a minute."))
+        return refusal(503, [problem], {"retry-after": "30"})
 
     @app.exception_handler(Exception)
     async def _unforeseen(request: Request, error: Exception) -> Response:

@@ -25,6 +25,7 @@ from woold.errors import WooldError
 from woold.rows.wording import Wording
 from woold.units import parse_quantity
 from woold.web.answers import refusals
+from woold.web.at_work import at_work
 from woold.web.block_data import BlockData, sent, untitled
 from woold.web.chart_words import ChartWords, cycle_words, order_words, turn_words
 from woold.web.documents import Document, SentTable, named
@@ -120,6 +121,7 @@ class TraceView(Document):
 
 
 @router.post("/springs", responses=refusals())
+@at_work
 def springs(body: DancerCase, say: Reader) -> SpringsView:
     """Every spring in every hole, as `woold dancer springs --json` has it."""
     table = spring_table(case_from_table(body.case))
@@ -154,6 +156,7 @@ def _apart(blocks: list[Any]) -> dict[str, list[Any]]:
 
 
 @router.post("/simulate", responses=refusals())
+@at_work
 def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
@@ -178,6 +181,7 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
 
 
 @router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
+@at_work
 def trace(body: RecordedTrace, say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)

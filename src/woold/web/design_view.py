@@ -13,6 +13,7 @@ from woold.design.rows import answer_blocks, proof_blocks, settings_blocks, targ
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
 from woold.rows.blocks import Block, Row, Table
 from woold.rows.wording import Wording
+from woold.verdict.rows import verdict_row
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, front_words, point_words
 from woold.web.documents import Document, named
@@ -105,4 +106,8 @@ def _results(program: FrontPoint | ProgramResult, say: Wording) -> Iterator[Row]
     yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
     yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
     yield Row(say("containment, least"), say.amount(program.containment_later_min_n, "force"))
-    yield Row(say("held of what is asked"), say.percent(program.share_of_targets, 0))
+    if program.verdict.asked:
+        yield verdict_row(program.verdict, say)
+    else:
+        share = say.percent(program.share_of_targets, 0)
+        yield Row(say("of what today's program holds"), share)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import os
 from dataclasses import dataclass, field
 
 __all__ = ["LOOPBACK", "WebSettings", "is_loopback"]
@@ -22,6 +23,10 @@ def _user() -> str:
         return "this computer"
 
 
+def _processors() -> int:
+    return max(2, os.cpu_count() or 2)
+
+
 @dataclass(frozen=True, slots=True)
 class WebSettings:
     """How the server is set up.
@@ -31,6 +36,8 @@ class WebSettings:
         sign_in: people must sign in; always so on any but a loopback address.
         hosts: names that the server answers to; any where empty.
         is_tls: its address begins with https.
+        workers: processes that predict and read; one for each processor, two at least.
+        searchers: processes that search for programs.
         user: who changes are by, where nobody signs in.
     """
 
@@ -38,4 +45,6 @@ class WebSettings:
     sign_in: bool = False
     hosts: tuple[str, ...] = LOOPBACK
     is_tls: bool = False
+    workers: int = field(default_factory=_processors)
+    searchers: int = 2
     user: str = field(default_factory=_user)
