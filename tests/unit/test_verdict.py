@@ -83,7 +83,7 @@ def test_a_target_missed_in_one_zone(table: dict[str, Any]) -> None:
     asked = targets(("0.55 m", "0.75 m", "150 N"), ("0.75 m", "0.95 m", "200 N"))
     verdict = woold.judge(case_of(table, asked))
     assert (verdict.asked, verdict.holds, verdict.limited_by) == (True, False, "target")
-    assert verdict.asks == ("hold.targets[0]", "hold.targets[1]")
+    assert verdict.asked_by == ("hold.targets[0]", "hold.targets[1]")
     first, second = verdict.parts
     assert first.holds
     assert first.share == pytest.approx(160 / 150, rel=1e-6)
