@@ -396,9 +396,7 @@ def test_health_and_numbers(tmp_path: Path) -> None:
     assert found["woold_record_rows",] == 0
 
 
-def test_the_log_names_nobody(
-    signing_app: FastAPI, caplog: pytest.LogCaptureFixture, tmp_path: Path
-) -> None:
+def test_the_log_names_nobody(caplog: pytest.LogCaptureFixture, tmp_path: Path) -> None:
     app = create_app(WebSettings(store=str(tmp_path / "s"), sign_in=True, hosts=(), logs=True))
     caplog.set_level("INFO", logger="woold")
     with TestClient(app, base_url="http://plant", follow_redirects=False) as client:
