@@ -130,8 +130,7 @@ def test_design_equals_trying_every_program(name: str, table: dict[str, Any]) ->
     made = best.candidate
     assert made.film_mass == pytest.approx(best.prediction.film_mass_kg, rel=1e-12)
     assert made.cycle_time == pytest.approx(best.prediction.cycle_time_s, rel=1e-12)
-    if not search.case.program.ropes:
-        assert made.edge_load == pytest.approx(best.prediction.corner_force_max_n_per_m, rel=0.25)
+    assert made.edge_load == pytest.approx(best.prediction.corner_force_max_n_per_m, rel=0.1)
 
 
 def test_design_equals_trying_every_program_of_a_shelf(table: dict[str, Any]) -> None:
@@ -146,15 +145,21 @@ def test_design_equals_trying_every_program_of_a_shelf(table: dict[str, Any]) ->
         best, count = best_verified(search, choices, objective)  # type: ignore[arg-type]
         assert best is not None
         scores = [
-            mass
-            if objective == "film"
-            else float(
-                search.costs.per_load(search.films.names.index(setting.film), mass, time, 1) or 0.0
-            )
+            mass if objective == "film" else cost_by_hand(search, case, setting, mass, time)
             for mass, time, _, setting in tried
         ]
         assert best.candidate.score == pytest.approx(min(scores), rel=1e-12)
         assert count.evaluated + count.pruned == 2 * 2 * 2 * 9 * 3 * 3
+
+
+def cost_by_hand(search: Search, case: Case, setting: Settings, mass: float, time: float) -> float:
+    """Film at its price, and 60 USD an hour for the cycle, roll changes and breaks of 4 minutes."""
+    place = search.films.names.index(setting.film)
+    turns = predict(with_settings(case, search.shelf[place], setting)).turns
+    hour, price = 60.0 / 3600.0, 2.2
+    changes = mass / 17.0 * 240.0 * hour
+    breaks = 0.002 * turns / predict(case).turns * 240.0 * hour
+    return price * mass + hour * time + changes + breaks
 
 
 def test_counts_every_program_of_the_space(table: dict[str, Any]) -> None:
@@ -355,11 +360,10 @@ def test_without_targets_the_design_holds_what_today_holds(case: Case) -> None:
     assert result.possible
     assert result.chosen is not None
     assert result.chosen.holds
-    # Least cost is the goal: film may stay as it is where machine time is saved.
-    assert result.chosen.film_mass_kg <= result.today.film_mass_kg
-    assert result.chosen.containment_later_min_n >= result.today.containment_later_min_n * (
-        1 - 1e-7
-    )
+    # Without prices the least film is the goal; today's 200 mm a turn leave room for less.
+    assert result.objective == "film"
+    assert result.chosen.film_mass_kg < 0.95 * result.today.film_mass_kg
+    assert result.chosen.containment_later_min_n >= result.today.containment_later_min_n
     assert result.film_bound_kg is not None
     assert result.film_bound_kg <= result.chosen.film_mass_kg
     # Each step of fewer changes holds, says what it changes, and never beats the whole.
@@ -368,7 +372,7 @@ def test_without_targets_the_design_holds_what_today_holds(case: Case) -> None:
         assert step.program.holds
         assert len(step.changed) == step.changes
         assert changed_settings(result.today.settings, step.program.settings) == step.changed
-        assert result.chosen.film_mass_kg * (1 - 1e-9) <= step.program.film_mass_kg <= last
+        assert result.chosen.film_mass_kg <= step.program.film_mass_kg < last
         last = step.program.film_mass_kg
 
 
@@ -480,20 +484,26 @@ def test_a_probability_is_reached_in_other_draws_too(table: dict[str, Any]) -> N
         "high": "0.075",
     }
     case = changed_table(table)
-    result = design_program(case, task=DesignTask(probability=0.9))
+    enough = design_program(case, task=DesignTask(probability=0.9))
+    assert enough.robustness is not None
+    assert enough.chosen is not None
+    # The best at the best guess may hold as often as is asked already: nothing is lighter.
+    assert enough.robustness.plain >= 0.9
+    assert enough.chosen.film_mass_kg == enough.robustness.plain_film_mass_kg
+    result = design_program(case, task=DesignTask(probability=0.99))
     assert result.robustness is not None
     found = result.robustness
     assert found.reached
-    assert found.chosen >= 0.9
+    assert found.chosen >= 0.99
     assert found.chosen_low < found.chosen <= found.chosen_high
-    assert found.plain <= found.chosen
+    assert found.plain < found.asked <= found.chosen
     assert result.chosen is not None
-    assert result.chosen.film_mass_kg >= found.plain_film_mass_kg * (1 - 1e-9)
+    assert result.chosen.film_mass_kg > found.plain_film_mass_kg
     made = with_settings(case, case.film, result.chosen.settings)
     targets = targets_of(case, predict(case))
     other = hold_probability(made, targets, draws=120, seed=5)
-    # 120 draws of a share of .9 spread by .027; three of these.
-    assert other >= 0.9 - 0.09
+    # 120 draws of a share of .99 spread by .009; three of these.
+    assert other >= 0.99 - 0.03
 
 
 @pytest.mark.parametrize(

@@ -335,6 +335,18 @@ def test_design_report_shows_the_design(designed: tuple[Case, DesignResult, Repo
         result.cautions[0],
         *(each.message for each in result.binding),
     ]
+    # The first line: money, film and hold against today.
+    assert result.objective == "cost"
+    assert result.cost_saved is not None
+    expected.append(f"{result.cost_saved:.2f} USD a load cheaper")
+    # What the saving is worth: each film at its own price, and the cycle at 60 USD an hour.
+    prices = {each.name: each.price for each in _shelf()}
+    price = prices.get(chosen.settings.film) or case.film.price
+    assert price is not None
+    film = (2.2 * result.today.film_mass_kg - price.amount * chosen.film_mass_kg) * loads
+    time = (result.today.cycle_time_s - chosen.cycle_time_s) / 60.0 * loads
+    for name, value in (("film, each at its own price", film), ("machine time", time)):
+        expected.append(f"{name} {say.money(value, 'USD')}")
     expected += [settings_text(chosen.settings, name, "both") for name in SETTING_NAMES]
     for text in expected:
         assert plain(text) in page

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pydantic import Field
 
@@ -89,10 +88,6 @@ class MatchReport(Told):
     films: tuple[FilmMatch, ...]
     refused: tuple[Refused, ...]
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this report."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
 
 def read_shelf(path: Path | str) -> Shelf:

@@ -61,7 +61,7 @@ def show_carriage(
 
         save_figure(carriage_figure(report, lacing_of(case).path, units), plot)
     if as_json:
-        print_json("carriage", report.to_json())
+        print_json(report)
         return
     out = console()
     out.print(report.title or say("A carriage without a title"), style="bold", markup=False)
@@ -116,7 +116,7 @@ def compare(
         paths = (lacing_of(base).path, lacing_of(candidate).path)
         save_figure(comparison_figure(comparison, paths, units), plot)
     if as_json:
-        print_json("carriage-comparison", comparison.to_json())
+        print_json(comparison)
     else:
         out = console()
         text, brief = _wordings(units)
@@ -179,7 +179,7 @@ def match(
     """Which films of a shelf suit a carriage, and what limits each."""
     report = match_films(read_case(case_path), read_shelf(shelf_path))
     if as_json:
-        print_json("film-match", report.to_json())
+        print_json(report)
         return
     out = console()
     print_blocks(out, match_blocks(report, Path(shelf_path).name, *_wordings(units)))

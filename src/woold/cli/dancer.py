@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from woold.dancer.trace_study import TraceAsk
     from woold.dancer.tuning import TuneAsk
     from woold.rows.blocks import Block
+    from woold.rows.told import Told
     from woold.rows.wording import Wording
 
 __all__ = ["app"]
@@ -81,13 +82,12 @@ class Shown:
 
     def show(
         self,
-        schema: str,
-        study: Any,
+        study: Told,
         blocks: Callable[[Any, Wording, Wording], Iterable[Block]],
     ) -> None:
         """The study as a document or in words."""
         if self.as_json:
-            print_json(schema, study.to_json())
+            print_json(study)
             return
         from woold.cli.blocks import print_blocks
         from woold.rows.wording import Wording
@@ -113,7 +113,7 @@ def springs(case_path: CasePath, shown: Shown) -> None:
         return springs_figure(case, table, shown.units)
 
     shown.save(figure)
-    shown.show("springs", table, spring_blocks)
+    shown.show(table, spring_blocks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +153,7 @@ def simulate(case_path: CasePath, chosen: SpringInHole, asked: CycleOptions, sho
         return cycle_figure(study, motion, dancer, shown.units)
 
     shown.save(figure)
-    shown.show("cycle", study, cycle_blocks)
+    shown.show(study, cycle_blocks)
     if asked.must_be_smooth and not (study.steady.is_smooth and not study.lower_hits):
         raise typer.Exit(UNFIT)
 
@@ -204,7 +204,7 @@ def tune(case_path: CasePath, chosen: SpringInHole, tried: TuneOptions, shown: S
         return tuning_figure(study)
 
     shown.save(figure)
-    shown.show("tuning", study, tuning_blocks)
+    shown.show(study, tuning_blocks)
 
 
 Column = Annotated[str | None, typer.Option(help="Heading or number.")]
@@ -301,7 +301,7 @@ def trace(
         return trace_figure(study, analysis)
 
     shown.save(figure)
-    shown.show("trace", study, trace_blocks)
+    shown.show(study, trace_blocks)
     if asked.must_be_smooth and study.verdict != "smooth":
         raise typer.Exit(UNFIT)
 

@@ -102,7 +102,7 @@ def design(
 
         save_figure(design_front_figure(result, units), plot)
     if as_json:
-        print_json("design", result.to_json())
+        print_json(result)
     else:
         out = console()
         brief = Wording(table_units(out, units))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Annotated, Any
 
 import typer
@@ -17,7 +17,7 @@ from rich.text import Text
 from woold.cli.spoken_help import SpokenCommand, SpokenGroup, speak_typer
 from woold.errors import InputError
 from woold.prediction.result import Finding
-from woold.rows.document import stamped
+from woold.rows.document import JsonDocument
 from woold.units import UnitSystem
 from woold.words import languages, say, set_language
 
@@ -100,14 +100,13 @@ def table_units(out: Console, units: UnitSystem) -> UnitSystem:
     return "si" if units == "both" and out.width < _WIDE else units
 
 
-def print_json(schema: str, body: Mapping[str, Any]) -> None:
+def print_json(document: JsonDocument) -> None:
     """One JSON document and nothing else.
 
     Args:
-        schema: its name in docs/json.md.
-        body: its keys and values.
+        document: a result, or what a command did.
     """
-    json.dump(stamped(schema, body), sys.stdout, indent=2, allow_nan=False, ensure_ascii=False)
+    json.dump(document.to_dict(), sys.stdout, indent=2, allow_nan=False, ensure_ascii=False)
     sys.stdout.write("\n")
 
 

@@ -80,14 +80,17 @@ def predict_case(
 
         save_figure(wrapped_load_figure(case, prediction, units), plot)
     if as_json:
-        document = prediction.to_json() | {"verdict": verdict.to_json()}
-        if sensitivity:
-            document["sensitivity"] = [effect.to_json() for effect in effects]
-        if spread is not None:
-            ends = spread.estimates.items()
-            document["ranges"] = {name: [each.low, each.high] for name, each in ends}
-            document["law_shares"] = dict(spread.law_shares)
-        print_json("prediction", document)
+        from woold.cli.documents import PredictionDocument
+
+        ends = {} if spread is None else spread.estimates
+        document = PredictionDocument.with_more(
+            prediction,
+            verdict=verdict,
+            sensitivity=effects if sensitivity else None,
+            ranges=None if spread is None else {key: (e.low, e.high) for key, e in ends.items()},
+            law_shares=None if spread is None else spread.law_shares,
+        )
+        print_json(document)
     else:
         known = NO_SPREAD if spread is None else spread.estimates
         _print_result(case, (prediction, known), verdict, effects, units)

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import typer
 
@@ -22,6 +22,9 @@ from woold.report.model import Paper, Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
 from woold.words import language, say
+
+if TYPE_CHECKING:
+    from woold.cli.documents import ReportDocument
 
 __all__ = ["app"]
 
@@ -233,7 +236,7 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
                 say("a file that can be written ({strerror})", strerror=error.strerror),
             ) from None
     if asked.as_json:
-        print_json("report", _document(report, paths))
+        print_json(_document(report, paths))
         return
     out = console()
     out.print(f"{report.subtitle}: {report.title}", style="bold", markup=False)
@@ -251,12 +254,14 @@ def _rendered(report: Report, suffix: str) -> bytes:
     return report_pdf(report)
 
 
-def _document(report: Report, paths: Sequence[Path]) -> dict[str, Any]:
+def _document(report: Report, paths: Sequence[Path]) -> ReportDocument:
     """The report as data, its pictures left out."""
-    document: dict[str, Any] = to_data(report)
-    document["blocks"] = _without_pictures(document["blocks"])
-    document["files"] = [str(path) for path in paths]
-    return document
+    from woold.cli.documents import ReportDocument
+
+    data: dict[str, Any] = to_data(report)
+    data["blocks"] = _without_pictures(data["blocks"])
+    data["inputs"] = report.inputs
+    return ReportDocument(**data, files=tuple(str(path) for path in paths))
 
 
 def _without_pictures(data: Any) -> Any:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 from rich.text import Text
@@ -89,12 +88,10 @@ def transport(
     if plot:
         _draw(case, result, simulation, plot, units)
     if as_json:
-        document: dict[str, Any] = result.to_json()
-        document["verdict"] = verdict.to_json()
-        document["effects"] = [asdict(each) for each in effects]
-        document["simulation"] = simulation.to_json() if simulation else None
-        document["calibration"] = calibration.to_json() if calibration else None
-        print_json("transport", document)
+        from woold.cli.documents import TransportDocument
+
+        more = {"simulation": simulation, "calibration": calibration}
+        print_json(TransportDocument.with_more(result, verdict=verdict, effects=effects, **more))
     else:
         _print_result(result, verdict, effects, simulation, calibration, units)
     if verdict.fails:

@@ -364,6 +364,7 @@ def rests_on(case: Case, used: Collection[str] = _PREDICTED) -> tuple[RestsOn, .
             low=each.origin.low,
             high=each.origin.high,
             origin=each.origin.words(),
+            is_typed=each.origin.is_typed,
         )
         for each in case.placeholders()
         if f"{each.field}.".startswith(prefixes)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
 from woold.prediction.result import CAUTIONS
 from woold.rows.told import Told
@@ -120,7 +120,3 @@ class Verdict(Told):
     def fails(self) -> bool:
         """Something is asked, and it is not known to hold: the exit status 1 of a command."""
         return self.asked and self.holds is not True
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this verdict."""
-        return asdict(self)

@@ -23,6 +23,7 @@ from woold.trial.entry import FORM_SHEETS, PHOTO
 from woold.trial.load_order import PlannedLoad
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.plan_rows import plan_blocks
+from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
     PLAN,
     TRIAL,
@@ -38,6 +39,7 @@ from woold.trial.starting import start_trial
 from woold.web.answers import refusals
 from woold.web.at_work import as_sent, at_work, work, worked
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import RatioChart, ratio_chart
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.people import Manager, Recorder
 from woold.web.reader import Reader
@@ -115,10 +117,11 @@ class Correction(BaseModel):
 
 
 class RecordList(Document):
-    """Records as they stand: cells as [typed, unit, SI value]."""
+    """Records as they stand: cells as [typed, unit, SI value]; those of loads in rows as well."""
 
     schema_: Literal["trial-records"] = named("trial-records")
     records: list[Record]
+    blocks: list[BlockData]
 
 
 _KG = shape_of(TrialComparison, {"baseline": "baseline_kg", "candidate": "candidate_kg"})
@@ -131,6 +134,7 @@ class Compared(Document):
 
     schema_: Literal["trial-comparison"] = named("trial-comparison")
     comparison: Annotated[Analysis, Shaped(_ANALYSIS)]
+    chart: RatioChart
     blocks: list[BlockData]
 
 
@@ -234,17 +238,23 @@ def open_trial(request: Request, key: TrialKey) -> OpenTrial:
 
 
 @router.get("/trials/{key}/records", responses=refusals(404))
-def records(request: Request, key: TrialKey) -> RecordList:
+def records(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every record of the trial as it stands, also those that were taken out."""
     store = known_trial(request, key)
     kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
-    return RecordList(records=[each for kind in kinds for each in store.current(key, kind)])
+    return _record_list([each for kind in kinds for each in store.current(key, kind)], say)
+
+
+def _record_list(records: list[Record], say: Wording) -> RecordList:
+    loads = [each for each in records if each.kind == "load"]
+    blocks = sent([load_record_table(loads, say, with_state=True)]) if loads else []
+    return RecordList(records=records, blocks=blocks)
 
 
 @router.get("/trials/{key}/history", responses=refusals(404))
-def history(request: Request, key: TrialKey) -> RecordList:
+def history(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
-    return RecordList(records=list(known_trial(request, key).history(key)))
+    return _record_list(list(known_trial(request, key).history(key)), say)
 
 
 @router.post("/trials/{key}/corrections", status_code=204, responses=refusals(404, 409))
@@ -267,4 +277,8 @@ def compared(records: TrialRecords, say: Wording) -> Compared:
     """What a worker makes of a trial's records."""
     found = analyse(records, resamples=_QUICK_RESAMPLES)
     findings = [Note(each.field, say.sentence(each.message)) for each in found.findings]
-    return Compared(comparison=found, blocks=sent([*analysis_blocks(found, say), *findings]))
+    return Compared(
+        comparison=found,
+        chart=ratio_chart(found, say),
+        blocks=sent([*analysis_blocks(found, say), *findings]),
+    )
