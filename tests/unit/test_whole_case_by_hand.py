@@ -8,8 +8,8 @@ F = [9 + 2.4 × 12.68222 × 80/(80 - 10.51556)] MPa/3.6 × 8.12902 mm² = 99.453
 487.940 mm; 16.002 µm/(3.38296 × .960512) = 4.92466 µm; 7.46244/3.38296 = 2.20589 g/m.
 
 Program: the edge goes from -50 mm to 1500 + 75 - 487.94 = 1087.06 mm: 1137.06/200 = 5.6853 turns
-up, as many down, and 2 + 2 + 1 standing: 16.3706 turns. Five turns of 4.4 m, 11.3706 of √(4.4² + .2²) =
-4.404543 m: 72.082 m, 159.005 g.
+up, as many down, and 2 + 2 + 1 standing: 16.3706 turns. Five turns of 4.4 m, 11.3706 of
+√(4.4² + .2²) = 4.404543 m: 72.082 m, 159.005 g.
 """
 
 from __future__ import annotations
