@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 
 from unusual import unusual_case
+from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.dancer.cycle import cycle_turning
 from woold.physics.pattern import Leg

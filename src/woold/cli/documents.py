@@ -27,6 +27,9 @@ __all__ = [
     "ReportDocument",
     "StarterDocument",
     "StepDone",
+    "StoreBackupDocument",
+    "StoreCheckDocument",
+    "StoreRestoredDocument",
     "TransportDocument",
 ]
 
@@ -152,3 +155,36 @@ class DemoDocument(JsonDocument):
 
     folder: str
     steps: tuple[StepDone, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StoreCheckDocument(JsonDocument):
+    """Whether everything in the store is sound, and what is not."""
+
+    told_as = "store-check"
+
+    sound: bool
+    wrong: tuple[str, ...]
+    rows: Mapping[str, int]
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoreBackupDocument(JsonDocument):
+    """A copy of the store that was made and proven."""
+
+    told_as = "store-backup"
+
+    file: str
+    rows: Mapping[str, int]
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoreRestoredDocument(JsonDocument):
+    """A store that was made from a copy and proven."""
+
+    told_as = "store-restored"
+
+    rows: Mapping[str, int]
+    sha256: str
