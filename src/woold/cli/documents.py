@@ -159,7 +159,7 @@ class DemoDocument(JsonDocument):
 
 @dataclass(frozen=True, slots=True)
 class StoreCheckDocument(JsonDocument):
-    """Whether everything in the store is sound, and what is not."""
+    """Whether a store is sound, what is wrong with it, and how many rows each table has."""
 
     told_as = "store-check"
 
@@ -171,7 +171,7 @@ class StoreCheckDocument(JsonDocument):
 
 @dataclass(frozen=True, slots=True)
 class StoreBackupDocument(JsonDocument):
-    """A copy of the store that was made and proven."""
+    """A proven copy of a store."""
 
     told_as = "store-backup"
 
@@ -182,7 +182,7 @@ class StoreBackupDocument(JsonDocument):
 
 @dataclass(frozen=True, slots=True)
 class StoreRestoredDocument(JsonDocument):
-    """A store that was made from a copy and proven."""
+    """What a store holds that was made from a copy."""
 
     told_as = "store-restored"
 
