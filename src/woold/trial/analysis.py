@@ -229,8 +229,7 @@ def analyse_table(
         confounded="" if before_after else confounded_with(table, film.blocks_taken_out),
         is_fitted_once=before_after is not None,
     )
-    findings = record_findings(looked)
-    facts = _verdict_facts(looked, aim, progress, before_after)
+    findings, facts = record_findings(looked), _verdict_facts(looked, aim, progress, before_after)
     return Analysis(
         trial=setup.trial.key,
         title=setup.trial.title,
