@@ -399,7 +399,7 @@ def _written_by_user(path: Path, texts: Texts) -> None:
             for row in itertools.islice(csv.reader(file), 1, None):  # its heads are codes
                 texts.add([cell for cell in row if not re.fullmatch(r"[-+\d.eE:T ]*", cell)])
     elif path.suffix == ".xlsx":
-        texts.add({"names": _notes(path)})
+        texts.add(_notes(path))
     elif path.suffix == ".parquet":
         import polars as pl
 
