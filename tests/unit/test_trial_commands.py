@@ -134,7 +134,7 @@ def test_gauge_study_from_the_store_and_from_a_file(filled: Path, tmp_path: Path
     ]
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
     assert (
-        "ruler: analysis of variance (5 parts, 2 people, 2 repeats)"
+        "ruler: analysis of variance (parts: 5, people: 2, repeats: 2)"
         in woold(filled, "gauge", str(path)).stdout
     )
     path.write_text("\n".join(rows[:-1]) + "\n", encoding="utf-8")
