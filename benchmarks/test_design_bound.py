@@ -16,14 +16,14 @@ from scipy.optimize import differential_evolution
 
 from design_cases import Judge, any_kind, one_rise, random_case
 from woold.case.design import Design
-from woold.design.candidate import Candidate
 from woold.design.choices import Choices, allowed_choices
-from woold.design.profiled import best_profiled
+from woold.design.proof import proven_best
 from woold.design.refined import best_between
 from woold.design.search import Search
 from woold.design.settings import Settings, with_settings
 from woold.design.targets import targets_of
-from woold.design.verified import best_verified, verify
+from woold.design.varying import best_varying
+from woold.design.verified import best_verified
 from woold.prediction.film_on_load import film_on_load
 from woold.prediction.predict import predict
 
@@ -77,31 +77,43 @@ def test_nothing_found_beats_the_bound_or_the_chosen_program(seed: int) -> None:
         return
     assert bound is not None
     one, anyhow = least_found(judge, steps, start, seed)
-    profiled = best_profiled(search, choices, lambda each: verify(search, each) is not None)
-    varying = np.inf if profiled is None else profiled.candidate.film_mass
+    best, choices, proof = proven_best(search, choices, "film", best)
+    rise_varies = best_varying(search, choices, "film", best)
+    varying = np.inf if rise_varies is None else rise_varies.candidate.film_mass
     mass = best.candidate.film_mass
+    assert proof is not None
     print(
         f"\n{seed} {kind}: bound {1e3 * bound.bound:.1f} g, rise that varies {1e3 * varying:.1f},"
-        f" one rise {1e3 * mass:.1f}; found of one rise {1e3 * one:.1f}, of any kind"
-        f" {1e3 * anyhow:.1f}"
+        f" one rise {1e3 * mass:.1f} (proven {1e3 * proof.bound:.1f}); found of one rise"
+        f" {1e3 * one:.1f}, of any kind {1e3 * anyhow:.1f}"
     )
     assert min(one, anyhow, varying) >= bound.bound * (1.0 - 1e-9)
     assert one >= 0.99 * mass
+    assert one >= proof.bound * (1.0 - 1e-9)
+    assert mass <= 1.01 * proof.bound
 
 
 def test_rise_that_varies_is_near_the_bound() -> None:
-    gaps = []
+    gaps: list[float] = []
+    prices: list[float] = []
     for seed in range(CASES):
-        _, case = random_case(seed)
+        kind, case = random_case(seed)
         limits = case.design or Design()
         search = Search(case, (case.film,), targets_of(case, predict(case)), limits)
         choices = allowed_choices(case, (case.film,), limits)
-
-        def holds(each: Candidate, search: Search = search) -> bool:
-            return verify(search, each) is not None
-
-        found = best_profiled(search, choices, holds)
-        if found is not None:
-            gaps.append(found.candidate.film_mass / found.bound - 1.0)
-    print(f"\ngap: median {np.median(gaps):.3f}, most {max(gaps):.3f}, of {len(gaps)} cases")
+        bound = search.bound(choices, "film")
+        grid, _ = best_verified(search, choices, "film")
+        best, choices = best_between(search, choices, "film", grid)
+        if best is None:
+            continue
+        assert bound is not None
+        best, choices, _ = proven_best(search, choices, "film", best)
+        found = best_varying(search, choices, "film", best)
+        assert found is not None
+        gaps.append(found.candidate.film_mass / bound.bound - 1.0)
+        prices.append(best.candidate.film_mass / found.candidate.film_mass - 1.0)
+        print(f"{seed} {kind}: gap {gaps[-1]:.3f}, price of one rise {prices[-1]:.3f}")
+    print()
+    print(f"gap: median {np.median(gaps):.3f}, most {max(gaps):.3f}, of {len(gaps)} cases")
+    print(f"price of one rise: median {np.median(prices):.3f}, most {max(prices):.3f}")
     assert np.median(gaps) <= 0.05

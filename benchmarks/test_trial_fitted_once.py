@@ -48,6 +48,35 @@ def test_change_shown_where_there_is_none(
     assert equal / TRIALS <= limit
 
 
+UNLIKE = {
+    "6 and 12 rolls": Plant(
+        rolls=6, rolls_after=12, roll_spread=0.01, drift=0.03, season=0.03, wander=0.01, memory=0.9
+    ),
+    "12 and 4 rolls": Plant(
+        rolls=12, rolls_after=4, roll_spread=0.01, drift=0.03, season=0.03, wander=0.01, memory=0.9
+    ),
+    "machines that wander apart": Plant(
+        rolls=12, control=True, roll_spread=0.02, own_wander=0.008, memory=0.7, season=0.03
+    ),
+    "few rolls, machines that wander apart": Plant(
+        rolls=6, control=True, roll_spread=0.02, own_wander=0.008, memory=0.9, season=0.03
+    ),
+}
+
+
+@pytest.mark.parametrize("name", UNLIKE)
+def test_change_shown_in_unlike_series(benchmark: Any, name: str) -> None:
+    """The same where before and after differ in number, or machines change by themselves."""
+    film, equal, covered = benchmark.pedantic(decided, (UNLIKE[name], TRIALS, 43), rounds=1)
+    print(
+        f"\n{name}: film {with_error(film, TRIALS)}, equal hold {with_error(equal, TRIALS)},"
+        f" covered {with_error(covered, TRIALS)}"
+    )
+    limit = 0.05 + 2 * np.sqrt(0.05 * 0.95 / TRIALS)
+    assert film / TRIALS <= limit
+    assert equal / TRIALS <= limit
+
+
 @pytest.mark.parametrize("control", [False, True], ids=["", "control"])
 def test_change_found(benchmark: Any, control: bool) -> None:
     """The chance of finding 5 % where it is, and its interval's coverage: printed."""
@@ -58,4 +87,5 @@ def test_change_found(benchmark: Any, control: bool) -> None:
         f"\n24 rolls, control {control}: film {with_error(film, TRIALS)}, equal hold"
         f" {with_error(equal, TRIALS)}, covered {with_error(covered, TRIALS)}"
     )
-    assert 0.93 <= covered / TRIALS <= 0.97
+    # The error allows for slow changes; where there are none, it covers more.
+    assert 0.93 <= covered / TRIALS <= 0.99

@@ -6,6 +6,7 @@ program: the user's text, numbers and units, names of fields, files and options,
 
     python tests/pseudo_words.py                  # every area: commands, help, pages
     python tests/pseudo_words.py predict          # the demo's steps of `woold predict`
+    python tests/pseudo_words.py json predict     # the same as documents
     python tests/pseudo_words.py trial analyse    # of `woold trial analyse`
     python tests/pseudo_words.py help trial       # --help of `woold trial` and of its commands
     python tests/pseudo_words.py page /carriage   # one page of the server
@@ -16,6 +17,7 @@ from __future__ import annotations
 import contextlib
 import contextvars
 import csv
+import dataclasses
 import functools
 import html.parser
 import importlib
@@ -30,9 +32,9 @@ import sys
 import tempfile
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal, get_args, get_origin, get_type_hints
 
 import polib
 
@@ -49,11 +51,6 @@ _PLACE = re.compile(r"(\{[^{}]*\})")
 NAMES = frozenset(
     [
         "woold",
-        "html",
-        "pdf",
-        "language",
-        "pull",
-        "scale",
         "TOML",
         "JSON",
         "CSV",
@@ -135,14 +132,15 @@ _SETTING = re.compile(r"\b\w+ = (?:\"[^\"]*\"|\[.*?\]|\{.*?\}|[\w.]+)")
 _NO_WORDS = (
     re.compile(r"https?://\S+"),
     re.compile(r"--(?:units|paper|language) \w+"),
-    re.compile(r"(?<!\w)--?[a-z][\w-]*"),  # options
     re.compile(r"(?:[\w*-]+(?:\[\w*\])?[./\\])+[\w*-]+(?:\[\w*\])?"),  # dotted fields, files
+    re.compile(r"(?<!\w)--?[a-z][\w-]*"),  # options
     re.compile(r"\w*\[[\w.]*\]"),  # [film], rollers[0]
     re.compile(r"\b\w+_\w+\b"),  # fields, settings
     re.compile(r"<[^<>]+>"),  # <str>, <trade|si|both>
     re.compile(r"\w+(?:\|\w+)+"),  # choices
     re.compile(r"\bWOOLD\w*"),
     re.compile(r"`[^`]*`"),  # code
+    re.compile(r"\{\w+\}"),  # places of values in a text that is filled in later
     re.compile(r"\b[0-9a-f]{12,}\b"),  # digests
     _SETTING,
     re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d\S*(?: UTC)?"),
@@ -251,10 +249,52 @@ def page_texts(page: str) -> list[str]:
     return reader.texts
 
 
-JSON_CODES = frozenset(
-    ("slow roller", "fast roller", "bottom wraps", "top wraps", "closing wraps", "rotary arm")
+_CODES = frozenset(
+    [
+        *("slow roller", "fast roller", "bottom wraps", "top wraps", "closing wraps"),
+        *("delivered pre-stretch", "today's film", "film stress", "ranked first for the force"),
+        *("part x appraiser", "pooled repeatability"),
+        *("film mass", "stretch by marks", "film width", "pull reading", "force kept"),
+        "rise per turn",
+    ]
 )
-"""Codes of documents that are written in two words."""
+"""Codes of documents that are written in several words and have no type of their own."""
+
+
+@functools.cache
+def json_codes() -> frozenset[str]:
+    """Codes that a document may hold: the words of its models' types, and the few others."""
+    return _CODES | {word for model in json_models().values() for word in _choices(model, set())}
+
+
+def json_models() -> dict[str, type]:
+    """The model of every document that a command prints, by its name."""
+    from woold.rows.document import JsonDocument
+
+    for name in ("documents", "trial_documents", "main"):
+        importlib.import_module(f"woold.cli.{name}")
+    _citations()  # loads every module
+
+    def walk(kind: type) -> Iterator[type]:
+        for each in kind.__subclasses__():
+            yield each
+            yield from walk(each)
+
+    # A subclass stands for its base: it is what the command prints.
+    return {each.told_as: each for each in walk(JsonDocument) if each.told_as}  # type: ignore[attr-defined]
+
+
+def _choices(hint: Any, seen: set[Any]) -> Iterator[str]:
+    """Words of the literal types within a type."""
+    if get_origin(hint) is Literal:
+        yield from (each for each in get_args(hint) if isinstance(each, str))
+    elif dataclasses.is_dataclass(hint) and hint not in seen:
+        seen.add(hint)
+        for inner in get_type_hints(hint).values():
+            yield from _choices(inner, seen)
+    else:
+        for inner in get_args(hint):
+            yield from _choices(inner, seen)
 
 
 def _sentences(thing: Any) -> Iterator[str]:
@@ -265,7 +305,7 @@ def _sentences(thing: Any) -> Iterator[str]:
     elif isinstance(thing, list):
         for each in thing:
             yield from _sentences(each)
-    elif isinstance(thing, str) and " " in thing.strip() and thing not in JSON_CODES:
+    elif isinstance(thing, str) and " " in thing.strip() and thing not in json_codes():
         yield thing
 
 
@@ -333,7 +373,7 @@ def _citations() -> tuple[str, ...]:
 
 
 def _notes(path: Path) -> list[str]:
-    """What somebody wrote into columns of notes of a filled worksheet."""
+    """What somebody wrote into a filled worksheet: notes, and names of gauges."""
     import python_calamine
 
     book = python_calamine.CalamineWorkbook.from_path(str(path))
@@ -344,8 +384,8 @@ def _notes(path: Path) -> list[str]:
             cells = [str(cell).strip() for cell in row]
             if column is not None and cells[column]:
                 notes.append(cells[column])
-            elif "notes" in cells:
-                column = cells.index("notes")
+            elif heads := {"notes", "gauge"} & set(cells):
+                column = cells.index(heads.pop())
     return notes
 
 
@@ -359,7 +399,7 @@ def _written_by_user(path: Path, texts: Texts) -> None:
             for row in itertools.islice(csv.reader(file), 1, None):  # its heads are codes
                 texts.add([cell for cell in row if not re.fullmatch(r"[-+\d.eE:T ]*", cell)])
     elif path.suffix == ".xlsx":
-        texts.add(_notes(path))
+        texts.add({"names": _notes(path)})
     elif path.suffix == ".parquet":
         import polars as pl
 
@@ -373,14 +413,21 @@ class Ran:
     line: str
     status: int
     output: str
+    document: dict[str, Any] | None
     left: dict[str, list[str]]
 
 
 def woold(*words: str) -> tuple[int, str]:
     """Run a command in this process, in a language context of its own: status, all output."""
+    status, output, errors = captured(*words)
+    return status, output + errors
+
+
+def captured(*words: str) -> tuple[int, str, str]:
+    """The same, with what went to standard error apart."""
     from woold.cli.main import run
 
-    output = io.StringIO()
+    output, errors = io.StringIO(), io.StringIO()
 
     def call() -> int:
         try:
@@ -392,8 +439,9 @@ def woold(*words: str) -> tuple[int, str]:
     before = sys.argv
     sys.argv = ["woold", *words]
     try:
-        with contextlib.redirect_stdout(output), contextlib.redirect_stderr(output):
-            return contextvars.copy_context().run(call), output.getvalue()
+        with contextlib.redirect_stdout(output), contextlib.redirect_stderr(errors):
+            status = contextvars.copy_context().run(call)
+            return status, output.getvalue(), errors.getvalue()
     finally:
         sys.argv = before
 
@@ -416,11 +464,16 @@ class PseudoDemo:
 
     BUILT_ON = ("plan", "import", "correct", "photo", "set")
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, *, as_json: bool = False) -> None:
         from woold.demo.scenario import NOTICE, STEPS, TRIAL, write_scenario
 
         self.folder = folder
-        self.steps = STEPS
+        self.steps = tuple(
+            replace(each, arguments=(*each.arguments, "--json"))
+            if as_json and "--json" not in each.arguments
+            else each
+            for each in STEPS
+        )
         self.ran: dict[int, Ran] = {}
         self.texts = Texts({NOTICE, TRIAL, "technician", *_citations()})
         words = folder / "words"
@@ -430,7 +483,7 @@ class PseudoDemo:
         write_scenario(folder)
         for path in (*folder.iterdir(), *folder.glob("fleet/*.parquet")):
             _written_by_user(path, self.texts)
-        for step in STEPS:
+        for step in self.steps:
             self.texts.add([each for each in step.arguments if each not in step.arguments[:2]])
 
     def step(self, index: int) -> Ran:
@@ -451,12 +504,13 @@ class PseudoDemo:
         here = Path.cwd()
         os.chdir(self.folder)
         try:
-            status, output = woold("--language", TAG, *arguments)
+            status, output, errors = captured("--language", TAG, *arguments)
         finally:
             os.chdir(here)
-        readable = [output]
+        readable, document = [output, errors], None
         if "--json" in arguments:
-            readable = list(_sentences(json.loads(output)))
+            document = json.loads(output)
+            readable = [*_sentences(document), errors]
         read = {"output": readable}
         for path in sorted(self.folder.iterdir()):
             if path.is_file() and before.get(path) != path.stat().st_mtime_ns:
@@ -470,7 +524,8 @@ class PseudoDemo:
         ran = Ran(
             f"woold {' '.join(arguments)}",
             status,
-            output,
+            output + errors,
+            document,
             {name: words for name, words in left.items() if words},
         )
         self.ran[index] = ran
@@ -484,6 +539,7 @@ class PseudoDemo:
         theirs = set(_WORD.findall(" ".join((*self.texts.phrases, _fields().pattern))))
         ours = _vocabulary() - {word.lower() for word in theirs | NAMES | UNITS}
         text = " ".join(texts)
+        text = re.sub(r"--\s*language", " ", text)
         for pattern in (_commands_named(), *_NO_WORDS):
             text = pattern.sub(" ", text)
         words = (word for word in _WORD.findall(text) if word.lower() in ours)
@@ -550,6 +606,8 @@ def page_left(address: str) -> list[str]:
 
 
 def _report(asked: list[str]) -> int:
+    is_json = asked[:1] == ["json"]
+    asked = asked[1:] if is_json else asked
     is_help, is_page = asked[:1] == ["help"], asked[:1] == ["page"]
     count = 0
 
@@ -559,7 +617,7 @@ def _report(asked: list[str]) -> int:
         print(f"{name}: {len(left)}" + (f"\n    {' '.join(left)}" if left else ""), flush=True)
 
     with tempfile.TemporaryDirectory() as folder:
-        demo = PseudoDemo(Path(folder))
+        demo = PseudoDemo(Path(folder), as_json=is_json)
         if not is_help and not is_page:
             for index, step in enumerate(demo.steps):
                 if list(step.arguments[: len(asked)]) == asked:

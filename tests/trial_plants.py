@@ -18,7 +18,7 @@ class Plant:
     """What a before-and-after trial is drawn from; the trial lasts 12 weeks.
 
     Args:
-        rolls: before, and as many after.
+        rolls: before, and as many after, unless rolls_after says otherwise.
         loads: weighed of each roll.
         step: ln of the film ratio of the change.
         hold_step: ln of the hold ratio of the change.
@@ -27,6 +27,7 @@ class Plant:
         drift: spread (standard deviation) of a steady drift over the trial.
         season: amplitude of a yearly wave of random phase.
         wander, memory: spread of slow changes, and their correlation from roll to roll.
+        own_wander: the same of each machine by itself.
         control: an unchanged machine beside it shares drift, season and wander.
         weighed: rolls are weighed, and their mass a metre is known to 0.3 %.
     """
@@ -42,18 +43,21 @@ class Plant:
     season: float = 0.0
     wander: float = 0.0
     memory: float = 0.0
+    own_wander: float = 0.0
     control: bool = False
     weighed: bool = False
+    rolls_after: int = 0
 
 
 def records(rng: np.random.Generator, plant: Plant) -> LoadTable:
     """The records of one such trial."""
-    blocks = 2 * plant.rolls
+    blocks = plant.rolls + (plant.rolls_after or plant.rolls)
     time = np.arange(blocks) / blocks
     shared = plant.drift * rng.standard_normal() * time
     shared += plant.season * np.sin(2 * np.pi * (time * 12 / 52 + rng.random()))
     shared += plant.wander * _wander(rng, blocks, plant.memory)
     machines = (0, 1) if plant.control else (0,)
+    own = [plant.own_wander * _wander(rng, blocks, plant.memory) for _ in machines]
     after = np.arange(blocks) >= plant.rolls
     rows = []
     for block in range(blocks):
@@ -61,7 +65,7 @@ def records(rng: np.random.Generator, plant: Plant) -> LoadTable:
             roll = plant.roll_spread * rng.standard_normal()
             known = roll + 0.003 * rng.standard_normal()
             changed = float(after[block] and machine == 0)
-            of_roll = shared[block] + roll + plant.step * changed
+            of_roll = shared[block] + own[machine][block] + roll + plant.step * changed
             for _ in range(plant.loads):
                 film = of_roll + plant.spread * rng.standard_normal()
                 # More film holds more; a change of hold beyond that is the carriage's.

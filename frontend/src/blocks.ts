@@ -120,6 +120,11 @@ function figureRow(each: RowData): HTMLElement {
   return node;
 }
 
+/** The answer in a line, with a sign that needs no colour. */
+export function verdictShown(words: string, isGood: boolean): HTMLElement {
+  return el("p", { class: isGood ? "verdict good" : "verdict bad" }, `${isGood ? "✓" : "✗"} ${words}`);
+}
+
 export function folded(caption: string, body: HTMLElement): HTMLElement {
   return el("details", { class: "fold" }, el("summary", {}, caption), body);
 }

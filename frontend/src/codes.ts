@@ -3,11 +3,6 @@
 import { say, toSay } from "./words";
 
 const CODES = [
-  toSay("delivered pre-stretch"),
-  toSay("neck-down"),
-  toSay("both"),
-  toSay("baseline"),
-  toSay("candidate"),
   toSay("view"),
   toSay("record"),
   toSay("manage"),

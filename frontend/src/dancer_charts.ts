@@ -1,12 +1,10 @@
 /** The dancer drawn over time: tension, arm, film speed; a trace's average turn and its orders. */
 
-import type { Chart, Drawn } from "./chart";
+import type { Chart, Drawn, Line } from "./chart";
 import { drawChart, legend } from "./chart";
 import { svg } from "./dom";
-import type { CycleView, MotionSample, TraceStudy } from "./generated/api";
+import type { ChartWords, CycleView, MotionSample, TraceView } from "./generated/api";
 import type { Shower } from "./units";
-import { significant } from "./units";
-import { say } from "./words";
 
 export interface CycleCharts {
   nodes: Element[];
@@ -22,42 +20,62 @@ export function cycleCharts(view: CycleView, show: Shower, width: number): Cycle
     [0, show.number(angle, "angle")],
     [study.duration_s, show.number(angle, "angle")],
   ];
-  const frame = { x: { label: say("time [s]"), from: 0, to: study.duration_s }, width, height: 170 };
+  const [tension, angle, speed] = view.charts;
+  if (!tension || !angle || !speed) throw new Error("three charts of a cycle");
+  const frame = (words: ChartWords): Omit<Chart, "lines"> => ({
+    title: words.title,
+    x: { label: words.x, from: 0, to: study.duration_s },
+    y: { label: words.y },
+    width,
+    height: 170,
+  });
+  const line = (words: ChartWords, place: number, style: Line["style"], points: [number, number][]): Line => ({
+    label: words.lines[place] ?? "",
+    style,
+    points,
+  });
   const charts: Chart[] = [
     {
-      ...frame,
-      title: say("Film tension over the cycle: mean {mean}, most {most}", {
-        mean: show.show(study.tension_mean_n, "force"),
-        most: show.show(study.tension_peak_n, "force"),
-      }),
-      y: { label: say("film tension [{unit}]", { unit: show.line("force").symbol }), from: 0 },
-      lines: [{ label: say("tension"), style: "main", points: over((each) => show.number(each.tension_n, "force")) }],
-    },
-    {
-      ...frame,
-      title: say("Arm angle over the cycle, between its stops"),
-      y: { label: say("arm angle [{unit}]", { unit: show.line("angle").symbol }) },
+      ...frame(tension),
+      y: { label: tension.y, from: 0 },
       lines: [
-        { label: say("arm angle"), style: "main", points: over((each) => show.number(each.arm_angle_rad, "angle")) },
-        { label: say("lower stop"), style: "faint", points: level(arm.lower_stop_rad) },
-        { label: say("upper stop"), style: "faint", points: level(arm.upper_stop_rad) },
+        line(
+          tension,
+          0,
+          "main",
+          over((each) => show.number(each.tension_n, "force")),
+        ),
       ],
     },
     {
-      ...frame,
-      title: say("Film speed that the load asks for and that the drive gives"),
-      y: { label: say("film speed [{unit}]", { unit: show.line("speed").symbol }), from: 0 },
+      ...frame(angle),
       lines: [
-        {
-          label: say("given by the drive"),
-          style: "main",
-          points: over((each) => show.number(each.film_speed_m_per_s, "speed")),
-        },
-        {
-          label: say("asked for by the load"),
-          style: "second",
-          points: over((each) => show.number(each.film_demand_m_per_s, "speed")),
-        },
+        line(
+          angle,
+          0,
+          "main",
+          over((each) => show.number(each.arm_angle_rad, "angle")),
+        ),
+        line(angle, 1, "faint", level(arm.lower_stop_rad)),
+        line(angle, 2, "faint", level(arm.upper_stop_rad)),
+      ],
+    },
+    {
+      ...frame(speed),
+      y: { label: speed.y, from: 0 },
+      lines: [
+        line(
+          speed,
+          0,
+          "main",
+          over((each) => show.number(each.film_speed_m_per_s, "speed")),
+        ),
+        line(
+          speed,
+          1,
+          "second",
+          over((each) => show.number(each.film_demand_m_per_s, "speed")),
+        ),
       ],
     },
   ];
@@ -71,21 +89,21 @@ export function cycleCharts(view: CycleView, show: Shower, width: number): Cycle
 }
 
 /** The average turn of a trace, and the simulated one where there is one. */
-export function meanTurn(study: TraceStudy, show: Shower, width: number): Element[] {
+export function meanTurn({ study, turn: words }: TraceView, show: Shower, width: number): Element[] {
   const unit = show.line(study.position_kind);
   const turn = (points: number[]): [number, number][] =>
     points.map((value, index) => [index / points.length, unit.factor * value]);
   const chart: Chart = {
-    title: say("The average turn of the trace"),
-    x: { label: say("part of a turn"), from: 0, to: 1 },
-    y: { label: say("about its mean [{unit}]", { unit: unit.symbol }) },
-    lines: [{ label: say("recorded, average turn"), style: "main", points: turn(study.mean_turn) }],
+    title: words.title,
+    x: { label: words.x, from: 0, to: 1 },
+    y: { label: words.y },
+    lines: [{ label: words.lines[0] ?? "", style: "main", points: turn(study.mean_turn) }],
     width,
     height: 190,
   };
   if (study.simulated) {
     chart.lines.push({
-      label: say("the case's dancer, simulated"),
+      label: words.lines[1] ?? "",
       style: "second",
       points: turn(study.simulated.simulated_turn_rad),
     });
@@ -94,14 +112,9 @@ export function meanTurn(study: TraceStudy, show: Shower, width: number): Elemen
 }
 
 /** How large a trace's swing is by times a turn. */
-export function orderBars(study: TraceStudy, show: Shower): SVGSVGElement {
-  const unit = show.line(study.position_kind);
+export function orderBars({ study, orders: words }: TraceView): SVGSVGElement {
   const most = Math.max(...study.order_amplitudes, 1e-12);
   const step = 340 / study.orders.length;
-  const words = say("Amplitudes by times a turn, the largest {most} {unit}", {
-    most: significant(unit.factor * most),
-    unit: unit.symbol,
-  });
   const node = svg("svg", { class: "chart bars", viewBox: "0 0 360 110", role: "img", "aria-label": words });
   study.orders.forEach((order, index) => {
     const height = (80 * (study.order_amplitudes[index] ?? 0)) / most;

@@ -2,10 +2,9 @@
 
 import { ticks } from "./chart";
 import { svg } from "./dom";
-import type { DesignResult } from "./generated/api";
+import type { DesignView } from "./generated/api";
 import type { Shower } from "./units";
 import { significant } from "./units";
-import { say } from "./words";
 
 const WIDTH = 520;
 const HEIGHT = 330;
@@ -13,7 +12,7 @@ const LEFT = 56;
 const BOTTOM = 46;
 
 export function frontPlot(
-  result: DesignResult,
+  { design: result, front, front_words: words }: DesignView,
   show: Shower,
   picked: number | null,
   pick: (index: number) => void,
@@ -29,7 +28,7 @@ export function frontPlot(
     class: "chart front",
     viewBox: `0 0 ${WIDTH} ${HEIGHT}`,
     role: "group",
-    "aria-label": say("Front: programs that no other beats in film, containment and time at once"),
+    "aria-label": words.title,
   });
   for (const tick of ticks(left, right, 5)) {
     node.append(
@@ -44,16 +43,8 @@ export function frontPlot(
     );
   }
   node.append(
-    svg(
-      "text",
-      { class: "axis", x: WIDTH - 16, y: HEIGHT - 6, "text-anchor": "end" },
-      say("film per load [{unit}]", { unit: show.line("small_mass").symbol }),
-    ),
-    svg(
-      "text",
-      { class: "axis", x: 4, y: 14 },
-      say("least containment force [{unit}]", { unit: show.line("force").symbol }),
-    ),
+    svg("text", { class: "axis", x: WIDTH - 16, y: HEIGHT - 6, "text-anchor": "end" }, words.x),
+    svg("text", { class: "axis", x: 4, y: 14 }, words.y),
     svg("path", {
       class: "line faint",
       d: [...result.front]
@@ -73,15 +64,11 @@ export function frontPlot(
         y: py(y(result.today)) + 16,
         "text-anchor": px(x(result.today)) > WIDTH - 90 ? "end" : "start",
       },
-      say("today"),
+      words.lines[0] ?? "",
     ),
   );
   for (const [index, point] of result.front.entries()) {
-    const words = say("{film} of film, {force}, {time}", {
-      film: show.short(point.film_mass_kg, "small_mass"),
-      force: show.short(point.containment_later_min_n, "force"),
-      time: show.short(point.cycle_time_s, "time"),
-    });
+    const name = front[index]?.name ?? "";
     const isPicked = index === picked;
     const choose = (): void => pick(index);
     node.append(
@@ -92,7 +79,7 @@ export function frontPlot(
           tabindex: "0",
           role: "button",
           "aria-pressed": isPicked ? "true" : "false",
-          "aria-label": words,
+          "aria-label": name,
           transform: `translate(${px(x(point)).toFixed(1)} ${py(y(point)).toFixed(1)})`,
           click: choose,
           keydown: (event) => {
@@ -102,7 +89,7 @@ export function frontPlot(
             choose();
           },
         },
-        svg("title", {}, words),
+        svg("title", {}, name),
         svg("circle", { class: "grip", r: 14 }),
         svg("circle", { class: "dot", r: isPicked ? 8 : 6 }),
       ),

@@ -1,7 +1,8 @@
 /** A recorded trace of the dancer: asked about, judged, shown. */
 
 import { ask, problemsIn, told } from "./api";
-import { blocksShown } from "./blocks";
+import type { AnyBlock } from "./blocks";
+import { blocksShown, verdictShown } from "./blocks";
 import { meanTurn, orderBars } from "./dancer_charts";
 import { byId, el } from "./dom";
 import type { TraceView } from "./generated/api";
@@ -11,7 +12,10 @@ import { say } from "./words";
 export class TracePanel {
   private asked: File | null = null;
 
-  constructor(private readonly shell: Shell) {
+  constructor(
+    private readonly shell: Shell,
+    private readonly care: (cautions: AnyBlock[]) => void,
+  ) {
     byId("trace-form").addEventListener("submit", (event) => {
       event.preventDefault();
       this.asked = byId<HTMLInputElement>("trace-file").files?.[0] ?? null;
@@ -52,18 +56,19 @@ export class TracePanel {
     }
   }
 
-  private show({ study, blocks }: TraceView): void {
+  private show(view: TraceView): void {
+    const { study, blocks } = view;
     const { show } = this.shell;
     const host = byId("trace-answer");
     const [head, ...rest] = blocks;
-    const isGood = study.verdict === "smooth";
-    const verdict = head?.block === "heading" ? head.text : study.verdict;
+    const verdict = head?.block === "heading" ? head.text : study.file;
+    this.care(view.cautions);
     host.replaceChildren(
-      el("p", { class: isGood ? "verdict good" : "verdict bad" }, `${isGood ? "✓" : "✗"} ${verdict}`),
+      verdictShown(verdict, study.verdict === "smooth"),
       ...blocksShown(rest.slice(0, 1)),
-      ...meanTurn(study, show, host.clientWidth),
+      ...meanTurn(view, show, host.clientWidth),
       el("h3", {}, say("How large, by times a turn")),
-      orderBars(study, show),
+      orderBars(view),
       ...blocksShown(rest.slice(1), { isFolded: true }),
     );
   }

@@ -24,6 +24,7 @@ const field = (name: string, kind: string, units: string[], low: number | null, 
 const trial = {
   units: "metric",
   zone_names: ["bottom", "top"],
+  sides: { front: "front", right: "right", back: "back", left: "left" },
   expected_film_mass_kg: { jars: { baseline: 0.25 } },
   sheets: [
     {

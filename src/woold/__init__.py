@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         watch_loads,
     )
     from woold.library.sweep import sweep
+    from woold.library.tested import calibrate_transport, fit_film, simulate_transport
     from woold.prediction.predict import predict
     from woold.uncertainty.sensitivity import input_effects
 
@@ -41,9 +42,11 @@ __all__ = [
     "Case",
     "WooldError",
     "analyse_trial",
+    "calibrate_transport",
     "carriage_report",
     "compare_carriages",
     "design_program",
+    "fit_film",
     "input_effects",
     "judge",
     "judge_trace",
@@ -55,6 +58,7 @@ __all__ = [
     "read_trace",
     "screen_transport",
     "simulate_dancer",
+    "simulate_transport",
     "spring_table",
     "sweep",
     "tune_dancer",
@@ -82,6 +86,7 @@ _HOMES = {
         "watch_loads",
     ),
     "woold.library.sweep": ("sweep",),
+    "woold.library.tested": ("calibrate_transport", "fit_film", "simulate_transport"),
     "woold.prediction.predict": ("predict",),
     "woold.uncertainty.sensitivity": ("input_effects",),
 }

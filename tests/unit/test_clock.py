@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.case.file import case_from_table
+from unusual import unusual_case
 from woold.case.model import Case
 from woold.dancer.cycle import cycle_turning
 from woold.physics.pattern import Leg
@@ -31,7 +31,7 @@ def clock_of(table: dict[str, Any], pauses: list[tuple[str, str]], **machine: st
     """The clock of `PATH` with pauses as (before, time)."""
     table["machine"] |= {"ramp_up": "3 s", "ramp_down": "3 s", "end_time": "30 s"} | machine
     table["program"]["pauses"] = [{"before": before, "time": time} for before, time in pauses]
-    return cycle_clock(case_from_table(table), PATH)
+    return cycle_clock(unusual_case(table), PATH)
 
 
 def split(clock: Clock) -> tuple[float, ...]:
@@ -73,10 +73,44 @@ def test_instants_of_a_cycle_with_a_pause(table: dict[str, Any]) -> None:
     assert clock.ages(PATH) == pytest.approx([69.5, 52.0, 24.0, 11.5])
 
 
+def test_turns_that_are_no_whole_numbers(table: dict[str, Any]) -> None:
+    """1.5 turns, a standstill from two pauses, 2.75 turns.
+
+    4.25 turns take 21.25 s at full speed, two starts and stops 6 s, the pauses 4 s: 31.25 s. The
+    standstill begins at 7.5 s + 3 s and ends at 14.5 s. 0.3 turns on it is at 17.5 s; the last
+    ramp begins 0.3 turns and 3 s before the end, and the first one to the standstill likewise.
+    """
+    table["machine"] |= {"ramp_up": "3 s", "ramp_down": "3 s", "end_time": "0 s"}
+    table["program"]["pauses"] = [
+        {"before": "rise", "time": "1.5 s"},
+        {"before": "rise", "time": "2.5 s"},
+        {"before": "fall", "time": "9 s"},
+    ]
+    path = (
+        Leg("bottom wraps", 0.0, 1.5, 0.0, 0.0, 0.5),
+        Leg("rise", 1.5, 4.25, 0.0, 1.0, 0.5),
+    )
+    clock = cycle_clock(case_from_table(table), path)
+    assert split(clock) == pytest.approx((21.25, 6.0, 4.0, 0.0))
+    assert clock.times[-1] == pytest.approx(31.25)
+    turns = np.array([1.2, 1.5, 1.8, 3.95, 4.25])
+    assert clock.time_at(turns) == pytest.approx([7.5, 14.5, 17.5, 28.25, 31.25])
+
+
+def test_two_pauses_before_the_first_turn_are_one(table: dict[str, Any]) -> None:
+    """60 s of turns, one start and stop: 3 s; it stands for 40 s first, so half a turn is at 44 s.
+
+    0.3 turns by 43 s, and 0.2 more at 0.2 turns/s.
+    """
+    clock = clock_of(table, [("bottom wraps", "15 s"), ("bottom wraps", "25 s")])
+    assert split(clock) == pytest.approx((60.0, 3.0, 40.0, 30.0))
+    assert clock.time_at(np.array([0.5])) == pytest.approx([44.0])
+
+
 def test_ramps_that_do_not_reach_full_speed(table: dict[str, Any]) -> None:
     """Ramps of 30 s make 6 turns; 1.5 turns allow half of the speed, in 15 s up and 15 s down."""
     table["machine"] |= {"ramp_up": "30 s", "ramp_down": "30 s"}
-    clock = cycle_clock(case_from_table(table), [Leg("rise", 0.0, 1.5, 0.0, 1.0, 0.5)])
+    clock = cycle_clock(unusual_case(table), [Leg("rise", 0.0, 1.5, 0.0, 1.0, 0.5)])
     assert clock.times[-1] == pytest.approx(30.0)
     assert clock.speeds.max() == pytest.approx(0.1 * 2 * np.pi)
     assert (clock.wrapping, clock.ramps) == pytest.approx((7.5, 22.5))
@@ -103,7 +137,7 @@ def test_prediction_and_dancer_read_one_clock(
     table: dict[str, Any], pauses: list[tuple[str, str]]
 ) -> None:
     table["program"]["pauses"] = [{"before": before, "time": time} for before, time in pauses]
-    case = case_from_table(table)
+    case = unusual_case(table)
     turning, p = cycle_turning(case), predict(case)
     assert turning.times[-1] == pytest.approx(p.cycle_time_s - p.end_time_s)
     assert turning.turned[-1] == pytest.approx(2 * np.pi * p.turns)
@@ -112,9 +146,9 @@ def test_prediction_and_dancer_read_one_clock(
 
 
 def test_pause_before_a_part_that_the_program_lacks_is_told(table: dict[str, Any]) -> None:
-    plain = predict(case_from_table(table))
+    plain = predict(unusual_case(table))
     table["program"] |= {"ends_at": "top", "pauses": [{"before": "fall", "time": "10 s"}]}
-    p = predict(case_from_table(table))
+    p = predict(unusual_case(table))
     assert p.pause_time_s == 0.0
     assert p.ramp_time_s == pytest.approx(plain.ramp_time_s)
     (finding,) = (each for each in p.findings if each.code == "pause_without_part")

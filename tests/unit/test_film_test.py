@@ -49,6 +49,11 @@ def written(path: Path, text: str) -> Path:
         "Nominal strain / %;Engineering stress / N/mm2\n0;0\n100;9,0\n200;11\n",
         "Strain (mm/mm),Stress (N/mm²)\n0,0\n1,9\n2,11\n",
         "Strain %\tForce N\n0\t0\n100\t2,25\n200\t2,75\n",
+        "Extension,Tensile strain (Extension),Load\n(mm),(%),(N)\n0,0,0\n50,100,2.25\n"
+        "100,200,2.75\n",
+        "Stroke_mm,Force_N\n0,0\n50,2.25\n100,2.75\n",
+        "Elongation mm,Force N\n0,0\n50,2.25\n100,2.75\n",
+        "Extension (%),Force (kN)\n0,0\n100,0.00225\n200,0.00275\n",
     ],
     ids=[
         "commas",
@@ -61,12 +66,25 @@ def written(path: Path, text: str) -> Path:
         "strokes",
         "shares by name",
         "units behind a space",
+        "words in brackets, units below",
+        "strokes below",
+        "elongation as a length",
+        "extension as a share",
     ],
 )
 def test_files_that_say_the_same(tmp_path: Path, text: str) -> None:
     test = read_tensile_test(written(tmp_path / "test.csv", text), SPECIMEN)
     np.testing.assert_allclose(test.stretches, [1.0, 2.0, 3.0])
     np.testing.assert_allclose(test.stresses, [0.0, 9e6, 11e6], rtol=1e-5)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_files_of_any_usual_encoding(tmp_path: Path, encoding: str) -> None:
+    (tmp_path / "test.csv").write_bytes(
+        "Strain (%),Stress (N/mm²)\n0,0\n100,9\n200,11\n".encode(encoding)
+    )
+    test = read_tensile_test(tmp_path / "test.csv")
+    np.testing.assert_allclose(test.stresses, [0.0, 9e6, 11e6])
 
 
 def test_break_and_wobbles_are_left_out(tmp_path: Path) -> None:

@@ -25,6 +25,7 @@ from report_makers import (
     pdf_text,
     plain,
 )
+from unusual import unusual_case
 from woold.carriages.compare import compare_carriages
 from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
@@ -180,7 +181,7 @@ def _crowded(table: dict[str, Any]) -> None:
 def test_set_up_sheet_is_one_page(table: dict[str, Any], paper: Any, crowded: bool) -> None:
     if crowded:
         _crowded(table)
-    report = setup_sheet(case_from_table(table), making(paper))
+    report = setup_sheet(unusual_case(table), making(paper))
     pages = pdf_pages(report_pdf(report))
     assert len(pages) == 1
     for words in ("Take care", "lock out the machine", "Set by:", "What a good dancer"):
@@ -335,6 +336,18 @@ def test_design_report_shows_the_design(designed: tuple[Case, DesignResult, Repo
         result.cautions[0],
         *(each.message for each in result.binding),
     ]
+    # The first line: money, film and hold against today.
+    assert result.objective == "cost"
+    assert result.cost_saved is not None
+    expected.append(f"{result.cost_saved:.2f} USD a load cheaper")
+    # What the saving is worth: each film at its own price, and the cycle at 60 USD an hour.
+    prices = {each.name: each.price for each in _shelf()}
+    price = prices.get(chosen.settings.film) or case.film.price
+    assert price is not None
+    film = (2.2 * result.today.film_mass_kg - price.amount * chosen.film_mass_kg) * loads
+    time = (result.today.cycle_time_s - chosen.cycle_time_s) / 60.0 * loads
+    for name, value in (("film, each at its own price", film), ("machine time", time)):
+        expected.append(f"{name} {say.money(value, 'USD')}")
     expected += [settings_text(chosen.settings, name, "both") for name in SETTING_NAMES]
     for text in expected:
         assert plain(text) in page

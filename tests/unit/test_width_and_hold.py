@@ -9,17 +9,20 @@ from typing import Any
 import numpy as np
 import pytest
 
+from unusual import unusual_case
 from woold.carriages.compare import compare_carriages, with_shared_width_loss
 from woold.carriages.study import carriage_report
-from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import PhysicsError
 from woold.prediction.film_on_load import films_at_forces
+from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
+from woold.rows.blocks import Paragraph
+from woold.rows.wording import Wording
 
 
 def case_of(table: dict[str, Any], **sections: dict[str, Any]) -> Case:
-    return case_from_table({**table, **{name: table[name] | s for name, s in sections.items()}})
+    return unusual_case({**table, **{name: table[name] | s for name, s in sections.items()}})
 
 
 def codes(case: Case) -> set[str]:
@@ -158,3 +161,22 @@ def test_measured_width_is_handed_over_for_the_film(table: dict[str, Any]) -> No
     assert "measured on the load" in told.origin.text
     far = again.with_values({"carriage.prestretch": 3.0})
     assert "width_loss_at_another_stretch" in codes(far)
+
+
+def test_a_typed_value_is_asked_for_its_origin(table: dict[str, Any]) -> None:
+    say = Wording(units="si")
+
+    def asked(case: Case) -> str:
+        blocks = placeholder_rows(predict(case).rests_on, say)
+        texts = [each.text for each in blocks if isinstance(each, Paragraph)]
+        return next((each for each in texts if each.startswith("Typed without")), "")
+
+    first = asked(case_of(table))
+    assert "film.yield_stress" in first
+    assert "carriage.friction" in first
+    assert "film.elastic_modulus" not in first  # a default, not typed
+    known = {"value": "0.6", "origin": "incline, 10 tries", "low": "0.52", "high": "0.68"}
+    case = case_of(table, carriage={"friction": known})
+    assert "carriage.friction" not in asked(case)
+    # Its own range is drawn, though it is no placeholder.
+    assert case.range_of("carriage.friction") == (0.52, 0.68)

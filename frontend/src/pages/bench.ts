@@ -47,7 +47,9 @@ start(async () => {
     showVerdict(view.answer);
     if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));
-    byId("profile").replaceChildren(profileChart(view.prediction, shell.show, byId("profile").clientWidth));
+    byId("profile").replaceChildren(
+      profileChart(view.prediction, view.profile, shell.show, byId("profile").clientWidth),
+    );
     byId("findings").replaceChildren(...blocksShown(view.findings, form.ways));
     byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...form.ways, isFolded: true }));
     byId("cautions").replaceChildren(...blocksShown(view.cautions));

@@ -87,7 +87,12 @@ class CarriagePage {
   private changed(): void {
     const host = byId("curve");
     host.replaceChildren(
-      ...stretchCurves(this.base.view?.report, this.candidate.view?.report, this.shell.show, host.clientWidth),
+      ...stretchCurves(
+        this.base.view ?? undefined,
+        this.candidate.view ?? undefined,
+        this.shell.show,
+        host.clientWidth,
+      ),
     );
     if (!this.isOpen) return;
     this.draws = LIVE_DRAWS;
@@ -101,9 +106,9 @@ class CarriagePage {
     this.live.changed();
   }
 
-  private show({ comparison, blocks }: ComparisonView): void {
-    const [answer, ...rest] = blocksShown(blocks);
-    const bars = comparison.is_saving ? [savingBars(comparison)] : [];
+  private show(view: ComparisonView): void {
+    const [answer, ...rest] = blocksShown(view.blocks);
+    const bars = view.comparison.is_saving ? [savingBars(view)] : [];
     byId("saving").replaceChildren(...(answer ? [answer] : []), ...bars, ...rest);
   }
 }

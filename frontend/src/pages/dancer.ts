@@ -2,7 +2,8 @@
 
 import type { Problem } from "../api";
 import { ask, told } from "../api";
-import { blocksShown } from "../blocks";
+import type { AnyBlock } from "../blocks";
+import { blocksShown, verdictShown } from "../blocks";
 import type { CycleCharts } from "../dancer_charts";
 import { cycleCharts } from "../dancer_charts";
 import { DancerDrawing } from "../dancer_drawing";
@@ -37,6 +38,7 @@ class DancerPage {
   private table: SpringsView | null = null;
   private view: CycleView | null = null;
   private charts: CycleCharts | null = null;
+  private readonly cautions = new Map<string, AnyBlock[]>();
 
   constructor(private readonly shell: Shell) {
     const { draft, fields } = shell;
@@ -55,7 +57,7 @@ class DancerPage {
       (answer) => this.showCycle(answer),
       (state, problems) => this.tell("cycle", state, problems),
     );
-    this.trace = new TracePanel(shell);
+    this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions));
     this.player = new Player(
       { button: byId("play"), slider: byId("time"), pace: byId("pace") },
       () => 1,
@@ -117,27 +119,23 @@ class DancerPage {
     const { study } = this.view ?? {};
     const inUse = (row: SpringRow): boolean =>
       row.spring === study?.spring && Math.abs(row.hole_m - study.hole_m) < 1e-9;
-    const { show } = this.shell;
-    const choose = (row: SpringRow): HTMLElement => {
-      const words = `${show.short(row.rate_n_per_m, "stiffness")}, ${show.short(row.hole_m, "small_length")}`;
+    this.takeCare("springs", answer.cautions);
+    const choose = (row: SpringRow, index: number): HTMLElement => {
       const take = (): void => {
         this.choice = row;
         this.cycle.changed();
       };
-      const fits = row.fits ? "✓" : "✗";
-      const full = row.fits
-        ? say("{spring}: fits", { spring: words })
-        : say("{spring}: does not fit", { spring: words });
+      const words = answer.choices[index];
       return el(
         "button",
         {
           type: "button",
           class: "quiet",
           "aria-pressed": inUse(row) ? "true" : "false",
-          "aria-label": full,
+          "aria-label": words?.told ?? null,
           click: take,
         },
-        `${fits} ${words}`,
+        `${row.fits ? "✓" : "✗"} ${words?.name ?? ""}`,
       );
     };
     byId("springs").replaceChildren(
@@ -172,19 +170,23 @@ class DancerPage {
     this.drawing.setCase({ ...view, turns: study.turns }, view.arm);
     this.charts = cycleCharts(view, this.shell.show, byId("cycle-charts").clientWidth);
     byId("cycle-charts").replaceChildren(...this.charts.nodes);
-    const { is_smooth: isSmooth } = study.steady;
-    const [dancer, ...rest] = blocksShown(view.blocks, { isFolded: true });
-    byId("cycle-words").replaceChildren(
-      el(
-        "p",
-        { class: isSmooth ? "verdict good" : "verdict bad" },
-        isSmooth ? say("✓ Smooth at this speed") : say("✗ Not smooth at this speed"),
-      ),
-      ...(dancer ? [dancer] : []),
-    );
+    const [answer, ...told] = view.blocks;
+    const [dancer, ...rest] = blocksShown(told, { isFolded: true });
+    const verdict = answer?.block === "paragraph" ? answer.text : "";
+    byId("cycle-words").replaceChildren(verdictShown(verdict, study.steady.is_smooth), ...(dancer ? [dancer] : []));
     byId("cycle-numbers").replaceChildren(...rest);
+    this.takeCare("cycle", view.cautions);
     if (this.table) this.showSprings(this.table);
     this.player.setEnd(study.duration_s);
+  }
+
+  /** The usual cautions of all that is shown, each once. */
+  private takeCare(part: string, cautions: AnyBlock[]): void {
+    this.cautions.set(part, cautions);
+    const [first, ...others] = [...this.cautions.values()].flat().filter((each) => each.block === "cautions");
+    if (!first) return;
+    const items = new Set([first, ...others].flatMap((each) => each.items));
+    byId("cautions").replaceChildren(...blocksShown([{ ...first, items: [...items] }]));
   }
 
   private showTime(time: number): void {

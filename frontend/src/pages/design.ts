@@ -2,17 +2,16 @@
 
 import type { Problem } from "../api";
 import { ask, problemsIn, reason, told } from "../api";
-import type { AnyBlock } from "../blocks";
-import { blocksShown } from "../blocks";
+import { blocksShown, verdictShown } from "../blocks";
 import { putSettings } from "../design_settings";
 import { byId, el } from "../dom";
 import { keepDraft, titleOf } from "../draft";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
-import type { DesignAsk, DesignJob, DesignView, FrontPoint, Settings } from "../generated/api";
+import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
-import { percent, say } from "../words";
+import { say } from "../words";
 
 start(async () => {
   let page: DesignPage | null = null;
@@ -42,7 +41,7 @@ class DesignPage {
       keepDraft(draft);
       this.old();
     };
-    this.form = new CaseForm(byId("asks-form"), fields, draft.case, changed, (section) => SECTIONS.has(section.name));
+    this.form = new CaseForm(byId("asked-form"), fields, draft.case, changed, (section) => SECTIONS.has(section.name));
     this.run.addEventListener("click", () => void this.begin());
     this.stop.addEventListener("click", () => void this.cancel());
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
@@ -188,18 +187,15 @@ class DesignPage {
     const point = this.picked === null ? undefined : design.front[this.picked];
     const told = this.picked === null ? undefined : front[this.picked];
     host.replaceChildren(
-      frontPlot(design, this.shell.show, this.picked, pick),
+      frontPlot(view, this.shell.show, this.picked, pick),
       el("p", { class: "quiet-words" }, words),
-      ...(point && told ? this.pickedParts(point, told.blocks) : []),
+      ...(point && told ? this.pickedParts(point, told) : []),
     );
   }
 
-  private pickedParts(point: FrontPoint, blocks: AnyBlock[]): HTMLElement[] {
-    const share = point.share_of_targets;
-    const verdict =
-      share < 1
-        ? el("p", { class: "verdict bad" }, say("✗ Holds {share} of what is asked.", { share: percent(share, 0) }))
-        : el("p", { class: "verdict good" }, say("✓ Holds what is asked."));
+  private pickedParts(point: FrontPoint, { verdict: words, blocks }: PickedProgram): HTMLElement[] {
+    const holds = point.verdict.asked ? point.verdict.holds === true : point.share_of_targets >= 1;
+    const verdict = verdictShown(words, holds);
     const put = this.putButton(point.settings, say("Put the picked program on the bench"));
     return [el("h3", {}, say("The program picked")), ...blocksShown(blocks), verdict, put];
   }

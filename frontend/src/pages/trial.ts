@@ -3,9 +3,8 @@
 import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
-import type { Compared, Correction, EntryField, Record as KeptRecord, OpenTrial } from "../generated/api";
+import type { Compared, Correction, Record as KeptRecord, OpenTrial, RecordList } from "../generated/api";
 import { start } from "../shell";
-import type { RatioRow } from "../trial/ratio_chart";
 import { ratioChart } from "../trial/ratio_chart";
 import { say } from "../words";
 
@@ -34,8 +33,7 @@ async function refresh(): Promise<void> {
     wrapped,
     planned: trial.order.length,
   });
-  const { records } = await ask("get", "/api/trials/{key}/records", { path });
-  showRecords(trial, records);
+  showRecords(trial, await ask("get", "/api/trials/{key}/records", { path }));
   try {
     showComparison(await ask("get", "/api/trials/{key}/comparison", { path }));
   } catch (error) {
@@ -47,59 +45,15 @@ async function refresh(): Promise<void> {
   }
 }
 
-function ratioRows({ film, equal_hold: together, containment }: Compared["comparison"]): RatioRow[] {
-  const name = say("film at equal hold");
-  const equal = together
-    ? [{ name, ratio: together.film_at_equal_hold, interval: together.interval, limit: null }]
-    : [];
-  const zones = containment.map((each) => ({
-    name: say("containment, {zone}", { zone: each.zone }),
-    ratio: each.ratio,
-    interval: each.interval,
-    limit: 1 - each.margin,
-  }));
-  return [...equal, { name: say("film per load"), ratio: film.ratio, interval: film.fieller, limit: null }, ...zones];
-}
-
-function showComparison({ comparison, blocks }: Compared): void {
+function showComparison({ chart, blocks }: Compared): void {
   const host = byId("comparison");
   const [answer, ...rest] = blocksShown(blocks);
-  host.replaceChildren(...(answer ? [answer] : []), ratioChart(ratioRows(comparison), host.clientWidth), ...rest);
+  host.replaceChildren(...(answer ? [answer] : []), ratioChart(chart, host.clientWidth), ...rest);
 }
 
-function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
-  const sheet = trial.sheets.find((each) => each.kind === "load");
-  if (!sheet) return;
+function showRecords(trial: OpenTrial, { records, blocks }: RecordList): void {
+  byId("records").replaceChildren(...blocksShown(blocks));
   const loads = records.filter((each) => each.kind === "load");
-  const used = sheet.fields.filter(
-    (field) => field.name !== "load" && loads.some((each) => each.cells[field.name]?.[0]),
-  );
-  const isWord = (field: EntryField): string | null => (["word", "note"].includes(field.kind) ? "words" : null);
-  const heads = used.map((each) => el("th", { scope: "col", class: isWord(each) }, each.label));
-  const body = loads.map((each) => {
-    const cells = used.map((field) => {
-      const [typed, unit] = each.cells[field.name] ?? ["", ""];
-      return el("td", { class: isWord(field) }, unit ? `${typed} ${unit}` : typed);
-    });
-    const name = each.cells.load?.[0] ?? each.key;
-    return el(
-      "tr",
-      { class: each.void ? "void" : null },
-      el("th", { scope: "row" }, name),
-      ...cells,
-      el("td", {}, each.by),
-      el("td", {}, state(each)),
-    );
-  });
-  const head = el(
-    "tr",
-    {},
-    el("th", { scope: "col" }, say("load")),
-    ...heads,
-    el("th", { scope: "col", class: "words" }, say("by")),
-    el("th", { scope: "col", class: "words" }, say("state")),
-  );
-  byId("records").replaceChildren(el("table", {}, el("thead", {}, head), el("tbody", {}, ...body)));
   byId("no-records").hidden = loads.length > 0;
   byId("photo-list").replaceChildren(
     ...records
@@ -110,12 +64,6 @@ function showRecords(trial: OpenTrial, records: KeptRecord[]): void {
       }),
   );
   fillCorrection(trial, loads);
-}
-
-function state(record: KeptRecord): string {
-  const { reason } = record;
-  if (record.void) return say("taken out: {reason}", { reason });
-  return record.replaces === null ? "" : say("corrected: {reason}", { reason });
 }
 
 function fillCorrection(trial: OpenTrial, loads: KeptRecord[]): void {

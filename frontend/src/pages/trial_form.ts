@@ -264,7 +264,8 @@ async function newestTrial(): Promise<OpenTrial | null> {
       note.hidden = false;
       return null;
     }
-    if (kept) return kept;
+    // One that was kept by an earlier version lacks what this form is made of.
+    if (kept && "groups" in kept) return kept;
     note.textContent = say("The server is out of reach, and this phone has not opened this trial before.");
     note.hidden = false;
     return null;

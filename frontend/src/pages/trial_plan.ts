@@ -4,9 +4,9 @@ import type { Problem } from "../api";
 import { ask, isAbort, problemsIn, Refused, sentence } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, debounced, el } from "../dom";
-import type { Plan, TrialFiles } from "../generated/api";
+import type { TrialFiles } from "../generated/api";
 import { start } from "../shell";
-import { percent, say } from "../words";
+import { say } from "../words";
 
 const KEPT = "woold.trial-plan";
 const cases = new Map<string, string>();
@@ -88,7 +88,7 @@ async function plan(): Promise<void> {
     const found = await ask("post", "/api/trial-plan", { body: body(), signal: running.signal });
     if (mine !== latest) return;
     showProblems([]);
-    byId("plan").replaceChildren(...drawn(found));
+    byId("plan").replaceChildren(...blocksShown(found.blocks, { isFolded: true }));
     byId("plan").classList.remove("stale");
     byId("plan-state").textContent = say("This is what the trial file says now.");
     byId<HTMLButtonElement>("start").disabled = false;
@@ -104,16 +104,6 @@ function showProblems(problems: Problem[]): void {
   byId("problems").replaceChildren(
     ...problems.map((each) => el("p", { class: "error" }, el("strong", {}, `${each.field}: `), sentence(each))),
   );
-}
-
-function drawn({ plan, blocks }: Plan): HTMLElement[] {
-  const types = Object.entries(plan.loads_by_type).map(([name, count]) => say("{count} of {name}", { count, name }));
-  const answer = say("{loads} loads of each treatment ({types}) show both with a chance of {chance} or more.", {
-    loads: plan.loads_per_treatment,
-    types: types.join(", "),
-    chance: percent(plan.sight.both_power, 0),
-  });
-  return [el("p", { class: "headline" }, answer), ...blocksShown(blocks, { isFolded: true })];
 }
 
 async function begin(): Promise<void> {

@@ -1,14 +1,12 @@
 /** The form for one wrapped load: big targets, one hand, everything kept at every keystroke. */
 
-import { sayCode } from "../codes";
 import { el, freshId } from "../dom";
 import type { EntryField, OpenTrial } from "../generated/api";
-import { say, toSay } from "../words";
+import { say } from "../words";
 import type { Draft } from "./model";
 import { fillHeights, planned, prepare, remember } from "./preparing";
-import { doubts, fieldOf, SIDES, unitOf } from "./rows";
+import { doubts, fieldOf, unitOf } from "./rows";
 
-const SIDE_WORDS = { front: toSay("front"), right: toSay("right"), back: toSay("back"), left: toSay("left") } as const;
 export class EntryForm {
   readonly element: HTMLFormElement;
   private readonly inputs = new Map<string, HTMLInputElement | HTMLSelectElement | HTMLTextAreaElement>();
@@ -40,25 +38,17 @@ export class EntryForm {
 
   private build(): void {
     this.element.append(this.heading(planned(this.trial, this.draft) !== undefined));
-    this.element.append(
-      this.group("weigh", say("Weigh"), this.measure("load", "film_mass"), this.measure("load", "tare")),
-      this.group(
-        "cycle",
-        say("Cycle"),
-        this.measure("load", "turns"),
-        this.measure("load", "cycle_time"),
-        this.measure("load", "breaks"),
-      ),
-      this.group("pulls", say("Pull readings"), ...this.pulls()),
-      this.group("widths", say("Film widths"), ...this.widths()),
-      this.group(
-        "marks",
-        say("Marks on the film"),
-        this.measure("load", "mark_before"),
-        this.measure("load", "mark_after"),
-      ),
-      this.group("notes", say("Notes"), this.words("load", "roll"), this.words("load", "operator"), this.notesField()),
-    );
+    for (const { name, title, fields } of this.trial.groups) {
+      const body = { pulls: () => this.pulls(), widths: () => this.widths() }[name as string];
+      this.element.append(this.group(name, title, ...(body?.() ?? fields.map((each) => this.ofLoad(each)))));
+    }
+  }
+
+  /** One field of the load, by what is written there. */
+  private ofLoad(name: string): HTMLElement {
+    const { kind } = fieldOf(this.trial, "load", name);
+    if (kind === "note") return this.notesField();
+    return kind === "word" ? this.words("load", name) : this.measure("load", name);
   }
 
   private heading(isPlanned: boolean): HTMLElement {
@@ -66,13 +56,18 @@ export class EntryForm {
     const numberInput = this.input("load.load");
     numberInput.setAttribute("inputmode", "numeric");
     numberInput.addEventListener("input", () => this.renumbered());
-    const treatment = this.choice("load.treatment", say("treatment"), trial.treatments);
-    const type = this.choice("load.load_type", say("load type"), trial.load_types);
+    const label = (name: string): string => fieldOf(trial, "load", name).label;
+    const treatment = this.choice("load.treatment", label("treatment"), Object.entries(trial.treatments));
+    const type = this.choice(
+      "load.load_type",
+      label("load_type"),
+      trial.load_types.map((each) => [each, each]),
+    );
     const change = el(
       "details",
       { class: "change" },
       el("summary", {}, say("Another load, treatment or type")),
-      el("div", { class: "field" }, this.label(numberInput, say("load number")), numberInput),
+      el("div", { class: "field" }, this.label(numberInput, label("load")), numberInput),
       treatment,
       type,
     );
@@ -100,9 +95,8 @@ export class EntryForm {
     const { cells } = this.draft;
     const number = (cells["load.load"] ?? "").trim();
     const isDone = !number && this.trial.order.length > 0;
-    const words = [cells["load.treatment"] && sayCode(cells["load.treatment"]), cells["load.load_type"]]
-      .filter(Boolean)
-      .join(" · ");
+    const treatment = cells["load.treatment"] ?? "";
+    const words = [this.trial.treatments[treatment] ?? treatment, cells["load.load_type"]].filter(Boolean).join(" · ");
     const more = [cells["load.block"] && say("block {block}", { block: cells["load.block"] }), cells["load.shift"]]
       .filter(Boolean)
       .join(" · ");
@@ -185,29 +179,26 @@ export class EntryForm {
       el(
         "div",
         { class: "units-row" },
-        el("label", {}, say("force in"), " ", this.unit(force, "pull.force", say("pull readings")) ?? ""),
-        el("label", {}, say("height in"), " ", this.unit(height, "height", say("heights")) ?? ""),
+        el(
+          "label",
+          {},
+          say("{what} in", { what: force.label }),
+          " ",
+          this.unit(force, "pull.force", force.label) ?? "",
+        ),
+        el("label", {}, say("{what} in", { what: height.label }), " ", this.unit(height, "height", height.label) ?? ""),
       ),
       ...this.trial.zone_names.map((zone) => {
         const row = el("fieldset", { class: "zone" }, el("legend", {}, zone));
-        row.append(this.cell(`height.${zone}`, say("height"), say("height, {zone}", { zone })));
-        for (const side of SIDES.slice(0, 2))
-          row.append(
-            this.cell(
-              `pull.${zone}.${side}`,
-              say(SIDE_WORDS[side]),
-              say("pull reading, {zone}, {side}", { zone, side: say(SIDE_WORDS[side]) }),
-            ),
-          );
-        const more = el("details", { class: "more-sides" }, el("summary", {}, say("back and left")));
-        for (const side of SIDES.slice(2)) {
-          more.append(
-            this.cell(
-              `pull.${zone}.${side}`,
-              say(SIDE_WORDS[side]),
-              say("pull reading, {zone}, {side}", { zone, side: say(SIDE_WORDS[side]) }),
-            ),
-          );
+        row.append(this.cell(`height.${zone}`, height.label, `${height.label}, ${zone}`));
+        const sides = Object.entries(this.trial.sides);
+        const reading = ([side, words]: [string, string]): HTMLElement =>
+          this.cell(`pull.${zone}.${side}`, words, [force.label, zone, words].join(", "));
+        row.append(...sides.slice(0, 2).map(reading));
+        const others = sides.slice(2);
+        const rest = others.map(([, words]) => words).join(", ");
+        const more = el("details", { class: "more-sides" }, el("summary", {}, rest), ...others.map(reading));
+        for (const [side] of others) {
           if (this.draft.cells[`pull.${zone}.${side}`]) more.open = true;
         }
         row.append(more);
@@ -230,10 +221,16 @@ export class EntryForm {
       el(
         "div",
         { class: "units-row" },
-        el("label", {}, say("width in"), " ", this.unit(width, "width.film_width", say("film widths")) ?? ""),
+        el(
+          "label",
+          {},
+          say("{what} in", { what: width.label }),
+          " ",
+          this.unit(width, "width.film_width", width.label) ?? "",
+        ),
       ),
       el("p", { class: "hint" }, say("{how}; at the heights of the pull readings", { how: width.doc })),
-      ...this.trial.zone_names.map((zone) => this.cell(`width.${zone}`, zone, say("film width, {zone}", { zone }))),
+      ...this.trial.zone_names.map((zone) => this.cell(`width.${zone}`, zone, `${width.label}, ${zone}`)),
     ];
   }
 
@@ -261,12 +258,17 @@ export class EntryForm {
     const place = "load.notes";
     const area = el("textarea", { rows: 3, id: freshId("cell") });
     this.bind(place, area);
-    return el("div", { class: "field" }, el("label", { for: area.id }, say("notes")), area);
+    return el(
+      "div",
+      { class: "field" },
+      el("label", { for: area.id }, fieldOf(this.trial, "load", "notes").label),
+      area,
+    );
   }
 
-  private choice(place: string, label: string, words: string[]): HTMLElement {
+  private choice(place: string, label: string, words: [string, string][]): HTMLElement {
     const group = el("fieldset", { class: "choice" }, el("legend", {}, label));
-    for (const word of words) {
+    for (const [word, shown] of words) {
       const radio = el("input", {
         type: "radio",
         name: place,
@@ -283,7 +285,7 @@ export class EntryForm {
         }
         this.touched();
       });
-      group.append(el("label", { class: "pick" }, radio, sayCode(word)));
+      group.append(el("label", { class: "pick" }, radio, shown));
     }
     group.append(this.note(place));
     return group;

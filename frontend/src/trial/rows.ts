@@ -4,8 +4,6 @@ import type { EntryField, OpenTrial } from "../generated/api";
 import { say } from "../words";
 import type { Cell, Draft, EntryBody, Row } from "./model";
 
-export const SIDES = ["front", "right", "back", "left"] as const;
-
 export interface Rows {
   body: EntryBody;
   /** Form cell of each field of the rows: "pull[2].force" is "pull.middle.right". */
@@ -42,7 +40,7 @@ export function rowsOf(trial: OpenTrial, draft: Draft): Rows {
   const widths: Row[] = [];
   trial.zone_names.forEach((zone) => {
     const height = text(`height.${zone}`);
-    for (const side of SIDES) {
+    for (const side of Object.keys(trial.sides)) {
       const force = text(`pull.${zone}.${side}`);
       if (!force) continue;
       const row: Row = { load: number, side: { typed: side, unit: "" } };
@@ -96,7 +94,8 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
   for (const zone of trial.zone_names) {
     look(`height.${zone}`, fieldOf(trial, "pull", "height"), "height");
     look(`width.${zone}`, fieldOf(trial, "width", "film_width"), "width.film_width");
-    for (const side of SIDES) look(`pull.${zone}.${side}`, fieldOf(trial, "pull", "force"), "pull.force");
+    for (const side of Object.keys(trial.sides))
+      look(`pull.${zone}.${side}`, fieldOf(trial, "pull", "force"), "pull.force");
   }
   look("pull.age", fieldOf(trial, "pull", "age"), "pull.age");
   const expected =

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.prediction.result import CAUTIONS, Finding, RestsOn
 from woold.rows.told import Told
 from woold.verdict.result import Verdict
-from woold.words import say, to_say
+from woold.words import to_say
 
 __all__ = [
     "BOTH",
@@ -160,7 +159,3 @@ class CarriageComparison(Told):
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this comparison."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.carriages.pasted import quotable_text
 from woold.carriages.tensile_file import TensileTest
@@ -60,10 +59,6 @@ class FilmFitReport(Told):
     largest_tested_stretch: float
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this fit."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
     def to_toml(self) -> str:
         """Lines for a case's [film]."""

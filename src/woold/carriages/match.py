@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from collections.abc import Collection
+from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pydantic import Field
 
@@ -34,7 +34,17 @@ class ShelfFilm(Film):
 class Shelf(Section):
     """Films to choose from."""
 
+    as_typed: tuple[str, ...] = plain(
+        "fields that were asked about, since they are not usual, and are right",
+        (),
+        example='["films[0].thickness"]',
+        max_length=200,
+    )
     films: tuple[ShelfFilm, ...] = Field(min_length=1, max_length=200)
+
+    def confirmed(self) -> tuple[str, ...]:
+        """Fields that were asked about and are right."""
+        return self.as_typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,18 +100,20 @@ class MatchReport(Told):
     refused: tuple[Refused, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this report."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
-
-def read_shelf(path: Path | str) -> Shelf:
+def read_shelf(path: Path | str, as_typed: Collection[str] = ()) -> Shelf:
     """The shelf in a TOML file: [[films]] tables, each with a name and a film's fields.
 
+    Args:
+        path: the file.
+        as_typed: fields that were asked about and are right, such as "films[0].thickness", beside
+            those that the file names.
+
     Raises:
-        InputError: one problem for each field that cannot be used; a name that stands twice.
+        InputError: one problem for each field that cannot be used, or else one question for each
+            that can hardly be; a name that stands twice.
     """
-    shelf, _ = checked(Shelf, read_toml(path))
+    shelf, _ = checked(Shelf, read_toml(path), as_typed)
     names = [film.name for film in shelf.films]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:

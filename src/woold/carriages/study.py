@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -136,10 +135,6 @@ class CarriageReport(Told):
     rests_on: tuple[RestsOn, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this report."""
-        return asdict(self) | {"cautions": [say(each) for each in self.cautions]}
 
 
 def carriage_report(case: Case) -> CarriageReport:

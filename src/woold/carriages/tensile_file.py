@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import re
 from collections.abc import Sequence
@@ -27,15 +28,19 @@ _DEEPEST_HEADER = 80
 
 # A unit stands in brackets at the end, or after a stroke, a comma or a space: "Strain, %".
 _IN_BRACKETS = re.compile(r"(.*?)\s*[\[(]\s*([^\[\]()]*?)\s*[\])]\s*$")
-_AFTER_MARK = re.compile(r"(.*?)(?:\s*[/,;:]\s*|\s+)(%|[a-zA-Z]+(?:[/*^][a-zA-Z0-9^]+)*)\s*$")
+_AFTER_MARK = re.compile(r"(.*?)(?:\s*[/,;:_]\s*|\s+)(%|[a-zA-Z]+(?:[/*^][a-zA-Z0-9^]+)*)\s*$")
 _WORDS = (
     ("stress", ("stress",)),
     ("elongation", ("strain", "elongation")),
-    ("extension", ("extension", "displacement", "separation", "crosshead", "travel")),
+    (
+        "extension",
+        ("extension", "displacement", "separation", "crosshead", "travel", "stroke", "position"),
+    ),
     ("force", ("force", "load")),
 )
 _OTHERS = ("rate", "speed", "time", "true", "modulus", "energy", "break", "width", "thickness")
 _SHARES = ("", "-", "1", "mm/mm", "in/in", "m/m")
+_LENGTHS = ("mm", "cm", "m", "um", "µm", "in", "inch", "mil", "ft")
 _SPELLINGS = {
     "n/mm2": "MPa",
     "n/mm²": "MPa",
@@ -88,9 +93,9 @@ def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> Ten
     The first line that names an elongation (strain) or an extension (displacement, grip
     separation), and a stress or a force (load), names the columns; what stands above it is left
     out, and so are other columns. A unit stands in brackets, after a stroke or comma, or in the
-    line below. A strain is taken before an extension, and a stress before a force. Commas,
-    semicolons or tabs part the cells; with semicolons or tabs a decimal comma is read. Lines that
-    begin with # are left out, and so are points after the break.
+    line below, which counts more. A strain is taken before an extension, and a stress before a
+    force. Commas, semicolons or tabs part the cells; with semicolons or tabs a decimal comma is
+    read. Lines that begin with # are left out, and so are points after the break.
 
     Args:
         path: the file.
@@ -148,12 +153,11 @@ def _lines(path: Path) -> tuple[Lines, str]:
         raise InputError.one(
             str(path), say("more than 10 MB"), say(_ALLOWED), say("Is it the right file?")
         )
-    try:
-        text = raw.decode("utf-8-sig")
-    except UnicodeDecodeError:
+    text = _decoded(raw)
+    if text is None:
         raise InputError.one(
             str(path), say("not UTF-8 text"), say(_ALLOWED), say("Save it as CSV, UTF-8.")
-        ) from None
+        )
     lines = [
         (number, line)
         for number, line in enumerate(text.splitlines(), start=1)
@@ -172,6 +176,20 @@ def _lines(path: Path) -> tuple[Lines, str]:
     return rows, "," if mark in "\t;" else "."
 
 
+def _decoded(raw: bytes) -> str | None:
+    """The text of a file; None where it is none. Machines write UTF-16 and Windows' own, too."""
+    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        names: tuple[str, ...] = ("utf-16",)
+    else:
+        names = ("utf-8-sig",) if b"\0" in raw else ("utf-8-sig", "cp1252")
+    for name in names:
+        try:
+            return raw.decode(name)
+        except UnicodeDecodeError:
+            continue
+    return None
+
+
 def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
     """Place and unit of the two columns that count, by kind; and the first line of numbers."""
     header: list[str] = lines[0][1]
@@ -183,7 +201,7 @@ def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
         has_units = bool(below) and not any(_is_number(cell) for cell in below)
         pull = "elongation" if "elongation" in kinds else "extension"
         push = "stress" if "stress" in kinds else "force"
-        columns = {}
+        columns: dict[str, tuple[int, str]] = {}
         for kind in (pull, push):
             if kinds.count(kind) > 1:
                 raise InputError.one(
@@ -194,11 +212,13 @@ def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
                 )
             place = kinds.index(kind)
             unit = _unit(cells[place])
-            if unit is None and has_units and place < len(below):
+            # A line of units counts: brackets above it may hold other words.
+            if has_units and place < len(below) and below[place].strip("[]() "):
                 unit = below[place].strip("[]() ")
             if unit is None:
                 break
-            columns[kind] = (place, _SPELLINGS.get(unit.lower(), unit))
+            unit = _SPELLINGS.get(unit.lower(), unit)
+            columns[_kind_by_unit(kind, unit)] = (place, unit)
         else:
             return columns, index + 1 + has_units
         break
@@ -213,6 +233,13 @@ def _kind(cell: str) -> str | None:
     if any(word in name for word in _OTHERS):
         return None
     return next((kind for kind, words in _WORDS if any(word in name for word in words)), None)
+
+
+def _kind_by_unit(kind: str, unit: str) -> str:
+    """An elongation in millimetres is an extension, an extension in per cent an elongation."""
+    if kind == "elongation" and unit not in _SHARES and unit.lower() in _LENGTHS:
+        return "extension"
+    return "elongation" if kind == "extension" and unit in ("%", "mm/mm", "in/in", "m/m") else kind
 
 
 def _unit(cell: str) -> str | None:

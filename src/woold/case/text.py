@@ -12,6 +12,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from woold.case.model import Case
+from woold.case.toml_limits import refuse_deep_keys
 from woold.errors import InputError
 from woold.words import say
 
@@ -34,9 +35,10 @@ def table_from_toml(text: str) -> dict[str, Any]:
         raise InputError.one(
             "toml", say("{count:,} letters", count=len(text)), allowed, say("Is it the right file?")
         )
+    refuse_deep_keys(text)
     try:
         table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except ValueError as error:
         raise InputError.one(
             "toml", say("not TOML: {error}", error=error), allowed, say("Mend that line.")
         ) from None

@@ -34,6 +34,7 @@ def set_account(
         typer.Option("--password-file", metavar="FILE", help="Read the password from FILE."),
     ] = None,
     store: StoreUrl = None,
+    as_json: JsonFlag = False,
 ) -> None:
     """Let somebody sign in, or change their role and password."""
     from woold.store import Store
@@ -41,7 +42,16 @@ def set_account(
 
     password = _password(password_file)
     Accounts(Store(store).engine).set(name, role, password, by=f"{getpass.getuser()} (command)")
-    print(say('{name} may sign in with the role "{role}".', name=name, role=role))
+    if as_json:
+        _print_account(name, role)
+    else:
+        print(say('{name} may sign in with the role "{role}".', name=name, role=role))
+
+
+def _print_account(name: str, role: str | None) -> None:
+    from woold.cli.documents import AccountDocument
+
+    print_json(AccountDocument(name, role))
 
 
 def _password(path: str | None) -> str:
@@ -71,8 +81,10 @@ def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
 
     found = Accounts(Store(store).engine).all()
     if as_json:
-        rows = [{"name": each.name, "role": each.role, "at": each.at} for each in found]
-        print_json("accounts", {"accounts": rows})
+        from woold.cli.documents import AccountLine, AccountsDocument
+
+        lines = (AccountLine(each.name, each.role, each.at) for each in found)
+        print_json(AccountsDocument(tuple(lines)))
         return
     rows_shown = [(each.name, each.role, each.at) for each in found]
     heads = (say("name"), say("role"), say("set on"))
@@ -80,10 +92,13 @@ def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
 
 
 @app.command("remove")
-def remove_account(name: Name, store: StoreUrl = None) -> None:
+def remove_account(name: Name, store: StoreUrl = None, as_json: JsonFlag = False) -> None:
     """Let somebody sign in no more."""
     from woold.store import Store
     from woold.store.accounts import Accounts
 
     Accounts(Store(store).engine).remove(name, by=f"{getpass.getuser()} (command)")
-    print(say("{name} may sign in no more.", name=name))
+    if as_json:
+        _print_account(name, None)
+    else:
+        print(say("{name} may sign in no more.", name=name))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -10,9 +9,9 @@ from rich.text import Text
 
 from woold.case.file import read_case, starter_text
 from woold.case.model import Case
-from woold.case.schema import schema_text
 from woold.cli.blocks import print_blocks
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     JsonFlag,
     Units,
@@ -22,7 +21,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
-from woold.errors import InputError
+from woold.cli.starters import Starter, write_starter
 from woold.prediction.input_rows import input_table
 from woold.prediction.predict import predict
 from woold.rows.wording import Wording
@@ -33,71 +32,50 @@ __all__ = ["app"]
 
 app = new_app("Write, check and show case files.")
 
-SCHEMA = "case.schema.json"
-"""File that is written beside a new case."""
-
 
 @app.command()
 def new(
     path: Annotated[
         str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
     ] = None,
+    as_json: JsonFlag = False,
 ) -> None:
     """Write a commented case file to start from."""
-    if path is None:
-        print(starter_text(), end="")
-        return
-    target = Path(path)
-    schema = target.with_name(SCHEMA)
-    try:
-        with target.open("x", encoding="utf-8") as stream:
-            stream.write(f"#:schema {SCHEMA}\n{starter_text()}")
-        schema.write_text(schema_text(Case, say("A case")), encoding="utf-8")
-    except FileExistsError:
-        raise InputError.one(
-            str(target),
-            say("a file that exists"),
-            say("a new file name"),
-            say("Nothing was changed."),
-        ) from None
-    except OSError as error:
-        raise InputError.one(
-            str(target),
-            error.strerror or say("cannot be written"),
-            say("a file that can be written"),
-        ) from None
-    print(say("Wrote {file}. Next: {command}", file=target, command=f"woold case check {target}"))
-    print(say("{file} beside it lets editors complete keys and show units.", file=schema))
+    starter = Starter("case", Case, say("A case"), starter_text())
+    write_starter(path, starter, "woold case check", as_json)
 
 
 @app.command()
-def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both") -> None:
+def check(
+    case_path: CasePath,
+    as_typed: AsTyped = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+) -> None:
     """Check a case file, and show every value with where it came from."""
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
     prediction = predict(case)
     inputs = case.inputs()
     if as_json:
+        from woold.cli.documents import CaseDocument, CaseInput
+
         print_json(
-            "case",
-            {
-                "title": case.title,
-                "inputs": [
-                    {
-                        "field": each.field,
-                        "value": each.value,
-                        "unit": KINDS[each.kind].unit if each.kind in KINDS else each.kind,
-                        "origin": each.origin.words(),
-                        "is_placeholder": each.origin.is_placeholder,
-                        "low": each.origin.low,
-                        "high": each.origin.high,
-                    }
+            CaseDocument(
+                title=case.title,
+                inputs=tuple(
+                    CaseInput(
+                        field=each.field,
+                        value=each.value,
+                        unit=KINDS[each.kind].unit if each.kind in KINDS else each.kind,
+                        origin=each.origin.words(),
+                        is_placeholder=each.origin.is_placeholder,
+                        low=each.origin.low,
+                        high=each.origin.high,
+                    )
                     for each in inputs
-                ],
-                "findings": [
-                    {"code": each.code, "field": each.field, "message": each.message}
-                    for each in prediction.findings
-                ],
-            },
+                ),
+                findings=prediction.findings,
+            )
         )
         return
     out = console()

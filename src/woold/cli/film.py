@@ -92,7 +92,7 @@ def fit(
 
         save_figure(film_curve_figure(test, report, units), plot)
     if as_json:
-        print_json("film-fit", report.to_json())
+        print_json(report)
         return
     out = console()
     print_blocks(out, film_fit_blocks(report, Wording(units=units)))

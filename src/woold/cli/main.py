@@ -40,6 +40,10 @@ _COMMANDS = {
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
+    "store": (
+        "woold.cli.store",
+        to_say("Whether the store of records is sound, and copies of it."),
+    ),
     "trial": ("woold.cli.trial", to_say("Trials: plan, sheets, records, analysis, calibration.")),
     "sites": ("woold.cli.sites", to_say("Many trials into one claim; what has not been tried.")),
     "watch": ("woold.cli.watch", to_say("Charts of cycle records; alarms when a saving drifts.")),
@@ -135,27 +139,30 @@ def run() -> None:
 
 def _refuse(problems: Sequence[Problem]) -> NoReturn:
     """Say what cannot be used; as a document where one was asked for."""
-    if "--json" in sys.argv:
-        from woold.rows.document import errors_document
-
-        json.dump(errors_document(tuple(problems)), sys.stdout, indent=2, ensure_ascii=False)
-        sys.stdout.write("\n")
+    _print_errors(problems)
     for problem in problems:
         print(f"woold: {problem}", file=sys.stderr)
     sys.exit(BAD_INPUT)
 
 
+def _print_errors(problems: Sequence[Problem]) -> None:
+    """The document of what went wrong, where one was asked for."""
+    if "--json" in sys.argv:
+        from woold.rows.document import errors_document
+
+        json.dump(errors_document(tuple(problems)), sys.stdout, indent=2, ensure_ascii=False)
+        sys.stdout.write("\n")
+
+
 def _unforeseen(error: Exception) -> NoReturn:
     if os.environ.get("WOOLD_TRACEBACK"):
         raise error
-    print(
-        "woold: "
-        + say(
-            "something unforeseen went wrong ({error}). Nothing was changed. Run again with"
-            " {setting} and report what it prints.",
-            error=f"{type(error).__name__}: {error}",
-            setting="WOOLD_TRACEBACK=1",
-        ),
-        file=sys.stderr,
+    problem = Problem(
+        "woold",
+        say("something unforeseen went wrong: {error}", error=f"{type(error).__name__}: {error}"),
+        say("nothing was changed"),
+        say("Run again with {setting} and report what it prints.", setting="WOOLD_TRACEBACK=1"),
     )
+    _print_errors((problem,))
+    print(f"{problem.field}: {problem.given}. {problem.todo}", file=sys.stderr)
     sys.exit(UNFORESEEN)

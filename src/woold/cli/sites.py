@@ -123,7 +123,7 @@ def pool(
 
         save_figure(forest_figure(table, analysis.pooled), plot)
     if as_json:
-        print_json("sites", sites_document(analysis))
+        print_json(sites_document(analysis))
     else:
         out = console()
         print_blocks(out, sites_blocks(analysis, Wording(table_units(out, units))))
@@ -143,6 +143,6 @@ def line(
     combinations = read_combinations(Path(line_path))
     view = untried_view(combinations, read_sites(Path(table_path)))
     if as_json:
-        print_json("untried", untried_document(view))
+        print_json(untried_document(view))
     else:
         print_blocks(console(), untried_blocks(view, Wording()))

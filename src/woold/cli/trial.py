@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Annotated
 
 import typer
@@ -22,6 +22,7 @@ from woold.cli.trial_output import (
     write_new,
 )
 from woold.errors import InputError
+from woold.rows.document import OneError
 from woold.trial.percent import percent
 from woold.words import say
 
@@ -40,15 +41,15 @@ def new(
     path: Annotated[
         str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
     ] = None,
+    as_json: JsonFlag = False,
 ) -> None:
     """Write a commented trial file to start from."""
+    from woold.cli.starters import Starter, write_starter
+    from woold.trial.setup import Trial
     from woold.trial.starter import starter_text
 
-    if path is None:
-        print(starter_text(), end="")
-        return
-    write_new(path, starter_text().encode())
-    print(say("Wrote {file}. Next: woold trial plan {file}", file=path))
+    starter = Starter("trial", Trial, say("A trial"), starter_text())
+    write_starter(path, starter, "woold trial plan", as_json)
 
 
 @app.command()
@@ -98,11 +99,10 @@ def plan(
 
         save_figure(plan_figure(found), plot)
     if kept.as_json:
-        document = asdict(found)
-        document["aim"] = found.aim.model_dump()
-        document["film_spread_from"] = spread_from
-        document["trial"] = setup.trial.key
-        print_json("trial-plan", document)
+        from woold.cli.trial_documents import PlanDocument
+
+        key = setup.trial.key
+        print_json(PlanDocument.with_more(found, trial=key, film_spread_from=spread_from))
         return
     from woold.trial.plan_rows import plan_blocks
 
@@ -143,7 +143,9 @@ def sheet(
         write_new(form, form_pdf(setup, order, "a4" if paper == "a4" else "us-letter"))
         written.append(form)
     if as_json:
-        print_json("trial-sheet", {"trial": trial, "loads": len(order), "files": written})
+        from woold.cli.trial_documents import SheetDocument
+
+        print_json(SheetDocument(trial, len(order), tuple(written)))
     else:
         print(say("Wrote {files}. Loads: {loads}.", files=", ".join(written), loads=len(order)))
 
@@ -183,7 +185,7 @@ def import_sheet(
         written = read_written(path)
         done = import_written(store, written, kept.person, trial, as_typed or (), reason)
     if kept.as_json:
-        print_json("imported", asdict(done))
+        print_json(done)
         return
     from woold.trial.import_rows import import_blocks
 
@@ -197,12 +199,10 @@ def _import_unsent(content: bytes, kept: RecordOptions) -> None:
     with trial_store(kept.store_url) as store:
         done = take_unsent(store, content, kept.person)
     if kept.as_json:
-        refused = [
-            {"field": each.field, "given": each.given, "allowed": each.allowed, "todo": each.todo}
-            for each in done.refused
-        ]
-        body = {"taken": done.taken, "known": done.known, "refused": refused}
-        print_json("entries-taken", body)
+        from woold.cli.trial_documents import EntriesDocument
+
+        refused = tuple(OneError.of(each) for each in done.refused)
+        print_json(EntriesDocument(done.taken, done.known, refused))
         if refused:
             raise typer.Exit(2)
         return
@@ -251,9 +251,9 @@ def correct(
     with trial_store(kept.store_url) as store:
         correct_cell(store, trial, CellCorrection(kind, load, field, value, reason), kept.person)
     if kept.as_json:
-        print_json(
-            "correction", {"trial": trial, "kind": kind, "key": load, "field": field, "void": void}
-        )
+        from woold.cli.trial_documents import CorrectionDocument
+
+        print_json(CorrectionDocument(trial, kind, load, field, void))
     else:
         shown, named = _in_words(kind, field)
         print(
@@ -309,7 +309,9 @@ def photo(
     with trial_store(kept.store_url) as store:
         names = [keep_photo(store, trial, load, path, kept.person) for path in paths]
     if kept.as_json:
-        print_json("photos", {"trial": trial, "load": load, "photos": names})
+        from woold.cli.trial_documents import PhotosDocument
+
+        print_json(PhotosDocument(trial, load, tuple(names)))
     else:
         for path, name in zip(paths, names, strict=True):
             print(say("Load {load}: kept {file} as {name}.", load=load, file=path, name=name))
@@ -328,7 +330,9 @@ def export(
     with trial_store(store_url) as store:
         counts = export_trial(store, trial, out)
     if as_json:
-        print_json("export", {"trial": trial, "file": out, "rows": counts})
+        from woold.cli.trial_documents import ExportDocument
+
+        print_json(ExportDocument(trial, out, counts))
     else:
         shown = ", ".join(
             say("{what}: {count}", what=_shown_file(name), count=count)
@@ -347,13 +351,15 @@ def list_trials(as_json: JsonFlag = False, store_url: StoreUrl = None) -> None:
         for key in store.trials():
             setup = setup_of(store, key)
             loads = [each for each in store.current(key, "load") if not each.void]
-            rows.append({"trial": key, "title": setup.trial.title, "loads": len(loads)})
+            rows.append((key, setup.trial.title, len(loads)))
     if as_json:
-        print_json("trials", {"trials": rows})
+        from woold.cli.trial_documents import TrialsDocument, TrialsLine
+
+        print_json(TrialsDocument(tuple(TrialsLine(*row) for row in rows)))
         return
     print_table(
         console(),
         say("Trials"),
         (say("trial"), say("title"), say("loads")),
-        [(str(row["trial"]), str(row["title"]), str(row["loads"])) for row in rows],
+        [(key, title, str(loads)) for key, title, loads in rows],
     )

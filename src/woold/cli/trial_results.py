@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 import functools
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Annotated
 
 import typer
@@ -70,35 +70,15 @@ def gauge(
         name = next(iter(tables))
         save_figure(gauge_figure(name, tables[name], studies[name]), plot)
     if as_json:
-        print_json(
-            "gauge",
-            {
-                "gauges": [
-                    {
-                        "gauge": name,
-                        **_without_nan(asdict(study)),
-                        "verdict": study.verdict,
-                        "effect_on_trial": effects[name],
-                    }
-                    for name, study in studies.items()
-                ]
-            },
-        )
+        from woold.cli.trial_documents import GaugeDocument, gauge_line
+
+        lines = (gauge_line(name, study, effects[name]) for name, study in studies.items())
+        print_json(GaugeDocument(tuple(lines)))
         return
     from woold.trial.gauge_rows import gauge_blocks
 
     for name, study in studies.items():
         told(functools.partial(gauge_blocks, name, study, effects[name]))
-
-
-def _without_nan(document: dict[str, object]) -> dict[str, object]:
-    """F and p of an analysis of variance's last line are null in JSON."""
-    rows = document["anova"]
-    assert isinstance(rows, tuple)
-    document["anova"] = [
-        {key: None if value != value else value for key, value in row.items()} for row in rows
-    ]
-    return document
 
 
 def analyse(
@@ -132,7 +112,7 @@ def analyse(
 
         save_figure(analysis_figure(found, load_table(records)), plot)
     if as_json:
-        print_json("trial-analysis", found.to_json())
+        print_json(found)
     else:
         from woold.trial.analysis_rows import analysis_blocks
 
@@ -210,7 +190,9 @@ def calibrate(
 
         save_figure(calibration_figure(found), plot)
     if as_json:
-        print_json("calibration", {**found.to_json(), "file": out})
+        from woold.cli.trial_documents import CalibrationDocument
+
+        print_json(CalibrationDocument.with_more(found, file=out))
         return
     from woold.trial.calibration_rows import calibration_blocks
 

@@ -174,7 +174,7 @@ def loads(
     if shown.page:
         shown.write_page(machines, settings, records)
     if shown.as_json:
-        print_json("watch", watch_document(machines, settings, records.findings))
+        print_json(watch_document(machines, settings, records.findings))
     else:
         out = console()
         say_in = Wording(table_units(out, shown.units))
@@ -214,7 +214,7 @@ def fleet(
     table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)
     summary = summarise_fleet(table, settings)
     if as_json:
-        print_json("fleet", fleet_document(summary, settings))
+        print_json(fleet_document(summary, settings))
     else:
         out = console()
         print_blocks(out, fleet_blocks(summary, Wording(table_units(out, units))))

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from woold.dancer.placeholder_rows import note_list, placeholder_table
 from woold.dancer.results import CycleStudy, SteadyState
-from woold.rows.blocks import Block, Cautions, Facts, Heading, Row, Table
+from woold.rows.blocks import Block, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 
 __all__ = ["cycle_blocks", "set_up_rows"]
@@ -22,6 +22,7 @@ def cycle_blocks(study: CycleStudy, say: Wording, brief: Wording) -> Iterator[Bl
         brief: the same for cells of wide tables.
     """
     yield Heading(study.title or say("A case without a title"))
+    yield Paragraph(_answer(study.steady, say), is_strong=True)
     yield Facts(say("The dancer"), tuple(_dancer_rows(study, say)))
     yield Facts(say("Over the cycle"), tuple(_cycle_rows(study, say)))
     yield Facts(say("At the steady speed"), tuple(_steady_rows(study, say)))
@@ -30,6 +31,12 @@ def cycle_blocks(study: CycleStudy, say: Wording, brief: Wording) -> Iterator[Bl
     yield from note_list(say("Findings"), study.findings, say)
     yield from placeholder_table(study.rests_on, say, brief)
     yield Cautions(say("Take care"), tuple(say(each) for each in study.cautions))
+
+
+def _answer(steady: SteadyState, say: Wording) -> str:
+    if steady.is_smooth:
+        return say("Smooth at this speed.")
+    return say("Not smooth at this speed: {faults}.", faults=faults_text(steady, say))
 
 
 def set_up_rows(study: CycleStudy, say: Wording) -> Iterator[Row]:

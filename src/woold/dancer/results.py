@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.prediction.result import CAUTIONS, RestsOn
 from woold.rows.told import Told
@@ -37,12 +36,6 @@ DANCER_CAUTIONS = (
 """Shown wherever results on the dancer are shown."""
 
 
-class _Document(Told):
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document."""
-        return asdict(self)  # type: ignore[call-overload,no-any-return]
-
-
 @dataclass(frozen=True, slots=True)
 class SpringRow:
     """One spring in one hole."""
@@ -67,7 +60,7 @@ class SpringRow:
 
 
 @dataclass(frozen=True, repr=False)
-class SpringTable(_Document):
+class SpringTable(Told):
     """Every spring in every hole, the best for the asked force first."""
 
     told_as = "springs"
@@ -137,7 +130,7 @@ class MotionSample:
 
 
 @dataclass(frozen=True, repr=False)
-class CycleStudy(_Document):
+class CycleStudy(Told):
     """The dancer over one cycle of the program, and at its steady speed.
 
     `reference_angle_rad` and `reference_tension_n` are the largest differences from the other
@@ -198,7 +191,7 @@ class TunedRow:
 
 
 @dataclass(frozen=True, repr=False)
-class TuneStudy(_Document):
+class TuneStudy(Told):
     """The highest smooth turning speed as set and as tuned, and what was tried."""
 
     told_as = "tuning"
@@ -274,7 +267,7 @@ class FitStudy:
 
 
 @dataclass(frozen=True, repr=False)
-class TraceStudy(_Document):
+class TraceStudy(Told):
     """A trace taken apart, and the verdict. Positions are in the SI unit of `position_kind`."""
 
     told_as = "trace"

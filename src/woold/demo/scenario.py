@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
+from woold.demo.file_schemas import schema_texts
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 from woold.words import to_say
 
@@ -228,6 +229,8 @@ def write_scenario(folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
         (folder / source.name).write_bytes(source.read_bytes())
+    for name, text in schema_texts().items():
+        (folder / name).write_text(text, encoding="utf-8")
     write_bouncing_trace(folder / "bouncing-dancer.csv")
     write_smooth_trace(folder / "smooth-dancer.csv", folder / "today.toml")
     write_sites(folder / "sites.csv")

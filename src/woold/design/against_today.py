@@ -26,6 +26,7 @@ class AgainstToday:
         choices: what may be chosen.
         before: today's settings.
         today: prediction of today's program.
+        bounded: choices for which the bound is told; what may be chosen if None.
     """
 
     def __init__(
@@ -35,16 +36,21 @@ class AgainstToday:
         choices: Choices,
         before: Settings,
         today: Prediction,
+        bounded: Choices | None = None,
     ) -> None:
         self.case, self.targets, self.search, self.choices = search.case, targets, search, choices
-        self.before, self.today = before, today
+        self.before, self.today, self.bounded = before, today, bounded or choices
 
     def program(
         self, case: Case, settings: Settings, prediction: Prediction, place: int = 0
     ) -> ProgramResult:
         """A program as it is predicted, against the targets as they were asked for."""
         p = prediction
+        verdict = verdict_of(case, p)
+        # What is asked is judged as it is everywhere; what today holds is a target of its own.
+        is_judged = verdict.asked and verdict.share is not None
         misses = self.targets.shortfalls(case, p)
+        holds = verdict.holds is True if verdict.asked else not misses
         parts = self.search.costs.parts(place, p.film_mass_kg, p.cycle_time_s, p.turns)
         peak = self.search.limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
         return ProgramResult(
@@ -58,14 +64,15 @@ class AgainstToday:
             cycle_time_s=p.cycle_time_s,
             layers_min=p.layers_min,
             containment_later_min_n=p.containment_later_min_n,
-            share_of_targets=self.targets.least_share(case, p),
+            share_of_targets=(verdict.share if is_judged else None)
+            or self.targets.least_share(case, p),
             film_width_on_load_m=p.film_width_on_load_m,
             prestretch_delivered=p.prestretch_delivered,
             corner_force_max_n_per_m=p.corner_force_max_n_per_m,
             tension_peak_share=peak,
-            holds=not misses,
-            misses=tuple(each.message for each in misses),
-            verdict=verdict_of(case, p),
+            holds=holds,
+            misses=() if holds else tuple(each.message for each in misses),
+            verdict=verdict,
         )
 
     def of(self, verified: Verified) -> ProgramResult:
@@ -85,8 +92,8 @@ class AgainstToday:
         held_today = targets.shares(today)
         held = targets.shares(chosen.prediction) if chosen else (None,) * len(targets.zones)
         objective = objective_of(goal)
-        least_film = self.search.bound(self.choices, "film")
-        least = least_film if objective == "film" else self.search.bound(self.choices, objective)
+        least_film = self.search.bound(self.bounded, "film")
+        least = least_film if objective == "film" else self.search.bound(self.bounded, objective)
         cost_saved = self._cost_saved(chosen)
         film = chosen.candidate.film_mass if chosen else None
         choice = None

@@ -11,16 +11,17 @@ from woold.design.against_today import AgainstToday
 from woold.design.candidate import Count, Objective
 from woold.design.choices import Choices, held_choices
 from woold.design.findings import design_findings
-from woold.design.profiled import best_profiled
 from woold.design.result import (
     ChangeStep,
     DesignResult,
     FrontPoint,
     ProfiledResult,
+    ProgramResult,
     Robustness,
 )
 from woold.design.robust import (
     DRAWS,
+    RobustDesign,
     best_robust,
     hold_probability,
     probability_interval,
@@ -28,7 +29,8 @@ from woold.design.robust import (
 )
 from woold.design.settings import SETTING_NAMES, Settings, changed_settings
 from woold.design.task import DesignTask, objective_of
-from woold.design.verified import Verified, best_verified, verify
+from woold.design.varying import best_varying
+from woold.design.verified import Verified, best_verified
 from woold.prediction.predict import predict
 from woold.words import say
 
@@ -94,26 +96,22 @@ def profiled_result(
 ) -> ProfiledResult | None:
     """The best program whose rise varies with height; None where none was found."""
     search = against.search
-    found = best_profiled(
-        search, against.choices, lambda each: verify(search, each) is not None, objective
-    )
-    if found is None:
+    bound = search.bound(against.bounded, objective)
+    made = best_varying(search, against.choices, objective, chosen)
+    if bound is None or made is None:
         return None
-    made = verify(search, found.candidate)
-    assert made is not None
-    film = found.candidate.film_mass
     return ProfiledResult(
         program=against.of(made),
-        bound=found.bound,
-        gap=made.candidate.score / found.bound - 1.0,
-        film_saved=1.0 - film / chosen.candidate.film_mass,
+        bound=bound.bound,
+        gap=made.candidate.score / bound.bound - 1.0,
+        film_saved=1.0 - made.candidate.film_mass / chosen.candidate.film_mass,
         price_of_one_rise=chosen.candidate.score / made.candidate.score - 1.0,
     )
 
 
 def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoint]:
     """Programs that no other beats in film, hold and time, the lightest first."""
-    points: list[tuple[tuple[float, float, float], Verified]] = []
+    points: list[tuple[tuple[float, float, float], ProgramResult]] = []
     objectives: tuple[Objective, ...] = ("film", "time")
     for index, scale in enumerate(_FRONT_SCALES):
         step, steps = index + 1, len(_FRONT_SCALES)
@@ -122,23 +120,24 @@ def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoi
         for objective in objectives:
             found, _ = best_verified(search, against.choices, objective)
             if found is not None:
-                hold = against.targets.least_share(found.case, found.prediction)
-                made = found.candidate
-                points.append(((made.film_mass, made.cycle_time, -hold), found))
-    kept: dict[tuple[float, float, float], Verified] = {}
-    for values, found in sorted(points, key=lambda each: each[0]):
+                made, program = found.candidate, against.of(found)
+                values = (made.film_mass, made.cycle_time, -program.share_of_targets)
+                points.append((values, program))
+    kept: dict[tuple[float, float, float], ProgramResult] = {}
+    for values, shown in sorted(points, key=lambda each: each[0]):
         beaten = any(
             all(a <= b + 1e-9 for a, b in zip(other, values, strict=True)) for other in kept
         )
         if not beaten:
-            kept[values] = found
-    for values, found in kept.items():
+            kept[values] = shown
+    for each in kept.values():
         yield FrontPoint(
-            film_mass_kg=found.candidate.film_mass,
-            cycle_time_s=found.candidate.cycle_time,
-            containment_later_min_n=found.prediction.containment_later_min_n,
-            share_of_targets=-values[2],
-            settings=found.candidate.settings,
+            film_mass_kg=each.film_mass_kg,
+            cycle_time_s=each.cycle_time_s,
+            containment_later_min_n=each.containment_later_min_n,
+            share_of_targets=each.share_of_targets,
+            settings=each.settings,
+            verdict=each.verdict,
         )
 
 
@@ -152,12 +151,15 @@ def robust_result(
     """The result for a program that holds often enough, in place of the plain best."""
     search, probability = against.search, task.probability
     assert probability is not None
-    found = best_robust(
-        search, against.choices, objective_of(result.objective), probability, progress
-    )
     progress(say("counting how often today's program holds"))
     today = hold_probability(against.case, against.targets)
     often = hold_probability(plain.case, search.targets)
+    if often >= probability:
+        # Nothing that holds at the best guess is better than the plain best.
+        found: RobustDesign | None = RobustDesign(plain.candidate, often)
+    else:
+        objective = objective_of(result.objective)
+        found = best_robust(search, against.choices, objective, probability, progress)
     reached = found.probability if found else often
     low, high = probability_interval(reached)
     robustness = Robustness(

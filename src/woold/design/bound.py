@@ -196,7 +196,7 @@ def _laid_anyhow(heights: Floats, width: float, travel: Travel) -> Floats:
 
 
 class _Rows:
-    """Rows of a program in turns at each edge, layers over each tier, and slip of each tier.
+    """Rows of a program in turns at each edge, layers over each tier, and its slips and stays.
 
     Args:
         edges, tiers, ways: how many there are.
@@ -213,9 +213,9 @@ class _Rows:
         Args:
             least: of the sum.
             bands: 1 where a band counts.
-            others: place among layers and then slips, and its factor.
+            others: place among layers, then slips, then what stays of them, and its factor.
         """
-        row = np.zeros(self.edges + self.tiers * (1 + self.ways))
+        row = np.zeros(self.edges + self.tiers * (1 + 2 * self.ways))
         if bands is not None:
             row[: self.edges] = bands
         for place, factor in others:
@@ -227,7 +227,7 @@ class _Rows:
         """Least sum of all bands that is proven, and the layers found with it."""
         from scipy.optimize import Bounds, LinearConstraint, milp
 
-        cost = np.zeros(self.edges + self.tiers * (1 + self.ways))
+        cost = np.zeros(self.edges + self.tiers * (1 + 2 * self.ways))
         cost[: self.edges] = 1.0
         whole = np.zeros(cost.size)
         whole[self.edges : self.edges + self.tiers] = 1.0
@@ -256,16 +256,24 @@ def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe:
             tier = int(moving[place])
             slips = tables.sudden[way, tier] if safe else _least_slips(tables, way, tier)
             slot = rows.tiers * (1 + way) + place
-            for count, slope, at in _chords(slips):
-                # slip >= at + slope (n - count)
-                rows.add(at - slope * count, None, (slot, 1.0), (place, -slope))
-            if safe or 2.0 * _need(tables, way, tier) <= tables.stuck[way, tier]:
-                stay.append(slot)
+            _add_chords(rows, slips, slot, place)
+            stay.append(slot)
+            if not safe and 2.0 * _need(tables, way, tier) > tables.stuck[way, tier]:
+                # Film may pull the tier back, as far as friction lets it.
+                stay[-1] = slot + rows.tiers * rows.ways
+                _add_chords(rows, np.fmin(slips, tables.stays[way, tier]), stay[-1], place)
         slots = [rows.tiers * (1 + way) + place for place in here]
         # In the limits' own measure, so that rounding in the solver is small beside them.
         for limit, counted in ((tables.top_limit[way], slots), (tables.kept_limit, stay)):
             if counted:
                 rows.add(-limit, None, *((slot, -1.0) for slot in counted))
+
+
+def _add_chords(rows: _Rows, slips: Floats, slot: int, place: int) -> None:
+    """A slip that is no less than the lower hull of slips over whole layers."""
+    for count, slope, at in _chords(slips):
+        # slip >= at + slope (n - count)
+        rows.add(at - slope * count, None, (slot, 1.0), (place, -slope))
 
 
 def _different_ways(tables: TierTables) -> list[int]:

@@ -98,10 +98,9 @@ class Slice:
         self.tier_wraps: dict[bytes, float] = {}
         if self.tables is not None:
             self._place_tiers()
-        self.weakest, self.strongest = group.weakest, group.case.program.force_to_load
-        self.open = self._first() if whole is None else whole.open
+        self.open: Floats = self._first() if whole is None else whole.open
         self.open_scores = self.scores(self.open)
-        self.closed = math.inf if whole is None else whole.closed
+        self.closed: float = math.inf if whole is None else whole.closed
 
     def _place_tiers(self) -> None:
         """Places in the interfaces' zones that no wrap tells apart, and what lies over them."""
@@ -136,8 +135,10 @@ class Slice:
         unique, self.kind_of = np.unique(kinds, axis=0, return_inverse=True)
         self.kind_of = self.kind_of.ravel()
         self.tier_of = np.concatenate([unique[:, 0], self.bare]).astype(np.int64)
-        bare = np.zeros((len(sets), self.bare.size))
-        self.sets = np.ascontiguousarray(np.column_stack([unique[:, 1:].T, bare]), dtype=float)
+        bare = np.zeros((2 + len(stops), self.bare.size))
+        sets = np.ascontiguousarray(np.column_stack([unique[:, 1:].T, bare]), dtype=float)
+        # Wraps at the bottom, at the top, and at one stop.
+        self.sets_of_stop = [np.vstack([sets[:2], stop]) for stop in sets[2:]] or [sets[:2]]
         self.over_bottom = over <= film.lowest_edge + film.widest + 1e-9
         self.over_top = over >= film.top - film.widest - 1e-9
 
@@ -175,7 +176,7 @@ class Slice:
     def hints(self) -> Iterator[Hint]:
         """Where a better program may lie, the most hopeful first."""
         made = self.group.case
-        settings = self.group.place, made.carriage.prestretch, self.strongest
+        settings = self.group.place, made.carriage.prestretch, self.group.strongest
         for each in np.argsort(self.open_scores)[:_MOST_HINTS]:
             rise, fall = float(self.open[each, 1]), float(self.open[each, 3])
             yield Hint(*settings, rise, fall or None)
@@ -214,9 +215,9 @@ class Slice:
         fewest_wraps_of_boxes(self.need, self.heights, layers, film, self.given, stops, wraps)
         score = self._score_of(boxes, wraps)
         if self.tables is not None and choices.bands_most <= 1:
-            near = np.flatnonzero(np.isfinite(score))
-            for index in near:
-                wraps[index] = max(wraps[index], self._over_tiers(layers[index]))
+            near = np.isfinite(score)
+            if near.any():
+                wraps[near] = np.maximum(wraps[near], self._over_tiers(layers[near]))
             score = self._score_of(boxes, wraps)
         limit = search.case.hold.edge_load_limit
         if limit is not None:
@@ -227,18 +228,23 @@ class Slice:
                 score[per_layer * mean.max(axis=1) > limit * (1.0 + 1e-9)] = math.inf
         return score
 
-    def _over_tiers(self, layers: Floats) -> float:
-        """Fewest wraps with which the tiers may stand beside a box's helices."""
-        laid = np.floor(layers[self.at] + 1e-7)
+    def _over_tiers(self, layers: Floats) -> Floats:
+        """Fewest wraps with which the tiers may stand beside each box's helices."""
+        laid = np.floor(layers[:, self.at] + 1e-7)
         laid += self.given[0] * self.over_bottom + self.given[1] * self.over_top
-        base = np.full(self.tier_of.size, math.inf)
-        np.minimum.at(base, self.kind_of, laid)
-        base[base.size - self.bare.size :] = 0.0
+        base = np.zeros((len(layers), self.tier_of.size))
+        for kind in range(self.tier_of.size - self.bare.size):
+            base[:, kind] = laid[:, self.kind_of == kind].min(axis=1)
+        different, which = np.unique(base, axis=0, return_inverse=True)
+        found = [self._tier_wraps_beside(each) for each in different]
+        return np.array(found)[which.ravel()]
+
+    def _tier_wraps_beside(self, base: Floats) -> float:
+        """The same beside what lies over each place."""
         key = base.tobytes()
         if key not in self.tier_wraps:
             most = _MOST_TIER_WRAPS
-            for stop in self.sets[2:] if len(self.sets) > 2 else (None,):
-                sets = self.sets[:2] if stop is None else np.vstack([self.sets[:2], stop])
+            for sets in self.sets_of_stop:
                 most = fewest_tier_wraps(self.tables, base, self.tier_of, sets, most) - 1
                 if most < 0:
                     break

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from woold.case.model import Case
@@ -113,6 +113,25 @@ class Group:
     least_mass: float
     weakest: float = 0.0
     narrowest: float = 0.0
+
+    @property
+    def strongest(self) -> float:
+        """Largest force [N]."""
+        return self.case.program.force_to_load
+
+    def cuts(self, forces: tuple[float, ...]) -> tuple[float, ...]:
+        """Ends and middle of the group's forces, where some of those given lie between; else none.
+
+        Args:
+            forces: at which it may be cut, rising [N].
+        """
+        within = [force for force in forces if self.weakest < force < self.strongest]
+        return (self.weakest, within[len(within) // 2], self.strongest) if within else ()
+
+    def alone(self, choices: Choices) -> Choices:
+        """The choices with the group's film and pre-stretch alone."""
+        prestretch = self.case.carriage.prestretch
+        return replace(choices, films=(self.place,), prestretches=(prestretch,))
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,7 +11,7 @@ from woold.prediction.result import Finding
 from woold.units import show
 from woold.words import say, to_say
 
-__all__ = ["design_findings", "no_price_finding"]
+__all__ = ["design_findings", "no_price_finding", "unpriced_finding"]
 
 RISE, FALL = to_say("rise"), to_say("fall")
 
@@ -58,6 +58,18 @@ def no_price_finding(lacking: Sequence[Problem]) -> Finding:
             "Without prices the least film was looked for; it can cost more an hour of machine"
             " time than it saves. Give {fields}.",
             fields=", ".join(each.field for each in lacking),
+        ),
+    )
+
+
+def unpriced_finding(names: Sequence[str]) -> Finding:
+    """Films of the shelf that were left out, since least cost cannot weigh them."""
+    return Finding(
+        "films_without_price",
+        "film.price",
+        say(
+            "Left out for want of a price: {names}. Give their price, or look for the least film.",
+            names=", ".join(names),
         ),
     )
 

@@ -32,7 +32,7 @@ _COARSE = 8
 _MOST_OF_SLICE = 300
 """Open boxes after which a slice is cut in two."""
 
-_MOST_BOXES = 40_000
+_MOST_BOXES = 16_000
 """Boxes after which it is left at what is proven so far."""
 
 _MOST_ROUNDS = 5
@@ -89,11 +89,10 @@ def prove(search: Search, choices: Choices, objective: Objective, score: float) 
     boxes, number = 0, len(slices)
     while slices and slices[0][0] < enough and boxes < _MOST_BOXES:
         worst = slices[0][2]
-        within = [f for f in fine if worst.weakest < f < worst.strongest]
-        if worst.open.shape[0] > _MOST_OF_SLICE and within:
+        cuts = worst.group.cuts(fine)
+        if worst.open.shape[0] > _MOST_OF_SLICE and cuts:
             heapq.heappop(slices)
-            middle = within[len(within) // 2]
-            for each in _cut(worst, query, middle):
+            for each in _cut(worst, query, cuts):
                 number += 1
                 heapq.heappush(slices, (each.bound, number, each))
             continue
@@ -111,14 +110,12 @@ def prove(search: Search, choices: Choices, objective: Objective, score: float) 
     return Proof(min(bound, score), boxes, is_closed, hints)
 
 
-def _cut(whole: Slice, query: Query, middle: float) -> Iterator[Slice]:
-    """Two slices for one, each with the boxes that are open."""
+def _cut(whole: Slice, query: Query, cuts: tuple[float, ...]) -> Iterator[Slice]:
+    """Slices for one, each with the boxes that are open."""
     group, choices = whole.group, whole.choices
-    alone = replace(choices, films=(group.place,), prestretches=(group.case.carriage.prestretch,))
-    cuts = (whole.weakest, middle, whole.strongest)
-    for part in whole.search.slices(replace(query, choices=alone), cuts):
-        # The lowest force stands for itself as well.
-        if part.weakest < part.case.program.force_to_load or len(cuts) == 1:
+    for part in whole.search.slices(replace(query, choices=group.alone(choices)), cuts):
+        # The lowest force alone is the lower slice's as well.
+        if part.weakest < part.strongest:
             yield Slice(whole.search, choices, whole.objective, part, whole)
 
 

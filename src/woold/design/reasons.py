@@ -88,7 +88,10 @@ def _less_text(gain: float, objective: Objective) -> str:
 
 
 def _variations(search: Search, choices: Choices) -> Iterator[_Variation]:
+    unlimited = _unlimited(search)
     for name in CONSTRAINTS:
+        if name in unlimited:
+            continue
         yield _Variation(
             name,
             _FIELDS[name],
@@ -124,6 +127,21 @@ def _variations(search: Search, choices: Choices) -> Iterator[_Variation]:
                 )
     yield from _fewer_wraps(search, choices)
     yield from _without_targets(search, choices)
+
+
+def _unlimited(search: Search) -> set[str]:
+    """Constraints that the case does not set, so that leaving them out changes nothing."""
+    case, limits = search.case, search.limits
+    limited = {
+        "rated pre-stretch": any(film.rated_prestretch is not None for film in search.shelf),
+        "elongation at break": any(film.elongation_at_break is not None for film in search.shelf),
+        "dancer travel": case.dancer is not None and bool(case.dancer.springs),
+        "film speed": limits.film_speed_limit is not None,
+        "carriage speed": case.machine.carriage_speed_limit is not None,
+        "edge load": case.hold.edge_load_limit is not None,
+        "cycle time": limits.cycle_time_limit is not None,
+    }
+    return {name for name, is_set in limited.items() if not is_set}
 
 
 def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
@@ -175,7 +193,7 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
         "cover",
         "load.height",
         say("If the load need not be covered everywhere,"),
-        search.with_targets(replace(targets, cover=False)),
+        search.with_targets(replace(targets, whole_height=False)),
         choices,
     )
 

@@ -53,7 +53,12 @@ def best_between(
         near = replace(choices, films=(place,), prestretches=(prestretch,)).between_steps()
         best = _better(search, near, objective, best)
     for step in _RISE_STEPS:
-        best = _better(search, _around(choices, best, step), objective, best)
+        near = _around(choices, best, step)
+        if search.case.hold.edge_load_limit is None:
+            # A program that holds holds at more force too, with no more film.
+            force = best.candidate.settings.force_to_load_n
+            near = replace(near, forces=tuple(each for each in near.forces if each >= force))
+        best = _better(search, near, objective, best)
     return best, choices.including(best.candidate.settings)
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.design.costs import CostParts
 from woold.design.settings import Settings
@@ -40,7 +39,11 @@ class HeldTarget:
 
 @dataclass(frozen=True, slots=True)
 class ProgramResult:
-    """A program as it is predicted."""
+    """A program as it is predicted.
+
+    `share_of_targets` and `holds` are the verdict's, where something is asked; else they are
+    against what today's program holds.
+    """
 
     settings: Settings
     film_mass_kg: float
@@ -92,6 +95,7 @@ class FrontPoint:
     containment_later_min_n: float
     share_of_targets: float
     settings: Settings
+    verdict: Verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +194,3 @@ class DesignResult(Told):
     currency: str
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = (CAUTION, *CAUTIONS)
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this design."""
-        return asdict(self)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from dataclasses import asdict
 
 from woold.design.alternative_rows import alternative_blocks, goal_value
 from woold.design.result import DesignResult, ProgramResult
@@ -24,9 +26,17 @@ __all__ = [
 
 _GOALS = {
     "film": to_say("Settings for least film"),
-    "cost": to_say("Settings for least cost of film and machine time"),
+    "cost": to_say("Settings for least cost of film, machine time, roll changes and breaks"),
     "time": to_say("Settings for the shortest cycle"),
     "containment": to_say("Settings for most containment at the film of today"),
+}
+
+
+_COST_PARTS = {
+    "film": to_say("- film"),
+    "machine_time": to_say("- machine time"),
+    "roll_changes": to_say("- roll changes"),
+    "breaks": to_say("- film breaks"),
 }
 
 
@@ -61,7 +71,11 @@ def answer_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
     yield Paragraph(answer_text(result, say), is_strong=True)
     chosen = None if result.chosen is None else result.chosen.verdict
     if chosen is not None and chosen.asked:
-        text = say("The program below: {verdict}", verdict=verdict_answer(chosen, say))
+        text = (
+            say("The best one found: {verdict}", verdict=verdict_answer(chosen, say))
+            if chosen.fails
+            else say("The program below: {verdict}", verdict=verdict_answer(chosen, say))
+        )
         yield Paragraph(text, is_strong=chosen.fails)
     elif today.asked and not today.fails:
         yield Paragraph(say("Today's program: {verdict}", verdict=verdict_answer(today, say)))
@@ -86,10 +100,15 @@ def answer_text(result: DesignResult, say: Wording) -> str:
         return say("No program within the limits holds what is asked.")
     if chosen.verdict.fails:
         return say(
-            "The program below is the best that was found, but it is not known to hold: do not run"
-            " it as it is."
+            "The best program that was found is not known to hold, so no settings are shown."
         )
     first = say("Against today's program: {gains}.", gains="; ".join(_gains(result, say)))
+    if result.today.holds and not _is_better(result):
+        keep = say(
+            "Today's program holds, and no better one was found that holds at every point of the"
+            " sides: keep it."
+        )
+        first = f"{keep} {first}"
     if not result.today.holds:
         misses = " ".join(say.sentence(each) for each in result.today.misses)
         today = say("Today's program does not hold what is asked. {misses}", misses=misses)
@@ -100,7 +119,28 @@ def answer_text(result: DesignResult, say: Wording) -> str:
         "It is {gap} above the least that any program of any kind could need.",
         gap=say.percent(result.gap),
     )
+    if result.machine_gap is not None:
+        near = say(
+            "It is proven to be within {machine} of the best that this machine can run with one"
+            " rise and one fall, and is {gap} above the least that any program of any kind could"
+            " need.",
+            machine=_proven(result.machine_gap, say),
+            gap=say.percent(result.gap),
+        )
     return f"{first} {near}"
+
+
+def _is_better(result: DesignResult) -> bool:
+    """Whether the chosen program gains anything of what was looked for."""
+    chosen, today = result.chosen, result.today
+    assert chosen is not None
+    if result.objective == "cost" and chosen.cost is not None and today.cost is not None:
+        return chosen.cost < today.cost
+    if result.objective == "time":
+        return chosen.cycle_time_s < today.cycle_time_s
+    if result.objective == "containment":
+        return chosen.share_of_targets > today.share_of_targets
+    return chosen.film_mass_kg < today.film_mass_kg
 
 
 def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
@@ -114,9 +154,9 @@ def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
             "yearly": say.money(abs(yearly), result.currency),
         }
         yield (
-            say("{amount} a load less for film and machine time, {yearly} a year", **values)
+            say("{amount} a load cheaper, {yearly} a year", **values)
             if saved >= 0.0
-            else say("{amount} a load more for film and machine time, {yearly} a year", **values)
+            else say("{amount} a load dearer, {yearly} a year", **values)
         )
     values = {
         "share": say.percent(abs(result.film_saved or 0.0)),
@@ -136,9 +176,9 @@ def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
 
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
-    """What to set, and what that does; nothing where nothing is chosen."""
+    """What to set, and what that does; nothing where nothing is chosen that holds."""
     chosen = result.chosen
-    if chosen is None:
+    if chosen is None or chosen.verdict.fails:
         return
     yield Table(
         say(_GOALS[result.objective]),
@@ -179,7 +219,10 @@ def _program_rows(program: ProgramResult, result: DesignResult, say: Wording) ->
         cost = say("no price")
         if program.cost is not None:
             cost = f"{say.fixed(program.cost, 3)} {result.currency}"
-        yield Row(say("film and machine time"), cost)
+        yield Row(say("cost of a load"), cost)
+    if program.cost_parts is not None:
+        for name, value in asdict(program.cost_parts).items():
+            yield Row(say(_COST_PARTS[name]), f"{say.fixed(value, 3)} {result.currency}")
     yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
     yield Row(say("turns"), say.fixed(program.turns, 1))
     yield Row(say("layers at least"), say.number(program.layers_min, 2))
@@ -264,6 +307,17 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
                 mass=say.amount(abs(result.film_saved_per_year_kg), "mass"),
             ),
         )
+    if result.machine_bound is not None and result.machine_gap is not None:
+        yield Row(
+            say("no program of this machine gets below"),
+            say(
+                "{bound}, with one rise and one fall, whatever force, rise, fall and wraps; this"
+                " one is at most {gap} above (proven over {boxes} ranges of settings)",
+                bound=_of_goal(result, result.machine_bound, say),
+                gap=_proven(result.machine_gap, say),
+                boxes=say.fixed(result.boxes_bounded, 0),
+            ),
+        )
     if result.bound is not None and result.gap is not None:
         yield Row(
             say("no program of any kind, at one force, gets below"),
@@ -295,6 +349,11 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
 def _of_goal(result: DesignResult, value: float, say: Wording) -> str:
     """A value of what the goal makes small."""
     return goal_value(result.objective, value, result.currency, say)
+
+
+def _proven(gap: float, say: Wording) -> str:
+    """A gap that is at most so large, rounded up."""
+    return say.percent(max(math.ceil(gap * 1e3 - 1e-9), 1) / 1e3)
 
 
 def _robustness_facts(result: DesignResult, say: Wording) -> Facts:

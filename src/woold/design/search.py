@@ -50,6 +50,11 @@ __all__ = ["Search"]
 Floats = NDArray[np.float64]
 _Film = tuple[Case, FilmOnLoad]
 
+
+def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
+    return forces if len(forces) < 2 else (forces[0], forces[-1])
+
+
 _HALVINGS = 10
 """Halvings of a force step in which a film's limit lies."""
 
@@ -71,6 +76,8 @@ class Search(MeasuredPrograms):
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._tier_turns: dict[tuple[object, ...], float] = {}
+        self._floors: list[Group] = []
+        self._floors_of: Choices | None = None
         self.helices = LaidHelices(case, self.around)
 
     def best(
@@ -143,6 +150,7 @@ class Search(MeasuredPrograms):
             for place, prestretch in itertools.product(choices.films, choices.prestretches)
             for case, sheet in self.films.at_forces(place, prestretch, choices.forces)
         ]
+        found = [self._above_floor(each, query) if each else None for each in found]
         groups = sorted((each for each in found if each), key=lambda each: each.bound)
         self._grouped[key] = groups
         return groups, in_all - len(groups)
@@ -156,12 +164,14 @@ class Search(MeasuredPrograms):
         """The same search under other targets; what is laid already is kept."""
         other = copy.copy(self)
         other.targets, other._grouped, other._tier_turns = targets, {}, {}
+        other._floors = []
         return other
 
     def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
         """The same search with films that lie on the load otherwise than they are predicted to."""
         other = copy.copy(self)
         other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
+        other._floors = []
         return other
 
     def most_travel(self, choices: Choices) -> float:
@@ -184,20 +194,62 @@ class Search(MeasuredPrograms):
         most = self.most_travel(choices)
         anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
         query = Query(anyhow, objective)
-        best: Group | None = None
-        for group in self.slices(query):
-            if best is not None and group.bound >= best.bound:
-                break
-            if self.targets.tiers is not None:
-                settings = (group.case.carriage.prestretch, group.case.program.force_to_load)
-                key = (group.place, *settings, group.sheet.width, anyhow)
-                if key not in self._tier_turns:
-                    travel = travel_of(group.case, anyhow, group.sheet.width)
-                    self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
-                group = self._bounded(group, self._tier_turns[key], query)
-            if best is None or group.bound < best.bound:
-                best = group
-        return best
+        # Ranges of forces, the lowest bound first: each is bounded, then cut, down to a fine step.
+        fine, order = anyhow.finer_forces(), itertools.count()
+        heap = [(each.bound, next(order), each, False) for each in self.slices(query, _ends(fine))]
+        heapq.heapify(heap)
+        while heap:
+            lowest, _, group, is_bounded = heapq.heappop(heap)
+            if not is_bounded:
+                group = self._with_tiers(group, query)
+                group = replace(group, bound=max(group.bound, lowest))
+                heapq.heappush(heap, (group.bound, next(order), group, True))
+                continue
+            cuts = group.cuts(fine)
+            if not cuts:
+                if self.targets.tiers is not None:
+                    # Whatever is cut, each force lies in one of these ranges.
+                    self._floors = [group, *(each[2] for each in heap)]
+                    self._floors_of, self._grouped = anyhow, {}
+                return group
+            alone = group.alone(anyhow)
+            for part in self.slices(replace(query, choices=alone), cuts):
+                bound = max(part.bound, lowest)
+                part = replace(part, least_turns=max(part.least_turns, group.least_turns))
+                heapq.heappush(heap, (bound, next(order), part, False))
+        return None
+
+    def _above_floor(self, group: Group, query: Query) -> Group:
+        """The group with the turns that are known to be needed at its force, if any are."""
+        floors, of, choices = self._floors, self._floors_of, query.choices
+        if not floors or of is None or bool(of.falls) != bool(choices.falls):
+            return group
+        is_within = max(choices.rises) <= max(of.rises) * (1.0 + 1e-12)
+        is_within &= max((*choices.falls, 0.0)) <= max((*of.falls, 0.0)) * (1.0 + 1e-12)
+        is_within &= choices.bottom[0] >= of.bottom[0] and choices.top[0] >= of.top[0]
+        prestretch, turns = group.case.carriage.prestretch, group.least_turns
+        # A force at which two ranges meet lies in both.
+        known = [
+            each.least_turns
+            for each in (floors if is_within else ())
+            if each.place == group.place
+            and each.case.carriage.prestretch == prestretch
+            and each.weakest <= group.strongest <= each.strongest
+        ]
+        turns = max([turns, *known])
+        return group if turns == group.least_turns else self._bounded(group, turns, query)
+
+    def _with_tiers(self, group: Group, query: Query) -> Group:
+        """The group with the turns that its tiers need, where there are any."""
+        if self.targets.tiers is None:
+            return group
+        prestretch, choices = group.case.carriage.prestretch, query.choices
+        anyhow = replace(choices, films=(), prestretches=(), forces=())
+        key = (group.place, prestretch, group.strongest, group.sheet, anyhow)
+        if key not in self._tier_turns:
+            travel = travel_of(group.case, query.choices, group.sheet.width)
+            self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
+        return self._bounded(group, self._tier_turns[key], query)
 
     def slices(self, query: Query, cuts: tuple[float, ...] = ()) -> list[Group]:
         """Groups that are better than any force from one cut to the next, best first.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -18,14 +19,14 @@ from woold.design.alternatives import (
     robust_result,
 )
 from woold.design.choices import allowed_choices
-from woold.design.findings import design_findings, no_price_finding
+from woold.design.findings import design_findings, no_price_finding, unpriced_finding
 from woold.design.helices import roped_turns
 from woold.design.proof import proven_best, with_proof
 from woold.design.reasons import binding_limits, obstacles
 from woold.design.refined import best_between
 from woold.design.result import DesignResult
 from woold.design.search import Search
-from woold.design.settings import settings_of
+from woold.design.settings import film_names, settings_of
 from woold.design.targets import targets_of
 from woold.design.task import DesignTask, objective_of
 from woold.design.verified import Verified, best_verified, most_containment
@@ -55,7 +56,14 @@ def design_program(
         WooldError: a case that cannot be predicted, targets that cannot be, or missing prices.
     """
     task, limits = task or DesignTask(), case.design or Design()
-    films = (case.film, *shelf)
+    films: tuple[Film, ...] = (case.film, *shelf)
+    unpriced: tuple[str, ...] = ()
+    if task.goal is None and not list(_lacking_prices(case, (case.film,))):
+        # Films that cannot be weighed against time do not keep the others from it.
+        priced = [not list(_lacking_prices(case, (each,))) for each in shelf]
+        names = film_names(shelf)
+        unpriced = tuple(itertools.compress(names, [not each for each in priced]))
+        films = (case.film, *itertools.compress(shelf, priced))
     lacking = list(_lacking_prices(case, films))
     goal = task.goal_for(not lacking)
     _refuse_what_cannot_be_searched(case, limits, lacking if goal == "cost" else [])
@@ -65,6 +73,10 @@ def design_program(
     choices = allowed_choices(case, films, limits)
 
     progress(say("searching programs"))
+    bounded = choices
+    if targets.tiers is not None and not targets.beyond_film and goal != "containment":
+        # What no program gets below is told at the end, and spares much of the search.
+        search.bound(bounded, objective_of(goal))
     start, proof = time.perf_counter(), None
     if goal == "containment":
         base = today if task.baseline is None else predict(task.baseline)
@@ -79,8 +91,10 @@ def design_program(
             chosen, choices, proof = proven_best(search, choices, objective_of(goal), chosen)
     took = time.perf_counter() - start
 
-    against = AgainstToday(search, targets, choices, settings_of(case), today)
+    against = AgainstToday(search, targets, choices, settings_of(case), today, bounded)
     result = with_proof(against.result(goal, chosen, count, took), proof)
+    if unpriced:
+        result = replace(result, findings=(*result.findings, unpriced_finding(unpriced)))
     if task.goal is None and lacking:
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:

@@ -60,6 +60,7 @@ class Tiers:
         self._tables: dict[tuple[float, ...], TierTables] = {}
         # Tables are kept beside what is found for them, so that an id stays theirs.
         self._shared: dict[int, tuple[TierTables, tuple[Floats, ...]]] = {}
+        self._least: dict[int, tuple[TierTables, Floats]] = {}
 
     @property
     def beyond_film(self) -> bool:
@@ -83,6 +84,7 @@ class Tiers:
             if len(self._tables) > 4000:
                 self._tables.clear()
                 self._shared.clear()
+                self._least.clear()
             self._tables[key] = self._made(
                 force / sheet.width, shear, np.arange(MOST_LAYERS + 1) / scale
             )
@@ -130,6 +132,11 @@ class Tiers:
         """Layers below which an interface cannot stand, whatever lies over the others."""
         if self.beyond_film:
             return np.full(self.slips.size, np.inf)
+        if id(tables) not in self._least:
+            self._least[id(tables)] = (tables, self._least_layers(tables))
+        return self._least[id(tables)][1]
+
+    def _least_layers(self, tables: TierTables) -> Floats:
         least = np.zeros(self.slips.size)
         trial = np.full(self.slips.size, float(MOST_LAYERS))
         if not tiers_stand(tables, trial, True):

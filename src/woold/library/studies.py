@@ -159,7 +159,7 @@ class PooledSites(Told):
     def to_json(self) -> dict[str, Any]:
         from woold.sites.document import sites_document
 
-        return sites_document(self.analysis)
+        return sites_document(self.analysis).to_json()
 
 
 def pool_sites(
@@ -215,7 +215,7 @@ class WatchedLoads(Told):
     def to_json(self) -> dict[str, Any]:
         from woold.watch.document import watch_document
 
-        return watch_document(self.machines, self.settings, self.findings)
+        return watch_document(self.machines, self.settings, self.findings).to_json()
 
 
 def watch_loads(

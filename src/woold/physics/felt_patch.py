@@ -168,14 +168,16 @@ def felt_containment(
     # Both halves of the patches stand side by side, the second shifted by half a patch.
     means = _patch_means(_path_table(legs), np.asarray(weights, float), load_height, (high, around))
     if held is not None:
-        means = held(means)
+        means = np.asarray(held(means), float)
     column = means.argmin(axis=2)
     least_round = np.take_along_axis(means, column[:, :, None], axis=2)[:, :, 0]
     lowest = least_round.argmin(axis=1)
     each = np.arange(len(means))
     half, place = np.divmod(column[each, lowest], around)
     step = load_height / high
-    heights: Array = (np.arange(high - _CELLS_HIGH + 1) + 0.5 * _CELLS_HIGH) * step
+    heights: Array = (
+        np.arange(high - _CELLS_HIGH + 1, dtype=np.float64) + 0.5 * _CELLS_HIGH
+    ) * step
     return FeltContainment(
         least=least_round[each, lowest],
         least_height=heights[lowest],

@@ -115,6 +115,8 @@ def _add_wraps(need, heights, least, most, limits, variant, edges, wraps):  # ty
     low, high = 0.0, 0.0
     used, left = 0, most
     for index in range(heights.shape[0]):
+        if need[index] <= least[index]:
+            continue
         height = heights[index]
         by_bottom = covers(lowest, width, height)
         by_top = covers(highest, width, height)
@@ -129,7 +131,15 @@ def _add_wraps(need, heights, least, most, limits, variant, edges, wraps):  # ty
         left -= lacking
         if left < 0.0:
             return low, high, False
-        edge = lowest + math.floor((height - lowest) / step + 1e-6) * step
+        # Where more is needed from between two heights on, a stop begins at the lower one.
+        is_rising = index > 0 and need[index] > need[index - 1]
+        begin = heights[index - 1] if is_rising else height
+        for stop in range(used):
+            # Film of a stop that ends between two heights leaves no gap below the next stop.
+            end = edges[stop] + width
+            if end < height and (index == 0 or end > heights[index - 1]):
+                begin = min(begin, end)
+        edge = lowest + math.floor((begin - lowest) / step + 1e-6) * step
         may_stop = used < stops and lowest + 1e-9 < edge < highest - 1e-9
         if by_top and (variant == 1 or not by_bottom):
             high += lacking

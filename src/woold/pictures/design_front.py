@@ -43,7 +43,12 @@ def design_front_figure(result: DesignResult, system: UnitSystem) -> Figure:
         )
     axes.axhline(1.0, color=INK, linewidth=0.8)
     axes.axhspan(0.0, 1.0, color=LIGHT, alpha=0.35, linewidth=0, label=say("misses a target"))
-    axes.set_ylabel(say("least of what is held over what is asked for [-]"))
+    asked = result.today.verdict.asked
+    axes.set_ylabel(
+        say("share of what is asked, at the worst place [-]")
+        if asked
+        else say("share of what today's program holds [-]")
+    )
     axes.set_xlabel(say("film per load [kg]"))
     axes.set_xlim(left=0.0)
     axes.set_ylim(bottom=0.0)

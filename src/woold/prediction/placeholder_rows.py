@@ -50,4 +50,25 @@ def placeholder_rows(
     return [
         Paragraph(sentence),
         Table(say("Inputs that nobody measured"), heads, rows, words=(0, 3), is_small=True),
+        *_asked_origins(rests_on, say),
+    ]
+
+
+def _asked_origins(rests_on: Sequence[RestsOn], say: Wording) -> list[Block]:
+    """Asks for the origin of each value that was typed without one."""
+    typed = [each for each in rests_on if each.is_typed]
+    if not typed:
+        return []
+    name = typed[0].field.rsplit(".", 1)[-1]
+    example = f'{name} = {{ value = "...", origin = "..." }}'
+    return [
+        Paragraph(
+            say(
+                "Typed without saying where from: {fields}. If you measured one of them, say how,"
+                " and how far it may be off if you know: {example} (with low and high). Then its"
+                " range here no longer counts.",
+                fields=", ".join(each.field for each in typed),
+                example=example,
+            )
+        )
     ]

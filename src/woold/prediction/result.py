@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
-from typing import Any, NamedTuple
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.grip import Governs
 from woold.rows.told import Told
-from woold.words import say, to_say
+from woold.words import to_say
 
 __all__ = [
     "CAUTIONS",
@@ -123,7 +123,10 @@ class HeightPoint(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class RestsOn:
-    """An input that nobody measured, with the range that it may lie in, SI."""
+    """An input that nobody measured, with the range that it may lie in, SI.
+
+    ``is_typed``: a value was typed where a placeholder would stand, but not where it is from.
+    """
 
     field: str
     value: float
@@ -132,6 +135,7 @@ class RestsOn:
     low: float | None
     high: float | None
     origin: str
+    is_typed: bool = False
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -239,11 +243,3 @@ class Prediction(Told):
     felt: FeltMap = field(compare=False)
     """No part of the document."""
     cautions: tuple[str, ...] = CAUTIONS
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this prediction."""
-        document = asdict(self)
-        del document["felt"]
-        document["cautions"] = [say(each) for each in self.cautions]
-        document["containment_profile"] = [each._asdict() for each in self.containment_profile]
-        return document

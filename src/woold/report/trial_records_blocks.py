@@ -8,8 +8,8 @@ from collections.abc import Iterable, Sequence
 from woold.rows.blocks import Block, Heading, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.store import Cell, Record
+from woold.trial.record_rows import load_record_table
 from woold.trial.records import TrialRecords
-from woold.trial.sheets import sheet_of_kind
 from woold.words import say as in_words
 
 __all__ = ["record_blocks"]
@@ -31,7 +31,7 @@ def record_blocks(records: TrialRecords, say: Wording) -> list[Block]:
                 corrected=records.corrected,
             )
         ),
-        _load_table(records.loads, say),
+        load_record_table(records.loads, say),
     ]
     rest = (_reading_table(records, say), _note_table(records.loads, say))
     return [*blocks, *(each for each in rest if each.rows)]
@@ -45,37 +45,6 @@ def _note_table(loads: Sequence[Record], say: Wording) -> Table:
     )
     columns = (say("load"), say("note"))
     return Table(say("Notes on loads"), columns, rows, (0, 1), is_small=True)
-
-
-def _load_table(loads: Sequence[Record], say: Wording) -> Table:
-    """One row a load; columns that nobody filled in are left out, one unit stands in the head."""
-    fields = [
-        field
-        for field in sheet_of_kind("load").fields
-        if field.name != "notes"
-        and any(each.cells.get(field.name) and each.cells[field.name].typed for each in loads)
-    ]
-    heads, columns = [], []
-    for field in fields:
-        cells = [each.cells.get(field.name) for each in loads]
-        units = {cell.unit for cell in cells if cell is not None and cell.typed}
-        shared = units.pop() if len(units) == 1 else None
-        heads.append(f"{say(field.label)} [{shared}]" if shared else say(field.label))
-        columns.append(
-            [
-                ""
-                if cell is None
-                else say(cell.typed)
-                if field.choices
-                else cell.typed
-                if shared is not None or not cell.unit or cell.unit in cell.typed
-                else f"{cell.typed} {cell.unit}"
-                for cell in cells
-            ]
-        )
-    words = tuple(index for index, field in enumerate(fields) if field.kind == "word")
-    rows = tuple(zip(*columns, strict=True))
-    return Table(say("Loads"), tuple(heads), rows, words, is_small=True)
 
 
 def _reading_table(records: TrialRecords, say: Wording) -> Table:

@@ -5,10 +5,9 @@ from __future__ import annotations
 import importlib
 import textwrap
 from collections.abc import Iterable, Iterator
-from typing import Any
 
 from woold.rows.blocks import Block, Cautions, Facts, Heading, Note, Paragraph, Table
-from woold.rows.document import stamped
+from woold.rows.document import JsonDocument
 from woold.rows.wording import Wording
 from woold.units import UnitSystem
 from woold.words import say
@@ -19,7 +18,7 @@ _ROWS_IN_LINE = 3
 _LONGEST = 300
 
 
-class Told:
+class Told(JsonDocument):
     """Base of results.
 
     A result class names its document and the function that tells its blocks, which stands in a
@@ -29,16 +28,7 @@ class Told:
 
     __slots__ = ()
 
-    told_as = ""
     told_by = ""
-
-    def to_json(self) -> dict[str, Any]:
-        """Keys and values of the result's document."""
-        raise NotImplementedError
-
-    def to_dict(self) -> dict[str, Any]:
-        """The document that the command prints with --json: values in SI units."""
-        return stamped(self.told_as, self.to_json())
 
     def blocks(self, units: UnitSystem = "both") -> list[Block]:
         """What there is to read, findings and cautions included.

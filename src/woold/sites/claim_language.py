@@ -29,6 +29,7 @@ _WORDS = {
     to_say("Turkish"): "kadar ortalama en az en fazla tasarruf yaklaşık",
     to_say("Czech"): "až průměrně nejméně nejvýše úspora mezi asi",
 }
+_ANOTHER_LANGUAGE = to_say("another language")
 _ENGLISH = {"media", "plus", "do", "a", "i", "or", "to", "in", "e", "y", "de", "cent", "circa"}
 _SCRIPTS = {
     "CYRILLIC": to_say("Russian"),
@@ -61,4 +62,7 @@ def other_language(text: str) -> str:
         for language, listed in ((name, set(words.split())) for name, words in _WORDS.items())
     }
     best = max(scores, key=lambda name: scores[name])
-    return best if scores[best] >= 0.8 else ""
+    if scores[best] >= 0.8:
+        return best
+    strange = any(not letter.isascii() for word in found for letter in word)
+    return _ANOTHER_LANGUAGE if strange else ""

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import functools
 import importlib.resources
+import itertools
 import re
 import unicodedata
 from collections.abc import Sequence
@@ -40,6 +41,17 @@ _RELATIONS: dict[str, Relation] = {
     "NO_SITE_MORE": "at most",
     "LESS_THAN": "less than",
 }
+_SUBJECTS: dict[str, Subject] = {
+    "AVERAGE": "average",
+    "TYPICAL": "typical",
+    "SHARE": "share of sites",
+    "EVERY": "every site",
+    "NO_SITE_LESS": "every site",
+    "NO_SITE_MORE": "every site",
+    "WORST": "every site",
+    "BEST": "best site",
+}
+_MIDDLE = ("AVERAGE", "TYPICAL")
 _UP = ("UP_TO", "MAXIMUM")
 _LOWER: tuple[Relation, ...] = ("at least", "more than")
 
@@ -61,6 +73,11 @@ def read_claim(text: str) -> tuple[ClaimPart, ...]:
     plain = _in_order(text)
     if not plain:
         raise InputError.one("claim", say("nothing"), allowed_claim(), say("Type what is claimed."))
+    if found := re.search(r"(?:^|[ (])[,.]\d\S*", plain):
+        raise refused(
+            say("{number} lacks what stands before its point", number=found[0].strip(" (")),
+            say("Write 0.5 %, with the zero."),
+        )
     try:
         tree = _parser().parse(plain)
     except UnexpectedCharacters as error:
@@ -82,7 +99,9 @@ def read_claim(text: str) -> tuple[ClaimPart, ...]:
         if plain[:start].rstrip()[-1:].isdigit():
             raise unfinished(plain[:start]) from None
         raise not_understood(plain[start:]) from None
-    parts = tuple(part for each in _said(tree) for part in each.parts())
+    said = _said(tree)
+    parts = tuple(part for each in said for part in each.parts())
+    _check_shared_subject(said)
     _check_together(parts)
     return parts
 
@@ -95,6 +114,7 @@ def _in_order(text: str) -> str:
     plain = plain.replace("per-cent", "per cent").replace("percents", "percent")
     plain = re.sub(r"(?<=[\d%])(?: [-–—] |[-–—])(?=\d)", " to ", plain)
     plain = re.sub(r" [–—-] ", ", ", plain)
+    plain = re.sub(r"(?<!or )\bminus (?=\d)", "-", plain)
     # A confidence in brackets belongs to what it follows.
     plain = re.sub(r"\(([^()]*\b(?:confidence|ci|interval|confident|sure)\b[^()]*)\)", r"\1", plain)
     return re.sub(r"^\+ ?(?=\d)", "", plain)
@@ -141,10 +161,10 @@ class _Said:
             return self._range(subject, relation, savings, extra)
         return (_made(subject, relation or "about", savings[0], extra),)
 
-    def _has(self, *types: str) -> bool:
+    def has(self, *types: str) -> bool:
         return any(each in self.words for each in types)
 
-    def _shown(self, *types: str) -> str:
+    def shown(self, *types: str) -> str:
         return ", ".join(f'"{self.words[each]}"' for each in types if each in self.words)
 
     def _relation(self) -> Relation | None:
@@ -154,44 +174,32 @@ class _Said:
         given = [each for each in _RELATIONS if each in self.words]
         # "A minimum of 3 % or more" says the same twice; "at least 3 % or less" does not.
         if len({_RELATIONS[each] in _LOWER for each in given}) > 1 or (
-            given and self._has(*_UP, "BEST") and not set(given) <= {"OR_MORE", "MINIMUM"}
+            given and self.has(*_UP, "BEST") and not set(given) <= {"OR_MORE", "MINIMUM"}
         ):
-            shown = self._shown(*given, *_UP, "BEST")
+            shown = self.shown(*given, *_UP, "BEST")
             raise refused(say("{words} do not go together", words=shown))
-        if given and self._has(*_UP, "BEST"):
-            shown = self._shown(*_UP, "BEST", *given)
+        if given and self.has(*_UP, "BEST"):
+            shown = self.shown(*_UP, "BEST", *given)
             raise refused(
                 say("{words} do not go together: they name no end", words=shown),
                 say('Say "up to", or say "at least".'),
             )
         relations = [_RELATIONS[each] for each in given]
         if not relations:
-            is_least = self.form == "open_amount" or (
-                self._has("GUARANTEED") and not self._has(*_UP)
-            )
+            is_least = self.form == "open_amount" or (self.has("GUARANTEED") and not self.has(*_UP))
             return "at least" if is_least and self.form != "range" else None
         strict = [each for each in relations if each in ("more than", "less than")]
         return (strict or relations)[0]
 
     def _subject(self, relation: Relation | None) -> Subject:
-        kinds: dict[str, Subject] = {
-            "AVERAGE": "average",
-            "TYPICAL": "typical",
-            "SHARE": "share of sites",
-            "EVERY": "every site",
-            "NO_SITE_LESS": "every site",
-            "NO_SITE_MORE": "every site",
-            "WORST": "every site",
-            "BEST": "best site",
-        }
-        named = [each for each in kinds if each in self.words]
-        subjects = {kinds[each] for each in named}
+        named = [each for each in _SUBJECTS if each in self.words]
+        subjects = {_SUBJECTS[each] for each in named}
         if len(subjects) > 1:
-            raise refused(say("{words} do not go together", words=self._shown(*named)))
-        if self._has(*_UP):
+            raise refused(say("{words} do not go together", words=self.shown(*named)))
+        if self.has(*_UP):
             return self._best(named)
         subject = subjects.pop() if subjects else None
-        if subject is None and self._has("GUARANTEED"):
+        if subject is None and self.has("GUARANTEED"):
             subject = "every site"
         if subject is None and relation is not None:
             subject = "every site"
@@ -201,7 +209,7 @@ class _Said:
     def _best(self, named: Sequence[str]) -> Subject:
         others = [each for each in (*named, "GUARANTEED") if each in self.words and each != "BEST"]
         if others:
-            shown = self._shown(*_UP, *others)
+            shown = self.shown(*_UP, *others)
             raise refused(
                 say("{words} do not go together", words=shown),
                 say('"Up to" is said of the best site: put the rest into a part of its own.'),
@@ -209,14 +217,14 @@ class _Said:
         return "best site"
 
     def _check_vague(self, subject: Subject | None) -> None:
-        if self._has("CAN") and subject != "best site":
+        if self.has("CAN") and subject != "best site":
             raise refused(
-                say("{word} does not say of which sites", word=self._shown("CAN")),
+                say("{word} does not say of which sites", word=self.shown("CAN")),
                 say('Say "up to", "on average" or "at least".'),
             )
-        if self._has("ABOUT") and subject in ("every site", "share of sites"):
+        if self.has("ABOUT") and subject in ("every site", "share of sites"):
             raise refused(
-                say("{word} is no limit that a site can be held to", word=self._shown("ABOUT")),
+                say("{word} is no limit that a site can be held to", word=self.shown("ABOUT")),
                 say('Say "at least" or "up to".'),
             )
 
@@ -241,13 +249,13 @@ class _Said:
         extra: dict[str, Any],
     ) -> tuple[ClaimPart, ...]:
         if relation is not None or subject in ("best site", "share of sites"):
-            shown = self._shown(*self.words)
+            shown = self.shown(*self.words)
             raise refused(say("{words} and a range do not go together", words=shown))
         if ends[0] >= ends[1]:
             typed = say("{low} to {high}", low=self.numbers[0], high=self.numbers[1])
             raise refused(say("{range} falls", range=typed), say("Write the lower first."))
         low, high = ends
-        if self._has("EVERY", "GUARANTEED", "AVERAGE", "TYPICAL"):
+        if self.has("EVERY", "GUARANTEED", "AVERAGE", "TYPICAL"):
             return (
                 _made(subject, "at least", low, extra),
                 _made(subject, "at most", high, extra),
@@ -322,6 +330,22 @@ def _add_value(said: _Said, value: Tree[Token]) -> None:
     assert not isinstance(form, str)
     said.form = form.data
     said.numbers = _numbers(form)
+
+
+def _check_shared_subject(said: Sequence[_Said]) -> None:
+    """Refuses "more than 5 % but less than 8 % on average": of which sites is the first said?"""
+    lower = [name for name, relation in _RELATIONS.items() if relation in _LOWER]
+    upper = [name for name, relation in _RELATIONS.items() if relation not in _LOWER]
+    for first, second in itertools.pairwise(said):
+        has_none = not first.has(*_SUBJECTS, "GUARANTEED")
+        if has_none and first.has(*lower) and second.has(*upper) and second.has(*_MIDDLE):
+            raise refused(
+                say(
+                    "{words} may be said of both limits, or of the second alone",
+                    words=second.shown(*_MIDDLE),
+                ),
+                say('Say "on average" with each limit, or "at every site".'),
+            )
 
 
 def _check_together(parts: Sequence[ClaimPart]) -> None:

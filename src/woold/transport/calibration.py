@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics.stack_fit import CalibratedRange, stack_fit
 from woold.physics.stack_motion import MovingStack
 from woold.prediction.result import Finding, Prediction
+from woold.rows.told import Told
 from woold.transport.film_over_interfaces import wrap_over_interfaces
 from woold.transport.measured import MeasuredRow, measured_slips
 from woold.transport.screen import load_bearings, transport_of
@@ -26,9 +26,12 @@ _POOR_FIT = 2.0
 _FEW_DRAWS = 25.0
 
 
-@dataclass(frozen=True, slots=True)
-class TransportCalibration:
+@dataclass(frozen=True, slots=True, repr=False)
+class TransportCalibration(Told):
     """What a test says of the inputs; a field without a range was taken as it is."""
+
+    told_as = "transport-calibration"
+    told_by = "woold.transport.simulation_rows:calibration_blocks"
 
     title: str
     tests: int
@@ -38,10 +41,6 @@ class TransportCalibration:
     effective_draws: float
     inputs: tuple[CalibratedRange, ...]
     findings: tuple[Finding, ...]
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON object of this calibration."""
-        return asdict(self)
 
 
 def calibrate_transport(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any, Final, Literal
 
 from woold.physics.transport import CAUTION
@@ -140,9 +140,7 @@ class TransportResult(Told):
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this screen."""
-        document = asdict(self)
-        document["caution"] = say(self.caution)
-        document["cautions"] = [say(each) for each in self.cautions]
+        document = Told.to_json(self)
         for profile in document["profiles"]:
             profile |= {name: say(profile[name]) for name in _TEXTS}
         return document

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,6 +22,7 @@ from woold.physics.stack_motion import (
 )
 from woold.physics.tipping import support_ahead
 from woold.prediction.result import Prediction
+from woold.rows.told import Told
 from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
 from woold.transport.result import TransportResult, WayResult
 from woold.transport.screen import load_bearings, load_stack, transport_of
@@ -72,9 +72,12 @@ class SimulatedWay:
     positions: tuple[tuple[tuple[float, float, float], ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TransportSimulation:
+@dataclass(frozen=True, slots=True, repr=False)
+class TransportSimulation(Told):
     """Every direction that was simulated."""
+
+    told_as = "transport-simulation"
+    told_by = "woold.transport.simulation_rows:simulation_blocks"
 
     title: str
     caution: str
@@ -83,10 +86,6 @@ class TransportSimulation:
     body_ahead_m: tuple[tuple[float, ...], ...]
     body_behind_m: tuple[tuple[float, ...], ...]
     ways: tuple[SimulatedWay, ...]
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON object of this simulation."""
-        return asdict(self)
 
 
 def moving_stack(case: Case, asked: Transport, wrap: Wrap, bearing: float) -> MovingStack:

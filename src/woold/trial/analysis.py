@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -126,7 +126,7 @@ class Analysis(Told):
 
     def to_json(self) -> dict[str, Any]:
         """The JSON document of this analysis."""
-        document = asdict(self)
+        document = Told.to_json(self)
         for name, unit in (("film", "kg"), ("film_without_outliers", "kg"), ("cycle_time", "s")):
             if document[name] is not None:
                 document[name] = {
@@ -208,13 +208,14 @@ def analyse_table(
         judged = judge(table, aim.margin, limits, reached)
         if reached:
             table = table.only(reached[-1])
+    by_load = means_of(table, table.film_mass, say("film mass"), by_roll=False)
     film_means = means_of(table, table.film_mass, say("film mass"))
-    film = comparison(film_means, table, resamples, seed)
-    apart = outliers(film_means, table)
+    film = comparison(film_means, resamples, seed)
+    apart = outliers(by_load, table)
     compared, zone_means = compare.compare_zones(table, aim.margin)
     zones = judged.zones or compared
     together = equal_hold(film_means, [each.zone for each in compared], zone_means)
-    seen = _seen(film_means, zone_means, together, len(np.unique(table.block)))
+    seen = _seen(by_load, zone_means, together, len(np.unique(table.block)))
     predicted = predicted_films(table, expected, film_means)
     looked = Looked(
         table=table,
@@ -223,7 +224,7 @@ def analyse_table(
         zones=zones,
         judged=judged,
         apart=apart,
-        checks=assumption_checks(film_means, table),
+        checks=assumption_checks(by_load, table),
         predicted_ratio=predicted_ratio(predicted),
         confounded="" if before_after else confounded_with(table, film.blocks_taken_out),
         is_fitted_once=before_after is not None,

@@ -92,7 +92,7 @@ def outliers(means: TreatmentMeans, table: LoadTable) -> tuple[Outlier, ...]:
             apart = len(found)
         masses[index] = np.nan
         try:
-            means = means_of(table, masses, say("film mass"))
+            means = means_of(table, masses, say("film mass"), by_roll=False)
         except InputError:
             break
     return tuple(sorted(found[:apart], key=lambda each: -abs(each.deviation)))

@@ -23,6 +23,10 @@ def bootstrap_interval(
 
     ln R - t*_(1-a/2) se <= ln R_true <= ln R - t*_(a/2) se, with t* = (ln R* - ln R)/se*
 
+    A dozen skewed loads show too little of their tail, and draws from them show no more of it
+    (coverage .92 of .95 where both treatments are skewed). No end is therefore nearer than
+    Student's.
+
     Args:
         means: the treatments' means and the loads' residuals.
         level: confidence level.
@@ -39,7 +43,9 @@ def bootstrap_interval(
     low, high = np.quantile(statistic, [tail, 1 - tail], method="inverted_cdf")
     # Blocks take degrees of freedom that resampling loads one by one would give back.
     widen = student_quantile(1 - tail, max(float(means.freedom.sum()), 1.0))
-    error = means.log_ratio_error * widen / student_quantile(1 - tail, freedom)
+    student = student_quantile(1 - tail, freedom)
+    low, high = min(low, -student), max(high, student)
+    error = means.log_ratio_error * widen / student
     return RatioInterval(
         means.ratio,
         means.ratio * math.exp(-high * error),

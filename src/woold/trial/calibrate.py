@@ -14,14 +14,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.predict import predict
+from woold.rows.document import JsonDocument
 from woold.trial.averages import PULL, treatment_averages
 from woold.trial.fit_checks import (
     MassError,
@@ -84,7 +84,7 @@ class FittedParameter:
 
 
 @dataclass(frozen=True, slots=True)
-class Calibration:
+class Calibration(JsonDocument):
     """A fit.
 
     Args:
@@ -99,6 +99,8 @@ class Calibration:
         findings: what limits it, each a sentence.
     """
 
+    told_as = "calibration"
+
     trial: str
     treatment: str
     parameters: tuple[FittedParameter, ...]
@@ -109,10 +111,6 @@ class Calibration:
     misfit: float
     degrees_of_freedom: int
     findings: tuple[str, ...]
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this calibration."""
-        return asdict(self)
 
 
 def calibrate(

@@ -6,7 +6,7 @@ Everything here works on arrays; every result is a frozen object whose names are
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.ratio import RatioInterval, noninferiority_p, student_quantile
+from woold.trial.roll_means import roll_units
 from woold.trial.table import LoadTable
 from woold.trial.treatment_means import (
     BASELINE,
@@ -74,6 +75,8 @@ class TrialComparison:
         degrees_of_freedom: of the first two.
         mix_covered: share of the annual mix that the compared load types make up.
         blocks_taken_out: whether differences between blocks were taken out.
+        rolls_compared: number of rolls, each one reading, where each treatment had rolls of its
+            own; null where loads are compared.
     """
 
     baseline: float
@@ -87,6 +90,7 @@ class TrialComparison:
     degrees_of_freedom: float
     mix_covered: float
     blocks_taken_out: bool
+    rolls_compared: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,21 +152,39 @@ class BreakRates:
     p_differ: float
 
 
-def means_of(table: LoadTable, values: Floats, field: str) -> TreatmentMeans:
-    """Both treatments' means of a quantity over the annual mix, blocks taken out."""
-    return treatment_means(values, table.treatment, table.load_type, table.block, table.mix, field)
+def means_of(table: LoadTable, values: Floats, field: str, by_roll: bool = True) -> TreatmentMeans:
+    """Both treatments' means of a quantity over the annual mix, blocks taken out.
+
+    Args:
+        table: the loads.
+        values: one a load.
+        field: what to call the values in messages.
+        by_roll: compare the means of rolls where each treatment had rolls of its own, and enough.
+    """
+    units = roll_units(table) if by_roll else None
+    every = treatment_means(values, table.treatment, table.load_type, table.block, table.mix, field)
+    if units is None:
+        return every
+    of_both = np.isin(table.load_type, every.types)
+    first, means = units.means(np.where(of_both, values, np.nan), table.load_type)
+    try:
+        found = treatment_means(
+            means, table.treatment[first], block=units.block[first], field=field
+        )
+    except InputError:  # too few rolls: the verdict refuses to tell the treatments from them
+        return every
+    return replace(
+        found, load=first[found.load], types=every.types, covered=every.covered, loads=every.loads
+    )
 
 
-def comparison(
-    means: TreatmentMeans, table: LoadTable, resamples: int = 0, seed: int = 1
-) -> TrialComparison:
+def comparison(means: TreatmentMeans, resamples: int = 0, seed: int = 1) -> TrialComparison:
     """A quantity's comparison; with resamples also its bootstrap interval."""
-    treatments = table.treatment[means.load]
     return TrialComparison(
         baseline=means.baseline,
         candidate=means.candidate,
-        baseline_loads=int((treatments == BASELINE).sum()),
-        candidate_loads=int((treatments == CANDIDATE).sum()),
+        baseline_loads=means.loads[0],
+        candidate_loads=means.loads[1],
         ratio=means.ratio,
         fieller=_interval(means.fieller(LEVEL)),
         log_ratio=_interval(means.log_interval(LEVEL)),
@@ -172,6 +194,7 @@ def comparison(
         degrees_of_freedom=means.degrees_of_freedom(),
         mix_covered=means.covered,
         blocks_taken_out=means.blocks_used,
+        rolls_compared=means.load.size if means.load.size < sum(means.loads) else None,
     )
 
 
@@ -231,14 +254,13 @@ def compare_zones(
         else:
             p = 0.0 if log_ratio > math.log1p(-margin) else 1.0
         interval = _interval(means.log_interval(LEVEL))
-        treatments = table.treatment[means.load]
         rows.append(
             ZoneComparison(
                 zone=name,
                 baseline_n=means.baseline,
                 candidate_n=means.candidate,
-                baseline_loads=int((treatments == BASELINE).sum()),
-                candidate_loads=int((treatments == CANDIDATE).sum()),
+                baseline_loads=means.loads[0],
+                candidate_loads=means.loads[1],
                 ratio=means.ratio,
                 interval=interval,
                 margin=margin,

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
+from woold.trial.roll_means import left_within, roll_units
 from woold.trial.table import LoadTable
 from woold.words import say
 
 __all__ = ["confounded_with"]
 
 _FEWEST = 3
-"""Rolls or shifts of each treatment, below which their chance differences pass for a difference."""
+"""Rolls of each treatment, below which their chance differences pass for a difference."""
+
+_LEFT_IN_SHIFTS = 0.2
+"""Share of what tells the treatments apart that must be left within shifts."""
 
 _IN_TURN = 0.9
 """Share of pairs of loads in which the same treatment comes first, beyond which time can pass."""
@@ -26,22 +29,38 @@ def confounded_with(table: LoadTable, blocks_taken_out: bool) -> str:
     """
     if table.has_blocks and not blocks_taken_out:
         return say("block")
-    if _never_shared(table.roll, table):
+    if _few_rolls(table):
         return say("film roll")
-    if blocks_taken_out:
-        return ""
-    if _never_shared(table.shift, table):
+    if _one_in_each_shift(table):
         return say("shift")
-    return say("time") if _one_after_the_other(table) else ""
+    return say("time") if not blocks_taken_out and _one_after_the_other(table) else ""
 
 
-def _never_shared(codes: NDArray[np.int64], table: LoadTable) -> bool:
-    """Whether no roll (or shift) had both treatments, and some treatment had few of them."""
-    weighed = np.isfinite(table.film_mass) & (codes > 0)
-    groups = [set(codes[weighed & table.of_treatment(place)].tolist()) for place in (0, 1)]
-    if not all(groups) or groups[0] & groups[1]:
+def _few_rolls(table: LoadTable) -> bool:
+    """Whether each treatment had rolls of its own, and one of them had few."""
+    weighed = np.isfinite(table.film_mass)
+    units = roll_units(table)
+    if units is not None:
+        counts = [
+            np.unique(units.unit[weighed & table.of_treatment(place)]).size for place in (0, 1)
+        ]
+        return min(counts) < _FEWEST
+    rolls = [
+        set(table.roll[weighed & (table.roll > 0) & table.of_treatment(place)].tolist())
+        for place in (0, 1)
+    ]
+    return all(rolls) and not rolls[0] & rolls[1] and min(map(len, rolls)) < _FEWEST
+
+
+def _one_in_each_shift(table: LoadTable) -> bool:
+    """Whether shifts, or the hours that they name, had one treatment or hardly the other."""
+    known = np.isfinite(table.film_mass) & (table.shift > 0)
+    shift, treatment = table.shift[known], table.treatment[known]
+    if np.unique(treatment).size < 2 or np.unique(shift).size < 2:
         return False
-    return min(len(each) for each in groups) < _FEWEST
+    block = table.block[known]
+    apart = left_within(treatment, block)
+    return left_within(treatment, block, shift) < _LEFT_IN_SHIFTS * apart
 
 
 def _one_after_the_other(table: LoadTable) -> bool:

@@ -12,7 +12,9 @@ machine in the same block, and the drift, which both share, is left out.
 Neighbouring blocks are alike, so their scatter says too little about slow changes. The error of the
 step is therefore taken from the slowest waves that step and drift do not explain: a few cosines of
 the time, made orthogonal to the model. With errors that know nothing of one another Student's t is
-exact; slow errors reach the waves as they reach the step.
+exact; slow errors reach the waves as they reach the step. Where they would reach the step more
+(before and after unlike in number, or no drift in the model), the error is widened until it is
+right for the slow errors that are reckoned with.
 
 Source: the design is the retrofit comparison of measurement-and-verification practice
     (before and after, adjusted; IPMVP core concepts, from memory) and the interrupted time
@@ -35,6 +37,8 @@ from woold.trial.table import LoadTable
 from woold.words import say
 
 __all__ = [
+    "OWN_SLOW_SHARE",
+    "SLOW_SHARE",
     "Series",
     "block_series",
     "equal_hold_series",
@@ -55,6 +59,13 @@ _MOST_WAVES = 4
 simulated plants with drift, season and wander; with 4, in at most 5 %."""
 _NEW = 0.3
 """Share of a wave that the model must leave, or the wave is passed over."""
+SLOW_SHARE, OWN_SLOW_SHARE = 0.3, 0.15
+"""Part of a block's variance that may change slowly, alone and beside an unchanged machine, which
+shares the rest: estimates of ours, as is the memory below."""
+_SAFE = 1.05
+"""Keeps a change shown where there is none below the 5 % that Student's t alone would just meet."""
+_SLOW_MEMORIES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
+"""Correlation of neighbouring blocks' slow part."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,6 +116,23 @@ def waves(after: Bools, with_drift: bool) -> tuple[Floats, Floats]:
     return weights, np.array(found).reshape(-1, count)
 
 
+def _error_factor(weights: Floats, slow: Floats, share: float) -> float:
+    """Error of the step over the root mean square of the waves, for the worst of slow errors.
+
+    Args:
+        weights: that give the step, shape (blocks,).
+        slow: waves, shape (waves, blocks).
+        share: of a block's variance that may change slowly.
+    """
+    apart = np.abs(np.subtract.outer(np.arange(weights.size), np.arange(weights.size)))
+    worst = 0.0
+    for memory in _SLOW_MEMORIES:
+        errors = (1.0 - share) * np.eye(weights.size) + share * memory**apart
+        of_waves = float(np.mean(np.sum((slow @ errors) * slow, axis=1)))
+        worst = max(worst, float(weights @ errors @ weights) / of_waves)
+    return _SAFE * math.sqrt(worst)
+
+
 def step_factor(before: int, after: int, with_drift: bool) -> tuple[float, float]:
     """Error of the step for blocks that scatter by 1, and its degrees of freedom.
 
@@ -113,7 +141,8 @@ def step_factor(before: int, after: int, with_drift: bool) -> tuple[float, float
         with_drift: whether the model has a drift.
     """
     weights, slow = waves(np.arange(before + after) >= before, with_drift)
-    return float(np.linalg.norm(weights)), float(slow.shape[0])
+    share = SLOW_SHARE if with_drift else OWN_SLOW_SHARE
+    return _error_factor(weights, slow, share), float(slow.shape[0])
 
 
 def step_at_change(series: Series) -> LogRatio:
@@ -135,10 +164,11 @@ def step_at_change(series: Series) -> LogRatio:
             say("Weigh loads of more rolls; `woold trial plan` says how many."),
         )
     weights, slow = waves(series.after, with_drift=not series.has_control)
+    share = OWN_SLOW_SHARE if series.has_control else SLOW_SHARE
     scale = math.sqrt(float(np.mean((slow @ series.values) ** 2)))
     return LogRatio(
         estimate=float(weights @ series.values),
-        error=scale * float(np.linalg.norm(weights)),
+        error=scale * _error_factor(weights, slow, share),
         df=float(slow.shape[0]),
     )
 

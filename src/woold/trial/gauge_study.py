@@ -126,7 +126,7 @@ def gauge_effect(name: str, study: GaugeStudy, records: TrialRecords) -> str:
         return ""
     try:
         factor = parse_quantity(f"1 {unit}", kind, name)
-        means = means_of(table, values, what)
+        means = means_of(table, values, what, by_roll=False)
     except InputError:
         return ""
     # Spread of the loads as measured, the gauge's included, in the middle of both treatments. Who

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 
 from woold.errors import InputError, OnRecord, Problem, Question
+from woold.rows.document import JsonDocument
 from woold.store import Batch, Cell, Record, Store
 from woold.trial.plausible import doubtful_values
 from woold.trial.reading import WrittenTrial
@@ -28,7 +29,7 @@ _NEEDED = {"width": ("film_width",), "pull": ("force", "age"), "gauge": ("readin
 
 
 @dataclass
-class Imported:
+class Imported(JsonDocument):
     """What an import did.
 
     Args:
@@ -41,6 +42,8 @@ class Imported:
         file_known: the very same file was read before.
         unread: sheets of other names, which were not read.
     """
+
+    told_as = "imported"
 
     trial: str
     added: dict[str, int] = field(default_factory=dict)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from woold.rows.blocks import Block, Facts, Row, Table
+from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.trial.plan import TrialPlan
 from woold.trial.setup import Trial
@@ -24,11 +24,25 @@ def plan_blocks(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -
         say: words and numbers.
     """
     blocks: list[Block] = [
-        Facts(trial.title or trial.key, tuple(_rows(trial, plan, spread_from, say)))
+        Paragraph(_answer(plan, say), is_strong=True),
+        Facts(trial.title or trial.key, tuple(_rows(trial, plan, spread_from, say))),
     ]
     if len(plan.looks) > 1:
         blocks.append(_look_table(plan, say))
     return [*blocks, _size_table(plan, say), _order_table(plan, say)]
+
+
+def _answer(plan: TrialPlan, say: Wording) -> str:
+    types = (
+        say("{count} of {name}", count=count, name=name)
+        for name, count in plan.loads_by_type.items()
+    )
+    return say(
+        "{loads} loads of each treatment ({types}) show both with a chance of {chance} or more.",
+        loads=plan.loads_per_treatment,
+        types=", ".join(types),
+        chance=say.percent(plan.sight.both_power, 0),
+    )
 
 
 def _rows(trial: Trial, plan: TrialPlan, spread_from: str, say: Wording) -> Iterator[Row]:

@@ -52,6 +52,7 @@ class TreatmentMeans:
         borrowed: loads whose own residual says nothing, so that the treatment's spread stands in.
         types: load types (codes) that the means cover.
         covered: share of the annual mix that those types are.
+        loads: number of loads behind (baseline, candidate).
     """
 
     baseline: float
@@ -68,6 +69,7 @@ class TreatmentMeans:
     borrowed: int
     types: tuple[int, ...]
     covered: float
+    loads: tuple[int, int]
 
     @property
     def covariance(self) -> Floats:
@@ -308,6 +310,7 @@ def _fit(loads: _Loads, mix: _Mix, field: str) -> TreatmentMeans:
         borrowed=int(saturated.sum()),
         types=mix.types,
         covered=mix.covered,
+        loads=(int((treatments == BASELINE).sum()), int((treatments == CANDIDATE).sum())),
     )
 
 

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from woold.trial.before_after import BeforeAfter
 from woold.trial.compare import TrialComparison
+from woold.trial.fitted_once import OWN_SLOW_SHARE, SLOW_SHARE
 from woold.trial.judged import JudgedTrial
+from woold.trial.percent import percent
 from woold.trial.progress import TrialProgress
 from woold.words import say
 
@@ -42,6 +44,15 @@ def verdict_method(facts: VerdictFacts) -> list[str]:
     """How the verdict was found, each a sentence."""
     judged, progress = facts.judged, facts.progress
     found = [] if facts.before_after is None else _before_after_words(facts.before_after)
+    if facts.film.rolls_compared is not None and facts.before_after is None:
+        found.append(
+            say(
+                "Each treatment had film rolls of its own, so a roll counts as one reading, not"
+                " its loads: {rolls} rolls are compared. Wrap both treatments from the same rolls"
+                " to see more.",
+                rolls=facts.film.rolls_compared,
+            )
+        )
     if judged.equal_hold is not None:
         found.append(
             say(
@@ -86,7 +97,11 @@ def _before_after_words(found: BeforeAfter) -> list[str]:
             before=found.blocks_before,
             after=found.blocks_after,
             waves=found.waves,
-        )
+        ),
+        say(
+            "It allows for changes that come slowly and make up to {share} of a roll's scatter.",
+            share=percent(OWN_SLOW_SHARE if found.has_control else SLOW_SHARE, 0),
+        ),
     ]
     if not found.rolls_weighed:
         said.append(

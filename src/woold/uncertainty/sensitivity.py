@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from woold.case.model import Case, Input
@@ -60,10 +60,6 @@ class Effect:
     containment_share: float | None = None
     spread: float | None = None
     refused: str = ""
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON object of this effect."""
-        return asdict(self)
 
     @property
     def size(self) -> float:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
 from woold.prediction.result import CAUTIONS
 from woold.rows.told import Told
@@ -81,7 +81,7 @@ class Verdict(Told):
 
     Args:
         asked: something is asked of the hold.
-        asks: fields of the case that ask.
+        asked_by: fields of the case that ask.
         holds: None where it cannot be said, or nothing is asked.
         share: of what is asked, at the worst place; 1 or more holds; None where it cannot be said
             or nothing of any limit is used [-].
@@ -102,7 +102,7 @@ class Verdict(Told):
     cautions = CAUTIONS
 
     asked: bool
-    asks: tuple[str, ...]
+    asked_by: tuple[str, ...]
     holds: bool | None
     share: float | None
     limited_by: Limit | None
@@ -120,7 +120,3 @@ class Verdict(Told):
     def fails(self) -> bool:
         """Something is asked, and it is not known to hold: the exit status 1 of a command."""
         return self.asked and self.holds is not True
-
-    def to_json(self) -> dict[str, Any]:
-        """The JSON document of this verdict."""
-        return asdict(self)

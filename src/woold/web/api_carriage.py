@@ -12,6 +12,7 @@ from woold.carriages.compare import compare_carriages
 from woold.case.file import case_from_table
 from woold.case.text import table_from_toml
 from woold.web.answers import refusals
+from woold.web.at_work import at_work
 from woold.web.carriage_view import CarriageView, ComparisonView, carriage_view, comparison_view
 from woold.web.documents import CaseTable, Document, SentTable, named
 from woold.web.reader import Reader
@@ -51,12 +52,14 @@ class ExampleCarriages(Document):
 
 
 @router.post("", responses=refusals())
+@at_work
 def carriage(body: CarriageCase, say: Reader) -> CarriageView:
     """Film path, grip, delivered pre-stretch, forces and power of one carriage."""
     return carriage_view(case_from_table(body.case), say)
 
 
 @router.post("/compare", responses=refusals())
+@at_work
 def compare(body: CarriagePair, say: Reader) -> ComparisonView:
     """Two carriages on one load, as `woold carriage compare --json` has it, and in rows."""
     base, candidate = case_from_table(body.base), case_from_table(body.candidate)

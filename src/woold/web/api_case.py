@@ -13,6 +13,7 @@ from woold.case.text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.web.answers import OneProblem, problems, refusals
+from woold.web.at_work import at_work
 from woold.web.bench_view import JudgedCase, Predicted, bench_view, judged_view
 from woold.web.display_units import KindUnits, display_units
 from woold.web.documents import CaseTable, Document, SentTable, named
@@ -75,18 +76,21 @@ def fields() -> FormFields:
 
 
 @router.post("/predict", responses=refusals())
+@at_work
 def predict_case(body: CaseBody, say: Reader) -> Predicted:
     """Film use, cover, hold and time of one wrapped load."""
     return bench_view(case_from_table(body.case), say)
 
 
 @router.post("/verdict", responses=refusals())
+@at_work
 def judge_case(body: CaseBody, say: Reader) -> JudgedCase:
     """Whether one wrapped load holds what is asked, and how sure that is: takes seconds."""
     return judged_view(case_from_table(body.case), say)
 
 
 @router.post("/case/read", responses=refusals())
+@at_work
 def read_case_text(body: TomlBody) -> ReadCase:
     """Tables of a case file; one that must be mended is read all the same, with its problems."""
     table = table_from_toml(body.toml)
@@ -94,6 +98,7 @@ def read_case_text(body: TomlBody) -> ReadCase:
 
 
 @router.post("/case/write", responses=refusals())
+@at_work
 def write_case_text(body: CaseBody) -> CaseText:
     """Text of a case file, as the command line reads it."""
     text = toml_from_table(body.case)

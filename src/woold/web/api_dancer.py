@@ -7,24 +7,27 @@ import re
 import tempfile
 from dataclasses import replace
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
-from woold.dancer.asked import turning_speed
+from woold.dancer.asked import ask_about, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.cycle_rows import cycle_blocks
-from woold.dancer.results import CycleStudy, SpringTable, TraceStudy
+from woold.dancer.results import CycleStudy, SpringRow, SpringTable, TraceStudy
 from woold.dancer.spring_rows import spring_blocks
 from woold.dancer.springs import spring_table
 from woold.dancer.trace_rows import trace_blocks
 from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
+from woold.rows.wording import Wording
 from woold.units import parse_quantity
 from woold.web.answers import refusals
+from woold.web.at_work import at_work
 from woold.web.block_data import BlockData, sent, untitled
+from woold.web.chart_words import ChartWords, cycle_words, order_words, turn_words
 from woold.web.documents import Document, SentTable, named
 from woold.web.reader import Reader, brief
 from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
@@ -65,12 +68,21 @@ class RecordedTrace(BaseModel):
     reverse: bool = False
 
 
+class SpringChoice(BaseModel):
+    """A spring in a hole as a button says it, in short and in full."""
+
+    name: str
+    told: str
+
+
 class SpringsView(Document):
     """The body of `woold dancer springs --json`, and the same in rows."""
 
     schema_: Literal["springs-view"] = named("springs-view")
     springs: SpringTable
+    choices: list[SpringChoice]
     blocks: list[BlockData]
+    cautions: list[BlockData]
 
 
 class ArmShape(BaseModel):
@@ -89,6 +101,8 @@ class CycleView(Document):
     schema_: Literal["cycle-view"] = named("cycle-view")
     study: CycleStudy
     blocks: list[BlockData]
+    cautions: list[BlockData]
+    charts: list[ChartWords]
     arm: ArmShape
     outline: OutlineShape
     machine: MachineShape
@@ -101,19 +115,53 @@ class TraceView(Document):
     schema_: Literal["trace-view"] = named("trace-view")
     study: TraceStudy
     blocks: list[BlockData]
+    cautions: list[BlockData]
+    turn: ChartWords
+    orders: str
 
 
 @router.post("/springs", responses=refusals())
+@at_work
 def springs(body: DancerCase, say: Reader) -> SpringsView:
     """Every spring in every hole, as `woold dancer springs --json` has it."""
     table = spring_table(case_from_table(body.case))
-    return SpringsView(springs=table, blocks=untitled(spring_blocks(table, say, brief(say))))
+    told = spring_blocks(table, say, brief(say))
+    return SpringsView(
+        springs=table,
+        choices=[_choice(row, brief(say)) for row in table.choices],
+        **_apart(untitled(told)),
+    )
+
+
+def _choice(row: SpringRow, say: Wording) -> SpringChoice:
+    name = say(
+        "{rate}, {hole}",
+        rate=say.amount(row.rate_n_per_m, "stiffness"),
+        hole=say.amount(row.hole_m, "small_length"),
+    )
+    told = (
+        say("{spring}: fits", spring=name)
+        if row.fits
+        else say("{spring}: does not fit", spring=name)
+    )
+    return SpringChoice(name=name, told=told)
+
+
+def _apart(blocks: list[Any]) -> dict[str, list[Any]]:
+    """Blocks and their cautions, which the page shows once for all that it shows."""
+    return {
+        "blocks": [each for each in blocks if each.block != "cautions"],
+        "cautions": [each for each in blocks if each.block == "cautions"],
+    }
 
 
 @router.post("/simulate", responses=refusals())
+@at_work
 def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
+    asked = {"dancer.hole": body.hole, "machine.speed": body.speed}
+    ask_about(case, asked, {})
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
     study, _, dancer = simulate_cycle(
         case, body.spring, hole, turning_speed(body.speed, "machine.speed")
@@ -121,7 +169,8 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
     arm = dancer.setup.arm
     return CycleView(
         study=study,
-        blocks=untitled(cycle_blocks(study, say, brief(say))),
+        **_apart(untitled(cycle_blocks(study, say, brief(say)))),
+        charts=cycle_words(study, say),
         arm=ArmShape(
             arm_length_m=arm.arm_length,
             anchor_m=arm.anchor,
@@ -134,6 +183,7 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
 
 
 @router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
+@at_work
 def trace(body: RecordedTrace, say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)
@@ -155,4 +205,9 @@ def trace(body: RecordedTrace, say: Reader) -> TraceView:
             )
             raise type(error).many(problems) from None
     study = replace(study, file=name)
-    return TraceView(study=study, blocks=sent(trace_blocks(study, say, brief(say))))
+    return TraceView(
+        study=study,
+        **_apart(sent(trace_blocks(study, say, brief(say)))),
+        turn=turn_words(study, say),
+        orders=order_words(study, brief(say)),
+    )

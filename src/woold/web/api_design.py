@@ -4,24 +4,25 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Header, Path, Request
 from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
-from starlette.responses import StreamingResponse
+from starlette.responses import Response, StreamingResponse
 
-from woold.case.file import case_from_table
 from woold.design.result import DesignResult
 from woold.design.task import DesignTask, Goal
 from woold.errors import InputError
 from woold.units import parse_quantity
 from woold.web.answers import OneProblem, problems, refusals
-from woold.web.design_view import DesignView, design_view
+from woold.web.at_work import work, worked
+from woold.web.design_view import DesignView
 from woold.web.documents import Document, SentTable, named
-from woold.web.jobs import EventName, Job, JobNews, Jobs, TooManyJobsError
+from woold.web.jobs import EventName, Job, JobNews, Jobs, Progress, TooManyJobsError
 from woold.web.reader import Reader
+from woold.web.workers import Call, Workers
 from woold.words import say
 
 __all__ = ["router"]
@@ -29,6 +30,9 @@ __all__ = ["router"]
 router = APIRouter(prefix="/api/design", tags=["designs"])
 
 JobId = Annotated[str, Path(pattern=r"^[0-9a-f]{32}$", description="As the start answered.")]
+
+_LONGEST_S = 1_800.0
+"""A search that takes longer is ended."""
 
 _LOOK_AGAIN = 0.1
 """Between two looks at a job [s]."""
@@ -67,35 +71,34 @@ class DesignJob(Document):
 
 
 @router.post("", status_code=202, responses=refusals(429))
-def start(request: Request, body: DesignAsk) -> DesignJob:
+async def start(request: Request, body: DesignAsk) -> DesignJob:
     """Start a search; it is refused where the case cannot be read."""
-    case = case_from_table(body.case)
+    case = await work(Call("woold.case.file", "case_from_table", (body.case,)))
     share = None if body.probability is None else _share(body.probability)
+    task = DesignTask(goal=body.goal, profiled=body.profiled, front=body.front, probability=share)
+    search = Call("woold.design.study", "design_program", (case, (), task))
+    workers: Workers = request.app.state.searchers
 
-    def work(progress: Callable[[str], None]) -> DesignResult:
-        from woold.design.study import design_program
-
-        task = DesignTask(
-            goal=body.goal, profiled=body.profiled, front=body.front, probability=share
-        )
-        return design_program(case, (), task, progress)
+    def searched(progress: Progress) -> DesignResult:
+        found: DesignResult = workers.run(search, _LONGEST_S, progress, progress.is_over)
+        return found
 
     jobs: Jobs = request.app.state.jobs
     try:
-        job = jobs.start(work)
+        job = jobs.start(searched)
     except TooManyJobsError:
         detail = say("fewer searches at once; wait for one of them")
         raise HTTPException(429, detail) from None
     return _told_of(job, JobNews("progress", say("starting")))
 
 
-@router.get("/{job}", responses=refusals(404))
-def result(request: Request, job: JobId, say: Reader) -> DesignView:
+@router.get("/{job}", response_model=DesignView, responses=refusals(404))
+async def result(request: Request, job: JobId, say: Reader) -> Response:
     """What a search found, once it is over, in the reader's units."""
     event = _job(request, job).events[-1:]
     if not event or event[0].name != "result":
         raise HTTPException(404, say("a search that has found something"))
-    return design_view(event[0].result, say)
+    return await worked(Call("woold.web.design_view", "design_view", (event[0].result, say)))
 
 
 def _told_of(job: Job, event: JobNews) -> DesignJob:

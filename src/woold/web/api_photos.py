@@ -13,12 +13,14 @@ from starlette.responses import Response
 
 from woold.errors import ConflictError, InputError
 from woold.store import Store
-from woold.store.picture import LARGEST_PHOTO, clean_picture
+from woold.store.picture import LARGEST_PHOTO
 from woold.store.uploads import LARGEST_PIECE, Uploads
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
+from woold.web.at_work import work
 from woold.web.documents import Document, named
 from woold.web.people import Person, Recorder
+from woold.web.workers import Call
 from woold.words import say
 
 __all__ = ["router"]
@@ -62,15 +64,19 @@ async def keep_photo(request: Request, person: Recorder) -> KeptPhoto:
     It is decoded and written anew: metadata and place are dropped.
     """
     content = await request.body()
-    return await run_in_threadpool(_keep, request, content, person.name)
+    return await _keep(request, content, person.name)
 
 
-def _keep(request: Request, content: bytes, by: str) -> KeptPhoto:
+async def _keep(request: Request, content: bytes, by: str) -> KeptPhoto:
     store: Store = request.app.state.store
     name = f"{hashlib.sha256(content).hexdigest()[:12]} by {by}"
-    picture = clean_picture(content, say("the picture"))
-    with store.writing(by) as batch:
-        return KeptPhoto(sha256=batch.add_photo(picture, name))
+    picture = await work(Call("woold.store.picture", "clean_picture", (content, "")))
+
+    def keep() -> str:
+        with store.writing(by) as batch:
+            return batch.add_photo(picture, name)
+
+    return KeptPhoto(sha256=await run_in_threadpool(keep))
 
 
 def _uploads(request: Request) -> Uploads:
@@ -105,20 +111,20 @@ async def put_piece(request: Request, id: ClientId, start: Start, person: Record
 
 
 @router.post("/uploads/{id}/{size}/end", responses=refusals(409))
-def end_upload(request: Request, id: ClientId, size: Start, person: Recorder) -> KeptPhoto:
+async def end_upload(request: Request, id: ClientId, size: Start, person: Recorder) -> KeptPhoto:
     """Keep a picture whose pieces have all arrived; 409 where some are missing."""
     uploads, name = _uploads(request), _of(person, id)
-    content = uploads.whole(name)
+    content = await run_in_threadpool(uploads.whole, name)
     if len(content) != size:
         raise ConflictError.one(
             "size", str(len(content)), str(size), say("Send what is missing, then end it again.")
         )
     try:
-        kept = _keep(request, content, person.name)
+        kept = await _keep(request, content, person.name)
     except InputError:
-        uploads.drop(name)
+        await run_in_threadpool(uploads.drop, name)
         raise
-    uploads.drop(name)
+    await run_in_threadpool(uploads.drop, name)
     return kept
 
 

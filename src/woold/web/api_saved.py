@@ -7,13 +7,16 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Request
 from pydantic import BaseModel, ConfigDict, Field
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 
-from woold.case.text import LARGEST_TEXT, table_from_toml
+from woold.case.text import LARGEST_TEXT
 from woold.store.saved_cases import SavedCases
 from woold.web.answers import refusals
+from woold.web.at_work import work
 from woold.web.documents import Document, named
-from woold.web.people import Recorder
+from woold.web.people import Person, Recorder
+from woold.web.workers import Call
 from woold.words import say
 
 __all__ = ["ClientId", "router"]
@@ -87,11 +90,9 @@ def list_cases(request: Request) -> CaseList:
 
 
 @router.post("", status_code=201, responses=refusals(409))
-def keep_case(request: Request, body: NewCase, person: Recorder) -> KeptCase:
+async def keep_case(request: Request, body: NewCase, person: Recorder) -> KeptCase:
     """Keep a new case; it must be TOML, but may have fields that must still be mended."""
-    table_from_toml(body.toml)
-    kept = _cases(request).save(body.id, 0, body.title, body.toml, person.name)
-    return KeptCase(**asdict(kept))
+    return await _save(request, body.id, 0, body, person)
 
 
 @router.get("/{id}", responses=refusals(404))
@@ -104,11 +105,21 @@ def open_case(request: Request, id: ClientId) -> KeptCase:
 
 
 @router.put("/{id}", responses=refusals(409))
-def change_case(request: Request, id: ClientId, body: ChangedCase, person: Recorder) -> KeptCase:
+async def change_case(
+    request: Request, id: ClientId, body: ChangedCase, person: Recorder
+) -> KeptCase:
     """Save a change; 409 where somebody else saved meanwhile, and nothing is lost."""
-    table_from_toml(body.toml)
-    kept = _cases(request).save(id, body.revision, body.title, body.toml, person.name)
-    return KeptCase(**asdict(kept))
+    return await _save(request, id, body.revision, body, person)
+
+
+async def _save(
+    request: Request, id: str, revision: int, body: NewCase | ChangedCase, person: Person
+) -> KeptCase:
+    await work(Call("woold.case.text", "table_from_toml", (body.toml,)))
+    save, by = _cases(request).save, person.name
+    return KeptCase(
+        **asdict(await run_in_threadpool(save, id, revision, body.title, body.toml, by))
+    )
 
 
 @router.delete("/{id}", status_code=204, responses=refusals(409))

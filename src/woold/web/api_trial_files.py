@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Literal
 
 from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from woold.report.html import report_html
@@ -17,14 +18,18 @@ from woold.report.trial_report import trial_report
 from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
 from woold.trial.export import export_trial
-from woold.trial.records import planned_loads, setup_of, trial_records
-from woold.trial.worksheet import worksheet_bytes
+from woold.trial.records import TrialRecords, planned_loads, setup_of, trial_records
 from woold.web.answers import refusals
 from woold.web.api_trials import TrialKey, known_trial
+from woold.web.at_work import work
+from woold.web.workers import Call
 
 __all__ = ["router"]
 
 router = APIRouter(prefix="/api/trials", tags=["trials"])
+
+_REPORT_S = 300.0
+"""A report of thousands of loads takes a minute."""
 
 _XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -40,10 +45,12 @@ def _file(content: bytes, name: str, media_type: str) -> Response:
     response_class=Response,
     responses={200: {"content": {_XLSX: {}}}, **refusals(404)},
 )
-def worksheet(request: Request, key: TrialKey) -> Response:
+async def worksheet(request: Request, key: TrialKey) -> Response:
     """The worksheet to print or fill in, as a workbook."""
-    store = known_trial(request, key)
-    content = worksheet_bytes(setup_of(store, key), planned_loads(store, key))
+    store = await run_in_threadpool(known_trial, request, key)
+    setup = await run_in_threadpool(setup_of, store, key)
+    loads = await run_in_threadpool(planned_loads, store, key)
+    content = await work(Call("woold.trial.worksheet", "worksheet_bytes", (setup, loads)))
     return _file(content, f"{key}.xlsx", _XLSX)
 
 
@@ -52,16 +59,22 @@ def worksheet(request: Request, key: TrialKey) -> Response:
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}, "text/html": {}}}, **refusals(404)},
 )
-def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) -> Response:
+async def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) -> Response:
     """The report of the trial, raw records included."""
-    records = trial_records(known_trial(request, key), key)
+    store = await run_in_threadpool(known_trial, request, key)
+    records = await run_in_threadpool(trial_records, store, key)
+    content = await work(Call(__name__, "report_file", (records, key, kind)), _REPORT_S)
+    media_type = "application/pdf" if kind == "pdf" else "text/html"
+    return _file(content, f"{key}-report.{kind}", media_type)
+
+
+def report_file(records: TrialRecords, key: str, kind: str) -> bytes:
+    """What a worker makes of a trial's records."""
     now = datetime.datetime.now(datetime.UTC).replace(microsecond=0)
     time = now.isoformat().replace("+00:00", "Z")
     making = Making(Wording(), now, command=f"woold report trial {key} --time {time}")
     made = trial_report(records, analyse(records), making)
-    if kind == "pdf":
-        return _file(report_pdf(made), f"{key}-report.pdf", "application/pdf")
-    return _file(report_html(made).encode(), f"{key}-report.html", "text/html")
+    return report_pdf(made) if kind == "pdf" else report_html(made).encode()
 
 
 @router.get(

@@ -6,7 +6,9 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
+from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
+from starlette.responses import Response
 
 from woold.case.text import LARGEST_TEXT, table_from_toml
 from woold.errors import InputError, Problem
@@ -18,12 +20,15 @@ from woold.trial.analysis import Analysis, analyse
 from woold.trial.analysis_rows import analysis_blocks
 from woold.trial.compare import TrialComparison
 from woold.trial.entry import FORM_SHEETS, PHOTO
+from woold.trial.load_order import PlannedLoad
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.plan_rows import plan_blocks
+from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
     PLAN,
     TRIAL,
     CellCorrection,
+    TrialRecords,
     correct_cell,
     setup_of,
     trial_records,
@@ -32,11 +37,14 @@ from woold.trial.setup import TREATMENTS, Trial, TrialSetup, trial_from_tables
 from woold.trial.starter import starter_text
 from woold.trial.starting import start_trial
 from woold.web.answers import refusals
+from woold.web.at_work import as_sent, at_work, work, worked
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import RatioChart, ratio_chart
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.people import Manager, Recorder
 from woold.web.reader import Reader
 from woold.web.trial_view import OpenTrial, opened_trial
+from woold.web.workers import Call
 from woold.words import say
 
 __all__ = ["TrialKey", "known_trial", "router"]
@@ -109,10 +117,11 @@ class Correction(BaseModel):
 
 
 class RecordList(Document):
-    """Records as they stand: cells as [typed, unit, SI value]."""
+    """Records as they stand: cells as [typed, unit, SI value]; those of loads in rows as well."""
 
     schema_: Literal["trial-records"] = named("trial-records")
     records: list[Record]
+    blocks: list[BlockData]
 
 
 _KG = shape_of(TrialComparison, {"baseline": "baseline_kg", "candidate": "candidate_kg"})
@@ -125,6 +134,7 @@ class Compared(Document):
 
     schema_: Literal["trial-comparison"] = named("trial-comparison")
     comparison: Annotated[Analysis, Shaped(_ANALYSIS)]
+    chart: RatioChart
     blocks: list[BlockData]
 
 
@@ -197,6 +207,7 @@ def trial_starter() -> TrialStarter:
 
 
 @router.post("/trial-plan", responses=refusals())
+@at_work
 def plan(body: TrialFiles, say: Reader) -> Plan:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     trial = _setup(body).trial
@@ -204,13 +215,20 @@ def plan(body: TrialFiles, say: Reader) -> Plan:
     return _planned(trial, found, say)
 
 
-@router.post("/trials", status_code=201, responses=refusals(409))
-def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> Plan:
+@router.post("/trials", status_code=201, response_model=Plan, responses=refusals(409))
+async def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> Response:
     """Start a trial: its order is fixed, and loads can be written down."""
+    setup, order, answer = await work(Call(__name__, "to_start", (body, say)))
+    by, store = person.name, _store(request)
+    await run_in_threadpool(start_trial, store, setup, order, by, body.reason)
+    return Response(answer, 201, media_type="application/json")
+
+
+def to_start(body: StartTrial, say: Wording) -> tuple[TrialSetup, tuple[PlannedLoad, ...], bytes]:
+    """What a worker makes of a trial that shall be started."""
     setup = _setup(body)
     found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
-    start_trial(_store(request), setup, found.order, person.name, body.reason)
-    return _planned(setup.trial, found, say)
+    return setup, found.order, as_sent(_planned(setup.trial, found, say))
 
 
 @router.get("/trials/{key}", responses=refusals(404))
@@ -220,17 +238,23 @@ def open_trial(request: Request, key: TrialKey) -> OpenTrial:
 
 
 @router.get("/trials/{key}/records", responses=refusals(404))
-def records(request: Request, key: TrialKey) -> RecordList:
+def records(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every record of the trial as it stands, also those that were taken out."""
     store = known_trial(request, key)
     kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
-    return RecordList(records=[each for kind in kinds for each in store.current(key, kind)])
+    return _record_list([each for kind in kinds for each in store.current(key, kind)], say)
+
+
+def _record_list(records: list[Record], say: Wording) -> RecordList:
+    loads = [each for each in records if each.kind == "load"]
+    blocks = sent([load_record_table(loads, say, with_state=True)]) if loads else []
+    return RecordList(records=records, blocks=blocks)
 
 
 @router.get("/trials/{key}/history", responses=refusals(404))
-def history(request: Request, key: TrialKey) -> RecordList:
+def history(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every row ever written in the trial, oldest first: who changed what, when and why."""
-    return RecordList(records=list(known_trial(request, key).history(key)))
+    return _record_list(list(known_trial(request, key).history(key)), say)
 
 
 @router.post("/trials/{key}/corrections", status_code=204, responses=refusals(404, 409))
@@ -241,9 +265,20 @@ def correct(request: Request, key: TrialKey, body: Correction, person: Recorder)
     correct_cell(store, key, correction, person.name)
 
 
-@router.get("/trials/{key}/comparison", responses=refusals(404))
-def comparison(request: Request, key: TrialKey, say: Reader) -> Compared:
+@router.get("/trials/{key}/comparison", response_model=Compared, responses=refusals(404))
+async def comparison(request: Request, key: TrialKey, say: Reader) -> Response:
     """What the trial says so far."""
-    found = analyse(trial_records(known_trial(request, key), key), resamples=_QUICK_RESAMPLES)
+    store = await run_in_threadpool(known_trial, request, key)
+    records = await run_in_threadpool(trial_records, store, key)
+    return await worked(Call(__name__, "compared", (records, say)))
+
+
+def compared(records: TrialRecords, say: Wording) -> Compared:
+    """What a worker makes of a trial's records."""
+    found = analyse(records, resamples=_QUICK_RESAMPLES)
     findings = [Note(each.field, say.sentence(each.message)) for each in found.findings]
-    return Compared(comparison=found, blocks=sent([*analysis_blocks(found, say), *findings]))
+    return Compared(
+        comparison=found,
+        chart=ratio_chart(found, say),
+        blocks=sent([*analysis_blocks(found, say), *findings]),
+    )

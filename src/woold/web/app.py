@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator, Callable
+import logging
+import threading
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -14,10 +16,13 @@ from starlette.staticfiles import StaticFiles
 import woold
 from woold.case.file import case_from_table
 from woold.case.text import table_from_toml
+from woold.errors import WooldError
 from woold.rows.wording import Wording
 from woold.store import Store
 from woold.store.accounts import Accounts
+from woold.store.nightly import Nightly
 from woold.store.saved_cases import SavedCases
+from woold.store.sessions import Sessions
 from woold.store.uploads import Uploads
 from woold.web import (
     api_carriage,
@@ -32,14 +37,21 @@ from woold.web import (
     api_trial_files,
     api_trials,
     pages,
+    signing,
+    watching,
 )
 from woold.web.answers import Answer, install_refusals
+from woold.web.at_work import Working
 from woold.web.bench_view import bench_view
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
+from woold.web.measured import Measured, Metrics
 from woold.web.people import VIEW
 from woold.web.reader import Speaker
 from woold.web.settings import WebSettings
+from woold.web.slow import SlowBodies
+from woold.web.tries import Tries
+from woold.web.workers import BusyError, Call, Workers, WorkFailedError
 
 __all__ = ["create_app"]
 
@@ -54,11 +66,16 @@ INTERFACE = (
     api_trial_files,
     api_photos,
     api_people,
+    signing,
     api_page,
 )
 """Modules of operations; to see what they answer is the least that somebody must be allowed."""
 
 STATIC = Path(__file__).parent / "static"
+
+_WARM_UP_S = 300.0
+
+log = logging.getLogger("woold.web")
 
 LARGEST_BODY = 2_000_000
 """Of a request that is not an upload [bytes]."""
@@ -92,17 +109,25 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
     app.state.uploads = Uploads(store.engine)
-    app.state.tries = api_people.Tries()
+    quick, searchers = Workers(settings.workers), Workers(settings.searchers)
+    app.state.workers, app.state.searchers = quick, searchers
+    app.state.sessions = Sessions(store.engine)
+    app.state.tries, app.state.tries_of_address = Tries(), Tries(free=60, longest_s=10.0)
+    app.state.metrics = metrics = Metrics()
+    app.state.nightly = Nightly(store.engine, settings.backup) if settings.backup else None
     install_refusals(app)
     for module in INTERFACE:
         app.include_router(module.router, dependencies=[VIEW])
     # Pages lead whoever is not signed in to signing in, instead of refusing.
-    for router in (pages.router, api_people.pages, api_page.pages):
+    for router in (pages.router, signing.pages, api_page.pages, watching.router):
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
+    app.add_middleware(Working, workers=quick)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)
+    app.add_middleware(SlowBodies)
     app.add_middleware(Speaker)
+    app.add_middleware(Measured, metrics=metrics, is_logged=settings.logs)
     return app
 
 
@@ -110,11 +135,28 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
 async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
     """Loads the compiled physics first, so that nobody waits for it; ends jobs at the end."""
     jobs = app.state.jobs = Jobs()
-    jobs.start(_warm_up)
+    nightly: Nightly | None = app.state.nightly
+    if nightly is not None:
+        nightly.start()
+    workers: Workers = app.state.workers
+    for _ in range(workers.count):
+        threading.Thread(target=_warm_up, args=(workers,), daemon=True).start()
     yield
     jobs.close()
+    if nightly is not None:
+        nightly.close()
+    workers.close()
+    app.state.searchers.close()
 
 
-def _warm_up(_progress: Callable[[str], None]) -> None:
+def _warm_up(workers: Workers) -> None:
+    try:
+        workers.run(Call(__name__, "first_prediction"), _WARM_UP_S)
+    except (BusyError, WorkFailedError, WooldError) as error:
+        log.warning("the first prediction failed: %s", type(error).__name__)
+
+
+def first_prediction() -> None:
+    """Loads the compiled physics in a worker."""
     text = files("woold.demo").joinpath("files/today.toml").read_text(encoding="utf-8")
     bench_view(case_from_table(table_from_toml(text)), Wording())

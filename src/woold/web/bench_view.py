@@ -19,6 +19,7 @@ from woold.verdict.result import Verdict
 from woold.verdict.rows import verdict_blocks
 from woold.verdict.verdict import verdict_of
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import ChartWords, profile_words, speed_words
 from woold.web.documents import Document, Shaped, named, shape_of
 from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
@@ -67,6 +68,8 @@ class Predicted(Document):
     findings: list[BlockData]
     numbers: list[BlockData]
     cautions: list[BlockData]
+    profile: ChartWords
+    speeds: ChartWords
     legs: list[LegShape]
     load: DrawnLoad
     outline: OutlineShape
@@ -111,6 +114,8 @@ def bench_view(case: Case, say: Wording) -> Predicted:
         findings=sent(finding_blocks(p.findings, say)),
         numbers=sent(_numbers(case, p, say)),
         cautions=sent(caution_blocks(p.cautions, say)),
+        profile=profile_words(p, say),
+        speeds=speed_words(p, say),
         legs=[
             LegShape(
                 part=say(leg.part),

@@ -16,6 +16,7 @@ from woold.prediction.film_on_load import lacing_of
 from woold.rows.blocks import Paragraph
 from woold.rows.wording import Wording
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import BarWords, ChartWords, cause_words, curve_words
 from woold.web.documents import Document, named
 from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
@@ -66,6 +67,7 @@ class CarriageView(Document):
     schema_: Literal["carriage-view"] = named("carriage-view")
     report: CarriageReport
     blocks: list[BlockData]
+    curve: ChartWords
     drawing: Drawing | None
 
 
@@ -75,6 +77,7 @@ class ComparisonView(Document):
     schema_: Literal["comparison-view"] = named("comparison-view")
     comparison: CarriageComparison
     blocks: list[BlockData]
+    causes: BarWords
 
 
 def carriage_view(case: Case, say: Wording) -> CarriageView:
@@ -89,6 +92,7 @@ def carriage_view(case: Case, say: Wording) -> CarriageView:
         blocks=sent(
             [*carriage_blocks(report, say, brief(say)), *finding_blocks(report.findings, say)]
         ),
+        curve=curve_words(report, say),
         drawing=None if path is None else _drawing(path),
     )
 
@@ -102,7 +106,9 @@ def comparison_view(comparison: CarriageComparison, say: Wording) -> ComparisonV
         *finding_blocks(comparison.findings, say),
         *caution_blocks(comparison.cautions, say),
     ]
-    return ComparisonView(comparison=comparison, blocks=sent(blocks))
+    return ComparisonView(
+        comparison=comparison, blocks=sent(blocks), causes=cause_words(comparison, say)
+    )
 
 
 def _drawing(path: FilmPath) -> Drawing:

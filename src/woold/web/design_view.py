@@ -13,7 +13,9 @@ from woold.design.rows import answer_blocks, proof_blocks, settings_blocks, targ
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
 from woold.rows.blocks import Block, Row, Table
 from woold.rows.wording import Wording
+from woold.verdict.rows import verdict_row
 from woold.web.block_data import BlockData, sent
+from woold.web.chart_words import ChartWords, front_words, point_words
 from woold.web.documents import Document, named
 from woold.web.finding_data import caution_blocks, finding_blocks
 from woold.web.reader import brief
@@ -22,8 +24,10 @@ __all__ = ["DesignView", "design_view"]
 
 
 class PickedProgram(BaseModel):
-    """A program of the front in rows."""
+    """A program of the front: in short, in rows, and whether it holds what is asked."""
 
+    name: str
+    verdict: str
     blocks: list[BlockData]
 
 
@@ -42,6 +46,7 @@ class DesignView(Document):
     findings: list[BlockData]
     cautions: list[BlockData]
     front: list[PickedProgram]
+    front_words: ChartWords
 
 
 def design_view(design: DesignResult, say: Wording) -> DesignView:
@@ -59,7 +64,20 @@ def design_view(design: DesignResult, say: Wording) -> DesignView:
         proof=sent(proof),
         findings=sent(finding_blocks(design.findings, say)),
         cautions=sent(caution_blocks(design.cautions, say)),
-        front=[PickedProgram(blocks=sent(_picked(design, each, told))) for each in design.front],
+        front=[_program(design, each, told) for each in design.front],
+        front_words=front_words(say),
+    )
+
+
+def _program(design: DesignResult, point: FrontPoint, say: Wording) -> PickedProgram:
+    share = point.share_of_targets
+    verdict = (
+        say("Holds {share} of what is asked.", share=say.percent(share, 0))
+        if share < 1.0
+        else say("Holds what is asked.")
+    )
+    return PickedProgram(
+        name=point_words(point, say), verdict=verdict, blocks=sent(_picked(design, point, say))
     )
 
 
@@ -88,4 +106,8 @@ def _results(program: FrontPoint | ProgramResult, say: Wording) -> Iterator[Row]
     yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
     yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
     yield Row(say("containment, least"), say.amount(program.containment_later_min_n, "force"))
-    yield Row(say("held of what is asked"), say.percent(program.share_of_targets, 0))
+    if program.verdict.asked:
+        yield verdict_row(program.verdict, say)
+    else:
+        share = say.percent(program.share_of_targets, 0)
+        yield Row(say("of what today's program holds"), share)

@@ -14,7 +14,7 @@ from typing import Any, Literal
 from woold.errors import Problem, WooldError
 from woold.words import say
 
-__all__ = ["EventName", "Job", "JobNews", "Jobs", "TooManyJobsError"]
+__all__ = ["EventName", "Job", "JobNews", "Jobs", "Progress", "TooManyJobsError"]
 
 log = logging.getLogger("woold.web")
 
@@ -24,7 +24,7 @@ _KEPT = 32
 
 EventName = Literal["progress", "result", "problems", "cancelled"]
 
-Work = Callable[[Callable[[str], None]], Any]
+Work = Callable[["Progress"], Any]
 """Work that is told how to say what it is doing, and returns its result."""
 
 
@@ -82,10 +82,7 @@ class Job:
         self.tell(JobNews("cancelled"))
 
     def run(self, work: Work) -> None:
-        def progress(step: str) -> None:
-            if not self.tell(JobNews("progress", step=step)):
-                raise _Cancelled
-
+        progress = Progress(self)
         try:
             progress(say("starting"))
             self.tell(JobNews("result", result=work(progress)))
@@ -102,6 +99,21 @@ class Job:
                 say("Nothing was changed. The server's log says more."),
             )
             self.tell(JobNews("problems", problems=(problem,)))
+
+
+@dataclass(frozen=True, eq=False)
+class Progress:
+    """Says what a job is doing; leaves its work once the job is over."""
+
+    job: Job
+
+    def __call__(self, step: str) -> None:
+        if not self.job.tell(JobNews("progress", step=step)):
+            raise _Cancelled
+
+    def is_over(self) -> bool:
+        """Whether nobody waits for the job any more."""
+        return self.job.is_over
 
 
 class Jobs:

@@ -11,12 +11,12 @@ from woold.store import Store
 from woold.trial.beside import expectations
 from woold.trial.entry import FORM_SHEETS
 from woold.trial.records import planned_loads, setup_of
-from woold.trial.setup import TREATMENTS, TrialSetup
+from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
 from woold.trial.sheets import Sheet, SheetField, fields_asked
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.documents import Document, named
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["OpenTrial", "opened_trial"]
 
@@ -61,10 +61,36 @@ class FormSheet(BaseModel):
     fields: list[EntryField]
 
 
+GroupName = Literal["weigh", "cycle", "pulls", "widths", "marks", "notes"]
+
+
+class EntryGroup(BaseModel):
+    """Fields of a load that stand together in the form; pulls and widths have tables instead."""
+
+    name: GroupName
+    title: str
+    fields: list[str]
+
+
+_GROUPS: tuple[tuple[GroupName, str, tuple[str, ...]], ...] = (
+    ("weigh", to_say("Weigh"), ("film_mass", "tare")),
+    ("cycle", to_say("Cycle"), ("turns", "cycle_time", "breaks")),
+    ("pulls", to_say("Pull readings"), ()),
+    ("widths", to_say("Film widths"), ()),
+    ("marks", to_say("Marks on the film"), ("mark_before", "mark_after")),
+    (
+        "notes",
+        to_say("Notes"),
+        ("roll", "roll_mass", "roll_length", "machine", "operator", "notes"),
+    ),
+)
+
+
 class OpenTrial(Document):
     """A trial as a form needs it: what is next, and what can be written down.
 
-    `sheets` lists the fields of each kind of row with the units on offer; `order` the planned
+    `sheets` lists the fields of each kind of row with the units on offer; `groups` names those
+    of a load in the form's order; `treatments` and `sides` have their words; `order` the planned
     loads, each with whether it was wrapped; `zone_heights_m` the heights at which to measure.
     """
 
@@ -73,7 +99,8 @@ class OpenTrial(Document):
     title: str
     question: str
     units: Literal["metric", "trade"]
-    treatments: list[str]
+    treatments: dict[str, str]
+    sides: dict[str, str]
     load_types: list[str]
     zone_names: list[str]
     zone_heights_m: dict[str, list[float]]
@@ -81,6 +108,7 @@ class OpenTrial(Document):
     order: list[OrderedLoad]
     wrapped: list[str]
     sheets: list[FormSheet]
+    groups: list[EntryGroup]
 
 
 def opened_trial(store: Store, key: str) -> OpenTrial:
@@ -89,12 +117,14 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
     trial = setup.trial
     wrapped = [each.key for each in store.current(key, "load") if not each.void]
     there = set(wrapped)
+    sheets = [_sheet(sheet, trial.is_fitted_once) for sheet in FORM_SHEETS]
     return OpenTrial(
         key=key,
         title=trial.title,
         question=trial.question,
         units=trial.units,
-        treatments=list(TREATMENTS),
+        treatments={name: say(name) for name in TREATMENTS},
+        sides={name: say(name) for name in SIDES},
         load_types=[each.name for each in trial.load_types],
         zone_names=list(trial.zones.names),
         zone_heights_m={
@@ -106,7 +136,8 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
             for load in planned_loads(store, key)
         ],
         wrapped=wrapped,
-        sheets=[_sheet(sheet, trial.is_fitted_once) for sheet in FORM_SHEETS],
+        sheets=sheets,
+        groups=_groups(next(each for each in sheets if each.kind == "load")),
     )
 
 
@@ -117,6 +148,19 @@ def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
         name = setup.trial.load_types[code].name
         found.setdefault(name, {})[TREATMENTS[side]] = expected.prediction.film_mass_kg
     return found
+
+
+def _groups(loads: FormSheet) -> list[EntryGroup]:
+    """Every field of a load that the plan does not give, in the form's groups."""
+    asked = {each.name for each in loads.fields}
+    return [
+        EntryGroup(
+            name=name,
+            title=say(title),
+            fields=[each for each in fields if each in asked],
+        )
+        for name, title, fields in _GROUPS
+    ]
 
 
 def _sheet(sheet: Sheet, is_fitted_once: bool) -> FormSheet:

@@ -1,0 +1,28 @@
+"""Schemas of every settings file, for editors."""
+
+from __future__ import annotations
+
+from woold.words import say
+
+__all__ = ["schema_texts"]
+
+
+def schema_texts() -> dict[str, str]:
+    """Text of each schema by its file's name, which a file names in its first line."""
+    from woold.carriages.match import Shelf
+    from woold.case.model import Case
+    from woold.case.schema import schema_text
+    from woold.sites.untried import Combinations
+    from woold.trial.setup import Trial
+    from woold.watch.settings import WatchSettings
+
+    texts = {
+        "case": schema_text(Case, say("A case")),
+        "line": schema_text(
+            Combinations, say("The line's combinations of carriage, machine and film")
+        ),
+        "shelf": schema_text(Shelf, say("A shelf of films")),
+        "trial": schema_text(Trial, say("A trial")),
+        "watch": schema_text(WatchSettings, say("What to watch against")),
+    }
+    return {f"{name}.schema.json": text for name, text in texts.items()}
