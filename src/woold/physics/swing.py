@@ -24,8 +24,8 @@ _SHEAR_SHARE: Final = 0.75
 (sum m z)^2/(M sum m z^2) of an even column [-]."""
 
 _AFTER_HALF_A_SWING: Final = 0.85
-"""What is left of a swing that loses as at 5 % of critical damping, exp(-pi 0.05): an estimate, about
-what the time simulation's contacts take [-]."""
+"""What half a swing leaves at 5 % of critical damping, exp(-pi 0.05): an estimate, near to what the
+time simulation's contacts take [-]."""
 
 _OVERTURNING_SHARE: Final = 0.15
 """Part of a swing by which a tipping limit comes down: a foot that lifts for a moment comes back,
