@@ -60,7 +60,20 @@ let isFull = false;
 
 /** Opens the database; afterwards a change is on its way to the disk as soon as it is made. */
 export function openKept(): Promise<void> {
-  opening ??= openDB<Kept>("woold", LATEST, {
+  opening ??= opened().then(
+    (db) => {
+      database = db;
+    },
+    () => {
+      isDenied = true;
+    },
+  );
+  return opening;
+}
+
+/** Async, since a browser that denies storage may say so by an error at once. */
+async function opened(): Promise<IDBPDatabase<Kept>> {
+  return openDB<Kept>("woold", LATEST, {
     upgrade(db) {
       db.createObjectStore("outbox", { keyPath: "id" });
       db.createObjectStore("photos", { keyPath: "id" });
@@ -71,15 +84,7 @@ export function openKept(): Promise<void> {
       database = null;
       opening = null;
     },
-  }).then(
-    (db) => {
-      database = db;
-    },
-    () => {
-      isDenied = true;
-    },
-  );
-  return opening;
+  });
 }
 
 export function keeping(): Keeping {
