@@ -8,11 +8,6 @@ from typing import Annotated, Any
 import typer
 
 from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
-from woold.cli.store_documents import (
-    StoreBackupDocument,
-    StoreCheckDocument,
-    StoreRestoredDocument,
-)
 from woold.words import say
 
 __all__ = ["app"]
@@ -34,6 +29,8 @@ def check(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
     held, wrong = check_store(opened.engine)
     opened.close()
     if as_json:
+        from woold.cli.documents import StoreCheckDocument
+
         print_json(StoreCheckDocument(not wrong, tuple(wrong), held.rows, held.sha256))
     else:
         _show(say("In the store"), held.rows)
@@ -63,6 +60,8 @@ def backup(
     held = back_up(opened.engine, path)
     opened.close()
     if as_json:
+        from woold.cli.documents import StoreBackupDocument
+
         print_json(StoreBackupDocument(str(path), held.rows, held.sha256))
         return
     _show(say("In the copy"), held.rows)
@@ -82,6 +81,8 @@ def restore(
 
     held = restore_store(file, store)
     if as_json:
+        from woold.cli.documents import StoreRestoredDocument
+
         print_json(StoreRestoredDocument(held.rows, held.sha256))
         return
     _show(say("In the new store"), held.rows)

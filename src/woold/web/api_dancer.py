@@ -13,7 +13,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
-from woold.dancer.asked import turning_speed
+from woold.dancer.asked import ask_about, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.cycle_rows import cycle_blocks
 from woold.dancer.results import CycleStudy, SpringRow, SpringTable, TraceStudy
@@ -68,7 +68,7 @@ class RecordedTrace(BaseModel):
     reverse: bool = False
 
 
-class SpringChoice(BaseModel):
+class NamedSpring(BaseModel):
     """A spring in a hole as a button says it, in short and in full."""
 
     name: str
@@ -80,7 +80,7 @@ class SpringsView(Document):
 
     schema_: Literal["springs-view"] = named("springs-view")
     springs: SpringTable
-    choices: list[SpringChoice]
+    choices: list[NamedSpring]
     blocks: list[BlockData]
     cautions: list[BlockData]
 
@@ -133,7 +133,7 @@ def springs(body: DancerCase, say: Reader) -> SpringsView:
     )
 
 
-def _choice(row: SpringRow, say: Wording) -> SpringChoice:
+def _choice(row: SpringRow, say: Wording) -> NamedSpring:
     name = say(
         "{rate}, {hole}",
         rate=say.amount(row.rate_n_per_m, "stiffness"),
@@ -144,7 +144,7 @@ def _choice(row: SpringRow, say: Wording) -> SpringChoice:
         if row.fits
         else say("{spring}: does not fit", spring=name)
     )
-    return SpringChoice(name=name, told=told)
+    return NamedSpring(name=name, told=told)
 
 
 def _apart(blocks: list[Any]) -> dict[str, list[Any]]:
@@ -160,6 +160,8 @@ def _apart(blocks: list[Any]) -> dict[str, list[Any]]:
 def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
+    asked = {"dancer.hole": body.hole, "machine.speed": body.speed}
+    ask_about(case, asked, {})
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
     study, _, dancer = simulate_cycle(
         case, body.spring, hole, turning_speed(body.speed, "machine.speed")
