@@ -182,6 +182,21 @@ def test_film_on_the_pallet(worked: Prediction) -> None:
     assert worked.overhang_m is None
 
 
+def test_a_rope_on_the_pallet_counts_as_what_it_is_gathered_of(table: dict[str, Any]) -> None:
+    """Both bottom wraps gathered to 30 mm from -50 mm up: 487.94/30 = 16.2647 films in each.
+
+    Half way down, at -25 mm, lie two of them and one closing wrap; at the deck the closing wrap
+    alone would be left. Tails of 300 and 200 mm are film beside the 72.082 m of turns.
+    """
+    changed = worked_table(table)
+    changed["program"] |= {"start_tail": "300 mm", "end_tail": "200 mm"}
+    changed["program"]["ropes"] = [{"first_turn": 0, "last_turn": 2, "width": "30 mm"}]
+    p = predict(case_from_table(changed))
+    assert p.pallet_lock_layers_min == pytest.approx(2 * 16.2647 + 1, abs=2e-3)
+    assert p.film_length_m == pytest.approx(72.582, abs=1e-3)
+    assert {each.part: each.film_length_m for each in p.parts}["tails"] == pytest.approx(0.5)
+
+
 def test_time_and_speed(worked: Prediction) -> None:
     """12 turns a minute: 16.3706 × 5 s; one ramp up and one down of 3 s cost half of each.
 
