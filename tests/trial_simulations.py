@@ -78,7 +78,7 @@ def verdicts(
         for look in range(1, len(reached) + 1):
             judged = judge(table, margin, limits, reached[:look])
             at_look = table.only(reached[look - 1])
-            film = comparison(means_of(at_look, at_look.film_mass, "film mass"), at_look)
+            film = comparison(means_of(at_look, at_look.film_mass, "film mass"))
             is_last = look == len(reached)
             facts = VerdictFacts(
                 film=film,

@@ -50,24 +50,33 @@ class Problem:
     todo: str = ""
 
     def __str__(self) -> str:
-        given = self.given
-        if len(given) > _LONGEST_ECHO:
-            given = given[: _LONGEST_ECHO - 1] + "…"
         text = say(
             "{field}: {given}; allowed: {allowed}.",
             field=self.field,
-            given=given,
+            given=self.shortly,
             allowed=self.allowed,
         )
         return f"{text} {self.todo}" if self.todo else text
 
+    @property
+    def shortly(self) -> str:
+        """What was found, cut where it is long."""
+        cut = len(self.given) > _LONGEST_ECHO
+        return self.given[: _LONGEST_ECHO - 1] + "…" if cut else self.given
+
 
 @dataclass(frozen=True, slots=True)
 class Question(Problem):
-    """Something that can hardly be; whoever typed it may confirm it."""
+    """Something that can hardly be; whoever typed it may confirm it. `allowed` is what is usual."""
 
     def __str__(self) -> str:
-        text = Problem.__str__(self)
+        text = say(
+            "{field}: {given}; usual: {allowed}.",
+            field=self.field,
+            given=self.shortly,
+            allowed=self.allowed,
+        )
+        text = f"{text} {self.todo}" if self.todo else text
         return text + " " + say("If it is right, add --as-typed '{field}'.", field=self.field)
 
 
@@ -139,7 +148,7 @@ def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
 PACKAGES_OF_EXTRAS = {
     "records": ("PIL", "alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
     "report": ("jinja2", "markupsafe", "matplotlib", "typst"),
-    "server": ("argon2", "fastapi", "starlette", "uvicorn"),
+    "server": ("argon2", "fastapi", "prometheus_client", "starlette", "uvicorn"),
     "watch": ("polars", "ruptures"),
     "fleet": ("duckdb", "ibis", "pyarrow"),
     "postgresql": ("psycopg",),

@@ -223,7 +223,7 @@ def test_two_tabs(phone: Page, trial: str) -> None:
     state(other).to_have_text("Everything is sent.")
     assert {each["key"] for each in records(trial)} == {"1", "2"}
     other.get_by_text("Another load, treatment or type").click()
-    other.get_by_label("load number").fill("1")
+    other.get_by_label("load", exact=True).fill("1")
     expect(other.locator(".load-head")).to_contain_text("is on record already")
     weigh(other, "190")
     save(other, 1)

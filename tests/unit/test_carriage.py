@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from unusual import unusual_case
 from woold.carriages.study import carriage_report
-from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import WooldError
 from woold.prediction.film_on_load import film_on_load, lacing_of
@@ -33,7 +33,7 @@ def rollers(**changes: dict[str, Any]) -> list[dict[str, Any]]:
 
 def laced(table: dict[str, Any], entries: list[dict[str, Any]], **carriage: Any) -> Case:
     table["carriage"] = {"prestretch": "260 %", "rollers": entries, **carriage}
-    return case_from_table(table)
+    return unusual_case(table)
 
 
 def codes(case: Case) -> set[str]:
@@ -236,7 +236,7 @@ def test_bad_carriages_are_refused_with_names(
 def test_films_that_cannot_be(table: dict[str, Any], film: dict[str, Any], words: str) -> None:
     table["film"] |= film
     with pytest.raises(WooldError, match=r"film|prestretch") as raised:
-        predict(case_from_table(table))
+        predict(unusual_case(table))
     assert words in str(raised.value)
 
 
@@ -245,7 +245,7 @@ def test_film_known_by_points(table: dict[str, Any]) -> None:
         "test_elongations": ["5 %", "10 %", "40 %", "100 %", "200 %", "260 %", "350 %"],
         "test_stresses": [f"{each} MPa" for each in (7, 8.8, 8.5, 9.1, 10.8, 12.2, 15.1)],
     }
-    case = case_from_table(table)
+    case = unusual_case(table)
     # 260 % is one of the points, so the force there is the point's.
     assert film_on_load(case).geared_force == pytest.approx(12.2e6 * 0.508 * 63 * 0.254e-6)
     assert film_on_load(case).natural_draw == pytest.approx(1.4)

@@ -45,7 +45,7 @@ def test_every_commented_line_of_the_starter_can_be_taken_up() -> None:
         ("flim", {}, 'Did you mean "film"?'),
         ("program.force_to_load", "45 in", "That is a length"),
         ("film.thickness", "-3 um", "more than"),
-        ("load.height", "9 m", "at most 5 m"),
+        ("load.height", "90 m", "at most 20 m"),
         ("load.tiers", 0, "1 or more"),
         ("load.tiers", 2.5, "whole number"),
         ("machine.kind", "carousel", "turntable"),

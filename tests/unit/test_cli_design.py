@@ -177,7 +177,7 @@ def test_design_keeps_to_the_dancer(files: Path, woold: Run) -> None:
     assert low < force < high
     # With a spring and a hole that only hold other forces, nothing can be wrapped.
     text = (files / path).read_text(encoding="utf-8")
-    weak = re.sub(r"\nholes = [^\n]*", '\nholes = ["2 mm"]', text)
+    weak = re.sub(r"\nholes = [^\n]*", '\nholes = ["12 mm"]', text)
     (files / path).write_text(weak, encoding="utf-8")
     done = woold("design", path, "--json", cwd=files)
     assert done.returncode == 1

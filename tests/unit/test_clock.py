@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from woold.case.file import case_from_table
+from unusual import unusual_case
 from woold.case.model import Case
 from woold.dancer.cycle import cycle_turning
 from woold.physics.pattern import Leg
@@ -31,7 +31,7 @@ def clock_of(table: dict[str, Any], pauses: list[tuple[str, str]], **machine: st
     """The clock of `PATH` with pauses as (before, time)."""
     table["machine"] |= {"ramp_up": "3 s", "ramp_down": "3 s", "end_time": "30 s"} | machine
     table["program"]["pauses"] = [{"before": before, "time": time} for before, time in pauses]
-    return cycle_clock(case_from_table(table), PATH)
+    return cycle_clock(unusual_case(table), PATH)
 
 
 def split(clock: Clock) -> tuple[float, ...]:
@@ -110,7 +110,7 @@ def test_two_pauses_before_the_first_turn_are_one(table: dict[str, Any]) -> None
 def test_ramps_that_do_not_reach_full_speed(table: dict[str, Any]) -> None:
     """Ramps of 30 s make 6 turns; 1.5 turns allow half of the speed, in 15 s up and 15 s down."""
     table["machine"] |= {"ramp_up": "30 s", "ramp_down": "30 s"}
-    clock = cycle_clock(case_from_table(table), [Leg("rise", 0.0, 1.5, 0.0, 1.0, 0.5)])
+    clock = cycle_clock(unusual_case(table), [Leg("rise", 0.0, 1.5, 0.0, 1.0, 0.5)])
     assert clock.times[-1] == pytest.approx(30.0)
     assert clock.speeds.max() == pytest.approx(0.1 * 2 * np.pi)
     assert (clock.wrapping, clock.ramps) == pytest.approx((7.5, 22.5))
@@ -137,7 +137,7 @@ def test_prediction_and_dancer_read_one_clock(
     table: dict[str, Any], pauses: list[tuple[str, str]]
 ) -> None:
     table["program"]["pauses"] = [{"before": before, "time": time} for before, time in pauses]
-    case = case_from_table(table)
+    case = unusual_case(table)
     turning, p = cycle_turning(case), predict(case)
     assert turning.times[-1] == pytest.approx(p.cycle_time_s - p.end_time_s)
     assert turning.turned[-1] == pytest.approx(2 * np.pi * p.turns)
@@ -146,9 +146,9 @@ def test_prediction_and_dancer_read_one_clock(
 
 
 def test_pause_before_a_part_that_the_program_lacks_is_told(table: dict[str, Any]) -> None:
-    plain = predict(case_from_table(table))
+    plain = predict(unusual_case(table))
     table["program"] |= {"ends_at": "top", "pauses": [{"before": "fall", "time": "10 s"}]}
-    p = predict(case_from_table(table))
+    p = predict(unusual_case(table))
     assert p.pause_time_s == 0.0
     assert p.ramp_time_s == pytest.approx(plain.ramp_time_s)
     (finding,) = (each for each in p.findings if each.code == "pause_without_part")

@@ -70,7 +70,16 @@ def test_simulate_agrees_with_the_other_integrator(folder: Path, woold: Woold) -
 
 
 def test_simulate_says_when_it_is_not_smooth(folder: Path, woold: Woold) -> None:
-    done = woold("simulate", "today.toml", "--speed", "40 rpm", "--must-be-smooth", cwd=folder)
+    done = woold(
+        "simulate",
+        "today.toml",
+        "--speed",
+        "40 rpm",
+        "--must-be-smooth",
+        "--as-typed",
+        "machine.speed",
+        cwd=folder,
+    )
     assert done.returncode == 1
     assert "No steady state between the stops" in done.stdout
     assert "stops" in done.stdout

@@ -13,8 +13,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from unusual import unusual_case
 from woold.carriages.match import ShelfFilm
-from woold.case.file import case_from_table
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.design.choices import Choices, allowed_choices, held_choices
@@ -114,7 +114,7 @@ def changed(table: dict[str, Any], changes: dict[str, dict[str, Any]]) -> Case:
         table.setdefault(name, {}).update(values)
     if "load" in changes:
         table["hold"]["targets"] = [{"force": "140 N"}]
-    return case_from_table(table)
+    return unusual_case(table)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -202,7 +202,7 @@ def test_no_limit_is_broken_when_predicted_again(
     } | ({} if limit is None else {"cycle_time_limit": f"{limit} s"})
     if draw(st.booleans()):
         table["program"]["ends_at"] = "top"
-    case = case_from_table(table)
+    case = unusual_case(table)
     search, choices = task(case)
     goal = draw(st.sampled_from(["film", "time"]))
     best, _ = best_verified(search, choices, goal)  # type: ignore[arg-type]
@@ -241,7 +241,7 @@ def test_bands_never_need_more_film_than_no_bands(table: dict[str, Any]) -> None
 
 def changed_table(table: dict[str, Any]) -> Case:
     table["design"] = {"force_step": "10 N", "rise_step": "20 mm"}
-    return case_from_table(table)
+    return unusual_case(table)
 
 
 def test_profiled_rise_is_within_3_percent_of_its_bound(table: dict[str, Any]) -> None:
@@ -294,7 +294,7 @@ def test_profiled_rise_holds_and_respects_its_bound(
         table["program"]["ends_at"] = "top"
     table["machine"]["carriage_speed_limit"] = f"{draw(st.integers(40, 150))} mm/s"
     table["design"] = {"force_step": "20 N", "bottom_wraps_most": 30, "top_wraps_most": 30}
-    search, choices = task(case_from_table(table), rises=(0.1, 0.6))
+    search, choices = task(unusual_case(table), rises=(0.1, 0.6))
     choices = replace(choices, falls=choices.rises if choices.falls else ())
     missed = []
 
@@ -321,7 +321,7 @@ def test_a_round_load_and_a_polygon_are_designed_too(table: dict[str, Any]) -> N
     ):
         load = {k: v for k, v in table["load"].items() if k not in ("length", "width")} | outline
         hold = {"edge_load_limit": "2500 N/m", "targets": TARGETS}
-        case = case_from_table(table | {"load": load, "hold": hold})
+        case = unusual_case(table | {"load": load, "hold": hold})
         result = design_program(case)
         assert result.chosen is not None
         assert result.chosen.holds
@@ -332,7 +332,7 @@ def test_a_round_load_and_a_polygon_are_designed_too(table: dict[str, Any]) -> N
 
 def test_a_measured_width_stays_a_loss_of_width_on_another_film(table: dict[str, Any]) -> None:
     table["carriage"]["film_width_on_load"] = "450 mm"
-    case = case_from_table(table)
+    case = unusual_case(table)
     wide = ShelfFilm(**{**dict(case.film), "name": "wide", "roll_width": 0.75})
     made = with_settings(case, wide, settings_of(case))
     assert predict(made).film_width_on_load_m == pytest.approx(0.75 - (0.508 - 0.45))
@@ -393,11 +393,11 @@ def test_one_change_equals_the_best_of_each_setting_alone(table: dict[str, Any])
 def test_what_binds_gains_when_it_is_let_go(table: dict[str, Any]) -> None:
     table["hold"] = {"edge_load_limit": "1500 N/m", "targets": TARGETS}
     table["design"] = {"film_margin": "60 %"}
-    case = case_from_table(table)
+    case = unusual_case(table)
     result = design_program(case)
     by_field = {each.field: each.gain for each in result.binding}
     assert by_field["design.film_margin"] > 0.05
-    freer = case_from_table(table | {"design": {"film_margin": "0 %", "tension_peak": "1"}})
+    freer = unusual_case(table | {"design": {"film_margin": "0 %", "tension_peak": "1"}})
     free = design_program(freer)
     assert free.chosen is not None
     assert result.chosen is not None
@@ -423,7 +423,7 @@ def test_an_impossible_task_says_which_limit_and_by_how_much(
     table["hold"] = {"targets": TARGETS}
     for name, values in changes.items():
         table.setdefault(name, {}).update(values)
-    result = design_program(case_from_table(table))
+    result = design_program(unusual_case(table))
     assert not result.possible
     assert result.chosen is None
     found = {each.field: each for each in result.obstacles}
@@ -442,11 +442,11 @@ def test_the_edge_load_that_an_impossible_task_names_makes_it_possible(
     table: dict[str, Any],
 ) -> None:
     table["hold"] = {"targets": TARGETS, "edge_load_limit": "600 N/m"}
-    result = design_program(case_from_table(table))
+    result = design_program(unusual_case(table))
     reached = next(e.reached for e in result.obstacles if e.field == "hold.edge_load_limit")
     for factor, possible in ((1.001, True), (0.999, False)):
         table["hold"]["edge_load_limit"] = f"{factor * reached:.4f} N/m"
-        assert design_program(case_from_table(table)).possible == possible
+        assert design_program(unusual_case(table)).possible == possible
 
 
 def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) -> None:
@@ -460,7 +460,7 @@ def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) ->
     }
     table["load"]["mass"] = "300 kg"
     table["design"] = {"rise_step": "20 mm", "force_most": "80 N"}
-    case = case_from_table(table)
+    case = unusual_case(table)
     assert not screen_transport(case, predict(case)).holds
     result = design_program(case)
     assert result.possible
@@ -469,7 +469,7 @@ def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) ->
     assert screen_transport(made, predict(made)).holds
     # Targets in the case count as well; the larger rules.
     table["hold"] = {"targets": [{"force": "300 N"}]}
-    both = design_program(case_from_table(table))
+    both = design_program(unusual_case(table))
     assert both.chosen is not None
     assert both.chosen.containment_later_min_n >= 300.0
     assert both.chosen.film_mass_kg > result.chosen.film_mass_kg
@@ -543,19 +543,19 @@ def test_bad_asks_are_refused_by_name(
     for name, values in changes.items():
         table.setdefault(name, {}).update(values)
     with pytest.raises((InputError, PhysicsError)) as caught:
-        design_program(case_from_table(table))
+        design_program(unusual_case(table))
     assert words in str(caught.value)
 
 
 def test_least_cost_needs_prices(table: dict[str, Any]) -> None:
     cost = DesignTask("cost")
     with pytest.raises(InputError, match=r"plant\.standstill_price"):
-        design_program(case_from_table(table), task=cost)
+        design_program(unusual_case(table), task=cost)
     table["plant"] = {"standstill_price": "60 USD/h"}
-    nameless = ShelfFilm(**{**dict(case_from_table(table).film), "name": "free", "price": None})
+    nameless = ShelfFilm(**{**dict(unusual_case(table).film), "name": "free", "price": None})
     with pytest.raises(InputError, match=r"film\.price"):
-        design_program(case_from_table(table), [nameless], cost)
-    assert design_program(case_from_table(table), task=cost).possible
+        design_program(unusual_case(table), [nameless], cost)
+    assert design_program(unusual_case(table), task=cost).possible
 
 
 def test_front_is_not_beaten_and_holds_the_chosen_program(table: dict[str, Any]) -> None:

@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
+from unusual import unusual_case
 from woold.carriages.match import MatchReport, match_films, read_shelf
-from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import InputError
 
@@ -119,7 +119,7 @@ def test_the_dancer_must_hold_the_force(
         "holes": ["140 mm", "170 mm"],
         "springs": [{"rate": "0.9 N/mm", "free_length": "180 mm", "preload": "10 N"}],
     }
-    report = matched(case_from_table(table), tmp_path)
+    report = matched(unusual_case(table), tmp_path)
     assert {each.in_dancer_range for each in report.films} == {in_range}
     assert all(("dancer" in each.limited_by) != in_range for each in report.films)
 

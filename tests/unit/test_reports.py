@@ -25,6 +25,7 @@ from report_makers import (
     pdf_text,
     plain,
 )
+from unusual import unusual_case
 from woold.carriages.compare import compare_carriages
 from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
@@ -180,7 +181,7 @@ def _crowded(table: dict[str, Any]) -> None:
 def test_set_up_sheet_is_one_page(table: dict[str, Any], paper: Any, crowded: bool) -> None:
     if crowded:
         _crowded(table)
-    report = setup_sheet(case_from_table(table), making(paper))
+    report = setup_sheet(unusual_case(table), making(paper))
     pages = pdf_pages(report_pdf(report))
     assert len(pages) == 1
     for words in ("Take care", "lock out the machine", "Set by:", "What a good dancer"):

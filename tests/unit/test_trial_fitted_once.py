@@ -216,7 +216,7 @@ def test_rolls_of_each_treatment_seldom_pass_for_the_treatment() -> None:
         roll = 1 + 4 * table.treatment + nth
         lighter = np.exp(0.03 * rng.standard_normal(8))[roll - 1]
         own = replace(table, roll=roll, film_mass=table.film_mass * lighter)
-        found = comparison(means_of(own, own.film_mass, "film mass"), own)
+        found = comparison(means_of(own, own.film_mass, "film mass"))
         covered += found.fieller.holds(1.0)
     assert covered / 200 >= 0.95 - 4 * math.sqrt(0.95 * 0.05 / 200)
 

@@ -221,7 +221,7 @@ def test_every_bad_cell_is_named_at_once_and_nothing_is_kept(
     def spoilt(title: str, rows: Rows) -> None:
         filled(title, rows)
         if title == "Loads":
-            rows[2][7] = "0,312"
+            rows[2][7] = "1,312"
             rows[3][7] = "=A1*2"
             rows[4][7] = "heavy"
             rows[5][0] = rows[6][0]
@@ -239,7 +239,7 @@ def test_every_bad_cell_is_named_at_once_and_nothing_is_kept(
     path = changed(sheet_of(started, setup), tmp_path / "bad.xlsx", spoilt)
     found = problems_of(started, path)
     for cell, words in {
-        "Loads!H3": "decimal point",
+        "Loads!H3": "whichever is meant",
         "Loads!H4": "a formula",
         "Loads!H5": "Start with a number",
         "Loads!A7": "it stands in Loads!A6",
@@ -424,7 +424,7 @@ def test_corrections_and_loads_taken_out_show_in_the_analysis(
 @pytest.mark.parametrize(
     ("field", "value", "words"),
     [
-        ("film_mass", "0,2 kg", "decimal point"),
+        ("film_mass", "1,200 kg", "whichever is meant"),
         ("film_mass", "2 m", "length"),
         ("load", "7", "Choose one of them"),
         ("weight", "7", "Choose one of them"),

@@ -13,9 +13,9 @@ import tomlkit
 from fastapi.testclient import TestClient
 
 import woold
+from unusual import confirmed, unusual_case
 from woold.carriages.compare import compare_carriages
 from woold.carriages.comparison_rows import answered_blocks
-from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.design.study import design_program
 from woold.prediction.predict import predict
@@ -61,7 +61,7 @@ def changed(table: dict[str, Any], *changes: dict[str, Any]) -> dict[str, Any]:
 
 
 def case_of(table: dict[str, Any], *changes: dict[str, Any]) -> Case:
-    return case_from_table(changed(table, *changes))
+    return unusual_case(changed(table, *changes))
 
 
 def targets(*zones: tuple[str, str, str]) -> dict[str, Any]:
@@ -83,7 +83,7 @@ def test_a_target_missed_in_one_zone(table: dict[str, Any]) -> None:
     asked = targets(("0.55 m", "0.75 m", "150 N"), ("0.75 m", "0.95 m", "200 N"))
     verdict = woold.judge(case_of(table, asked))
     assert (verdict.asked, verdict.holds, verdict.limited_by) == (True, False, "target")
-    assert verdict.asks == ("hold.targets[0]", "hold.targets[1]")
+    assert verdict.asked_by == ("hold.targets[0]", "hold.targets[1]")
     first, second = verdict.parts
     assert first.holds
     assert first.share == pytest.approx(160 / 150, rel=1e-6)
@@ -184,7 +184,7 @@ def test_a_stack_that_tips_ends_with_1(table: dict[str, Any], tmp_path: Path) ->
         "transport": TRANSPORT,
     }
     changed(table, tall)
-    verdict = woold.judge(case_from_table(table))
+    verdict = woold.judge(unusual_case(table))
     assert (verdict.holds, verdict.limited_by) == (False, "stack_tips")
     assert 0.3 < verdict.share <= 0.4 + 1e-9
     assert "film does not stop it" in verdict.mend.lower()
@@ -212,7 +212,7 @@ def test_a_unit_that_slides_on_the_vehicle(table: dict[str, Any]) -> None:
 
 def test_nothing_is_asked(table: dict[str, Any], tmp_path: Path) -> None:
     changed(table, LOW)
-    verdict = woold.judge(case_from_table(table))
+    verdict = woold.judge(unusual_case(table))
     assert (verdict.asked, verdict.holds, verdict.share, verdict.limited_by) == (
         *(False, None),
         *(None, None),
@@ -226,7 +226,7 @@ def test_nothing_is_asked(table: dict[str, Any], tmp_path: Path) -> None:
 
 def test_what_cannot_be_said(table: dict[str, Any], tmp_path: Path) -> None:
     changed(table, LOW, targets(("0 m", "0.4 m", "150 N"), ("0 m", "1 m", "150 N")))
-    verdict = woold.judge(case_from_table(table))
+    verdict = woold.judge(unusual_case(table))
     assert (verdict.asked, verdict.holds, verdict.share) == (True, None, None)
     assert verdict.fails
     assert "cannot be said" in verdict.answer
@@ -234,7 +234,7 @@ def test_what_cannot_be_said(table: dict[str, Any], tmp_path: Path) -> None:
     assert run(tmp_path / "beyond.toml", table, "predict").returncode == 1
     # One part that fails is "no", whatever cannot be said beside it.
     table["hold"]["targets"][0]["force"] = "250 N"
-    worse = woold.judge(case_from_table(table))
+    worse = woold.judge(unusual_case(table))
     assert (worse.holds, worse.share) == (False, pytest.approx(0.8, rel=1e-6))
 
 
@@ -292,6 +292,7 @@ def test_a_design_says_of_both_programs_whether_they_hold(table: dict[str, Any])
 
 def test_the_bench_shows_the_verdict_first(table: dict[str, Any], tmp_path: Path) -> None:
     changed(table, LOW, targets(("0 m", "0.4 m", "250 N")))
+    table["as_typed"] = confirmed(table)
     settings = WebSettings(store=str(tmp_path / "store.sqlite"))
     with TestClient(create_app(settings), base_url="http://localhost") as client:
         view = client.post("/api/predict", json={"case": table}).json()

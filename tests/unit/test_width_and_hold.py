@@ -9,9 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from unusual import unusual_case
 from woold.carriages.compare import compare_carriages, with_shared_width_loss
 from woold.carriages.study import carriage_report
-from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import PhysicsError
 from woold.prediction.film_on_load import films_at_forces
@@ -22,7 +22,7 @@ from woold.rows.wording import Wording
 
 
 def case_of(table: dict[str, Any], **sections: dict[str, Any]) -> Case:
-    return case_from_table({**table, **{name: table[name] | s for name, s in sections.items()}})
+    return unusual_case({**table, **{name: table[name] | s for name, s in sections.items()}})
 
 
 def codes(case: Case) -> set[str]:

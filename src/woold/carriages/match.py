@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -33,7 +34,17 @@ class ShelfFilm(Film):
 class Shelf(Section):
     """Films to choose from."""
 
+    as_typed: tuple[str, ...] = plain(
+        "fields that were asked about, since they are not usual, and are right",
+        (),
+        example='["films[0].thickness"]',
+        max_length=200,
+    )
     films: tuple[ShelfFilm, ...] = Field(min_length=1, max_length=200)
+
+    def confirmed(self) -> tuple[str, ...]:
+        """Fields that were asked about and are right."""
+        return self.as_typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +101,19 @@ class MatchReport(Told):
     cautions: tuple[str, ...] = CAUTIONS
 
 
-def read_shelf(path: Path | str) -> Shelf:
+def read_shelf(path: Path | str, as_typed: Collection[str] = ()) -> Shelf:
     """The shelf in a TOML file: [[films]] tables, each with a name and a film's fields.
 
+    Args:
+        path: the file.
+        as_typed: fields that were asked about and are right, such as "films[0].thickness", beside
+            those that the file names.
+
     Raises:
-        InputError: one problem for each field that cannot be used; a name that stands twice.
+        InputError: one problem for each field that cannot be used, or else one question for each
+            that can hardly be; a name that stands twice.
     """
-    shelf, _ = checked(Shelf, read_toml(path))
+    shelf, _ = checked(Shelf, read_toml(path), as_typed)
     names = [film.name for film in shelf.films]
     twice = sorted({name for name in names if names.count(name) > 1})
     if twice:

@@ -27,7 +27,12 @@ class Carriage(Section):
     """The film carriage: what the film passes between its roll and the load."""
 
     prestretch: float = quantity(
-        "elongation", "set by gears, sprockets or drives", example="260 %", ge=1, le=8
+        "elongation",
+        "set by gears, sprockets or drives",
+        example="260 %",
+        ge=1,
+        le=8,
+        usual=("0 %", "400 %"),
     )
     gap: float = quantity(
         "small_length",
@@ -37,6 +42,7 @@ class Carriage(Section):
         le=2,
         span=("20 mm", "80 mm"),
         placeholder="measure it along the film, tangent to tangent",
+        usual=("5 mm", "300 mm"),
     )
     contact_angle_slow: float = quantity(
         "angle",
@@ -46,6 +52,7 @@ class Carriage(Section):
         le=6.2832,
         span=("90 deg", "200 deg"),
         placeholder="take it from the drawing of the rollers",
+        usual=("30 deg", "300 deg"),
     )
     contact_angle_fast: float = quantity(
         "angle",
@@ -55,6 +62,7 @@ class Carriage(Section):
         le=6.2832,
         span=("90 deg", "200 deg"),
         placeholder="take it from the drawing of the rollers",
+        usual=("30 deg", "300 deg"),
     )
     friction: float = quantity(
         "ratio",
@@ -64,6 +72,7 @@ class Carriage(Section):
         placeholder="estimate for a rubber cover and tacky film",
         gt=0,
         le=5,
+        usual=("0.15", "2"),
     )
     unwind_tension: float = quantity(
         "force",
@@ -72,6 +81,8 @@ class Carriage(Section):
         span=("10 N", "40 N"),
         placeholder="estimate; measure it with a pull gauge",
         ge=0,
+        usual=("0 N", "80 N"),
+        le=5000,
     )
     slow_roller_diameter: float = quantity(
         "small_length",
@@ -81,12 +92,31 @@ class Carriage(Section):
         le=1,
         span=("40 mm", "120 mm"),
         placeholder="measure it; 0 mm leaves that part out",
+        usual=("0 mm", "250 mm"),
     )
     nip_force_slow: float = quantity(
-        "force", "of a roller pressed on the slow roller, 0 N for none", "0 N", ge=0
+        "force",
+        "of a roller pressed on the slow roller, 0 N for none",
+        "0 N",
+        ge=0,
+        usual=("0 N", "500 N"),
+        le=50_000,
     )
     nip_force_fast: float = quantity(
-        "force", "of a roller pressed on the fast roller, 0 N for none", "0 N", ge=0
+        "force",
+        "of a roller pressed on the fast roller, 0 N for none",
+        "0 N",
+        ge=0,
+        usual=("0 N", "500 N"),
+        le=50_000,
+    )
+    widest_roll: float | None = quantity(
+        "small_length",
+        "widest film roll that it takes",
+        None,
+        usual=("200 mm", "1100 mm"),
+        gt=0,
+        le=3,
     )
     roughness: float = quantity(
         "roughness",
@@ -95,12 +125,24 @@ class Carriage(Section):
         span=("2 um", "15 um"),
         placeholder="estimate for smooth film on a rubber cover",
         gt=0,
+        usual=("0.3 um", "60 um"),
+        le=0.005,
     )
     film_width_on_load: float | None = quantity(
-        "small_length", "measured width on the load; wins over the model", None, gt=0
+        "small_length",
+        "measured width on the load; wins over the model",
+        None,
+        gt=0,
+        usual=("80 mm", "1100 mm"),
+        le=3,
     )
     neck_down: float | None = quantity(
-        "small_length", "measured loss of width, instead; wins over the model", None, ge=0
+        "small_length",
+        "measured loss of width, instead; wins over the model",
+        None,
+        ge=0,
+        usual=("0 mm", "350 mm"),
+        le=3,
     )
 
     @model_validator(mode="after")
@@ -109,7 +151,9 @@ class Carriage(Section):
             raise ValueError(say("film_width_on_load or neck_down, not both"))
         return self
 
-    price: Money | None = quantity("money", "of the carriage, fitted; for its payback", None)
+    price: Money | None = quantity(
+        "money", "of the carriage, fitted; for its payback", None, usual=("200 USD", "100000 USD")
+    )
     rollers: tuple[RollerEntry, ...] = plain(
         "the rollers; gap, contact angles and nip forces follow from them", (), max_length=50
     )

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import re
 import typing
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from woold.case.fields import Section, field_names
+from woold.case.fields import Section, field_names, field_paths, inner_section
 from woold.case.origin import Origin
-from woold.case.reader import UNREADABLE, Reader, inner_section
+from woold.case.reader import UNREADABLE, Reader
+from woold.case.usual import require_possible
 from woold.errors import InputError, Problem
 from woold.words import say
 
@@ -45,9 +46,11 @@ def changed(
     if reader.problems:
         raise InputError.many(reader.problems)
     try:
-        return type(section).model_validate(values), reader.stated
+        made = type(section).model_validate(values)
     except ValidationError as error:
         raise InputError.many(reader.problem(each) for each in error.errors()) from None
+    require_possible(made)
+    return made, reader.stated
 
 
 def _values(section: BaseModel) -> dict[str, Any]:
@@ -138,7 +141,7 @@ def _no_such_field(
     reader: Reader, model: type[BaseModel], name: str, here: str, path: str
 ) -> Problem:
     """The problem, with the field's full name where it stands in a table of its own."""
-    elsewhere = [each for each in _paths(reader.root, "") if each.rpartition(".")[2] == name]
+    elsewhere = [each for each in field_paths(reader.root) if each.rpartition(".")[2] == name]
     if not here and elsewhere:
         return Problem(
             path,
@@ -147,12 +150,3 @@ def _no_such_field(
             say('Did you mean "{key}"?', key=elsewhere[0]),
         )
     return reader.unknown(model, name, here)
-
-
-def _paths(model: type[BaseModel], here: str) -> Iterator[str]:
-    """Dotted names of all fields of a model and of the tables in it."""
-    for name in field_names(model):
-        yield f"{here}{name}"
-        inner = inner_section(model, name)
-        if inner is not None:
-            yield from _paths(inner, f"{here}{name}.")

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Self
 
 from pydantic import Field, model_validator
 
-from woold.case.fields import Section, plain, quantity
+from woold.case.fields import COMMON_PRACTICE, Section, plain, quantity
+from woold.errors import Question
+from woold.units import show
 from woold.words import say
 
 __all__ = ["Dancer", "DancerDrive", "DancerSpring"]
@@ -16,14 +19,26 @@ class DancerSpring(Section):
     """An extension spring to choose from."""
 
     rate: float = quantity(
-        "stiffness", "force per extension; name springs by it", example="0.9 N/mm", gt=0
+        "stiffness",
+        "force per extension; name springs by it",
+        example="0.9 N/mm",
+        gt=0,
+        usual=("0.05 N/mm", "20 N/mm"),
+        le=1e7,
     )
     free_length: float = quantity(
-        "small_length", "between its hooks, without load", example="180 mm", gt=0, le=2
+        "small_length",
+        "between its hooks, without load",
+        example="180 mm",
+        gt=0,
+        le=2,
+        usual=("20 mm", "700 mm"),
     )
-    preload: float = quantity("force", "at which its coils part", "0 N", ge=0)
+    preload: float = quantity(
+        "force", "at which its coils part", "0 N", ge=0, usual=("0 N", "300 N"), le=100_000
+    )
     longest_length: float | None = quantity(
-        "small_length", "that it must not exceed", None, gt=0, le=5
+        "small_length", "that it must not exceed", None, gt=0, le=5, usual=("30 mm", "1.5 m")
     )
 
 
@@ -38,6 +53,7 @@ class DancerDrive(Section):
         placeholder="middle of the travel; read it off where the dancer stands in a steady turn",
         gt=-1.5708,
         lt=1.5708,
+        usual=("-45 deg", "45 deg"),
     )
     gain: float = quantity(
         "drive_gain",
@@ -46,6 +62,8 @@ class DancerDrive(Section):
         span=("0.4 m/s/rad", "4 m/s/rad"),
         placeholder="estimate; woold dancer trace --fit gain finds it in a recorded swing",
         ge=0,
+        usual=("0 m/s/rad", "30 m/s/rad"),
+        le=1000,
     )
     integral_gain: float = quantity(
         "drive_integral_gain",
@@ -54,6 +72,8 @@ class DancerDrive(Section):
         span=("0 m/s/rad/s", "2 m/s/rad/s"),
         placeholder="estimate; read it off the drive's settings",
         ge=0,
+        usual=("0 m/s/rad/s", "60 m/s/rad/s"),
+        le=10_000,
     )
     feed_forward: float = quantity(
         "fraction",
@@ -63,6 +83,7 @@ class DancerDrive(Section):
         placeholder="estimate; 0 % for a drive that only looks at the dancer",
         ge=0,
         le=3,
+        usual=("0 %", "150 %"),
     )
     lag: float = quantity(
         "time",
@@ -72,6 +93,7 @@ class DancerDrive(Section):
         placeholder="estimate; woold dancer trace --fit lag finds it in a recorded swing",
         gt=0,
         le=10,
+        usual=("2 ms", "2 s"),
     )
     acceleration_limit: float = quantity(
         "acceleration",
@@ -80,6 +102,8 @@ class DancerDrive(Section):
         span=("1 m/s^2", "10 m/s^2"),
         placeholder="estimate; read it off the drive's settings",
         gt=0,
+        usual=("0.1 m/s^2", "100 m/s^2"),
+        le=10_000,
     )
     speed_limit: float = quantity(
         "speed",
@@ -88,6 +112,8 @@ class DancerDrive(Section):
         span=("1.5 m/s", "4 m/s"),
         placeholder="estimate; read it off the drive's settings",
         gt=0,
+        usual=("0.2 m/s", "10 m/s"),
+        le=100,
     )
 
 
@@ -106,6 +132,7 @@ class Dancer(Section):
         placeholder="measure it",
         gt=0,
         le=2,
+        usual=("50 mm", "700 mm"),
     )
     inertia: float = quantity(
         "inertia",
@@ -114,6 +141,8 @@ class Dancer(Section):
         span=("0.02 kg*m^2", "0.2 kg*m^2"),
         placeholder="estimate; woold dancer trace --fit inertia finds it in a recorded swing",
         gt=0,
+        usual=("0.0005 kg*m^2", "2 kg*m^2"),
+        le=1000,
     )
     damping: float = quantity(
         "damping",
@@ -122,6 +151,8 @@ class Dancer(Section):
         span=("0.1 N*m*s", "1.5 N*m*s"),
         placeholder="estimate; woold dancer trace --fit damping finds it in a recorded swing",
         ge=0,
+        usual=("0 N*m*s", "20 N*m*s"),
+        le=10_000,
     )
     friction_torque: float = quantity(
         "torque",
@@ -130,6 +161,8 @@ class Dancer(Section):
         span=("0.05 N*m", "1 N*m"),
         placeholder="estimate; hang weights on the arm until it moves",
         ge=0,
+        usual=("0 N*m", "10 N*m"),
+        le=10_000,
     )
     lower_stop: float = quantity(
         "angle",
@@ -139,6 +172,7 @@ class Dancer(Section):
         placeholder="measure it",
         gt=-1.5708,
         lt=1.5708,
+        usual=("-85 deg", "30 deg"),
     )
     upper_stop: float = quantity(
         "angle",
@@ -148,6 +182,7 @@ class Dancer(Section):
         placeholder="measure it",
         gt=-1.5708,
         lt=1.5708,
+        usual=("-30 deg", "85 deg"),
     )
     stop_stiffness: float = quantity(
         "torsion_stiffness",
@@ -156,6 +191,8 @@ class Dancer(Section):
         span=("500 N*m/rad", "10000 N*m/rad"),
         placeholder="estimate for rubber bumpers",
         gt=0,
+        usual=("20 N*m/rad", "200000 N*m/rad"),
+        le=1e9,
     )
     stop_damping: float = quantity(
         "damping",
@@ -164,8 +201,12 @@ class Dancer(Section):
         span=("1 N*m*s", "20 N*m*s"),
         placeholder="estimate for rubber bumpers",
         ge=0,
+        usual=("0 N*m*s", "500 N*m*s"),
+        le=1e6,
     )
-    film_lines: float = plain("lines of film that the dancer roller carries", 2, gt=0, le=20)
+    film_lines: float = plain(
+        "lines of film that the dancer roller carries", 2, gt=0, le=20, usual=(1, 8)
+    )
     fixed_length: float = quantity(
         "length",
         "film from fast roller to exit point with the arm at 0 deg",
@@ -174,6 +215,7 @@ class Dancer(Section):
         placeholder="measure it along the film",
         ge=0,
         le=20,
+        usual=("0.05 m", "6 m"),
     )
     anchor: tuple[float, float] = quantity(
         "small_length",
@@ -181,6 +223,8 @@ class Dancer(Section):
         ("100 mm", "350 mm"),
         example='["100 mm", "350 mm"]',
         placeholder="measure it; 0 to 200 mm and 200 to 500 mm",
+        usual=("-700 mm", "1 m"),
+        each=(-5, 5),
     )
     holes: tuple[float, ...] = quantity(
         "small_length",
@@ -190,9 +234,16 @@ class Dancer(Section):
         placeholder="measure them; 50 to 250 mm",
         min_length=1,
         max_length=50,
+        usual=("10 mm", "600 mm"),
+        each=(0, 2),
     )
     hole: float | None = quantity(
-        "small_length", "in use; the best for the force if left out", None, gt=0
+        "small_length",
+        "in use; the best for the force if left out",
+        None,
+        gt=0,
+        usual=("10 mm", "600 mm"),
+        le=2,
     )
     spring: int | None = plain(
         "in use, 1 the first; the best for the force if left out", None, ge=1
@@ -213,3 +264,17 @@ class Dancer(Section):
         if self.lower_stop >= self.upper_stop:
             raise ValueError(say("lower_stop below upper_stop"))
         return self
+
+    def doubts(self) -> Iterator[Question]:
+        beyond = [hole for hole in (self.hole, *self.holes) if hole and hole > self.arm_length]
+        if beyond:
+            yield Question(
+                "hole" if self.hole is not None and self.hole > self.arm_length else "holes",
+                show(max(beyond), "small_length"),
+                say(
+                    "at most the arm's length, {arm} ({source})",
+                    arm=show(self.arm_length, "small_length"),
+                    source=say(COMMON_PRACTICE),
+                ),
+                say("Is the hole on this arm, and are both in the right unit?"),
+            )

@@ -3,23 +3,32 @@
 from __future__ import annotations
 
 import functools
+import typing
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypedDict, Unpack
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from woold.units import parse_money, parse_quantity
+from woold.errors import Question
+from woold.units import Money, parse_money, parse_quantity
+from woold.words import to_say
 
 __all__ = [
+    "COMMON_PRACTICE",
     "FieldFacts",
     "Section",
     "doubtful_names",
     "facts_of",
     "field_names",
+    "field_paths",
+    "inner_section",
     "plain",
     "quantity",
 ]
 
+COMMON_PRACTICE = to_say("common practice, no source")
+"""Where most of what is called usual comes from."""
 
 Nature = Literal["amount", "place", "count", "deviation"]
 
@@ -34,6 +43,9 @@ class FieldFacts:
         example: text for a new case file.
         placeholder: where the default came from, if nobody measured it.
         low, high: the placeholder's range, SI.
+        usual: what nobody is asked about, SI; None where anything is.
+        usual_from: where that comes from.
+        each: hard limits of each entry of a list, SI; for a single value pydantic has them.
         nature: an "amount" can be varied by a share of itself, a "place" on a drawing cannot; a
             "count" was counted by whoever typed it, so that its placeholder's range goes; the range
             of a "deviation" is the middle 90 % of a normal distribution, and has no hard ends.
@@ -46,6 +58,27 @@ class FieldFacts:
     low: float | None = None
     high: float | None = None
     nature: Nature = "amount"
+    usual: tuple[float, float] | None = None
+    usual_from: str = COMMON_PRACTICE
+    each: tuple[float, float] | None = None
+
+
+class Limits(TypedDict, total=False):
+    """What a field may hold: pydantic's limits in SI, and what is usual, as text or count."""
+
+    gt: float
+    ge: float
+    lt: float
+    le: float
+    min_length: int
+    max_length: int
+    strict: bool
+    usual: tuple[str, str] | tuple[float, float]
+    usual_from: str
+    each: tuple[float, float]
+
+
+_FOR_FACTS = ("usual", "usual_from", "each")
 
 
 def quantity(
@@ -57,7 +90,7 @@ def quantity(
     placeholder: str = "",
     span: tuple[str, str] | None = None,
     nature: Nature = "amount",
-    **limits: Any,
+    **limits: Unpack[Limits],
 ) -> Any:
     """A field that holds a quantity.
 
@@ -69,7 +102,7 @@ def quantity(
         placeholder: where the default came from, if nobody measured it.
         span: the placeholder's range, as two texts.
         nature: see :class:`FieldFacts`.
-        limits: pydantic's limits (gt, ge, lt, le, max_length), SI.
+        limits: hard ones, and what is usual.
     """
 
     def si(text: Any) -> Any:
@@ -89,14 +122,30 @@ def quantity(
         low=si(span[0]) if span else None,
         high=si(span[1]) if span else None,
         nature=nature,
+        **_limit_facts(limits, si),
     )
-    return Field(si(default), json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
+    return Field(si(default), json_schema_extra={"facts": facts}, **_hard(limits))  # type: ignore[dict-item]
 
 
-def plain(doc: str, default: Any = ..., *, example: str = "", **limits: Any) -> Any:
+def _limit_facts(limits: Limits, si: typing.Callable[[Any], Any]) -> dict[str, Any]:
+    """What is usual, SI, where it comes from, and limits of each entry of a list."""
+    found: dict[str, Any] = {name: limits.get(name) for name in _FOR_FACTS if name in limits}
+    if "usual" in limits:
+        low, high = (si(each) for each in limits["usual"])
+        is_money = isinstance(low, Money)
+        found["usual"] = (low.amount, high.amount) if is_money else (low, high)
+    return found
+
+
+def _hard(limits: Limits) -> dict[str, Any]:
+    return {name: value for name, value in limits.items() if name not in _FOR_FACTS}
+
+
+def plain(doc: str, default: Any = ..., *, example: str = "", **limits: Unpack[Limits]) -> Any:
     """A field that holds words, a count, a choice or tables of its own."""
-    facts = FieldFacts(kind="", doc=doc, example=example)
-    return Field(default, json_schema_extra={"facts": facts}, **limits)  # type: ignore[dict-item]
+    known = _limit_facts(limits, lambda value: value)
+    facts = FieldFacts(kind="", doc=doc, example=example, **known)
+    return Field(default, json_schema_extra={"facts": facts}, **_hard(limits))  # type: ignore[dict-item]
 
 
 @functools.cache
@@ -120,6 +169,26 @@ def doubtful_names(model: type[BaseModel]) -> tuple[str, ...]:
     return tuple(name for name, each in facts.items() if each.placeholder or not each.kind)
 
 
+def inner_section(model: type[BaseModel], name: str) -> type[Section] | None:
+    """The section that a field holds, alone or in a list; None where it holds a value."""
+    annotation = model.model_fields[name].annotation
+    for candidate in (annotation, *typing.get_args(annotation)):
+        if isinstance(candidate, type) and issubclass(candidate, Section):
+            return candidate
+    return None
+
+
+@functools.cache
+def field_paths(model: type[BaseModel], here: str = "") -> tuple[str, ...]:
+    """Dotted names of all fields of a model and of the tables in it, without indices."""
+    found: list[str] = []
+    for name in field_names(model):
+        inner = inner_section(model, name)
+        found.append(f"{here}{name}")
+        found += field_paths(inner, f"{here}{name}.") if inner is not None else ()
+    return tuple(found)
+
+
 class Section(BaseModel):
     """A table of the case file."""
 
@@ -130,3 +199,11 @@ class Section(BaseModel):
     def unused(self) -> frozenset[str]:
         """Names of fields that do not count here, because others say the same."""
         return frozenset()
+
+    def doubts(self) -> Iterable[Question]:
+        """Questions about values that can hardly stand together; named from this section on."""
+        return ()
+
+    def confirmed(self) -> Collection[str]:
+        """Fields that were asked about and are right."""
+        return ()

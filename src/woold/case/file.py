@@ -7,15 +7,16 @@ how far it may be off: { value = "400 MPa", origin = "cut-and-weigh", low = "...
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel
 
-from woold.case.fields import FieldFacts, facts_of
+from woold.case.fields import FieldFacts, facts_of, inner_section
 from woold.case.model import Case
-from woold.case.reader import checked, inner_section
+from woold.case.reader import checked
+from woold.case.usual import usual_span
 from woold.errors import InputError
 from woold.words import say, to_say
 
@@ -25,14 +26,18 @@ LARGEST_FILE = 1_000_000
 """A case file with more bytes than this is some other file [bytes]."""
 
 
-def read_case(path: Path | str) -> Case:
+def read_case(path: Path | str, as_typed: Collection[str] = ()) -> Case:
     """The case in a file.
+
+    Args:
+        path: the file.
+        as_typed: fields that were asked about and are right, beside those that the file names.
 
     Raises:
         InputError: the file cannot be read, is no TOML, or holds fields that cannot be used; one
-            problem for each of them.
+            problem for each of them, or else one question for each that can hardly be.
     """
-    return case_from_table(read_toml(path))
+    return case_from_table(read_toml(path), as_typed)
 
 
 def read_toml(path: Path | str) -> dict[str, Any]:
@@ -70,17 +75,19 @@ def read_toml(path: Path | str) -> dict[str, Any]:
         ) from None
 
 
-def case_from_table(table: Mapping[str, Any]) -> Case:
+def case_from_table(table: Mapping[str, Any], as_typed: Collection[str] = ()) -> Case:
     """The checked case of a case file's tables.
 
     Args:
         table: nested tables, quantities as text.
+        as_typed: fields that were asked about and are right, beside those that the case names.
 
     Raises:
-        InputError: one problem for each field that cannot be used.
+        InputError: one problem for each field that cannot be used, or else one question for each
+            that can hardly be.
     """
-    case, stated = checked(Case, table)
-    return case.with_origins(stated)
+    case, stated = checked(Case, table, as_typed)
+    return case.with_origins(stated).confirming(as_typed)
 
 
 _STARTER_HEAD = to_say(
@@ -131,6 +138,8 @@ def _starter_line(name: str, facts: FieldFacts, required: bool, default: object)
     comment = say(facts.doc)
     if facts.placeholder:
         comment = say("{what} (placeholder: {reason})", what=comment, reason=say(facts.placeholder))
+    if facts.usual is not None:
+        comment = say("{what}; usual {range}", what=comment, range=usual_span(facts, "", "si"))
     line = f"{name} = {quoted}"
     shown = required or (bool(facts.example) and default is None) or name in _SHOWN
     return f"{'' if shown else '# '}{line:<34} # {comment}"

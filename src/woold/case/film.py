@@ -16,8 +16,22 @@ __all__ = ["Film"]
 class Film(Section):
     """The film on the roll."""
 
-    roll_width: float = quantity("small_length", "width on the roll", example="20 in", gt=0, le=3)
-    thickness: float = quantity("thickness", "thickness on the roll", example="63 gauge", gt=0)
+    roll_width: float = quantity(
+        "small_length",
+        "width on the roll",
+        example="20 in",
+        gt=0,
+        le=3,
+        usual=("100 mm", "1100 mm"),
+    )
+    thickness: float = quantity(
+        "thickness",
+        "thickness on the roll",
+        example="63 gauge",
+        gt=0,
+        usual=("6 um", "60 um"),
+        le=0.002,
+    )
     density: float = quantity(
         "density",
         "of the film",
@@ -26,9 +40,16 @@ class Film(Section):
         placeholder="usual range of linear low density polyethylene",
         ge=500,
         le=2000,
+        usual=("870 kg/m^3", "970 kg/m^3"),
     )
     rated_prestretch: float | None = quantity(
-        "elongation", "the most that the maker allows", None, example="300 %", gt=1, le=8
+        "elongation",
+        "the most that the maker allows",
+        None,
+        example="300 %",
+        gt=1,
+        le=8,
+        usual=("20 %", "450 %"),
     )
     yield_stress: float = quantity(
         "stress",
@@ -37,6 +58,8 @@ class Film(Section):
         span=("7 MPa", "11 MPa"),
         placeholder="estimate for cast stretch film; replace it by a tensile test",
         gt=0,
+        usual=("3 MPa", "30 MPa"),
+        le=1e10,
     )
     hardening_modulus: float = quantity(
         "stress",
@@ -45,6 +68,8 @@ class Film(Section):
         span=("1.5 MPa", "2.5 MPa"),
         placeholder="estimate for cast stretch film; replace it by a tensile test",
         gt=0,
+        usual=("0.2 MPa", "20 MPa"),
+        le=1e10,
     )
     extensibility: float = quantity(
         "ratio",
@@ -53,6 +78,8 @@ class Film(Section):
         span=("60", "120"),
         placeholder="estimate for cast stretch film; replace it by a tensile test",
         ge=2,
+        usual=("10", "1000"),
+        le=1e6,
     )
     elastic_modulus: float = quantity(
         "stress",
@@ -61,6 +88,8 @@ class Film(Section):
         span=("100 MPa", "250 MPa"),
         placeholder="estimate for cast stretch film; replace it by a tensile test",
         gt=0,
+        usual=("20 MPa", "1000 MPa"),
+        le=1e12,
     )
     reload_modulus: float = quantity(
         "stress",
@@ -69,6 +98,8 @@ class Film(Section):
         span=("150 MPa", "600 MPa"),
         placeholder="estimate; calibrate it by weighing film cut off a load",
         gt=0,
+        usual=("50 MPa", "2000 MPa"),
+        le=1e12,
     )
     force_loss_per_decade: float = quantity(
         "fraction",
@@ -78,6 +109,7 @@ class Film(Section):
         placeholder="two-point fit to 26 % lost in 30 days at 23 degC; early loss is larger",
         ge=0,
         le=0.3,
+        usual=("0.5 %", "15 %"),
     )
     temperature: float = quantity(
         "temperature",
@@ -87,6 +119,7 @@ class Film(Section):
         placeholder="usual range of a hall; film from a cold store is colder",
         ge=253.15,
         le=333.15,
+        usual=("-5 degC", "45 degC"),
     )
     softening: float = quantity(
         "fraction",
@@ -96,6 +129,7 @@ class Film(Section):
         placeholder="polyethylene's yield stress falls to nothing near its melting point",
         ge=0,
         le=0.03,
+        usual=("0.2 %", "2.5 %"),
     )
     width_loss: float | None = quantity(
         "ratio",
@@ -103,9 +137,15 @@ class Film(Section):
         None,
         ge=0,
         le=5,
+        usual=("0.02", "2"),
     )
     width_loss_prestretch: float | None = quantity(
-        "elongation", "pre-stretch at which that width was measured", None, gt=1, le=8
+        "elongation",
+        "pre-stretch at which that width was measured",
+        None,
+        gt=1,
+        le=8,
+        usual=("20 %", "450 %"),
     )
     neck_down_error: float = quantity(
         "ratio",
@@ -116,6 +156,7 @@ class Film(Section):
         nature="deviation",
         ge=-5,
         le=5,
+        usual=("-3", "3"),
     )
     roll_mass: float = quantity(
         "mass",
@@ -124,10 +165,19 @@ class Film(Section):
         span=("14 kg", "20 kg"),
         placeholder="usual machine roll; read it off the label",
         gt=0,
+        usual=("1 kg", "60 kg"),
+        le=2000,
     )
-    price: Money | None = quantity("money/kg", "of the film", None, example="2.2 USD/kg")
+    price: Money | None = quantity(
+        "money/kg", "of the film", None, example="2.2 USD/kg", usual=("0.7 USD/kg", "10 USD/kg")
+    )
     elongation_at_break: float | None = quantity(
-        "elongation", "along the machine direction, from a tensile test", None, gt=1, le=20
+        "elongation",
+        "along the machine direction, from a tensile test",
+        None,
+        gt=1,
+        le=20,
+        usual=("100 %", "1200 %"),
     )
     test_elongations: tuple[float, ...] | None = quantity(
         "elongation",

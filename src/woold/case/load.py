@@ -15,30 +15,55 @@ __all__ = ["Load"]
 class Load(Section):
     """The product stacked on its pallet."""
 
-    length: float | None = quantity("length", "outer length", None, example="1.2 m", gt=0, le=5)
-    width: float | None = quantity("length", "outer width", None, example="1.0 m", gt=0, le=5)
-    diameter: float | None = quantity("length", "of a round load, instead", None, gt=0, le=5)
+    length: float | None = quantity(
+        "length", "outer length", None, example="1.2 m", gt=0, le=20, usual=("0.3 m", "3 m")
+    )
+    width: float | None = quantity(
+        "length", "outer width", None, example="1.0 m", gt=0, le=20, usual=("0.3 m", "3 m")
+    )
+    diameter: float | None = quantity(
+        "length", "of a round load, instead", None, gt=0, le=20, usual=("0.2 m", "2.5 m")
+    )
     footprint: tuple[tuple[float, float], ...] | None = quantity(
         "length", "corners of any other outline, instead", None, min_length=3, max_length=1000
     )
-    height: float = quantity("length", "product above the deck", example="1.5 m", gt=0, le=5)
-    mass: float = quantity("mass", "product without the pallet", example="600 kg", gt=0)
-    tiers: int = plain("layers of packages", 1, example="6", ge=1, le=200)
+    height: float = quantity(
+        "length", "product above the deck", example="1.5 m", gt=0, le=20, usual=("0.1 m", "2.8 m")
+    )
+    mass: float = quantity(
+        "mass",
+        "product without the pallet",
+        example="600 kg",
+        gt=0,
+        usual=("10 kg", "2500 kg"),
+        le=100_000,
+    )
+    tiers: int = plain("layers of packages", 1, example="6", ge=1, le=200, usual=(1, 40))
     offset: tuple[float, float] = quantity(
         "length",
         "centre of the load from the axis of turning",
         ("0 m", "0 m"),
         example='["0 m", "0 m"]',
+        usual=("-300 mm", "300 mm"),
+        each=(-5, 5),
     )
     hoop_stiffness: float | None = quantity(
         "force",
         "hoop force that presses the load in by its whole length; rigid if left out",
         None,
         gt=0,
+        usual=("500 N", "1000000 N"),
+        le=1e12,
     )
-    deck_height: float = quantity("length", "pallet's deck above the floor", "144 mm", ge=0, le=1)
-    pallet_length: float | None = quantity("length", "the pallet's own length", None, gt=0, le=5)
-    pallet_width: float | None = quantity("length", "the pallet's own width", None, gt=0, le=5)
+    deck_height: float = quantity(
+        "length", "pallet's deck above the floor", "144 mm", ge=0, le=1, usual=("0 mm", "250 mm")
+    )
+    pallet_length: float | None = quantity(
+        "length", "the pallet's own length", None, gt=0, le=20, usual=("0.3 m", "3 m")
+    )
+    pallet_width: float | None = quantity(
+        "length", "the pallet's own width", None, gt=0, le=20, usual=("0.3 m", "3 m")
+    )
 
     @model_validator(mode="after")
     def _one_outline(self) -> Self:

@@ -7,13 +7,14 @@ Reading the case file is `woold.case.file`'s business.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, NamedTuple, Self
 
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
 from woold.case.carriage import Carriage
 from woold.case.change import changed
+from woold.case.cross_checks import doubts_of_case
 from woold.case.dancer import Dancer
 from woold.case.design import Design
 from woold.case.fields import FieldFacts, Section, doubtful_names, facts_of, field_names, plain
@@ -25,6 +26,8 @@ from woold.case.origin import Origin
 from woold.case.plant import Plant
 from woold.case.program import Program
 from woold.case.transport import Transport
+from woold.case.usual import require_answers
+from woold.errors import Question
 from woold.units import Money
 from woold.words import say, to_say
 
@@ -56,6 +59,12 @@ class Case(Section):
 
     title: str = plain("one line", "", example='"Jars on a 1.2 x 1.0 m pallet"', max_length=200)
     notes: str = plain("anything worth keeping", "", max_length=10_000)
+    as_typed: tuple[str, ...] = plain(
+        "fields that were asked about, since they are not usual, and are right",
+        (),
+        example='["load.mass"]',
+        max_length=200,
+    )
     load: Load
     film: Film
     carriage: Carriage
@@ -74,16 +83,35 @@ class Case(Section):
         case._stated = dict(stated)
         return case
 
-    def change(self, changes: Mapping[str, Any]) -> Self:
+    def doubts(self) -> Iterable[Question]:
+        """Questions about values that can hardly stand together."""
+        return doubts_of_case(self)
+
+    def confirmed(self) -> tuple[str, ...]:
+        """Fields that were asked about and are right."""
+        return self.as_typed
+
+    def confirming(self, as_typed: Collection[str]) -> Self:
+        """This case, in which more fields were asked about and are right."""
+        if not as_typed:
+            return self
+        names = tuple(dict.fromkeys((*self.as_typed, *as_typed)))
+        case: Self = self.model_copy(update={"as_typed": names})
+        return case
+
+    def change(self, changes: Mapping[str, Any], as_typed: Collection[str] = ()) -> Self:
         """This case with other values, read and checked as a case file is.
 
         Args:
             changes: by dotted field name: what would stand in the file, {"film.thickness":
                 "47 gauge"}; None leaves the field out. An entry of a list is written with its
                 index: "carriage.rollers[0].x".
+            as_typed: fields that were asked about and are right; one that is changed is asked
+                about again.
 
         Raises:
-            InputError: one problem for each field that cannot be used.
+            InputError: one problem for each field that cannot be used, or else one question for
+                each that can hardly be.
         """
         case, stated = changed(self, changes)
         heads = tuple(f"{path}{after}" for path in changes for after in (".", "["))
@@ -92,6 +120,12 @@ class Case(Section):
             for field, origin in self._stated.items()
             if field not in changes and not field.startswith(heads)
         }
+        if "as_typed" not in changes:
+            still = [
+                each for each in self.as_typed if each not in changes and not each.startswith(heads)
+            ]
+            case = case.model_copy(update={"as_typed": tuple(still)}).confirming(as_typed)
+        require_answers(case, as_typed)
         return case.with_origins({**kept, **stated})
 
     def with_section_of(self, name: str, other: Case) -> Self:

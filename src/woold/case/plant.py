@@ -14,7 +14,9 @@ class PackagingTax(Section):
     """A tax on film by mass, from a date on until the next one."""
 
     since: date = plain("first day that it is asked", example="2026-04-01")
-    rate: Money = quantity("money/kg", "per mass of film", example="200 USD/t")
+    rate: Money = quantity(
+        "money/kg", "per mass of film", example="200 USD/t", usual=("0.01 USD/kg", "5 USD/kg")
+    )
 
 
 class Plant(Section):
@@ -28,6 +30,8 @@ class Plant(Section):
         placeholder="count them",
         nature="count",
         gt=0,
+        usual=("1", "1500"),
+        le=100_000,
     )
     shifts_per_year: float = quantity(
         "ratio",
@@ -37,9 +41,15 @@ class Plant(Section):
         placeholder="count them",
         nature="count",
         gt=0,
+        usual=("10", "1100"),
+        le=8784,
     )
     standstill_price: Money | None = quantity(
-        "money/s", "of the wrapper standing still", None, example="60 USD/h"
+        "money/s",
+        "of the wrapper standing still",
+        None,
+        example="60 USD/h",
+        usual=("1 USD/h", "5000 USD/h"),
     )
     breaks_per_1000_loads: float = quantity(
         "ratio",
@@ -59,6 +69,7 @@ class Plant(Section):
         placeholder="no source stated; take the supplier's declaration",
         gt=0,
         le=50,
+        usual=("0.5", "6"),
     )
     packaging_tax: tuple[PackagingTax, ...] = plain(
         "tax on film by date, as your tax rules say", (), max_length=50

@@ -8,18 +8,19 @@ from __future__ import annotations
 import difflib
 import re
 import typing
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from woold.case.fields import FieldFacts, Section, facts_of
+from woold.case.fields import FieldFacts, Section, facts_of, inner_section
 from woold.case.origin import Origin
+from woold.case.usual import require_answers, require_possible
 from woold.errors import InputError, Problem, UnitError
 from woold.units import KINDS, parse_money, parse_quantity, show, unit_typed
 from woold.words import say, to_say
 
-__all__ = ["UNREADABLE", "Reader", "checked", "facts_at", "inner_section"]
+__all__ = ["UNREADABLE", "Reader", "checked", "facts_at"]
 
 AnySection = typing.TypeVar("AnySection", bound=Section)
 
@@ -30,16 +31,18 @@ _MOST_PROBLEMS = 20
 
 
 def checked(
-    model: type[AnySection], table: Mapping[str, Any]
+    model: type[AnySection], table: Mapping[str, Any], as_typed: Collection[str] = ()
 ) -> tuple[AnySection, dict[str, Origin]]:
     """The checked model of a file's tables, and the origins that the file states.
 
     Args:
         model: what the file holds.
         table: nested tables, quantities as text.
+        as_typed: fields that were asked about and are right.
 
     Raises:
-        InputError: one problem for each field that cannot be used.
+        InputError: one problem for each field that cannot be used, or else one question for each
+            that can hardly be.
     """
     reader = Reader(model)
     values = reader.section(model, table, "")
@@ -52,6 +55,8 @@ def checked(
     if reader.problems or made is None:
         shown = reader.problems[:_MOST_PROBLEMS]
         raise InputError.many(shown)
+    require_possible(made)
+    require_answers(made, as_typed)
     return made, reader.stated
 
 
@@ -246,15 +251,6 @@ def _unknown_key(where: str, key: str, known: tuple[str, ...]) -> Problem:
     near = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
     todo = say('Did you mean "{key}"?', key=near[0]) if near else say("Take it out.")
     return Problem(where, say('unknown key "{key}"', key=key), ", ".join(known), todo)
-
-
-def inner_section(model: type[BaseModel], name: str) -> type[Section] | None:
-    """The section that a field holds, alone or in a list; None where it holds a value."""
-    annotation = model.model_fields[name].annotation
-    for candidate in (annotation, *typing.get_args(annotation)):
-        if isinstance(candidate, type) and issubclass(candidate, Section):
-            return candidate
-    return None
 
 
 def facts_at(model: type[BaseModel], location: tuple[str | int, ...]) -> FieldFacts:

@@ -22,13 +22,31 @@ class RollerEntry(Section):
         example='"slow"',
     )
     x: float = quantity(
-        "small_length", "of the centre", example="150 mm", ge=-10, le=10, nature="place"
+        "small_length",
+        "of the centre",
+        example="150 mm",
+        ge=-10,
+        le=10,
+        nature="place",
+        usual=("-1.5 m", "1.5 m"),
     )
     y: float = quantity(
-        "small_length", "of the centre", example="0 mm", ge=-10, le=10, nature="place"
+        "small_length",
+        "of the centre",
+        example="0 mm",
+        ge=-10,
+        le=10,
+        nature="place",
+        usual=("-1.5 m", "1.5 m"),
     )
     diameter: float = quantity(
-        "small_length", "0 mm only for the way out", "0 mm", example="100 mm", ge=0, le=2
+        "small_length",
+        "0 mm only for the way out",
+        "0 mm",
+        example="100 mm",
+        ge=0,
+        le=2,
+        usual=("0 mm", "400 mm"),
     )
     side: Side | None = plain(
         "side of the moving film on which the roller stands: the film turns to that side",
@@ -36,13 +54,24 @@ class RollerEntry(Section):
         example='"left"',
     )
     teeth: int | None = plain(
-        "of its gear or sprocket, such as 36; for slow and fast", None, ge=1, le=1000
+        "of its gear or sprocket, such as 36; for slow and fast",
+        None,
+        ge=1,
+        le=1000,
+        usual=(6, 200),
     )
     friction: float | None = quantity(
-        "ratio", "of the film on it, if not as carriage.friction", None, gt=0, le=5
+        "ratio",
+        "of the film on it, if not as carriage.friction",
+        None,
+        gt=0,
+        le=5,
+        usual=("0.1", "2"),
     )
     presses_on: str = plain("name of the roller that a nip is pressed on", "", max_length=40)
-    nip_force: float | None = quantity("force", "that presses a nip on its roller", None, ge=0)
+    nip_force: float | None = quantity(
+        "force", "that presses a nip on its roller", None, ge=0, usual=("1 N", "500 N"), le=50_000
+    )
 
     @model_validator(mode="after")
     def _as_its_role_asks(self) -> Self:

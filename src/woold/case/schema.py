@@ -9,7 +9,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from woold.case.fields import Section
+from woold.case.fields import FieldFacts, Section
+from woold.case.usual import usual_text
 from woold.units import KINDS
 from woold.words import say, to_say
 
@@ -74,6 +75,9 @@ def _field(found: dict[str, Any], kinds: set[str]) -> dict[str, Any]:
     if not kind and made.get("type") in ("number", "integer"):
         made = {"anyOf": [made, {"$ref": "#/definitions/origin"}]}
     about = say(facts["doc"]) if facts.get("doc") else ""
+    usual = usual_text(FieldFacts(**facts)) if facts else ""
+    if usual:
+        about = say("{what}; usual {range}", what=about, range=usual)
     if facts.get("placeholder"):
         reason = say(facts["placeholder"])
         about = say("{what} (placeholder: {reason})", what=about, reason=reason)

@@ -25,6 +25,7 @@ class Transport(Section):
         None,
         gt=0,
         le=2,
+        usual=("0.05", "1.2"),
     )
     ramp_time: float = quantity(
         "time",
@@ -34,6 +35,7 @@ class Transport(Section):
         placeholder="as EUMOS 40509 asks of a test, read in a secondary source",
         ge=0,
         le=60,
+        usual=("0 s", "5 s"),
     )
     supported: tuple[Literal["forward", "rearward", "sideways", "lengthways", "any"], ...] = plain(
         "directions in which something as high as the load stands close against it, so that"
@@ -55,6 +57,7 @@ class Transport(Section):
         placeholder="estimate for cartons; a tilt test of two tiers measures it",
         ge=0,
         le=2,
+        usual=("0.05", "1.1"),
     )
     deck_friction: float = quantity(
         "ratio",
@@ -64,6 +67,7 @@ class Transport(Section):
         placeholder="estimate for cartons on wood; a tilt test measures it",
         ge=0,
         le=2,
+        usual=("0.05", "1.1"),
     )
     vehicle_friction: float = quantity(
         "ratio",
@@ -73,6 +77,7 @@ class Transport(Section):
         placeholder="estimate for wood on plywood, aluminium or steel",
         ge=0,
         le=2,
+        usual=("0.05", "1.1"),
     )
     foot_blocked: bool = plain(
         "something keeps the pallet's foot from sliding on the vehicle", False
@@ -85,6 +90,7 @@ class Transport(Section):
         placeholder="estimate for a wooden pallet",
         ge=0,
         le=500,
+        usual=("0 kg", "80 kg"),
     )
     kinetic_share: float = quantity(
         "ratio",
@@ -94,6 +100,7 @@ class Transport(Section):
         placeholder="CTU Code Annex 7 Appendix 2; it decides many verdicts, so measure it",
         ge=0,
         le=1,
+        usual=("0.3", "1"),
     )
     slip_margin: float = quantity(
         "ratio",
@@ -106,7 +113,12 @@ class Transport(Section):
         le=2,
     )
     pressing_force: float = quantity(
-        "force", "of straps or a cap that presses on the stack", "0 N", ge=0
+        "force",
+        "of straps or a cap that presses on the stack",
+        "0 N",
+        ge=0,
+        usual=("0 N", "20000 N"),
+        le=1e6,
     )
     slip_zone: float = quantity(
         "small_length",
@@ -115,6 +127,8 @@ class Transport(Section):
         span=("50 mm", "500 mm"),
         placeholder="estimate; a tilt or acceleration test sets it",
         gt=0,
+        usual=("5 mm", "1 m"),
+        le=20,
     )
     restraint_calibration: float = quantity(
         "ratio",
@@ -124,6 +138,7 @@ class Transport(Section):
         placeholder="1 until a tilt or acceleration test sets it",
         gt=0,
         le=5,
+        usual=("0.2", "3"),
     )
     slip_limit: float = quantity(
         "small_length",
@@ -132,6 +147,8 @@ class Transport(Section):
         span=("10 mm", "60 mm"),
         placeholder="choose it for the product",
         gt=0,
+        usual=("1 mm", "200 mm"),
+        le=5,
     )
     lean_limit: float = quantity(
         "fraction",
@@ -141,6 +158,7 @@ class Transport(Section):
         placeholder="limit of EUMOS 40509, read in a secondary source",
         gt=0,
         le=1,
+        usual=("1 %", "25 %"),
     )
     kept_limit: float = quantity(
         "fraction",
@@ -150,6 +168,7 @@ class Transport(Section):
         placeholder="limit of EUMOS 40509, read in a secondary source",
         gt=0,
         le=1,
+        usual=("0.5 %", "15 %"),
     )
     pallet_grip: float = quantity(
         "small_length",
@@ -159,4 +178,5 @@ class Transport(Section):
         placeholder="estimate; film must lie on the pallet's boards",
         ge=0,
         le=0.5,
+        usual=("0 mm", "200 mm"),
     )

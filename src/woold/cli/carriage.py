@@ -21,6 +21,7 @@ from woold.case.model import Case
 from woold.cli.blocks import print_blocks
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     FileFirstGroup,
     JsonFlag,
@@ -28,6 +29,7 @@ from woold.cli.output import (
     Units,
     console,
     new_app,
+    of_case_and_shelf,
     print_cautions,
     print_findings,
     print_json,
@@ -48,12 +50,13 @@ app = new_app("One film carriage (CASE.toml), two side by side, or films for one
 @app.command("show")
 def show_carriage(
     case_path: CasePath,
+    as_typed: AsTyped = None,
     as_json: JsonFlag = False,
     plot: PlotPath = None,
     units: Units = "both",
 ) -> None:
     """Film path, grip, delivered pre-stretch, forces and power of one carriage."""
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
     report = carriage_report(case)
     if plot:
         from woold.pictures.canvas import save_figure
@@ -102,12 +105,14 @@ def compare(
         str, typer.Argument(metavar="CANDIDATE.toml", help="A case with the other carriage.")
     ],
     drawing: _Drawing,
+    as_typed: AsTyped = None,
     as_json: JsonFlag = False,
     plot: PlotPath = None,
     units: Units = "both",
 ) -> None:
     """Two carriages on one load, and what is saved; ends with 1 if the candidate does not hold."""
-    base, candidate = read_case(base_path), read_case(candidate_path)
+    right = as_typed or ()
+    base, candidate = read_case(base_path, right), read_case(candidate_path, right)
     comparison = _compare_with_progress(base, candidate, drawing)
     if plot:
         from woold.pictures.canvas import save_figure
@@ -173,11 +178,13 @@ def match(
     shelf_path: Annotated[
         str, typer.Argument(metavar="SHELF.toml", help="Films to choose from: [[films]] tables.")
     ],
+    as_typed: AsTyped = None,
     as_json: JsonFlag = False,
     units: Units = "both",
 ) -> None:
     """Which films of a shelf suit a carriage, and what limits each."""
-    report = match_films(read_case(case_path), read_shelf(shelf_path))
+    of_case, of_shelf = of_case_and_shelf(as_typed)
+    report = match_films(read_case(case_path, of_case), read_shelf(shelf_path, of_shelf))
     if as_json:
         print_json(report)
         return

@@ -11,6 +11,7 @@ from woold.case.file import read_case, starter_text
 from woold.case.model import Case
 from woold.cli.blocks import print_blocks
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     JsonFlag,
     Units,
@@ -45,9 +46,14 @@ def new(
 
 
 @app.command()
-def check(case_path: CasePath, as_json: JsonFlag = False, units: Units = "both") -> None:
+def check(
+    case_path: CasePath,
+    as_typed: AsTyped = None,
+    as_json: JsonFlag = False,
+    units: Units = "both",
+) -> None:
     """Check a case file, and show every value with where it came from."""
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
     prediction = predict(case)
     inputs = case.inputs()
     if as_json:

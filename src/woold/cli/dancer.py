@@ -14,6 +14,7 @@ import typer
 from woold.case.file import read_case
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     JsonFlag,
     PlotPath,
@@ -23,12 +24,13 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
-from woold.dancer.asked import hole_radius, trace_stops, turning_speed
+from woold.dancer.asked import ask_about, hole_radius, trace_stops, turning_speed
 from woold.errors import InputError
 from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
+    from woold.case.model import Case
     from woold.dancer.trace_study import TraceAsk
     from woold.dancer.tuning import TuneAsk
     from woold.rows.blocks import Block
@@ -63,6 +65,14 @@ class SpringInHole:
     def hole_radius(self) -> float | None:
         """Pivot to hole [m]."""
         return hole_radius(self.hole, "--hole")
+
+    def require_usual(
+        self, case: Case, as_typed: list[str] | None, speed: str | None = None
+    ) -> None:
+        """Asks about a spring, hole or turning speed that is not usual, as in a case file."""
+        asked = {"dancer.hole": self.hole, "machine.speed": speed}
+        names = {"dancer.hole": "--hole", "machine.speed": "--speed"}
+        ask_about(case, asked, names, as_typed or ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,12 +109,12 @@ class Shown:
 
 @app.command()
 @grouped_options
-def springs(case_path: CasePath, shown: Shown) -> None:
+def springs(case_path: CasePath, shown: Shown, as_typed: AsTyped = None) -> None:
     """Every spring in every hole, ranked for the case's film and force."""
     from woold.dancer.spring_rows import spring_blocks
     from woold.dancer.springs import spring_table
 
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
     table = spring_table(case)
 
     def figure() -> Any:
@@ -132,12 +142,19 @@ class CycleOptions:
 
 @app.command()
 @grouped_options
-def simulate(case_path: CasePath, chosen: SpringInHole, asked: CycleOptions, shown: Shown) -> None:
+def simulate(
+    case_path: CasePath,
+    chosen: SpringInHole,
+    asked: CycleOptions,
+    shown: Shown,
+    as_typed: AsTyped = None,
+) -> None:
     """The dancer over one cycle: tension, swing, stops, slack, resonance."""
     from woold.dancer.cycle import simulate_cycle
     from woold.dancer.cycle_rows import cycle_blocks
 
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
+    chosen.require_usual(case, as_typed, asked.speed)
     study, motion, dancer = simulate_cycle(
         case,
         chosen.spring,
@@ -188,12 +205,19 @@ class TuneOptions:
 
 @app.command()
 @grouped_options
-def tune(case_path: CasePath, chosen: SpringInHole, tried: TuneOptions, shown: Shown) -> None:
+def tune(
+    case_path: CasePath,
+    chosen: SpringInHole,
+    tried: TuneOptions,
+    shown: Shown,
+    as_typed: AsTyped = None,
+) -> None:
     """Highest smooth turning speed, and the spring, hole and gain with the least ripple."""
     from woold.dancer.tuning import tune_case
     from woold.dancer.tuning_rows import tuning_blocks
 
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
+    chosen.require_usual(case, as_typed)
     asked = tried.asked_of(chosen)
     with _steps(say("Simulating")) as step:
         study = tune_case(case, asked, step)
@@ -285,13 +309,16 @@ def trace(
     columns: ColumnOptions,
     chosen: SpringInHole,
     shown: Shown,
+    as_typed: AsTyped = None,
 ) -> None:
     """A recorded trace: what comes with the corners, what rings, a verdict, what to try first."""
     from woold.dancer.trace_rows import trace_blocks
     from woold.dancer.trace_study import study_trace
 
     ask = asked.asked_of(columns, chosen)
-    case = read_case(asked.case_path) if asked.case_path else None
+    case = read_case(asked.case_path, as_typed or ()) if asked.case_path else None
+    if case is not None:
+        chosen.require_usual(case, as_typed, asked.speed)
     with _bytes(say("Reading")) as progress:
         study, analysis = study_trace(trace_path, ask, case, progress)
 

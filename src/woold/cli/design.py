@@ -13,12 +13,14 @@ from woold.case.file import read_case
 from woold.cli.blocks import print_blocks
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     JsonFlag,
     PlotPath,
     Units,
     console,
     new_app,
+    of_case_and_shelf,
     print_json,
     table_units,
 )
@@ -64,12 +66,15 @@ class TaskOptions:
             "--probability", metavar="SHARE", help='Hold this often over all ranges: "95 %".'
         ),
     ] = None
+    as_typed: AsTyped = None
 
     def task(self, with_front: bool) -> DesignTask:
         """The same, read."""
         return DesignTask(
             goal=self.goal,
-            baseline=read_case(self.baseline) if self.baseline else None,
+            baseline=read_case(self.baseline, of_case_and_shelf(self.as_typed)[0])
+            if self.baseline
+            else None,
             profiled=self.profiled,
             front=self.front or with_front,
             probability=None if self.probability is None else _share(self.probability),
@@ -89,8 +94,9 @@ def design(
     units: Units = "both",
 ) -> None:
     """Find the program of least cost that holds; ends with 1 where nothing holds."""
-    case = read_case(case_path)
-    films = read_shelf(shelf).films if shelf else ()
+    of_case, of_shelf = of_case_and_shelf(asked.as_typed)
+    case = read_case(case_path, of_case)
+    films = read_shelf(shelf, of_shelf).films if shelf else ()
     task = asked.task(with_front=plot is not None)
     with Console(stderr=True).status("", spinner="line") as status:
         result = design_program(

@@ -22,6 +22,7 @@ from woold.units import UnitSystem
 from woold.words import languages, say, set_language
 
 __all__ = [
+    "AsTyped",
     "CasePath",
     "FileFirstGroup",
     "JsonFlag",
@@ -29,6 +30,7 @@ __all__ = [
     "Units",
     "console",
     "new_app",
+    "of_case_and_shelf",
     "print_cautions",
     "print_findings",
     "print_json",
@@ -41,11 +43,26 @@ __all__ = [
 _WIDE = 110
 
 CasePath = Annotated[str, typer.Argument(metavar="CASE.toml", help="The case file.")]
+AsTyped = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--as-typed",
+        metavar="FIELD",
+        help="A field that was asked about is right as typed; may be given again.",
+    ),
+]
 JsonFlag = Annotated[bool, typer.Option("--json", help="Print one JSON document in SI units.")]
 PlotPath = Annotated[
     str | None, typer.Option("--plot", metavar="FILE", help="Draw to FILE (.svg, .png or .pdf).")
 ]
 Units = Annotated[UnitSystem, typer.Option("--units", help="Units shown: trade, si or both.")]
+
+
+def of_case_and_shelf(as_typed: Sequence[str] | None) -> tuple[list[str], list[str]]:
+    """Fields that are right as typed: those of a case, and those of a shelf of films."""
+    given = as_typed or ()
+    shelf = [each for each in given if each.startswith("films")]
+    return [each for each in given if each not in shelf], shelf
 
 
 class FileFirstGroup(SpokenGroup):

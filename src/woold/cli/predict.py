@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -10,7 +11,9 @@ from rich.text import Text
 
 from woold.case.file import read_case
 from woold.cli.blocks import print_blocks
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     JsonFlag,
     PlotPath,
@@ -48,29 +51,38 @@ __all__ = ["app"]
 app = new_app()
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked beyond the prediction."""
+
+    sensitivity: Annotated[
+        bool, typer.Option("--sensitivity", help="Rank the inputs by what they change.")
+    ] = False
+    ranges: Annotated[
+        bool, typer.Option("--ranges", help="90 % ranges, by random draws; takes a second or two.")
+    ] = False
+    sure: Annotated[
+        bool, typer.Option("--sure", help="Say how sure the verdict is, by random draws.")
+    ] = False
+
+
 @app.command()
+@grouped_options
 def predict_case(
     case_path: CasePath,
+    asked: Asked,
+    as_typed: AsTyped = None,
     as_json: JsonFlag = False,
     plot: PlotPath = None,
     units: Units = "both",
-    sensitivity: Annotated[
-        bool, typer.Option("--sensitivity", help="Rank the inputs by what they change.")
-    ] = False,
-    ranges: Annotated[
-        bool, typer.Option("--ranges", help="90 % ranges, by random draws; takes a second or two.")
-    ] = False,
-    sure: Annotated[
-        bool, typer.Option("--sure", help="Say how sure the verdict is, by random draws.")
-    ] = False,
 ) -> None:
     """Film use, cover, hold and time of one load; ends with 1 where it does not hold."""
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
     prediction = predict(case)
-    verdict = verdict_of(case, prediction, sure=_sureness(case) if sure else None)
-    spread = _spread(case) if ranges else None
+    verdict = verdict_of(case, prediction, sure=_sureness(case) if asked.sure else None)
+    spread = _spread(case) if asked.ranges else None
     effects: Sequence[Effect] = ()
-    if sensitivity:
+    if asked.sensitivity:
         from woold.uncertainty.sensitivity import input_effects
 
         effects = input_effects(case)
@@ -86,7 +98,7 @@ def predict_case(
         document = PredictionDocument.with_more(
             prediction,
             verdict=verdict,
-            sensitivity=effects if sensitivity else None,
+            sensitivity=effects if asked.sensitivity else None,
             ranges=None if spread is None else {key: (e.low, e.high) for key, e in ends.items()},
             law_shares=None if spread is None else spread.law_shares,
         )

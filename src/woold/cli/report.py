@@ -13,8 +13,19 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import typer
 
 from woold.case.file import read_case
+from woold.case.model import Case
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import CasePath, JsonFlag, Units, console, new_app, print_json, speak
+from woold.cli.output import (
+    AsTyped,
+    CasePath,
+    JsonFlag,
+    Units,
+    console,
+    new_app,
+    of_case_and_shelf,
+    print_json,
+    speak,
+)
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
 from woold.report.making import Making, file_hash
@@ -66,6 +77,11 @@ class ReportOptions:
     language: Language = None
     decimal_comma: Comma = False
     time: Time = None
+    as_typed: AsTyped = None
+
+    def read(self, path: str) -> Case:
+        """The case in a file, with what was asked about and is right."""
+        return read_case(path, of_case_and_shelf(self.as_typed)[0])
 
     def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
         """How to make the report of these input files with `woold report` and these words."""
@@ -79,6 +95,8 @@ class ReportOptions:
         made_at = _time(self.time)
         options = ["--units", self.units, "--paper", self.paper, "--language", language()]
         options += ["--decimal-comma"] if self.decimal_comma else []
+        for each in self.as_typed or ():
+            options += ["--as-typed", each]
         options += ["--time", made_at.isoformat().replace("+00:00", "Z")]
         return Making(
             say=Wording(self.units, self.decimal_comma),
@@ -121,7 +139,9 @@ def prediction(
     from woold.report.prediction_report import prediction_report
 
     making = asked.making(["prediction", case_path], [case_path])
-    _write(prediction_report(read_case(case_path), making), f"{Path(case_path).stem}-report", asked)
+    _write(
+        prediction_report(asked.read(case_path), making), f"{Path(case_path).stem}-report", asked
+    )
 
 
 @app.command()
@@ -134,7 +154,7 @@ def sheet(
     from woold.report.setup_sheet import setup_sheet
 
     making = asked.making(["sheet", case_path], [case_path])
-    _write(setup_sheet(read_case(case_path), making), f"{Path(case_path).stem}-sheet", asked)
+    _write(setup_sheet(asked.read(case_path), making), f"{Path(case_path).stem}-sheet", asked)
 
 
 @app.command()
@@ -154,7 +174,7 @@ def carriages(
 
     words = ["carriages", base_path, candidate_path, "--draws", str(draws), "--seed", str(seed)]
     making = asked.making(words, [base_path, candidate_path])
-    base, candidate = read_case(base_path), read_case(candidate_path)
+    base, candidate = asked.read(base_path), asked.read(candidate_path)
     comparison = compare_carriages(base, candidate, draws, seed)
     report = carriages_report(base, candidate, comparison, making)
     _write(report, f"{Path(base_path).stem}-{Path(candidate_path).stem}-report", asked)
@@ -213,8 +233,9 @@ def design(
     words += ["--shelf", shelf] if shelf else []
     words += ["--front"] if front else []
     making = asked.making(words, [case_path, *([shelf] if shelf else [])])
-    case = read_case(case_path)
-    films = read_shelf(shelf).films if shelf else ()
+    case = asked.read(case_path)
+    right = of_case_and_shelf(asked.as_typed)[1]
+    films = read_shelf(shelf, right).films if shelf else ()
     result = design_program(case, films, DesignTask(goal, front=front))
     report = design_report(case, result, making, films)
     _write(report, f"{Path(case_path).stem}-design", asked)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Annotated
 
 import typer
@@ -11,7 +12,9 @@ from rich.text import Text
 from woold.case.file import read_case
 from woold.case.model import Case
 from woold.cli.blocks import print_blocks
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
+    AsTyped,
     CasePath,
     JsonFlag,
     PlotPath,
@@ -49,23 +52,21 @@ __all__ = ["app"]
 app = new_app()
 
 
-@app.command()
-def transport(
-    case_path: CasePath,
-    as_json: JsonFlag = False,
-    plot: PlotPath = None,
-    units: Units = "both",
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked beyond the screen."""
+
     simulate: Annotated[
         bool,
         typer.Option("--simulate", help="Move the stack over time as well; --plot shows that."),
-    ] = False,
+    ] = False
     recording: Annotated[
         str | None,
         typer.Option(
             metavar="FILE",
             help="Simulate a recorded trip: columns time [s], acceleration [m/s^2] or [g].",
         ),
-    ] = None,
+    ] = None
     slips: Annotated[
         list[str] | None,
         typer.Option(
@@ -74,16 +75,28 @@ def transport(
             " acceleration, ramp [s], hold [s], height [mm], largest [mm], kept [mm], or such a row"
             " typed with commas; may be given several times.",
         ),
-    ] = None,
+    ] = None
+
+
+@app.command()
+@grouped_options
+def transport(
+    case_path: CasePath,
+    asked: Asked,
+    as_typed: AsTyped = None,
+    as_json: JsonFlag = False,
+    plot: PlotPath = None,
+    units: Units = "both",
 ) -> None:
     """Screen a wrapped load for transport; ends with 1 where it does not hold."""
-    case = read_case(case_path)
+    case = read_case(case_path, as_typed or ())
     prediction = predict(case)
     result = screen_transport(case, prediction)
     verdict = verdict_of(case, prediction, result)
     effects = transport_effects(case, prediction)
-    rows = [row for each in slips or () for row in given_rows(each)]
-    simulation = _simulation(case, prediction, result, recording) if simulate or recording else None
+    rows = [row for each in asked.slips or () for row in given_rows(each)]
+    moves = asked.simulate or asked.recording
+    simulation = _simulation(case, prediction, result, asked.recording) if moves else None
     calibration = _calibration(case, prediction, rows) if rows else None
     if plot:
         _draw(case, result, simulation, plot, units)

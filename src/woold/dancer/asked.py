@@ -2,11 +2,47 @@
 
 from __future__ import annotations
 
-from woold.errors import InputError
+from collections.abc import Collection, Mapping
+from dataclasses import replace
+
+from woold.case.model import Case
+from woold.errors import InputError, Question
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["hole_radius", "trace_stops", "turning_speed"]
+__all__ = ["ask_about", "hole_radius", "trace_stops", "turning_speed"]
+
+
+def ask_about(
+    case: Case,
+    asked: Mapping[str, str | None],
+    names: Mapping[str, str],
+    as_typed: Collection[str] = (),
+) -> None:
+    """Checks what is asked of a case's dancer as if it stood in the case's file.
+
+    Args:
+        case: the case.
+        asked: by dotted field name, what was typed; None where nothing was.
+        names: what the fields are called where it was typed, for messages.
+        as_typed: fields that were asked about and are right.
+
+    Raises:
+        InputError: a value that cannot be used, or a question about one that is not usual.
+    """
+    given = {field: value for field, value in asked.items() if value is not None}
+    if not given or case.dancer is None:
+        return
+    try:
+        case.change(given, (*case.as_typed, *as_typed))
+    except InputError as error:
+        raise InputError.many(
+            # A question keeps the field's name, by which it is confirmed.
+            each
+            if isinstance(each, Question)
+            else replace(each, field=names.get(each.field, each.field))
+            for each in error.problems
+        ) from None
 
 
 def turning_speed(text: str | None, field: str) -> float | None:

@@ -149,11 +149,12 @@ def _spring_and_hole(
 ) -> tuple[int, float, str]:
     """Number of the spring, its hole, and how they were chosen."""
     dancer = dancer_of(case)
-    asked_spring, asked_hole = spring or dancer.spring, hole or dancer.hole
+    asked_spring = dancer.spring if spring is None else spring
+    asked_hole = dancer.hole if hole is None else hole
     if asked_spring is not None and not 1 <= asked_spring <= len(springs):
         raise InputError.one("--spring", asked_spring, say("1 to {springs}", springs=len(springs)))
     if asked_spring is not None and asked_hole is not None:
-        asked = bool(spring or hole)
+        asked = spring is not None or hole is not None
         return asked_spring, asked_hole, AS_ASKED if asked else IN_USE
     best = next(
         choice

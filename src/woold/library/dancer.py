@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from pathlib import Path
 
 from woold.case.model import Case
-from woold.dancer.asked import hole_radius, trace_stops, turning_speed
+from woold.dancer.asked import ask_about, hole_radius, trace_stops, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.results import CycleStudy, TraceStudy, TuneStudy
 from woold.dancer.trace_study import TraceAsk, study_trace
@@ -17,7 +17,12 @@ __all__ = ["judge_trace", "simulate_dancer", "tune_dancer"]
 
 
 def simulate_dancer(
-    case: Case, *, spring: int | None = None, hole: str | None = None, speed: str | None = None
+    case: Case,
+    *,
+    spring: int | None = None,
+    hole: str | None = None,
+    speed: str | None = None,
+    as_typed: Collection[str] = (),
 ) -> CycleStudy:
     """The dancer over one cycle of the case's program: tension, swing, stops, slack, resonance.
 
@@ -26,10 +31,14 @@ def simulate_dancer(
         spring: number of the spring; the case's or the best if not given.
         hole: pivot to hole, "140 mm".
         speed: turning speed instead of the machine's, "15 rpm".
+        as_typed: fields that were asked about and are right, "dancer.hole" or "machine.speed".
 
     Raises:
-        WooldError: no springs in the case, or values that cannot be.
+        WooldError: no springs in the case, values that cannot be, or a question about one that
+            can hardly be.
     """
+    asked = {"dancer.hole": hole, "machine.speed": speed}
+    ask_about(case, asked, {}, as_typed)
     study, _motion, _dancer = simulate_cycle(
         case,
         spring,

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.case.model import Case
-from woold.errors import InputError, PhysicsError
+from woold.errors import InputError, PhysicsError, Question
 from woold.prediction.predict import predict
 from woold.units import KINDS
 from woold.words import say
@@ -21,17 +21,21 @@ MOST_PREDICTIONS = 100_000
 """More is a typing error, or a question for a design [-]."""
 
 
-def sweep(case: Case, changes: Mapping[str, Sequence[Any]]) -> pl.DataFrame:
+def sweep(
+    case: Case, changes: Mapping[str, Sequence[Any]], as_typed: Collection[str] = ()
+) -> pl.DataFrame:
     """Predictions of every combination of changed values, one row each.
 
     The first columns are the changed fields, as text by their names and as numbers in SI by name
     and unit. The others are the single values of a prediction, by their names in its document.
-    Where values cannot happen together, `refused` says why and the prediction is empty.
+    Where values cannot happen together, or are not usual and nobody said that they are right,
+    `refused` says why and the prediction is empty.
 
     Args:
         case: what is changed.
         changes: by dotted field name, the values to try, as they would stand in a case file:
             {"film.thickness": ["47 gauge", "63 gauge"]}.
+        as_typed: fields whose values are right although they are not usual.
 
     Returns:
         A polars frame; `.to_pandas()` makes a pandas one.
@@ -46,8 +50,14 @@ def sweep(case: Case, changes: Mapping[str, Sequence[Any]]) -> pl.DataFrame:
     rows = []
     for values in itertools.product(*changes.values()):
         given = dict(zip(names, values, strict=True))
-        changed = case.change(given)
         row: dict[str, Any] = {name: _text(value) for name, value in given.items()}
+        try:
+            changed = case.change(given, as_typed)
+        except InputError as error:
+            if not all(isinstance(each, Question) for each in error.problems):
+                raise
+            rows.append(row | {"refused": str(error)})
+            continue
         si = {each.field: each for each in changed.inputs()}
         for name in (name for name in names if name in si):
             unit = KINDS[si[name].kind].unit if si[name].kind in KINDS else ""

@@ -5,19 +5,19 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-import numpy as np
-
 from woold.case.model import Case
+from woold.case.outline import overhang
 from woold.physics.neck_down import FITTED_STRETCH
 from woold.physics.pattern import Leg
 from woold.prediction.carriage_findings import carriage_findings
 from woold.prediction.film_on_load import Lacing
 from woold.prediction.film_over_height import FilmOverHeight
+from woold.prediction.machine_findings import confirmed_findings, machine_findings
 from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show, show_range
 from woold.words import say
 
-__all__ = ["case_findings", "overhang"]
+__all__ = ["case_findings"]
 
 _OTHER_STRETCH = 0.15
 """Farther from the stretch at which a width was measured it is another one [-]."""
@@ -32,13 +32,15 @@ def case_findings(
     corner_force: float | None,
     first_layer_force: float,
 ) -> tuple[Finding, ...]:
-    """Every finding of a prediction: carriage, film, pattern, load."""
+    """Every finding of a prediction: what is not usual, carriage, film, pattern, load, machine."""
     return (
+        *confirmed_findings(case),
         *carriage_findings(case, sheet, lacing),
         *_film_findings(case, sheet),
         *_width_findings(case, sheet),
         *_pattern_findings(case, sheet, legs, over_height),
         *_load_findings(case, corner_force, first_layer_force),
+        *machine_findings(case),
     )
 
 
@@ -220,7 +222,7 @@ def _load_findings(
                 height=show(case.load.deck_height, "small_length"),
             ),
         )
-    over = overhang(case)
+    over = overhang(case.load)
     if over is not None and over > 0.0 and case.program.start_height < 0.0:
         yield Finding(
             "lock_bridges_overhang",
@@ -231,22 +233,3 @@ def _load_findings(
                 length=show(over, "small_length"),
             ),
         )
-
-
-def overhang(case: Case) -> float | None:
-    """How far the load stands out over its pallet, on the worst side [m]; None if not known.
-
-    The load is taken as centred on its pallet.
-    """
-    load = case.load
-    if load.pallet_length is None or load.pallet_width is None:
-        return None
-    if load.footprint is not None:
-        spread = np.ptp(np.asarray(load.footprint), axis=0)
-        sides = (float(spread[0]), float(spread[1]))
-    elif load.diameter is not None:
-        sides = (load.diameter, load.diameter)
-    else:
-        sides = (load.length or 0.0, load.width or 0.0)
-    over = max(sides[0] - load.pallet_length, sides[1] - load.pallet_width) / 2.0
-    return max(over, 0.0)

@@ -10,6 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
+from woold.case.outline import load_outline as outline_of_load
+from woold.case.outline import overhang
 from woold.physics import demand, hold, outlines, pattern, soft_load
 from woold.physics.felt_patch import PATCH
 from woold.physics.outlines import Outline
@@ -25,7 +27,7 @@ from woold.prediction.film_over_height import (
     soft_share,
 )
 from woold.prediction.film_roll import modulus_as_laid
-from woold.prediction.findings import case_findings, overhang
+from woold.prediction.findings import case_findings
 from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
 from woold.words import to_say
@@ -47,14 +49,7 @@ _TAILS = to_say("tails")
 
 def load_outline(case: Case) -> Outline:
     """Convex outline of the load, in the frame of the axis of turning."""
-    load = case.load
-    if load.footprint is not None:
-        return outlines.polygon_outline(load.footprint, load.offset)
-    if load.diameter is not None:
-        return outlines.round_outline(load.diameter, load.offset)
-    assert load.length is not None
-    assert load.width is not None
-    return outlines.rectangle_outline(load.length, load.width, load.offset)
+    return outline_of_load(case.load)
 
 
 def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
@@ -129,7 +124,7 @@ def predict(case: Case) -> Prediction:
         corner_force_max_n_per_m=corner,
         **_pull_plate(case, sheet, outline, over_height, hoop),
         **_pallet_lock(over_height),
-        overhang_m=overhang(case),
+        overhang_m=overhang(case.load),
         **_time_values(outline, case.machine.speed, clock),
         rests_on=rests_on(case),
         findings=case_findings(

@@ -210,7 +210,7 @@ def analyse_table(
             table = table.only(reached[-1])
     by_load = means_of(table, table.film_mass, say("film mass"), by_roll=False)
     film_means = means_of(table, table.film_mass, say("film mass"))
-    film = comparison(film_means, table, resamples, seed)
+    film = comparison(film_means, resamples, seed)
     apart = outliers(by_load, table)
     compared, zone_means = compare.compare_zones(table, aim.margin)
     zones = judged.zones or compared

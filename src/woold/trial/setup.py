@@ -14,7 +14,7 @@ from woold.case.fields import Section, plain, quantity
 from woold.case.file import case_from_table, read_toml
 from woold.case.model import Case
 from woold.case.reader import checked
-from woold.errors import InputError, WooldError
+from woold.errors import InputError, Problem, Question, WooldError
 from woold.trial.looks import Spending
 from woold.words import say, to_say
 
@@ -327,6 +327,16 @@ def read_trial(path: Path | str) -> TrialSetup:
     return trial_from_tables(tables, cases)
 
 
+def _of_case_file(name: str, problem: Problem) -> Problem:
+    """A problem of a case that a trial names; a question is answered in the case's file."""
+    todo = problem.todo
+    if isinstance(problem, Question):
+        answer = f'as_typed = ["{problem.field}"]'
+        line = say("If it is right, write {line} at the head of that file.", line=answer)
+        todo = f"{todo} {line}"
+    return Problem(f"{name}: {problem.field}", problem.given, problem.allowed, todo)
+
+
 def trial_from_tables(
     tables: Mapping[str, Any], case_tables: Mapping[str, Mapping[str, Any]]
 ) -> TrialSetup:
@@ -341,10 +351,7 @@ def trial_from_tables(
         try:
             case_from_table(table)
         except WooldError as error:
-            problems += [
-                type(each)(f"{name}: {each.field}", each.given, each.allowed, each.todo)
-                for each in error.problems
-            ]
+            problems += [_of_case_file(name, each) for each in error.problems]
     if problems:
         raise InputError.many(problems)
     return TrialSetup(trial, tables, case_tables)

@@ -81,7 +81,7 @@ class Verdict(Told):
 
     Args:
         asked: something is asked of the hold.
-        asks: fields of the case that ask.
+        asked_by: fields of the case that ask.
         holds: None where it cannot be said, or nothing is asked.
         share: of what is asked, at the worst place; 1 or more holds; None where it cannot be said
             or nothing of any limit is used [-].
@@ -102,7 +102,7 @@ class Verdict(Told):
     cautions = CAUTIONS
 
     asked: bool
-    asks: tuple[str, ...]
+    asked_by: tuple[str, ...]
     holds: bool | None
     share: float | None
     limited_by: Limit | None

@@ -41,7 +41,7 @@ def verdict_of(
     patch_height, patch_length = patch_size()
     return Verdict(
         asked=bool(fields),
-        asks=fields,
+        asked_by=fields,
         holds=holds,
         share=share,
         limited_by=None if worst is None else worst.limit,

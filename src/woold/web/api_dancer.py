@@ -13,7 +13,7 @@ from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
 from woold.case.file import case_from_table
-from woold.dancer.asked import turning_speed
+from woold.dancer.asked import ask_about, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.cycle_rows import cycle_blocks
 from woold.dancer.results import CycleStudy, SpringRow, SpringTable, TraceStudy
@@ -160,6 +160,8 @@ def _apart(blocks: list[Any]) -> dict[str, list[Any]]:
 def simulate(body: DancerRun, say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
+    asked = {"dancer.hole": body.hole, "machine.speed": body.speed}
+    ask_about(case, asked, {})
     hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
     study, _, dancer = simulate_cycle(
         case, body.spring, hole, turning_speed(body.speed, "machine.speed")

@@ -10,6 +10,7 @@ from pydantic.fields import FieldInfo
 
 from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case
+from woold.case.usual import usual_text
 from woold.units import KINDS, parse_quantity, show, show_range
 from woold.web.documents import Value
 from woold.words import say
@@ -39,6 +40,7 @@ class FormField(BaseModel):
     low: float | None
     high: float | None
     range: str | None
+    usual: str
     units: list[str]
     limits: dict[str, float]
     required: bool
@@ -101,6 +103,7 @@ def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
         example=facts.example.strip('"'),
         default=None if field.is_required() else _text(field.default, facts),
         placeholder=say(facts.placeholder) if facts.placeholder else "",
+        usual=usual_text(facts),
         low=facts.low,
         high=facts.high,
         range=span,
