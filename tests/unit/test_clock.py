@@ -90,7 +90,7 @@ def test_turns_that_are_no_whole_numbers(table: dict[str, Any]) -> None:
         Leg("bottom wraps", 0.0, 1.5, 0.0, 0.0, 0.5),
         Leg("rise", 1.5, 4.25, 0.0, 1.0, 0.5),
     )
-    clock = cycle_clock(case_from_table(table), path)
+    clock = cycle_clock(unusual_case(table), path)
     assert split(clock) == pytest.approx((21.25, 6.0, 4.0, 0.0))
     assert clock.times[-1] == pytest.approx(31.25)
     turns = np.array([1.2, 1.5, 1.8, 3.95, 4.25])

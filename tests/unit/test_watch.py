@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 import pytest
+from scipy.signal import lfilter
 
 from woold.errors import InputError
 from woold.rows.blocks import block_texts
@@ -27,7 +28,12 @@ from woold.watch.counters import amounts_of_counter
 from woold.watch.level_steps import hints_for, level_steps
 from woold.watch.load_order import Ordering, order_of_loads
 from woold.watch.machine import MachineWatch, watch_machine
-from woold.watch.quantity_charts import shares_of_types, watch_values
+from woold.watch.quantity_charts import (
+    proposed_group,
+    set_up_findings,
+    shares_of_types,
+    watch_values,
+)
 from woold.watch.records import read_records
 from woold.watch.rows import watch_blocks
 from woold.watch.run_length import (

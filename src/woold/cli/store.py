@@ -29,8 +29,9 @@ def check(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
     held, wrong = check_store(opened.engine)
     opened.close()
     if as_json:
-        body = {"sound": not wrong, "wrong": wrong, "rows": held.rows, "sha256": held.sha256}
-        print_json("store-check", body)
+        from woold.cli.documents import StoreCheckDocument
+
+        print_json(StoreCheckDocument(not wrong, tuple(wrong), held.rows, held.sha256))
     else:
         _show(say("In the store"), held.rows)
         for each in wrong:
@@ -59,8 +60,9 @@ def backup(
     held = back_up(opened.engine, path)
     opened.close()
     if as_json:
-        body = {"file": str(path), "rows": held.rows, "sha256": held.sha256}
-        print_json("store-backup", body)
+        from woold.cli.documents import StoreBackupDocument
+
+        print_json(StoreBackupDocument(str(path), held.rows, held.sha256))
         return
     _show(say("In the copy"), held.rows)
     print(say("Copied to {file}, and proven.", file=path))
@@ -79,7 +81,9 @@ def restore(
 
     held = restore_store(file, store)
     if as_json:
-        print_json("store-restored", {"rows": held.rows, "sha256": held.sha256})
+        from woold.cli.documents import StoreRestoredDocument
+
+        print_json(StoreRestoredDocument(held.rows, held.sha256))
         return
     _show(say("In the new store"), held.rows)
     print(say("Restored from {file}, and proven.", file=file))
