@@ -342,10 +342,10 @@ def file_texts(path: Path) -> list[str]:
 @functools.cache
 def _fields() -> re.Pattern[str]:
     """A case's field or table in front of what is said about it."""
-    from woold.case.change import _paths
+    from woold.case.fields import field_paths
     from woold.case.model import Case
 
-    names = {name for path in _paths(Case, "") for name in path.split(".")}
+    names = {name for path in field_paths(Case) for name in path.split(".")}
     return re.compile(rf"^\s*(?:{'|'.join(sorted(names))})(?=\s\s|:)")
 
 
@@ -399,7 +399,7 @@ def _written_by_user(path: Path, texts: Texts) -> None:
             for row in itertools.islice(csv.reader(file), 1, None):  # its heads are codes
                 texts.add([cell for cell in row if not re.fullmatch(r"[-+\d.eE:T ]*", cell)])
     elif path.suffix == ".xlsx":
-        texts.add({"names": _notes(path)})
+        texts.add(_notes(path))
     elif path.suffix == ".parquet":
         import polars as pl
 

@@ -96,13 +96,13 @@ def test_no_english_is_left_in_a_search(watched: Page, spoken: str) -> None:
     assert _left(watched) == []
 
 
-@pytest.mark.parametrize("page", ["", "/form"])
-def test_no_english_is_left_on_a_trial_that_runs(watched: Page, spoken: str, page: str) -> None:
-    key = f"spoken-{page.strip('/') or 'shown'}"
+@pytest.mark.parametrize("part", ["", "/form"])
+def test_no_english_is_left_on_a_trial_that_runs(watched: Page, spoken: str, part: str) -> None:
+    key = f"spoken-{part.strip('/') or 'shown'}"
     ask(f"{spoken}/api/trials", trial_files(key))
     wrap_every_load(f"{spoken}/api/trials/{key}")
-    _open(watched, spoken, f"/trials/{key}{page}")
-    ready = "#entry" if page else "#comparison .headline"
+    _open(watched, spoken, f"/trials/{key}{part}")
+    ready = "#entry" if part else "#comparison .headline"
     expect(watched.locator(ready)).to_be_attached(timeout=60_000)
     watched.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert _left(watched) == []
