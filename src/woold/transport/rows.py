@@ -96,8 +96,8 @@ def _way_text(way: WayResult, say: Wording) -> str:
         )
     if way.holds:
         text += " " + say(
-            "A start makes the load swing, so tiers had to stay put at {slip} times this"
-            " acceleration, and the load to stand at {tipping} times.",
+            "A start makes the load swing: friction counts only where it holds {slip} times this"
+            " acceleration, and the load must stand {tipping} times.",
             slip=say.number(way.slip_margin),
             tipping=say.number(way.tipping_margin),
         )
