@@ -51,11 +51,6 @@ _PLACE = re.compile(r"(\{[^{}]*\})")
 NAMES = frozenset(
     [
         "woold",
-        "html",
-        "pdf",
-        "language",
-        "pull",
-        "scale",
         "TOML",
         "JSON",
         "CSV",
@@ -137,8 +132,8 @@ _SETTING = re.compile(r"\b\w+ = (?:\"[^\"]*\"|\[.*?\]|\{.*?\}|[\w.]+)")
 _NO_WORDS = (
     re.compile(r"https?://\S+"),
     re.compile(r"--(?:units|paper|language) \w+"),
-    re.compile(r"(?<!\w)--?[a-z][\w-]*"),  # options
     re.compile(r"(?:[\w*-]+(?:\[\w*\])?[./\\])+[\w*-]+(?:\[\w*\])?"),  # dotted fields, files
+    re.compile(r"(?<!\w)--?[a-z][\w-]*"),  # options
     re.compile(r"\w*\[[\w.]*\]"),  # [film], rollers[0]
     re.compile(r"\b\w+_\w+\b"),  # fields, settings
     re.compile(r"<[^<>]+>"),  # <str>, <trade|si|both>
@@ -259,7 +254,8 @@ _CODES = frozenset(
         *("slow roller", "fast roller", "bottom wraps", "top wraps", "closing wraps"),
         *("delivered pre-stretch", "today's film", "film stress", "ranked first for the force"),
         *("part x appraiser", "pooled repeatability"),
-        *("film mass", "stretch by marks", "film width", "pull reading"),
+        *("film mass", "stretch by marks", "film width", "pull reading", "force kept"),
+        "rise per turn",
     ]
 )
 """Codes of documents that are written in several words and have no type of their own."""
@@ -346,10 +342,10 @@ def file_texts(path: Path) -> list[str]:
 @functools.cache
 def _fields() -> re.Pattern[str]:
     """A case's field or table in front of what is said about it."""
-    from woold.case.change import _paths
+    from woold.case.fields import field_paths
     from woold.case.model import Case
 
-    names = {name for path in _paths(Case, "") for name in path.split(".")}
+    names = {name for path in field_paths(Case) for name in path.split(".")}
     return re.compile(rf"^\s*(?:{'|'.join(sorted(names))})(?=\s\s|:)")
 
 
@@ -377,7 +373,7 @@ def _citations() -> tuple[str, ...]:
 
 
 def _notes(path: Path) -> list[str]:
-    """What somebody wrote into columns of notes of a filled worksheet."""
+    """What somebody wrote into a filled worksheet: notes, and names of gauges."""
     import python_calamine
 
     book = python_calamine.CalamineWorkbook.from_path(str(path))
@@ -388,8 +384,8 @@ def _notes(path: Path) -> list[str]:
             cells = [str(cell).strip() for cell in row]
             if column is not None and cells[column]:
                 notes.append(cells[column])
-            elif "notes" in cells:
-                column = cells.index("notes")
+            elif heads := {"notes", "gauge"} & set(cells):
+                column = cells.index(heads.pop())
     return notes
 
 
@@ -543,6 +539,7 @@ class PseudoDemo:
         theirs = set(_WORD.findall(" ".join((*self.texts.phrases, _fields().pattern))))
         ours = _vocabulary() - {word.lower() for word in theirs | NAMES | UNITS}
         text = " ".join(texts)
+        text = re.sub(r"--\s*language", " ", text)
         for pattern in (_commands_named(), *_NO_WORDS):
             text = pattern.sub(" ", text)
         words = (word for word in _WORD.findall(text) if word.lower() in ours)

@@ -71,6 +71,19 @@ export async function problemsOf(response: Response): Promise<Problem[]> {
   return [problem("server", say("answer {status}", { status: response.status }), say("Try again."))];
 }
 
+let ahead: number | null = null;
+
+/** Learns from an answer how far this computer's clock is ahead of the server's. */
+export function noteClock(response: Response): void {
+  const theirs = Date.parse(response.headers.get("date") ?? "");
+  if (Number.isFinite(theirs)) ahead = (Date.now() - theirs) / 1000;
+}
+
+/** What this computer's clock is ahead of the server's [s]; null where no answer came yet. */
+export function clockAheadS(): number | null {
+  return ahead;
+}
+
 async function answer(response: Response): Promise<unknown> {
   if (response.ok) return response.status === 204 ? undefined : await response.json();
   if (response.status === 401) location.assign(`/sign-in?next=${encodeURIComponent(location.pathname)}`);
@@ -105,6 +118,7 @@ export async function ask<P extends Path, M extends Method>(
     if (isAbort(error)) throw error;
     throw new Refused(0, [problem("server", say("no answer"), say("Is woold serve running?"))]);
   }
+  noteClock(response);
   return (await answer(response)) as Answered<P, M>;
 }
 

@@ -13,6 +13,11 @@ const CODES = [
   toSay("account set: manage"),
   toSay("account removed"),
   toSay("case removed"),
+  toSay("role set: view"),
+  toSay("role set: record"),
+  toSay("role set: manage"),
+  toSay("password changed"),
+  toSay("password change refused"),
 ];
 const KNOWN: ReadonlySet<string> = new Set(CODES);
 

@@ -44,6 +44,18 @@ def test_spring_and_hole_are_tried_in_motion(shown: Page) -> None:
     accessible(shown)
 
 
+def test_answers_come_first_and_cautions_once(watched: Page, trace: Path) -> None:
+    _open(watched)
+    expect(watched.locator("#cycle-words .verdict")).to_contain_text("mooth at this speed")
+    watched.locator("#trace-file").set_input_files(trace)
+    watched.get_by_role("button", name="Judge").click()
+    expect(watched.locator("#trace-answer .verdict")).to_be_visible(timeout=60_000)
+    expect(watched.get_by_role("heading", name="Take care")).to_have_count(1)
+    care = watched.locator(".cautions li").all_inner_texts()
+    assert any("spring is loaded" in each for each in care)
+    assert len(care) == len(set(care)) > 3
+
+
 def test_choice_becomes_the_cases(watched: Page) -> None:
     _open(watched)
     watched.locator("#springs button[aria-pressed='false']").first.click()

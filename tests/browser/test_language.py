@@ -12,6 +12,8 @@ from importlib.resources import files
 
 import pytest
 from playwright.sync_api import Page, expect
+from tests.browser.test_trial_form import ask, trial_files
+from tests.browser.test_trial_pages import wrap_every_load
 
 import pseudo_words
 from woold.trial.starter import starter_text
@@ -91,6 +93,18 @@ def test_no_english_is_left_in_a_search(watched: Page, spoken: str) -> None:
     expect(watched.locator(f"#design-panel{FRESH}")).to_be_attached(timeout=90_000)
     watched.locator(".pick").first.click()
     expect(watched.locator("#front table")).to_be_visible()
+    assert _left(watched) == []
+
+
+@pytest.mark.parametrize("part", ["", "/form"])
+def test_no_english_is_left_on_a_trial_that_runs(watched: Page, spoken: str, part: str) -> None:
+    key = f"spoken-{part.strip('/') or 'shown'}"
+    ask(f"{spoken}/api/trials", trial_files(key))
+    wrap_every_load(f"{spoken}/api/trials/{key}")
+    _open(watched, spoken, f"/trials/{key}{part}")
+    ready = "#entry" if part else "#comparison .headline"
+    expect(watched.locator(ready)).to_be_attached(timeout=60_000)
+    watched.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert _left(watched) == []
 
 

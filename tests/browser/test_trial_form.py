@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import importlib.resources
+import io
 import json
 import re
 import subprocess
 import sys
+import time
 import tomllib
 import urllib.request
 from collections.abc import Iterator
@@ -14,10 +16,13 @@ from pathlib import Path
 from typing import Any
 
 import argon2
+import numpy as np
 import pytest
-from playwright.sync_api import BrowserContext, BrowserType, Page, expect
+from PIL import Image
+from playwright.sync_api import Browser, BrowserContext, BrowserType, Page, Route, expect
 from tests.browser.conftest import SIZES, accessible, no_sideways_scroll
 
+from small_pictures import small_picture
 from woold.store import Store
 from woold.store.accounts import Accounts
 from woold.trial.plan import plan_trial
@@ -28,10 +33,9 @@ FILES = importlib.resources.files("woold.demo").joinpath("files")
 CASES = ("today.toml", "next.toml", "today-tall.toml", "next-tall.toml")
 PASSWORD = "some words in a row"
 NAME = "woold.plant.test"
-PICTURE = bytes.fromhex(
-    "89504e470d0a1a0a0000000d49484452000000010000000108060000001f15c489"
-    "0000000d49444154789c626001000000ffff03000006000557bfabd40000000049454e44ae426082"
-)
+PLANT_STORE: dict[str, str] = {}
+"""File of the store behind an address."""
+PICTURE = small_picture()
 
 
 def ask(address: str, body: Any = None) -> Any:
@@ -66,6 +70,14 @@ def phone(watched: Page) -> Page:
     width, height = SIZES["phone"]
     watched.set_viewport_size({"width": width, "height": height})
     return watched
+
+
+@pytest.fixture
+def rough(page: Page) -> Page:
+    """A phone whose network fails, which the browser logs as errors."""
+    width, height = SIZES["phone"]
+    page.set_viewport_size({"width": width, "height": height})
+    return page
 
 
 def open_form(page: Page, trial: str) -> None:
@@ -121,9 +133,8 @@ def test_targets_fit_gloves(phone: Page, trial: str) -> None:
     for group in phone.locator(".entry-group").all():
         group.evaluate("node => { node.open = true; }")
     small = phone.evaluate(
-        """() => [...document.querySelectorAll(`.phone input, .phone select,
-            .phone button, .phone summary, .phone textarea, #save`)]
-          .filter((node) => node.checkVisibility() && !node.closest('.pick, .photo-button'))
+        """() => [...document.querySelectorAll(`input, select, button, summary, textarea, a`)]
+          .filter((node) => node.checkVisibility() && !node.closest('.pick, .photo-button, .skip'))
           .map((node) => [node.outerHTML.slice(0, 60), node.getBoundingClientRect()])
           .filter(([, box]) => box.height < 44 || box.width < 44)
           .map(([html, box]) => `${html} ${box.width} x ${box.height}`)"""
@@ -223,7 +234,7 @@ def test_two_tabs(phone: Page, trial: str) -> None:
     state(other).to_have_text("Everything is sent.")
     assert {each["key"] for each in records(trial)} == {"1", "2"}
     other.get_by_text("Another load, treatment or type").click()
-    other.get_by_label("load number").fill("1")
+    other.get_by_label("load", exact=True).fill("1")
     expect(other.locator(".load-head")).to_contain_text("is on record already")
     weigh(other, "190")
     save(other, 1)
@@ -257,6 +268,262 @@ def test_a_doubtful_value_is_asked_about_twice(phone: Page, trial: str) -> None:
     assert records(trial)[0]["cells"]["film_mass"][:2] == ["9", "g"]
 
 
+def test_a_load_belongs_to_its_trial_for_ever(phone: Page, base_url: str) -> None:
+    """Refused in one trial, opened from the form of another: it goes back to its own."""
+    first = f"{base_url}/trials/{ask(f'{base_url}/api/trials', trial_files('own-a'))['key']}"
+    second = f"{base_url}/trials/{ask(f'{base_url}/api/trials', trial_files('own-b'))['key']}"
+    open_form(phone, first)
+    phone.get_by_label("unit of film on the scale").select_option("kg")
+    weigh(phone, "176")
+    save(phone, 1)
+    expect(phone.locator(".outbox .refused")).to_contain_text("176 g would fit")
+    open_form(phone, second)
+    refused = phone.locator(".outbox .refused")
+    expect(refused.locator(".of-trial")).to_contain_text("Trial: ")
+    refused.get_by_role("button", name="Open in the form").click()
+    expect(phone).to_have_url(f"{first}/form")
+    expect(phone.locator(".load-head h2")).to_have_text("Load 1")
+    assert weighed(phone) == "176"
+    phone.get_by_label("unit of film on the scale").select_option("g")
+    save(phone, 1)
+    state(phone).to_have_text("Everything is sent.")
+    assert [each["key"] for each in records(first)] == ["1"]
+    assert records(second) == []
+
+
+def test_a_shared_phone_changes_person_in_two_taps(phone: Page, trial: str) -> None:
+    open_form(phone, trial)
+    phone.get_by_text("Who types?").click()
+    phone.get_by_label("another name").fill("Anna")
+    phone.get_by_role("button", name="Use this name").click()
+    weigh(phone, "175.5")
+    save(phone, 1)
+    state(phone).to_have_text("Everything is sent.")
+    phone.get_by_text("Typed by Anna").click()
+    phone.get_by_label("another name").fill("Ben")
+    phone.get_by_role("button", name="Use this name").click()
+    phone.get_by_text("Typed by Ben").click()
+    phone.get_by_role("button", name="Anna", exact=True).click()
+    expect(phone.get_by_text("Typed by Anna")).to_be_visible()
+    phone.get_by_text("Typed by Anna").click()
+    phone.get_by_role("button", name="Ben", exact=True).click()
+    weigh(phone, "176.5")
+    save(phone, 2)
+    state(phone).to_have_text("Everything is sent.")
+    found = {each["key"]: each for each in records(trial)}
+    assert [found[key]["typed_by"] for key in ("1", "2")] == ["Anna", "Ben"]
+    assert all(each["typed_at"] <= each["at"] for each in found.values())
+
+
+def big_photo() -> bytes:
+    """Noise, which no codec makes small: as large as a phone's photo."""
+    stream = io.BytesIO()
+    noise = np.random.default_rng(1).integers(0, 255, (1500, 2000, 3), dtype=np.uint8)
+    Image.fromarray(noise).save(stream, "JPEG", quality=90)
+    return stream.getvalue()
+
+
+def test_a_photo_on_a_slow_link_holds_no_load_up(
+    phone: Page, trial: str, context: BrowserContext
+) -> None:
+    """At 1 Mbit/s numbers arrive at once, and the photo afterwards, in pieces."""
+    open_form(phone, trial)
+    photo = big_photo()
+    assert len(photo) > 1_500_000
+    slow = context.new_cdp_session(phone)
+    slow.send("Network.enable")
+    slow.send(
+        "Network.emulateNetworkConditions",
+        {
+            "offline": False, "latency": 100,
+            "uploadThroughput": 125_000, "downloadThroughput": 125_000,
+        },
+    )  # fmt: skip
+    files = [{"name": "load.jpg", "mimeType": "image/jpeg", "buffer": photo}]
+    phone.locator("#photo").set_input_files(files)
+    expect(phone.locator("#photos img")).to_have_count(1)
+    weigh(phone, "175.5")
+    save(phone, 1)
+    state(phone).to_contain_text("photos")
+    weigh(phone, "176.5")
+    save(phone, 2)
+    until = time.monotonic() + 10
+    while len(records(trial)) < 2 and time.monotonic() < until:
+        time.sleep(0.1)
+    assert {each["key"] for each in records(trial)} == {"1", "2"}
+    assert records(trial, "photo") == []
+    assert "out of reach" not in phone.locator("#sync").inner_text()
+    expect(phone.locator("#sync")).to_have_text("Everything is sent.", timeout=60_000)
+    assert [each["cells"]["load"][0] for each in records(trial, "photo")] == ["1"]
+
+
+def test_a_photo_goes_on_where_the_line_broke(rough: Page, trial: str) -> None:
+    open_form(rough, trial)
+    starts: list[int] = []
+
+    def piece(route: Route) -> None:
+        starts.append(int(route.request.url.rpartition("/")[2]))
+        if len(starts) == 3:
+            route.abort()
+        else:
+            route.continue_()
+
+    rough.route(re.compile(r"/api/photos/uploads/[^/]+/\d+$"), piece)
+    files = [{"name": "load.jpg", "mimeType": "image/jpeg", "buffer": big_photo()}]
+    rough.locator("#photo").set_input_files(files)
+    expect(rough.locator("#photos img")).to_have_count(1)
+    weigh(rough, "175.5")
+    save(rough, 1)
+    expect(rough.locator("#sync")).to_have_text("Everything is sent.", timeout=60_000)
+    assert len(records(trial, "photo")) == 1
+    # The third piece was sent again from its own start, and nothing before it.
+    assert starts[2] == starts[3] > starts[1]
+    assert starts.count(0) == 1
+
+
+def test_one_load_that_the_server_cannot_take_holds_no_other_up(rough: Page, trial: str) -> None:
+    open_form(rough, trial)
+    seen: list[str] = []
+
+    def stuck(route: Route) -> None:
+        name = route.request.url.rpartition("/")[2]
+        if not seen:
+            seen.append(name)
+        if name == seen[0] and len(seen) < 3:
+            if name == seen[-1]:
+                seen.append(name)
+            route.abort()
+        else:
+            route.continue_()
+
+    rough.route(re.compile(r"/entries/"), stuck)
+    rough.context.set_offline(True)
+    for load in (1, 2):
+        weigh(rough, f"175.{load}")
+        save(rough, load)
+    rough.context.set_offline(False)
+    state(rough).to_have_text("Everything is sent.")
+    assert {each["key"] for each in records(trial)} == {"1", "2"}
+
+
+DENIED = "Object.defineProperty(window, 'indexedDB', {get() { throw new Error('denied'); }});"
+FULL = """
+const put = IDBObjectStore.prototype.put;
+IDBObjectStore.prototype.put = function (...given) {
+  if (!window.hasRoom) throw new DOMException('no room', 'QuotaExceededError');
+  return put.apply(this, given);
+};
+const set = Storage.prototype.setItem;
+Storage.prototype.setItem = function (...given) {
+  if (!window.hasRoom) throw new DOMException('no room', 'QuotaExceededError');
+  return set.apply(this, given);
+};
+"""
+
+
+@pytest.mark.parametrize(
+    ("script", "words"), [(DENIED, "keeps nothing"), (FULL, "memory is full")], ids=["no", "full"]
+)
+def test_where_nothing_can_be_kept_what_was_typed_can_be_sent_and_saved(
+    phone: Page, trial: str, script: str, words: str, tmp_path: Path
+) -> None:
+    phone.add_init_script(script)
+    open_form(phone, trial)
+    weigh(phone, "175.5")
+    expect(phone.locator("#keeping")).to_contain_text(words)
+    assert weighed(phone) == "175.5"
+    accessible(phone)
+    with phone.expect_download() as waiting:
+        phone.get_by_role("button", name="Save what is not sent to a file").click()
+    waiting.value.save_as(tmp_path / "unsent.json")
+    saved = json.loads((tmp_path / "unsent.json").read_text("utf-8"))
+    assert saved["entries"][0]["body"]["load"]["film_mass"] == {"typed": "175.5", "unit": "g"}
+    phone.locator("#save").click()
+    expect(phone.locator("#saved-note")).to_contain_text("until it is sent")
+    state(phone).to_have_text("Everything is sent.")
+    assert [each["cells"]["film_mass"][0] for each in records(trial)] == ["175.5"]
+
+
+def test_a_file_of_what_was_not_sent_reaches_the_server(
+    rough: Page, trial: str, base_url: str, tmp_path: Path
+) -> None:
+    open_form(rough, trial)
+    expect(rough.locator("#offline")).to_contain_text("also opens")
+    rough.context.set_offline(True)
+    files = [{"name": "load.png", "mimeType": "image/png", "buffer": PICTURE}]
+    rough.locator("#photo").set_input_files(files)
+    weigh(rough, "175.5")
+    save(rough, 1)
+    with rough.expect_download() as waiting:
+        rough.get_by_role("button", name="Save what is not sent to a file").click()
+    waiting.value.save_as(tmp_path / "unsent.json")
+    content = (tmp_path / "unsent.json").read_bytes()
+    answer = urllib.request.urlopen(f"{base_url}/api/entries", content, timeout=60)
+    assert json.loads(answer.read())["taken"] == 1
+    assert [each["key"] for each in records(trial)] == ["1"]
+    assert len(records(trial, "photo")) == 1
+    # The phone sends it later all the same, and nothing is there twice.
+    rough.context.set_offline(False)
+    rough.get_by_role("button", name="Send now").click()
+    state(rough).to_have_text("Everything is sent.")
+    assert len(records(trial)) == 1
+
+
+def test_a_server_that_keeps_nothing_says_so_and_gets_it_later(rough: Page, trial: str) -> None:
+    open_form(rough, trial)
+    full = {
+        "schema": "errors",
+        "errors": [
+            {
+                "field": "store", "given": "the disk is full", "allowed": "room", "todo": "",
+                "message": "", "kind": "error",
+            }
+        ],
+    }  # fmt: skip
+    rough.route(
+        re.compile(r"/entries/"),
+        lambda route: route.fulfill(status=503, json=full),
+    )
+    weigh(rough, "175.5")
+    save(rough, 1)
+    state(rough).to_contain_text("the disk is full")
+    assert "out of reach" not in rough.locator("#sync").inner_text()
+    rough.unroute(re.compile(r"/entries/"))
+    state(rough).to_have_text("Everything is sent.")
+
+
+def test_a_wrong_clock_is_said_and_set_right(browser: Browser, trial: str) -> None:
+    """A phone that is three hours ahead."""
+    context = browser.new_context()
+    context.add_init_script(
+        "const now = Date.now; const ahead = 3 * 3600e3; const Real = Date;"
+        "window.Date = class extends Real {"
+        " constructor(...given) { if (given.length) super(...given); else super(now() + ahead); }"
+        " static now() { return now() + ahead; } };"
+    )
+    page = context.new_page()
+    open_form(page, trial)
+    expect(page.locator("#clock")).to_contain_text("180 min ahead")
+    weigh(page, "175.5")
+    save(page, 1)
+    state(page).to_have_text("Everything is sent.")
+    (record,) = records(trial)
+    assert record["clock_s"] == pytest.approx(3 * 3600, abs=30)
+    assert record["typed_at"] <= record["at"]
+    context.close()
+
+
+def test_it_can_stand_on_the_home_screen(phone: Page, trial: str, base_url: str) -> None:
+    """What installing asks for. Source: W3C, "Web Application Manifest"."""
+    open_form(phone, trial)
+    manifest = ask(base_url + str(phone.locator('link[rel="manifest"]').get_attribute("href")))
+    assert (manifest["display"], manifest["start_url"]) == ("standalone", "/trials")
+    assert {"192x192", "512x512"} <= {each["sizes"] for each in manifest["icons"]}
+    for each in manifest["icons"]:
+        with urllib.request.urlopen(base_url + each["src"], timeout=30) as answer:
+            assert answer.headers["content-type"] == each["type"]
+
+
 @pytest.fixture(scope="module")
 def plant(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """A server where people sign in, by a name and plain http; its address."""
@@ -265,8 +532,9 @@ def plant(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     cheap = argon2.PasswordHasher(time_cost=1, memory_cost=64, parallelism=1)
     accounts = Accounts(store.engine, cheap)
     accounts.set("anna", "manage", PASSWORD, by="test")
-    accounts.set("ben", "record", PASSWORD, by="test")
-    for key in ("signed", "plain"):
+    for name in ("ben", "carla", "dora"):
+        accounts.set(name, "record", PASSWORD, by="test")
+    for key in ("signed", "plain", "roles"):
         files = trial_files(key)
         cases = {name: tomllib.loads(text) for name, text in files["cases"].items()}
         setup = trial_from_tables(tomllib.loads(files["toml"]), cases)
@@ -278,7 +546,9 @@ def plant(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         assert server.stdout is not None
         found = re.search(r":(\d+)/", server.stdout.readline())
         assert found
-        yield f"http://{NAME}:{found[1]}"
+        address = f"http://{NAME}:{found[1]}"
+        PLANT_STORE[address] = path
+        yield address
         server.terminate()
         server.wait(10)
 
@@ -321,6 +591,45 @@ def test_a_session_that_ends_while_records_wait(visitor: Page, plant: str) -> No
     expect(visitor.get_by_role("heading", name="Sign in")).to_be_visible()
     visitor.goto(f"{plant}/trials")
     expect(visitor).to_have_url(f"{plant}/sign-in?next=/trials")
+
+
+def test_a_role_that_is_taken_away_is_said_and_sent_once_it_is_back(
+    visitor: Page, plant: str
+) -> None:
+    visitor.goto(f"{plant}/trials")
+    sign_in(visitor, "carla")
+    expect(visitor.get_by_role("heading", name="Trials")).to_be_visible()
+    open_form(visitor, f"{plant}/trials/roles")
+    accounts = Accounts(Store(PLANT_STORE[plant]).engine)
+    accounts.set_role("carla", "view", "test")
+    weigh(visitor, "175.5")
+    save(visitor, 1)
+    state(visitor).to_contain_text("You may not write loads down at the moment")
+    visitor.reload()
+    expect(visitor.locator("#may-not")).to_be_visible()
+    expect(visitor.locator("#save")).to_be_disabled()
+    accounts.set_role("carla", "record", "test")
+    state(visitor).to_have_text("Everything is sent.")
+
+
+def test_ones_own_account(visitor: Page, plant: str) -> None:
+    visitor.goto(f"{plant}/account")
+    sign_in(visitor, "dora")
+    expect(visitor.locator("#who-am-i")).to_contain_text("dora")
+    accessible(visitor)
+    expect(visitor.locator("#sessions")).to_contain_text("this one")
+    typed = {
+        "Password as it is": "wrong words in a row",
+        "New password": "new words in a row",
+        "The new one again": "new words in a row",
+    }
+    for label, words in typed.items():
+        visitor.get_by_label(label).fill(words)
+    visitor.get_by_role("button", name="Change password").click()
+    expect(visitor.locator("#password-note")).to_contain_text("your password as it is")
+    visitor.get_by_label("Password as it is").fill(PASSWORD)
+    visitor.get_by_role("button", name="Change password").click()
+    expect(visitor.locator("#password-note")).to_have_text("Done.")
 
 
 def test_plain_http_says_what_it_cannot_do_and_loses_nothing(visitor: Page, plant: str) -> None:

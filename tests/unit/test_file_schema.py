@@ -11,8 +11,10 @@ from typing import Any
 import jsonschema_rs
 import pytest
 
-from schemas import FOLDER, schema_texts
+from schemas import FOLDER
 from woold.case.file import starter_text
+from woold.demo.file_schemas import schema_texts
+from woold.demo.scenario import write_scenario
 from woold.trial.starter import starter_text as trial_starter_text
 
 
@@ -101,3 +103,31 @@ def test_quantities_show_their_units() -> None:
 def test_documents_name_every_schema() -> None:
     page = (Path(FOLDER).parent / "installation.md").read_text(encoding="utf-8")
     assert all(name in page for name in schema_texts())
+
+
+@pytest.mark.parametrize(
+    ("words", "schema"), [(("case", "new"), "case"), (("trial", "new"), "trial")]
+)
+def test_a_new_file_names_its_schema(tmp_path: Path, words: tuple[str, ...], schema: str) -> None:
+    """The first line is the one that editors look for; the schema lies beside the file."""
+    from pseudo_words import captured
+
+    file = tmp_path / "started.toml"
+    status, _, errors = captured(*words, str(file))
+    assert (status, errors) == (0, "")
+    assert file.read_text().splitlines()[0] == f"#:schema {schema}.schema.json"
+    beside = (tmp_path / f"{schema}.schema.json").read_text(encoding="utf-8")
+    assert beside == schema_texts()[f"{schema}.schema.json"]
+
+
+def test_the_scenarios_files_name_schemas_that_lie_beside_them(tmp_path: Path) -> None:
+    """Case, shelf, line, trial and watch alike."""
+    write_scenario(tmp_path)
+    named = {
+        file.name: file.read_text(encoding="utf-8").splitlines()[0]
+        for file in tmp_path.glob("*.toml")
+    }
+    assert {line.partition(" ")[0] for line in named.values()} == {"#:schema"}
+    schemas = {line.partition(" ")[2] for line in named.values()}
+    assert schemas == set(schema_texts())
+    assert all((tmp_path / name).is_file() for name in schemas)

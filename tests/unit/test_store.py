@@ -21,6 +21,7 @@ from alembic.migration import MigrationContext
 from sqlalchemy import create_engine, event, text
 from sqlalchemy.exc import DatabaseError
 
+from postgresql_server import postgresql_server
 from small_pictures import small_picture
 from woold.errors import ConflictError, InputError, StoreError
 from woold.store import Cell, Store, Typed
@@ -29,21 +30,36 @@ from woold.store.picture import clean_picture
 from woold.store.uploads import Uploads
 from woold.store.web_tables import account
 
-SERVER = os.environ.get("WOOLD_TEST_POSTGRESQL", "")
-"""URL of an empty PostgreSQL database, to hold the same store against it."""
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[str | None]:
+    """URL of a PostgreSQL server, to hold the same store against it."""
+    with postgresql_server() as url:
+        yield url
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
-def any_store(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Store]:
+def any_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """Of a store that is not there yet, of each kind that is at hand."""
+    if request.param == "sqlite":
+        yield str(tmp_path / "records.sqlite")
+        return
+    url = request.getfixturevalue("server")
+    if url is None:
+        pytest.skip("PostgreSQL is not installed")
+    yield url
+    engine = create_engine(url.replace("postgresql:", "postgresql+psycopg:"))
+    with engine.begin() as connection:
+        connection.execute(text("DROP SCHEMA public CASCADE"))
+        connection.execute(text("CREATE SCHEMA public"))
+    engine.dispose()
+
+
+@pytest.fixture
+def any_store(any_url: str) -> Iterator[Store]:
     """An empty store of each kind that is at hand."""
-    if request.param == "postgresql" and not SERVER:
-        pytest.skip("WOOLD_TEST_POSTGRESQL names no server")
-    opened = Store(SERVER if request.param == "postgresql" else str(tmp_path / "records.sqlite"))
+    opened = Store(any_url)
     yield opened
-    if request.param == "postgresql":
-        with opened.engine.begin() as connection:
-            connection.execute(text("DROP SCHEMA public CASCADE"))
-            connection.execute(text("CREATE SCHEMA public"))
     opened.close()
 
 

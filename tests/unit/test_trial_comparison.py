@@ -316,3 +316,19 @@ def test_result_is_one_json_document(setup: TrialSetup) -> None:
 def test_same_seed_same_result(setup: TrialSetup) -> None:
     table = made_up(np.random.default_rng(17))
     assert said(table, setup) == said(table, setup)
+
+
+def test_bootstrap_of_a_dozen_skewed_loads() -> None:
+    """A short version: both treatments' errors drawn from a gamma distribution of skewness 2.
+
+    Without Student's as the nearest end it covered .916 of .95 (500 trials, Monte Carlo error
+    .012). Tolerance: four standard errors of .95 in 150.
+    """
+    covered = 0
+    for seed in range(150):
+        rng = np.random.default_rng([7, seed])
+        values = 1.0 + 0.05 * (rng.gamma(1.0, size=24) - 1.0)
+        means = treatment_means(values, np.tile([0, 1], 12))
+        found = bootstrap_interval(means, resamples=1000, seed=seed)
+        covered += found.low <= 1.0 <= found.high
+    assert covered / 150 >= 0.95 - 4 * math.sqrt(0.95 * 0.05 / 150)

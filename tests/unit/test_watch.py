@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import polars as pl
 import pytest
+from scipy.signal import lfilter
 
 from woold.errors import InputError
 from woold.rows.blocks import block_texts
@@ -27,7 +28,12 @@ from woold.watch.counters import amounts_of_counter
 from woold.watch.level_steps import hints_for, level_steps
 from woold.watch.load_order import Ordering, order_of_loads
 from woold.watch.machine import MachineWatch, watch_machine
-from woold.watch.quantity_charts import shares_of_types, watch_values
+from woold.watch.quantity_charts import (
+    proposed_group,
+    set_up_findings,
+    shares_of_types,
+    watch_values,
+)
 from woold.watch.records import read_records
 from woold.watch.rows import watch_blocks
 from woold.watch.run_length import (
@@ -691,3 +697,27 @@ def test_bad_settings(tmp_path: Path, text: str, words: list[str]) -> None:
         read_settings(csv(tmp_path, text, "watch.toml"))
     for word in words:
         assert word in str(caught.value)
+
+
+@pytest.mark.parametrize("correlation", [0.6, 0.8, 0.9])
+def test_proposed_group_leaves_means_little_alike(correlation: float) -> None:
+    """A simulated first-order autoregression of 200,000 loads: its group means' own correlation."""
+    rng = np.random.default_rng(71)
+    values = lfilter([1.0], [1.0, -correlation], rng.standard_normal(200_000))
+    group = proposed_group(correlation)
+    means = values[: values.size // group * group].reshape(-1, group).mean(axis=1)
+    assert np.corrcoef(means[1:], means[:-1])[0, 1] < 0.42
+    smaller = values.reshape(-1, 2).mean(axis=1)
+    assert group > 2
+    assert np.corrcoef(smaller[1:], smaller[:-1])[0, 1] > 0.42
+
+
+def test_loads_that_hang_together_are_told_with_what_to_set() -> None:
+    rng = np.random.default_rng(72)
+    values = 0.2 * (1.0 + 0.01 * lfilter([1.0], [1.0, -0.8], rng.standard_normal(1500)))
+    types = labels_of([""] * values.size)
+    charted = watch_values("film", values, types, {}, ChartSettings(setup_loads=1000))
+    (found,) = [
+        each for each in set_up_findings("m1", [charted]) if each.code == "loads_hang_together"
+    ]
+    assert "set charts.group = 10, with a set-up phase of 200 loads or more" in found.message

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
+import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -10,14 +13,16 @@ import argon2
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from prometheus_client.parser import text_string_to_metric_families
 
 from small_pictures import small_picture
 from woold.errors import InputError
 from woold.store import Store
-from woold.store.accounts import Accounts
+from woold.store.accounts import ROLES, Accounts
 from woold.web.app import create_app
 from woold.web.people import CSRF_COOKIE
 from woold.web.settings import WebSettings
+from woold.web.tries import Tries, address_part
 
 PASSWORD = "some words in a row"
 
@@ -54,16 +59,88 @@ def token(client: TestClient) -> dict[str, str]:
     return {"x-csrf-token": client.cookies[CSRF_COOKIE]}
 
 
+FILLED = {
+    "{key}": "a", "{id}": "abcdefgh", "{name}": "a", "{sha256}": "0" * 64, "{kind}": "pdf",
+    "{start}": "0", "{size}": "1", "{job}": "0" * 32,
+}  # fmt: skip
+
+NEEDS_RECORD = {
+    ("post", "/api/cases"), ("put", "/api/cases/{id}"), ("delete", "/api/cases/{id}"),
+    ("put", "/api/trials/{key}/entries/{id}"), ("put", "/api/trials/{key}/photos"),
+    ("post", "/api/trials/{key}/corrections"), ("post", "/api/entries"), ("post", "/api/photos"),
+    ("get", "/api/photos/uploads/{id}"), ("put", "/api/photos/uploads/{id}/{start}"),
+    ("post", "/api/photos/uploads/{id}/{size}/end"),
+}  # fmt: skip
+NEEDS_MANAGE = {
+    ("post", "/api/trials"), ("get", "/api/accounts"), ("put", "/api/accounts"),
+    ("put", "/api/accounts/{name}/role"), ("delete", "/api/accounts/{name}"),
+    ("get", "/api/changes"),
+}  # fmt: skip
+"""What needs more than to see; everything else needs the role "view", and nothing needs none."""
+
+
+def operations(app: FastAPI) -> list[tuple[str, str, str]]:
+    """Method, route and an address of every operation."""
+    found = []
+    for path, methods in app.openapi()["paths"].items():
+        address = path
+        for name, value in FILLED.items():
+            address = address.replace(name, value)
+        found += [(method, path, address) for method in methods]
+    return found
+
+
 def test_every_operation_asks_for_a_role(signing_app: FastAPI, client: TestClient) -> None:
     """Nothing of the interface answers somebody unknown, whatever is added to it later."""
-    operations = signing_app.openapi()["paths"]
-    assert len(operations) > 15
-    for path, methods in operations.items():
-        for method in methods:
-            address = path.replace("{key}", "a").replace("{id}", "abcdefgh").replace("{name}", "a")
-            address = address.replace("{sha256}", "0" * 64)
-            answer = client.request(method.upper(), address, json={})
-            assert answer.status_code == 401, (method, path)
+    table = operations(signing_app)
+    assert len(table) > 30
+    assert {(method, path) for method, path, _ in table} >= NEEDS_RECORD | NEEDS_MANAGE
+    for method, path, address in table:
+        answer = client.request(method.upper(), address, json={})
+        assert answer.status_code == 401, (method, path)
+
+
+@pytest.mark.parametrize("role", ["view", "record", "manage"])
+def test_the_table_of_routes_and_roles(signing_app: FastAPI, client: TestClient, role: str) -> None:
+    """A role that may not is refused before anything is read; one that may is not."""
+    sign_in(client, role)
+    headers = token(client)
+    signing_app.state.jobs.start = lambda _work: None
+    for method, path, address in operations(signing_app):
+        is_own = path.startswith("/api/me/")
+        if (method, path) == ("delete", "/api/me/sessions"):
+            continue
+        needed = (
+            "manage" if (method, path) in NEEDS_MANAGE
+            else "record" if (method, path) in NEEDS_RECORD else "view"
+        )  # fmt: skip
+        may = ROLES.index(role) >= ROLES.index(needed)
+        answer = client.request(method.upper(), address, json={}, headers=headers)
+        assert (answer.status_code != 403) == may, (method, path, answer.text[:200])
+        assert answer.status_code != 401, (method, path)
+        assert answer.status_code < 500, (method, path, answer.text[:200])
+        check_answer(answer)
+        assert is_own or may or "role" in answer.json()["errors"][0]["allowed"]
+
+
+def check_answer(answer: Any) -> None:
+    """What every answer must bear. Source: OWASP, "HTTP Security Response Headers"."""
+    headers = answer.headers
+    assert "default-src 'none'" in headers["content-security-policy"]
+    assert headers["x-content-type-options"] == "nosniff"
+    assert headers["x-frame-options"] == "DENY"
+    assert headers["referrer-policy"] == "same-origin"
+    assert headers["cache-control"] in ("no-store", "no-cache") or "private" in str(headers)
+    assert "server" not in headers
+    assert "x-powered-by" not in headers
+    for cookie in headers.get_list("set-cookie"):
+        assert "SameSite=lax" in cookie or "SameSite=Lax" in cookie
+        assert "Path=/" in cookie
+    assert "Traceback" not in answer.text
+    assert 'File "' not in answer.text
+    if answer.status_code >= 400 and "json" in headers.get("content-type", ""):
+        assert answer.json()["schema"] == "errors"
+        assert len(headers.get_list("content-type")) == 1
 
 
 @pytest.mark.parametrize(
@@ -148,14 +225,207 @@ def test_changes_of_accounts_are_on_the_log_and_end_sessions(client: TestClient)
     assert ("signed in", "carla") in log
 
 
-def test_passwords_cannot_be_tried_without_end(tmp_path: Path) -> None:
+WRONG = "wrong words in a row"
+
+
+def other(app: FastAPI, address: str) -> TestClient:
+    """A browser at another address."""
+    return TestClient(
+        app, base_url="http://plant", follow_redirects=False, client=(address, 50_000)
+    )
+
+
+@pytest.fixture
+def guessed(tmp_path: Path) -> FastAPI:
     app = quick_app(str(tmp_path / "s"))
-    app.state.tries.most = 3
     app.state.accounts.set("anna", "view", PASSWORD, by="test")
+    return app
+
+
+def test_guesses_at_once_are_counted_before_they_are_checked(guessed: FastAPI) -> None:
+    """Forty at a time, of which no more than the free ones may be looked at."""
+    checked: list[str] = []
+    check = guessed.state.accounts.sign_in
+
+    def slow_check(name: str, password: str, device: str = "") -> Any:
+        checked.append(password)
+        time.sleep(0.2)
+        return check(name, password, device)
+
+    guessed.state.accounts.sign_in = slow_check
+    with other(guessed, "192.0.2.1") as stranger, ThreadPoolExecutor(40) as pool:
+        answers = list(pool.map(lambda n: sign_in(stranger, "anna", f"{WRONG} {n}"), range(40)))
+    assert len(checked) == guessed.state.tries.free
+    refused = [each for each in answers if each.status_code == 429]
+    assert len(refused) == 40 - len(checked)
+    assert all(0 < int(each.headers["retry-after"]) <= 60 for each in refused)
+
+
+def test_a_stranger_locks_nobody_out(guessed: FastAPI) -> None:
+    with other(guessed, "192.0.2.7") as anna:
+        assert sign_in(anna, "anna").status_code == 303
+        with other(guessed, "192.0.2.1") as stranger:
+            for _ in range(30):
+                sign_in(stranger, "anna", WRONG)
+            assert sign_in(stranger, "anna").status_code == 429
+        # From another address, and from a browser that she has used before at the stranger's.
+        with other(guessed, "192.0.2.8") as elsewhere:
+            assert sign_in(elsewhere, "anna").status_code == 303
+        with other(guessed, "192.0.2.1") as beside:
+            assert sign_in(beside, "anna").status_code == 429
+            beside.cookies.set("woold_device", anna.cookies["woold_device"])
+            assert sign_in(beside, "anna").status_code == 303
+            # A browser that is known for her is not for somebody else.
+            assert sign_in(beside, "ben", WRONG).status_code in (403, 429)
+
+
+def test_one_address_cannot_try_every_name(guessed: FastAPI) -> None:
+    guessed.state.tries_of_address = Tries(free=20)
+    with other(guessed, "192.0.2.1") as stranger:
+        answers = [sign_in(stranger, f"name{n}", WRONG).status_code for n in range(25)]
+    assert answers[:20] == [403] * 20
+    assert answers[20:] == [429] * 5
+
+
+def test_waits_grow_end_and_are_forgotten() -> None:
+    now = [0.0]
+    tries = Tries(free=3, first_s=2.0, longest_s=60.0, forgotten_s=100.0, clock=lambda: now[0])
+    assert [tries.begin("a") for _ in range(4)] == [0, 0, 0, 2.0]
+    for wait in (4.0, 8.0, 16.0, 32.0, 60.0, 60.0):
+        now[0] += tries.begin("a")
+        assert tries.begin("a") == 0
+        assert tries.begin("a") == pytest.approx(wait)
+    assert tries.begin("b") == 0
+    now[0] += 200
+    assert [tries.begin("a") for _ in range(3)] == [0, 0, 0]
+    tries.right("a")
+    assert tries.begin("a") == 0
+
+
+def test_an_address_of_ipv6_is_its_network() -> None:
+    """RFC 6177: whoever has one address of it has all of a /64."""
+    assert address_part("2001:db8::1") == address_part("2001:db8::ffff:1")
+    assert address_part("2001:db8:0:1::1") != address_part("2001:db8::1")
+    assert address_part("192.0.2.1") != address_part("192.0.2.2")
+
+
+def test_own_password_and_sessions(guessed: FastAPI) -> None:
+    with other(guessed, "192.0.2.7") as one, other(guessed, "192.0.2.8") as two:
+        sign_in(one, "anna")
+        sign_in(two, "anna")
+        found = one.get("/api/me/sessions").json()["sessions"]
+        assert [each["is_own"] for each in found].count(True) == 1
+        assert len(found) == 2
+        assert "testclient" in found[0]["device"]
+        strange = next(each for each in found if not each["is_own"])
+        path = f"/api/me/sessions/{strange['id']}"
+        assert one.delete(path, headers=token(one)).status_code == 204
+        assert two.get("/api/me").status_code == 401
+        assert one.delete(path, headers=token(one)).status_code == 404
+        sign_in(two, "anna")
+        new = {"old": WRONG, "new": "other words in a row"}
+        assert one.put("/api/me/password", json=new, headers=token(one)).status_code == 422
+        short = {"old": PASSWORD, "new": "short"}
+        assert one.put("/api/me/password", json=short, headers=token(one)).status_code == 422
+        new["old"] = PASSWORD
+        assert one.put("/api/me/password", json=new, headers=token(one)).status_code == 204
+        assert one.get("/api/me").status_code == 200
+        assert two.get("/api/me").status_code == 401
+        assert sign_in(two, "anna").status_code == 403
+        assert sign_in(two, "anna", new["new"]).status_code == 303
+        assert two.delete("/api/me/sessions", headers=token(two)).status_code == 204
+        assert one.get("/api/me").status_code == 401
+
+
+def test_own_password_cannot_be_guessed_without_end(guessed: FastAPI) -> None:
+    with other(guessed, "192.0.2.7") as one:
+        sign_in(one, "anna")
+        body = {"old": WRONG, "new": "other words in a row"}
+        found = [
+            one.put("/api/me/password", json=body, headers=token(one)).status_code
+            for _ in range(12)
+        ]
+    assert found[:8] == [422] * 8
+    assert found[8:] == [429] * 4
+
+
+def test_a_role_changes_without_a_new_password_and_a_manager_stays(client: TestClient) -> None:
+    sign_in(client, "manage")
+    headers = token(client)
+    account = {"name": "emil", "role": "view", "password": PASSWORD}
+    assert client.put("/api/accounts", json=account, headers=headers).status_code == 204
+    with TestClient(client.app, base_url="http://plant", follow_redirects=False) as emil:
+        sign_in(emil, "emil")
+        change = {"role": "record"}
+        path = "/api/accounts/emil/role"
+        assert client.put(path, json=change, headers=headers).status_code == 204
+        assert emil.get("/api/me").json()["role"] == "record"
+    for request in (
+        lambda: client.put("/api/accounts/manage/role", json={"role": "view"}, headers=headers),
+        lambda: client.delete("/api/accounts/manage", headers=headers),
+        lambda: client.put("/api/accounts", json=account | {"name": "manage"}, headers=headers),
+    ):
+        answer = request()
+        assert answer.status_code == 422
+        assert "last account that may manage" in answer.text
+    wrong = client.put("/api/accounts/nobody/role", json={"role": "view"}, headers=headers)
+    assert wrong.status_code == 422
+    assert client.delete("/api/accounts/emil", headers=headers).status_code == 204
+
+
+def test_health_and_numbers(tmp_path: Path) -> None:
+    app = create_app(
+        WebSettings(
+            store=str(tmp_path / "s"), sign_in=True, hosts=(), metrics_token="a long token here"
+        )
+    )
     with TestClient(app, base_url="http://plant", follow_redirects=False) as client:
-        for _ in range(3):
-            assert sign_in(client, "anna", "wrong words in a row").status_code == 403
-        assert sign_in(client, "anna").status_code == 429
+        assert client.get("/health").json() == {"status": "ok"}
+        assert client.get("/metrics").status_code == 401
+        wrong = {"authorization": "Bearer another"}
+        assert client.get("/metrics", headers=wrong).status_code == 401
+        right = {"authorization": "Bearer a long token here"}
+        text = client.get("/metrics", headers=right).text
+    found = {
+        (each.name, *sorted(each.labels.values())): each.value
+        for family in text_string_to_metric_families(text)
+        for each in family.samples
+    }
+    assert found["woold_requests_total", "/health", "200", "GET"] == 1
+    assert found["woold_requests_total", "/metrics", "401", "GET"] == 2
+    assert found["woold_record_rows",] == 0
+
+
+def test_the_log_names_nobody(caplog: pytest.LogCaptureFixture, tmp_path: Path) -> None:
+    app = create_app(WebSettings(store=str(tmp_path / "s"), sign_in=True, hosts=(), logs=True))
+    caplog.set_level("INFO", logger="woold")
+    with TestClient(app, base_url="http://plant", follow_redirects=False) as client:
+        client.post("/sign-in", data={"name": "anna-secret", "password": PASSWORD})
+        client.get("/trials/trial-secret?language=secret")
+        client.get("/nowhere-secret")
+    lines = [json.loads(each.message) for each in caplog.records if each.name == "woold.requests"]
+    assert [(each["route"], each["status"]) for each in lines] == [
+        ("/sign-in", 403), ("/trials/{key}", 303), ("other", 404),
+    ]  # fmt: skip
+    assert "secret" not in caplog.text
+    assert PASSWORD not in caplog.text
+
+
+def test_an_accident_is_logged_without_what_was_typed(
+    tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    app = create_app(WebSettings(store=str(tmp_path / "s")))
+
+    @app.get("/broken")
+    def broken() -> None:
+        raise RuntimeError("typed by Anna")
+
+    with TestClient(app, base_url="http://localhost", raise_server_exceptions=False) as client:
+        client.get("/broken")
+    assert "RuntimeError in GET /broken" in caplog.text
+    assert "Anna" not in "".join(
+        each.getMessage() for each in caplog.records if each.name == "woold.web"
+    )
 
 
 def test_passwords_are_kept_as_argon2_hashes(tmp_path: Path) -> None:

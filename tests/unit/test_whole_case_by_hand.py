@@ -8,8 +8,8 @@ F = [9 + 2.4 × 12.68222 × 80/(80 - 10.51556)] MPa/3.6 × 8.12902 mm² = 99.453
 487.940 mm; 16.002 µm/(3.38296 × .960512) = 4.92466 µm; 7.46244/3.38296 = 2.20589 g/m.
 
 Program: the edge goes from -50 mm to 1500 + 75 - 487.94 = 1087.06 mm: 1137.06/200 = 5.6853 turns
-up, as many down, and 2 + 2 + 1 standing: 16.3706 turns. Five turns of 4.4 m, 11.3706 of √(4.4² + .2²) =
-4.404543 m: 72.082 m, 159.005 g.
+up, as many down, and 2 + 2 + 1 standing: 16.3706 turns. Five turns of 4.4 m, 11.3706 of
+√(4.4² + .2²) = 4.404543 m: 72.082 m, 159.005 g.
 """
 
 from __future__ import annotations
@@ -20,13 +20,20 @@ from typing import Any
 import pytest
 from scipy.optimize import minimize_scalar
 
+from woold.carriages.compare import at_same_overlap, compare_carriages
 from woold.case.file import case_from_table
+from woold.case.model import Case, Origin
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
+from woold.uncertainty.spread import LAW
 
 
 @pytest.fixture
 def worked(table: dict[str, Any]) -> Prediction:
+    return predict(case_from_table(worked_table(table)))
+
+
+def worked_table(table: dict[str, Any]) -> dict[str, Any]:
     table = copy.deepcopy(table)
     table["carriage"] |= {"friction": 0.9, "slow_roller_diameter": "0 mm"}
     table["film"] |= {"roll_mass": "17 kg", "force_loss_per_decade": "0.056"}
@@ -41,7 +48,7 @@ def worked(table: dict[str, Any]) -> Prediction:
         "shifts_per_year": 500,
         "standstill_price": "60 USD/h",
     }
-    return predict(case_from_table(table))
+    return table
 
 
 def test_film_from_roll_to_load(worked: Prediction) -> None:
@@ -177,6 +184,21 @@ def test_film_on_the_pallet(worked: Prediction) -> None:
     assert worked.overhang_m is None
 
 
+def test_a_rope_on_the_pallet_counts_as_what_it_is_gathered_of(table: dict[str, Any]) -> None:
+    """Both bottom wraps gathered to 30 mm from -50 mm up: 487.94/30 = 16.2647 films in each.
+
+    Half way down, at -25 mm, lie two of them and one closing wrap; at the deck the closing wrap
+    alone would be left. Tails of 300 and 200 mm are film beside the 72.082 m of turns.
+    """
+    changed = worked_table(table)
+    changed["program"] |= {"start_tail": "300 mm", "end_tail": "200 mm"}
+    changed["program"]["ropes"] = [{"first_turn": 0, "last_turn": 2, "width": "30 mm"}]
+    p = predict(case_from_table(changed))
+    assert p.pallet_lock_layers_min == pytest.approx(2 * 16.2647 + 1, abs=2e-3)
+    assert p.film_length_m == pytest.approx(72.582, abs=1e-3)
+    assert {each.part: each.film_length_m for each in p.parts}["tails"] == pytest.approx(0.5)
+
+
 def test_time_and_speed(worked: Prediction) -> None:
     """12 turns a minute: 16.3706 × 5 s; one ramp up and one down of 3 s cost half of each.
 
@@ -192,3 +214,83 @@ def test_time_and_speed(worked: Prediction) -> None:
     assert p.film_speed_min_m_per_s == pytest.approx(0.5 * 1.256637, rel=1e-6)
     assert p.film_speed_mean_m_per_s == pytest.approx(0.88)
     assert p.film_speed_max_m_per_s == pytest.approx(0.781025 * 1.256637, rel=1e-5)
+
+
+def test_two_carriages(table: dict[str, Any]) -> None:
+    """A gap of 90.65 mm instead of 40 mm, nothing else: 508 - 2 × .250754 × 90.65 = 462.538 mm.
+
+    Base: overlap 1 - 200/462.538 = .567604; the edge travels 1500 + 75 - 462.538 + 50 =
+    1162.462 mm, 5.81231 turns each way; 22 + 11.62462 × 4.404543 = 73.2011 m. Candidate: rise
+    487.940 × .432396 = 210.983 mm; 1137.06/210.983 = 5.38934 turns each way, 10.77869 of
+    √(4.4² + .210983²) = 4.405055 m: 22 + 47.4807 = 69.4807 m. Saved: 3.7204/73.2011 = 5.0824 %.
+    """
+    base = worked_table(table)
+    base["carriage"]["gap"] = "90.65 mm"
+    found = compare_carriages(
+        case_from_table(base), case_from_table(worked_table(table)), draws=100
+    )
+    assert found.base.film_width_on_load_m == pytest.approx(0.462538, abs=1e-5)
+    assert found.base.overlap_up == found.candidate.overlap_up
+    assert found.candidate.rise_per_turn_m == pytest.approx(0.210983, abs=5e-6)
+    assert found.base.film_length_m == pytest.approx(73.2011, abs=2e-3)
+    assert found.candidate.film_length_m == pytest.approx(69.4807, abs=2e-3)
+    assert found.candidate.turns == pytest.approx(15.77869, abs=5e-4)
+    assert found.saving == pytest.approx(0.050824, abs=3e-5)
+    causes = {each.cause: each for each in found.causes}
+    for part in (causes["neck-down"].alone, causes["neck-down"].share, causes["both"].share):
+        assert part == pytest.approx(found.saving, rel=1e-12)
+    assert causes["delivered pre-stretch"].share == pytest.approx(0.0, abs=1e-12)
+    spent = found.spending
+    # 3.7204 m × 2.20589 g/m; × 80,000 loads; × 2.2 USD/kg; over 4.4 m × 2.20589 g/m a turn.
+    assert spent.film_saved_kg == pytest.approx(8.2068e-3, rel=1e-3)
+    assert spent.film_saved_per_year_kg == pytest.approx(656.5, rel=1e-3)
+    assert spent.cost_saved_per_year == pytest.approx(1444.4, rel=1e-3)
+    assert spent.extra_turns == pytest.approx(0.84555, rel=1e-3)
+    # 2 × 1.13706/r × √(4.4² + r²) = 51.2011 m: r = 195.621 mm, 1 - 195.621/487.94.
+    assert spent.overlap_at_equal_film == pytest.approx(0.59909, abs=5e-5)
+    # An inch is 25.4/(2 × .250754) of gap. At 513.34 mm: rise 221.966 mm, 5.00825 turns each way,
+    # 22 + 10.0165 × 4.405595 = 66.1287 m of 69.4807 m.
+    assert found.inch.saving == pytest.approx(0.048244, abs=3e-5)
+    assert found.inch.gap_m == pytest.approx(0.050647, abs=2e-6)
+    assert found.inch.arc_neck_down_m == 0.0
+    # What is unknown of their grip is one and the same for both.
+    assert found.slips_share_base == found.slips_share_candidate
+    assert found.saving_interval.low < found.saving < found.saving_interval.high
+
+
+def test_rise_and_fall_keep_their_own_overlap(table: dict[str, Any]) -> None:
+    """Falling by 300 mm at 462.538 mm of width is 316.475 mm at 487.940 mm; rising, 210.983 mm."""
+    base = worked_table(table)
+    base["program"]["fall_per_turn"] = "300 mm"
+    wide = case_from_table(base)
+    narrow = wide.with_values({"carriage.gap": 0.09065})
+    p = predict(at_same_overlap(wide, predict(narrow)))
+    assert p.rise_per_turn_m == pytest.approx(0.210983, abs=5e-6)
+    assert p.fall_per_turn_m == pytest.approx(0.316475, abs=7e-6)
+
+
+def test_both_carriages_share_the_error_of_the_law(table: dict[str, Any]) -> None:
+    """All but the law is known: the saving's range is that of one law for both.
+
+    At an overlap of .567604. 5 % on the low side: f = .250754 - 1.645 × .088 = .105994, widths
+    488.783 and 499.520 mm, films of 69.364 and 67.910 m: 2.096 %. 5 % on the high side: f = .250754
+    + 2 × 1.645 × .088 = .540274; the longer gap loses 97.90 mm, the shorter 43.22 mm, films of
+    82.339 and 72.857 m: 11.516 %. Were the errors apart, it would be open which carriage saves.
+    """
+
+    def known(gap: str) -> Case:
+        changed = worked_table(table)
+        changed["carriage"]["gap"] = gap
+        del changed["program"]["rise_per_turn"], changed["program"]["fall_per_turn"]
+        changed["program"]["overlap"] = "56.7604 %"
+        case = case_from_table(changed)
+        fields = [each.field for each in case.inputs() if each.field != LAW]
+        return case.with_origins(dict.fromkeys(fields, Origin("measured", False)))
+
+    found = compare_carriages(known("90.65 mm"), known("40 mm"), draws=2000)
+    assert found.varied == (LAW,)
+    # The 5th and 95th hundredth of 2000 even draws.
+    assert found.saving_interval.low == pytest.approx(0.02096, abs=1e-4)
+    assert found.saving_interval.high == pytest.approx(0.11516, abs=4e-4)
+    assert found.saving_interval.median == pytest.approx(0.050824, abs=2e-4)
+    assert found.law_share == pytest.approx(1.0, abs=0.01)

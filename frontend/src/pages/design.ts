@@ -41,7 +41,7 @@ class DesignPage {
       keepDraft(draft);
       this.old();
     };
-    this.form = new CaseForm(byId("asks-form"), fields, draft.case, changed, (section) => SECTIONS.has(section.name));
+    this.form = new CaseForm(byId("asked-form"), fields, draft.case, changed, (section) => SECTIONS.has(section.name));
     this.run.addEventListener("click", () => void this.begin());
     this.stop.addEventListener("click", () => void this.cancel());
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());

@@ -7,6 +7,8 @@ import type { Account, NewAccount } from "../generated/api";
 import { start } from "../shell";
 import { language, say } from "../words";
 
+const ROLES = ["view", "record", "manage"] as const;
+
 start(async () => {
   byId<HTMLFormElement>("account").addEventListener("submit", (event) => {
     event.preventDefault();
@@ -39,11 +41,22 @@ function line({ name, role, at }: Account): HTMLElement {
     if (confirm(say("Let {name} sign in no more?", { name })))
       void act(() => ask("delete", "/api/accounts/{name}", { path: { name } }));
   });
+  const choice = el(
+    "select",
+    { "aria-label": say("role of {name}", { name }) },
+    ...ROLES.map((each) => el("option", { value: each, selected: each === role }, sayCode(each))),
+  );
+  choice.addEventListener("change", () => {
+    const body = { role: choice.value };
+    void act(() => ask("put", "/api/accounts/{name}/role", { path: { name }, body })).then((isDone) => {
+      if (!isDone) choice.value = role;
+    });
+  });
   return el(
     "tr",
     {},
     el("th", { scope: "row" }, name),
-    el("td", {}, sayCode(role)),
+    el("td", {}, choice),
     el("td", {}, when(at)),
     el("td", {}, drop),
   );

@@ -1,10 +1,11 @@
 /** The phone form for one wrapped load. */
 
-import { ask, Refused, reason, sentence } from "../api";
-import { byId, el, randomId } from "../dom";
-import type { OpenTrial } from "../generated/api";
+import { ask, clockAheadS, Refused, reason, sentence } from "../api";
+import { byId, download, el, randomId } from "../dom";
+import type { Me, OpenTrial } from "../generated/api";
 import {
   drafts,
+  draftsOfAll,
   dropDraft,
   heldElsewhere,
   holdDraft,
@@ -13,20 +14,29 @@ import {
   myDraft,
   newDraft,
   restoreDrafts,
+  whenOthersChange,
 } from "../trial/drafts";
 import { EntryForm } from "../trial/entry_form";
 import type { Item } from "../trial/kept";
-import { forgetPhoto, items, keepPhoto, keepTrial, keptTrial, photo } from "../trial/kept";
+import { forgetPhoto, items, keeping, keepPhoto, keepTrial, keptTrial, openKept, photo } from "../trial/kept";
 import type { Draft } from "../trial/model";
 import type { Offline } from "../trial/offline";
 import { prepareOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
 import { keptList, refusedList, stateLine } from "../trial/outbox_view";
 import { givenCells, prepare, remember } from "../trial/preparing";
+import { keepInMind, rememberedValue } from "../trial/remembered";
 import { rowsOf } from "../trial/rows";
+import { shrunk } from "../trial/shrinking";
+import { setTypist, typist, typistChoice } from "../trial/typist";
+import { unsentFile } from "../trial/unsent_file";
 import { say } from "../words";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
+const ME = "woold.me";
+const OFF_S = 120;
+/** Address of a form that takes a refused entry of its trial back: "#open=ID". */
+const OPEN = "#open=";
 
 class FormPage {
   private trial!: OpenTrial;
@@ -34,17 +44,23 @@ class FormPage {
   private form!: EntryForm;
   private outbox!: Outbox;
   private all: Item[] = [];
+  private readonly trials = new Map<string, OpenTrial>();
   private isSaving = false;
 
   async open(): Promise<void> {
+    await openKept();
     const trial = await newestTrial();
     if (!trial) return;
     this.trial = trial;
+    this.trials.set(trial.key, trial);
+    await this.learnWhoAsks();
+    byId("typist-place").replaceChildren(typistChoice((name) => this.typedBy(name)));
     byId("trial-title").textContent = trial.title || trial.key;
     this.outbox = new Outbox(() => void this.refresh());
     this.all = await items();
     await restoreDrafts();
     for (const each of this.all) dropDraft(each.draft);
+    whenOthersChange(() => void this.showOthers());
     const kept = await myDraft(key);
     if (kept) this.show(kept);
     else this.next();
@@ -53,10 +69,48 @@ class FormPage {
       "change",
       (event) => void this.addPhoto(event.target as HTMLInputElement),
     );
-    addEventListener("storage", () => void this.showOthers());
+    byId("send-now").addEventListener("click", () => void this.outbox.send());
+    byId("save-file").addEventListener("click", () => void this.saveFile());
+    addEventListener("hashchange", () => void this.openAsked());
     await this.refresh();
+    await this.openAsked();
     void this.outbox.send();
     void prepareOffline(showOffline);
+  }
+
+  /** Who is signed in, and whether they may write: as last known where the server is out of reach. */
+  private async learnWhoAsks(): Promise<void> {
+    let me = rememberedValue<Me | null>(ME, null);
+    try {
+      me = await ask("get", "/api/me");
+      keepInMind(ME, JSON.stringify(me));
+    } catch {
+      // out of reach: as last known
+    }
+    if (!typist() && me?.signs_in) setTypist(me.name);
+    const mayNot = me !== null && me.role === "view";
+    byId("may-not").hidden = !mayNot;
+    byId<HTMLButtonElement>("save").disabled = mayNot;
+  }
+
+  private typedBy(name: string): void {
+    this.draft.typed_by = name;
+    this.typed();
+  }
+
+  /** Opens the refused entry that another trial's form sent here. */
+  private async openAsked(): Promise<void> {
+    if (!location.hash.startsWith(OPEN)) return;
+    const id = decodeURIComponent(location.hash.slice(OPEN.length));
+    history.replaceState(null, "", location.pathname);
+    const asked = this.all.find((each) => each.id === id && each.trial === key && each.state === "refused");
+    if (asked) await this.mend(asked);
+  }
+
+  private async saveFile(): Promise<void> {
+    const given = givenCells(this.trial);
+    const begun = draftsOfAll().filter((each) => isUsed(each, given));
+    download("woold-not-sent.json", await unsentFile(this.all, begun), "application/json");
   }
 
   /** Loads that are on record, wait to be sent, or are being typed elsewhere on this phone. */
@@ -69,7 +123,7 @@ class FormPage {
   private next(): void {
     const taken = this.taken();
     const planned = this.trial.order.find((each) => !taken.has(String(each.number)));
-    const draft = newDraft(key);
+    const draft = newDraft(key, typist());
     prepare(this.trial, draft, planned ? String(planned.number) : "");
     void keepDraft(draft);
     this.show(draft);
@@ -82,9 +136,7 @@ class FormPage {
       this.trial,
       draft,
       () => this.typed(),
-      (load) =>
-        this.trial.wrapped.includes(load) ||
-        this.all.some((each) => each.trial === key && each.state === "sent" && each.load === load),
+      (load) => this.isOnRecord(load),
     );
     byId("form-place").replaceChildren(this.form.element);
     this.nameButton();
@@ -93,19 +145,35 @@ class FormPage {
   }
 
   private typed(): void {
-    const tell = (words: string): void => {
-      byId("typed-state").textContent = words;
-    };
-    const full = say("This phone's memory for pages is full: what you type is not kept until you save.");
-    try {
-      keepDraft(this.draft).then(
-        () => tell(say("Kept on this phone as you type.")),
-        () => tell(full),
-      );
-    } catch {
-      tell(full);
-    }
+    void keepDraft(this.draft).then((isKept) => {
+      byId("typed-state").textContent = isKept ? say("Kept on this phone as you type.") : "";
+      this.showKeeping();
+    });
     this.nameButton();
+  }
+
+  /** What to do where the browser keeps nothing, or no more. */
+  private showKeeping(): void {
+    const line = byId("keeping");
+    line.textContent = {
+      "on the disk": "",
+      full: say(
+        "This phone's memory is full. What you type stands on this page only: send it, or save it to a file below, before you close the page. Delete photos or apps to make room.",
+      ),
+      denied: say(
+        "This browser keeps nothing, perhaps because the window is private. What you type stands on this page only: send it, or save it to a file below, before you close the page.",
+      ),
+    }[keeping()];
+    line.hidden = !line.textContent;
+  }
+
+  private isOnRecord(load: string): boolean {
+    return (
+      this.trial.wrapped.includes(load) ||
+      this.all.some(
+        (each) => each.trial === key && (each.state === "sent" || each.state === "photos") && each.load === load,
+      )
+    );
   }
 
   private nameButton(): void {
@@ -132,9 +200,13 @@ class FormPage {
     this.isSaving = true;
     try {
       const { body } = rowsOf(this.trial, this.draft);
+      // The form said that it is added to the load on record.
+      if (this.isOnRecord(load)) body.as_typed = [...new Set([...body.as_typed, "load.load"])];
+      body.typed_by = this.draft.typed_by ?? typist();
+      body.typed_at = new Date(this.draft.touched || Date.now()).toISOString();
       const item: Item = {
         id: this.draft.id,
-        trial: key,
+        trial: this.draft.trial,
         load,
         state: "waiting",
         body,
@@ -143,14 +215,17 @@ class FormPage {
         problems: [],
         sentAt: null,
       };
-      await this.outbox.keep(item);
+      const isKept = await this.outbox.keep(item);
       remember(this.draft);
       dropDraft(this.draft);
       this.all = await items();
       this.draw();
       this.next();
       scrollTo({ top: 0 });
-      byId("saved-note").textContent = say("Load {load} is saved.", { load });
+      byId("saved-note").textContent = isKept
+        ? say("Load {load} is saved.", { load })
+        : say("Load {load} stands on this page only until it is sent.", { load });
+      this.showKeeping();
       void this.outbox.send();
     } catch (error) {
       note.textContent = say("Not saved: {reason} What you typed is still here.", { reason: reason(error) });
@@ -162,23 +237,56 @@ class FormPage {
 
   private async refresh(): Promise<void> {
     this.all = await items();
+    for (const of of new Set(this.all.map((each) => each.trial))) {
+      const kept = this.trials.has(of) ? undefined : await keptTrial(of);
+      if (kept) this.trials.set(of, kept);
+    }
     this.draw();
   }
 
   private draw(): void {
+    this.showKeeping();
+    this.showClock();
+    const isUnsent = this.all.some((each) => each.state !== "sent");
+    byId("send-now").hidden = !this.all.some((each) => each.state === "waiting" || each.state === "photos");
+    byId("save-file").hidden = !isUnsent && keeping() === "on the disk";
     const line = stateLine(this.all, this.outbox);
     byId("sync").replaceWith(line);
-    byId("outbox-place").replaceChildren(keptList(this.all));
+    byId("outbox-place").replaceChildren(keptList(this.all, this.trials, key));
     byId("outbox-head").hidden = this.all.every((each) => each.state === "refused");
     const place = byId("refused-place");
     // A reason that is being typed must not be swept away by news from the network.
     if (place.contains(document.activeElement) && document.activeElement?.tagName === "INPUT") return;
-    place.replaceChildren(refusedList(this.all, this.trial, this.outbox, { mend: (item) => void this.mend(item) }));
+    place.replaceChildren(refusedList(this.all, this.trials, this.outbox, { mend: (item) => void this.mend(item) }));
+  }
+
+  private showClock(): void {
+    const ahead = clockAheadS();
+    const line = byId("clock");
+    line.hidden = ahead === null || Math.abs(ahead) < OFF_S;
+    if (ahead === null || line.hidden) return;
+    const minutes = Math.round(Math.abs(ahead) / 60);
+    line.textContent =
+      ahead > 0
+        ? say(
+            "This phone's clock is {minutes} min ahead of the server's. Times of loads are set right; set the clock.",
+            {
+              minutes,
+            },
+          )
+        : say("This phone's clock is {minutes} min behind the server's. Times of loads are set right; set the clock.", {
+            minutes,
+          });
   }
 
   /** Takes a refused item back into the form, under a new id where its own is used up. */
   private async mend(item: Item): Promise<void> {
-    const draft = { ...item.draft, as_typed: [], trial: item.trial };
+    if (item.trial !== key) {
+      // A load belongs to its trial for ever: it is opened in that one's form.
+      location.assign(`/trials/${encodeURIComponent(item.trial)}/form${OPEN}${encodeURIComponent(item.id)}`);
+      return;
+    }
+    const draft = { ...item.draft, as_typed: [] };
     if (item.problems.some((problem) => problem.field === "id")) draft.id = randomId();
     if (!isUsed(this.draft, givenCells(this.trial))) dropDraft(this.draft);
     await keepDraft(draft);
@@ -219,8 +327,9 @@ class FormPage {
   private async addPhoto(input: HTMLInputElement): Promise<void> {
     for (const file of input.files ?? []) {
       try {
-        this.draft.photos.push(await keepPhoto(file));
+        this.draft.photos.push(await keepPhoto(await shrunk(file)));
         await keepDraft(this.draft);
+        this.showKeeping();
       } catch (error) {
         byId("typed-state").textContent = say("The photo could not be kept: {reason}", { reason: reason(error) });
       }
@@ -280,11 +389,14 @@ function showOffline(state: Offline): void {
     "no https": say(
       "This address is plain http: what you type and save is kept on this phone, but the form cannot be opened anew while the server is out of reach. Keep this page open, or ask for the https address (docs/server.md).",
     ),
+    "not trusted": say(
+      "This phone does not trust the server's certificate, so the form cannot be opened anew while the server is out of reach. Keep this page open; whoever runs the server finds the way out in docs/server.md.",
+    ),
     "not offered": say(
       "This browser cannot open the form while the server is out of reach. Keep this page open; what you type and save is kept.",
     ),
   }[state];
-  line.className = state === "no https" || state === "not offered" ? "caution" : "quiet-words";
+  line.className = ["no https", "not trusted", "not offered"].includes(state) ? "caution" : "quiet-words";
 }
 
 new FormPage().open().catch((error: unknown) => {

@@ -5,6 +5,7 @@ import type { EntryField, OpenTrial } from "../generated/api";
 import { say } from "../words";
 import type { Draft } from "./model";
 import { fillHeights, planned, prepare, remember } from "./preparing";
+import { keepInMind, remembered } from "./remembered";
 import { doubts, fieldOf, unitOf } from "./rows";
 
 export class EntryForm {
@@ -131,8 +132,8 @@ export class EntryForm {
   private group(id: string, title: string, ...children: HTMLElement[]): HTMLElement {
     const key = `woold.entry-open.${id}`;
     const group = el("details", { class: "entry-group", id: `group-${id}` }, el("summary", {}, title), ...children);
-    group.open = (localStorage.getItem(key) ?? (id === "weigh" || id === "pulls" ? "yes" : "no")) === "yes";
-    group.addEventListener("toggle", () => localStorage.setItem(key, group.open ? "yes" : "no"));
+    group.open = (remembered(key) ?? (id === "weigh" || id === "pulls" ? "yes" : "no")) === "yes";
+    group.addEventListener("toggle", () => keepInMind(key, group.open ? "yes" : "no"));
     return group;
   }
 

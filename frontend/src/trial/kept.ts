@@ -1,12 +1,18 @@
-/** What this phone keeps in its own database: entries not sent yet, their photos, trials as last seen. */
+/**
+ * What this phone keeps in its own database: drafts, entries not sent yet, their photos, trials as last
+ * seen. Where the browser denies storage, or it is full, the same stands in this page's memory: it can
+ * still be sent or saved to a file, and the page says so.
+ */
 
 import type { DBSchema, IDBPDatabase } from "idb";
 import { openDB } from "idb";
 import type { Problem } from "../api";
+import { randomId } from "../dom";
 import type { OpenTrial } from "../generated/api";
 import type { Draft, EntryBody } from "./model";
 
-export type ItemState = "waiting" | "refused" | "sent";
+/** waiting: nothing is there yet; photos: the numbers are, photos are on their way. */
+export type ItemState = "waiting" | "photos" | "refused" | "sent";
 
 /** One entry on its way to the server. */
 export interface Item {
@@ -19,81 +25,149 @@ export interface Item {
   saved: number;
   problems: Problem[];
   sentAt: number | null;
+  /** What the server calls photos that it has. */
+  sentPhotos?: string[];
 }
+
+export interface KeptPhoto {
+  id: string;
+  content: ArrayBuffer;
+  type: string;
+}
+
+/** Whether what is kept outlives this page. */
+export type Keeping = "on the disk" | "full" | "denied";
 
 interface Kept extends DBSchema {
   outbox: { key: string; value: Item };
-  photos: { key: string; value: { id: string; content: ArrayBuffer; type: string } };
+  photos: { key: string; value: KeptPhoto };
   trials: { key: string; value: OpenTrial };
   drafts: { key: string; value: Draft };
 }
+type Place = "outbox" | "photos" | "trials" | "drafts";
 
-let opened: Promise<IDBPDatabase<Kept>> | null = null;
+const LATEST = 1;
+const memory = {
+  outbox: new Map<string, Item>(),
+  photos: new Map<string, KeptPhoto>(),
+  trials: new Map<string, OpenTrial>(),
+  drafts: new Map<string, Draft>(),
+};
+let database: IDBPDatabase<Kept> | null = null;
+let opening: Promise<void> | null = null;
+let isDenied = false;
+let isFull = false;
 
-function database(): Promise<IDBPDatabase<Kept>> {
-  opened ??= openDB<Kept>("woold", 1, {
+/** Opens the database; afterwards a change is on its way to the disk as soon as it is made. */
+export function openKept(): Promise<void> {
+  opening ??= opened().then(
+    (db) => {
+      database = db;
+    },
+    () => {
+      isDenied = true;
+    },
+  );
+  return opening;
+}
+
+/** Async, since a browser that denies storage may say so by an error at once. */
+async function opened(): Promise<IDBPDatabase<Kept>> {
+  return openDB<Kept>("woold", LATEST, {
     upgrade(db) {
       db.createObjectStore("outbox", { keyPath: "id" });
       db.createObjectStore("photos", { keyPath: "id" });
       db.createObjectStore("trials", { keyPath: "key" });
       db.createObjectStore("drafts", { keyPath: "id" });
     },
+    terminated() {
+      database = null;
+      opening = null;
+    },
   });
-  return opened;
 }
 
-/** Puts an item on disk; the promise ends when it is there. */
-export async function keepItem(item: Item): Promise<void> {
-  const transaction = (await database()).transaction("outbox", "readwrite", { durability: "strict" });
-  await Promise.all([transaction.store.put(item), transaction.done]);
+export function keeping(): Keeping {
+  if (isDenied) return "denied";
+  const isHeld = isFull || memory.outbox.size + memory.photos.size + memory.drafts.size > 0;
+  return isHeld ? "full" : "on the disk";
 }
 
-export async function items(): Promise<Item[]> {
-  return (await (await database()).getAll("outbox")).sort((a, b) => a.saved - b.saved);
+/** Puts a value on the disk, else into memory; true where it is on the disk. */
+async function put<P extends Place>(place: P, key: string, value: Kept[P]["value"]): Promise<boolean> {
+  if (!database) await openKept();
+  const held = memory[place] as Map<string, Kept[P]["value"]>;
+  if (database) {
+    try {
+      const transaction = database.transaction(place, "readwrite", { durability: "strict" });
+      const stored = transaction.store.put(value as never);
+      // At once, so that a reload in the same moment finds it.
+      transaction.commit();
+      await Promise.all([stored, transaction.done]);
+      held.delete(key);
+      isFull = false;
+      return true;
+    } catch (error) {
+      isFull = error instanceof DOMException && error.name === "QuotaExceededError";
+    }
+  }
+  held.set(key, value);
+  return false;
 }
 
-export async function item(id: string): Promise<Item | undefined> {
-  return (await database()).get("outbox", id);
+async function get<P extends Place>(place: P, key: string): Promise<Kept[P]["value"] | undefined> {
+  if (!database) await openKept();
+  const held = memory[place].get(key) as Kept[P]["value"] | undefined;
+  if (held || !database) return held;
+  try {
+    return await database.get(place, key);
+  } catch {
+    return undefined;
+  }
 }
 
-export async function forgetItem(id: string): Promise<void> {
-  await (await database()).delete("outbox", id);
+async function all<P extends Place>(place: P): Promise<Kept[P]["value"][]> {
+  if (!database) await openKept();
+  const found = new Map<string, Kept[P]["value"]>();
+  const nameOf = (value: Kept[P]["value"]): string => ("key" in value ? value.key : value.id);
+  try {
+    for (const each of (await database?.getAll(place)) ?? []) found.set(nameOf(each), each);
+  } catch {
+    // what is held in memory is still there
+  }
+  for (const [key, each] of memory[place]) found.set(key, each as Kept[P]["value"]);
+  return [...found.values()];
 }
 
-export async function keepPhoto(file: Blob): Promise<string> {
-  const id = crypto.getRandomValues(new Uint32Array(4)).join("-");
-  const content = await file.arrayBuffer();
-  const transaction = (await database()).transaction("photos", "readwrite", { durability: "strict" });
-  await Promise.all([transaction.store.put({ id, content, type: file.type }), transaction.done]);
+async function forget(place: Place, key: string): Promise<void> {
+  memory[place].delete(key);
+  try {
+    await database?.delete(place, key);
+  } catch {
+    // a disk that takes nothing keeps the old value; it is sent again, which changes nothing
+  }
+}
+
+/** Keeps an item; the promise ends when it is on the disk, or in memory where the disk takes nothing. */
+export const keepItem = (item: Item): Promise<boolean> => put("outbox", item.id, item);
+export const items = async (): Promise<Item[]> => (await all("outbox")).sort((a, b) => a.saved - b.saved);
+export const item = (id: string): Promise<Item | undefined> => get("outbox", id);
+export const forgetItem = (id: string): Promise<void> => forget("outbox", id);
+
+export async function keepPhoto(content: Blob): Promise<string> {
+  const id = randomId();
+  await put("photos", id, { id, content: await content.arrayBuffer(), type: content.type });
   return id;
 }
 
 export async function photo(id: string): Promise<Blob | null> {
-  const kept = await (await database()).get("photos", id);
+  const kept = await get("photos", id);
   return kept ? new Blob([kept.content], { type: kept.type }) : null;
 }
 
-export async function forgetPhoto(id: string): Promise<void> {
-  await (await database()).delete("photos", id);
-}
-
-export async function keepTrial(trial: OpenTrial): Promise<void> {
-  await (await database()).put("trials", trial);
-}
-
-export async function keptTrial(key: string): Promise<OpenTrial | undefined> {
-  return (await database()).get("trials", key);
-}
-
-/** Writes at once to the disk, where the browser's other store for pages may wait a minute. */
-export async function putDraft(draft: Draft): Promise<void> {
-  await (await database()).put("drafts", draft);
-}
-
-export async function deleteDraft(id: string): Promise<void> {
-  await (await database()).delete("drafts", id);
-}
-
-export async function allDrafts(): Promise<Draft[]> {
-  return (await database()).getAll("drafts");
-}
+export const forgetPhoto = (id: string): Promise<void> => forget("photos", id);
+export const keepTrial = (trial: OpenTrial): Promise<boolean> => put("trials", trial.key, trial);
+export const keptTrial = (key: string): Promise<OpenTrial | undefined> => get("trials", key);
+export const putDraft = (draft: Draft): Promise<boolean> => put("drafts", draft.id, structuredClone(draft));
+export const deleteDraft = (id: string): Promise<void> => forget("drafts", id);
+export const allDrafts = (): Promise<Draft[]> => all("drafts");

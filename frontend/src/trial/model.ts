@@ -12,6 +12,9 @@ export interface EntryBody {
   pulls: Row[];
   as_typed: string[];
   reason: string;
+  /** Who typed, and when by this phone's clock. */
+  typed_by?: string;
+  typed_at?: string;
 }
 
 /** Everything typed for one load, as it stands in the form: cells by a name of their own. */
@@ -25,4 +28,5 @@ export interface Draft {
   photos: string[];
   as_typed: string[];
   reason: string;
+  typed_by?: string;
 }

@@ -1,6 +1,6 @@
 /** Whether the form can be opened while the server is out of reach. */
 
-export type Offline = "ready" | "preparing" | "no https" | "not offered";
+export type Offline = "ready" | "preparing" | "no https" | "not trusted" | "not offered";
 
 /** Has the service worker keep this page and what it is made of. */
 export async function prepareOffline(tell: (state: Offline) => void): Promise<void> {
@@ -20,7 +20,8 @@ export async function prepareOffline(tell: (state: Offline) => void): Promise<vo
     // Asks the browser not to clear what is kept when space runs short.
     await navigator.storage?.persist?.();
     tell((await kept) ? "ready" : "not offered");
-  } catch {
-    tell("not offered");
+  } catch (error) {
+    // The one place where a browser says that it is the certificate.
+    tell(error instanceof Error && /certificate|SSL/i.test(error.message) ? "not trusted" : "not offered");
   }
 }

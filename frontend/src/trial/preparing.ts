@@ -2,6 +2,7 @@
 
 import type { OpenTrial, OrderedLoad } from "../generated/api";
 import type { Draft } from "./model";
+import { keepInMind, rememberedValue } from "./remembered";
 import { fieldOf, unitOf } from "./rows";
 
 const UNITS_KEY = "woold.entry-units";
@@ -22,19 +23,13 @@ export function givenCells(trial: OpenTrial): Set<string> {
   ]);
 }
 
-function read(key: string): Record<string, string> {
-  try {
-    return JSON.parse(localStorage.getItem(key) ?? "{}") as Record<string, string>;
-  } catch {
-    return {};
-  }
-}
+const read = (key: string): Record<string, string> => rememberedValue<Record<string, string>>(key, {});
 
 /** Keeps units and what seldom changes for the next load. */
 export function remember(draft: Draft): void {
-  localStorage.setItem(UNITS_KEY, JSON.stringify({ ...read(UNITS_KEY), ...draft.units }));
+  keepInMind(UNITS_KEY, JSON.stringify({ ...read(UNITS_KEY), ...draft.units }));
   const last = Object.fromEntries(REMEMBERED.map((name) => [name, draft.cells[name] ?? ""]));
-  localStorage.setItem(LAST_KEY, JSON.stringify(last));
+  keepInMind(LAST_KEY, JSON.stringify(last));
 }
 
 /** The load of the plan that a draft is for. */

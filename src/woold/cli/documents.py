@@ -27,6 +27,9 @@ __all__ = [
     "ReportDocument",
     "StarterDocument",
     "StepDone",
+    "StoreBackupDocument",
+    "StoreCheckDocument",
+    "StoreRestoredDocument",
     "TransportDocument",
 ]
 
@@ -152,3 +155,36 @@ class DemoDocument(JsonDocument):
 
     folder: str
     steps: tuple[StepDone, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StoreCheckDocument(JsonDocument):
+    """Whether a store is sound, what is wrong with it, and how many rows each table has."""
+
+    told_as = "store-check"
+
+    sound: bool
+    wrong: tuple[str, ...]
+    rows: Mapping[str, int]
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoreBackupDocument(JsonDocument):
+    """A proven copy of a store."""
+
+    told_as = "store-backup"
+
+    file: str
+    rows: Mapping[str, int]
+    sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class StoreRestoredDocument(JsonDocument):
+    """What a store holds that was made from a copy."""
+
+    told_as = "store-restored"
+
+    rows: Mapping[str, int]
+    sha256: str

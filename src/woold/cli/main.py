@@ -40,6 +40,10 @@ _COMMANDS = {
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
+    "store": (
+        "woold.cli.store",
+        to_say("Whether the store of records is sound, and copies of it."),
+    ),
     "trial": ("woold.cli.trial", to_say("Trials: plan, sheets, records, analysis, calibration.")),
     "sites": ("woold.cli.sites", to_say("Many trials into one claim; what has not been tried.")),
     "watch": ("woold.cli.watch", to_say("Charts of cycle records; alarms when a saving drifts.")),

@@ -55,7 +55,7 @@ app = new_app()
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedOfPrediction:
     """What is asked beyond the prediction."""
 
     sensitivity: Annotated[
@@ -76,7 +76,7 @@ class Asked:
 @grouped_options
 def predict_case(
     case_path: CasePath,
-    asked: Asked,
+    asked: AskedOfPrediction,
     as_typed: AsTyped = None,
     as_json: JsonFlag = False,
     plot: PlotPath = None,

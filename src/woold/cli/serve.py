@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 from urllib.parse import urlsplit
 
@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 app = new_app()
+
+_MOST_CONNECTIONS = 900
+"""A process may hold 1,024 files open where nobody allowed it more."""
 
 
 @dataclass(frozen=True)
@@ -61,10 +64,54 @@ class _Secrets:
             ) from None
 
 
+@dataclass(frozen=True)
+class _Watching:
+    """For whoever runs the server."""
+
+    backup: Annotated[
+        str | None,
+        typer.Option("--backup", metavar="FOLDER", help="Copy the store there every night."),
+    ] = None
+    metrics_token: Annotated[
+        str | None,
+        typer.Option(
+            "--metrics-token",
+            metavar="FILE",
+            help="Whoever sends its first line reads /metrics.",
+        ),
+    ] = None
+    logs: Annotated[
+        bool, typer.Option("--log", help="Write a line of JSON for each request, without names.")
+    ] = False
+
+    def token(self) -> str:
+        """The token of the numbers; "" where none is asked for.
+
+        Raises:
+            InputError: no such file, or too short a token to be one.
+        """
+        if self.metrics_token is None:
+            return ""
+        try:
+            with open(self.metrics_token, encoding="utf-8") as stream:
+                token = stream.readline().strip()
+        except (OSError, UnicodeDecodeError) as error:
+            token, reason = "", str(error)
+        else:
+            reason = say("{count} letters", count=len(token))
+        if len(token) < 16:
+            raise InputError.one(
+                "--metrics-token", f"{self.metrics_token} ({reason})",
+                say("a text file with a token of 16 letters or more"),
+            )  # fmt: skip
+        return token
+
+
 @app.command()
 @grouped_options
 def serve(
     secrets: _Secrets,
+    watching: _Watching,
     host: Annotated[
         str, typer.Option("--host", help="Address to listen on; this computer alone if left out.")
     ] = "127.0.0.1",
@@ -85,7 +132,12 @@ def serve(
     from woold.web.app import create_app
 
     secrets.checked()
-    app = create_app(_settings(host, store, address, secrets.certificate is not None))
+    settings = _settings(host, store, address, secrets.certificate is not None)
+    settings = replace(
+        settings, backup=watching.backup, metrics_token=watching.token(), logs=watching.logs
+    )
+    _log_plainly()
+    app = create_app(settings)
     listener = _listener(host, port)
     with listener:
         _tell(app, host, listener.getsockname()[1], secrets)
@@ -145,8 +197,23 @@ def _tell(app: FastAPI, host: str, port: int, secrets: _Secrets) -> None:
         )
 
 
+def _log_plainly() -> None:
+    """Lines of requests as they are; whatever else is logged, as a line of JSON too."""
+    import logging
+    import sys
+
+    from woold.web.measured import JsonLines
+
+    handler = logging.StreamHandler(sys.stderr)
+    handler.setFormatter(JsonLines())
+    logging.getLogger("woold").addHandler(handler)
+    logging.getLogger("woold").setLevel(logging.INFO)
+
+
 def _run(app: FastAPI, listener: socket, secrets: _Secrets) -> None:
     import uvicorn
+
+    from woold.web.slow import PatientProtocol
 
     config = uvicorn.Config(
         app,
@@ -154,6 +221,8 @@ def _run(app: FastAPI, listener: socket, secrets: _Secrets) -> None:
         ssl_certfile=secrets.certificate,
         ssl_keyfile=secrets.key,
         server_header=False,
+        http=PatientProtocol,
+        limit_concurrency=_MOST_CONNECTIONS,
         timeout_graceful_shutdown=3,
     )
     uvicorn.Server(config).run(sockets=[listener])

@@ -53,7 +53,7 @@ app = new_app()
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedOfTransport:
     """What is asked beyond the screen."""
 
     simulate: Annotated[
@@ -82,7 +82,7 @@ class Asked:
 @grouped_options
 def transport(
     case_path: CasePath,
-    asked: Asked,
+    asked: AskedOfTransport,
     as_typed: AsTyped = None,
     as_json: JsonFlag = False,
     plot: PlotPath = None,

@@ -212,6 +212,12 @@ STEPS: tuple[Step, ...] = (
         ),
     ),
     Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *_STORE)),
+    Step(to_say("Whether the store is sound"), ("store", "check", *_STORE)),
+    Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *_STORE)),
+    Step(
+        to_say("A new store from that copy"),
+        ("store", "restore", "copy.sqlite", "--store", "restored.sqlite"),
+    ),
     Step(
         to_say("Everything that is kept, to take away"),
         ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
@@ -246,6 +252,7 @@ def write_scenario(folder: Path) -> None:
 _WRITTEN = (
     *("starter.toml", "starter-trial.toml", "sheet.xlsx", "form.pdf", "calibrated.toml"),
     *("trial.zip", "records.sqlite", "records.sqlite-wal", "records.sqlite-shm"),
+    *("copy.sqlite", "restored.sqlite", "restored.sqlite-wal", "restored.sqlite-shm"),
 )
 
 

@@ -28,7 +28,7 @@ from woold.prediction.film_over_height import FINEST_STEP
 from woold.prediction.predict import largest_corner_force
 from woold.transport.film_over_interfaces import interface_zones
 
-__all__ = ["Hint", "Slice"]
+__all__ = ["NearSettings", "Slice"]
 
 Floats = NDArray[np.float64]
 
@@ -42,7 +42,7 @@ _MOST_TIER_WRAPS = 40
 
 
 @dataclass(frozen=True, slots=True)
-class Hint:
+class NearSettings:
     """A box that could not be closed: film, pre-stretch, highest force, largest rise and fall."""
 
     place: int
@@ -173,13 +173,13 @@ class Slice:
         self.closed = min(self.closed, float(self.open_scores[which].min(initial=math.inf)))
         self.open, self.open_scores = self.open[~which], self.open_scores[~which]
 
-    def hints(self) -> Iterator[Hint]:
+    def hints(self) -> Iterator[NearSettings]:
         """Where a better program may lie, the most hopeful first."""
         made = self.group.case
         settings = self.group.place, made.carriage.prestretch, self.group.strongest
         for each in np.argsort(self.open_scores)[:_MOST_HINTS]:
             rise, fall = float(self.open[each, 1]), float(self.open[each, 3])
-            yield Hint(*settings, rise, fall or None)
+            yield NearSettings(*settings, rise, fall or None)
 
     def _first(self) -> Floats:
         choices = self.choices

@@ -14,7 +14,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from woold.design.boxes import Hint, Slice
+from woold.design.boxes import NearSettings, Slice
 from woold.design.candidate import Objective, Query
 from woold.design.choices import FINEST, Choices
 from woold.design.result import DesignResult
@@ -59,7 +59,7 @@ class Proof:
     bound: float
     boxes: int
     is_closed: bool
-    hints: tuple[Hint, ...]
+    hints: tuple[NearSettings, ...]
 
 
 def prove(search: Search, choices: Choices, objective: Objective, score: float) -> Proof | None:
@@ -160,7 +160,7 @@ def with_proof(result: DesignResult, proof: Proof | None) -> DesignResult:
     return replace(result, machine_bound=proof.bound, machine_gap=gap, boxes_bounded=proof.boxes)
 
 
-def _near(choices: Choices, hint: Hint) -> Choices:
+def _near(choices: Choices, hint: NearSettings) -> Choices:
     """Finest steps around a hint."""
     return replace(
         choices,

@@ -193,7 +193,7 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
         "cover",
         "load.height",
         say("If the load need not be covered everywhere,"),
-        search.with_targets(replace(targets, cover=False)),
+        search.with_targets(replace(targets, whole_height=False)),
         choices,
     )
 

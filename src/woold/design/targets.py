@@ -87,14 +87,14 @@ class Targets:
         tiers: the load under its transport profiles; None without transport.
         as_today: nothing was asked for, so that what today's program holds at least must be held.
         scale: multiple of everything that is to be held [-].
-        cover: the load's whole height must be covered.
+        whole_height: the load's whole height must be covered.
     """
 
     zones: tuple[ForceZone, ...]
     tiers: Tiers | None
     as_today: bool
     scale: float = 1.0
-    cover: bool = True
+    whole_height: bool = True
 
     @property
     def beyond_film(self) -> bool:
@@ -120,7 +120,7 @@ class Targets:
         safe = layer_force_later(case, age, is_safe=True)
         one = layer_force_later(case, age)
         stiffnesses = _stiffnesses(case, sheet)
-        zones = [LayerZone(0.0, case.load.height, 1.0)] if self.cover else []
+        zones = [LayerZone(0.0, case.load.height, 1.0)] if self.whole_height else []
         zones += [
             LayerZone(z.low, z.high, layers_for_force(self.scale * z.force, safe, *stiffnesses))
             for z in self.zones
@@ -169,7 +169,7 @@ class Targets:
     def _shortfalls(self, case: Case, prediction: Prediction) -> Iterator[Shortfall]:
         heights, layers, _, later = _profile(prediction)
         least = float(layers[heights >= 0.0].min())
-        if self.cover and least < 1.0 - 1e-9:
+        if self.whole_height and least < 1.0 - 1e-9:
             yield Shortfall(
                 "program", least, 1.0, say("The load's side is not covered everywhere.")
             )

@@ -21,13 +21,13 @@ _KNOWN |= {"text", "tspan", "path", "rect", "circle", "ellipse", "line", "polyli
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
 
-def figure_svg(figure: Figure, name: str, voice: Wording) -> str:
+def figure_svg(figure: Figure, name: str, wording: Wording) -> str:
     """The figure as SVG text without XML header, style sheet or metadata.
 
     Args:
         figure: what to draw; its texts stay text, so that they can be searched and read aloud.
         name: put before every id, so that figures on one page do not get in each other's way.
-        voice: its decimal mark is used in the figure's numbers.
+        wording: its decimal mark is used in the figure's numbers.
 
     Raises:
         ValueError: an element that no figure of ours has.
@@ -42,7 +42,7 @@ def figure_svg(figure: Figure, name: str, voice: Wording) -> str:
     for element in root.iter():
         _rename_ids(element, name)
         if element.text and _tag(element) in ("text", "tspan"):
-            element.text = voice.sentence(element.text)
+            element.text = wording.sentence(element.text)
     # What matplotlib's style sheet asks of every element; a style sheet would leak into the page.
     root.set("stroke-linejoin", "round")
     root.set("stroke-linecap", "butt")

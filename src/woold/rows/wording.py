@@ -32,7 +32,7 @@ class Wording:
         return say(text, **values)
 
     def sentence(self, text: str) -> str:
-        """A sentence made elsewhere, with its numbers in this voice's decimal mark."""
+        """A sentence made elsewhere, with its numbers in this wording's decimal mark."""
         return (
             _NUMBER.sub(lambda match: self._marks(match[0]), text) if self.decimal_comma else text
         )
@@ -46,7 +46,7 @@ class Wording:
         return self._marks(f"{value:,.{decimals}f}")
 
     def amount(self, value: float, kind: str, digits: int = 3) -> str:
-        """A quantity in the voice's units."""
+        """A quantity in the wording's units."""
         return self.sentence(show(value, kind, self.units, digits))
 
     def span(self, low: float, high: float, kind: str) -> str:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
-import hashlib
 import re
 import secrets
 import threading
@@ -14,21 +12,20 @@ from sqlalchemy import Connection, Engine, delete, insert, select, update
 
 from woold.errors import InputError
 from woold.store.engine import writing
-from woold.store.web_tables import account, change, saved_case, web_session
+from woold.store.sessions import SignedIn, begin_session, end_sessions, now_text
+from woold.store.web_tables import account, change, known_device, saved_case
 from woold.words import say
 
 if TYPE_CHECKING:
     import argon2
 
-__all__ = ["ROLES", "Account", "Accounts", "LoggedChange", "SignedIn"]
+__all__ = ["ROLES", "Account", "Accounts", "LoggedChange"]
 
 ROLES: Final = ("view", "record", "manage")
 """What somebody may do; each includes the ones before it."""
 
 SHORTEST_PASSWORD = 10
 LONGEST_PASSWORD = 200
-SESSION = datetime.timedelta(days=14)
-"""Long enough that nobody signs in with gloves on every morning."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,20 +35,6 @@ class Account:
     name: str
     role: str
     at: str
-
-
-@dataclass(frozen=True, slots=True)
-class SignedIn:
-    """Somebody signed in.
-
-    Args:
-        name, role: who, and what they may do.
-        csrf: what a page of ours must send along with every change.
-    """
-
-    name: str
-    role: str
-    csrf: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,50 +74,85 @@ class Accounts:
         """Let somebody sign in, or change their role and password; they are signed out.
 
         Raises:
-            InputError: a name, a role or a password that cannot be used.
+            InputError: a name, a role or a password that cannot be used; or the last manager.
         """
         if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._@-]{0,63}", name) is None:
             raise InputError.one(
                 "name", repr(name), say("up to 64 letters, digits and . _ @ -"), ""
             )
-        if role not in ROLES:
-            raise InputError.one("role", role, ", ".join(ROLES), say("Choose one of them."))
-        if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
-            raise InputError.one(
-                "password",
-                say("letters: {password}", password=len(password)),
-                say(
-                    "{shortest_password} to {longest_password} letters",
-                    shortest_password=SHORTEST_PASSWORD,
-                    longest_password=LONGEST_PASSWORD,
-                ),
-                say("Some words in a row make a good one."),
-            )
-        row = {"role": role, "password_hash": self._hash(password), "at": _now()}
+        _usable_role(role)
+        _usable_password(password)
+        row = {"role": role, "password_hash": self._hash(password), "at": now_text()}
         with writing(self.engine) as connection:
             known = connection.execute(select(account).where(account.c.name == name)).first()
             if known is None:
                 connection.execute(insert(account), {"name": name, **row})
             else:
+                _keep_a_manager(connection, name, role)
                 connection.execute(update(account).where(account.c.name == name), row)
-                connection.execute(delete(web_session).where(web_session.c.account == name))
+                end_sessions(connection, name)
             _log(connection, f"account set: {role}", name, by)
+
+    def set_role(self, name: str, role: str, by: str) -> None:
+        """Change what somebody may do; their password and sessions stay.
+
+        Raises:
+            InputError: no such account or role; or the last manager.
+        """
+        _usable_role(role)
+        with writing(self.engine) as connection:
+            _keep_a_manager(connection, name, role)
+            done = connection.execute(update(account).where(account.c.name == name), {"role": role})
+            if done.rowcount == 0:
+                raise InputError.one("name", name, say("the name of an account"), "")
+            _log(connection, f"role set: {role}", name, by)
+
+    def set_own_password(self, name: str, old: str, new: str, token: str) -> None:
+        """Change one's own password; every other browser is signed out.
+
+        Args:
+            name: who.
+            old, new: the password as it was, and as it shall be.
+            token: of the session that asks, which stays.
+
+        Raises:
+            InputError: the old one is wrong, or the new one cannot be used.
+        """
+        with self.engine.connect() as connection:
+            row = connection.execute(select(account).where(account.c.name == name)).first()
+        if row is None or not self._verify(row.password_hash, old):
+            self.log("password change refused", name, name)
+            raise InputError.one("old", say("another one"), say("your password as it is"), "")
+        _usable_password(new)
+        changed = {"password_hash": self._hash(new), "at": now_text()}
+        with writing(self.engine) as connection:
+            connection.execute(update(account).where(account.c.name == name), changed)
+            end_sessions(connection, name, but=token)
+            connection.execute(delete(known_device).where(known_device.c.account == name))
+            _log(connection, "password changed", name, name)
 
     def remove(self, name: str, by: str) -> None:
         """Let somebody sign in no more.
 
         Raises:
-            InputError: no such account.
+            InputError: no such account, or the last manager.
         """
         with writing(self.engine) as connection:
+            _keep_a_manager(connection, name, "")
             gone = connection.execute(delete(account).where(account.c.name == name))
             if gone.rowcount == 0:
                 raise InputError.one("name", name, say("the name of an account"), "")
-            connection.execute(delete(web_session).where(web_session.c.account == name))
+            end_sessions(connection, name)
+            connection.execute(delete(known_device).where(known_device.c.account == name))
             _log(connection, "account removed", name, by)
 
-    def sign_in(self, name: str, password: str) -> tuple[str, SignedIn] | None:
-        """Check a password: a new session's token and who it is; None where it is wrong."""
+    def sign_in(self, name: str, password: str, device: str = "") -> tuple[str, SignedIn] | None:
+        """Check a password: a new session's token and who it is; None where it is wrong.
+
+        Args:
+            name, password: as typed.
+            device: what the browser calls itself.
+        """
         with self.engine.connect() as connection:
             row = connection.execute(select(account).where(account.c.name == name)).first()
         # An unknown name takes as long as a wrong password, so that names cannot be told apart.
@@ -145,38 +163,9 @@ class Accounts:
             if row is None or not right:
                 _log(connection, "sign-in refused", name[:64], name[:64])
                 return None
-            token, csrf = secrets.token_urlsafe(32), secrets.token_urlsafe(24)
-            now = datetime.datetime.now(datetime.UTC)
-            connection.execute(delete(web_session).where(web_session.c.ends < _now()))
-            connection.execute(
-                insert(web_session),
-                {
-                    "token_sha256": _digest(token),
-                    "account": name,
-                    "csrf": csrf,
-                    "ends": (now + SESSION).isoformat(timespec="milliseconds"),
-                },
-            )
+            begun = begin_session(connection, name, row.role, device)
             _log(connection, "signed in", name, name)
-        return token, SignedIn(name, row.role, csrf)
-
-    def signed_in(self, token: str) -> SignedIn | None:
-        """Who a session's token belongs to, while it lasts."""
-        query = (
-            select(account.c.name, account.c.role, web_session.c.csrf)
-            .join(web_session, web_session.c.account == account.c.name)
-            .where(web_session.c.token_sha256 == _digest(token), web_session.c.ends >= _now())
-        )
-        with self.engine.connect() as connection:
-            row = connection.execute(query).first()
-        return None if row is None else SignedIn(row.name, row.role, row.csrf)
-
-    def sign_out(self, token: str) -> None:
-        """End a session."""
-        with writing(self.engine) as connection:
-            connection.execute(
-                delete(web_session).where(web_session.c.token_sha256 == _digest(token))
-            )
+        return begun
 
     def changes(self, most: int) -> list[LoggedChange]:
         """The latest changes of accounts and saved cases, newest first.
@@ -228,13 +217,38 @@ class Accounts:
 
 
 def _log(connection: Connection, what: str, target: str, by: str) -> None:
-    row: dict[str, Any] = {"what": what, "target": target, "by": by, "at": _now()}
+    row: dict[str, Any] = {"what": what, "target": target, "by": by, "at": now_text()}
     connection.execute(insert(change), row)
 
 
-def _digest(token: str) -> str:
-    return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()
+def _usable_role(role: str) -> None:
+    if role not in ROLES:
+        raise InputError.one("role", role, ", ".join(ROLES), say("Choose one of them."))
 
 
-def _now() -> str:
-    return datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
+def _usable_password(password: str) -> None:
+    if not SHORTEST_PASSWORD <= len(password) <= LONGEST_PASSWORD:
+        raise InputError.one(
+            "password",
+            say("{password} letters", password=len(password)),
+            say(
+                "{shortest_password} to {longest_password} letters",
+                shortest_password=SHORTEST_PASSWORD,
+                longest_password=LONGEST_PASSWORD,
+            ),
+            say("Some words in a row make a good one."),
+        )
+
+
+def _keep_a_manager(connection: Connection, name: str, role: str) -> None:
+    """Somebody must be left who can set accounts."""
+    managers = set(
+        connection.execute(select(account.c.name).where(account.c.role == "manage")).scalars()
+    )
+    if managers == {name} and role != "manage":
+        raise InputError.one(
+            "role",
+            say("the last account that may manage"),
+            say("another account with the role {role}", role='"manage"'),
+            say("Make somebody else a manager first."),
+        )

@@ -198,7 +198,7 @@ def analyse_table(
     Raises:
         InputError: too few loads to compare.
     """
-    aim, expected = setup.trial.aim, expectations(setup)
+    aim, expected, what = setup.trial.aim, expectations(setup), say("film mass")
     progress, limits, reached = progress_of(table, setup.trial.looks, state)
     before_after = None
     if setup.trial.is_fitted_once:
@@ -208,9 +208,9 @@ def analyse_table(
         judged = judge(table, aim.margin, limits, reached)
         if reached:
             table = table.only(reached[-1])
-    by_load = means_of(table, table.film_mass, say("film mass"), by_roll=False)
-    film_means = means_of(table, table.film_mass, say("film mass"))
-    film = comparison(film_means, table, resamples, seed)
+    by_load = means_of(table, table.film_mass, what, by_roll=False)
+    film_means = means_of(table, table.film_mass, what)
+    film = comparison(film_means, resamples, seed)
     apart = outliers(by_load, table)
     compared, zone_means = compare.compare_zones(table, aim.margin)
     zones = judged.zones or compared
@@ -229,8 +229,7 @@ def analyse_table(
         confounded="" if before_after else confounded_with(table, film.blocks_taken_out),
         is_fitted_once=before_after is not None,
     )
-    findings = record_findings(looked)
-    facts = _verdict_facts(looked, aim, progress, before_after)
+    findings, facts = record_findings(looked), _verdict_facts(looked, aim, progress, before_after)
     return Analysis(
         trial=setup.trial.key,
         title=setup.trial.title,

@@ -69,7 +69,7 @@ def cycle_times(table: LoadTable) -> TrialComparison | None:
     if min(int((read & table.of_treatment(place)).sum()) for place in (0, 1)) < 2:
         return None
     try:
-        return comparison(means_of(table, table.cycle_time, say("cycle time")), table)
+        return comparison(means_of(table, table.cycle_time, say("cycle time")))
     except WooldError:
         return None
 
@@ -82,7 +82,7 @@ def film_without(table: LoadTable, apart: Sequence[Outlier]) -> TrialComparison 
     kept = np.array([number not in names for number in table.numbers])
     masses = np.where(kept, table.film_mass, np.nan)
     try:
-        return comparison(means_of(table, masses, say("film mass")), table)
+        return comparison(means_of(table, masses, say("film mass")))
     except WooldError:
         return None
 

@@ -178,9 +178,7 @@ def means_of(table: LoadTable, values: Floats, field: str, by_roll: bool = True)
     )
 
 
-def comparison(
-    means: TreatmentMeans, table: LoadTable, resamples: int = 0, seed: int = 1
-) -> TrialComparison:
+def comparison(means: TreatmentMeans, resamples: int = 0, seed: int = 1) -> TrialComparison:
     """A quantity's comparison; with resamples also its bootstrap interval."""
     return TrialComparison(
         baseline=means.baseline,

@@ -61,7 +61,9 @@ _NEW = 0.3
 """Share of a wave that the model must leave, or the wave is passed over."""
 SLOW_SHARE, OWN_SLOW_SHARE = 0.3, 0.15
 """Part of a block's variance that may change slowly, alone and beside an unchanged machine, which
-shares the rest: estimates of ours, as is the next."""
+shares the rest: estimates of ours, as is the memory below."""
+_SAFE = 1.05
+"""Keeps a change shown where there is none below the 5 % that Student's t alone would just meet."""
 _SLOW_MEMORIES = (0.0, 0.5, 0.7, 0.8, 0.9, 0.95)
 """Correlation of neighbouring blocks' slow part."""
 
@@ -128,7 +130,7 @@ def _error_factor(weights: Floats, slow: Floats, share: float) -> float:
         errors = (1.0 - share) * np.eye(weights.size) + share * memory**apart
         of_waves = float(np.mean(np.sum((slow @ errors) * slow, axis=1)))
         worst = max(worst, float(weights @ errors @ weights) / of_waves)
-    return math.sqrt(worst)
+    return _SAFE * math.sqrt(worst)
 
 
 def step_factor(before: int, after: int, with_drift: bool) -> tuple[float, float]:

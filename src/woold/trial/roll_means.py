@@ -1,4 +1,4 @@
-"""Rolls that were wrapped with one treatment only: such a roll counts as one reading, not its loads.
+"""Rolls that were wrapped with one treatment only: such a roll counts as one reading.
 
 Loads of one roll share its thickness. Where both treatments were wrapped from the same rolls, that
 falls out of their comparison. Where each treatment had rolls of its own, it does not, and many

@@ -30,7 +30,7 @@ def promises_of_trial(records: TrialRecords) -> tuple[Promise, ...]:
         InputError: too few loads to compare.
     """
     table = load_table(records)
-    whole = comparison(means_of(table, table.film_mass, "film mass"), table)
+    whole = comparison(means_of(table, table.film_mass, "film mass"))
     promises = []
     for each in compare_types(table):
         interval = each.interval or whole.log_ratio

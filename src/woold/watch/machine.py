@@ -102,7 +102,7 @@ def watch_machine(
                 todo=problem.todo,
             )
             findings.append(Finding("not_charted", f"{machine}.{name}", message))
-    findings.extend(set_up_findings(machine, charted))
+    findings.extend(set_up_findings(machine, charted, settings.charts.group))
     breaks = _breaks(frame, settings, machine, findings)
     events = events_of(charted, breaks, labels, frame.height)
     if since is not None:

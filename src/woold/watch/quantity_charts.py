@@ -9,15 +9,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.prediction.result import Finding
-from woold.watch.charts import Array
+from woold.watch.charts import LEAST_SET_UP, Array
 from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.level_steps import Hint, hints_for
 from woold.watch.settings import ChartSettings
 from woold.watch.text_labels import Labels
 from woold.words import say, to_say
 
-__all__ = ["QUANTITIES", "Charted", "set_up_findings", "shares_of_types", "watch_values"]
+__all__ = [
+    "QUANTITIES",
+    "Charted",
+    "proposed_group",
+    "set_up_findings",
+    "shares_of_types",
+    "watch_values",
+]
 
+_GROUPS = (2, 5, 10, 20, 50, 100)
+_GROUPED_WELL = 0.4  # below the next, as set-up phases know their correlation only roughly
+_MOST_LIKE = 0.98
 MOST_AUTOCORRELATION = 0.55  # up to here simulated false alarms come as seldom as asked
 LEAST_OF_TYPE = 5
 LOADS_OF_TYPE = 100
@@ -147,8 +157,31 @@ def _grouped(
     return known[group - 1 : count * group : group], means, setup // group
 
 
-def set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
-    """What to know of the set-up phases before the charts are believed."""
+def proposed_group(autocorrelation: float) -> int:
+    """Loads to be charted as one mean, so that neighbouring means are little enough alike.
+
+    Means of g values of a first-order autoregression of correlation a are correlated by
+    a (1 - a^g)^2/(g (1 - a^2) - 2 a (1 - a^g)).
+
+    Args:
+        autocorrelation: between one load and the next.
+    """
+    a = min(max(autocorrelation, 0.0), _MOST_LIKE)
+    for group in _GROUPS:
+        kept = 1.0 - a**group
+        if a * kept**2 / (group * (1.0 - a**2) - 2.0 * a * kept) <= _GROUPED_WELL:
+            return group
+    return _GROUPS[-1]
+
+
+def set_up_findings(machine: str, charted: Sequence[Charted], group: int = 1) -> list[Finding]:
+    """What to know of the set-up phases before the charts are believed.
+
+    Args:
+        machine: name.
+        charted: its quantities.
+        group: loads that each charted value is the mean of.
+    """
     found = []
     for each in charted:
         field = f"{machine}.{each.quantity}"
@@ -171,11 +204,16 @@ def set_up_findings(machine: str, charted: Sequence[Charted]) -> list[Finding]:
             found.append(Finding("set_up_not_in_control", field, text))
         odd = abs(chart.left_over) > max(0.1, 3.0 / chart.set_up.count**0.5)
         if chart.autocorrelation > MOST_AUTOCORRELATION or odd:
+            wanted = group * proposed_group(max(chart.autocorrelation, 0.5 if odd else 0.0))
             text = say(
-                "neighbouring loads are much alike in {name} (correlation {correlation:.2f}): the"
-                " limits allow for it only in part. Chart means with charts.group.",
+                "each load is much like the one before it in {name} (correlation"
+                " {correlation:.2f}), so slow ups and downs that are normal here may ring an alarm."
+                " Chart the mean of every {group} loads: set charts.group = {group}, with a set-up"
+                " phase of {loads} loads or more.",
                 name=name,
                 correlation=chart.autocorrelation,
+                group=wanted,
+                loads=wanted * LEAST_SET_UP,
             )
             found.append(Finding("loads_hang_together", field, text))
         if not chart.set_up.is_normal:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+import traceback
 from collections.abc import Mapping, Sequence
 from http import HTTPStatus
 from typing import Any, Literal
@@ -73,12 +74,18 @@ _WORDS = {
     401: to_say("Sign in first."),
     403: to_say("This is not allowed."),
     404: to_say("There is no such thing."),
+    408: to_say("It did not come in time."),
     409: to_say("It contradicts what is on record."),
     413: to_say("More was sent than is taken."),
     422: to_say("Something given cannot be used."),
     429: to_say("Too many tries. Wait a while."),
     503: to_say("The store can keep nothing at the moment. Nothing was changed."),
 }
+
+
+def _route_of(request: Request) -> str:
+    found = request.scope.get("route")
+    return f"{request.method} {getattr(found, 'path', 'other')}"
 
 
 def refusals(*statuses: int) -> dict[int | str, dict[str, Any]]:
@@ -148,7 +155,10 @@ def install_refusals(app: FastAPI) -> None:
 
     @app.exception_handler(Exception)
     async def _unforeseen(request: Request, error: Exception) -> Response:
-        log.exception("%s %s", request.method, request.url.path, exc_info=error)
+        # Not the message: it may repeat what somebody typed.
+        frames = traceback.extract_tb(error.__traceback__)
+        where = " < ".join(f"{each.filename}:{each.lineno}" for each in reversed(frames[-8:]))
+        log.error("%s in %s: %s", type(error).__name__, _route_of(request), where)
         problem = Problem(
             "server",
             say("something unforeseen went wrong"),

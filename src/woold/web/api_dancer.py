@@ -68,7 +68,7 @@ class RecordedTrace(BaseModel):
     reverse: bool = False
 
 
-class SpringChoice(BaseModel):
+class NamedSpring(BaseModel):
     """A spring in a hole as a button says it, in short and in full."""
 
     name: str
@@ -80,7 +80,7 @@ class SpringsView(Document):
 
     schema_: Literal["springs-view"] = named("springs-view")
     springs: SpringTable
-    choices: list[SpringChoice]
+    choices: list[NamedSpring]
     blocks: list[BlockData]
     cautions: list[BlockData]
 
@@ -133,7 +133,7 @@ def springs(body: DancerCase, say: Reader) -> SpringsView:
     )
 
 
-def _choice(row: SpringRow, say: Wording) -> SpringChoice:
+def _choice(row: SpringRow, say: Wording) -> NamedSpring:
     name = say(
         "{rate}, {hole}",
         rate=say.amount(row.rate_n_per_m, "stiffness"),
@@ -144,7 +144,7 @@ def _choice(row: SpringRow, say: Wording) -> SpringChoice:
         if row.fits
         else say("{spring}: does not fit", spring=name)
     )
-    return SpringChoice(name=name, told=told)
+    return NamedSpring(name=name, told=told)
 
 
 def _apart(blocks: list[Any]) -> dict[str, list[Any]]:

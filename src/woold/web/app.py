@@ -20,7 +20,9 @@ from woold.errors import WooldError
 from woold.rows.wording import Wording
 from woold.store import Store
 from woold.store.accounts import Accounts
+from woold.store.nightly import Nightly
 from woold.store.saved_cases import SavedCases
+from woold.store.sessions import Sessions
 from woold.store.uploads import Uploads
 from woold.web import (
     api_carriage,
@@ -32,18 +34,24 @@ from woold.web import (
     api_people,
     api_photos,
     api_saved,
+    api_transport,
     api_trial_files,
     api_trials,
     pages,
+    signing,
+    watching,
 )
 from woold.web.answers import Answer, install_refusals
 from woold.web.at_work import Working
 from woold.web.bench_view import bench_view
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
+from woold.web.measured import Measured, Metrics
 from woold.web.people import VIEW
 from woold.web.reader import Speaker
 from woold.web.settings import WebSettings
+from woold.web.slow import SlowBodies
+from woold.web.tries import Tries
 from woold.web.workers import BusyError, Call, Workers, WorkFailedError
 
 __all__ = ["create_app"]
@@ -53,12 +61,14 @@ INTERFACE = (
     api_carriage,
     api_dancer,
     api_design,
+    api_transport,
     api_saved,
     api_trials,
     api_entries,
     api_trial_files,
     api_photos,
     api_people,
+    signing,
     api_page,
 )
 """Modules of operations; to see what they answer is the least that somebody must be allowed."""
@@ -103,18 +113,23 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.uploads = Uploads(store.engine)
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)
     app.state.workers, app.state.searchers = quick, searchers
-    app.state.tries = api_people.Tries()
+    app.state.sessions = Sessions(store.engine)
+    app.state.tries, app.state.tries_of_address = Tries(), Tries(free=60, longest_s=10.0)
+    app.state.metrics = metrics = Metrics()
+    app.state.nightly = Nightly(store.engine, settings.backup) if settings.backup else None
     install_refusals(app)
     for module in INTERFACE:
         app.include_router(module.router, dependencies=[VIEW])
     # Pages lead whoever is not signed in to signing in, instead of refusing.
-    for router in (pages.router, api_people.pages, api_page.pages):
+    for router in (pages.router, signing.pages, api_page.pages, watching.router):
         app.include_router(router)
     app.mount("/static", StaticFiles(directory=STATIC, check_dir=False), name="static")
     app.add_middleware(Working, workers=quick)
     app.add_middleware(GZipMiddleware, minimum_size=1000)
     app.add_middleware(Guard, hosts=settings.hosts, is_tls=settings.is_tls)
+    app.add_middleware(SlowBodies)
     app.add_middleware(Speaker)
+    app.add_middleware(Measured, metrics=metrics, is_logged=settings.logs)
     return app
 
 
@@ -122,11 +137,16 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
 async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
     """Loads the compiled physics first, so that nobody waits for it; ends jobs at the end."""
     jobs = app.state.jobs = Jobs()
+    nightly: Nightly | None = app.state.nightly
+    if nightly is not None:
+        nightly.start()
     workers: Workers = app.state.workers
     for _ in range(workers.count):
         threading.Thread(target=_warm_up, args=(workers,), daemon=True).start()
     yield
     jobs.close()
+    if nightly is not None:
+        nightly.close()
     workers.close()
     app.state.searchers.close()
 

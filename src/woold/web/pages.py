@@ -63,6 +63,7 @@ PAGES = {
     "/trials/{key}": "trial",
     "/trials/{key}/form": "trial_form",
     "/people": "people",
+    "/account": "account",
 }
 """Template of each page, by its address."""
 

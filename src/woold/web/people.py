@@ -11,7 +11,8 @@ from fastapi import Depends, Request
 from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection
 
-from woold.store.accounts import ROLES, Accounts
+from woold.store.accounts import ROLES
+from woold.store.sessions import Sessions
 from woold.web.guards import SAFE_METHODS
 from woold.web.settings import WebSettings
 from woold.words import say
@@ -71,8 +72,8 @@ def _find(request: HTTPConnection) -> Person | None:
     if not settings.sign_in:
         return Person(settings.user, "manage")
     token = request.cookies.get(session_cookie(settings))
-    accounts: Accounts = request.app.state.accounts
-    found = accounts.signed_in(token) if token else None
+    sessions: Sessions = request.app.state.sessions
+    found = sessions.who(token) if token else None
     if found is None:
         return None
     if request.scope["method"] not in SAFE_METHODS:

@@ -38,6 +38,9 @@ class WebSettings:
         is_tls: its address begins with https.
         workers: processes that predict and read; one for each processor, two at least.
         searchers: processes that search for programs.
+        backup: folder for a copy of the store every night; none where not given.
+        metrics_token: whoever sends it may read the numbers at /metrics.
+        logs: write a line for each request, without names.
         user: who changes are by, where nobody signs in.
     """
 
@@ -47,4 +50,7 @@ class WebSettings:
     is_tls: bool = False
     workers: int = field(default_factory=_processors)
     searchers: int = 2
+    backup: str | None = None
+    metrics_token: str = ""
+    logs: bool = False
     user: str = field(default_factory=_user)

@@ -1,0 +1,29 @@
+/** Photos made small enough to send over a poor link, and without what a camera adds to them. */
+
+const LONGEST_SIDE = 2048;
+const QUALITY = 0.82;
+const SMALL = 300_000;
+
+/** Size of a picture whose longer side is at most that long. */
+export function fitted(width: number, height: number, longest = LONGEST_SIDE): { width: number; height: number } {
+  const scale = Math.min(1, longest / Math.max(width, height, 1));
+  return { width: Math.max(1, Math.round(width * scale)), height: Math.max(1, Math.round(height * scale)) };
+}
+
+/** The photo as it is kept and sent; as it was where the browser cannot draw it or it would not shrink. */
+export async function shrunk(photo: Blob): Promise<Blob> {
+  if (photo.size <= SMALL) return photo;
+  try {
+    const picture = await createImageBitmap(photo, { imageOrientation: "from-image" });
+    const { width, height } = fitted(picture.width, picture.height);
+    const canvas = document.createElement("canvas");
+    canvas.width = width;
+    canvas.height = height;
+    canvas.getContext("2d")?.drawImage(picture, 0, 0, width, height);
+    picture.close();
+    const small = await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/jpeg", QUALITY));
+    return small && small.size < photo.size ? small : photo;
+  } catch {
+    return photo;
+  }
+}
