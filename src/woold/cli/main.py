@@ -116,9 +116,7 @@ def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
     try:
         if "_WOOLD_COMPLETE" in os.environ:
-            from typer.completion import completion_init
-
-            completion_init()
+            importlib.import_module("typer.completion").completion_init()
         _speak_as_asked(sys.argv[1:])
         sys.exit(app(standalone_mode=False, prog_name="woold"))
     except ClickException as error:

@@ -158,7 +158,7 @@ def _print_shortly(
         print_blocks(out, effect_blocks(effects, text, brief))
     print_cautions(out, prediction.cautions)
     count = len(prediction.rests_on)
-    rests = say("It rests on {count} placeholders.", count=count) if count != 1 else ""
+    rests = say("Values measured by nobody here: {count}.", count=count) if count else ""
     more = say("--all shows every number, --sensitivity what to measure first.")
     out.print(Text(f"{rests} {more}".strip()))
 
