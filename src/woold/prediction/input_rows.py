@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import typing
 from collections.abc import Iterator
 
 from woold.case.fields import Section, facts_of, field_names
@@ -44,7 +45,8 @@ def _beside_numbers(case: Case, say: Wording, only: str) -> Iterator[tuple[str, 
             kind = facts_of(type(section), inner).kind
             shown = ""
             if isinstance(value, str) and value and not kind:
-                shown = value
+                # Words to choose from are ours; others are whoever's wrote them.
+                shown = say(value) if _is_choice(section, inner) else value
             elif isinstance(value, tuple) and 0 < len(value) <= _MOST_SHOWN and kind:
                 numbers = [each for each in value if isinstance(each, float)]
                 shown = ", ".join(say.amount(each, kind) for each in numbers)
@@ -55,6 +57,11 @@ def _beside_numbers(case: Case, say: Wording, only: str) -> Iterator[tuple[str, 
                     shown,
                     say("given in the case") if was_given else say("default"),
                 )
+
+
+def _is_choice(section: Section, name: str) -> bool:
+    """Whether a field holds one of a few words."""
+    return typing.get_origin(type(section).model_fields[name].annotation) is typing.Literal
 
 
 _MOST_SHOWN = 12
