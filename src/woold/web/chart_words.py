@@ -201,11 +201,11 @@ def order_words(study: TraceStudy, say: Wording) -> str:
 
 
 def front_words(say: Wording) -> ChartWords:
-    """The front of film against containment; its one line is the mark of today's program."""
+    """The front of film against the share that is held; its one line is today's program."""
     return ChartWords(
-        title=say("Front: programs that no other beats in film, containment and time at once"),
+        title=say("Front: programs that no other beats in film, hold and time at once"),
         x=say("film per load [{unit}]", unit=_unit("small_mass", say)),
-        y=say("least containment force [{unit}]", unit=_unit("force", say)),
+        y=say("held of what is asked, at the worst place [%]"),
         lines=[say("today")],
     )
 
@@ -213,9 +213,9 @@ def front_words(say: Wording) -> ChartWords:
 def point_words(point: FrontPoint, say: Wording) -> str:
     """A program of the front."""
     return say(
-        "{film} of film, {force}, {time}",
+        "{film} of film, {share} held, {time}",
         film=say.amount(point.film_mass_kg, "small_mass"),
-        force=say.amount(point.containment_later_min_n, "force"),
+        share=say.percent(point.share_of_targets, 0),
         time=say.amount(point.cycle_time_s, "time"),
     )
 
