@@ -160,7 +160,12 @@ def console() -> Console:
 
 def table_units(out: Console, units: UnitSystem) -> UnitSystem:
     """Units of a table: both only where the screen is wide enough for them."""
-    return "si" if units == "both" and out.width < _WIDE else units
+    if units != "both" or out.width >= _WIDE:
+        return units
+    if sys.stdout.isatty():
+        told = say("Tables show SI units alone on a narrow screen; --units trade shows the others.")
+        Console(stderr=True).print(Text(told, style="dim"))
+    return "si"
 
 
 def print_json(document: JsonDocument) -> None:
