@@ -424,7 +424,7 @@ Storage.prototype.setItem = function (...given) {
 @pytest.mark.parametrize(
     ("script", "words"), [(DENIED, "keeps nothing"), (FULL, "memory is full")], ids=["no", "full"]
 )
-def test_where_nothing_can_be_kept_what_was_typed_can_be_sent_and_saved(
+def test_where_nothing_is_kept(
     phone: Page, trial: str, script: str, words: str, tmp_path: Path
 ) -> None:
     phone.add_init_script(script)
