@@ -117,3 +117,4 @@ def test_rise_that_varies_is_near_the_bound() -> None:
     print(f"gap: median {np.median(gaps):.3f}, most {max(gaps):.3f}, of {len(gaps)} cases")
     print(f"price of one rise: median {np.median(prices):.3f}, most {max(prices):.3f}")
     assert np.median(gaps) <= 0.05
+    assert max(gaps) <= 0.10

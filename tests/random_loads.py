@@ -9,11 +9,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from woold.physics.interface_friction import SLIP_MARGIN
 from woold.physics.outlines import rectangle_outline
 from woold.physics.restraint import side_walls
 from woold.physics.stack_motion import SINK, MovingStack, film_panels, pulse, stack_motion
-from woold.physics.transport import FilmOverInterfaces, Stack, transport_screen
+from woold.physics.stack_ways import Stack
+from woold.physics.transport import FilmOverInterfaces, transport_screen
 from woold.physics.transport_profiles import chosen_profile
 
 SLIP_LIMIT, LEAN_LIMIT, KEPT_LIMIT = 0.03, 0.10, 0.05
@@ -126,17 +126,22 @@ def _share(count: int, of: int) -> tuple[float, float]:
     return share, float(np.sqrt(near * (1 - near) / of))
 
 
-def agreement(
-    count: int, seed: int, slip_margin: float = SLIP_MARGIN, give: float = SINK
-) -> Agreement:
-    """Screen and simulate so many loads."""
+def agreement(count: int, seed: int, give: float = SINK, said: float | None = None) -> Agreement:
+    """Screen and simulate so many loads.
+
+    Args:
+        count, seed: of the loads.
+        give: by how much packages give [m].
+        said: what the screen takes for that, where nobody measured it [m].
+    """
+    taken = give if said is None else said
     rng = np.random.default_rng(seed)
     loads = [random_load(rng) for _ in range(count)]
-    loads = [replace(each, stack=replace(each.stack, slip_margin=slip_margin)) for each in loads]
-    said = [(screen_holds(load), simulation_holds(load, give=give)) for load in loads]
+    loads = [replace(each, stack=replace(each.stack, give=taken)) for each in loads]
+    found = [(screen_holds(load), simulation_holds(load, give=give)) for load in loads]
     return Agreement(
-        both_hold=said.count((True, True)),
-        unsafe=said.count((True, False)),
-        too_strict=said.count((False, True)),
-        both_fail=said.count((False, False)),
+        both_hold=found.count((True, True)),
+        unsafe=found.count((True, False)),
+        too_strict=found.count((False, True)),
+        both_fail=found.count((False, False)),
     )

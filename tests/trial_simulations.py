@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from woold.trial.setup import Looks
 from woold.trial.verdict import trial_verdict
 from woold.trial.verdict_method import VerdictFacts
 
-__all__ = ["Told", "accusations", "verdicts", "with_error"]
+__all__ = ["Told", "accusations", "own_rolls_covered", "verdicts", "with_error"]
 
 
 def with_error(count: float, trials: int) -> str:
@@ -105,8 +105,6 @@ def verdicts(
 
 
 def _running(progress, look):  # type: ignore[no-untyped-def]
-    from dataclasses import replace
-
     return replace(progress, look=look, is_filled=False, next_look_loads=progress.looks[look].loads)
 
 
@@ -120,3 +118,27 @@ def accusations(truth: Truth, trials: int, seed: int) -> tuple[int, int]:
         apart += bool(odd)
         swapped += bool(swapped_blocks(table, odd))
     return apart, swapped
+
+
+def own_rolls_covered(trials: int, seed: int, loads_of_roll: int) -> int:
+    """Trials without a difference whose film interval holds 1, each treatment on rolls of its own.
+
+    Args:
+        trials: how many, 28 loads of each treatment, rolls that differ by 3 %.
+        seed: of them all.
+        loads_of_roll: that a roll lasts.
+    """
+    covered = 0
+    truth = Truth(28, ratio=1.0, one_type=True, with_pulls=False)
+    for trial in range(trials):
+        rng = np.random.default_rng([seed, trial])
+        table = made_up(rng, truth)
+        nth = np.zeros(table.treatment.size, int)
+        for side in (0, 1):
+            own = table.treatment == side
+            nth[own] = np.arange(own.sum()) // loads_of_roll
+        roll = 1 + 28 * table.treatment + nth
+        of_roll = np.exp(0.03 * rng.standard_normal(1 + roll.max()))[roll]
+        found = replace(table, roll=roll, film_mass=table.film_mass * of_roll)
+        covered += comparison(means_of(found, found.film_mass, "film mass")).fieller.holds(1.0)
+    return covered

@@ -39,6 +39,7 @@ export class Refused extends Error {
 /** A problem as one sentence, without its field. */
 export function sentence(problem: Problem): string {
   const { given, allowed, todo } = problem;
+  if (problem.kind === "question") return say("{given}; usual: {allowed}. {todo}", { given, allowed, todo }).trim();
   return (allowed ? say("{given}; allowed: {allowed}. {todo}", { given, allowed, todo }) : `${given}. ${todo}`).trim();
 }
 

@@ -87,6 +87,20 @@ export function putAt(table: Table, path: string, value: Value | undefined): voi
   else delete here[last];
 }
 
+/** Keeps with the case that a value which was asked about is right. */
+export function confirmed(table: Table, field: string): void {
+  const right = table.as_typed;
+  putAt(table, "as_typed", [...(Array.isArray(right) ? right : []), field]);
+}
+
+/** Another value in a field is asked about again. */
+export function askedAgain(table: Table, path: string): void {
+  const right = table.as_typed;
+  if (!Array.isArray(right)) return;
+  const kept = right.filter((each) => typeof each !== "string" || !path.startsWith(each));
+  if (kept.length < right.length) putAt(table, "as_typed", kept.length ? kept : undefined);
+}
+
 /** The typed value of a field, also where it stands in a table with its origin. */
 export function typedOf(value: Value | undefined): Value | undefined {
   if (value !== undefined && typeof value === "object" && !Array.isArray(value)) return value.value;

@@ -5,7 +5,7 @@ import { sentence } from "./api";
 import type { Ways } from "./blocks";
 import { el, freshId } from "./dom";
 import type { Field, Fields, Section, Table, Value } from "./draft";
-import { isPath, putAt, typedOf, valueAt } from "./draft";
+import { askedAgain, confirmed, isPath, putAt, typedOf, valueAt } from "./draft";
 import { asText, exampleOf, fromText } from "./form_text";
 import { say } from "./words";
 
@@ -45,6 +45,7 @@ export class CaseForm {
       if (described) control.setAttribute("aria-describedby", described);
     }
     const homeless: Problem[] = [];
+    const questions: [HTMLElement, string][] = [];
     for (const problem of problems) {
       const place = this.placeOf(problem.field);
       if (!place) {
@@ -54,6 +55,7 @@ export class CaseForm {
       const { control, error, described } = place;
       error.textContent = `${error.textContent} ${sentence(problem)}`.trim();
       error.hidden = false;
+      if (problem.kind === "question") questions.push([error, problem.field]);
       if (
         control instanceof HTMLInputElement ||
         control instanceof HTMLSelectElement ||
@@ -64,7 +66,18 @@ export class CaseForm {
       }
       openAround(error);
     }
+    for (const [error, field] of questions) error.append(" ", this.confirmButton(field));
     return homeless;
+  }
+
+  /** Says of a value that was asked about that it is right; the case keeps that. */
+  private confirmButton(field: string): HTMLElement {
+    const confirm = (): void => {
+      confirmed(this.table, field);
+      this.changed();
+    };
+    const label = say("It is right: {field}", { field });
+    return el("button", { type: "button", class: "confirm", "aria-label": label, click: confirm }, say("It is right"));
   }
 
   /** Shows a field's value anew, where something other than the form changed it. */
@@ -289,6 +302,7 @@ export class CaseForm {
   }
 
   private take(field: Field, path: string, text: string): void {
+    askedAgain(this.table, path);
     const value = fromText(field, text);
     const before = valueAt(this.table, path);
     if (value !== undefined && before !== undefined && typeof before === "object" && !Array.isArray(before)) {

@@ -1,4 +1,4 @@
-/** The front of film against containment: each program is a button on the drawing. */
+/** The front of film against the share that is held: each program is a button on the drawing. */
 
 import { ticks } from "./chart";
 import { svg } from "./dom";
@@ -18,7 +18,7 @@ export function frontPlot(
   pick: (index: number) => void,
 ): SVGSVGElement {
   const x = (point: { film_mass_kg: number }): number => show.number(point.film_mass_kg, "small_mass");
-  const y = (point: { containment_later_min_n: number }): number => show.number(point.containment_later_min_n, "force");
+  const y = (point: { share_of_targets: number }): number => 100 * point.share_of_targets;
   const all = [...result.front, result.today, ...(result.chosen ? [result.chosen] : [])];
   const [left, right] = reach(all.map(x));
   const [low, high] = reach(all.map(y));

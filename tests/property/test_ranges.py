@@ -120,6 +120,7 @@ def test_another_input_moves_no_bound() -> None:
     """Draws of an input are its own: bounds stay where an unrelated one becomes known."""
     case = case_of(60.0, 260.0, 50.0)
     first = prediction_spread(case, QUANTITIES, draws=200).estimates
-    known = case.with_origins({"film.roll_mass": Origin("weighed", False)})
+    measured = {"carriage.gap": Origin("measured", False)}
+    known = case.with_origins({**measured, "film.roll_mass": Origin("weighed", False)})
     second = prediction_spread(known, QUANTITIES, draws=200).estimates
     assert first == second

@@ -152,3 +152,34 @@ def test_values_are_replaced_by_dotted_name(case: Case) -> None:
     changed = case.with_values({"film.thickness": 1e-5, "machine.speed": 1.0})
     assert (changed.film.thickness, changed.machine.speed) == (1e-5, 1.0)
     assert case.film.thickness == pytest.approx(16.002e-6)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_marks_at_the_beginning_of_a_file_are_read(tmp_path: Path, encoding: str) -> None:
+    path = tmp_path / "case.toml"
+    path.write_text(starter_text(), encoding=encoding)
+    assert read_case(path).film.thickness == pytest.approx(16.002e-6)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "a" + ".a" * 30_000 + " = 1",
+        "\n".join("a." * 100 + f"b{number} = 1" for number in range(400)),
+        "[" + ".".join(["a"] * 5000) + "]",
+        '"a"' + '."a"' * 5000 + " = 1",
+        "a = " + "{a = " * 5000 + "1" + "}" * 5000,
+        "a = " + "[" * 90_000,
+    ],
+)
+def test_deep_keys_cost_no_memory(tmp_path: Path, text: str) -> None:
+    import tracemalloc
+
+    path = tmp_path / "case.toml"
+    path.write_text(text, encoding="utf-8")
+    tracemalloc.start()
+    with pytest.raises(InputError, match="at most 8 parts"):
+        read_case(path)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 20_000_000

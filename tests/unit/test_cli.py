@@ -78,7 +78,7 @@ def test_picture(case_path: Path, tmp_path: Path, ending: str) -> None:
         (("thickness =", "thicknes ="), 'Did you mean "thickness"?'),
         (('"1.5 m"  ', '"0.5 m"  '), "machine.exit_distance"),
         (('top_overlap = "75 mm"', 'top_overlap = "-75 mm"'), "never covers the top"),
-        (('rise_per_turn = "200 mm"', 'rise_per_turn = "1 mm"'), "turns a load"),
+        (('rise_per_turn = "200 mm"', 'rise_per_turn = "1 mm"'), "usual: 15 to 900 mm"),
         (('# neck_down = "..."', 'neck_down = "21 in"'), "carriage.neck_down"),
         (('prestretch = "260 %"', 'prestretch = "790 %"'), "carriage.prestretch"),
         (("[plant]", "[plant]]"), "not TOML"),

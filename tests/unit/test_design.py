@@ -490,11 +490,13 @@ def test_a_probability_is_reached_in_other_draws_too(table: dict[str, Any]) -> N
     # The best at the best guess may hold as often as is asked already: nothing is lighter.
     assert enough.robustness.plain >= 0.9
     assert enough.chosen.film_mass_kg == enough.robustness.plain_film_mass_kg
-    result = design_program(case, task=DesignTask(probability=0.99))
+    table["hold"] = {"targets": [{"force": "130 N"}]}
+    case = changed_table(table)
+    result = design_program(case, task=DesignTask(probability=0.9))
     assert result.robustness is not None
     found = result.robustness
     assert found.reached
-    assert found.chosen >= 0.99
+    assert found.chosen >= 0.9
     assert found.chosen_low < found.chosen <= found.chosen_high
     assert found.plain < found.asked <= found.chosen
     assert result.chosen is not None
@@ -502,8 +504,8 @@ def test_a_probability_is_reached_in_other_draws_too(table: dict[str, Any]) -> N
     made = with_settings(case, case.film, result.chosen.settings)
     targets = targets_of(case, predict(case))
     other = hold_probability(made, targets, draws=120, seed=5)
-    # 120 draws of a share of .99 spread by .009; three of these.
-    assert other >= 0.99 - 0.03
+    # 120 draws of a share of .9 spread by .027; three of these.
+    assert other >= 0.9 - 0.09
 
 
 @pytest.mark.parametrize(

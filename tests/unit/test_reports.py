@@ -323,14 +323,16 @@ def test_design_report_shows_the_design(designed: tuple[Case, DesignResult, Repo
     say, chosen = Wording(), result.chosen
     assert chosen is not None
     assert result.film_saved is not None
-    assert result.film_bound_kg is not None
+    assert result.bound is not None
+    assert result.machine_bound is not None
     assert result.gap is not None
     loads = case.plant.loads_per_shift * case.plant.shifts_per_year
     saved = (result.today.film_mass_kg - chosen.film_mass_kg) * loads
     expected = [
         f"{abs(100 * result.film_saved):.1f} % {'less' if result.film_saved > 0 else 'more'} film"
         f" ({say.amount(chosen.film_mass_kg, 'small_mass')} instead of",
-        say.amount(result.film_bound_kg, "small_mass"),
+        f"{result.bound:.3f} USD, travelling at most",
+        f"{result.machine_bound:.3f} USD, with one rise and one fall",
         f"this one is {100 * result.gap:.1f} % above",
         say.amount(saved, "mass"),
         result.cautions[0],

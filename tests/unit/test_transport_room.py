@@ -64,7 +64,11 @@ def test_random_loads_agree_with_the_simulation() -> None:
 
 def test_answer_is_no_if_any_part_is_no(case: Case) -> None:
     # 3 layers' worth of friction: nothing slips, so that only the rest can decide.
-    rough = {"transport.friction": 1.2, "transport.deck_friction": 1.2}
+    rough = {
+        "transport.friction": 1.2,
+        "transport.deck_friction": 1.2,
+        "transport.package_give": 0.0,
+    }
     still = case.with_values(rough)
     assert screen_transport(still, predict(still)).holds
     # Without a block the pallet slides: .4 1.1 > .4. A tall load tips first, film or not.
@@ -79,7 +83,7 @@ def test_answer_is_no_if_any_part_is_no(case: Case) -> None:
     tips = screen_transport(hard, predict(hard))
     assert not tips.holds
     assert tips.profiles[0].ways[0].limited_by == "unit_tips"
-    assert tips.used == pytest.approx(0.6 / 0.581, rel=2e-3)  # 1.0 m wide, 1.5 m high, 25 kg pallet
+    assert tips.used == pytest.approx(0.6 / 0.581, rel=1e-3)  # 1.0 m wide, 1.5 m high, 25 kg pallet
 
 
 def test_supported_directions_are_not_asked(files: Path) -> None:

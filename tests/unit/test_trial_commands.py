@@ -8,11 +8,13 @@ import importlib.resources
 import io
 import json
 import sys
+import tomllib
 import xml.etree.ElementTree as ET
 import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from woold.cli.main import run
@@ -132,7 +134,7 @@ def test_gauge_study_from_the_store_and_from_a_file(filled: Path, tmp_path: Path
     ]
     path.write_text("\n".join(rows) + "\n", encoding="utf-8")
     assert (
-        "ruler: analysis of variance (5 parts, 2 people, 2 repeats)"
+        "ruler: analysis of variance (parts: 5, people: 2, repeats: 2)"
         in woold(filled, "gauge", str(path)).stdout
     )
     path.write_text("\n".join(rows[:-1]) + "\n", encoding="utf-8")
@@ -200,3 +202,39 @@ def test_json_is_the_only_output(filled: Path, words: tuple[str, ...]) -> None:
     done = woold(filled, *words, "--json")
     assert (done.returncode, done.stderr) == (0, "")
     json.loads(done.stdout)
+
+
+def test_the_file_that_is_offered_starts_records_and_analyses(tmp_path: Path) -> None:
+    """As written by `woold trial new`, without a change; seven loads, and then all of them."""
+    assert woold(tmp_path, "new", "mine.toml").returncode == 0
+    plan = ("plan", "mine.toml", "--loads", "12", "--start", "--by", "AB", "--json")
+    started = woold(tmp_path, *plan)
+    assert started.returncode == 0, started.stderr
+    key = tomllib.loads((tmp_path / "mine.toml").read_text(encoding="utf-8"))["key"]
+    rng = np.random.default_rng(5)
+    loads = ["load,treatment,load_type,block,film_mass [g]"]
+    pulls = ["load,height [m],side,age [min],force [N]"]
+    for each in json.loads(started.stdout)["order"]:
+        film = (200.0 if each["treatment"] == "baseline" else 170.0) + rng.normal(0.0, 4.0)
+        loads.append(
+            f"{each['number']},{each['treatment']},{each['load_type']},{each['block']},{film:.0f}"
+        )
+        pulls += [
+            f"{each['number']},{height},front,30,{rng.normal(30.0, 1.0):.1f}"
+            for height in (0.2, 0.7, 1.3)
+        ]
+    for last in (8, None):
+        (tmp_path / "loads.csv").write_text("\n".join(loads[:last]) + "\n", encoding="utf-8")
+        upto = None if last is None else 1 + 3 * (last - 1)
+        (tmp_path / "pulls.csv").write_text("\n".join(pulls[:upto]) + "\n", encoding="utf-8")
+        for name in ("loads.csv", "pulls.csv"):
+            taken = woold(tmp_path, "import", name, "--trial", key, "--by", "AB")
+            assert taken.returncode == 0, taken.stderr
+        analysed = woold(tmp_path, "analyse", key, "--json")
+        assert analysed.returncode == 0, analysed.stderr
+        found = json.loads(analysed.stdout)
+        assert [each["zone"] for each in found["containment"]] == ["bottom", "middle", "top"]
+        claim = found["verdict"]["claim"]
+        assert claim == ("no verdict yet" if last else "saves film at equal hold")
+        # The chance that is left is said while the trial runs.
+        assert (found["progress"]["chance"] is not None) == bool(last)

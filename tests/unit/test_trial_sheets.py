@@ -326,8 +326,8 @@ def test_missing_unit_unknown_unit_unknown_column(started: Store, tmp_path: Path
     [
         (b"", "no sheet with known columns"),
         (b"a,b\n1,2\n", "no sheet with known columns"),
-        (b"PK\x03\x04 no zip at all", "not readable"),
-        (b"\x00\x01\x02", "not a text file"),
+        (b"PK\x03\x04 no zip at all", "a damaged workbook"),
+        (b"\x00\x01\x02", "no text"),
         (b"\xd0\xcf\x11\xe0 no workbook", "not readable"),
     ],
 )

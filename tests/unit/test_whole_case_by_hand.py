@@ -20,10 +20,12 @@ from typing import Any
 import pytest
 from scipy.optimize import minimize_scalar
 
-from woold.carriages.compare import compare_carriages
+from woold.carriages.compare import at_same_overlap, compare_carriages
 from woold.case.file import case_from_table
+from woold.case.model import Case, Origin
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
+from woold.uncertainty.spread import LAW
 
 
 @pytest.fixture
@@ -182,6 +184,21 @@ def test_film_on_the_pallet(worked: Prediction) -> None:
     assert worked.overhang_m is None
 
 
+def test_a_rope_on_the_pallet_counts_as_what_it_is_gathered_of(table: dict[str, Any]) -> None:
+    """Both bottom wraps gathered to 30 mm from -50 mm up: 487.94/30 = 16.2647 films in each.
+
+    Half way down, at -25 mm, lie two of them and one closing wrap; at the deck the closing wrap
+    alone would be left. Tails of 300 and 200 mm are film beside the 72.082 m of turns.
+    """
+    changed = worked_table(table)
+    changed["program"] |= {"start_tail": "300 mm", "end_tail": "200 mm"}
+    changed["program"]["ropes"] = [{"first_turn": 0, "last_turn": 2, "width": "30 mm"}]
+    p = predict(case_from_table(changed))
+    assert p.pallet_lock_layers_min == pytest.approx(2 * 16.2647 + 1, abs=2e-3)
+    assert p.film_length_m == pytest.approx(72.582, abs=1e-3)
+    assert {each.part: each.film_length_m for each in p.parts}["tails"] == pytest.approx(0.5)
+
+
 def test_time_and_speed(worked: Prediction) -> None:
     """12 turns a minute: 16.3706 × 5 s; one ramp up and one down of 3 s cost half of each.
 
@@ -239,3 +256,41 @@ def test_two_carriages(table: dict[str, Any]) -> None:
     # What is unknown of their grip is one and the same for both.
     assert found.slips_share_base == found.slips_share_candidate
     assert found.saving_interval.low < found.saving < found.saving_interval.high
+
+
+def test_rise_and_fall_keep_their_own_overlap(table: dict[str, Any]) -> None:
+    """Falling by 300 mm at 462.538 mm of width is 316.475 mm at 487.940 mm; rising, 210.983 mm."""
+    base = worked_table(table)
+    base["program"]["fall_per_turn"] = "300 mm"
+    wide = case_from_table(base)
+    narrow = wide.with_values({"carriage.gap": 0.09065})
+    p = predict(at_same_overlap(wide, predict(narrow)))
+    assert p.rise_per_turn_m == pytest.approx(0.210983, abs=5e-6)
+    assert p.fall_per_turn_m == pytest.approx(0.316475, abs=7e-6)
+
+
+def test_both_carriages_share_the_error_of_the_law(table: dict[str, Any]) -> None:
+    """All but the law is known: the saving's range is that of one law for both.
+
+    At an overlap of .567604. 5 % on the low side: f = .250754 - 1.645 × .088 = .105994, widths
+    488.783 and 499.520 mm, films of 69.364 and 67.910 m: 2.096 %. 5 % on the high side: f = .250754
+    + 2 × 1.645 × .088 = .540274; the longer gap loses 97.90 mm, the shorter 43.22 mm, films of
+    82.339 and 72.857 m: 11.516 %. Were the errors apart, it would be open which carriage saves.
+    """
+
+    def known(gap: str) -> Case:
+        changed = worked_table(table)
+        changed["carriage"]["gap"] = gap
+        del changed["program"]["rise_per_turn"], changed["program"]["fall_per_turn"]
+        changed["program"]["overlap"] = "56.7604 %"
+        case = case_from_table(changed)
+        fields = [each.field for each in case.inputs() if each.field != LAW]
+        return case.with_origins(dict.fromkeys(fields, Origin("measured", False)))
+
+    found = compare_carriages(known("90.65 mm"), known("40 mm"), draws=2000)
+    assert found.varied == (LAW,)
+    # The 5th and 95th hundredth of 2000 even draws.
+    assert found.saving_interval.low == pytest.approx(0.02096, abs=1e-4)
+    assert found.saving_interval.high == pytest.approx(0.11516, abs=4e-4)
+    assert found.saving_interval.median == pytest.approx(0.050824, abs=2e-4)
+    assert found.law_share == pytest.approx(1.0, abs=0.01)

@@ -12,6 +12,7 @@ import type { State } from "../live";
 import { Live } from "../live";
 import { profileChart } from "../prediction_charts";
 import { openShell, start } from "../shell";
+import { WayPanel } from "../way_panel";
 import { say } from "../words";
 import { WrappedLoad } from "../wrapped_load";
 
@@ -19,6 +20,7 @@ start(async () => {
   let isShown = false;
   const shell = await openShell(() => live.changed());
   const load = new WrappedLoad(shell.show);
+  const way = new WayPanel(shell);
 
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
@@ -54,6 +56,7 @@ start(async () => {
     byId("numbers").replaceChildren(...blocksShown(view.numbers, { ...form.ways, isFolded: true }));
     byId("cautions").replaceChildren(...blocksShown(view.cautions));
     load.setView(view);
+    way.changed();
   };
 
   const tell = (state: State, problems: Problem[]): void => {

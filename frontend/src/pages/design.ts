@@ -182,7 +182,7 @@ class DesignPage {
       host.querySelectorAll<SVGGElement>(".pick")[index]?.focus();
     };
     const words = say(
-      "Each dot is a program that no other beats in film, containment and time at once. Choose one to see its settings.",
+      "Each dot is a program that no other beats in film, hold and time at once. Choose one to see its settings.",
     );
     const point = this.picked === null ? undefined : design.front[this.picked];
     const told = this.picked === null ? undefined : front[this.picked];

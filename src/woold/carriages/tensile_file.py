@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import codecs
-import csv
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -14,6 +12,7 @@ import numpy.typing as npt
 
 from woold.errors import InputError, Problem, UnitError
 from woold.physics.tensile_test import points_before_break
+from woold.tables.text_table import Dialect, is_missing, plain_number, read_table
 from woold.units import parse_quantity
 from woold.words import say, to_say
 
@@ -106,10 +105,10 @@ def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> Ten
             no numbers; one problem for each line.
     """
     size = specimen or Specimen()
-    lines, decimal = _lines(Path(path))
+    lines, dialect = _lines(Path(path))
     columns, first = _columns(str(path), lines)
     _require(columns, size)
-    points = _points(str(path), lines[first:], columns, decimal)
+    points = _points(str(path), lines[first:], columns, dialect)
     area = (size.width or 1.0) * (size.thickness or 1.0)
     stresses = points[:, 1] / area if "force" in columns else points[:, 1]
     stretches = points[:, 0]
@@ -140,54 +139,13 @@ def _require(columns: dict[str, tuple[int, str]], size: Specimen) -> None:
         raise InputError.many(missing)
 
 
-def _lines(path: Path) -> tuple[Lines, str]:
-    """Cells of every line that holds any, with its number; and the decimal mark."""
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(_LARGEST_FILE + 1)
-    except OSError as error:
-        raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), say(_ALLOWED)
-        ) from None
-    if len(raw) > _LARGEST_FILE:
-        raise InputError.one(
-            str(path), say("more than 10 MB"), say(_ALLOWED), say("Is it the right file?")
-        )
-    text = _decoded(raw)
-    if text is None:
-        raise InputError.one(
-            str(path), say("not UTF-8 text"), say(_ALLOWED), say("Save it as CSV, UTF-8.")
-        )
-    lines = [
-        (number, line)
-        for number, line in enumerate(text.splitlines(), start=1)
-        if line.strip() and not line.lstrip().startswith("#")
-    ]
-    if len(lines) < 2:
+def _lines(path: Path) -> tuple[Lines, Dialect]:
+    """Cells of every line that holds any, with its number; and how the file is written."""
+    table = read_table(path, say(_ALLOWED), _LARGEST_FILE)
+    rows = [(number, cells) for number, cells in table.rows if not cells[0].startswith("#")]
+    if len(rows) < 2:
         raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
-    # The mark that parts most of the lines; what stands above the table may hold others.
-    counts = {mark: sum(mark in line for _, line in lines) for mark in ("\t", ";", ",")}
-    mark = max(counts, key=lambda each: counts[each])
-    cells = csv.reader((line for _, line in lines), delimiter=mark)
-    rows = [
-        (number, [cell.strip() for cell in row])
-        for (number, _), row in zip(lines, cells, strict=True)
-    ]
-    return rows, "," if mark in "\t;" else "."
-
-
-def _decoded(raw: bytes) -> str | None:
-    """The text of a file; None where it is none. Machines write UTF-16 and Windows' own, too."""
-    if raw.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        names: tuple[str, ...] = ("utf-16",)
-    else:
-        names = ("utf-8-sig",) if b"\0" in raw else ("utf-8-sig", "cp1252")
-    for name in names:
-        try:
-            return raw.decode(name)
-        except UnicodeDecodeError:
-            continue
-    return None
+    return rows, table.dialect
 
 
 def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
@@ -262,15 +220,20 @@ def _is_number(cell: str) -> bool:
 
 
 def _points(
-    path: str, rows: Sequence[tuple[int, list[str]]], columns: dict[str, tuple[int, str]], mark: str
+    path: str,
+    rows: Sequence[tuple[int, list[str]]],
+    columns: dict[str, tuple[int, str]],
+    dialect: Dialect,
 ) -> Array:
     """Elongation or extension, and stress or force, of each line, SI."""
     points, problems = [], []
     for number, cells in rows:
+        if all(is_missing(cells[place]) for place, _ in columns.values() if place < len(cells)):
+            continue
         point = []
         where = say("{file} line {number}", file=path, number=number)
         for kind, (place, unit) in columns.items():
-            cell = cells[place].replace(mark, ".") if place < len(cells) else ""
+            cell = plain_number(cells[place], dialect) if place < len(cells) else ""
             quantity = "small_length" if kind == "extension" else kind
             try:
                 # A plain number counts as a share: 0.5 is 50 %.

@@ -32,6 +32,8 @@ _MOST_OVERHANG = 0.1
 """Load over the edge of its pallet, on one side [m]."""
 _LEAST_SHARE_OF_PALLET = 0.2
 """Area of the load over that of its pallet [-]."""
+_FILM_STRENGTH = 30e6
+"""Force over unstretched section at which stretch film tears [Pa]."""
 _LONGEST_SHIFT = 12 * 3600.0
 _YEAR = 8784 * 3600.0
 _MOST_TURNS = 80.0
@@ -136,6 +138,18 @@ def _film_doubts(case: Case) -> Iterator[Question]:
             show(film.elongation_at_break, "elongation"),
             say("more than the pre-stretch, {set}", set=show(carriage.prestretch, "elongation")),
             say("Film that breaks there cannot be stretched so far. Which of the two is right?"),
+        )
+    strength = _FILM_STRENGTH * film.roll_width * film.thickness
+    if case.program.force_to_load > strength:
+        yield _ask(
+            "program.force_to_load",
+            show(case.program.force_to_load, "force"),
+            say(
+                "at most {strength}, {stress} of this film's section",
+                strength=show(strength, "force"),
+                stress=show(_FILM_STRENGTH, "stress"),
+            ),
+            say("Stretch film tears about there. Are force, width and thickness right?"),
         )
     widest = carriage.widest_roll
     if widest is not None and film.roll_width > widest:

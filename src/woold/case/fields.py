@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import math
 import typing
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
@@ -45,6 +46,7 @@ class FieldFacts:
         low, high: the placeholder's range, SI.
         usual: what nobody is asked about, SI; None where anything is.
         usual_from: where that comes from.
+        hard: least and most that a single value can be, SI.
         each: hard limits of each entry of a list, SI; for a single value pydantic has them.
         nature: an "amount" can be varied by a share of itself, a "place" on a drawing cannot; a
             "count" was counted by whoever typed it, so that its placeholder's range goes; the range
@@ -61,6 +63,7 @@ class FieldFacts:
     usual: tuple[float, float] | None = None
     usual_from: str = COMMON_PRACTICE
     each: tuple[float, float] | None = None
+    hard: tuple[float, float] = (-math.inf, math.inf)
 
 
 class Limits(TypedDict, total=False):
@@ -130,6 +133,8 @@ def quantity(
 def _limit_facts(limits: Limits, si: typing.Callable[[Any], Any]) -> dict[str, Any]:
     """What is usual, SI, where it comes from, and limits of each entry of a list."""
     found: dict[str, Any] = {name: limits.get(name) for name in _FOR_FACTS if name in limits}
+    least = limits.get("ge", limits.get("gt", -math.inf))
+    found["hard"] = (least, limits.get("le", limits.get("lt", math.inf)))
     if "usual" in limits:
         low, high = (si(each) for each in limits["usual"])
         is_money = isinstance(low, Money)

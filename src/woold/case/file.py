@@ -6,7 +6,6 @@ how far it may be off: { value = "400 MPa", origin = "cut-and-weigh", low = "...
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
@@ -16,6 +15,7 @@ from pydantic import BaseModel
 from woold.case.fields import FieldFacts, facts_of, inner_section
 from woold.case.model import Case
 from woold.case.reader import checked
+from woold.case.toml_text import decoded, parsed_toml
 from woold.case.usual import usual_span
 from woold.errors import InputError
 from woold.words import say, to_say
@@ -59,20 +59,7 @@ def read_toml(path: Path | str) -> dict[str, Any]:
         raise InputError.one(
             str(path), say("more than 1 MB"), allowed, say("Is it the right file?")
         )
-    try:
-        return tomllib.loads(raw.decode("utf-8"))
-    except UnicodeDecodeError:
-        raise InputError.one(
-            str(path), say("not UTF-8 text"), allowed, say("Is it the right file?")
-        ) from None
-    except tomllib.TOMLDecodeError as error:
-        raise InputError.one(
-            str(path), say("not TOML: {error}", error=error), allowed, say("Mend that line.")
-        ) from None
-    except RecursionError:
-        raise InputError.one(
-            str(path), say("tables nested too deeply"), allowed, say("Is it the right file?")
-        ) from None
+    return parsed_toml(decoded(raw, str(path), allowed), str(path), allowed)
 
 
 def case_from_table(table: Mapping[str, Any], as_typed: Collection[str] = ()) -> Case:

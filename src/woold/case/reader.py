@@ -6,6 +6,7 @@ Every problem is gathered, each with its field, what was given, what is allowed 
 from __future__ import annotations
 
 import difflib
+import math
 import re
 import typing
 from collections.abc import Collection, Mapping
@@ -17,7 +18,7 @@ from woold.case.fields import FieldFacts, Section, facts_of, inner_section
 from woold.case.origin import Origin
 from woold.case.usual import require_answers, require_possible
 from woold.errors import InputError, Problem, UnitError
-from woold.units import KINDS, parse_money, parse_quantity, show, unit_typed
+from woold.units import KINDS, parse_money, parse_quantity, show, show_range, unit_typed
 from woold.words import say, to_say
 
 __all__ = ["UNREADABLE", "Reader", "checked", "facts_at"]
@@ -143,15 +144,57 @@ class Reader:
                 say("Write the value, and where it came from."),
             )
         ends = {
-            end: parse_quantity(raw[end], facts.kind or "ratio", f"{here}.{end}")
+            end: self._end(facts, raw[end], f"{here}.{end}")
             for end in ("low", "high")
             if end in raw
         }
+        self._require_order(facts, raw["value"], ends, here)
         text = raw["origin"]
         self.stated[here] = Origin(
             text, text.lower().startswith("placeholder"), ends.get("low"), ends.get("high")
         )
         return raw["value"]
+
+    def _end(self, facts: FieldFacts, raw: object, here: str) -> float:
+        """An end of a value's range, which the field itself could hold."""
+        if facts.kind.startswith("money"):
+            end = parse_money(raw, facts.kind.partition("/")[2], here).amount
+            self.typed[here] = str(raw)
+            if end < 0.0:
+                raise UnitError.one(here, repr(raw), say("a price of 0 or more"))
+            return end
+        end = parse_quantity(raw, facts.kind or "ratio", here)
+        low, high = facts.hard
+        if not low <= end <= high:
+            span = f"{low:g}, {high:g}"
+            if facts.kind and math.isfinite(low + high):
+                span = show_range(low, high, facts.kind)
+            raise UnitError.one(here, repr(raw), span, say("The field itself cannot be that."))
+        return end
+
+    def _require_order(
+        self, facts: FieldFacts, raw: object, ends: Mapping[str, float], here: str
+    ) -> None:
+        """Refuses a range that does not hold its value, or is in another currency."""
+        if facts.kind.startswith("money"):
+            per = facts.kind.partition("/")[2]
+            money = parse_money(raw, per, here)
+            value = money.amount
+            for end in ends:
+                typed = parse_money(self.typed[f"{here}.{end}"], per, f"{here}.{end}")
+                if typed.currency != money.currency:
+                    raise UnitError.one(
+                        f"{here}.{end}", typed.currency, money.currency, say("Use one currency.")
+                    )
+        else:
+            value = parse_quantity(raw, facts.kind or "ratio", here)
+        if not ends.get("low", value) <= value <= ends.get("high", value):
+            raise UnitError.one(
+                here,
+                say("a value outside of its low and high"),
+                say("low at most the value, and high at least"),
+                say("Check all three."),
+            )
 
     def unknown(self, model: type[BaseModel], key: str, path: str) -> Problem:
         """A key that a table does not have."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import math
-import tomllib
 from collections.abc import Mapping
 from typing import Any
 
@@ -12,7 +11,7 @@ import tomlkit
 from tomlkit.items import InlineTable
 
 from woold.case.model import Case
-from woold.case.toml_limits import refuse_deep_keys
+from woold.case.toml_text import parsed_toml
 from woold.errors import InputError
 from woold.words import say
 
@@ -35,15 +34,7 @@ def table_from_toml(text: str) -> dict[str, Any]:
         raise InputError.one(
             "toml", say("{count:,} letters", count=len(text)), allowed, say("Is it the right file?")
         )
-    refuse_deep_keys(text)
-    try:
-        table = tomllib.loads(text)
-    except ValueError as error:
-        raise InputError.one(
-            "toml", say("not TOML: {error}", error=error), allowed, say("Mend that line.")
-        ) from None
-    except RecursionError:
-        raise InputError.one("toml", say("nested too deeply"), allowed, "") from None
+    table = parsed_toml(text.removeprefix("\ufeff"), "toml", allowed)
     plain: dict[str, Any] = _plain(table, 0)
     return plain
 

@@ -102,13 +102,21 @@ class Transport(Section):
         le=1,
         usual=("0.3", "1"),
     )
+    package_give: float = quantity(
+        "small_length",
+        "by how much a tier is pressed in by the weight of the whole load: a stack on packages that"
+        " give swings when it starts, and counts as slipping and tipping sooner",
+        "0.3 mm",
+        span=("0 mm", "1 mm"),
+        placeholder="estimate; put the load's weight on one tier and measure how far it gives",
+        ge=0,
+        le=0.05,
+    )
     slip_margin: float = quantity(
         "ratio",
-        "how much below its friction an interface counts as slipping, since a start makes a stack"
-        " swing",
+        "how much below its friction an interface counts as slipping, at least; more where packages"
+        " give",
         "1.1",
-        span=("1.1", "1.5"),
-        placeholder="1.1 for packages that hardly give, up to 1.5 for soft ones: from simulations",
         ge=1,
         le=2,
     )

@@ -135,13 +135,13 @@ def prediction(
     case_path: CasePath,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
-    """Report of what one wrapped load takes and holds."""
+    """Report of what one wrapped load takes and holds; ends with 1 where it does not hold."""
     from woold.report.prediction_report import prediction_report
 
     making = asked.making(["prediction", case_path], [case_path])
-    _write(
-        prediction_report(asked.read(case_path), making), f"{Path(case_path).stem}-report", asked
-    )
+    case = asked.read(case_path)
+    _write(prediction_report(case, making), f"{Path(case_path).stem}-report", asked)
+    _end_by_verdict(case)
 
 
 @app.command()
@@ -150,11 +150,13 @@ def sheet(
     case_path: CasePath,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
-    """One-page set-up sheet for the operator."""
+    """One-page set-up sheet for the operator; ends with 1 where the load does not hold."""
     from woold.report.setup_sheet import setup_sheet
 
     making = asked.making(["sheet", case_path], [case_path])
-    _write(setup_sheet(asked.read(case_path), making), f"{Path(case_path).stem}-sheet", asked)
+    case = asked.read(case_path)
+    _write(setup_sheet(case, making), f"{Path(case_path).stem}-sheet", asked)
+    _end_by_verdict(case)
 
 
 @app.command()
@@ -168,7 +170,7 @@ def carriages(
     seed: Annotated[int, typer.Option("--seed", help="Of the draws.")] = 1,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
-    """Report of two film carriages on one load."""
+    """Report of two film carriages on one load; ends with 1 where it does not hold."""
     from woold.carriages.compare import compare_carriages
     from woold.report.carriages_report import carriages_report
 
@@ -178,6 +180,8 @@ def carriages(
     comparison = compare_carriages(base, candidate, draws, seed)
     report = carriages_report(base, candidate, comparison, making)
     _write(report, f"{Path(base_path).stem}-{Path(candidate_path).stem}-report", asked)
+    if comparison.candidate_verdict.fails:
+        raise typer.Exit(1)
 
 
 @app.command()
@@ -240,6 +244,15 @@ def design(
     report = design_report(case, result, making, films)
     _write(report, f"{Path(case_path).stem}-design", asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
+        raise typer.Exit(1)
+
+
+def _end_by_verdict(case: Case) -> None:
+    """End with 1 where something is asked that is not known to hold, as `woold predict` does."""
+    from woold.prediction.predict import predict
+    from woold.verdict.verdict import verdict_of
+
+    if verdict_of(case, predict(case)).fails:
         raise typer.Exit(1)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -200,19 +200,29 @@ def fleet(
     options: WatchOptions,
     sources: Annotated[
         list[str],
-        typer.Argument(metavar="SOURCE...", help="Parquet files, or postgres://... with --table."),
+        typer.Argument(
+            metavar="SOURCE...", help="CSV or Parquet files, or postgres://... with --table."
+        ),
     ],
     units: Units = "both",
     as_json: JsonFlag = False,
 ) -> None:
     """Every machine of a fleet by its days, the largest loss of film first."""
     from woold.watch.document import fleet_document
-    from woold.watch.fleet import open_fleet, summarise_fleet
+    from woold.watch.fleet import fleet_of_records, is_text_fleet, open_fleet, summarise_fleet
     from woold.watch.fleet_rows import fleet_blocks
+    from woold.watch.records import read_records
 
     settings = options.settings
-    table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)
-    summary = summarise_fleet(table, settings)
+    if is_text_fleet(sources):
+        # What watch loads reads is read in the same way, and its bad cells are said alike.
+        records = read_records([Path(each) for each in sources])
+        table = fleet_of_records(records.frame)
+        summary = summarise_fleet(table, settings)
+        summary = replace(summary, findings=(*records.findings, *summary.findings))
+    else:
+        table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)
+        summary = summarise_fleet(table, settings)
     if as_json:
         print_json(fleet_document(summary, settings))
     else:

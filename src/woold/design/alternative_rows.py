@@ -90,11 +90,11 @@ def goal_value(goal: Goal, value: float, currency: str, say: Wording) -> str:
 
 def _front_table(result: DesignResult, say: Wording) -> Table:
     return Table(
-        say("Front of film, containment and time: no program beats these in all three"),
+        say("Front of film, hold and time: no program beats these in all three"),
         (
             say("film"),
             say("containment, least"),
-            say("of the targets"),
+            say("held of what is asked"),
             say("cycle"),
             say("force to load"),
             say("rise per turn"),

@@ -121,7 +121,9 @@ def front_points(against: AgainstToday, progress: Progress) -> Iterator[FrontPoi
             found, _ = best_verified(search, against.choices, objective)
             if found is not None:
                 made, program = found.candidate, against.of(found)
-                values = (made.film_mass, made.cycle_time, -program.share_of_targets)
+                # Shares that are shown alike do not set programs apart.
+                share = round(program.share_of_targets, 3)
+                values = (made.film_mass, made.cycle_time, -share)
                 points.append((values, program))
     kept: dict[tuple[float, float, float], ProgramResult] = {}
     for values, shown in sorted(points, key=lambda each: each[0]):

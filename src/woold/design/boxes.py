@@ -148,7 +148,7 @@ class Slice:
         return min(self.closed, float(self.open_scores.min(initial=math.inf)))
 
     def look_closer(self, enough: float) -> int:
-        """Halve the boxes of the lowest bounds; how many were looked at, 0 where none can be.
+        """Halve the boxes of the lowest bounds; how many were looked at.
 
         Args:
             enough: score at which a box is closed.
@@ -157,17 +157,22 @@ class Slice:
         if not self.open.size:
             return 1
         lowest = float(self.open_scores.min())
-        widths = np.maximum(self.open[:, 1] - self.open[:, 0], self.open[:, 3] - self.open[:, 2])
-        coarse = widths >= FINEST
-        if not coarse[self.open_scores <= lowest].any():
-            return 0
-        low = coarse & (self.open_scores <= lowest + _LOWEST * (enough - lowest))
+        low = self._coarse() & (self.open_scores <= lowest + _LOWEST * (enough - lowest))
         halves = self._halved(self.open[low])
         scores = self.scores(halves)
         self.open = np.concatenate([self.open[~low], halves])
         self.open_scores = np.concatenate([self.open_scores[~low], scores])
         self._close(self.open_scores >= enough)
         return len(halves)
+
+    def is_finest(self) -> bool:
+        """Whether the boxes of the lowest bound are as fine as they get."""
+        lowest = self.open_scores <= self.open_scores.min(initial=math.inf)
+        return bool(self.open.size) and not self._coarse()[lowest].any()
+
+    def _coarse(self) -> NDArray[np.bool_]:
+        widths = np.maximum(self.open[:, 1] - self.open[:, 0], self.open[:, 3] - self.open[:, 2])
+        return np.asarray(widths >= FINEST)
 
     def _close(self, which: NDArray[np.bool_]) -> None:
         self.closed = min(self.closed, float(self.open_scores[which].min(initial=math.inf)))
@@ -287,7 +292,9 @@ class Slice:
             length += self.fixed_turns[0] * ends[0] + self.fixed_turns[1] * ends[1]
             length += wraps * around.load + search.tails
         mass = self.group.sheet.mass_per_metre * length
-        time = turns * 2.0 * math.pi / self._fastest(boxes) + search.fixed_time
+        with np.errstate(divide="ignore"):
+            # With no speed at all the box has no program, and takes for ever.
+            time = turns * 2.0 * math.pi / self._fastest(boxes) + search.fixed_time
         cost = search.costs.per_load(self.group.place, mass, time, turns)
         least = Measures(mass, time, 0.0, self.group.stress_share, 0.0, cost)
         score = np.array(np.broadcast_to(least.score(self.objective), turns.shape), dtype=float)
@@ -306,8 +313,7 @@ class Slice:
             return np.full(len(boxes), speeds[-1])
         keeps_up = gentlest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         fastest = speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)]
-        # With no speed at all the box has no program: it takes no time to turn at standstill.
-        return np.where(keeps_up[:, 0], fastest, 1e-300)
+        return np.where(keeps_up[:, 0], fastest, 0.0)
 
 
 def _is_in(one: tuple[bool, ...], other: tuple[bool, ...]) -> bool:

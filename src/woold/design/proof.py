@@ -21,7 +21,7 @@ from woold.design.result import DesignResult
 from woold.design.search import Search
 from woold.design.verified import Verified, best_verified
 
-__all__ = ["NEAR_ENOUGH", "Proof", "prove", "proven_best", "with_proof"]
+__all__ = ["NEAR_ENOUGH", "Proof", "any_that_holds", "prove", "proven_best", "with_proof"]
 
 NEAR_ENOUGH = 0.01
 """Gap that is to be proven [-]."""
@@ -37,6 +37,12 @@ _MOST_BOXES = 16_000
 
 _MOST_ROUNDS = 5
 _MOST_HINTS = 3
+
+_ANY_SCORE = 1e9
+"""Any program's score is below this."""
+
+_WORTH = 1e-4
+"""Smaller gains are not worth a setting that cannot be read off a dial [-]."""
 
 _AROUND = 12
 """So many finest steps around a hint are looked at on either side."""
@@ -90,17 +96,17 @@ def prove(search: Search, choices: Choices, objective: Objective, score: float) 
     while slices and slices[0][0] < enough and boxes < _MOST_BOXES:
         worst = slices[0][2]
         cuts = worst.group.cuts(fine)
-        if worst.open.shape[0] > _MOST_OF_SLICE and cuts:
+        is_finest = worst.is_finest()
+        if cuts and (is_finest or worst.open.shape[0] > _MOST_OF_SLICE):
             heapq.heappop(slices)
             for each in _cut(worst, query, cuts):
                 number += 1
                 heapq.heappush(slices, (each.bound, number, each))
             continue
-        looked_at = worst.look_closer(enough)
-        if not looked_at:
-            # As fine as it gets: the bound rises no more.
+        if is_finest:
+            # The bound rises no more.
             break
-        boxes += looked_at
+        boxes += worst.look_closer(enough)
         heapq.heapreplace(slices, (worst.bound, number := number + 1, worst))
     bound = min([bound, *(each[0] for each in slices)])
     if not math.isfinite(bound):
@@ -140,7 +146,7 @@ def proven_best(
             break
         better = best
         for hint in proof.hints[:_MOST_HINTS]:
-            limit = better.candidate.score * (1.0 - 1e-6)
+            limit = better.candidate.score * (1.0 - _WORTH)
             near = _near(choices, hint)
             better = best_verified(search, near, objective, below=limit)[0] or better
         if better is best:
@@ -149,6 +155,26 @@ def proven_best(
         choices = choices.including(best.candidate.settings)
         proof = prove(search, choices, objective, best.candidate.score)
     return best, choices, proof
+
+
+def any_that_holds(
+    search: Search, choices: Choices, objective: Objective
+) -> tuple[Verified | None, Choices]:
+    """A program where boxes leave room for one, though the search found none; and the choices.
+
+    Args:
+        search: the search, with its targets.
+        choices: what may be chosen.
+        objective: what is made small.
+    """
+    if search.targets.beyond_film:
+        return None, choices
+    proof = prove(search, choices, objective, _ANY_SCORE)
+    for hint in proof.hints[:_MOST_HINTS] if proof else ():
+        found, _ = best_verified(search, _near(choices, hint), objective)
+        if found is not None:
+            return found, choices.including(found.candidate.settings)
+    return None, choices
 
 
 def with_proof(result: DesignResult, proof: Proof | None) -> DesignResult:

@@ -56,7 +56,6 @@ _LEFT_OUT = (
     "transport.lean_limit",
     "transport.kept_limit",
     "transport.pallet_grip",
-    "transport.slip_margin",
 )
 """Numbers with ranges that do not change what is held, or that are chosen and not measured."""
 

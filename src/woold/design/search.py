@@ -51,6 +51,11 @@ Floats = NDArray[np.float64]
 _Film = tuple[Case, FilmOnLoad]
 
 
+def _shown(score: float) -> float:
+    """A score without its rounding, so that of equal films today's comes first."""
+    return float(f"{score:.12g}")
+
+
 def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
     return forces if len(forces) < 2 else (forces[0], forces[-1])
 
@@ -114,7 +119,9 @@ class Search(MeasuredPrograms):
                 count += Count(0, per_group)
                 continue
             for candidate in self._candidates(group, query, keep, min(limit, query.below)):
-                entry = (-candidate.score, -next(order), candidate)
+                if candidate.score >= below:
+                    continue
+                entry = (-_shown(candidate.score), -next(order), candidate)
                 if len(best) < keep:
                     heapq.heappush(best, entry)
                 elif entry[0] > best[0][0]:
@@ -151,7 +158,8 @@ class Search(MeasuredPrograms):
             for case, sheet in self.films.at_forces(place, prestretch, choices.forces)
         ]
         found = [self._above_floor(each, query) if each else None for each in found]
-        groups = sorted((each for each in found if each), key=lambda each: each.bound)
+        kept = [each for each in found if each]
+        groups = sorted(kept, key=lambda each: (_shown(each.bound), each.place))
         self._grouped[key] = groups
         return groups, in_all - len(groups)
 

@@ -21,7 +21,7 @@ from woold.design.alternatives import (
 from woold.design.choices import allowed_choices
 from woold.design.findings import design_findings, no_price_finding, unpriced_finding
 from woold.design.helices import roped_turns
-from woold.design.proof import proven_best, with_proof
+from woold.design.proof import any_that_holds, proven_best, with_proof
 from woold.design.reasons import binding_limits, obstacles
 from woold.design.refined import best_between
 from woold.design.result import DesignResult
@@ -86,6 +86,8 @@ def design_program(
         chosen, count = best_verified(search, choices, objective_of(goal))
         progress(say("looking between the steps"))
         chosen, choices = best_between(search, choices, objective_of(goal), chosen)
+        if chosen is None:
+            chosen, choices = any_that_holds(search, choices, objective_of(goal))
         if chosen is not None:
             progress(say("proving how near it is to the best"))
             chosen, choices, proof = proven_best(search, choices, objective_of(goal), chosen)

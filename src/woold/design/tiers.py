@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
-from woold.physics.interface_friction import GRAVITY, SLIP_MARGIN
+from woold.physics.interface_friction import GRAVITY
 from woold.physics.numeric import FloatOrArray
+from woold.physics.stack_ways import Stack, Way, stack_ways
 from woold.physics.sudden_start import static_reach, sudden_reach
 from woold.physics.tier_wraps import TierTables, tiers_stand
 from woold.physics.tipping import support_ahead, unit_centre
-from woold.physics.transport import Stack, Way, stack_ways
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.result import FilmOnLoad
 from woold.transport.film_over_interfaces import shear_stiffness_of_layer
@@ -258,7 +258,8 @@ def _rooms(case: Case, asked: Transport, stack: Stack) -> Iterator[_Room]:
 def _top_travel(stack: Stack, way: Way) -> float:
     """Travel of the top at which the stack or the unit tips; negative if it does without any."""
     action = way.action
-    ratio = action.tipping / action.vertical if action.vertical > 0.0 else np.inf
+    tipping = way.tipping_margin * action.tipping
+    ratio = tipping / action.vertical if action.vertical > 0.0 else np.inf
     base = support_ahead(stack.vertices, stack.corner_radius, way.bearing)
     pallet = (stack.vertices, stack.corner_radius)
     if stack.pallet_vertices is not None:
@@ -278,7 +279,7 @@ def _push_room(stack: Stack, way: Way, vertical_force: Floats) -> float:
     c, c_z = way.action.horizontal, way.action.vertical
     mass = stack.load_mass + stack.pallet_mass
     held = stack.vehicle_friction * c_z * mass * GRAVITY
-    if SLIP_MARGIN * c * mass * GRAVITY > held * (1.0 + 1e-9):
+    if way.slip_margin * c * mass * GRAVITY > held * (1.0 + 1e-9):
         return -1.0
     if not way.slips.any():
         return float("inf")

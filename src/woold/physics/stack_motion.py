@@ -21,6 +21,7 @@ from woold.physics.restraint import ShearedFilm
 from woold.words import say, to_say
 
 __all__ = [
+    "SINK",
     "BaseMotion",
     "MovingStack",
     "StackMotion",

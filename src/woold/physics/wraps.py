@@ -108,12 +108,13 @@ def laid_at_stops(height, film_width, used, edges, wraps):  # type: ignore[no-un
 
 
 @compiled()
-def _add_wraps(need, heights, least, most, limits, variant, edges, wraps):  # type: ignore[no-untyped-def]
+def _add_wraps(need, helices, program, limits, variant, edges, wraps):  # type: ignore[no-untyped-def]
     """Wraps added at bottom and top of one helix, and whether the need can be met."""
     width, lowest, highest = limits.film_width, limits.lowest_edge, limits.highest_edge
     step, stops = limits.height_step, edges.shape[0]
     low, high = 0.0, 0.0
-    used, left = 0, most
+    heights, least = helices.heights, helices.least[program]
+    used, left = 0, helices.most_wraps[program]
     for index in range(heights.shape[0]):
         if need[index] <= least[index]:
             continue
@@ -190,16 +191,7 @@ def fewest_wraps(need, helices, limits, variant, added):  # type: ignore[no-unty
         edges, wraps = added.band_edges[program], added.band_wraps[program]
         edges[:] = 0.0
         wraps[:] = 0.0
-        low, high, possible = _add_wraps(
-            need,
-            heights,
-            helices.least[program],
-            helices.most_wraps[program],
-            limits,
-            variant,
-            edges,
-            wraps,
-        )
+        low, high, possible = _add_wraps(need, helices, program, limits, variant, edges, wraps)
         added.bottom_added[program] = low
         added.top_added[program] = high
         added.possible[program] = possible

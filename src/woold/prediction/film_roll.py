@@ -6,8 +6,6 @@ import functools
 from collections.abc import Mapping
 from types import MappingProxyType
 
-import numpy as np
-
 from woold.case.film import Film
 from woold.errors import fields_renamed
 from woold.physics.carriage import FilmRoll
@@ -62,9 +60,17 @@ def film_curve(film: Film, draws: Draws = NO_DRAWS) -> FilmCurve:
 
 def _stress_share(film: Film, draws: Draws = NO_DRAWS) -> FloatOrArray:
     """Stress of the film at its temperature over that at 23 degC, at which its moduli are given."""
+    temperature = draws.get("film.temperature", film.temperature)
     softening = draws.get("film.softening", film.softening)
-    share = stress_fraction_at(draws.get("film.temperature", film.temperature), softening)
-    return float(share) if np.ndim(share) == 0 else share
+    if isinstance(temperature, float) and isinstance(softening, float):
+        return _one_share(temperature, softening)
+    return stress_fraction_at(temperature, softening)
+
+
+@functools.lru_cache(maxsize=64)
+def _one_share(temperature: float, softening: float) -> float:
+    """A prediction asks for it several times."""
+    return float(stress_fraction_at(temperature, softening))
 
 
 def modulus_as_laid(film: Film, draws: Draws = NO_DRAWS) -> FloatOrArray:
@@ -91,7 +97,7 @@ def modulus_in_transit(film: Film, stands_at: float) -> float:
         Modulus [Pa].
     """
     warmest = max(film.temperature, stands_at)
-    return film.reload_modulus * float(stress_fraction_at(warmest, film.softening))
+    return film.reload_modulus * _one_share(warmest, film.softening)
 
 
 @functools.lru_cache(maxsize=64)

@@ -94,7 +94,7 @@ def design_report(
     if with_figures and result.front:
         svg = figure_svg(design_front_figure(result, say.units), "front", say)
         alt = say(
-            "Scatter of the programs that no other beats in film, containment and time at once"
+            "Scatter of the programs that no other beats in film, hold and time at once"
             " ({count}). {answer} The table above gives the numbers.",
             count=len(result.front),
             answer=answer_text(result, say),

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import csv
 import difflib
-import io
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
+from woold.case.toml_text import decoded, parsed_toml
 from woold.errors import InputError, Problem, UnitError
 from woold.sites.effect import effect_of
 from woold.sites.site_table import Site, SiteTable, table_of_sites
+from woold.tables.text_table import is_missing, plain_number, split_heading, table_of
 from woold.units import parse_quantity
 from woold.words import say
 
@@ -48,8 +49,6 @@ def read_sites(path: Path) -> SiteTable:
     Raises:
         InputError: the file cannot be read, or any row cannot be used; every fault is named.
     """
-    import tomllib
-
     try:
         size = path.stat().st_size
         if size > LARGEST_TABLE_BYTES:
@@ -59,72 +58,67 @@ def read_sites(path: Path) -> SiteTable:
                 say("at most {largest_table_bytes}", largest_table_bytes=LARGEST_TABLE_BYTES),
                 say("Give one row a site."),
             )
-        text = path.read_bytes().decode("utf-8-sig")
+        raw = path.read_bytes()
     except OSError as error:
         raise InputError.one(
             str(path), error.strerror or say("cannot be read"), say("a file that can be read")
         ) from None
-    except UnicodeDecodeError:
-        raise InputError.one(
-            str(path),
-            say("bytes that are not UTF-8 text"),
-            say("a CSV or TOML file"),
-            say("Save it as UTF-8."),
-        ) from None
     if path.suffix.lower() == ".toml":
-        try:
-            document = tomllib.loads(text)
-        except (tomllib.TOMLDecodeError, RecursionError) as error:
-            raise InputError.one(str(path), str(error)[:200], say("TOML")) from None
+        allowed = say("a CSV or TOML file")
+        document = parsed_toml(decoded(raw, str(path), allowed), str(path), allowed)
         rows = document.get("site")
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
             raise InputError.one(
                 str(path), say("no [[site]] table"), say("one [[site]] for each trial")
             )
         return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))])
-    return _read_csv(path, text)
+    return _read_csv(path, raw)
 
 
-def _read_csv(path: Path, text: str) -> SiteTable:
-    reader = csv.reader(io.StringIO(text), strict=True)
+def _read_csv(path: Path, raw: bytes) -> SiteTable:
+    table = table_of(raw, path.name, say("a CSV or TOML file"))
     rows: list[dict[str, object]] = []
     places = []
     problems = []
-    try:
-        header = [name.strip() for name in next(reader, [])]
-        doubled = sorted({name for name in header if header.count(name) > 1})
-        if "site" not in header or doubled:
-            given = (
-                say("column {name!r} twice", name=doubled[0])
-                if doubled
-                else say("columns {names}", names=", ".join(header))
-            )
-            raise InputError.one(
-                f"{path.name}, line 1", given, say("site, saving, standard_error, and covariates")
-            )
-        for cells in reader:
-            if not any(cell.strip() for cell in cells):
-                continue
-            place = f"{path.name}, line {reader.line_num}"
-            if len(cells) != len(header):
-                problems.append(
-                    Problem(
-                        place,
-                        say("cells: {cells}", cells=len(cells)),
-                        say("cells: {header}", header=len(header)),
-                    )
-                )
-                continue
-            cleaned = (cell.strip() for cell in cells)
-            rows.append({name: cell for name, cell in zip(header, cleaned, strict=True) if cell})
-            places.append(place)
-    except csv.Error as error:
+    first, lines = (table.rows[0][1], table.rows[1:]) if table.rows else ([], ())
+    header = [split_heading(name)[0] for name in first]
+    units = dict(zip(header, (split_heading(name)[1] for name in first), strict=True))
+    doubled = sorted({name for name in header if header.count(name) > 1})
+    if "site" not in header or doubled:
+        given = (
+            say("column {name!r} twice", name=doubled[0])
+            if doubled
+            else say("columns {names}", names=", ".join(header))
+        )
         raise InputError.one(
-            f"{path.name}, line {reader.line_num}", str(error), say("CSV")
-        ) from None
+            f"{path.name}, line 1", given, say("site, saving, standard_error, and covariates")
+        )
+    for number, cells in lines:
+        place = f"{path.name}, line {number}"
+        if len(cells) != len(header):
+            problems.append(
+                Problem(
+                    place,
+                    say("cells: {cells}", cells=len(cells)),
+                    say("cells: {header}", header=len(header)),
+                )
+            )
+            continue
+        row = {
+            name: _with_unit(plain_number(cell, table.dialect), units[name])
+            for name, cell in zip(header, cells, strict=True)
+            if not is_missing(cell)
+        }
+        rows.append(dict(row))
+        places.append(place)
     if problems:
         raise InputError.many(problems)
     return table_of_rows(rows, places)
+
+
+def _with_unit(cell: str, unit: str) -> str:
+    """A bare number with the unit of its column's heading."""
+    return f"{cell} {unit}" if unit and re.fullmatch(r"[-+\d.eE]+", cell) else cell
 
 
 def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable:

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,12 +12,14 @@ from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics.stack_fit import MeasuredSlips
 from woold.physics.stack_motion import BaseMotion, pulse, recorded_motion
+from woold.tables.text_table import is_missing, plain_number, read_table, split_heading
 from woold.units import parse_quantity
 from woold.words import say
 
 __all__ = ["MeasuredRow", "given_rows", "measured_slips", "read_recording", "read_rows"]
 
 _GRAVITY = "9.80665 m/s^2"
+_LARGEST = 50_000_000
 _REST = 1.0
 """Time after a test's pulse in which the stack comes to rest [s]."""
 
@@ -176,20 +175,12 @@ def _table(
     path: Path | str, needed: Sequence[str], optional: Sequence[str]
 ) -> list[tuple[int, dict[str, str]]]:
     """Cells by heading, each with its unit, and the line they stand in."""
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or say("is no text")
-        raise InputError.one(
-            str(path), reason, say("a text table that can be read"), say("Check the name.")
-        ) from None
-    first = text.partition("\n")[0]
-    separator = max((";", "\t", ","), key=first.count)
-    lines = list(csv.reader(io.StringIO(text), delimiter=separator))
-    headings = [_heading(cell) for cell in lines[0]] if lines else []
-    places = {name: index for index, (name, _) in enumerate(headings)}
+    table = read_table(path, say("a text table that can be read"), _LARGEST)
+    first = table.rows[0][1] if table.rows else []
+    headings = [split_heading(cell) for cell in first]
+    places = {name.lower(): index for index, (name, _) in enumerate(headings)}
     missing = [name for name in needed if name not in places]
-    if missing or len(lines) < 2:
+    if missing or len(table.rows) < 2:
         raise InputError.one(
             str(path),
             ", ".join(name for name, _ in headings) or say("nothing"),
@@ -197,25 +188,15 @@ def _table(
             say("Write the unit in brackets behind each heading."),
         )
     rows = []
-    for number, line in enumerate(lines[1:], start=2):
-        if not any(cell.strip() for cell in line):
-            continue
+    for number, line in table.rows[1:]:
         cells = {}
         for name in (*needed, *optional):
             index = places.get(name, len(line))
-            cell = line[index].strip() if index < len(line) else ""
-            if separator != ",":
-                cell = cell.replace(",", ".")
+            cell = line[index] if index < len(line) else ""
+            cell = "" if is_missing(cell) else plain_number(cell, table.dialect)
             unit = headings[index][1] if index < len(headings) else ""
             cells[name] = f"{cell} {unit}".strip() if cell else ""
             if name in needed and not cell:
                 raise InputError.one(f"{path}:{number} {name}", say("nothing"), say("a number"))
         rows.append((number, cells))
     return rows
-
-
-def _heading(cell: str) -> tuple[str, str]:
-    """Name and unit of a heading such as "height [mm]"."""
-    match = re.fullmatch(r"\s*([^\[(]*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*", cell)
-    name, unit = (match[1], match[2] or "") if match else (cell, "")
-    return name.lower(), "" if unit == "-" else unit

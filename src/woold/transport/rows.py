@@ -7,9 +7,10 @@ from collections.abc import Iterator
 from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.transport.result import (
+    GUESSED_STRICT_SHARE,
+    LARGEST_GIVE,
     SIMULATED_LOADS,
-    SOFT_GUARDED_SHARE,
-    SOFT_UNSAFE_SHARE,
+    SOFTER_UNSAFE_SHARE,
     STRICT_SHARE,
     UNSAFE_SHARE,
     InterfaceResult,
@@ -61,14 +62,16 @@ def transport_blocks(result: TransportResult, say: Wording, brief: Wording) -> l
             say(
                 "How cautious this is: on {count} random loads, moved by a time simulation with a"
                 " start that lasts 1 s, at most {unsafe} of those said to hold here did not, and at"
-                " most {strict} of those that held were refused. That is for packages that hardly"
-                " give. Soft ones swing more: where packages gave by up to 1 mm under all of the"
-                " weight, up to {soft} did not hold, and up to {guarded} with slip_margin 1.5.",
+                " most {strict} of those that held were refused, with packages that give by up to"
+                " {give} under all of the weight and are measured to (package_give). Where that is"
+                " a guess, up to {guessed} of those that held are refused if packages hardly give;"
+                " if they give twice as far, up to {softer} of those said to hold did not.",
                 count=SIMULATED_LOADS,
                 unsafe=say.percent(UNSAFE_SHARE, 0),
                 strict=say.percent(STRICT_SHARE, 0),
-                soft=say.percent(SOFT_UNSAFE_SHARE, 0),
-                guarded=say.percent(SOFT_GUARDED_SHARE, 0),
+                give=say.amount(LARGEST_GIVE, "small_length"),
+                guessed=say.percent(GUESSED_STRICT_SHARE, 0),
+                softer=say.percent(SOFTER_UNSAFE_SHARE, 0),
             )
         )
     )
@@ -90,6 +93,13 @@ def _way_text(way: WayResult, say: Wording) -> str:
             sudden=say.amount(way.top_travel_m, "small_length"),
             ramp=say.amount(way.ramp_time_s, "time"),
             slow=say.amount(way.top_travel_slow_m, "small_length"),
+        )
+    if way.holds:
+        text += " " + say(
+            "A start makes the load swing: friction counts only where it holds {slip} times this"
+            " acceleration, and the load must stand {tipping} times.",
+            slip=say.number(way.slip_margin),
+            tipping=say.number(way.tipping_margin),
         )
     return text
 

@@ -12,13 +12,8 @@ from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.errors import InputError
 from woold.physics import outlines, restraint
-from woold.physics.transport import (
-    CAUTION,
-    Stack,
-    TransportScreen,
-    Way,
-    transport_screen,
-)
+from woold.physics.stack_ways import Stack, Way
+from woold.physics.transport import CAUTION, TransportScreen, transport_screen
 from woold.physics.transport_profiles import Profile, chosen_profile, named_profile
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
@@ -115,6 +110,7 @@ def load_stack(case: Case, asked: Transport) -> Stack:
         kinetic_share=asked.kinetic_share,
         foot_blocked=asked.foot_blocked,
         slip_margin=asked.slip_margin,
+        give=asked.package_give,
     )
 
 
@@ -197,6 +193,8 @@ def _way_result(
         tipping_g=way.action.tipping,
         vertical_g=way.action.vertical,
         ramp_time_s=way.ramp_time,
+        slip_margin=way.slip_margin,
+        tipping_margin=way.tipping_margin,
         slides_on_vehicle=bool(used["unit_slides"] > 1.0 + _ROUNDING),
         tips_on_vehicle=bool(used["unit_tips"] > 1.0 + _ROUNDING),
         top_travel_m=_finite(slip.sum()),

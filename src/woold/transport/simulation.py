@@ -12,6 +12,7 @@ from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.physics.restraint import side_walls
 from woold.physics.stack_motion import (
+    SINK,
     BaseMotion,
     MovingStack,
     StackMotion,
@@ -120,6 +121,7 @@ def moving_stack(case: Case, asked: Transport, wrap: Wrap, bearing: float) -> Mo
         panels=np.concatenate([bare, panels]),
         foot_blocked=asked.foot_blocked,
         pressing_force=asked.pressing_force,
+        give=max(asked.package_give, SINK),
     )
 
 

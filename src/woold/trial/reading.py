@@ -14,7 +14,8 @@ from typing import Any
 from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
-from woold.trial.csv_text import from_text
+from woold.tables.text_table import table_of
+from woold.tables.workbook import require_sound_workbook
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named, in_any_language
 from woold.trial.worksheet import (
@@ -30,9 +31,6 @@ __all__ = ["WrittenTrial", "read_written"]
 
 LARGEST_FILE = 200_000_000
 """A file with more bytes is no trial sheet [bytes]."""
-
-LARGEST_UNPACKED = 3_000_000_000
-"""A workbook that unpacks to more is not read [bytes]."""
 
 _HEAD_ROWS = 12
 _ALLOWED_FILE = to_say("an .xlsx, .xlsm, .xls or .ods workbook, or a CSV text file")
@@ -102,17 +100,8 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
     import python_calamine
 
     is_zip = content[:2] == b"PK"
+    require_sound_workbook(content, written.name, say(_ALLOWED_FILE))
     try:
-        if is_zip:
-            with zipfile.ZipFile(io.BytesIO(content)) as archive:
-                unpacked = sum(each.file_size for each in archive.infolist())
-            if unpacked > LARGEST_UNPACKED:
-                raise InputError.one(
-                    written.name,
-                    say("unpacks to {unpacked:,} bytes", unpacked=unpacked),
-                    say(_ALLOWED_FILE),
-                    say("Is it right?"),
-                )
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     except python_calamine.PasswordError:
         raise InputError.one(
@@ -121,14 +110,27 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
             say(_ALLOWED_FILE),
             say("Save it without one."),
         ) from None
-    except (python_calamine.CalamineError, zipfile.BadZipFile, OSError) as error:
-        raise InputError.one(
-            written.name,
-            say("not readable ({error})", error=error),
-            say(_ALLOWED_FILE),
-            say("Save it anew."),
-        ) from None
-    formulas = _formula_cells(content) if is_zip else {}
+    except BaseException as error:
+        raise _unreadable(error, written.name) from None
+    try:
+        _read_sheets(book, _formula_cells(content) if is_zip else {}, written)
+    except BaseException as error:
+        raise _unreadable(error, written.name) from None
+
+
+def _unreadable(error: BaseException, name: str) -> BaseException:
+    """A damaged file fails in as many ways as it has bytes; a reader's panic is no Exception."""
+    if isinstance(error, InputError | MemoryError | KeyboardInterrupt | SystemExit):
+        return error
+    return InputError.one(
+        name,
+        say("not readable ({error})", error=str(error)[:120]),
+        say(_ALLOWED_FILE),
+        say("Save it anew."),
+    )
+
+
+def _read_sheets(book: Any, formulas: Mapping[str, set[str]], written: WrittenTrial) -> None:
     by_title = {title: sheet for sheet in SHEETS for title in in_any_language(sheet.title)}
     for title in book.sheet_names:
         if title.casefold() in in_any_language(TRIAL_SHEET):
@@ -191,46 +193,22 @@ def _formula_cells(content: bytes) -> dict[str, set[str]]:
 
 
 def _read_csv(content: bytes, written: WrittenTrial) -> None:
-    import polars
-
-    if b"\x00" in content[:4096]:
-        raise InputError.one(
-            written.name, say("not a text file"), say(_ALLOWED_FILE), say("Is it right?")
-        )
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        text = content.decode("cp1252", errors="replace")
-    if not text.strip():
+    if not content.strip():
         written.unread.append(written.name)
         return
-    head = text[: text.find("\n")] if "\n" in text else text
-    separator = max(",;\t", key=head.count)
-    try:
-        frame = polars.read_csv(
-            io.BytesIO(text.encode()),
-            has_header=False,
-            separator=separator,
-            infer_schema=False,
-            truncate_ragged_lines=False,
-        )
-    except polars.exceptions.PolarsError as error:
-        reason = str(error).partition("\n")[0]
-        raise InputError.one(
-            written.name,
-            say("not readable as CSV ({reason})", reason=reason),
-            say(_ALLOWED_FILE),
-            say("Save it anew."),
-        ) from None
-    lines: Iterator[list[Any]] = (
-        ["" if value is None else from_text(value) for value in row] for row in frame.iter_rows()
-    )
-    first = [str(value) for value in frame.row(0)] if frame.height else []
-    sheet = _fitting_sheet(first)
+    table = table_of(content, written.name, say(_ALLOWED_FILE))
+    lines: list[list[Any]] = []
+    for number, cells in table.rows:
+        lines += [[""] * len(cells)] * (number - len(lines) - 1)
+        # Cells keep what was typed; numbers in a decimal comma are read with it.
+        lines.append(["" if cell.casefold() in ("n/a", "#n/a") else cell for cell in cells])
+    sheet = _fitting_sheet([str(value) for value in table.rows[0][1]]) if table.rows else None
     if sheet is None:
         written.unread.append(written.name)
         return
-    _read_table(lines, sheet, written.name, written, set())
+    width = max(len(line) for line in lines)
+    padded = ([*line, *[""] * (width - len(line))] for line in lines)
+    _read_table(padded, sheet, written.name, written, set())
 
 
 def _split_head(text: str) -> tuple[str, str]:

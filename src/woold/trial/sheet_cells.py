@@ -140,7 +140,7 @@ class CellReader:
 
     def _quantity(self, each: SheetField, raw: Any, typed: str, number: int) -> Cell | None:
         where = self.table.place(each.name, number)
-        bare = not isinstance(raw, str) or re.fullmatch(r"[-+0-9.eE]+", typed) is not None
+        bare = not isinstance(raw, str) or re.fullmatch(r"[-+\u22120-9.,eE]+", typed) is not None
         if not bare:
             match = re.fullmatch(r"([-+0-9.eE]+)\s*(.*)", typed, re.DOTALL)
             si = parse_quantity(typed, each.kind, where)
@@ -155,7 +155,9 @@ class CellReader:
         try:
             value = float(typed)
         except ValueError:
-            raise self._bad(each, number, repr(typed)) from None
+            if not re.search(r"[,\u2212]", typed):
+                raise self._bad(each, number, repr(typed)) from None
+            return Cell(typed, unit, parse_quantity(f"{typed} {unit}", each.kind, where))
         return Cell(typed, unit, value * factor)
 
     def _factor(self, each: SheetField, unit: str) -> float | None:

@@ -9,10 +9,13 @@ from woold.prediction.result import CAUTIONS
 from woold.rows.told import Told
 from woold.transport.result import Limit as TransportLimit
 
-__all__ = ["Limit", "Sureness", "Verdict", "VerdictPart"]
+__all__ = ["Limit", "Sureness", "Verdict", "VerdictPart", "VerdictWord"]
 
 Limit = TransportLimit | Literal["target", "edge_load", "grip", "film_strength", "drive"]
 """What may decide whether a load holds."""
+
+VerdictWord = Literal["not_asked", "holds", "does_not_hold", "cannot_be_said"]
+"""The verdict in a word."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +85,7 @@ class Verdict(Told):
     Args:
         asked: something is asked of the hold.
         asked_by: fields of the case that ask.
+        word: the verdict in a word.
         holds: None where it cannot be said, or nothing is asked.
         share: of what is asked, at the worst place; 1 or more holds; None where it cannot be said
             or nothing of any limit is used [-].
@@ -103,6 +107,7 @@ class Verdict(Told):
 
     asked: bool
     asked_by: tuple[str, ...]
+    word: VerdictWord
     holds: bool | None
     share: float | None
     limited_by: Limit | None

@@ -114,6 +114,5 @@ def verdict_row(verdict: Verdict, say: Wording) -> Row:
         word = _word(verdict.holds, say)
         return Row(label, say("{word} ({limit})", word=word, limit=limit))
     share = share_text(verdict.share, say)
-    if verdict.holds:
-        return Row(label, say("yes, {share} ({limit})", share=share, limit=limit))
-    return Row(label, say("no, {share} ({limit})", share=share, limit=limit))
+    word = _word(verdict.holds, say)
+    return Row(label, say("{word}, {share} ({limit})", word=word, share=share, limit=limit))

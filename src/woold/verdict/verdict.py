@@ -11,7 +11,7 @@ from woold.rows.wording import Wording
 from woold.transport.result import TransportResult
 from woold.transport.screen import screen_transport
 from woold.verdict.parts import asking_fields, judged_parts, transport_parts
-from woold.verdict.result import Sureness, Verdict, VerdictPart
+from woold.verdict.result import Sureness, Verdict, VerdictPart, VerdictWord
 from woold.verdict.targets import patch_size, safe_side
 from woold.verdict.texts import answer_text, mend_text
 
@@ -42,6 +42,7 @@ def verdict_of(
     return Verdict(
         asked=bool(fields),
         asked_by=fields,
+        word=_word(bool(fields), holds),
         holds=holds,
         share=share,
         limited_by=None if worst is None else worst.limit,
@@ -55,6 +56,14 @@ def verdict_of(
         patch_length_m=patch_length,
         sure=sure,
     )
+
+
+def _word(asked: bool, holds: bool | None) -> VerdictWord:
+    if not asked:
+        return "not_asked"
+    if holds is None:
+        return "cannot_be_said"
+    return "holds" if holds else "does_not_hold"
 
 
 def _parts(

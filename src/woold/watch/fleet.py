@@ -10,6 +10,7 @@ import datetime
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.result import Finding
+from woold.tables.parquet import is_parquet, require_sound_parquet
 from woold.watch.charts import Array, Mask
 from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.records import MEASURES, column_meaning, per_si_unit
@@ -29,7 +31,16 @@ if TYPE_CHECKING:
     import ibis
     import polars as pl
 
-__all__ = ["Engine", "FleetRow", "FleetSummary", "daily_totals", "open_fleet", "summarise_fleet"]
+__all__ = [
+    "Engine",
+    "FleetRow",
+    "FleetSummary",
+    "daily_totals",
+    "fleet_of_records",
+    "is_text_fleet",
+    "open_fleet",
+    "summarise_fleet",
+]
 
 Engine = Literal["duckdb", "spark"]
 LEAST_SETUP_DAYS = 20
@@ -109,6 +120,9 @@ def open_fleet(
         if engine == "spark":
             spark = _spark()
             return ibis.union(*(spark.read_parquet(source) for source in sources))
+        for source in sources:
+            if Path(source).is_file():
+                require_sound_parquet(Path(source), most_rows=2**62)
         connection = ibis.duckdb.connect()
         # Its progress bar would go to standard output, in the middle of a JSON document.
         connection.raw_sql("SET enable_progress_bar = false")
@@ -131,6 +145,31 @@ def open_fleet(
             f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
             say("Parquet files or a table"),
         ) from None
+
+
+def is_text_fleet(sources: Sequence[str]) -> bool:
+    """Whether the sources are text tables, as watch loads reads them, and not Parquet."""
+    files = [Path(each) for each in sources]
+    return all(file.is_file() and not is_parquet(file) for file in files)
+
+
+def fleet_of_records(frame: pl.DataFrame) -> Any:
+    """The fleet's table of cycle records that were read from text, their bad rows set aside.
+
+    Args:
+        frame: as :func:`woold.watch.records.read_records` gives it.
+
+    Raises:
+        InputError: the engine is not installed.
+    """
+    try:
+        import ibis
+
+        return ibis.memtable(frame.to_arrow())
+    except ImportError as error:
+        given = say("needs {package}, which is missing", package=error.name)
+        todo = say("Install {extra}.", extra="woold[fleet]")
+        raise InputError.one("fleet", given, say("an installed engine"), todo) from None
 
 
 def _memory(text: str) -> str:
@@ -220,7 +259,16 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
     """
     import polars as pl
 
-    totals = pl.from_arrow(daily_totals(table, settings).to_pyarrow())
+    query = daily_totals(table, settings)
+    try:
+        totals = pl.from_arrow(query.to_pyarrow())
+    except Exception as error:  # each engine has errors of its own, without a common base
+        raise InputError.one(
+            "source",
+            say("not readable ({error})", error=str(error).partition("\n")[0][:120]),
+            say("whole Parquet files or a table"),
+            say("Copy the files again."),
+        ) from None
     assert isinstance(totals, pl.DataFrame)
     findings = []
     aside = int(totals["set_aside"].sum() or 0)

@@ -14,7 +14,9 @@ from typing import TYPE_CHECKING
 
 from woold.errors import InputError, Problem
 from woold.prediction.result import Finding
+from woold.tables.parquet import is_parquet, require_sound_parquet
 from woold.units import KINDS, parse_quantity
+from woold.watch.text_records import read_text
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -98,7 +100,7 @@ def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None
     findings: list[Finding] = []
     frames = []
     for path in paths:
-        raw = _read_file(path)
+        raw = _read_file(path, findings)
         raw = _renamed(raw, renames or {}, path)
         frames.append(_typed(raw, path, findings))
     try:
@@ -114,17 +116,19 @@ def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None
     return Records(frame, tuple(findings))
 
 
-def _read_file(path: Path) -> pl.DataFrame:
+def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
     import polars as pl
 
     if not path.is_file():
         raise InputError.one(str(path), say("no such file"), say("a CSV or Parquet file"))
     try:
-        if path.suffix.lower() == ".parquet":
+        if is_parquet(path):
+            require_sound_parquet(path)
             return pl.read_parquet(path)
-        # Everything as text: what cannot be read must be named, not turned into nothing.
-        return pl.read_csv(path, infer_schema=False, null_values=[""], truncate_ragged_lines=False)
-    except (pl.exceptions.PolarsError, OSError, UnicodeDecodeError) as error:
+        return read_text(path, column_meaning, findings)
+    except InputError:
+        raise
+    except (Exception, pl.exceptions.PanicException) as error:  # damaged in whatever way
         raise InputError.one(
             str(path),
             str(error).splitlines()[0][:160],

@@ -10,6 +10,7 @@ from woold.dancer.results import CycleStudy, TraceStudy
 from woold.design.result import FrontPoint
 from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
+from woold.transport.simulation import SimulatedWay
 from woold.trial.analysis import Analysis
 from woold.units import KINDS, unit_symbol
 
@@ -25,6 +26,7 @@ __all__ = [
     "point_words",
     "profile_words",
     "ratio_chart",
+    "slip_words",
     "speed_words",
     "turn_words",
 ]
@@ -86,6 +88,29 @@ def profile_words(p: Prediction, say: Wording) -> ChartWords:
             say("when wrapped"),
             say("after {time}", time=say.amount(p.later_s, "hours")),
             say("its range"),
+        ],
+    )
+
+
+def slip_words(way: SimulatedWay, say: Wording) -> ChartWords:
+    """Slips over time, from the pallet up: the pallet on the vehicle, then each tier."""
+    tiers = range(1, len(way.largest_slips_m))
+    return ChartWords(
+        title=say(
+            "Slip of each tier over the one below, over time: {slip} at most. The table says the"
+            " same.",
+            slip=say.amount(max(way.largest_slips_m), "small_length"),
+        ),
+        x=say("time [s]"),
+        y=say("slip [{unit}]", unit=_unit("small_length", say)),
+        lines=[
+            say("pallet on the vehicle"),
+            *(
+                say("tier {number} on the deck", number=number)
+                if number == 1
+                else say("tier {number} on the one below", number=number)
+                for number in tiers
+            ),
         ],
     )
 
@@ -176,11 +201,11 @@ def order_words(study: TraceStudy, say: Wording) -> str:
 
 
 def front_words(say: Wording) -> ChartWords:
-    """The front of film against containment; its one line is the mark of today's program."""
+    """The front of film against the share that is held; its one line is today's program."""
     return ChartWords(
-        title=say("Front: programs that no other beats in film, containment and time at once"),
+        title=say("Front: programs that no other beats in film, hold and time at once"),
         x=say("film per load [{unit}]", unit=_unit("small_mass", say)),
-        y=say("least containment force [{unit}]", unit=_unit("force", say)),
+        y=say("held of what is asked, at the worst place [%]"),
         lines=[say("today")],
     )
 
@@ -188,9 +213,9 @@ def front_words(say: Wording) -> ChartWords:
 def point_words(point: FrontPoint, say: Wording) -> str:
     """A program of the front."""
     return say(
-        "{film} of film, {force}, {time}",
+        "{film} of film, {share} held, {time}",
         film=say.amount(point.film_mass_kg, "small_mass"),
-        force=say.amount(point.containment_later_min_n, "force"),
+        share=say.percent(point.share_of_targets, 0),
         time=say.amount(point.cycle_time_s, "time"),
     )
 

@@ -13,7 +13,7 @@ from woold.design.rows import answer_blocks, proof_blocks, settings_blocks, targ
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
 from woold.rows.blocks import Block, Row, Table
 from woold.rows.wording import Wording
-from woold.verdict.rows import verdict_row
+from woold.verdict.rows import verdict_answer, verdict_row
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, front_words, point_words
 from woold.web.documents import Document, named
@@ -70,12 +70,10 @@ def design_view(design: DesignResult, say: Wording) -> DesignView:
 
 
 def _program(design: DesignResult, point: FrontPoint, say: Wording) -> PickedProgram:
-    share = point.share_of_targets
-    verdict = (
-        say("Holds {share} of what is asked.", share=say.percent(share, 0))
-        if share < 1.0
-        else say("Holds what is asked.")
-    )
+    verdict = verdict_answer(point.verdict, say)
+    if not point.verdict.asked:
+        share = say.percent(point.share_of_targets, 0)
+        verdict = say("Holds {share} of what today's program holds.", share=share)
     return PickedProgram(
         name=point_words(point, say), verdict=verdict, blocks=sent(_picked(design, point, say))
     )

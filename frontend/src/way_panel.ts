@@ -1,0 +1,108 @@
+/** What the way does to the wrapped load: its stack in motion, slips over time, what the screen says. */
+
+import { ask, told } from "./api";
+import { blocksShown } from "./blocks";
+import type { Drawn } from "./chart";
+import { drawChart, legend } from "./chart";
+import { byId, el } from "./dom";
+import type { TransportView } from "./generated/api";
+import { Live, stateWords } from "./live";
+import { Player } from "./player";
+import type { Shell } from "./shell";
+import { StackDrawing } from "./stack_drawing";
+import { say } from "./words";
+
+export class WayPanel {
+  private readonly drawing = new StackDrawing(byId("stack"));
+  private readonly choice = byId<HTMLSelectElement>("way-choice");
+  private readonly player: Player;
+  private readonly live: Live<TransportView>;
+  private chart: Drawn | null = null;
+  private view: TransportView | null = null;
+
+  constructor(private readonly shell: Shell) {
+    this.player = new Player(
+      { button: byId("way-play"), slider: byId("way-time"), pace: byId("way-pace") },
+      () => 1,
+      (time) => this.showTime(time),
+    );
+    this.choice.addEventListener("change", () => this.showWay());
+    this.live = new Live(
+      (signal) =>
+        ask("post", "/api/transport", {
+          body: { case: shell.draft.case },
+          query: { units: shell.show.system },
+          signal,
+        }),
+      (view) => this.show(view),
+      (state, problems) => {
+        byId("way").dataset.state = state;
+        byId("way-state").textContent = stateWords(state);
+        if (state !== "asking")
+          byId("way-problems").replaceChildren(...problems.map((each) => el("p", { class: "error" }, told(each))));
+      },
+      600,
+    );
+  }
+
+  /** The case has changed, and can be predicted. */
+  changed(): void {
+    const isAsked = this.shell.draft.case.transport !== undefined;
+    byId("way").hidden = !isAsked;
+    if (isAsked) this.live.changed();
+    else this.live.stop();
+  }
+
+  private show(view: TransportView): void {
+    const chosen = this.choice.selectedIndex;
+    this.view = view;
+    byId("way-shown").hidden = false;
+    this.choice.replaceChildren(...view.names.map((name, index) => el("option", { value: String(index) }, name)));
+    this.choice.selectedIndex = chosen >= 0 && chosen < view.names.length ? chosen : 0;
+    byId("way-moved").replaceChildren(...blocksShown(view.shown, { isFolded: true }));
+    byId("way-findings").replaceChildren(...blocksShown(view.findings));
+    byId("way-screen").replaceChildren(...blocksShown(view.screen, { isFolded: true }));
+    byId("way-cautions").replaceChildren(...blocksShown(view.cautions));
+    this.showWay();
+  }
+
+  private showWay(): void {
+    const { view } = this;
+    const index = this.choice.selectedIndex;
+    const way = view?.simulation.ways[index];
+    const words = view?.slips[index];
+    if (!view || !way || !words) return;
+    const { body_heights_m: heights, body_ahead_m: ahead, body_behind_m: behind } = view.simulation;
+    this.drawing.setWay(way, heights, ahead[index] ?? [], behind[index] ?? []);
+    const { show } = this.shell;
+    // The lowest that slip most tell the story; each is named, since shades alone do not.
+    const most = Math.max(...way.largest_slips_m);
+    const chart = {
+      title: words.title,
+      x: { label: words.x, from: 0, to: way.times_s.at(-1) ?? 1 },
+      y: { label: words.y },
+      lines: words.lines.map((label, body) => ({
+        points: way.times_s.map((time, sample): [number, number] => [
+          time,
+          show.number(way.slips_m[sample]?.[body] ?? 0, "small_length"),
+        ]),
+        label,
+        style: way.largest_slips_m[body] === most ? ("main" as const) : ("faint" as const),
+      })),
+      height: 200,
+      width: byId("way-slips").clientWidth,
+    };
+    this.chart = drawChart(chart);
+    byId("way-slips").replaceChildren(el("figure", {}, this.chart.node, legend(chart)));
+    const end = way.times_s.at(-1) ?? 1;
+    byId<HTMLInputElement>("way-time").step = String(end / 300);
+    this.player.setEnd(end);
+  }
+
+  private showTime(time: number): void {
+    if (!this.view) return;
+    this.drawing.show(time);
+    this.chart?.cursor(time);
+    byId("way-clock").textContent = say("{time} s", { time: time.toFixed(2) });
+  }
+}

@@ -1,0 +1,84 @@
+"""TOML as people save it, read without spending more memory than a file of settings is worth."""
+
+from __future__ import annotations
+
+import codecs
+import re
+import tomllib
+from typing import Any
+
+from woold.errors import InputError
+from woold.words import say
+
+__all__ = ["decoded", "parsed_toml"]
+
+DEEPEST_KEY = 8
+"""Parts of a dotted key, and tables within tables."""
+
+_STRINGS = re.compile(
+    r'"""(?s:.*?)"""|' + r"'''(?s:.*?)'''" + r'|"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'|#[^\n]*"
+)
+_DOTTED = re.compile(rf"(?<![\w.-])[\w-]+(?:[ \t]*\.[ \t]*[\w-]+){{{DEEPEST_KEY},}}")
+_DEEPEST_BRACKETS = 32
+_BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
+         (codecs.BOM_UTF16_BE, "utf-16"))  # fmt: skip
+
+
+def decoded(raw: bytes, where: str, allowed: str) -> str:
+    """Text of a file, by the mark at its beginning or as UTF-8.
+
+    Args:
+        raw: what the file holds.
+        where, allowed: for messages.
+
+    Raises:
+        InputError: it is no such text.
+    """
+    encoding = next((name for mark, name in _BOMS if raw.startswith(mark)), "utf-8")
+    try:
+        return raw.decode(encoding)
+    except UnicodeDecodeError:
+        raise InputError.one(
+            where, say("not UTF-8 text"), allowed, say("Is it the right file?")
+        ) from None
+
+
+def parsed_toml(text: str, where: str, allowed: str) -> dict[str, Any]:
+    """Tables of a TOML text.
+
+    Args:
+        text: the text.
+        where, allowed: for messages.
+
+    Raises:
+        InputError: not TOML, or keys and tables nested deeper than a file of settings has them.
+    """
+    bare = _STRINGS.sub(lambda found: "" if found[0].startswith("#") else "s", text)
+    deep = _DOTTED.search(bare)
+    if deep is not None or _depth(bare) > _DEEPEST_BRACKETS:
+        given = say("tables nested too deeply")
+        if deep is not None:
+            line = bare.count("\n", 0, deep.start()) + 1
+            given = say("a key of many parts, near line {line}", line=line)
+        most = say("keys of at most {count} parts", count=DEEPEST_KEY)
+        raise InputError.one(where, given, most, say("Is it the right file?"))
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError.one(
+            where, say("not TOML: {error}", error=error), allowed, say("Mend that line.")
+        ) from None
+    except (RecursionError, ValueError) as error:
+        given = say("tables nested too deeply")
+        if isinstance(error, ValueError):
+            given = say("not TOML: {error}", error=str(error)[:160])
+        raise InputError.one(where, given, allowed, say("Is it the right file?")) from None
+
+
+def _depth(bare: str) -> int:
+    """Deepest nesting of brackets and braces in a text without strings."""
+    deepest = now = 0
+    for mark in re.findall(r"[\[\]{}]", bare):
+        now = now + 1 if mark in "[{" else max(now - 1, 0)
+        deepest = max(deepest, now)
+    return deepest

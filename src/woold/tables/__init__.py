@@ -1,0 +1,1 @@
+"""Tables that other programs wrote: text of any usual kind, workbooks, Parquet."""

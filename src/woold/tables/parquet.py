@@ -1,0 +1,69 @@
+"""Parquet files looked at before they are read: whole, and no larger unpacked than they may be."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from woold.errors import InputError
+from woold.words import say
+
+__all__ = ["is_parquet", "require_sound_parquet"]
+
+_MARK = b"PAR1"
+_LARGEST_FOOTER = 64_000_000
+_MOST_ROWS = 5_000_000
+
+
+def is_parquet(path: Path) -> bool:
+    """Whether a file is Parquet, by its ending or its first bytes.
+
+    Raises:
+        OSError: it cannot be read.
+    """
+    if path.suffix.lower() in (".parquet", ".pq"):
+        return True
+    with path.open("rb") as stream:
+        return stream.read(4) == _MARK
+
+
+def require_sound_parquet(path: Path, most_rows: int = _MOST_ROWS) -> None:
+    """Refuses a Parquet file that is cut off, whose end is damaged, or that unpacks to too much.
+
+    Args:
+        path: the file.
+        most_rows: more rows than this are not read into memory.
+
+    Raises:
+        InputError: any of these.
+    """
+    allowed = say("a whole Parquet file")
+    size = path.stat().st_size
+    with path.open("rb") as stream:
+        first = stream.read(4)
+        stream.seek(max(size - 8, 0))
+        last = stream.read(8)
+    length = int.from_bytes(last[:4], "little")
+    if size < 12 or first != _MARK or last[4:] != _MARK:
+        raise InputError.one(
+            str(path), say("cut off, or no Parquet"), allowed, say("Copy it again.")
+        )
+    if not 0 < length <= min(size - 12, _LARGEST_FOOTER):
+        raise InputError.one(
+            str(path), say("a damaged end, which lists what it holds"), allowed,
+            say("Copy it again."),
+        )  # fmt: skip
+    import polars
+
+    try:
+        rows = polars.scan_parquet(path).select(polars.len()).collect().item()
+    except (Exception, polars.exceptions.PanicException) as error:  # as many ways as bytes
+        raise InputError.one(
+            str(path), str(error).splitlines()[0][:120], allowed, say("Copy it again.")
+        ) from None
+    if rows > most_rows:
+        raise InputError.one(
+            str(path),
+            say("{rows:,} rows", rows=rows),
+            say("at most {most:,} rows in memory", most=most_rows),
+            say("Use: woold watch fleet"),
+        )

@@ -1,0 +1,280 @@
+"""Cases that can hardly be, each with the question that it gets; and those that cannot, refused.
+
+What is absurd is common practice, no source: a pallet load of 6 kg, film as thick as cardboard, an
+arm of 250 m. A plant that is merely unusual is asked, and goes on once it says that it is right.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from unusual import confirmed
+from woold.case.file import case_from_table
+from woold.errors import InputError, Question, WooldError
+from woold.prediction.predict import predict
+
+Table = dict[str, Any]
+
+DANCER: Table = {
+    "arm_length": "250 mm",
+    "holes": ["140 mm", "170 mm"],
+    "springs": [{"rate": "0.9 N/mm", "free_length": "180 mm", "preload": "10 N"}],
+}
+
+ASKED: list[tuple[str, Any]] = [
+    ("load.length", "12 m"),
+    ("load.length", "1.2 cm"),
+    ("load.width", "40 mm"),
+    ("load.height", "15 mm"),
+    ("load.height", "6 m"),
+    ("load.mass", "6 kg"),
+    ("load.mass", "60 t"),
+    ("load.mass", "600 g"),
+    ("load.tiers", 150),
+    ("load.offset", ["2 m", "0 m"]),
+    ("load.hoop_stiffness", "1 N"),
+    ("load.deck_height", "0.9 m"),
+    ("load.pallet_length", "12 cm"),
+    ("film.roll_width", "2.5 m"),
+    ("film.roll_width", "20 mm"),
+    ("film.thickness", "63 um"),
+    ("film.thickness", "1 um"),
+    ("film.thickness", "1 mm"),
+    ("film.density", "1800 kg/m^3"),
+    ("film.density", "600 kg/m^3"),
+    ("film.rated_prestretch", "3 %"),
+    ("film.yield_stress", "9 kPa"),
+    ("film.yield_stress", "90 MPa"),
+    ("film.hardening_modulus", "2.4 GPa"),
+    ("film.extensibility", 5),
+    ("film.elastic_modulus", "150 GPa"),
+    ("film.reload_modulus", "4 MPa"),
+    ("film.force_loss_per_decade", "0 %"),
+    ("film.force_loss_per_decade", "29 %"),
+    ("film.temperature", "59 degC"),
+    ("film.softening", "2.9 %"),
+    ("film.roll_mass", "0.5 kg"),
+    ("film.roll_mass", "1.5 t"),
+    ("film.price", "0 USD/kg"),
+    ("film.price", "220 USD/kg"),
+    ("film.price", "2.2 USD/t"),
+    ("film.elongation_at_break", "20 %"),
+    ("film.elongation_at_break", "150 %"),
+    ("carriage.prestretch", "600 %"),
+    ("carriage.gap", "1.9 m"),
+    ("carriage.gap", "1 mm"),
+    ("carriage.contact_angle_slow", "3 deg"),
+    ("carriage.contact_angle_fast", "355 deg"),
+    ("carriage.friction", 4),
+    ("carriage.friction", 0.01),
+    ("carriage.unwind_tension", "400 N"),
+    ("carriage.slow_roller_diameter", "0.9 m"),
+    ("carriage.nip_force_slow", "20 kN"),
+    ("carriage.roughness", "1 mm"),
+    ("carriage.film_width_on_load", "10 mm"),
+    ("carriage.price", "1 USD"),
+    ("machine.speed", "200 rpm"),
+    ("machine.speed", "1 rpm"),
+    ("machine.speed", "30 rpm"),
+    ("machine.exit_distance", "9 m"),
+    ("machine.exit_distance", "0.8 m"),
+    ("machine.ramp_up", "10 min"),
+    ("machine.end_time", "3 h"),
+    ("machine.rethread_time", "5 h"),
+    ("machine.carriage_speed_limit", "1 mm/s"),
+    ("machine.carriage_speed_limit", "15 m/s"),
+    ("program.force_to_load", "1 N"),
+    ("program.force_to_load", "450 N"),
+    ("program.force_to_load", "248 N"),
+    ("program.start_height", "-900 mm"),
+    ("program.start_height", "-200 mm"),
+    ("program.start_height", "1.5 m"),
+    ("program.start_height", "9 m"),
+    ("program.bottom_wraps", 90),
+    ("program.top_wraps", 50),
+    ("program.closing_wraps", 99),
+    ("program.rise_per_turn", "2 m"),
+    ("program.rise_per_turn", "2 mm"),
+    ("program.rise_per_turn", "16 mm"),
+    ("program.fall_per_turn", "4 m"),
+    ("program.top_overlap", "1.9 m"),
+    ("program.start_tail", "50 m"),
+    ("program.end_tail", "99 m"),
+    ("program.bands", [{"height": "2.2 m", "wraps": 1}]),
+    ("program.bands", [{"height": "1 m", "wraps": 49}]),
+    ("program.ropes", [{"first_turn": 0, "last_turn": 900, "width": "60 mm"}]),
+    ("program.pauses", [{"before": "top wraps", "time": "2 h"}]),
+    ("hold.after", "20 year"),
+    ("hold.temperature", "59 degC"),
+    ("hold.edge_load_limit", "1 N/m"),
+    ("hold.pull_distance", "1 m"),
+    ("hold.pull_height", "2.7 m"),
+    ("hold.targets", [{"force": "90 kN"}]),
+    ("hold.targets", [{"low": "2 m", "force": "90 N"}]),
+    ("plant.loads_per_shift", "90000"),
+    ("plant.loads_per_shift", "900"),
+    ("plant.shifts_per_year", "8000"),
+    ("plant.standstill_price", "60000 USD/h"),
+    ("plant.emission_factor", 40),
+    ("dancer.arm_length", "1.9 m"),
+    ("dancer.hole", "1.4 m"),
+    ("dancer.holes", ["300 mm"]),
+    ("dancer.inertia", "50 kg*m^2"),
+    ("dancer.springs", [{"rate": "900 N/mm", "free_length": "180 mm"}]),
+    ("dancer.drive", {"speed_limit": "0.5 m/s"}),
+    ("dancer.drive", {"lag": "9 s"}),
+    ("transport", {"profiles": ["EN 12195-1 road"], "friction": 1.9}),
+    ("transport", {"profiles": ["EN 12195-1 road"], "pallet_mass": "400 kg"}),
+]  # fmt: skip
+"""Field and what is typed there; the question is at that field or in its table."""
+
+REFUSED: list[tuple[str, Any]] = [
+    ("load.mass", "0 kg"),
+    ("load.height", "-1.5 m"),
+    ("load.length", "1.2 km"),
+    ("load.offset", ["200 m", "0 m"]),
+    ("film.price", "-2.2 USD/kg"),
+    ("film.thickness", "63 in"),
+    ("carriage.price", "-1 USD"),
+    ("plant.standstill_price", "-60 USD/h"),
+    ("machine.speed", "12 Hz"),
+    ("machine.exit_distance", "0.5 m"),
+    ("program.end_tail", "1e308 m"),
+    ("program.force_to_load", "45 kN"),
+    ("hold.after", "1e9 h"),
+    ("dancer.hole", "140 m"),
+    ("dancer.holes", ["140 m"]),
+    ("film.thickness", {"value": "63 gauge", "origin": "x", "low": "-63 gauge"}),
+    ("film.thickness", {"value": "63 gauge", "origin": "x", "low": "80 gauge"}),
+    ("film.price", {"value": "2 USD/kg", "origin": "x", "high": "3 EUR/kg"}),
+]
+
+
+def typed(table: Table, path: str, value: Any) -> Table:
+    """The small full case with one other value."""
+    made = copy.deepcopy(table)
+    *tables, name = path.split(".")
+    inner = made
+    if path.startswith("dancer"):
+        made["dancer"] = copy.deepcopy(DANCER)
+    if path.startswith("load.pallet"):
+        made["load"]["pallet_width"] = "1 m"
+    for each in tables:
+        inner = inner.setdefault(each, {})
+    inner[name] = value
+    return made
+
+
+def test_there_are_many() -> None:
+    assert len(ASKED) >= 90
+
+
+@pytest.mark.parametrize(("path", "value"), ASKED)
+def test_absurd_case_is_asked_about_at_its_field(table: Table, path: str, value: Any) -> None:
+    made = typed(table, path, value)
+    with pytest.raises(InputError) as caught:
+        case_from_table(made)
+    problems = caught.value.problems
+    assert all(isinstance(each, Question) for each in problems), str(caught.value)
+    assert any(each.field.startswith(path) for each in problems), str(caught.value)
+    for each in problems:
+        assert each.given
+        assert "no source" in each.allowed
+        assert f"--as-typed '{each.field}'" in str(each)
+    # Said to be right, it is read, or refused for what cannot be; and a result says so.
+    right = confirmed(made)
+    case = case_from_table(made, right)
+    try:
+        found = {each.field for each in predict(case).findings if each.code == "as_typed"}
+    except WooldError:
+        return
+    assert found == set(right)
+
+
+@pytest.mark.parametrize(("path", "value"), REFUSED)
+def test_impossible_case_is_refused(table: Table, path: str, value: Any) -> None:
+    with pytest.raises(WooldError) as caught:
+        predict(case_from_table(typed(table, path, value), ("load.offset",)))
+    assert any(not isinstance(each, Question) for each in caught.value.problems)
+    assert any(path in each.field for each in caught.value.problems)
+
+
+@pytest.mark.parametrize("place", ["file", "argument", "change"])
+def test_what_is_right_goes_on_and_is_said(table: Table, place: str) -> None:
+    plain = copy.deepcopy(table)
+    table["load"]["mass"] = "4000 kg"
+    if place == "file":
+        case = case_from_table(table | {"as_typed": ["load.mass"]})
+    elif place == "argument":
+        case = case_from_table(table, ["load.mass"])
+    else:
+        case = case_from_table(plain).change({"load.mass": "4000 kg"}, ["load.mass"])
+    (finding,) = (each for each in predict(case).findings if each.code == "as_typed")
+    assert finding.field == "load.mass"
+    assert "4000 kg" in finding.message
+    assert case.as_typed == ("load.mass",)
+
+
+def test_another_value_is_asked_about_again(table: Table) -> None:
+    table["load"]["mass"] = "4000 kg"
+    case = case_from_table(table, ["load.mass"])
+    with pytest.raises(InputError, match=r"load\.mass: 5000 kg"):
+        case.change({"load.mass": "5000 kg"})
+    assert case.change({"load.mass": "700 kg"}).as_typed == ()
+
+
+def test_a_name_that_is_no_field_is_refused(table: Table) -> None:
+    with pytest.raises(InputError, match=r'Did you mean "load\.mass"'):
+        case_from_table(table, ["load.masss"])
+
+
+def test_defaults_and_their_ranges_are_usual() -> None:
+    """No placeholder is asked about, nor either end of its range."""
+    from woold.case.fields import facts_of, field_names, inner_section
+    from woold.case.model import Case
+
+    def look(model: Any) -> None:
+        for name in field_names(model):
+            inner = inner_section(model, name)
+            if inner is not None:
+                look(inner)
+                continue
+            facts, default = facts_of(model, name), model.model_fields[name].default
+            if facts.usual is None:
+                continue
+            low, high = facts.usual
+            for value in (facts.low, facts.high, default):
+                if isinstance(value, float | int) and not isinstance(value, bool):
+                    assert low - 1e-9 <= value <= high + 1e-9, f"{model.__name__}.{name}"
+
+    look(Case)
+
+
+@pytest.mark.parametrize(
+    ("kind", "speed", "is_asked"),
+    [
+        ("turntable", "12 rpm", False),
+        ("turntable", "30 rpm", True),
+        ("rotary arm", "30 rpm", False),
+        ("rotary arm", "60 rpm", True),
+        ("ring", "60 rpm", False),
+        ("ring", "4 rpm", True),
+    ],
+)
+def test_how_fast_is_usual_depends_on_the_kind(
+    table: Table, kind: str, speed: str, is_asked: bool
+) -> None:
+    table["machine"] |= {"kind": kind, "speed": speed}
+    asked = [each == "machine.speed" for each in confirmed(table)]
+    assert asked == [True] * is_asked
+
+
+@pytest.mark.parametrize(("kind", "is_told"), [("turntable", True), ("ring", False)])
+def test_only_a_load_that_turns_is_pushed(table: Table, kind: str, is_told: bool) -> None:
+    """At 20 rpm the corner 0.781 m from the axis takes 3.43 m/s^2, 0.35 g: omega^2 r by hand."""
+    table["machine"] |= {"kind": kind, "speed": "20 rpm"}
+    codes = {each.code for each in predict(case_from_table(table)).findings}
+    assert ("load_may_shift_turning" in codes) == is_told
