@@ -118,6 +118,10 @@ STEPS: tuple[Step, ...] = (
         to_say("Who may sign in to the server"),
         ("account", "set", "technician", "--password-file", "password.txt", *_STORE),
     ),
+    Step(
+        to_say("Who may do less from now on"),
+        ("account", "role", "technician", "--role", "view", *_STORE),
+    ),
     Step(to_say("Everybody who may"), ("account", "list", *_STORE)),
     Step(to_say("And may no more"), ("account", "remove", "technician", *_STORE)),
     Step(
