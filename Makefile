@@ -4,13 +4,17 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test words units schema bench reference setup spark browser postgresql clean
+.PHONY: demo test fuzz words units schema bench reference setup spark browser postgresql clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
 test: setup spark browser postgresql
 	WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
+
+# Mutated inputs over every reader; a handful of minutes. The tests take two thousand of them.
+fuzz: setup
+	PYTHONPATH=tests $(UV) run --frozen python tests/fuzz_readers.py 100000 1
 
 # Every text that can be said, for whoever translates it.
 words: setup

@@ -214,3 +214,18 @@ def test_page_works_without_three_dimensions(watched: Page) -> None:
     watched.goto("/")
     expect(watched.locator("#state")).to_have_text("Up to date")
     expect(watched.locator("#scene")).to_contain_text("draws nothing in three dimensions")
+
+
+def test_an_unusual_value_is_asked_about_at_its_field(shown: Page) -> None:
+    _open(shown)
+    _type(shown, "load.mass", "4000 kg")
+    row = shown.locator("[data-field='load.mass']")
+    expect(row.locator(".error")).to_contain_text("usual: 10 to 2500 kg")
+    expect(shown.locator("#state")).to_contain_text("results shown are of an earlier case")
+    row.get_by_role("button", name="It is right").click()
+    expect(shown.locator("#state")).to_have_text("Up to date")
+    expect(shown.locator("#findings")).to_contain_text("4000 kg")
+    # Another value is asked about again.
+    _type(shown, "load.mass", "5000 kg")
+    expect(row.locator(".error")).to_contain_text("5000 kg")
+    no_sideways_scroll(shown)

@@ -48,7 +48,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         to_say("Which inputs matter most"),
-        ("predict", "today.toml", "--sensitivity", "--units", "si"),
+        ("predict", "today.toml", "--all", "--sensitivity", "--units", "si"),
     ),
     Step(
         to_say("The film carriage of today"),
