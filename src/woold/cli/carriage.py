@@ -75,8 +75,8 @@ def show_carriage(
     out = console()
     out.print(report.title or say("A carriage without a title"), style="bold", markup=False)
     out.print()
-    print_blocks(out, carriage_blocks(report, *_wordings(units)))
     print_findings(out, report.findings)
+    print_blocks(out, carriage_blocks(report, *_wordings(units)))
     print_cautions(out, report.cautions)
 
 
@@ -134,8 +134,10 @@ def compare(
     else:
         out = console()
         text, brief = _wordings(units)
-        print_blocks(out, answered_blocks(comparison, text, brief))
+        answer, *numbers = answered_blocks(comparison, text, brief)
+        print_blocks(out, [answer])
         print_findings(out, comparison.findings)
+        print_blocks(out, numbers)
         print_cautions(out, comparison.cautions)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)

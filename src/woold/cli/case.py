@@ -84,6 +84,7 @@ def check(
         return
     out = console()
     brief = Wording(units=table_units(out, units))
+    print_findings(out, prediction.findings)
     print_blocks(out, [input_table(case, case.title or case_path, brief)])
     count = len(case.placeholders())
     found = (
@@ -92,5 +93,3 @@ def check(
         else say("The case can be predicted. {count} of its values are placeholders.", count=count)
     )
     out.print(Text(found))
-    out.print()
-    print_findings(out, prediction.findings)

@@ -100,9 +100,9 @@ def fit(
         print_json(report)
         return
     out = console()
+    print_findings(out, report.findings)
     print_blocks(out, film_fit_blocks(report, Wording(units=units)))
     out.print(Text(say("For the case's [film]"), style="bold"))
     print(report.to_toml())
     out.print()
-    print_findings(out, report.findings)
     print_cautions(out, report.cautions)

@@ -168,12 +168,11 @@ def _print_result(
     out.print()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
     print_blocks(out, verdict_blocks(verdict, text, brief))
+    print_findings(out, [*result.findings, *(calibration.findings if calibration else ())])
     print_blocks(out, transport_blocks(result, text, brief))
     print_blocks(out, transport_effect_blocks(effects, text, brief))
     if simulation is not None:
         print_blocks(out, simulation_blocks(simulation, text, brief))
     if calibration is not None:
         print_blocks(out, calibration_blocks(calibration, text))
-        print_findings(out, calibration.findings)
-    print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])

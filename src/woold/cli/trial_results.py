@@ -124,15 +124,16 @@ def analyse(
     if as_json:
         print_json(found)
     else:
-        from woold.trial.analysis_rows import analysis_blocks
+        from woold.trial.analysis_rows import number_blocks, verdict_blocks
 
         out = console()
         out.print(found.title or found.trial, style="bold", markup=False)
         if found.question:
             out.print(found.question, markup=False)
         out.print()
-        told(functools.partial(analysis_blocks, found))
+        told(functools.partial(verdict_blocks, found))
         print_findings(console(), found.findings)
+        told(functools.partial(number_blocks, found))
         print_cautions(console(), found.cautions)
     if require_saving and found.verdict.claim != "saves film at equal hold":
         raise typer.Exit(1)
