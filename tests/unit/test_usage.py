@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
 from pseudo_words import woold
+from woold.case.file import starter_text
+from woold.cli.progress import working
 from woold.errors import missing_extra
 
 
@@ -18,7 +25,7 @@ from woold.errors import missing_extra
         ("predict a.toml --units foo", "--units: 'foo'; allowed: one of trade, si, both."),
         (
             "predict a.toml --unit si",
-            "--unit: no such option; allowed: --as-typed, --json, --plot, --units",
+            "--unit: no such option; allowed: --as-typed, --json, --units",
         ),
         ("predict a.toml --unit si", 'Did you mean "--units"?'),
         ("predict a.toml --plot", "--plot: no value"),
@@ -56,3 +63,31 @@ def test_package_of_an_extra_is_named_with_its_extra() -> None:
     message = str(missing_extra(ModuleNotFoundError(name="polars.exceptions")))
     assert "woold[watch]" in message
     assert missing_extra(ModuleNotFoundError(name="no_such_module")) is None
+
+
+def test_work_shows_on_a_terminal_and_nowhere_else(capsys: pytest.CaptureFixture[str]) -> None:
+    with working("Counting") as tell:
+        tell("Weighing")
+    assert capsys.readouterr() == ("", "")
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs a POSIX terminal")
+def test_work_shows_on_standard_error(tmp_path: Path) -> None:
+    """The picture takes over a second: the terminal says what is done, and the result is clean."""
+    import pty
+
+    case = tmp_path / "case.toml"
+    case.write_text(starter_text(), encoding="utf-8")
+    master, slave = pty.openpty()
+    words = ("predict", str(case), "--json", "--plot", str(tmp_path / "a.svg"))
+    with (tmp_path / "out.json").open("wb") as out:
+        done = subprocess.Popen([sys.executable, "-m", "woold", *words], stdout=out, stderr=slave)
+    os.close(slave)
+    shown = b""
+    with contextlib.suppress(OSError):  # the end of a terminal
+        while piece := os.read(master, 4096):
+            shown += piece
+    done.wait(timeout=60)
+    os.close(master)
+    assert json.loads((tmp_path / "out.json").read_bytes())["schema"] == "prediction"
+    assert b"Drawing the picture" in shown

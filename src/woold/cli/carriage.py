@@ -35,6 +35,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.cli.progress import working
 from woold.errors import InputError
 from woold.prediction.film_on_load import lacing_of
 from woold.rows.wording import Wording
@@ -61,7 +62,8 @@ def show_carriage(
 ) -> None:
     """Film path, grip, delivered pre-stretch, forces and power of one carriage."""
     case = read_case(case_path, as_typed or ())
-    report = carriage_report(case)
+    with working():
+        report = carriage_report(case)
 
     def figure() -> Figure:
         from woold.pictures.carriage_drawing import carriage_figure
@@ -195,7 +197,9 @@ def match(
 ) -> None:
     """Which films of a shelf suit a carriage, and what limits each."""
     of_case, of_shelf = of_case_and_shelf(as_typed)
-    report = match_films(read_case(case_path, of_case), read_shelf(shelf_path, of_shelf))
+    case, shelf = read_case(case_path, of_case), read_shelf(shelf_path, of_shelf)
+    with working():
+        report = match_films(case, shelf)
     if as_json:
         print_json(report)
         return

@@ -24,6 +24,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.cli.progress import working
 from woold.dancer.asked import ask_about, hole_radius, trace_stops, turning_speed
 from woold.errors import InputError
 from woold.units import parse_quantity
@@ -107,7 +108,8 @@ def springs(case_path: CasePath, shown: Shown, as_typed: AsTyped = None) -> None
     from woold.dancer.springs import spring_table
 
     case = read_case(case_path, as_typed or ())
-    table = spring_table(case)
+    with working():
+        table = spring_table(case)
 
     def figure() -> Any:
         from woold.pictures.dancer import springs_figure
@@ -147,14 +149,11 @@ def simulate(
 
     case = read_case(case_path, as_typed or ())
     chosen.require_usual(case, as_typed, asked.speed)
-    study, motion, dancer = simulate_cycle(
-        case,
-        chosen.spring,
-        chosen.hole_radius,
-        turning_speed(asked.speed, "--speed"),
-        asked.check,
-        shown.units,
-    )
+    speed = turning_speed(asked.speed, "--speed")
+    with working(say("Simulating")):
+        study, motion, dancer = simulate_cycle(
+            case, chosen.spring, chosen.hole_radius, speed, asked.check, shown.units
+        )
 
     def figure() -> Any:
         from woold.pictures.dancer import cycle_figure

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
 
 from woold.carriages.match import read_shelf
 from woold.case.file import read_case
@@ -24,6 +23,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.cli.progress import working
 from woold.design.rows import design_blocks
 from woold.design.study import design_program
 from woold.design.task import DesignTask, Goal
@@ -101,10 +101,8 @@ def design(
     case = read_case(case_path, of_case)
     films = read_shelf(shelf, of_shelf).films if shelf else ()
     task = asked.task(with_front=picture.plot is not None)
-    with Console(stderr=True).status("", spinner="line") as status:
-        result = design_program(
-            case, films, task, progress=lambda what: status.update(f"{what} ...")
-        )
+    with working() as tell:
+        result = design_program(case, films, task, progress=tell)
 
     def figure() -> Figure:
         from woold.pictures.design_front import design_front_figure

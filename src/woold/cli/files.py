@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated, BinaryIO
 import typer
 
 from woold.cli.output import PlotPath
+from woold.cli.progress import working
 from woold.errors import InputError
 from woold.words import say
 
@@ -153,7 +154,9 @@ class PictureFile:
             return
         from woold.pictures.canvas import figure_bytes
 
-        write_file(self.plot, figure_bytes(figure(), Path(self.plot).suffix), self.force)
+        with working(say("Drawing the picture")):
+            content = figure_bytes(figure(), Path(self.plot).suffix)
+        write_file(self.plot, content, self.force)
 
 
 NO_PICTURE = PictureFile()

@@ -24,6 +24,7 @@ from woold.cli.output import (
     print_findings,
     print_json,
 )
+from woold.cli.progress import working
 from woold.physics.tensile_test import FIT_FROM
 from woold.rows.wording import Wording
 from woold.units import parse_quantity
@@ -88,7 +89,8 @@ def fit(
     """Fit a film's curve to a tensile test along the machine direction (ASTM D882)."""
     test = read_tensile_test(path, size.specimen())
     start = FIT_FROM if fit_from is None else parse_quantity(fit_from, "elongation", "--from")
-    report = fit_film(test, Path(path).name, start)
+    with working():
+        report = fit_film(test, Path(path).name, start)
 
     def figure() -> Figure:
         from woold.pictures.film_curve import film_curve_figure

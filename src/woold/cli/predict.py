@@ -25,6 +25,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.cli.progress import working
 from woold.prediction.machine_rows import machine_blocks
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
@@ -88,12 +89,13 @@ def predict_case(
     case = read_case(case_path, as_typed or ())
     prediction = predict(case)
     verdict = verdict_of(case, prediction, sure=_sureness(case) if asked.sure else None)
-    spread = _spread(case) if asked.ranges else None
     effects: Sequence[Effect] = ()
-    if asked.sensitivity:
-        from woold.uncertainty.sensitivity import input_effects
+    with working():
+        spread = _spread(case) if asked.ranges else None
+        if asked.sensitivity:
+            from woold.uncertainty.sensitivity import input_effects
 
-        effects = input_effects(case)
+            effects = input_effects(case)
 
     def figure() -> Figure:
         from woold.pictures.wrapped_load import wrapped_load_figure

@@ -27,6 +27,7 @@ from woold.cli.output import (
     print_json,
     speak,
 )
+from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
 from woold.report.making import Making, file_hash
@@ -154,7 +155,9 @@ def prediction(
     stem = f"{Path(case_path).stem}-report"
     making = asked.making(["prediction", case_path], [case_path], stem)
     case = asked.read(case_path)
-    _write(prediction_report(case, making), stem, asked)
+    with working():
+        report = prediction_report(case, making)
+    _write(report, stem, asked)
     _end_by_verdict(case)
 
 
@@ -170,7 +173,9 @@ def sheet(
     stem = f"{Path(case_path).stem}-sheet"
     making = asked.making(["sheet", case_path], [case_path], stem)
     case = asked.read(case_path)
-    _write(setup_sheet(case, making), stem, asked)
+    with working():
+        report = setup_sheet(case, making)
+    _write(report, stem, asked)
     _end_by_verdict(case)
 
 
@@ -193,8 +198,9 @@ def carriages(
     stem = f"{Path(base_path).stem}-{Path(candidate_path).stem}-report"
     making = asked.making(words, [base_path, candidate_path], stem)
     base, candidate = asked.read(base_path), asked.read(candidate_path)
-    comparison = compare_carriages(base, candidate, draws, seed)
-    report = carriages_report(base, candidate, comparison, making)
+    with working():
+        comparison = compare_carriages(base, candidate, draws, seed)
+        report = carriages_report(base, candidate, comparison, making)
     _write(report, stem, asked)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)
@@ -221,7 +227,8 @@ def trial(
     making = asked.making(words, [], stem)
     with trial_store(store_url) as store:
         records = trial_records(store, key)
-    report = trial_report(records, analyse(records, resamples, seed), making)
+    with working():
+        report = trial_report(records, analyse(records, resamples, seed), making)
     _write(report, stem, asked)
 
 
@@ -258,8 +265,9 @@ def design(
     case = asked.read(case_path)
     right = of_case_and_shelf(asked.as_typed)[1]
     films = read_shelf(shelf, right).films if shelf else ()
-    result = design_program(case, films, DesignTask(goal, front=front))
-    report = design_report(case, result, making, films)
+    with working() as tell:
+        result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
+        report = design_report(case, result, making, films)
     _write(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
@@ -277,7 +285,8 @@ def _end_by_verdict(case: Case) -> None:
 def _write(report: Report, stem: str, asked: ReportOptions) -> None:
     """Write the report to the files asked for."""
     paths = asked.paths(stem)
-    made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
+    with working(say("Laying out")):
+        made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
     for path, content in made:
         write_file(path, content, asked.force)
     if asked.as_json:

@@ -12,6 +12,7 @@ from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.prediction.result import Finding
@@ -121,7 +122,8 @@ def pool(
 ) -> None:
     """Average saving, spread between sites, the next site, and what may be claimed."""
     table, as_read = source.read(table_path)
-    analysis = analyse_sites(table, asked.questions, as_read)
+    with working():
+        analysis = analyse_sites(table, asked.questions, as_read)
 
     def figure() -> Figure:
         from woold.pictures.forest import forest_figure

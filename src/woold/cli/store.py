@@ -8,6 +8,7 @@ from typing import Annotated, Any
 import typer
 
 from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
+from woold.cli.progress import working
 from woold.words import say
 
 __all__ = ["app"]
@@ -26,7 +27,8 @@ def check(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
     from woold.store.backup import check_store
 
     opened = Store(store)
-    held, wrong = check_store(opened.engine)
+    with working():
+        held, wrong = check_store(opened.engine)
     opened.close()
     if as_json:
         from woold.cli.documents import StoreCheckDocument
@@ -57,7 +59,8 @@ def backup(
     if path.is_dir():
         path /= name_of_copy(datetime.datetime.now(datetime.UTC))
     opened = Store(store)
-    held = back_up(opened.engine, path)
+    with working(say("Copying")):
+        held = back_up(opened.engine, path)
     opened.close()
     if as_json:
         from woold.cli.documents import StoreBackupDocument
@@ -79,7 +82,8 @@ def restore(
     """Make a new store from a copy, and prove that it is whole; nothing is overwritten."""
     from woold.store.backup import restore_store
 
-    held = restore_store(file, store)
+    with working(say("Copying")):
+        held = restore_store(file, store)
     if as_json:
         from woold.cli.documents import StoreRestoredDocument
 

@@ -26,6 +26,7 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.cli.progress import working
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
@@ -93,13 +94,14 @@ def transport(
 ) -> None:
     """Screen a wrapped load for transport; ends with 1 where it does not hold."""
     case = read_case(case_path, as_typed or ())
-    prediction = predict(case)
-    result = screen_transport(case, prediction)
-    verdict = verdict_of(case, prediction, result)
-    effects = transport_effects(case, prediction)
     rows = [row for each in asked.slips or () for row in given_rows(each)]
     moves = asked.simulate or asked.recording
-    simulation = _simulation(case, prediction, result, asked.recording) if moves else None
+    with working():
+        prediction = predict(case)
+        result = screen_transport(case, prediction)
+        verdict = verdict_of(case, prediction, result)
+        effects = transport_effects(case, prediction)
+        simulation = _simulation(case, prediction, result, asked.recording) if moves else None
     calibration = _calibration(case, prediction, rows) if rows else None
     picture.save(lambda: _figure(case, result, simulation, units))
     if as_json:

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated
 
 import typer
-from rich.console import Console
 
 from woold.cli import trial_results
 from woold.cli.files import NO_PICTURE, Force, PictureFile, must_be_new, new_file, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
+from woold.cli.progress import working
 from woold.cli.trial_output import (
     AS_USUAL,
     RecordOptions,
@@ -91,7 +91,8 @@ def plan(
         cv, upper = pilot_spread(pilot)
         aim = aim.model_copy(update={"film_spread": upper})
         spread_from = say("the pilot ({spread}), at its upper 80 % limit", spread=percent(cv))
-    found = plan_trial(setup.trial, aim, loads)
+    with working():
+        found = plan_trial(setup.trial, aim, loads)
     if start:
         from woold.trial.starting import start_trial
 
@@ -187,7 +188,7 @@ def import_sheet(
         return
 
     with (
-        Console(stderr=True).status(say("Reading {file}", file=path)),
+        working(say("Reading {file}", file=path)),
         trial_store(kept.store_url) as store,
     ):
         written = read_written(path)
@@ -336,7 +337,11 @@ def export(
     """Write everything that is kept of a trial: history, tables, photos."""
     from woold.trial.export import export_trial
 
-    with new_file(out, force) as stream, trial_store(store_url) as store:
+    with (
+        new_file(out, force) as stream,
+        trial_store(store_url) as store,
+        working(say("Writing")),
+    ):
         counts = export_trial(store, trial, stream)
     if as_json:
         from woold.cli.trial_documents import ExportDocument

@@ -18,6 +18,7 @@ from woold.cli.output import (
     print_findings,
     print_json,
 )
+from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, told, trial_store
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
@@ -62,7 +63,8 @@ def gauge(
             say("rows in the Gauges sheet, or a file with gauge, part, person, repeat, reading"),
             say("Let two or three people read ten parts two or three times each."),
         )
-    studies = {name: table.study() for name, table in tables.items()}
+    with working():
+        studies = {name: table.study() for name, table in tables.items()}
     effects = {
         name: gauge_effect(name, study, records) if records else ""
         for name, study in studies.items()
@@ -112,7 +114,8 @@ def analyse(
 
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
-    found = analysis_of(records, resamples, seed)
+    with working():
+        found = analysis_of(records, resamples, seed)
 
     def figure() -> Figure:
         from woold.pictures.trial_analysis import analysis_figure
@@ -190,7 +193,8 @@ def calibrate(
     fields = UNASKED if fit is None else tuple(name.strip() for name in fit.split(","))
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
-    found = calibration_of(load_table(records), records.setup, treatment, fields)
+    with working():
+        found = calibration_of(load_table(records), records.setup, treatment, fields)
     if case_path is not None and out is not None:
         from woold.trial.write_back import calibrated_case_text, case_text_of
 

@@ -14,6 +14,7 @@ from woold.cli.blocks import print_blocks
 from woold.cli.files import PictureFile, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.rows.wording import Wording
@@ -161,9 +162,11 @@ def loads(
     from woold.watch.rows import most_urgent, watch_blocks
 
     start = _date(source.since)
-    records, settings = source.read(paths or [], options.settings)
-    parts = records.frame.partition_by("machine", maintain_order=True)
-    machines = most_urgent([watch_machine(part, settings, start) for part in parts])
+    with working(say("Reading")) as tell:
+        records, settings = source.read(paths or [], options.settings)
+        tell(say("Calculating"))
+        parts = records.frame.partition_by("machine", maintain_order=True)
+        machines = most_urgent([watch_machine(part, settings, start) for part in parts])
     if shown.plot:
         shown.draw(machines)
     if shown.page:
