@@ -20,6 +20,7 @@ __all__ = [
     "WayResult",
     "direction_name",
     "limit_name",
+    "reached_name",
     "transport_findings",
 ]
 
@@ -62,6 +63,15 @@ _LIMITS: Final[dict[Limit, str]] = {
     "stack_tips": to_say("the stack tips over an interface"),
     "unit_tips": to_say("the whole pallet tips on the vehicle"),
     "unit_slides": to_say("the whole pallet slides on the vehicle"),
+}
+
+_REACHED: Final[dict[Limit, str]] = {
+    "slip": to_say("travel of a tier"),
+    "lean": to_say("travel of the top"),
+    "kept": to_say("travel of the top that stays"),
+    "stack_tips": to_say("tipping of the stack"),
+    "unit_tips": to_say("tipping of the whole pallet on the vehicle"),
+    "unit_slides": to_say("sliding of the whole pallet on the vehicle"),
 }
 
 
@@ -164,6 +174,15 @@ def limit_name(limit: Limit) -> str:
         limit: its code.
     """
     return say(_LIMITS[limit])
+
+
+def reached_name(limit: Limit) -> str:
+    """What is reached of a limit, broken or not.
+
+    Args:
+        limit: its code.
+    """
+    return say(_REACHED[limit])
 
 
 def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:

@@ -18,7 +18,7 @@ from woold.transport.result import (
     TransportResult,
     WayResult,
     direction_name,
-    limit_name,
+    reached_name,
 )
 
 __all__ = ["transport_blocks"]
@@ -84,9 +84,9 @@ def _way_text(way: WayResult, say: Wording) -> str:
     if way.used is None:
         return say("{direction}: film never stops what slips, so it travels on.", direction=name)
     text = say(
-        "{direction}: {limit} at {share} of what is allowed.",
+        "{direction}: {limit} is at {share} of what is allowed, the most of any limit.",
         direction=name,
-        limit=limit_name(way.limited_by),
+        limit=reached_name(way.limited_by),
         share=say.percent(way.used, 0),
     )
     if way.top_travel_m and way.top_travel_slow_m is not None:
