@@ -4,13 +4,17 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test words units schema bench reference setup spark browser clean
+.PHONY: demo test fuzz words units schema bench reference setup spark browser postgresql clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
-test: setup spark browser
+test: setup spark browser postgresql
 	WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
+
+# Mutated inputs over every reader; a handful of minutes. The tests take two thousand of them.
+fuzz: setup
+	PYTHONPATH=tests $(UV) run --frozen python tests/fuzz_readers.py 100000 1
 
 # Every text that can be said, for whoever translates it.
 words: setup
@@ -28,7 +32,7 @@ units: setup
 schema: setup
 	$(UV) run --frozen python tools/schemas.py
 
-bench: setup
+bench: setup postgresql
 	$(UV) run --frozen pytest benchmarks --benchmark-columns=min,median,rounds
 
 # Bytecode is written here, once: a command that has to compile its modules takes twice as long.
@@ -45,6 +49,10 @@ spark: setup
 # The tests that drive a browser use Debian's.
 browser:
 	@test -x /usr/bin/chromium || (apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium)
+
+# The tests that hold the store against PostgreSQL start a server of their own.
+postgresql:
+	@command -v initdb >/dev/null || ls /usr/lib/postgresql/*/bin/initdb >/dev/null 2>&1 || (apt-get update -qq && apt-get install -y -qq --no-install-recommends postgresql)
 
 # Debian keeps venv in a package of its own; install it where it is missing and we may.
 $(UV):

@@ -286,3 +286,18 @@ def test_stills_for_who_wants_no_motion(watched: Page) -> None:
     watched.locator("#way-time").press("Home")
     watched.locator("#way-time").press("ArrowRight")
     assert 0.0 < _clock(watched) < 0.02
+
+
+def test_an_unusual_value_is_asked_about_at_its_field(shown: Page) -> None:
+    _open(shown)
+    _type(shown, "load.mass", "4000 kg")
+    row = shown.locator("[data-field='load.mass']")
+    expect(row.locator(".error")).to_contain_text("usual: 10 to 2500 kg")
+    expect(shown.locator("#state")).to_contain_text("results shown are of an earlier case")
+    row.get_by_role("button", name="It is right").click()
+    expect(shown.locator("#state")).to_have_text("Up to date")
+    expect(shown.locator("#findings")).to_contain_text("4000 kg")
+    # Another value is asked about again.
+    _type(shown, "load.mass", "5000 kg")
+    expect(row.locator(".error")).to_contain_text("5000 kg")
+    no_sideways_scroll(shown)

@@ -291,6 +291,31 @@ def test_a_load_belongs_to_its_trial_for_ever(phone: Page, base_url: str) -> Non
     assert records(second) == []
 
 
+def test_two_phones_that_write_the_same_load_are_asked(browser: Browser, trial: str) -> None:
+    """Out of sight of one another; one weighed the load, the other counted its turns."""
+    phones = [browser.new_context(viewport={"width": 390, "height": 844}) for _ in range(2)]
+    one, two = (context.new_page() for context in phones)
+    for page in (one, two):
+        open_form(page, trial)
+        expect(page.locator(".load-head h2")).to_have_text("Load 1")
+    weigh(one, "175.5")
+    two.locator("#group-cycle > summary").click()
+    two.get_by_label("turns", exact=True).fill("17.5")
+    save(one, 1)
+    state(one).to_have_text("Everything is sent.")
+    save(two, 1)
+    refused = two.locator(".outbox .refused")
+    expect(refused).to_contain_text("Is it the same load?")
+    assert "turns" not in records(trial)[0]["cells"]
+    refused.get_by_role("button", name="It is right: send as typed").click()
+    state(two).to_have_text("Everything is sent.")
+    (record,) = records(trial)
+    cells = record["cells"]
+    assert (cells["film_mass"][0], cells["turns"][0]) == ("175.5", "17.5")
+    for context in phones:
+        context.close()
+
+
 def test_a_shared_phone_changes_person_in_two_taps(phone: Page, trial: str) -> None:
     open_form(phone, trial)
     phone.get_by_text("Who types?").click()
@@ -424,7 +449,7 @@ Storage.prototype.setItem = function (...given) {
 @pytest.mark.parametrize(
     ("script", "words"), [(DENIED, "keeps nothing"), (FULL, "memory is full")], ids=["no", "full"]
 )
-def test_where_nothing_can_be_kept_what_was_typed_can_be_sent_and_saved(
+def test_where_nothing_is_kept(
     phone: Page, trial: str, script: str, words: str, tmp_path: Path
 ) -> None:
     phone.add_init_script(script)

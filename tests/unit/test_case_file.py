@@ -183,3 +183,21 @@ def test_deep_keys_cost_no_memory(tmp_path: Path, text: str) -> None:
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert peak < 20_000_000
+
+
+@pytest.mark.parametrize("name", ["starter", "today.toml", "candidate.toml", "next-tall.toml"])
+def test_a_round_trip_changes_nothing(name: str) -> None:
+    from importlib.resources import files
+
+    from woold.case.text import table_from_toml, toml_from_table
+
+    text = starter_text()
+    if name != "starter":
+        text = files("woold.demo").joinpath(f"files/{name}").read_text(encoding="utf-8")
+    table = table_from_toml(text) | {"as_typed": ["load.mass", "film.price"]}
+    written = toml_from_table(table)
+    again = table_from_toml(written)
+    assert again == {key: each for key, each in table.items() if each != {}}
+    assert toml_from_table(again) == written
+    assert case_from_table(again) == case_from_table(table)
+    assert case_from_table(again).as_typed == ("load.mass", "film.price")

@@ -107,7 +107,6 @@ def test_pool_options_change_the_answer(run: Runner) -> None:
         (("watch", "loads", "cycles.csv", "--settings", "line.toml"), "unknown key"),
         (("watch", "loads", "cycles.csv", "--page", "none/w.html"), "--page"),
         (("watch", "fleet", "none/*.parquet"), "source"),
-        (("watch", "fleet", "cycles.csv"), "source"),
     ],
 )
 def test_bad_input_is_one_message(run: Runner, words: tuple[str, ...], message: str) -> None:

@@ -16,7 +16,10 @@ from woold.errors import missing_extra
         ("predict", "CASE.toml: nothing; allowed: a value. See woold predict --help."),
         ("predict a.toml b.toml", "woold predict: 'b.toml'; allowed: woold predict"),
         ("predict a.toml --units foo", "--units: 'foo'; allowed: one of trade, si, both."),
-        ("predict a.toml --unit si", "--unit: no such option; allowed: --json, --plot, --units"),
+        (
+            "predict a.toml --unit si",
+            "--unit: no such option; allowed: --as-typed, --json, --plot, --units",
+        ),
         ("predict a.toml --unit si", 'Did you mean "--units"?'),
         ("predict a.toml --plot", "--plot: no value"),
         ("prdict", 'no command "prdict"; allowed: one of account, carriage'),

@@ -20,8 +20,7 @@ import { EntryForm } from "../trial/entry_form";
 import type { Item } from "../trial/kept";
 import { forgetPhoto, items, keeping, keepPhoto, keepTrial, keptTrial, openKept, photo } from "../trial/kept";
 import type { Draft } from "../trial/model";
-import type { Offline } from "../trial/offline";
-import { prepareOffline } from "../trial/offline";
+import { prepareOffline, showOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
 import { keptList, refusedList, stateLine } from "../trial/outbox_view";
 import { givenCells, prepare, remember } from "../trial/preparing";
@@ -379,24 +378,6 @@ async function newestTrial(): Promise<OpenTrial | null> {
     note.hidden = false;
     return null;
   }
-}
-
-function showOffline(state: Offline): void {
-  const line = byId("offline");
-  line.textContent = {
-    ready: say("This form also opens while the server is out of reach."),
-    preparing: say("Getting ready for work out of reach …"),
-    "no https": say(
-      "This address is plain http: what you type and save is kept on this phone, but the form cannot be opened anew while the server is out of reach. Keep this page open, or ask for the https address (docs/server.md).",
-    ),
-    "not trusted": say(
-      "This phone does not trust the server's certificate, so the form cannot be opened anew while the server is out of reach. Keep this page open; whoever runs the server finds the way out in docs/server.md.",
-    ),
-    "not offered": say(
-      "This browser cannot open the form while the server is out of reach. Keep this page open; what you type and save is kept.",
-    ),
-  }[state];
-  line.className = ["no https", "not trusted", "not offered"].includes(state) ? "caution" : "quiet-words";
 }
 
 new FormPage().open().catch((error: unknown) => {

@@ -32,6 +32,7 @@ export class Outbox {
   private isSending = false;
   private isAsked = false;
   private piece = FIRST_PIECE;
+  private readonly failed = new Set<string>();
 
   /** `changed` is called whenever something was kept, sent or refused, here or in another tab. */
   constructor(private readonly changed: () => void) {
@@ -77,18 +78,27 @@ export class Outbox {
 
   private async sendAll(): Promise<void> {
     let failures = 0;
-    for (const each of await items()) {
-      if (each.state !== "waiting") continue;
+    let worst: Reach = "reached";
+    const waiting = (await items()).filter((each) => each.state === "waiting");
+    // Whatever did not get through last time goes last: it may be stuck, and holds up no other.
+    const late = waiting.filter((each) => this.failed.has(each.id));
+    for (const each of [...waiting.filter((one) => !this.failed.has(one.id)), ...late]) {
       const reach = await this.sendNumbers(each);
-      if (reach === "out of reach" && ++failures < FAILURES) continue;
-      this.setReach(reach);
-      if (reach !== "reached") return;
-      failures = 0;
+      if (reach === "reached") {
+        this.failed.delete(each.id);
+        failures = 0;
+        continue;
+      }
+      this.failed.add(each.id);
+      worst = reach;
+      failures += 1;
+      // Without a session or a role nothing else gets through either.
+      if (failures >= FAILURES || reach === "sign in" || reach === "not allowed") {
+        this.setReach(reach);
+        return;
+      }
     }
-    if (failures) {
-      this.setReach("out of reach");
-      return;
-    }
+    this.setReach(worst);
     for (const each of await items()) {
       if (each.state !== "photos") continue;
       const reach = await this.sendPhotos(each);

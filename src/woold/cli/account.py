@@ -73,6 +73,28 @@ def _password(path: str | None) -> str:
     return password
 
 
+@app.command("role")
+def set_role(
+    name: Name,
+    role: Annotated[
+        str, typer.Option("--role", help="view, record or manage; each includes the ones before.")
+    ],
+    store: StoreUrl = None,
+    as_json: JsonFlag = False,
+) -> None:
+    """Change what somebody may do; their password and sessions stay."""
+    from woold.store import Store
+    from woold.store.accounts import Accounts
+
+    Accounts(Store(store).engine).set_role(name, role, by=f"{getpass.getuser()} (command)")
+    if as_json:
+        from woold.cli.documents import AccountDocument
+
+        print_json(AccountDocument(name, role))
+        return
+    print(say('{name} may sign in with the role "{role}".', name=name, role=role))
+
+
 @app.command("list")
 def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
     """Everybody who may sign in."""

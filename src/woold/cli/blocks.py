@@ -28,6 +28,8 @@ __all__ = ["print_blocks"]
 
 _WIDEST_NAME = 34
 _LONGEST_WORD = 12
+_SCREEN = 200
+"""A wider one cuts no name."""
 
 
 def print_blocks(out: Console, blocks: Iterable[Block]) -> None:
@@ -71,8 +73,9 @@ def _print_table(out: Console, table: Table) -> None:
         grid.add_column(
             Text(column if is_words else _head(column, [row[index] for row in table.rows])),
             justify="left" if is_words else "right",
-            no_wrap=index == 0,
-            max_width=_WIDEST_NAME if index == 0 else None,
+            no_wrap=index == 0 and out.width < _SCREEN,
+            overflow="fold",
+            max_width=_WIDEST_NAME if index == 0 and out.width < _SCREEN else None,
             min_width=None if index == 0 else _longest_word(table, index),
         )
     for row in table.rows:

@@ -66,7 +66,9 @@ def check(
                     CaseInput(
                         field=each.field,
                         value=each.value,
-                        unit=KINDS[each.kind].unit if each.kind in KINDS else each.kind,
+                        unit=KINDS[each.kind].unit
+                        if each.kind in KINDS
+                        else each.kind.replace("money", case.currency),
                         origin=each.origin.words(),
                         is_placeholder=each.origin.is_placeholder,
                         low=each.origin.low,

@@ -115,6 +115,8 @@ def _speak_as_asked(words: Sequence[str]) -> None:
 def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
     try:
+        if "_WOOLD_COMPLETE" in os.environ:
+            importlib.import_module("typer.completion").completion_init()
         _speak_as_asked(sys.argv[1:])
         sys.exit(app(standalone_mode=False, prog_name="woold"))
     except ClickException as error:

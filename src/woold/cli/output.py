@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import sys
 from collections.abc import Iterable, Sequence
-from typing import Annotated, Any
+from typing import Annotated, Any, TextIO
 
 import typer
 from rich.console import Console
@@ -41,6 +42,8 @@ __all__ = [
 ]
 
 _WIDE = 110
+_PIPED = 240
+"""Width where nobody looks at a screen: the widest table fits."""
 
 CasePath = Annotated[str, typer.Argument(metavar="CASE.toml", help="The case file.")]
 AsTyped = Annotated[
@@ -107,14 +110,62 @@ def speak(tag: str) -> None:
         ) from None
 
 
+class _Lean:
+    """Standard output without blanks at the ends of lines, which a table leaves there."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self.stream, self.kept = stream, ""
+
+    def write(self, text: str) -> int:
+        lines = (self.kept + text).split("\n")
+        self.kept = lines.pop()
+        for line in lines:
+            self.stream.write(f"{line.rstrip(' ')}\n")
+        return len(text)
+
+    def flush(self) -> None:
+        """What has no end of line yet is kept until it has one."""
+        self.stream.flush()
+
+    def isatty(self) -> bool:
+        """Never: a terminal is written to as it is."""
+        return False
+
+    @property
+    def encoding(self) -> str:
+        """Of the stream."""
+        return self.stream.encoding or "utf-8"
+
+
+class _Output(Console):
+    """A console whose reader may go away without anything being wrong."""
+
+    def on_broken_pipe(self) -> None:
+        raise BrokenPipeError
+
+
 def console() -> Console:
-    """A console for standard output that neither breaks nor colours numbers by itself."""
-    return Console(highlight=False, soft_wrap=False, emoji=False)
+    """A console for standard output that neither breaks nor colours numbers by itself.
+
+    Where it is no terminal, lines are as long as they are and end where their text ends; the
+    setting COLUMNS bounds them all the same.
+    """
+    if sys.stdout.isatty():
+        return _Output(highlight=False, soft_wrap=False, emoji=False)
+    asked = os.environ.get("COLUMNS", "")
+    width = int(asked) if asked.isdigit() and 20 <= int(asked) <= 1000 else _PIPED
+    lean: Any = _Lean(sys.stdout)
+    return _Output(file=lean, width=width, highlight=False, soft_wrap=False, emoji=False)
 
 
 def table_units(out: Console, units: UnitSystem) -> UnitSystem:
     """Units of a table: both only where the screen is wide enough for them."""
-    return "si" if units == "both" and out.width < _WIDE else units
+    if units != "both" or out.width >= _WIDE:
+        return units
+    if sys.stdout.isatty():
+        told = say("Tables show SI units alone on a narrow screen; --units trade shows the others.")
+        Console(stderr=True).print(Text(told, style="dim"))
+    return "si"
 
 
 def print_json(document: JsonDocument) -> None:

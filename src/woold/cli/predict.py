@@ -25,14 +25,17 @@ from woold.cli.output import (
     print_json,
     table_units,
 )
+from woold.prediction.machine_rows import machine_blocks
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict
 from woold.prediction.rows import (
     NO_SPREAD,
     Estimates,
     film_and_hold_blocks,
+    key_rows,
     time_and_roll_blocks,
 )
+from woold.rows.blocks import Facts
 from woold.rows.wording import Wording
 from woold.verdict.rows import verdict_blocks
 from woold.verdict.verdict import verdict_of
@@ -60,6 +63,9 @@ class AskedOfPrediction:
     ] = False
     ranges: Annotated[
         bool, typer.Option("--ranges", help="90 % ranges, by random draws; takes a second or two.")
+    ] = False
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every number, and what it rests on.")
     ] = False
     sure: Annotated[
         bool, typer.Option("--sure", help="Say how sure the verdict is, by random draws.")
@@ -105,7 +111,11 @@ def predict_case(
         print_json(document)
     else:
         known = NO_SPREAD if spread is None else spread.estimates
-        _print_result(case, (prediction, known), verdict, effects, units)
+        told = (prediction, known)
+        if asked.everything or asked.ranges:
+            _print_all(case, told, verdict, effects, units)
+        else:
+            _print_shortly(prediction, verdict, effects, units)
     if verdict.fails:
         raise typer.Exit(1)
 
@@ -131,7 +141,29 @@ def _spread(case: Case) -> Spread:
     return prediction_spread(case, SHOWN)
 
 
-def _print_result(
+def _print_shortly(
+    prediction: Prediction, verdict: Verdict, effects: Sequence[Effect], units: UnitSystem
+) -> None:
+    """What fits a screen: the verdict, what must be known, the numbers to read first."""
+    out = console()
+    text, brief = Wording(units=units), Wording(units=table_units(out, units))
+    out.print(prediction.title or say("A case without a title"), style="bold", markup=False)
+    out.print()
+    print_blocks(out, verdict_blocks(verdict, text, brief))
+    print_findings(out, prediction.findings)
+    print_blocks(out, [Facts(say("At a glance"), tuple(key_rows(prediction, text)))])
+    if effects:
+        from woold.uncertainty.rows import effect_blocks
+
+        print_blocks(out, effect_blocks(effects, text, brief))
+    print_cautions(out, prediction.cautions)
+    count = len(prediction.rests_on)
+    rests = say("Values measured by nobody here: {count}.", count=count) if count else ""
+    more = say("--all shows every number, --sensitivity what to measure first.")
+    out.print(Text(f"{rests} {more}".strip()))
+
+
+def _print_all(
     case: Case,
     predicted: tuple[Prediction, Estimates],
     verdict: Verdict,
@@ -144,9 +176,10 @@ def _print_result(
     out.print(prediction.title or say("A case without a title"), style="bold", markup=False)
     out.print()
     print_blocks(out, verdict_blocks(verdict, text, brief))
+    print_findings(out, prediction.findings)
     print_blocks(out, film_and_hold_blocks(prediction, text, brief, spread))
     print_blocks(out, time_and_roll_blocks(case, prediction, text, brief, spread))
-    print_findings(out, prediction.findings)
+    print_blocks(out, machine_blocks(case))
     if effects:
         from woold.uncertainty.rows import effect_blocks
 

@@ -209,9 +209,10 @@ def fleet(
 ) -> None:
     """Every machine of a fleet by its days, the largest loss of film first."""
     from woold.watch.document import fleet_document
-    from woold.watch.fleet import fleet_of_records, is_text_fleet, open_fleet, summarise_fleet
+    from woold.watch.fleet import open_fleet, summarise_fleet
     from woold.watch.fleet_rows import fleet_blocks
     from woold.watch.records import read_records
+    from woold.watch.text_fleet import fleet_of_records, is_text_fleet
 
     settings = options.settings
     if is_text_fleet(sources):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
+from woold.tables.text_table import decoded_table
 from woold.units import KINDS, from_si
 from woold.words import say, to_say
 
@@ -22,8 +24,9 @@ __all__ = ["TraceColumns", "TraceFile", "read_trace"]
 Floats = NDArray[np.float64]
 
 _PIECE = 1 << 24
+_LARGEST_UTF_16 = 100_000_000
 _LONGEST_HEADER = 64_000
-_MISSING = ("", "nan", "NaN", "NA", "null", "-")
+_MISSING = ("", "nan", "NaN", "NA", "n/a", "N/A", "#N/A", "null", "-")
 _TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "min": 60.0, "h": 3600.0}
 _POSITION_KINDS = {
     "deg": "angle",
@@ -120,7 +123,7 @@ def read_trace(
     path = Path(path)
     try:
         size = path.stat().st_size
-        with path.open("rb") as stream:
+        with _opened(path) as stream:
             layout = _layout(stream, path, columns)
             parts = list(_parts(stream, path, layout, size, progress))
     except OSError as error:
@@ -142,6 +145,22 @@ def read_trace(
         turntable_angle=column.get("table"),
     )
     return TraceFile(trace, layout.kind, len(values), missing)
+
+
+def _opened(path: Path) -> BinaryIO:
+    """The file, its letters in UTF-8: one in UTF-16 is read at once."""
+    stream = path.open("rb")
+    if stream.read(2) not in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
+        stream.seek(0)
+        return stream
+    stream.seek(0)
+    with stream:
+        raw = stream.read(_LARGEST_UTF_16 + 1)
+    if len(raw) > _LARGEST_UTF_16:
+        most = say("more than {size} MB in UTF-16", size=_LARGEST_UTF_16 // 1_000_000)
+        raise InputError.one(str(path), most, say("a UTF-8 text table"), say("Save it as UTF-8."))
+    text, _ = decoded_table(raw, str(path), say("a text table with a trace in it"))
+    return io.BytesIO(text.encode("utf-8"))
 
 
 def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:

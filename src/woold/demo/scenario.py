@@ -48,7 +48,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         to_say("Which inputs matter most"),
-        ("predict", "today.toml", "--sensitivity", "--units", "si"),
+        ("predict", "today.toml", "--all", "--sensitivity", "--units", "si"),
     ),
     Step(
         to_say("The film carriage of today"),
@@ -117,6 +117,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("Who may sign in to the server"),
         ("account", "set", "technician", "--password-file", "password.txt", *_STORE),
+    ),
+    Step(
+        to_say("Who may do less from now on"),
+        ("account", "role", "technician", "--role", "view", *_STORE),
     ),
     Step(to_say("Everybody who may"), ("account", "list", *_STORE)),
     Step(to_say("And may no more"), ("account", "remove", "technician", *_STORE)),

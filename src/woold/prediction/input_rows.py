@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import typing
+from collections.abc import Iterator
+
+from woold.case.fields import Section, facts_of, field_names
 from woold.case.model import Case
 from woold.rows.blocks import Table
 from woold.rows.wording import Wording
@@ -25,10 +29,42 @@ def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table
         for each in case.inputs()
         if each.field.startswith(only)
     )
+    rows = (*rows, *_beside_numbers(case, say, only))
     columns = (say("input"), say("value"), say("where it is from"))
     return Table(caption, columns, rows, words=(0, 2), is_small=True)
 
 
+def _beside_numbers(case: Case, say: Wording, only: str) -> Iterator[tuple[str, str, str]]:
+    """What is chosen among words, and places: the machine's kind, the load's offset."""
+    for name in field_names(type(case)):
+        section = getattr(case, name)
+        if not isinstance(section, Section):
+            continue
+        for inner in field_names(type(section)):
+            here, value = f"{name}.{inner}", getattr(section, inner)
+            kind = facts_of(type(section), inner).kind
+            shown = ""
+            if isinstance(value, str) and value and not kind:
+                # Words to choose from are ours; others are whoever's wrote them.
+                shown = say(value) if _is_choice(section, inner) else value
+            elif isinstance(value, tuple) and 0 < len(value) <= _MOST_SHOWN and kind:
+                numbers = [each for each in value if isinstance(each, float)]
+                shown = ", ".join(say.amount(each, kind) for each in numbers)
+            if shown and here.startswith(only):
+                was_given = inner in section.model_fields_set
+                yield (
+                    here,
+                    shown,
+                    say("given in the case") if was_given else say("default"),
+                )
+
+
+def _is_choice(section: Section, name: str) -> bool:
+    """Whether a field holds one of a few words."""
+    return typing.get_origin(type(section).model_fields[name].annotation) is typing.Literal
+
+
+_MOST_SHOWN = 12
 _PER = {"": (1.0, ""), "kg": (1.0, "/kg"), "s": (3600.0, "/h")}
 
 

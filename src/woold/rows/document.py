@@ -91,12 +91,15 @@ class OneError:
     allowed: str
     todo: str
     message: str
+    kind: str
 
     @classmethod
     def of(cls, problem: Any) -> OneError:
-        """A `woold.errors.Problem`."""
+        """A `woold.errors.Problem`; a question may be confirmed, and is no error."""
         parts = (problem.field, problem.given, problem.allowed, problem.todo)
-        return cls(*parts, message=str(problem))
+        kinds = {"Question": "question", "OnRecord": "on record"}
+        kind = kinds.get(type(problem).__name__, "error")
+        return cls(*parts, message=str(problem), kind=kind)
 
 
 @dataclass(frozen=True, slots=True)

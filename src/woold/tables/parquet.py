@@ -2,16 +2,33 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["is_parquet", "require_sound_parquet"]
+__all__ = ["is_parquet", "quiet_engine", "require_sound_parquet"]
 
 _MARK = b"PAR1"
 _LARGEST_FOOTER = 64_000_000
 _MOST_ROWS = 5_000_000
+
+
+@contextmanager
+def quiet_engine() -> Iterator[None]:
+    """Keeps an engine's own account of its panic off standard error; our message says it."""
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(nowhere)
+        os.close(kept)
 
 
 def is_parquet(path: Path) -> bool:
@@ -55,7 +72,8 @@ def require_sound_parquet(path: Path, most_rows: int = _MOST_ROWS) -> None:
     import polars
 
     try:
-        rows = polars.scan_parquet(path).select(polars.len()).collect().item()
+        with quiet_engine():
+            rows = polars.scan_parquet(path).select(polars.len()).collect().item()
     except (Exception, polars.exceptions.PanicException) as error:  # as many ways as bytes
         raise InputError.one(
             str(path), str(error).splitlines()[0][:120], allowed, say("Copy it again.")

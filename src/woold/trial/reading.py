@@ -16,6 +16,7 @@ from xml.etree import ElementTree
 from woold.errors import InputError, Problem
 from woold.tables.text_table import table_of
 from woold.tables.workbook import require_sound_workbook
+from woold.trial.csv_text import from_text
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
 from woold.trial.sheets import SHEETS, Sheet, field_named, in_any_language
 from woold.trial.worksheet import (
@@ -201,7 +202,8 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
     for number, cells in table.rows:
         lines += [[""] * len(cells)] * (number - len(lines) - 1)
         # Cells keep what was typed; numbers in a decimal comma are read with it.
-        lines.append(["" if cell.casefold() in ("n/a", "#n/a") else cell for cell in cells])
+        plain = [from_text(cell) for cell in cells]
+        lines.append(["" if cell.casefold() in ("n/a", "#n/a") else cell for cell in plain])
     sheet = _fitting_sheet([str(value) for value in table.rows[0][1]]) if table.rows else None
     if sheet is None:
         written.unread.append(written.name)

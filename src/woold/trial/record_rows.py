@@ -35,7 +35,7 @@ def load_record_table(loads: Sequence[Record], say: Wording, *, with_state: bool
     if with_state:
         words += [len(heads), len(heads) + 1]
         heads += [say("by"), say("state")]
-        columns += [[each.by for each in loads], [_state(each, say) for each in loads]]
+        columns += [[_who(each, say) for each in loads], [_state(each, say) for each in loads]]
     rows = tuple(zip(*columns, strict=True))
     return Table(say("Loads"), tuple(heads), rows, tuple(words), is_small=True)
 
@@ -56,6 +56,13 @@ def _column(field: SheetField, loads: Sequence[Record], say: Wording) -> tuple[s
         for cell in cells
     ]
     return head, texts
+
+
+def _who(record: Record, say: Wording) -> str:
+    """Who typed it, and who sent it where that is somebody else."""
+    if not record.typed_by or record.typed_by == record.by:
+        return record.by
+    return say("{typist}, sent by {sender}", typist=record.typed_by, sender=record.by)
 
 
 def _state(record: Record, say: Wording) -> str:

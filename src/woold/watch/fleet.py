@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.prediction.result import Finding
-from woold.tables.parquet import is_parquet, require_sound_parquet
+from woold.tables.parquet import require_sound_parquet
 from woold.watch.charts import Array, Mask
 from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.records import MEASURES, column_meaning, per_si_unit
@@ -36,8 +36,6 @@ __all__ = [
     "FleetRow",
     "FleetSummary",
     "daily_totals",
-    "fleet_of_records",
-    "is_text_fleet",
     "open_fleet",
     "summarise_fleet",
 ]
@@ -145,31 +143,6 @@ def open_fleet(
             f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
             say("Parquet files or a table"),
         ) from None
-
-
-def is_text_fleet(sources: Sequence[str]) -> bool:
-    """Whether the sources are text tables, as watch loads reads them, and not Parquet."""
-    files = [Path(each) for each in sources]
-    return all(file.is_file() and not is_parquet(file) for file in files)
-
-
-def fleet_of_records(frame: pl.DataFrame) -> Any:
-    """The fleet's table of cycle records that were read from text, their bad rows set aside.
-
-    Args:
-        frame: as :func:`woold.watch.records.read_records` gives it.
-
-    Raises:
-        InputError: the engine is not installed.
-    """
-    try:
-        import ibis
-
-        return ibis.memtable(frame.to_arrow())
-    except ImportError as error:
-        given = say("needs {package}, which is missing", package=error.name)
-        todo = say("Install {extra}.", extra="woold[fleet]")
-        raise InputError.one("fleet", given, say("an installed engine"), todo) from None
 
 
 def _memory(text: str) -> str:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from woold.errors import InputError, Problem
 from woold.prediction.result import Finding
-from woold.tables.parquet import is_parquet, require_sound_parquet
+from woold.tables.parquet import is_parquet, quiet_engine, require_sound_parquet
 from woold.units import KINDS, parse_quantity
 from woold.watch.text_records import read_text
 from woold.words import say
@@ -124,7 +124,8 @@ def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
     try:
         if is_parquet(path):
             require_sound_parquet(path)
-            return pl.read_parquet(path)
+            with quiet_engine():
+                return pl.read_parquet(path)
         return read_text(path, column_meaning, findings)
     except InputError:
         raise

@@ -114,7 +114,7 @@ def problems(given: Sequence[Problem]) -> list[OneProblem]:
         Problem(each.field, each.given[:_LONGEST_ECHO], each.allowed, each.todo) for each in given
     ]
     return [
-        OneProblem(**row, kind=_KINDS.get(type(each), "error"))
+        OneProblem(**(row | {"kind": _KINDS.get(type(each), "error")}))
         for row, each in zip(errors_document(tuple(plain))["errors"], given, strict=True)
     ]
 

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel
 
 from woold.case.model import Case
+from woold.prediction.machine_rows import machine_blocks
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict, program_legs
 from woold.prediction.result import HeightPoint, Prediction
@@ -144,5 +145,6 @@ def _numbers(case: Case, p: Prediction, say: Wording) -> list[Block]:
     return [
         *film_and_hold_blocks(p, say, told),
         *time_and_roll_blocks(case, p, say, told),
+        *machine_blocks(case),
         *placeholder_rows(p.rests_on, say, told),
     ]

@@ -1,0 +1,245 @@
+"""Seeded mutated inputs over every reader: no traceback, no number that is not finite, no wait.
+
+Run as a program with a count and a seed: `python tests/fuzz_readers.py 100000 1`.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import resource
+import signal
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from unusual import confirmed
+from woold.carriages.match import read_shelf
+from woold.carriages.tensile_file import Specimen, read_tensile_test
+from woold.case.file import case_from_table, starter_text
+from woold.case.text import table_from_toml
+from woold.dancer.trace_file import read_trace
+from woold.errors import WooldError
+from woold.prediction.predict import predict
+from woold.sites.read_sites import read_sites
+from woold.trial.reading import read_written
+from woold.units import KINDS, parse_money, parse_quantity
+from woold.watch.records import read_records
+
+LONGEST = 10
+"""Seconds that one input may take."""
+MOST_MEMORY = 1 << 30
+"""Bytes that all of them may take."""
+
+_WORDS = (
+    "nan", "inf", "-1", "0", "1e308", "1e-308", "9" * 40, "", " ", "1,2,3", "1.200,5", "5 ft 3 in",
+    "\u2212", "\u00bd", '"', "'", "[", "]]", "{", "=", "\n", "\t", ";", "\x00", "\ufeff", "a.a.a.a",
+    "kg", "m", "lb", "#", "n/a", "-", "12 1/min", "100000000000 m", "1/0 in", "true", "2026-99-99",
+    "[" * 40, "a." * 30 + "a = 1", "\U0001f600",
+)  # fmt: skip
+
+
+@dataclass
+class Outcome:
+    """What came of the inputs, by reader."""
+
+    tried: Counter[str] = field(default_factory=Counter)
+    refused: Counter[str] = field(default_factory=Counter)
+    faults: list[str] = field(default_factory=list)
+
+    @property
+    def memory(self) -> int:
+        """Most memory that the process ever held [bytes]."""
+        return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+
+
+def mutated(content: bytes, rng: random.Random) -> bytes:
+    """The content with a few bytes changed, pieces cut, doubled or swapped, and words put in."""
+    made = bytearray(content)
+    for _ in range(rng.choice((1, 1, 2, 3, 8))):
+        place = rng.randrange(len(made) + 1)
+        match rng.randrange(7):
+            case 0 if made:
+                made[min(place, len(made) - 1)] = rng.randrange(256)
+            case 1:
+                del made[place : place + rng.choice((1, 4, 40, 4000))]
+            case 2:
+                made[place:place] = made[place : place + rng.choice((1, 10, 300))]
+            case 3:
+                made = made[:place]
+            case _:
+                word = rng.choice(_WORDS).encode("utf-8")
+                made[place : place + rng.choice((0, len(word)))] = word
+    return bytes(made)
+
+
+def _money(_path: Path, content: bytes) -> None:
+    parse_money(content.decode("utf-8", errors="replace")[:70], "kg", "price")
+
+
+def _case(_path: Path, content: bytes) -> None:
+    table = table_from_toml(content.decode("utf-8", errors="replace"))
+    case = case_from_table(table, confirmed(table))
+    json.dumps(predict(case).to_json(), allow_nan=False)
+
+
+def _quantity(_path: Path, content: bytes) -> None:
+    text = content.decode("utf-8", errors="replace")[:70]
+    refusals = []
+    for kind in KINDS:
+        try:
+            assert abs(parse_quantity(text, kind, "field")) < float("inf")
+        except WooldError as error:
+            refusals.append(error)
+    if len(refusals) == len(KINDS):
+        raise refusals[0]
+
+
+def _tensile(path: Path) -> None:
+    read_tensile_test(path, Specimen(0.02, 2e-5, 0.05))
+
+
+def _on_file(read: Callable[[Path], Any]) -> Callable[[Path, bytes], None]:
+    def run(path: Path, content: bytes) -> None:
+        path.write_bytes(content)
+        read(path)
+
+    return run
+
+
+READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
+    "case": ("case.toml", _case),
+    "shelf": ("films.toml", _on_file(read_shelf)),
+    "trace": ("trace.csv", _on_file(read_trace)),
+    "tensile test": ("test.csv", _on_file(_tensile)),
+    "sites": ("sites.csv", _on_file(read_sites)),
+    "cycles": ("cycles.csv", _on_file(lambda path: read_records([path]))),
+    "sheet": ("loads.csv", _on_file(read_written)),
+    "workbook": ("book.xlsx", _on_file(read_written)),
+    "Parquet": ("cycles.parquet", _on_file(lambda path: read_records([path]))),
+    "quantity": ("", _quantity),
+    "money": ("", _money),
+}  # fmt: skip
+
+
+def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
+    """Inputs that every reader takes."""
+    import polars as pl
+    import xlsxwriter
+
+    demo = files("woold.demo").joinpath("files")
+    cycles = "".join(f"2026-03-01 10:{n:02d}:00;m;{200 + n},5;{n % 3}\n" for n in range(40))
+    frame = pl.DataFrame({"time": [f"2026-03-01 10:{n:02d}:00" for n in range(50)],
+                          "machine": ["m"] * 50,
+                          "film_mass_g": [200.0 + n for n in range(50)]})  # fmt: skip
+    frame.write_parquet(folder / "sound.parquet")
+    book = xlsxwriter.Workbook(str(folder / "sound.xlsx"))
+    sheet = book.add_worksheet("Loads")
+    for column, name in enumerate(("load", "treatment", "load type", "film mass [g]")):
+        sheet.write(0, column, name)
+    for row in range(1, 12):
+        for column, value in enumerate((row, "baseline", "jars", 180 + row)):
+            sheet.write(row, column, value)
+    book.close()
+    trace = "time [s];dancer [deg]\n" + "".join(f"{n / 50};{n % 7}\n" for n in range(200))
+    texts = ("63 gauge", "1,800 lb", "5 ft 3 1/2 in", "-50 mm", "23 \u00b0C", "12 1/min",
+             "1.200,5 mm", "260 %", "0.918 g/cm3", "1/2 in", "1 h 30 min")  # fmt: skip
+    return {
+        "case": [starter_text().encode(), demo.joinpath("today.toml").read_bytes()],
+        "shelf": [demo.joinpath("films.toml").read_bytes()],
+        "trace": [trace.encode(), trace.replace(";", ",").encode("utf-16")],
+        "tensile test": [demo.joinpath("tensile-test.csv").read_bytes()],
+        "sites": [b"site,saving,standard_error\nA,5.1 %,1.2 %\nB,3.5 %,1 %\n"],
+        "cycles": [f"time;machine;Film mass [g];breaks\n{cycles}".encode()],
+        "sheet": [b"load,treatment,load type,film mass [g]\n1,baseline,jars,180\n"],
+        "workbook": [(folder / "sound.xlsx").read_bytes()],
+        "Parquet": [(folder / "sound.parquet").read_bytes()],
+        "quantity": [each.encode() for each in texts],
+        "money": [b"2.2 USD/kg", b"1,50 EUR/kg", b"GBP 2 / lb"],
+    }  # fmt: skip
+
+
+@contextmanager
+def _alarm(seconds: int) -> Iterator[None]:
+    def late(_number: int, _frame: Any) -> None:
+        raise TimeoutError
+
+    before = signal.signal(signal.SIGALRM, late)
+    signal.alarm(seconds)
+    try:
+        yield
+    finally:
+        signal.alarm(0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def fuzzed(count: int, seed: int, readers: tuple[str, ...] = tuple(READERS)) -> Outcome:
+    """What comes of so many mutated inputs, the readers in turn.
+
+    Args:
+        count: inputs in all.
+        seed: of the mutations.
+        readers: names of the readers.
+    """
+    rng, outcome = random.Random(seed), Outcome()
+    with tempfile.TemporaryDirectory(prefix="woold-fuzz-") as name:
+        folder = Path(name)
+        sound = sound_inputs(folder)
+        for number in range(count):
+            reader = readers[number % len(readers)]
+            ending, run = READERS[reader]
+            content = mutated(rng.choice(sound[reader]), rng)
+            outcome.tried[reader] += 1
+            fault = _fault(run, folder / (ending or "none"), content, outcome, reader)
+            if fault:
+                outcome.faults.append(f"{reader}, input {number}: {fault}; {content[:200]!r}")
+    if outcome.memory > MOST_MEMORY:
+        outcome.faults.append(f"{outcome.memory:,} bytes of memory")
+    return outcome
+
+
+def _fault(
+    run: Callable[[Path, bytes], None], path: Path, content: bytes, outcome: Outcome, reader: str
+) -> str:
+    """What is wrong with how an input was taken; "" where nothing is."""
+    start = time.perf_counter()
+    try:
+        with _alarm(LONGEST):
+            run(path, content)
+    except WooldError as error:
+        outcome.refused[reader] += 1
+        for each in error.problems:
+            if not (each.field and each.given and each.allowed):
+                return f"a refusal without its field, what was given or what is allowed: {each!r}"
+    except TimeoutError:
+        return f"over {LONGEST} s"
+    except BaseException as error:
+        if isinstance(error, KeyboardInterrupt):
+            raise
+        return "".join(traceback.format_exception(error)[-3:])
+    took = time.perf_counter() - start
+    return f"{took:.1f} s" if took > LONGEST else ""
+
+
+def main() -> None:
+    """Fuzz, print what came of it, and end with 1 where anything is wrong."""
+    count, seed = (int(each) for each in (*sys.argv[1:3], "1")[:2])
+    outcome = fuzzed(count, seed)
+    for reader, tried in outcome.tried.items():
+        print(f"{reader}: {tried} inputs, {outcome.refused[reader]} refused")
+    print(f"{outcome.memory / 1e6:.0f} MB at most; faults: {len(outcome.faults)}")
+    for fault in outcome.faults[:40]:
+        print(fault)
+    sys.exit(1 if outcome.faults else 0)
+
+
+if __name__ == "__main__":
+    main()
