@@ -92,11 +92,11 @@ def transport(
     case = read_case(case_path, as_typed or ())
     prediction = predict(case)
     result = screen_transport(case, prediction)
-    verdict = verdict_of(case, prediction, result)
     effects = transport_effects(case, prediction)
     rows = [row for each in asked.slips or () for row in given_rows(each)]
     moves = asked.simulate or asked.recording
     simulation = _simulation(case, prediction, result, asked.recording) if moves else None
+    verdict = verdict_of(case, prediction, result, simulation=simulation)
     calibration = _calibration(case, prediction, rows) if rows else None
     if plot:
         _draw(case, result, simulation, plot, units)
