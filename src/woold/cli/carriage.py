@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,13 +19,13 @@ from woold.carriages.study import carriage_report
 from woold.case.file import read_case
 from woold.case.model import Case
 from woold.cli.blocks import print_blocks
+from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
     CasePath,
     FileFirstGroup,
     JsonFlag,
-    PlotPath,
     Units,
     console,
     new_app,
@@ -42,35 +42,41 @@ from woold.uncertainty.draws import Correlations
 from woold.units import UnitSystem
 from woold.words import say
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 __all__ = ["app"]
 
 app = new_app("One film carriage (CASE.toml), two side by side, or films for one.", FileFirstGroup)
 
 
 @app.command("show")
+@grouped_options
 def show_carriage(
     case_path: CasePath,
     as_typed: AsTyped = None,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     units: Units = "both",
 ) -> None:
     """Film path, grip, delivered pre-stretch, forces and power of one carriage."""
     case = read_case(case_path, as_typed or ())
     report = carriage_report(case)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.carriage_drawing import carriage_figure
 
-        save_figure(carriage_figure(report, lacing_of(case).path, units), plot)
+        return carriage_figure(report, lacing_of(case).path, units)
+
+    picture.save(figure)
     if as_json:
         print_json(report)
         return
     out = console()
     out.print(report.title or say("A carriage without a title"), style="bold", markup=False)
     out.print()
-    print_blocks(out, carriage_blocks(report, *_wordings(units)))
     print_findings(out, report.findings)
+    print_blocks(out, carriage_blocks(report, *_wordings(units)))
     print_cautions(out, report.cautions)
 
 
@@ -107,26 +113,31 @@ def compare(
     drawing: _Drawing,
     as_typed: AsTyped = None,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     units: Units = "both",
 ) -> None:
     """Two carriages on one load, and what is saved; ends with 1 if the candidate does not hold."""
     right = as_typed or ()
     base, candidate = read_case(base_path, right), read_case(candidate_path, right)
     comparison = _compare_with_progress(base, candidate, drawing)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.carriage_drawing import comparison_figure
 
         paths = (lacing_of(base).path, lacing_of(candidate).path)
-        save_figure(comparison_figure(comparison, paths, units), plot)
+
+        return comparison_figure(comparison, paths, units)
+
+    picture.save(figure)
     if as_json:
         print_json(comparison)
     else:
         out = console()
         text, brief = _wordings(units)
-        print_blocks(out, answered_blocks(comparison, text, brief))
+        answer, *numbers = answered_blocks(comparison, text, brief)
+        print_blocks(out, [answer])
         print_findings(out, comparison.findings)
+        print_blocks(out, numbers)
         print_cautions(out, comparison.cautions)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)

@@ -10,6 +10,7 @@ from rich.text import Text
 from woold.case.file import read_case, starter_text
 from woold.case.model import Case
 from woold.cli.blocks import print_blocks
+from woold.cli.files import Force
 from woold.cli.output import (
     AsTyped,
     CasePath,
@@ -39,10 +40,11 @@ def new(
         str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
     ] = None,
     as_json: JsonFlag = False,
+    force: Force = False,
 ) -> None:
     """Write a commented case file to start from."""
     starter = Starter("case", Case, say("A case"), starter_text())
-    write_starter(path, starter, "woold case check", as_json)
+    write_starter(path, starter, "woold case check", as_json, force)
 
 
 @app.command()
@@ -82,6 +84,7 @@ def check(
         return
     out = console()
     brief = Wording(units=table_units(out, units))
+    print_findings(out, prediction.findings)
     print_blocks(out, [input_table(case, case.title or case_path, brief)])
     count = len(case.placeholders())
     found = (
@@ -90,5 +93,3 @@ def check(
         else say("The case can be predicted. {count} of its values are placeholders.", count=count)
     )
     out.print(Text(found))
-    out.print()
-    print_findings(out, prediction.findings)

@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from woold.case.file import read_case
+from woold.cli.files import PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
     CasePath,
     JsonFlag,
-    PlotPath,
     Units,
     console,
     new_app,
@@ -76,19 +76,11 @@ class SpringInHole:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(PictureFile):
     """How a result is shown."""
 
     as_json: JsonFlag = False
-    plot: PlotPath = None
     units: Units = "both"
-
-    def save(self, figure: Callable[[], Any]) -> None:
-        """Draw the picture, if one is asked for."""
-        if self.plot:
-            from woold.pictures.canvas import save_figure
-
-            save_figure(figure(), self.plot)
 
     def show(
         self,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
@@ -11,12 +11,12 @@ from rich.console import Console
 from woold.carriages.match import read_shelf
 from woold.case.file import read_case
 from woold.cli.blocks import print_blocks
+from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
     CasePath,
     JsonFlag,
-    PlotPath,
     Units,
     console,
     new_app,
@@ -31,6 +31,9 @@ from woold.errors import InputError
 from woold.rows.wording import Wording
 from woold.units import parse_quantity
 from woold.words import say
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["app"]
 
@@ -90,23 +93,25 @@ def design(
         str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
     ] = None,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     units: Units = "both",
 ) -> None:
     """Find the program of least cost that holds; ends with 1 where nothing holds."""
     of_case, of_shelf = of_case_and_shelf(asked.as_typed)
     case = read_case(case_path, of_case)
     films = read_shelf(shelf, of_shelf).films if shelf else ()
-    task = asked.task(with_front=plot is not None)
+    task = asked.task(with_front=picture.plot is not None)
     with Console(stderr=True).status("", spinner="line") as status:
         result = design_program(
             case, films, task, progress=lambda what: status.update(f"{what} ...")
         )
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.design_front import design_front_figure
 
-        save_figure(design_front_figure(result, units), plot)
+        return design_front_figure(result, units)
+
+    picture.save(figure)
     if as_json:
         print_json(result)
     else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.text import Text
@@ -13,10 +13,10 @@ from woold.carriages.film_fit_rows import film_fit_blocks
 from woold.carriages.film_test import fit_film
 from woold.carriages.tensile_file import Specimen, read_tensile_test
 from woold.cli.blocks import print_blocks
+from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     JsonFlag,
-    PlotPath,
     Units,
     console,
     new_app,
@@ -28,6 +28,9 @@ from woold.physics.tensile_test import FIT_FROM
 from woold.rows.wording import Wording
 from woold.units import parse_quantity
 from woold.words import say
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["app"]
 
@@ -74,7 +77,7 @@ def fit(
         str, typer.Argument(metavar="TEST.csv", help="elongation [%], stress [MPa] or force [N].")
     ],
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     units: Units = "both",
     fit_from: Annotated[
         str | None,
@@ -86,18 +89,20 @@ def fit(
     test = read_tensile_test(path, size.specimen())
     start = FIT_FROM if fit_from is None else parse_quantity(fit_from, "elongation", "--from")
     report = fit_film(test, Path(path).name, start)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.film_curve import film_curve_figure
 
-        save_figure(film_curve_figure(test, report, units), plot)
+        return film_curve_figure(test, report, units)
+
+    picture.save(figure)
     if as_json:
         print_json(report)
         return
     out = console()
+    print_findings(out, report.findings)
     print_blocks(out, film_fit_blocks(report, Wording(units=units)))
     out.print(Text(say("For the case's [film]"), style="bold"))
     print(report.to_toml())
     out.print()
-    print_findings(out, report.findings)
     print_cautions(out, report.cautions)

@@ -11,12 +11,12 @@ from rich.text import Text
 
 from woold.case.file import read_case
 from woold.cli.blocks import print_blocks
+from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
     CasePath,
     JsonFlag,
-    PlotPath,
     Units,
     console,
     new_app,
@@ -42,6 +42,8 @@ from woold.verdict.verdict import verdict_of
 from woold.words import say
 
 if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
     from woold.case.model import Case
     from woold.prediction.result import Prediction
     from woold.uncertainty.sensitivity import Effect
@@ -79,7 +81,7 @@ def predict_case(
     asked: AskedOfPrediction,
     as_typed: AsTyped = None,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     units: Units = "both",
 ) -> None:
     """Film use, cover, hold and time of one load; ends with 1 where it does not hold."""
@@ -92,11 +94,13 @@ def predict_case(
         from woold.uncertainty.sensitivity import input_effects
 
         effects = input_effects(case)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.wrapped_load import wrapped_load_figure
 
-        save_figure(wrapped_load_figure(case, prediction, units), plot)
+        return wrapped_load_figure(case, prediction, units)
+
+    picture.save(figure)
     if as_json:
         from woold.cli.documents import PredictionDocument
 

@@ -14,6 +14,7 @@ import typer
 
 from woold.case.file import read_case
 from woold.case.model import Case
+from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
@@ -78,13 +79,24 @@ class ReportOptions:
     decimal_comma: Comma = False
     time: Time = None
     as_typed: AsTyped = None
+    force: Force = False
+
+    def paths(self, stem: str) -> list[Path]:
+        """Files to write; by default beside where we are, both kinds."""
+        return [Path(name) for name in self.out or (f"{stem}.html", f"{stem}.pdf")]
 
     def read(self, path: str) -> Case:
         """The case in a file, with what was asked about and is right."""
         return read_case(path, of_case_and_shelf(self.as_typed)[0])
 
-    def making(self, words: Sequence[str], inputs: Sequence[str]) -> Making:
-        """How to make the report of these input files with `woold report` and these words."""
+    def making(self, words: Sequence[str], inputs: Sequence[str], stem: str) -> Making:
+        """How to make the report of these input files with `woold report` and these words.
+
+        Args:
+            words: behind `woold report`.
+            inputs: files that it is made from.
+            stem: of the files' names where none was given.
+        """
         if self.language is not None:
             speak(self.language)
         for name in self.out or ():
@@ -92,6 +104,7 @@ class ReportOptions:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
+        must_be_new(self.paths(stem), self.force)
         made_at = _time(self.time)
         options = ["--units", self.units, "--paper", self.paper, "--language", language()]
         options += ["--decimal-comma"] if self.decimal_comma else []
@@ -138,9 +151,10 @@ def prediction(
     """Report of what one wrapped load takes and holds; ends with 1 where it does not hold."""
     from woold.report.prediction_report import prediction_report
 
-    making = asked.making(["prediction", case_path], [case_path])
+    stem = f"{Path(case_path).stem}-report"
+    making = asked.making(["prediction", case_path], [case_path], stem)
     case = asked.read(case_path)
-    _write(prediction_report(case, making), f"{Path(case_path).stem}-report", asked)
+    _write(prediction_report(case, making), stem, asked)
     _end_by_verdict(case)
 
 
@@ -153,9 +167,10 @@ def sheet(
     """One-page set-up sheet for the operator; ends with 1 where the load does not hold."""
     from woold.report.setup_sheet import setup_sheet
 
-    making = asked.making(["sheet", case_path], [case_path])
+    stem = f"{Path(case_path).stem}-sheet"
+    making = asked.making(["sheet", case_path], [case_path], stem)
     case = asked.read(case_path)
-    _write(setup_sheet(case, making), f"{Path(case_path).stem}-sheet", asked)
+    _write(setup_sheet(case, making), stem, asked)
     _end_by_verdict(case)
 
 
@@ -175,11 +190,12 @@ def carriages(
     from woold.report.carriages_report import carriages_report
 
     words = ["carriages", base_path, candidate_path, "--draws", str(draws), "--seed", str(seed)]
-    making = asked.making(words, [base_path, candidate_path])
+    stem = f"{Path(base_path).stem}-{Path(candidate_path).stem}-report"
+    making = asked.making(words, [base_path, candidate_path], stem)
     base, candidate = asked.read(base_path), asked.read(candidate_path)
     comparison = compare_carriages(base, candidate, draws, seed)
     report = carriages_report(base, candidate, comparison, making)
-    _write(report, f"{Path(base_path).stem}-{Path(candidate_path).stem}-report", asked)
+    _write(report, stem, asked)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)
 
@@ -201,11 +217,12 @@ def trial(
     from woold.trial.records import trial_records
 
     words = ["trial", key, "--resamples", str(resamples), "--seed", str(seed)]
-    making = asked.making(words, [])
+    stem = f"{key}-report"
+    making = asked.making(words, [], stem)
     with trial_store(store_url) as store:
         records = trial_records(store, key)
     report = trial_report(records, analyse(records, resamples, seed), making)
-    _write(report, f"{key}-report", asked)
+    _write(report, stem, asked)
 
 
 @app.command()
@@ -236,13 +253,14 @@ def design(
     words = ["design", case_path, *([] if goal is None else ["--goal", goal])]
     words += ["--shelf", shelf] if shelf else []
     words += ["--front"] if front else []
-    making = asked.making(words, [case_path, *([shelf] if shelf else [])])
+    stem = f"{Path(case_path).stem}-design"
+    making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
     case = asked.read(case_path)
     right = of_case_and_shelf(asked.as_typed)[1]
     films = read_shelf(shelf, right).films if shelf else ()
     result = design_program(case, films, DesignTask(goal, front=front))
     report = design_report(case, result, making, films)
-    _write(report, f"{Path(case_path).stem}-design", asked)
+    _write(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
@@ -257,18 +275,11 @@ def _end_by_verdict(case: Case) -> None:
 
 
 def _write(report: Report, stem: str, asked: ReportOptions) -> None:
-    """Write the report to the files asked for; by default beside where we are, both kinds."""
-    paths = [Path(name) for name in asked.out or (f"{stem}.html", f"{stem}.pdf")]
+    """Write the report to the files asked for."""
+    paths = asked.paths(stem)
     made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
     for path, content in made:
-        try:
-            path.write_bytes(content)
-        except OSError as error:
-            raise InputError.one(
-                "--out",
-                str(path),
-                say("a file that can be written ({strerror})", strerror=error.strerror),
-            ) from None
+        write_file(path, content, asked.force)
     if asked.as_json:
         print_json(_document(report, paths))
         return

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from woold.cli.blocks import print_blocks
+from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, PlotPath, Units, console, new_app, print_json, table_units
+from woold.cli.output import JsonFlag, Units, console, new_app, print_json, table_units
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.prediction.result import Finding
@@ -25,6 +26,9 @@ from woold.sites.site_table import SiteTable
 from woold.sites.untried import read_combinations, untried_view
 from woold.units import parse_quantity
 from woold.words import say
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["app"]
 
@@ -113,16 +117,18 @@ def pool(
     ] = None,
     units: Units = "both",
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
 ) -> None:
     """Average saving, spread between sites, the next site, and what may be claimed."""
     table, as_read = source.read(table_path)
     analysis = analyse_sites(table, asked.questions, as_read)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.forest import forest_figure
 
-        save_figure(forest_figure(table, analysis.pooled), plot)
+        return forest_figure(table, analysis.pooled)
+
+    picture.save(figure)
     if as_json:
         print_json(sites_document(analysis))
     else:

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from woold.case.fields import Section
 from woold.case.schema import schema_text
+from woold.cli.files import must_be_new, write_file
 from woold.cli.output import print_json
-from woold.errors import InputError
 from woold.words import say
 
 __all__ = ["Starter", "write_starter"]
@@ -29,7 +29,9 @@ class Starter:
         self.text = text
 
 
-def write_starter(path: str | None, starter: Starter, next_step: str, as_json: bool) -> None:
+def write_starter(
+    path: str | None, starter: Starter, next_step: str, as_json: bool, force: bool
+) -> None:
     """Write a file that names its schema, and the schema beside it; or print the text.
 
     Args:
@@ -37,6 +39,7 @@ def write_starter(path: str | None, starter: Starter, next_step: str, as_json: b
         starter: what to write.
         next_step: command that takes the file, without its name.
         as_json: say as a document what was written.
+        force: replace files that exist.
 
     Raises:
         InputError: a file that exists already, or cannot be written.
@@ -45,7 +48,12 @@ def write_starter(path: str | None, starter: Starter, next_step: str, as_json: b
     if path is not None:
         target = Path(path)
         schema = target.with_name(starter.schema_name)
-        _write(target, schema, starter)
+        known = schema.is_file() and schema.read_bytes() == starter.schema.encode()
+        must_be_new([target, *([] if known else [schema])], force)
+        content = f"#:schema {starter.schema_name}\n{starter.text}"
+        write_file(target, content.encode(), force)
+        if not known:
+            write_file(schema, starter.schema.encode(), force)
     if as_json:
         from woold.cli.documents import StarterDocument
 
@@ -56,23 +64,3 @@ def write_starter(path: str | None, starter: Starter, next_step: str, as_json: b
     else:
         print(say("Wrote {file}. Next: {command}", file=path, command=f"{next_step} {path}"))
         print(say("{file} beside it lets editors complete keys and show units.", file=schema))
-
-
-def _write(target: Path, schema: Path, starter: Starter) -> None:
-    try:
-        with target.open("x", encoding="utf-8") as stream:
-            stream.write(f"#:schema {starter.schema_name}\n{starter.text}")
-        schema.write_text(starter.schema, encoding="utf-8")
-    except FileExistsError:
-        raise InputError.one(
-            str(target),
-            say("a file that exists"),
-            say("a new file name"),
-            say("Nothing was changed."),
-        ) from None
-    except OSError as error:
-        raise InputError.one(
-            str(target),
-            error.strerror or say("cannot be written"),
-            say("a file that can be written"),
-        ) from None

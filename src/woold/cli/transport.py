@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.text import Text
@@ -12,12 +12,12 @@ from rich.text import Text
 from woold.case.file import read_case
 from woold.case.model import Case
 from woold.cli.blocks import print_blocks
+from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
     CasePath,
     JsonFlag,
-    PlotPath,
     Units,
     console,
     new_app,
@@ -46,6 +46,9 @@ from woold.verdict.result import Verdict
 from woold.verdict.rows import verdict_blocks
 from woold.verdict.verdict import verdict_of
 from woold.words import say
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["app"]
 
@@ -85,7 +88,7 @@ def transport(
     asked: AskedOfTransport,
     as_typed: AsTyped = None,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     units: Units = "both",
 ) -> None:
     """Screen a wrapped load for transport; ends with 1 where it does not hold."""
@@ -98,8 +101,7 @@ def transport(
     simulation = _simulation(case, prediction, result, asked.recording) if moves else None
     verdict = verdict_of(case, prediction, result, simulation=simulation)
     calibration = _calibration(case, prediction, rows) if rows else None
-    if plot:
-        _draw(case, result, simulation, plot, units)
+    picture.save(lambda: _figure(case, result, simulation, units))
     if as_json:
         from woold.cli.documents import TransportDocument
 
@@ -138,21 +140,18 @@ def _calibration(
         )
 
 
-def _draw(
+def _figure(
     case: Case,
     result: TransportResult,
     simulation: TransportSimulation | None,
-    plot: str,
     units: UnitSystem,
-) -> None:
-    from woold.pictures.canvas import save_figure
+) -> Figure:
     from woold.pictures.moved_stack import moved_stack_figure
     from woold.pictures.stack_motion import stack_motion_figure
 
     if simulation is not None:
-        save_figure(stack_motion_figure(simulation, units), plot)
-    else:
-        save_figure(moved_stack_figure(case, result, units), plot)
+        return stack_motion_figure(simulation, units)
+    return moved_stack_figure(case, result, units)
 
 
 def _print_result(
@@ -169,12 +168,11 @@ def _print_result(
     out.print()
     text, brief = Wording(units=units), Wording(units=table_units(out, units))
     print_blocks(out, verdict_blocks(verdict, text, brief))
+    print_findings(out, [*result.findings, *(calibration.findings if calibration else ())])
     print_blocks(out, transport_blocks(result, text, brief))
     print_blocks(out, transport_effect_blocks(effects, text, brief))
     if simulation is not None:
         print_blocks(out, simulation_blocks(simulation, text, brief))
     if calibration is not None:
         print_blocks(out, calibration_blocks(calibration, text))
-        print_findings(out, calibration.findings)
-    print_findings(out, result.findings)
     print_cautions(out, result.cautions[1:])

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
 
 from woold.cli import trial_results
+from woold.cli.files import NO_PICTURE, Force, PictureFile, must_be_new, new_file, write_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, PlotPath, console, new_app, print_json, print_table
+from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
 from woold.cli.trial_output import (
     AS_USUAL,
     RecordOptions,
@@ -19,12 +20,14 @@ from woold.cli.trial_output import (
     TrialKey,
     told,
     trial_store,
-    write_new,
 )
 from woold.errors import InputError
 from woold.rows.document import OneError
 from woold.trial.percent import percent
 from woold.words import say
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["app"]
 
@@ -42,6 +45,7 @@ def new(
         str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
     ] = None,
     as_json: JsonFlag = False,
+    force: Force = False,
 ) -> None:
     """Write a commented trial file to start from."""
     from woold.cli.starters import Starter, write_starter
@@ -49,7 +53,7 @@ def new(
     from woold.trial.starter import starter_text
 
     starter = Starter("trial", Trial, say("A trial"), starter_text())
-    write_starter(path, starter, "woold trial plan", as_json)
+    write_starter(path, starter, "woold trial plan", as_json, force)
 
 
 @app.command()
@@ -72,7 +76,7 @@ def plan(
         bool, typer.Option("--start", help="Keep the trial and its order in the store.")
     ] = False,
     reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = "",
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Loads that a trial needs, what fewer would see, and the random order."""
@@ -93,11 +97,13 @@ def plan(
 
         with trial_store(kept.store_url) as store:
             start_trial(store, setup, found.order, kept.person, reason)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.trial_plan import plan_figure
 
-        save_figure(plan_figure(found), plot)
+        return plan_figure(found)
+
+    picture.save(figure)
     if kept.as_json:
         from woold.cli.trial_documents import PlanDocument
 
@@ -122,6 +128,7 @@ def sheet(
     ] = None,
     paper: Annotated[str, typer.Option(help="Paper of the form: a4 or us-letter.")] = "a4",
     as_json: JsonFlag = False,
+    force: Force = False,
     store_url: StoreUrl = None,
 ) -> None:
     """Write the workbook and the printable form of a trial that is kept."""
@@ -129,19 +136,20 @@ def sheet(
 
     if paper not in ("a4", "us-letter"):
         raise InputError.one("--paper", paper, say("a4, us-letter"), say("Choose one of them."))
+    workbook = out or (None if form else f"{trial}.xlsx")
+    written = [each for each in (workbook, form) if each]
+    must_be_new(written, force)
     with trial_store(store_url) as store:
         setup, order = setup_of(store, trial), planned_loads(store, trial)
-    written = []
-    if out or not form:
+    if workbook:
         from woold.trial.worksheet import worksheet_bytes
 
-        write_new(out or f"{trial}.xlsx", worksheet_bytes(setup, order))
-        written.append(out or f"{trial}.xlsx")
+        write_file(workbook, worksheet_bytes(setup, order), force)
     if form:
         from woold.trial.form import form_pdf
 
-        write_new(form, form_pdf(setup, order, "a4" if paper == "a4" else "us-letter"))
-        written.append(form)
+        content = form_pdf(setup, order, "a4" if paper == "a4" else "us-letter")
+        write_file(form, content, force)
     if as_json:
         from woold.cli.trial_documents import SheetDocument
 
@@ -322,13 +330,14 @@ def export(
     trial: TrialKey,
     out: Annotated[str, typer.Option("--out", metavar="FILE.zip", help="File to write.")],
     as_json: JsonFlag = False,
+    force: Force = False,
     store_url: StoreUrl = None,
 ) -> None:
     """Write everything that is kept of a trial: history, tables, photos."""
     from woold.trial.export import export_trial
 
-    with trial_store(store_url) as store:
-        counts = export_trial(store, trial, out)
+    with new_file(out, force) as stream, trial_store(store_url) as store:
+        counts = export_trial(store, trial, stream)
     if as_json:
         from woold.cli.trial_documents import ExportDocument
 

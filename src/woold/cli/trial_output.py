@@ -1,4 +1,4 @@
-"""What the trial commands share: options, the store, files to write, and how results are worded."""
+"""What the trial commands share: options, the store, and how results are worded."""
 
 from __future__ import annotations
 
@@ -6,17 +6,14 @@ import getpass
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from woold.cli.blocks import print_blocks
 from woold.cli.output import JsonFlag, console, table_units
-from woold.errors import InputError
 from woold.rows.blocks import Block
 from woold.rows.wording import Wording
-from woold.words import say
 
 if TYPE_CHECKING:
     from woold.store import Store
@@ -29,7 +26,6 @@ __all__ = [
     "TrialKey",
     "told",
     "trial_store",
-    "write_new",
 ]
 
 StoreUrl = Annotated[
@@ -74,25 +70,6 @@ def trial_store(url: str | None) -> Iterator[Store]:
         yield store
     finally:
         store.close()
-
-
-def write_new(path: str, content: bytes) -> None:
-    """Write a file that does not exist yet.
-
-    Raises:
-        InputError: it exists, or cannot be written.
-    """
-    try:
-        with Path(path).open("xb") as stream:
-            stream.write(content)
-    except FileExistsError:
-        raise InputError.one(
-            path, say("a file that exists"), say("a new file name"), say("Nothing was changed.")
-        ) from None
-    except OSError as error:
-        raise InputError.one(
-            path, error.strerror or say("cannot be written"), say("a file that can be written")
-        ) from None
 
 
 def told(blocks: Callable[[Wording], list[Block]]) -> None:

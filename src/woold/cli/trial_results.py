@@ -5,27 +5,31 @@ from __future__ import annotations
 import datetime
 import functools
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from woold.cli.files import NO_PICTURE, PictureFile, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     JsonFlag,
-    PlotPath,
     console,
     print_cautions,
     print_findings,
     print_json,
 )
-from woold.cli.trial_output import StoreUrl, TrialKey, told, trial_store, write_new
+from woold.cli.trial_output import StoreUrl, TrialKey, told, trial_store
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
 from woold.words import say
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 __all__ = ["analyse", "calibrate", "gauge"]
 
 
+@grouped_options
 def gauge(
     trial: Annotated[
         str, typer.Argument(metavar="TRIAL|FILE", help="Key of a trial, or a file of readings.")
@@ -34,7 +38,7 @@ def gauge(
         str | None, typer.Option("--gauge", metavar="NAME", help="Only this gauge.")
     ] = None,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     store_url: StoreUrl = None,
 ) -> None:
     """How much of the spread is the gauge and its use, and what that does to the trial."""
@@ -63,12 +67,15 @@ def gauge(
         name: gauge_effect(name, study, records) if records else ""
         for name, study in studies.items()
     }
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.trial_gauge import gauge_figure
 
         name = next(iter(tables))
-        save_figure(gauge_figure(name, tables[name], studies[name]), plot)
+
+        return gauge_figure(name, tables[name], studies[name])
+
+    picture.save(figure)
     if as_json:
         from woold.cli.trial_documents import GaugeDocument, gauge_line
 
@@ -81,6 +88,7 @@ def gauge(
         told(functools.partial(gauge_blocks, name, study, effects[name]))
 
 
+@grouped_options
 def analyse(
     trial: TrialKey,
     resamples: Annotated[int, typer.Option(min=1000, max=1_000_000, help="Of the bootstrap.")] = (
@@ -95,7 +103,7 @@ def analyse(
         ),
     ] = False,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     store_url: StoreUrl = None,
 ) -> None:
     """Film saving, containment and the verdict, with intervals and assumptions."""
@@ -105,24 +113,27 @@ def analyse(
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
     found = analysis_of(records, resamples, seed)
-    if plot:
-        from woold.pictures.canvas import save_figure
+
+    def figure() -> Figure:
         from woold.pictures.trial_analysis import analysis_figure
         from woold.trial.table import load_table
 
-        save_figure(analysis_figure(found, load_table(records)), plot)
+        return analysis_figure(found, load_table(records))
+
+    picture.save(figure)
     if as_json:
         print_json(found)
     else:
-        from woold.trial.analysis_rows import analysis_blocks
+        from woold.trial.analysis_rows import number_blocks, verdict_blocks
 
         out = console()
         out.print(found.title or found.trial, style="bold", markup=False)
         if found.question:
             out.print(found.question, markup=False)
         out.print()
-        told(functools.partial(analysis_blocks, found))
+        told(functools.partial(verdict_blocks, found))
         print_findings(console(), found.findings)
+        told(functools.partial(number_blocks, found))
         print_cautions(console(), found.cautions)
     if require_saving and found.verdict.claim != "saves film at equal hold":
         raise typer.Exit(1)
@@ -156,7 +167,7 @@ def calibrate(
     ] = None,
     written: CalibratedFiles = _NOT_WRITTEN,
     as_json: JsonFlag = False,
-    plot: PlotPath = None,
+    picture: PictureFile = NO_PICTURE,
     store_url: StoreUrl = None,
 ) -> None:
     """Fit reload modulus, friction, loss of width and of force to the records of a treatment."""
@@ -175,6 +186,7 @@ def calibrate(
         raise InputError.one(
             "--case", case_path or say("nothing"), say("--case with --out, or neither")
         )
+    must_be_new([each for each in (out, picture.plot) if each], picture.force)
     fields = UNASKED if fit is None else tuple(name.strip() for name in fit.split(","))
     with trial_store(store_url) as store:
         records = trial_records(store, trial)
@@ -183,12 +195,14 @@ def calibrate(
         from woold.trial.write_back import calibrated_case_text, case_text_of
 
         text = calibrated_case_text(case_text_of(case_path), found, datetime.date.today())
-        write_new(out, text.encode())
-    if plot:
-        from woold.pictures.canvas import save_figure
+        write_file(out, text.encode(), picture.force)
+
+    def figure() -> Figure:
         from woold.pictures.trial_calibration import calibration_figure
 
-        save_figure(calibration_figure(found), plot)
+        return calibration_figure(found)
+
+    picture.save(figure)
     if as_json:
         from woold.cli.trial_documents import CalibrationDocument
 

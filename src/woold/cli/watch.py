@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from woold.cli.blocks import print_blocks
+from woold.cli.files import PictureFile, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, PlotPath, Units, console, new_app, print_json, table_units
+from woold.cli.output import JsonFlag, Units, console, new_app, print_json, table_units
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.rows.wording import Wording
@@ -103,7 +104,7 @@ class RecordsSource:
 
 
 @dataclass(frozen=True, slots=True)
-class WatchShown:
+class WatchShown(PictureFile):
     """How a watch is shown."""
 
     units: Units = "both"
@@ -111,11 +112,13 @@ class WatchShown:
     page: Annotated[
         str | None, typer.Option("--page", metavar="FILE.html", help="Write a page for people.")
     ] = None
-    plot: PlotPath = None
+
+    def __post_init__(self) -> None:
+        PictureFile.__post_init__(self)
+        must_be_new([each for each in (self.page, self.plot) if each], self.force)
 
     def draw(self, machines: Sequence[MachineWatch]) -> None:
         """The charts of the first machine that has any."""
-        from woold.pictures.canvas import save_figure
         from woold.pictures.control_charts import machine_figure
 
         drawn = [each for each in machines if each.charted]
@@ -123,8 +126,7 @@ class WatchShown:
             raise InputError.one(
                 "--plot", say("no machine that can be charted"), say("20 loads or more")
             )
-        assert self.plot is not None
-        save_figure(machine_figure(drawn[0], drawn[0].charted[0].quantity), self.plot)
+        self.save(lambda: machine_figure(drawn[0], drawn[0].charted[0].quantity))
 
     def write_page(
         self, machines: Sequence[MachineWatch], settings: WatchSettings, records: Records
@@ -139,14 +141,7 @@ class WatchShown:
         report = watch_report(
             machines, settings, records.findings, Making(Wording(self.units), made_at)
         )
-        try:
-            Path(self.page).write_text(report_html(report), encoding="utf-8")
-        except OSError as error:
-            raise InputError.one(
-                "--page",
-                self.page,
-                say("a file that can be written ({strerror})", strerror=error.strerror),
-            ) from None
+        write_file(self.page, report_html(report).encode(), self.force)
 
 
 @app.command()

@@ -23,12 +23,12 @@ def cycle_blocks(study: CycleStudy, say: Wording, brief: Wording) -> Iterator[Bl
     """
     yield Heading(study.title or say("A case without a title"))
     yield Paragraph(_answer(study.steady, say), is_strong=True)
+    yield from note_list(say("Findings"), study.findings, say)
     yield Facts(say("The dancer"), tuple(_dancer_rows(study, say)))
     yield Facts(say("Over the cycle"), tuple(_cycle_rows(study, say)))
     yield Facts(say("At the steady speed"), tuple(_steady_rows(study, say)))
     if study.orders:
         yield _orders_table(study, say, brief)
-    yield from note_list(say("Findings"), study.findings, say)
     yield from placeholder_table(study.rests_on, say, brief)
     yield Cautions(say("Take care"), tuple(say(each) for each in study.cautions))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.resources
+import itertools
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -254,8 +255,18 @@ def write_scenario(folder: Path) -> None:
 
 
 _WRITTEN = (
-    *("starter.toml", "starter-trial.toml", "sheet.xlsx", "form.pdf", "calibrated.toml"),
-    *("trial.zip", "records.sqlite", "records.sqlite-wal", "records.sqlite-shm"),
+    *(
+        name
+        for step in STEPS
+        for option, name in itertools.pairwise(step.arguments)
+        if option in ("new", "--plot", "--page", "--out", "--form")
+    ),
+    *(
+        f"{stem}.{ending}"
+        for stem in ("today-candidate-report", "today-report", "today-sheet", f"{TRIAL}-report")
+        for ending in ("html", "pdf")
+    ),
+    *("records.sqlite", "records.sqlite-wal", "records.sqlite-shm"),
     *("copy.sqlite", "restored.sqlite", "restored.sqlite-wal", "restored.sqlite-shm"),
 )
 

@@ -52,13 +52,13 @@ def design_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
     yield Heading(result.title or say("A case without a title"))
     yield Paragraph(first)
     yield from answer_blocks(result, say)
+    if result.findings:
+        yield Heading(say("Findings"))
+        yield from (Note(each.field, say.sentence(each.message)) for each in result.findings)
     yield from settings_blocks(result, say, brief)
     yield from target_blocks(result, say, brief)
     yield from proof_blocks(result, say, with_time=True)
     yield from alternative_blocks(result, say, brief)
-    if result.findings:
-        yield Heading(say("Findings"))
-        yield from (Note(each.field, say.sentence(each.message)) for each in result.findings)
     yield Cautions(say("Take care"), tuple(others))
 
 

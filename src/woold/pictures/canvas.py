@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
+import io
 from typing import TYPE_CHECKING
 
-from woold.errors import InputError
 from woold.units import UnitSystem, from_si
-from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,8 +16,8 @@ __all__ = [
     "LIGHT",
     "MIDDLE",
     "SHADES",
+    "figure_bytes",
     "new_figure",
-    "save_figure",
     "trade_axis",
     "wants_trade",
 ]
@@ -29,8 +27,6 @@ MIDDLE = "#3f7fa6"
 LIGHT = "#c9dbe6"
 SHADES = "cividis_r"
 """Colour map whose lightness falls evenly, so that it can be read in grey."""
-
-_SUFFIXES = (".svg", ".png", ".pdf")
 
 
 def new_figure(width: float = 9.0, height: float = 5.4) -> Figure:
@@ -58,26 +54,17 @@ def new_figure(width: float = 9.0, height: float = 5.4) -> Figure:
     return Figure(figsize=(width, height), layout="constrained")
 
 
-def save_figure(figure: Figure, path: Path | str) -> None:
-    """Write a figure as SVG, PNG or PDF, by the file's ending.
+def figure_bytes(figure: Figure, ending: str) -> bytes:
+    """A figure as the content of a file.
 
-    Raises:
-        InputError: another ending, or the file cannot be written.
+    Args:
+        figure: drawn.
+        ending: of the file: ".svg", ".png" or ".pdf".
     """
-    path = Path(path)
-    if path.suffix.lower() not in _SUFFIXES:
-        raise InputError.one(
-            "--plot", str(path), say("a file name ending in .svg, .png or .pdf"), say("Rename it.")
-        )
-    try:
-        metadata = {"Date": None} if path.suffix.lower() == ".svg" else None
-        figure.savefig(path, dpi=150, metadata=metadata)
-    except OSError as error:
-        raise InputError.one(
-            "--plot",
-            str(path),
-            say("a file that can be written ({strerror})", strerror=error.strerror),
-        ) from None
+    kind = ending.lower().removeprefix(".")
+    stream = io.BytesIO()
+    figure.savefig(stream, format=kind, dpi=150, metadata={"Date": None} if kind == "svg" else None)
+    return stream.getvalue()
 
 
 def trade_axis(axes: Axes, kind_name: str, unit: str, label: str, axis: str = "y") -> None:

@@ -57,16 +57,17 @@ def _span(low: float, high: float, say: Wording) -> str:
 
 def sites_blocks(analysis: SitesAnalysis, say: Wording) -> tuple[Block, ...]:
     """Sites, their average, what may explain that they differ, and what may be said."""
-    blocks: list[Block] = [
+    blocks: list[Block] = []
+    if analysis.findings:
+        blocks.append(Heading(say("Findings"), 3))
+        blocks += [Note(each.field, say.sentence(each.message)) for each in analysis.findings]
+    blocks += [
         _site_table(analysis, say),
         Facts(say("All sites"), tuple(_pooled_rows(analysis, say))),
     ]
     if analysis.explanations:
         blocks.append(_covariate_table(analysis, say))
     blocks += [Paragraph(verdict_text(each, say)) for each in analysis.verdicts]
-    if analysis.findings:
-        blocks.append(Heading(say("Findings"), 3))
-        blocks += [Note(each.field, say.sentence(each.message)) for each in analysis.findings]
     honest = honest_claim(analysis.pooled, analysis.strongest, say)
     rows = (
         Row(say("as a label"), honest.label),

@@ -13,7 +13,14 @@ from woold.trial.compare import TrialInterval
 from woold.trial.equal_hold import EqualHold
 from woold.trial.progress import TrialProgress
 
-__all__ = ["analysis_blocks", "comparison_blocks", "progress_blocks", "span", "verdict_blocks"]
+__all__ = [
+    "analysis_blocks",
+    "comparison_blocks",
+    "number_blocks",
+    "progress_blocks",
+    "span",
+    "verdict_blocks",
+]
 
 
 def span(interval: TrialInterval, say: Wording, decimals: int = 3) -> str:
@@ -35,6 +42,13 @@ def analysis_blocks(a: Analysis, say: Wording) -> list[Block]:
     """
     return [
         *verdict_blocks(a, say),
+        *number_blocks(a, say),
+    ]
+
+
+def number_blocks(a: Analysis, say: Wording) -> list[Block]:
+    """What stands below the verdict: progress, comparisons, assumptions."""
+    return [
         *progress_blocks(a.progress, say),
         *comparison_blocks(a, say),
         *assumption_blocks(a, say),

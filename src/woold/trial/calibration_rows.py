@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from woold.rows.blocks import Block, Bullets, Facts, Row, Table
+from woold.rows.blocks import Block, Bullets, Facts, Heading, Row, Table
 from woold.rows.wording import Wording
 from woold.trial.calibrate import Calibration
 
@@ -20,7 +20,11 @@ def calibration_blocks(found: Calibration, say: Wording) -> list[Block]:
         found: the fit.
         say: words and numbers.
     """
+    findings: list[Block] = []
+    if found.findings:
+        findings += [Heading(say("Findings")), Bullets(tuple(map(say.sentence, found.findings)))]
     return [
+        *findings,
         _parameter_table(found, say),
         Facts(
             say("What tells them"),
@@ -161,5 +165,3 @@ def _fit(found: Calibration, say: Wording) -> Iterator[str]:
                 "By mass and length of the rolls the film is {thickness} thick.",
                 thickness=say.amount(error.thickness_from_rolls_m, "thickness"),
             )
-    for each in found.findings:
-        yield say.sentence(each)

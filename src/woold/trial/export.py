@@ -6,14 +6,12 @@ import csv
 import io
 import json
 import zipfile
-from pathlib import Path
+from typing import BinaryIO
 
-from woold.errors import InputError
 from woold.store import Cell, Store
 from woold.trial.csv_text import as_text
 from woold.trial.records import setup_of
 from woold.trial.sheets import SHEETS
-from woold.words import say
 
 __all__ = ["export_trial"]
 
@@ -30,56 +28,40 @@ photos/        pictures, by their SHA-256
 """
 
 
-def export_trial(store: Store, trial: str, path: Path | str) -> dict[str, int]:
+def export_trial(store: Store, trial: str, stream: BinaryIO) -> dict[str, int]:
     """Write everything that the store holds of a trial into a ZIP file.
 
     Args:
         store: where from.
         trial: key of the trial.
-        path: a file that does not exist yet.
+        stream: of the file, opened for bytes.
 
     Returns:
         Number of rows in each file.
 
     Raises:
-        InputError: no such trial, or the file cannot be written.
+        InputError: no such trial.
     """
     setup_of(store, trial)
-    target, counts, photos = Path(path), {}, set()
-    try:
-        with (
-            target.open("xb") as stream,
-            zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive,
-        ):
-            archive.writestr("README.txt", _README)
-            lines = []
-            for each in store.history(trial):
-                row = {name: getattr(each, name) for name in each.__slots__}
-                lines.append(json.dumps(row, ensure_ascii=False))
-                if "photo" in each.cells:
-                    photos.add(each.cells["photo"].typed)
-            archive.writestr("history.jsonl", "\n".join(lines) + "\n")
-            counts["history"] = len(lines)
-            archive.writestr("sources.json", json.dumps(store.sources(trial), indent=2))
-            for sheet in SHEETS:
-                text, counts[sheet.title.lower()] = _table(store, trial, sheet.kind)
-                archive.writestr(f"{sheet.title.lower()}.csv", text)
-            for name in sorted(photos):
-                archive.writestr(f"photos/{name}", store.photo(name)[0])
-            counts["photos"] = len(photos)
-    except FileExistsError:
-        raise InputError.one(
-            str(target),
-            say("a file that exists"),
-            say("a new file name"),
-            say("Nothing was changed."),
-        ) from None
-    except OSError as error:
-        raise InputError.one(
-            str(target),
-            error.strerror or say("cannot be written"),
-            say("a file that can be written"),
-        ) from None
+    counts: dict[str, int] = {}
+    photos = set()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("README.txt", _README)
+        lines = []
+        for each in store.history(trial):
+            row = {name: getattr(each, name) for name in each.__slots__}
+            lines.append(json.dumps(row, ensure_ascii=False))
+            if "photo" in each.cells:
+                photos.add(each.cells["photo"].typed)
+        archive.writestr("history.jsonl", "\n".join(lines) + "\n")
+        counts["history"] = len(lines)
+        archive.writestr("sources.json", json.dumps(store.sources(trial), indent=2))
+        for sheet in SHEETS:
+            text, counts[sheet.title.lower()] = _table(store, trial, sheet.kind)
+            archive.writestr(f"{sheet.title.lower()}.csv", text)
+        for name in sorted(photos):
+            archive.writestr(f"photos/{name}", store.photo(name)[0])
+        counts["photos"] = len(photos)
     return counts
 
 

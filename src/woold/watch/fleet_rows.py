@@ -25,19 +25,20 @@ def fleet_blocks(summary: FleetSummary, say: Wording) -> tuple[Block, ...]:
         say("last alarm"),
         say("breaks in 1000"),
     )
-    blocks: list[Block] = [
+    blocks: list[Block] = []
+    if summary.findings:
+        blocks.append(Heading(say("Findings"), 3))
+        blocks += [Note(each.field, say.sentence(each.message)) for each in summary.findings]
+    blocks.append(
         Table(
             say("Machines, the largest loss of film first: {count}", count=len(summary.rows)),
             columns,
             tuple(_fleet_cells(row, say) for row in shown),
         )
-    ]
+    )
     if len(shown) < len(summary.rows):
         more = len(summary.rows) - len(shown)
         blocks.append(Paragraph(say("{count} more are in the JSON document.", count=more)))
-    if summary.findings:
-        blocks.append(Heading(say("Findings"), 3))
-        blocks += [Note(each.field, say.sentence(each.message)) for each in summary.findings]
     blocks.append(Cautions(say("Take care"), tuple(say(each) for each in WATCH_CAUTIONS)))
     return tuple(blocks)
 

@@ -76,6 +76,10 @@ def watch_blocks(
     """
     ordered = most_urgent(machines)
     blocks: list[Block] = [Paragraph(headline(ordered, say), is_strong=True)]
+    found = (*findings, *(one for each in ordered for one in each.findings))
+    if found:
+        blocks.append(Heading(say("Findings about the records")))
+        blocks += [Note(each.field, say.sentence(each.message)) for each in found]
     if len(ordered) > 1:
         blocks.append(_overview(ordered, settings, say))
     for each in ordered:
@@ -89,10 +93,6 @@ def watch_blocks(
             blocks += _listed(heading, items, most_rows, say)
         if each.months:
             blocks.append(_months(each, say))
-    found = (*findings, *(one for each in ordered for one in each.findings))
-    if found:
-        blocks.append(Heading(say("Findings about the records")))
-        blocks += [Note(each.field, say.sentence(each.message)) for each in found]
     blocks.append(Heading(say("How this was reckoned")))
     blocks += [Paragraph(text) for text in _method(settings, say)]
     blocks.append(Cautions(say("Take care"), tuple(say(each) for each in WATCH_CAUTIONS)))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime
 import tempfile
-from pathlib import Path
 from typing import Literal
 
 from fastapi import APIRouter, Request
@@ -85,7 +84,7 @@ def report_file(records: TrialRecords, key: str, kind: str) -> bytes:
 def export(request: Request, key: TrialKey) -> Response:
     """Everything that is kept of the trial, with its history and pictures."""
     store = known_trial(request, key)
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / f"{key}.zip"
-        export_trial(store, key, path)
-        return _file(path.read_bytes(), path.name, "application/zip")
+    with tempfile.TemporaryFile() as stream:
+        export_trial(store, key, stream)
+        stream.seek(0)
+        return _file(stream.read(), f"{key}.zip", "application/zip")
