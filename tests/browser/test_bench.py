@@ -79,7 +79,7 @@ def test_results_are_marked_old_from_the_moment_of_a_change(watched: Page) -> No
     _open(watched)
     held: list[Route] = []
     watched.route("**/api/predict?*", lambda route: held.append(route))
-    _type(watched, "load.height", "1.1 m")
+    _type(watched, "load.height", "1.6 m")
     expect(watched.locator("body")).to_have_attribute("data-state", "asking")
     expect(watched.locator("#state")).to_have_text("Calculating …")
     watched.wait_for_timeout(400)
