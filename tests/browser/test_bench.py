@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import gzip
+import re
 import tomllib
 from pathlib import Path
 
@@ -239,7 +240,7 @@ def test_the_stack_is_played_and_scrubbed(shown: Page) -> None:
     shown.locator("#way-pace").select_option("0.1")
     play.click()
     expect(play).to_have_text("Pause")
-    expect(shown.locator("#way-clock")).not_to_have_text("0.00 s")
+    expect(shown.locator("#way-clock")).not_to_have_text(re.compile(r"^(0\.00|2\.10) s$"))
     play.click()
     expect(play).to_have_text("Play")
     stopped, drawn = _clock(shown), tiers.get_attribute("d")
