@@ -36,7 +36,7 @@ def told(found: Agreement, what: str) -> None:
 
 @pytest.mark.parametrize("give", GIVES)
 def test_screen_against_simulation(benchmark: Any, give: float) -> None:
-    """400 random loads under a pulse of 1 s: unsafe at most 5 %, too strict at most 15 %."""
+    """1600 random loads under a pulse of 1 s: unsafe at most 5 %, too strict at most 15 %."""
     asked = (SIMULATED_LOADS, SEED, give)
     found = benchmark.pedantic(agreement, asked, rounds=1, iterations=1)
     told(found, f"gives {1000 * give:g} mm, as measured")

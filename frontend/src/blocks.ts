@@ -134,7 +134,7 @@ function table(block: TableData, ways: Ways): HTMLElement {
   // In a table only a dotted path is surely the name of a field: "film" may be the film.
   const first = (text: string): Child => named(text, text.includes(".") ? ways : {});
   const cell = (text: string, index: number): HTMLElement =>
-    index
+    index || !text
       ? el("td", { class: kind(index) }, unbroken(text))
       : el("th", { scope: "row", class: kind(index) }, first(text));
   const head = block.columns.map((each, index) =>

@@ -258,7 +258,7 @@ export class CaseForm {
     const origin = el("div", { class: "origin" });
     const refresh = (): void => this.mark(field, path, mark, origin);
     control.addEventListener("input", () => {
-      this.take(field, path, (control as HTMLInputElement).value);
+      if (this.take(field, path, (control as HTMLInputElement).value)) origin.replaceChildren();
       refresh();
       this.changed();
     });
@@ -301,15 +301,12 @@ export class CaseForm {
     });
   }
 
-  private take(field: Field, path: string, text: string): void {
+  /** Puts a typed value; whether an earlier one's origin and range went with it, since they were of that one. */
+  private take(field: Field, path: string, text: string): boolean {
     askedAgain(this.table, path);
-    const value = fromText(field, text);
     const before = valueAt(this.table, path);
-    if (value !== undefined && before !== undefined && typeof before === "object" && !Array.isArray(before)) {
-      putAt(this.table, `${path}.value`, value);
-    } else {
-      putAt(this.table, path, value);
-    }
+    putAt(this.table, path, fromText(field, text));
+    return before !== undefined && typeof before === "object" && !Array.isArray(before);
   }
 
   /** Says whether a value was measured, and lets its origin be stated. */

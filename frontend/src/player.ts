@@ -31,6 +31,10 @@ export class Player {
     button.addEventListener("click", () => (this.isPlaying ? this.stop() : this.play()));
   }
 
+  get isRunning(): boolean {
+    return this.isPlaying;
+  }
+
   get end(): number {
     return Number(this.controls.slider.max);
   }

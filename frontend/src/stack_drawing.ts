@@ -6,8 +6,8 @@ import { say } from "./words";
 
 type Point = [number, number];
 
-/** Time between the pictures that stand in for motion where the reader wants none [s]. */
-const STILL = 0.25;
+/** Of what slides or falls far, so many footprints are drawn. */
+const FAR = 2;
 
 export class StackDrawing {
   private readonly floor = svg("path", { class: "stack-floor" });
@@ -39,10 +39,16 @@ export class StackDrawing {
     this.behind = behind;
     const tall = heights.reduce((sum, each) => sum + each, 0);
     const wide = Math.max(...ahead) + Math.max(...behind);
-    const left = -Math.max(...behind) - 0.25 * wide;
-    const right = Math.max(...ahead) + 0.6 * wide;
+    // All of the way in the picture; of what slides off, so far that the stack stays large enough.
+    const reached = way.positions.flatMap((_, sample) =>
+      heights.flatMap((_each, index) => this.corners(sample, index)),
+    );
+    const across = reached.map(([x]) => x);
+    const left = Math.max(Math.min(...across), -Math.max(...behind) - FAR * wide) - 0.15 * wide;
+    const right = Math.min(Math.max(...across), Math.max(...ahead) + FAR * wide) + 0.15 * wide;
+    const top = Math.max(tall, ...reached.map(([, y]) => y)) + 0.05 * tall;
     const [first] = way.positions;
-    this.picture.setAttribute("viewBox", [left, -1.1 * tall, right - left, 1.18 * tall].map(round).join(" "));
+    this.picture.setAttribute("viewBox", [left, -top, right - left, top + 0.08 * tall].map(round).join(" "));
     this.floor.setAttribute("d", `M${point([left, 0])}L${point([right, 0])}`);
     this.rest.setAttribute("d", first ? first.map((_, index) => this.body(0, index)).join("") : "");
   }
@@ -51,8 +57,7 @@ export class StackDrawing {
   show(time: number): void {
     const { way } = this;
     if (!way) return;
-    const seen = wantsStills() ? Math.round(time / STILL) * STILL : time;
-    const after = way.times_s.findIndex((each) => each >= seen);
+    const after = way.times_s.findIndex((each) => each >= time);
     const sample = after < 0 ? way.times_s.length - 1 : after;
     const bodies = this.heights.map((_, index) => this.body(sample, index));
     this.pallet.setAttribute("d", bodies[0] ?? "");
@@ -60,6 +65,10 @@ export class StackDrawing {
   }
 
   private body(sample: number, index: number): string {
+    return `M${this.corners(sample, index).map(point).join("L")}Z`;
+  }
+
+  private corners(sample: number, index: number): Point[] {
     const [x, y, turn] = this.way?.positions[sample]?.[index] ?? [0, 0, 0];
     const half = 0.5 * (this.heights[index] ?? 0);
     const front = this.ahead[index] ?? 0;
@@ -71,12 +80,8 @@ export class StackDrawing {
       [front, half],
       [back, half],
     ];
-    return `M${corners.map(([u, v]) => point([x + u * cos - v * sin, y + u * sin + v * cos])).join("L")}Z`;
+    return corners.map(([u, v]): Point => [x + u * cos - v * sin, y + u * sin + v * cos]);
   }
-}
-
-function wantsStills(): boolean {
-  return window.matchMedia("(prefers-reduced-motion: reduce)").matches;
 }
 
 /** Millimetres, downwards as a picture counts. */

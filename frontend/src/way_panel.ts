@@ -12,6 +12,9 @@ import type { Shell } from "./shell";
 import { StackDrawing } from "./stack_drawing";
 import { say } from "./words";
 
+/** Time between the pictures that stand in for motion where the reader wants none [s]. */
+const STILL = 0.25;
+
 export class WayPanel {
   private readonly drawing = new StackDrawing(byId("stack"));
   private readonly choice = byId<HTMLSelectElement>("way-choice");
@@ -20,7 +23,11 @@ export class WayPanel {
   private chart: Drawn | null = null;
   private view: TransportView | null = null;
 
-  constructor(private readonly shell: Shell) {
+  /** @param overruled is told the verdict where the load does not hold in motion, else nothing. */
+  constructor(
+    private readonly shell: Shell,
+    private readonly overruled: (verdict: TransportView["overruled"]) => void,
+  ) {
     this.player = new Player(
       { button: byId("way-play"), slider: byId("way-time"), pace: byId("way-pace") },
       () => 1,
@@ -56,6 +63,7 @@ export class WayPanel {
   private show(view: TransportView): void {
     const chosen = this.choice.selectedIndex;
     this.view = view;
+    this.overruled(view.overruled);
     byId("way-shown").hidden = false;
     this.choice.replaceChildren(...view.names.map((name, index) => el("option", { value: String(index) }, name)));
     this.choice.selectedIndex = chosen >= 0 && chosen < view.names.length ? chosen : 0;
@@ -75,8 +83,8 @@ export class WayPanel {
     const { body_heights_m: heights, body_ahead_m: ahead, body_behind_m: behind } = view.simulation;
     this.drawing.setWay(way, heights, ahead[index] ?? [], behind[index] ?? []);
     const { show } = this.shell;
-    // The lowest that slip most tell the story; each is named, since shades alone do not.
-    const most = Math.max(...way.largest_slips_m);
+    // What slips most tells the story and is named; the rest share a shade, so they share a name.
+    const most = way.largest_slips_m.indexOf(Math.max(...way.largest_slips_m));
     const chart = {
       title: words.title,
       x: { label: words.x, from: 0, to: way.times_s.at(-1) ?? 1 },
@@ -87,13 +95,16 @@ export class WayPanel {
           show.number(way.slips_m[sample]?.[body] ?? 0, "small_length"),
         ]),
         label,
-        style: way.largest_slips_m[body] === most ? ("main" as const) : ("faint" as const),
+        style: body === most ? ("main" as const) : ("faint" as const),
       })),
       height: 200,
       width: byId("way-slips").clientWidth,
     };
     this.chart = drawChart(chart);
-    byId("way-slips").replaceChildren(el("figure", {}, this.chart.node, legend(chart)));
+    const named = chart.lines.filter((_, body) => body === most);
+    const rest = chart.lines.find((_, body) => body !== most);
+    if (rest) named.push({ ...rest, label: say("the others") });
+    byId("way-slips").replaceChildren(el("figure", {}, this.chart.node, legend({ ...chart, lines: named })));
     const end = way.times_s.at(-1) ?? 1;
     byId<HTMLInputElement>("way-time").step = String(end / 300);
     this.player.setEnd(end);
@@ -101,8 +112,17 @@ export class WayPanel {
 
   private showTime(time: number): void {
     if (!this.view) return;
-    this.drawing.show(time);
-    this.chart?.cursor(time);
-    byId("way-clock").textContent = say("{time} s", { time: time.toFixed(2) });
+    // Who wants no motion is shown stills while it plays; picture, clock and chart agree.
+    const isStill = this.player.isRunning && time < this.player.end && wantsStills();
+    const seen = isStill ? Math.floor(time / STILL) * STILL : time;
+    this.drawing.show(seen);
+    this.chart?.cursor(seen);
+    const clock = say("{time} s", { time: seen.toFixed(2) });
+    byId("way-clock").textContent = clock;
+    byId("way-time").setAttribute("aria-valuetext", clock);
   }
+}
+
+function wantsStills(): boolean {
+  return window.matchMedia("(prefers-reduced-motion: reduce)").matches;
 }

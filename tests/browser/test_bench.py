@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import gzip
+import re
 import tomllib
 from pathlib import Path
 
@@ -79,7 +80,7 @@ def test_results_are_marked_old_from_the_moment_of_a_change(watched: Page) -> No
     _open(watched)
     held: list[Route] = []
     watched.route("**/api/predict?*", lambda route: held.append(route))
-    _type(watched, "load.height", "1.1 m")
+    _type(watched, "load.height", "1.6 m")
     expect(watched.locator("body")).to_have_attribute("data-state", "asking")
     expect(watched.locator("#state")).to_have_text("Calculating …")
     watched.wait_for_timeout(400)
@@ -214,6 +215,78 @@ def test_page_works_without_three_dimensions(watched: Page) -> None:
     watched.goto("/")
     expect(watched.locator("#state")).to_have_text("Up to date")
     expect(watched.locator("#scene")).to_contain_text("draws nothing in three dimensions")
+
+
+def _slipping(page: Page) -> None:
+    """The starter's load at a level that makes its tiers slide, moved over time."""
+    _open(page)
+    _type(page, "transport.acceleration", "0.7")
+    expect(page.locator("#way-choice option")).to_have_text("EUMOS 40509, any direction, 0.7 g")
+    expect(page.locator("#way-state")).to_have_text("Up to date")
+
+
+def _clock(page: Page) -> float:
+    return float(page.locator("#way-clock").inner_text().split()[0])
+
+
+def test_the_stack_is_played_and_scrubbed(shown: Page) -> None:
+    _slipping(shown)
+    play, slider, tiers = (
+        shown.locator(each) for each in ("#way-play", "#way-time", ".stack-tiers")
+    )
+    # It stands at its end first: 0.05 s up, 1 s of the level, 0.05 s down and a second of rest.
+    assert _clock(shown) == pytest.approx(2.1)
+    fallen = tiers.get_attribute("d")
+    shown.locator("#way-pace").select_option("0.1")
+    play.click()
+    expect(play).to_have_text("Pause")
+    expect(shown.locator("#way-clock")).not_to_have_text(re.compile(r"^(0\.00|2\.10) s$"))
+    play.click()
+    expect(play).to_have_text("Play")
+    stopped, drawn = _clock(shown), tiers.get_attribute("d")
+    assert 0.0 < stopped < 2.1
+    assert drawn != fallen
+    shown.wait_for_timeout(200)
+    assert (_clock(shown), tiers.get_attribute("d")) == (stopped, drawn)
+    slider.press("End")
+    assert (_clock(shown), tiers.get_attribute("d")) == (2.1, fallen)
+    expect(slider).to_have_attribute("aria-valuetext", "2.10 s")
+    slider.press("Home")
+    assert _clock(shown) == 0.0
+    # Nothing has moved yet: where it stands is where it stood.
+    rest = shown.locator(".stack-rest").get_attribute("d")
+    at_start = shown.locator(".stack-pallet").get_attribute("d")
+    assert rest == f"{at_start}{tiers.get_attribute('d')}"
+    slider.press("ArrowRight")
+    assert 0.0 < _clock(shown) < 0.02
+    expect(shown.locator("#way-moved")).to_contain_text("it falls after")
+    # What has fallen is drawn to its end, not cut off at the edge.
+    slider.press("End")
+    picture, moved = shown.locator(".stack-picture").bounding_box(), tiers.bounding_box()
+    assert picture is not None
+    assert moved is not None
+    assert picture["x"] <= moved["x"]
+    assert moved["x"] + moved["width"] <= picture["x"] + picture["width"] + 1
+    no_sideways_scroll(shown)
+    accessible(shown)
+
+
+def test_stills_for_who_wants_no_motion(watched: Page) -> None:
+    watched.emulate_media(reduced_motion="reduce")
+    _slipping(watched)
+    watched.locator("#way-pace").select_option("0.25")
+    watched.locator("#way-play").click()
+    seen = set()
+    for _ in range(20):
+        seen.add(_clock(watched))
+        watched.wait_for_timeout(50)
+    watched.locator("#way-play").click()
+    # A picture each quarter of a second of the load's time; by hand it goes to any moment.
+    assert all(each % 0.25 == 0.0 for each in seen - {2.1}), seen
+    assert len(seen) >= 2
+    watched.locator("#way-time").press("Home")
+    watched.locator("#way-time").press("ArrowRight")
+    assert 0.0 < _clock(watched) < 0.02
 
 
 def test_an_unusual_value_is_asked_about_at_its_field(shown: Page) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import getpass
 import os
 import re
 import subprocess
@@ -65,6 +66,8 @@ def _left(page: Page) -> list[str]:
         text = files("woold.demo").joinpath("files", name).read_text(encoding="utf-8")
         theirs.add(tomllib.loads(text))
     theirs.add(tomllib.loads(starter_text()))
+    # Who typed the loads, and the field that a finding names.
+    theirs.phrases.update((getpass.getuser(), "treatment"))
     left = {each: pseudo_words.english_left(each, theirs) for each in page.evaluate(READ)}
     return [f"{', '.join(words)}: {text}" for text, words in left.items() if words]
 

@@ -49,7 +49,7 @@ def _in_file(changes: dict[str, Any]) -> Case:
         {"film.reload_modulus": {"value": "350 MPa", "origin": "cut off a load"}},
         {"film.price": "2.6 USD/kg"},
         {"film.price": None},
-        {"load": {"length": "1.1 m", "width": "0.9 m", "height": "1 m", "mass": "400 kg"}},
+        {"load": {"length": "1.1 m", "width": "0.9 m", "height": "1.5 m", "mass": "400 kg"}},
     ],
     ids=str,
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import subprocess
@@ -10,8 +11,11 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+from rich.console import Console
 
 from woold.case.file import starter_text
+from woold.cli.blocks import print_blocks
+from woold.rows.blocks import Table
 
 
 def woold(*words: str, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
@@ -146,3 +150,17 @@ def test_demo_runs(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stdout[-2000:] + done.stderr
     assert (tmp_path / "demo" / "wrapped-load.svg").exists()
     assert "invented scenario" in done.stdout
+
+
+@pytest.mark.parametrize("width", [60, 80, 100, 250])
+def test_no_word_of_a_table_is_cut(width: int) -> None:
+    out = Console(file=io.StringIO(), width=width, force_terminal=False)
+    name = "tipping of the whole pallet on the vehicle that it goes on"
+    where = "0.3 to 1.3 m above the deck, worst at 0.432 m"
+    cells = ((name, where, "116.4 %", "holds"),)
+    heads = ("part", "where", "share", "verdict")
+    print_blocks(out, [Table("Parts", heads, cells, words=(0, 1, 3))])
+    shown = out.file.getvalue()  # type: ignore[attr-defined]
+    for word in f"{name} {where} 116.4 % holds".split():
+        assert word in shown
+    assert max(map(len, shown.splitlines())) <= width

@@ -105,7 +105,7 @@ def test_pool_options_change_the_answer(run: Runner) -> None:
         (("watch", "loads", "cycles.csv", "--since", "spring"), "--since"),
         (("watch", "loads", "cycles.csv", "--column", "film"), "--column"),
         (("watch", "loads", "cycles.csv", "--settings", "line.toml"), "unknown key"),
-        (("watch", "loads", "cycles.csv", "--page", "none/w.html"), "--page"),
+        (("watch", "loads", "cycles.csv", "--page", "none/w.html"), "none/w.html"),
         (("watch", "fleet", "none/*.parquet"), "source"),
     ],
 )

@@ -178,4 +178,6 @@ def test_largest_residual_is_an_envelope():
             ramp_residual(2.0 * half, 1.0), rel=1e-9
         )
     assert largest_ramp_residual(np.inf, 0.05) == 0.0
+    assert largest_ramp_residual(np.inf, 0.0) == 0.0  # what is rigid does not swing
+    assert largest_ramp_residual(3.0, 0.0) == 1.0  # what swings does, after a start without a ramp
     assert largest_ramp_residual(3.0, 0.0) == 1.0

@@ -59,7 +59,7 @@ def test_random_loads_agree_with_the_simulation() -> None:
         (found.strict_share, STRICT_SHARE),
     ):
         assert share <= most + 3 * error
-    assert SIMULATED_LOADS == 400
+    assert SIMULATED_LOADS == 1600
 
 
 def test_answer_is_no_if_any_part_is_no(case: Case) -> None:

@@ -49,7 +49,8 @@ def test_page_and_paper_show_the_analysis(made: Made, texts: tuple[str, str]) ->
         f"{say.amount(a.film.baseline, 'small_mass')}, mean of {a.film.baseline_loads} loads",
         f"{say.amount(a.film.candidate, 'small_mass')}, mean of {a.film.candidate_loads} loads",
         f"{a.film.ratio:.4f} of the baseline",
-        f"{100 * (1 - a.film.ratio):.1f} % less film as wrapped",
+        f"{100 * abs(1 - a.film.ratio):.1f} % {'more' if a.film.ratio > 1 else 'less'} film "
+        "as wrapped",
         f"{a.film.fieller.low:.4f} to {a.film.fieller.high:.4f}",
         f"{a.film.log_ratio.low:.4f} to {a.film.log_ratio.high:.4f}",
         a.records_sha256,

@@ -20,7 +20,12 @@ start(async () => {
   let isShown = false;
   const shell = await openShell(() => live.changed());
   const load = new WrappedLoad(shell.show);
-  const way = new WayPanel(shell);
+  // The verdict with the load in motion, where that is the worse: the safe side counts.
+  let overruled: Predicted["answer"] = [];
+  const way = new WayPanel(shell, (verdict) => {
+    overruled = verdict;
+    if (verdict.length > 0) showVerdict(verdict);
+  });
 
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
@@ -41,11 +46,13 @@ start(async () => {
   );
   const showVerdict = (answer: Predicted["answer"]): void => {
     byId("verdict-pane").hidden = false;
-    byId("verdict").replaceChildren(...blocksShown(answer, { ...form.ways, isFolded: true }));
+    const told = overruled.length > 0 ? overruled : answer;
+    byId("verdict").replaceChildren(...blocksShown(told, { ...form.ways, isFolded: true }));
   };
 
   const showView = (view: Predicted): void => {
     isShown = true;
+    overruled = [];
     showVerdict(view.answer);
     if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));

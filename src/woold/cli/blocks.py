@@ -66,20 +66,22 @@ def _print_items(out: Console, items: Iterable[str]) -> None:
 
 
 def _print_table(out: Console, table: Table) -> None:
-    """The first column keeps to one line, cut if need be; other words may break."""
+    """No word is cut: names keep to a line up to a width, and break where they are longer."""
     grid = Grid(box=None, padding=(0, 2, 0, 0), header_style="underline")
+    is_narrow, widest = out.width < _SCREEN, min(_WIDEST_NAME, out.width * 3 // 7)
     for index, column in enumerate(table.columns):
         is_words = index in table.words
         grid.add_column(
             Text(column if is_words else _head(column, [row[index] for row in table.rows])),
             justify="left" if is_words else "right",
-            no_wrap=index == 0 and out.width < _SCREEN,
+            no_wrap=index == 0 and is_narrow,
             overflow="fold",
-            max_width=_WIDEST_NAME if index == 0 and out.width < _SCREEN else None,
             min_width=None if index == 0 else _longest_word(table, index),
         )
-    for row in table.rows:
-        grid.add_row(*(Text(cell) for cell in row))
+    for name, *cells in table.rows:
+        # Broken here: a column that keeps its width while others give way would be cut.
+        lines = textwrap.wrap(name, widest) if is_narrow else [name]
+        grid.add_row(Text("\n".join(lines)), *(Text(cell) for cell in cells))
     out.print(Text(table.caption, style="bold"))
     out.print(Padding(grid, (0, 0, 1, 2)))
 

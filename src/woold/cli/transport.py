@@ -99,9 +99,9 @@ def transport(
     with working():
         prediction = predict(case)
         result = screen_transport(case, prediction)
-        verdict = verdict_of(case, prediction, result)
         effects = transport_effects(case, prediction)
         simulation = _simulation(case, prediction, result, asked.recording) if moves else None
+        verdict = verdict_of(case, prediction, result, simulation=simulation)
     calibration = _calibration(case, prediction, rows) if rows else None
     picture.save(lambda: _figure(case, result, simulation, units))
     if as_json:

@@ -160,8 +160,10 @@ def largest_ramp_residual(frequency: FloatOrArray, ramp_time: FloatOrArray) -> F
 
     Source: envelope of `ramp_residual`.
     """
-    half = 0.5 * np.asarray(frequency, dtype=float) * np.asarray(ramp_time)
-    half = np.where(np.isfinite(half), half, np.inf)
+    omega = np.asarray(frequency, dtype=float)
+    # What is rigid does not swing, however sudden the start.
+    is_rigid = np.isinf(omega)
+    half = np.where(is_rigid, np.inf, 0.5 * np.where(is_rigid, 0.0, omega) * np.asarray(ramp_time))
     near = ramp_residual(np.where(half < 0.5 * np.pi, 2.0 * half, 0.0), 1.0)
     return np.where(half < 0.5 * np.pi, near, 1.0 / np.maximum(half, 1.0))[()]
 

@@ -56,8 +56,8 @@ def _span(low: float, high: float, say: Wording) -> str:
 
 
 def sites_blocks(analysis: SitesAnalysis, say: Wording) -> tuple[Block, ...]:
-    """Sites, their average, what may explain that they differ, and what may be said."""
-    blocks: list[Block] = []
+    """The claim judged, the sites, their average, why they may differ, and what may be said."""
+    blocks: list[Block] = [Paragraph(verdict_text(each, say)) for each in analysis.verdicts]
     if analysis.findings:
         blocks.append(Heading(say("Findings"), 3))
         blocks += [Note(each.field, say.sentence(each.message)) for each in analysis.findings]
@@ -67,7 +67,6 @@ def sites_blocks(analysis: SitesAnalysis, say: Wording) -> tuple[Block, ...]:
     ]
     if analysis.explanations:
         blocks.append(_covariate_table(analysis, say))
-    blocks += [Paragraph(verdict_text(each, say)) for each in analysis.verdicts]
     honest = honest_claim(analysis.pooled, analysis.strongest, say)
     rows = (
         Row(say("as a label"), honest.label),

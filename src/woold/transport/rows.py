@@ -18,7 +18,7 @@ from woold.transport.result import (
     TransportResult,
     WayResult,
     direction_name,
-    limit_name,
+    reached_name,
 )
 
 __all__ = ["transport_blocks"]
@@ -80,12 +80,14 @@ def transport_blocks(result: TransportResult, say: Wording, brief: Wording) -> l
 
 def _way_text(way: WayResult, say: Wording) -> str:
     """What decides in a direction, and what the sudden start adds."""
-    share = say("no end") if way.used is None else say.percent(way.used, 0)
+    name = direction_name(way.direction)
+    if way.used is None:
+        return say("{direction}: film never stops what slips, so it travels on.", direction=name)
     text = say(
-        "{direction}: {limit} at {share} of what is allowed.",
-        direction=direction_name(way.direction),
-        limit=limit_name(way.limited_by),
-        share=share,
+        "{direction}: {limit} is at {share} of what is allowed, the most of any limit.",
+        direction=name,
+        limit=reached_name(way.limited_by),
+        share=say.percent(way.used, 0),
     )
     if way.top_travel_m and way.top_travel_slow_m is not None:
         text += " " + say(
@@ -97,7 +99,7 @@ def _way_text(way: WayResult, say: Wording) -> str:
     if way.holds:
         text += " " + say(
             "A start makes the load swing: friction counts only where it holds {slip} times this"
-            " acceleration, and the load must stand {tipping} times.",
+            " acceleration, and the load must not tip at {tipping} times.",
             slip=say.number(way.slip_margin),
             tipping=say.number(way.tipping_margin),
         )

@@ -74,9 +74,36 @@ def simulation_blocks(result: TransportSimulation, say: Wording, brief: Wording)
     rows = tuple(_simulated_row(way, say, brief) for way in result.ways)
     return [
         Heading(say("Simulated over time")),
+        Paragraph(_answer(result, say), is_strong=True),
         Paragraph(say(result.caution)),
         Table(say("What the simulation shows"), heads, rows, words=(0, 6), is_small=True),
     ]
+
+
+def _answer(result: TransportSimulation, say: Wording) -> str:
+    """Whether it holds in every way, and the first that it does not."""
+    failing = [way for way in result.ways if not way.holds]
+    if not failing:
+        return say("In the simulation the load holds.")
+    fallen = [way for way in failing if way.fell_at_s is not None]
+    first = (fallen or failing)[0]
+    name = say("recorded") if first.profile == "" else direction_name(first.direction)
+    if first.fell_at_s is not None:
+        time = say.amount(first.fell_at_s, "time")
+        return say(
+            "In the simulation the load does not hold ({way}): it falls after {time}. The picture"
+            " stops there.",
+            way=name,
+            time=time,
+        )
+    return say(
+        "In the simulation the load does not hold ({way}): a tier slips up to {slip}, the top"
+        " travels {travel} and keeps {kept}.",
+        way=name,
+        slip=say.amount(max(first.largest_slips_m), "small_length"),
+        travel=say.amount(first.top_travel_m, "small_length"),
+        kept=say.amount(first.top_travel_kept_m, "small_length"),
+    )
 
 
 def _simulated_row(way: SimulatedWay, say: Wording, brief: Wording) -> tuple[str, ...]:

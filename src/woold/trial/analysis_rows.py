@@ -181,6 +181,15 @@ def _p_value(p: float, say: Wording) -> str:
     return say("p below {limit}", limit=say.fixed(0.0001, 4))
 
 
+def _as_wrapped(ratio: float, say: Wording) -> str:
+    shown, share = say.fixed(ratio, 4), say.percent(abs(1.0 - ratio))
+    if ratio > 1.0:
+        return say(
+            "{ratio} of the baseline, {share} more film as wrapped", ratio=shown, share=share
+        )
+    return say("{ratio} of the baseline, {share} less film as wrapped", ratio=shown, share=share)
+
+
 def _film_rows(a: Analysis, say: Wording) -> Iterator[Row]:
     film = a.film
     for label, mean, loads in (
@@ -191,11 +200,7 @@ def _film_rows(a: Analysis, say: Wording) -> Iterator[Row]:
         yield Row(label, say("{mass}, mean of {loads} loads", mass=mass, loads=loads))
     yield Row(
         say("film ratio"),
-        say(
-            "{ratio} of the baseline, {saving} less film as wrapped",
-            ratio=say.fixed(film.ratio, 4),
-            saving=say.percent(1.0 - film.ratio),
-        ),
+        _as_wrapped(film.ratio, say),
     )
     for interval in (film.fieller, film.log_ratio, film.bootstrap):
         if interval is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from woold.case.model import Case
 from woold.prediction.result import Finding, Prediction
@@ -12,7 +13,10 @@ from woold.transport.result import InterfaceResult, TransportResult, WayResult
 from woold.verdict.result import VerdictPart
 from woold.verdict.targets import target_parts
 
-__all__ = ["asking_fields", "judged_parts", "transport_parts"]
+if TYPE_CHECKING:  # it brings the compiled simulation, which most verdicts do without
+    from woold.transport.simulation import SimulatedWay, TransportSimulation
+
+__all__ = ["asking_fields", "judged_parts", "simulated_parts", "transport_parts"]
 
 
 def asking_fields(case: Case) -> tuple[str, ...]:
@@ -128,7 +132,12 @@ def _placed(part: VerdictPart, way: WayResult) -> VerdictPart:
     """The part with what is reached, and the interface where it is worst."""
     if part.limit == "slip":
         worst = max(way.interfaces, key=_slip)
-        part = replace(part, height_m=worst.height_m, layers_missing=_missing_layers(worst))
+        part = replace(
+            part,
+            height_m=worst.height_m,
+            layers_missing=_missing_layers(worst),
+            friction_needed=_friction_needed(way),
+        )
         if worst.slip_m is not None:
             return replace(part, value=worst.slip_m)
         # Film never stops it, so there is no travel to tell: the forces say by how much.
@@ -141,6 +150,47 @@ def _placed(part: VerdictPart, way: WayResult) -> VerdictPart:
         travel = way.top_travel_m if part.limit == "lean" else way.top_travel_kept_m
         return replace(part, value=travel)
     return part
+
+
+def _friction_needed(way: WayResult) -> float | None:
+    """Static friction from which no tier slips; what presses the stack is left out: safe side."""
+    if way.vertical_g <= 0.0:
+        return None
+    return way.slip_margin * way.acceleration_g / way.vertical_g
+
+
+def simulated_parts(result: TransportSimulation, screen: TransportResult) -> Iterator[VerdictPart]:
+    """A part for each way that was moved over time.
+
+    Args:
+        result: the simulation.
+        screen: the screen of the case, with its limits.
+    """
+    for way in result.ways:
+        part = VerdictPart(
+            "simulated",
+            "transport.profiles",
+            holds=way.holds,
+            profile=way.profile,
+            direction=way.direction,
+        )
+        if way.fell_at_s is not None:
+            yield replace(part, share=0.0, value=way.fell_at_s, unit="s")
+            continue
+        if way.largest_slips_m[0] > screen.slip_limit_m:
+            part = replace(part, field="transport.vehicle_friction")
+        reached, allowed = max(_travels(way, screen), key=lambda each: each[0] / each[1])
+        share = allowed / reached if reached > 0.0 else None
+        yield replace(part, share=share, value=reached, asked=allowed, unit="m")
+
+
+def _travels(way: SimulatedWay, screen: TransportResult) -> tuple[tuple[float, float], ...]:
+    """What a simulated load reaches of each limit, and the limit [m]."""
+    return (
+        (max(way.largest_slips_m), screen.slip_limit_m),
+        (way.top_travel_m, screen.lean_limit_m),
+        (way.top_travel_kept_m, screen.kept_limit_m),
+    )
 
 
 def _slip(each: InterfaceResult) -> float:

@@ -11,7 +11,9 @@ from woold.transport.result import Limit as TransportLimit
 
 __all__ = ["Limit", "Sureness", "Verdict", "VerdictPart", "VerdictWord"]
 
-Limit = TransportLimit | Literal["target", "edge_load", "grip", "film_strength", "drive"]
+Limit = (
+    TransportLimit | Literal["target", "edge_load", "grip", "film_strength", "drive", "simulated"]
+)
 """What may decide whether a load holds."""
 
 VerdictWord = Literal["not_asked", "holds", "does_not_hold", "cannot_be_said"]
@@ -36,6 +38,8 @@ class VerdictPart:
         profile, direction: of a transport; "" for the rest.
         share_below: share of the zone's sides that hold less than is asked; None likewise [-].
         layers_missing: layers of film that would make up for what is missing; None likewise.
+        friction_needed: static friction at which a tier stays without film; None where none slips
+            [-].
         reason: why it cannot be said, as a sentence.
     """
 
@@ -53,6 +57,7 @@ class VerdictPart:
     direction: str = ""
     share_below: float | None = None
     layers_missing: float | None = None
+    friction_needed: float | None = None
     reason: str = ""
 
 

@@ -34,6 +34,7 @@ LIMIT_NAMES: Final[dict[Limit, str]] = {
     "grip": to_say("grip of the pre-stretch rollers"),
     "film_strength": to_say("what the film bears"),
     "drive": to_say("carriage speed on the mast"),
+    "simulated": to_say("the time simulation"),
 }
 
 _MENDS: Final[dict[Limit, str]] = {
@@ -45,10 +46,7 @@ _MENDS: Final[dict[Limit, str]] = {
         "Lower the force to load or the layers where they are most, or put edge protectors on the"
         " corners and state what they bear."
     ),
-    "slip": to_say(
-        "An anti-slip sheet or interlocked tiers; more film over that height if it is stopped too"
-        " late only."
-    ),
+    "slip": to_say("Support from outside: neighbours, a wall, bars."),
     "lean": to_say("More film over the height of the load, or anti-slip sheets between tiers."),
     "kept": to_say("More film over the height of the load, or anti-slip sheets between tiers."),
     "stack_tips": to_say(
@@ -69,7 +67,17 @@ _MENDS: Final[dict[Limit, str]] = {
     ),
     "film_strength": to_say("Lower the pre-stretch or the force to load, or take another film."),
     "drive": to_say("Turn slower or lower the rise per turn."),
+    "simulated": to_say(
+        "More film over the height of the load, anti-slip sheets between tiers, or support from"
+        " outside: neighbours, a wall, bars."
+    ),
 }
+
+_USUAL_SHEET: Final = 0.6
+"""Friction that EN 12195-1:2010, Annex B, counts for anti-slip mats; from memory [-]."""
+
+_MOST_LAYERS: Final = 10
+"""More than that nobody lays on purpose to stop one tier (judgement)."""
 
 _OFFERS: Final = (
     to_say(
@@ -159,8 +167,12 @@ def where_text(part: VerdictPart, say: Wording) -> str:
         )
         if part.height_m is None:
             return way
+        if part.height_m == 0.0:
+            return say("{way}, over the pallet's deck", way=way)
         height = say.amount(part.height_m, "length")
         return say("{way}, over {height}", way=way, height=height)
+    if part.limit == "simulated":
+        return say("as the vehicle was recorded to move")
     if part.limit == "edge_load":
         return say("where the hoop tension is most")
     return say("on the machine")
@@ -171,6 +183,8 @@ _KINDS = {"N": "force", "N/m": "tension_per_width", "m": "small_length", "m/s": 
 
 def held_text(part: VerdictPart, say: Wording) -> str:
     """What there is, and what is asked; "" where there is no number."""
+    if part.unit == "s" and part.value is not None:
+        return say("falls after {time}", time=say.amount(part.value, "time"))
     if not part.unit or part.asked is None:
         return ""
     kind = _KINDS[part.unit]
@@ -195,13 +209,37 @@ def mend_text(part: VerdictPart, say: Wording) -> str:
         return say("Give low and high as heights over the deck, within the load.")
     if part.holds is None and part.limit != "film_strength":
         return say("Mend what is named there.")
-    mend = say(_MENDS[part.limit])
+    is_pallet = part.limit == "simulated" and part.field == "transport.vehicle_friction"
+    limit = "unit_slides" if is_pallet else part.limit
+    mend = _friction_text(part, say) or say(_MENDS[limit])
     if part.layers_missing is None:
         return mend
     count = math.ceil(part.layers_missing - 1e-9)
+    if count > _MOST_LAYERS:
+        return say(
+            "{mend} Film alone would take {count} more layers there.", count=count, mend=mend
+        )
     if count == 1:
         return say("One more layer of film there makes up for it. {mend}", mend=mend)
     return say("{count} more layers of film there make up for it. {mend}", count=count, mend=mend)
+
+
+def _friction_text(part: VerdictPart, say: Wording) -> str:
+    """The friction at which a tier stays without film; "" where none is told."""
+    if part.friction_needed is None:
+        return ""
+    friction = math.ceil(100.0 * part.friction_needed - 1e-6) / 100.0
+    told = say.number(friction)
+    if friction > _USUAL_SHEET:
+        return say(
+            "Support from outside (neighbours, a wall, bars), since friction alone would have to be"
+            " {friction} there, more than rules count for anti-slip sheets ({usual}).",
+            friction=told,
+            usual=say.number(_USUAL_SHEET),
+        )
+    if part.height_m == 0.0:
+        return say("An anti-slip sheet on the deck, with a friction of at least {f}.", f=told)
+    return say("Anti-slip sheets between tiers, with a friction of at least {f}.", f=told)
 
 
 def sure_text(sure: Sureness, say: Wording) -> str:

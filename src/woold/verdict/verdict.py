@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 from woold.case.model import Case
 from woold.errors import WooldError
@@ -10,10 +11,13 @@ from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
 from woold.transport.result import TransportResult
 from woold.transport.screen import screen_transport
-from woold.verdict.parts import asking_fields, judged_parts, transport_parts
+from woold.verdict.parts import asking_fields, judged_parts, simulated_parts, transport_parts
 from woold.verdict.result import Sureness, Verdict, VerdictPart, VerdictWord
 from woold.verdict.targets import patch_size, safe_side
 from woold.verdict.texts import answer_text, mend_text
+
+if TYPE_CHECKING:  # it brings the compiled simulation, which most verdicts do without
+    from woold.transport.simulation import TransportSimulation
 
 __all__ = ["holds_all", "verdict_of"]
 
@@ -23,6 +27,7 @@ def verdict_of(
     prediction: Prediction,
     transport: TransportResult | None = None,
     sure: Sureness | None = None,
+    simulation: TransportSimulation | None = None,
 ) -> Verdict:
     """Whether a load holds what its case asks, by how much, and what limits it.
 
@@ -33,9 +38,11 @@ def verdict_of(
         prediction: its prediction.
         transport: its screen, where that is known already; else it is made where one is asked for.
         sure: how often it holds, where that was asked.
+        simulation: the load moved over time, where that was asked: if it falls or travels too far
+            there, the answer is no, whatever the screen says.
     """
     fields = asking_fields(case)
-    parts = tuple(_parts(case, prediction, transport)) if fields else ()
+    parts = tuple(_parts(case, prediction, transport, simulation)) if fields else ()
     holds, share, worst = _worst(parts)
     say = Wording()
     patch_height, patch_length = patch_size()
@@ -67,7 +74,10 @@ def _word(asked: bool, holds: bool | None) -> VerdictWord:
 
 
 def _parts(
-    case: Case, prediction: Prediction, transport: TransportResult | None = None
+    case: Case,
+    prediction: Prediction,
+    transport: TransportResult | None = None,
+    simulation: TransportSimulation | None = None,
 ) -> Iterator[VerdictPart]:
     """Every part that a verdict rests on; the transport's last, since it takes longest."""
     yield from judged_parts(case, prediction)
@@ -81,6 +91,8 @@ def _parts(
             yield VerdictPart("slip", first.field, holds=None, reason=str(first))
             return
     yield from transport_parts(transport)
+    if simulation is not None:
+        yield from simulated_parts(simulation, transport)
 
 
 def holds_all(case: Case, prediction: Prediction) -> bool | None:
@@ -103,6 +115,8 @@ def _worst(parts: Sequence[VerdictPart]) -> tuple[bool | None, float | None, Ver
     if not parts:
         return None, None, None
     failing = [each for each in parts if each.holds is False]
+    # A simulation says that it falls; what the screen says of the same way names what to mend.
+    failing = [each for each in failing if each.limit != "simulated"] or failing
     unknown = [each for each in parts if each.holds is None]
     worst = min(failing or unknown or parts, key=_share)
     if failing:

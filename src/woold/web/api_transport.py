@@ -15,6 +15,8 @@ from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
 from woold.transport.simulation import SimulatedWay, TransportSimulation, simulate_transport
 from woold.transport.simulation_rows import simulation_blocks
+from woold.verdict.rows import verdict_blocks
+from woold.verdict.verdict import verdict_of
 from woold.web.answers import refusals
 from woold.web.at_work import at_work
 from woold.web.block_data import BlockData, sent
@@ -38,13 +40,14 @@ class TransportView(Document):
     """The screen and the simulation in rows, and the bodies in motion to draw them by.
 
     `simulation` is as in `woold transport --simulate --json`; `names` and `slips` say each of its
-    ways.
+    ways. `overruled` is the verdict in rows where the simulation makes it worse, else empty.
     """
 
     schema_: Literal["transport-view"] = named("transport-view")
     simulation: TransportSimulation
     names: list[str]
     slips: list[ChartWords]
+    overruled: list[BlockData]
     screen: list[BlockData]
     shown: list[BlockData]
     findings: list[BlockData]
@@ -60,10 +63,13 @@ def move_case(body: TransportCase, say: Reader) -> TransportView:
     screen = screen_transport(case, prediction)
     simulation = simulate_transport(case, prediction, screen)
     told = brief(say)
+    verdict = verdict_of(case, prediction, screen, simulation=simulation)
+    is_overruled = screen.holds and not simulation.holds
     return TransportView(
         simulation=simulation,
         names=[_name(way, say) for way in simulation.ways],
         slips=[slip_words(way, say) for way in simulation.ways],
+        overruled=sent(verdict_blocks(verdict, say, told)) if is_overruled else [],
         screen=sent(transport_blocks(screen, say, told)),
         shown=sent(simulation_blocks(simulation, say, told)),
         findings=sent(finding_blocks(screen.findings, say)),
