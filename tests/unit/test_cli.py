@@ -119,7 +119,7 @@ def test_case_new_never_replaces_a_file(tmp_path: Path) -> None:
     before = (tmp_path / "a.toml").read_text(encoding="utf-8")
     done = woold("case", "new", "a.toml", cwd=tmp_path)
     assert done.returncode == 2
-    assert "Nothing was changed" in done.stderr
+    assert "Nothing was written" in done.stderr
     assert (tmp_path / "a.toml").read_text(encoding="utf-8") == before
 
 

@@ -13,7 +13,7 @@ from woold.demo.scenario import write_scenario
 # Each command with a file of its own that gives it something to say, and where its numbers begin.
 _COMMANDS = {
     "predict": (("predict", "doubtful.toml"), "At a glance"),
-    "predict all": (("predict", "doubtful.toml", "--all"), "Film"),
+    "predict all": (("predict", "doubtful.toml", "--all"), "Cover and hold"),
     "case check": (("case", "check", "doubtful.toml"), "load.length"),
     "carriage show": (("carriage", "show", "doubtful.toml"), "Pre-stretch"),
     "carriage compare": (
