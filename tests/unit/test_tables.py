@@ -6,15 +6,20 @@ import io
 import subprocess
 import sys
 import zipfile
+from importlib.resources import files
 from pathlib import Path
 
 import pytest
 
+from woold.carriages.film_test import fit_film
 from woold.carriages.tensile_file import Specimen, read_tensile_test
+from woold.dancer.trace_file import read_trace
 from woold.errors import InputError
 from woold.sites.read_sites import read_sites
 from woold.tables.text_table import table_of
 from woold.tables.workbook import require_sound_workbook
+from woold.transport.measured import how_read
+from woold.trial.gauge_study import tables_in_file
 from woold.trial.reading import read_written
 from woold.watch.records import read_records
 
@@ -175,3 +180,46 @@ def test_fleet_reads_what_loads_reads(tmp_path: Path) -> None:
     document = json.loads(done.stdout)
     assert {"read_as", "rows_set_aside"} <= {each["code"] for each in document["findings"]}
     assert document["machines"][0]["loads"] == len(days)
+
+
+def test_every_reader_says_how_a_table_was_read(tmp_path: Path) -> None:
+    told = {}
+    path = tmp_path / "t.csv"
+    rows = "".join(f"{n / 50:.2f};{n % 7},5\n".replace(".", ",") for n in range(60))
+    path.write_text("time [s];arm [deg]\n" + rows, encoding="utf-16")
+    told["trace"] = read_trace(path).read_as
+    assert "'arm [deg]' as position" in told["trace"]
+    path.write_text(
+        "acceleration;ramp [s];hold [s];height [mm];largest [mm]\n0,45;0,05;0,4;250;12\n",
+        encoding="utf-16",
+    )
+    (finding,) = how_read([str(path), "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm"])
+    told["slips"] = finding.message
+    path.write_text(
+        "gauge;part;person;repeat;reading\n"
+        + "".join(f"scale [g];{p};{who};1;{p},5\n" for p in (1, 2) for who in "AB"),
+        encoding="utf-16",
+    )
+    told["gauge"] = tables_in_file(str(path))["scale [g]"].read_as
+    path.write_text(
+        "load;treatment;load type;film mass [g]\n1;baseline;jars;180,5\n", encoding="utf-16"
+    )
+    told["sheet"] = read_written(path).read_as
+    for reader, sentence in told.items():
+        assert "semicolons" in sentence, (reader, sentence)
+        assert "UTF-16" in sentence, (reader, sentence)
+    for reader in ("trace", "slips", "gauge", "sheet"):
+        assert "comma as decimal mark" in told[reader], reader
+
+
+def test_film_test_says_how_its_table_was_read(tmp_path: Path) -> None:
+    demo = files("woold.demo").joinpath("files", "tensile-test.csv").read_text(encoding="utf-8")
+    plain = tmp_path / "plain.csv"
+    plain.write_text("Strain, %;Stress [MPa]\n" + "".join(
+        line.replace(",", ";").replace(".", ",") + "\n" for line in demo.splitlines()
+        if line[:1].isdigit()
+    ), encoding="utf-8")  # fmt: skip
+    report = fit_film(read_tensile_test(plain), "plain.csv")
+    (told,) = [each.message for each in report.findings if each.code == "read_as"]
+    assert "semicolons between columns, a comma as decimal mark" in told
+    assert "column 'Strain, %' as elongation in %" in told

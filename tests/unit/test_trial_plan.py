@@ -114,7 +114,9 @@ def test_upper_limit_of_a_pilot_spread_holds_in_four_of_five() -> None:
 def test_pilot_file(tmp_path: Any) -> None:
     path = tmp_path / "pilot.csv"
     path.write_text("film mass\n312 g\n0.305 kg\n11 oz\n320 g\n\n", encoding="utf-8")
-    cv, upper = pilot_spread(path)
+    found = pilot_spread(path)
+    cv, upper = found.variation, found.upper_limit
+    assert found.read_as == ""
     masses = np.array([0.312, 0.305, 11 * 0.028349523125, 0.320])
     assert cv == pytest.approx(masses.std(ddof=1) / masses.mean())
     assert upper > cv
@@ -122,6 +124,21 @@ def test_pilot_file(tmp_path: Any) -> None:
     with pytest.raises(InputError) as caught:
         pilot_spread(path)
     assert len(caught.value.problems) == 2
+
+
+def test_pilot_file_with_decimal_commas(tmp_path: Any) -> None:
+    path = tmp_path / "pilot.csv"
+    path.write_text("film mass [g];note\n312,5;a\n305,5;\nn/a;\n320,5;b\n", encoding="utf-16")
+    found = pilot_spread(path)
+    # By hand: deviations from the mean of 938.5/3 g; variance 112.67/2 g2, so 7.506 g of 312.83 g.
+    assert found.variation == pytest.approx(7.506 / 312.83, rel=1e-3)
+    for words in ("UTF-16", "semicolons", "comma as decimal mark"):
+        assert words in found.read_as
+    # Without a separator of its own a decimal comma would cut the grams: refused.
+    path.write_text("film mass [g]\n312,5\n305,5\n", encoding="utf-8")
+    with pytest.raises(InputError) as caught:
+        pilot_spread(path)
+    assert "312, 5" in str(caught.value)
 
 
 def test_starter_file_can_be_read(tmp_path: Any) -> None:

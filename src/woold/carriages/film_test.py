@@ -118,7 +118,7 @@ def fit_film(test: TensileTest, source: str, fit_from: float = FIT_FROM) -> Film
         curve=points,
         natural_draw_stretch=float(natural),
         largest_tested_stretch=float(test.stretches[-1]),
-        findings=tuple(_findings(found, test)),
+        findings=(*_read_as(test, source), *_findings(found, test)),
     )
 
 
@@ -170,6 +170,11 @@ def _elastic_is_too_soft(found: HawardFit) -> bool:
         return False
     most = LEAST_ELASTIC * (found.high[0] + found.high[1])
     return bool(found.elastic.low < most)
+
+
+def _read_as(test: TensileTest, source: str) -> Iterator[Finding]:
+    if test.read_as:
+        yield Finding("read_as", source, test.read_as)
 
 
 def _findings(found: HawardFit, test: TensileTest) -> list[Finding]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -12,7 +12,7 @@ import numpy.typing as npt
 
 from woold.errors import InputError, Problem, UnitError
 from woold.physics.tensile_test import points_before_break
-from woold.tables.text_table import Dialect, is_missing, plain_number, read_table
+from woold.tables.text_table import Dialect, TextTable, is_missing, joined, plain_number, read_table
 from woold.units import parse_quantity
 from woold.words import say, to_say
 
@@ -37,6 +37,12 @@ _WORDS = (
     ),
     ("force", ("force", "load")),
 )
+_KINDS_SAID = {
+    "stress": to_say("stress"),
+    "elongation": to_say("elongation"),
+    "extension": to_say("extension"),
+    "force": to_say("force"),
+}
 _OTHERS = ("rate", "speed", "time", "true", "modulus", "energy", "break", "width", "thickness")
 _SHARES = ("", "-", "1", "mm/mm", "in/in", "m/m")
 _LENGTHS = ("mm", "cm", "m", "um", "µm", "in", "inch", "mil", "ft")
@@ -65,11 +71,13 @@ class TensileTest:
         stretches: stretch ratios, rising, shape (n,) [-].
         stresses: force over unstretched section, shape (n,) [Pa].
         left_out: points that were not used: before the start, after the break, or not rising.
+        read_as: how its table was read, a sentence; "" for plain commas and headings.
     """
 
     stretches: Array
     stresses: Array
     left_out: int
+    read_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +113,10 @@ def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> Ten
             no numbers; one problem for each line.
     """
     size = specimen or Specimen()
-    lines, dialect = _lines(Path(path))
+    lines, table = _lines(Path(path))
     columns, first = _columns(str(path), lines)
     _require(columns, size)
-    points = _points(str(path), lines[first:], columns, dialect)
+    points = _points(str(path), lines[first:], columns, table.dialect)
     area = (size.width or 1.0) * (size.thickness or 1.0)
     stresses = points[:, 1] / area if "force" in columns else points[:, 1]
     stretches = points[:, 0]
@@ -118,7 +126,8 @@ def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> Ten
     use = np.flatnonzero(rising & (stretches >= 1.0))
     if len(use):
         use = use[: points_before_break(stretches[use], stresses[use])]
-    return TensileTest(stretches[use], stresses[use], len(stretches) - len(use))
+    read_as = joined((*table.decided, *_headings_taken(lines[:first], columns)))
+    return TensileTest(stretches[use], stresses[use], len(stretches) - len(use), read_as)
 
 
 def _require(columns: dict[str, tuple[int, str]], size: Specimen) -> None:
@@ -139,13 +148,13 @@ def _require(columns: dict[str, tuple[int, str]], size: Specimen) -> None:
         raise InputError.many(missing)
 
 
-def _lines(path: Path) -> tuple[Lines, Dialect]:
+def _lines(path: Path) -> tuple[Lines, TextTable]:
     """Cells of every line that holds any, with its number; and how the file is written."""
     table = read_table(path, say(_ALLOWED), _LARGEST_FILE)
     rows = [(number, cells) for number, cells in table.rows if not cells[0].startswith("#")]
     if len(rows) < 2:
         raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
-    return rows, table.dialect
+    return rows, table
 
 
 def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
@@ -183,6 +192,23 @@ def _columns(path: str, lines: Lines) -> tuple[dict[str, tuple[int, str]], int]:
     found = ", ".join(cell.strip() for cell in header)
     given = say("columns {names}", names=found[:190])
     raise InputError.one(path, given, say(_ALLOWED), say("Name them, with units, in one line."))
+
+
+def _headings_taken(head: Lines, columns: dict[str, tuple[int, str]]) -> Iterator[str]:
+    """What was taken for what, where a heading is not the plain name of its column."""
+    cells = next(
+        cells
+        for _, cells in reversed(head)
+        if all(_kind(cells[p]) for p, _ in columns.values() if p < len(cells))
+    )
+    for kind, (place, unit) in columns.items():
+        if cells[place].casefold() != f"{kind} [{unit}]".casefold():
+            yield say(
+                "column {heading!r} as {kind} in {unit}",
+                heading=cells[place],
+                kind=say(_KINDS_SAID[kind]),
+                unit=unit or "1",
+            )
 
 
 def _kind(cell: str) -> str | None:

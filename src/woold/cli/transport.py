@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -31,7 +31,7 @@ from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
 from woold.transport.calibration import TransportCalibration
-from woold.transport.measured import MeasuredRow, given_rows, read_recording
+from woold.transport.measured import MeasuredRow, given_rows, how_read, read_recording
 from woold.transport.result import TransportResult
 from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
@@ -102,6 +102,8 @@ def transport(
         effects = transport_effects(case, prediction)
         simulation = _simulation(case, prediction, result, asked.recording) if moves else None
         verdict = verdict_of(case, prediction, result, simulation=simulation)
+    read_as = how_read([*(asked.slips or ()), *([asked.recording] if asked.recording else [])])
+    result = replace(result, findings=(*read_as, *result.findings))
     calibration = _calibration(case, prediction, rows) if rows else None
     picture.save(lambda: _figure(case, result, simulation, units))
     if as_json:

@@ -88,9 +88,14 @@ def plan(
     if pilot:
         from woold.trial.pilot import pilot_spread
 
-        cv, upper = pilot_spread(pilot)
-        aim = aim.model_copy(update={"film_spread": upper})
-        spread_from = say("the pilot ({spread}), at its upper 80 % limit", spread=percent(cv))
+        found_spread = pilot_spread(pilot)
+        aim = aim.model_copy(update={"film_spread": found_spread.upper_limit})
+        spread_from = say(
+            "the pilot ({spread}), at its upper 80 % limit",
+            spread=percent(found_spread.variation),
+        )
+        if found_spread.read_as:
+            spread_from = f"{spread_from}. {found_spread.read_as.rstrip('.')}"
     with working():
         found = plan_trial(setup.trial, aim, loads)
     if start:

@@ -139,6 +139,7 @@ class GaugeLine:
     share_interval: tuple[float, float]
     verdict: str
     effect_on_trial: str
+    read_as: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,13 +158,14 @@ class CalibrationDocument(Calibration):
     file: str | None
 
 
-def gauge_line(name: str, study: GaugeStudy, effect: str) -> GaugeLine:
+def gauge_line(name: str, study: GaugeStudy, effect: str, read_as: str = "") -> GaugeLine:
     """The study of one gauge.
 
     Args:
         name: of the gauge.
         study: of its readings.
         effect: what it does to the trial.
+        read_as: how its file was read; "" where it says nothing.
     """
     return GaugeLine(
         gauge=name,
@@ -188,4 +190,5 @@ def gauge_line(name: str, study: GaugeStudy, effect: str) -> GaugeLine:
         share_interval=study.share_interval,
         verdict=study.verdict,
         effect_on_trial=effect,
+        read_as=read_as,
     )

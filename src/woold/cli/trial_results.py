@@ -81,11 +81,16 @@ def gauge(
     if as_json:
         from woold.cli.trial_documents import GaugeDocument, gauge_line
 
-        lines = (gauge_line(name, study, effects[name]) for name, study in studies.items())
+        lines = (
+            gauge_line(name, study, effects[name], tables[name].read_as)
+            for name, study in studies.items()
+        )
         print_json(GaugeDocument(tuple(lines)))
         return
     from woold.trial.gauge_rows import gauge_blocks
 
+    for read_as in {each.read_as for each in tables.values() if each.read_as}:
+        print(read_as)
     for name, study in studies.items():
         told(functools.partial(gauge_blocks, name, study, effects[name]))
 

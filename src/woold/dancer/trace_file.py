@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
-from woold.tables.text_table import decoded_table
+from woold.tables.text_table import Dialect, decoded_table, dialect_words, joined
 from woold.units import KINDS, from_si
 from woold.words import say, to_say
 
@@ -79,12 +79,14 @@ class TraceFile:
         kind: "angle", "small_length" or "fraction", keys of `woold.units.KINDS`.
         rows: rows with all values.
         missing: rows left out because a value was missing.
+        read_as: how the table was read, a sentence.
     """
 
     trace: Trace
     kind: str
     rows: int
     missing: int
+    read_as: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,7 @@ class _Layout:
     places: dict[str, int]
     scales: dict[str, float]
     kind: str
+    headings: tuple[str, ...]
 
 
 def read_trace(
@@ -125,6 +128,7 @@ def read_trace(
         size = path.stat().st_size
         with _opened(path) as stream:
             layout = _layout(stream, path, columns)
+            read_as = _told(layout, isinstance(stream, io.BytesIO))
             parts = list(_parts(stream, path, layout, size, progress))
     except OSError as error:
         raise InputError.one(
@@ -144,7 +148,18 @@ def read_trace(
         turn_times=pulse_times(column["time"], column["pulse"]) if "pulse" in column else None,
         turntable_angle=column.get("table"),
     )
-    return TraceFile(trace, layout.kind, len(values), missing)
+    return TraceFile(trace, layout.kind, len(values), missing, read_as)
+
+
+def _told(layout: _Layout, in_utf_16: bool) -> str:
+    """How the table was read, a sentence."""
+    decided = list(dialect_words(Dialect(layout.separator, layout.decimal_comma)))
+    if in_utf_16:
+        decided.insert(0, say("letters in UTF-16"))
+    for name, place in layout.places.items():
+        told = layout.headings[place] or str(place + 1)
+        decided.append(say("column {heading!r} as {name}", heading=told, name=say(_NAMES[name])))
+    return joined(decided)
 
 
 def _opened(path: Path) -> BinaryIO:
@@ -186,9 +201,9 @@ def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:
     decimal_comma = separator != "," and "," in sample
     places = _places(path, headings, columns, has_header)
     scales, kind = _scales(path, headings, places, columns)
-    return _Layout(
-        separator, decimal_comma, 2 if has_header else 1, len(cells), places, scales, kind
-    )
+    first_line = 2 if has_header else 1
+    shape = (separator, decimal_comma, first_line, len(cells))
+    return _Layout(*shape, places, scales, kind, tuple(headings))
 
 
 def _places(

@@ -21,6 +21,7 @@ __all__ = [
     "TextTable",
     "decoded_table",
     "dialect_of",
+    "dialect_words",
     "is_missing",
     "joined",
     "plain_number",
@@ -172,14 +173,20 @@ def dialect_of(text: str) -> tuple[Dialect, tuple[str, ...]]:
         commas = sum(_COMMA_NUMBER.fullmatch(cell) is not None for cell in cells)
         points = sum(_POINT_NUMBER.fullmatch(cell) is not None for cell in cells)
         decimal_comma = commas > points
+    dialect = Dialect(separator, decimal_comma)
+    return dialect, dialect_words(dialect)
+
+
+def dialect_words(dialect: Dialect) -> tuple[str, ...]:
+    """How a table is written, in words; nothing for plain commas and points."""
     decided = []
-    if separator != ",":
-        decided.append(
-            say("semicolons between columns") if separator == ";" else say("tabs between columns")
-        )
-    if decimal_comma:
+    if dialect.separator == ";":
+        decided.append(say("semicolons between columns"))
+    elif dialect.separator == "\t":
+        decided.append(say("tabs between columns"))
+    if dialect.decimal_comma:
         decided.append(say("a comma as decimal mark"))
-    return Dialect(separator, decimal_comma), tuple(decided)
+    return tuple(decided)
 
 
 def is_missing(cell: str) -> bool:

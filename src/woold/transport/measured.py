@@ -12,11 +12,12 @@ from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics.stack_fit import MeasuredSlips
 from woold.physics.stack_motion import BaseMotion, pulse, recorded_motion
-from woold.tables.text_table import is_missing, plain_number, read_table, split_heading
+from woold.prediction.result import Finding
+from woold.tables.text_table import is_missing, joined, plain_number, read_table, split_heading
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["MeasuredRow", "given_rows", "measured_slips", "read_recording", "read_rows"]
+__all__ = ["MeasuredRow", "given_rows", "how_read", "measured_slips", "read_recording", "read_rows"]
 
 _GRAVITY = "9.80665 m/s^2"
 _LARGEST = 50_000_000
@@ -111,6 +112,21 @@ def read_recording(path: Path | str) -> BaseMotion:
                 columns[name].append(_acceleration(row[name], where))
     vertical = columns["vertical"] or None
     return recorded_motion(columns["time"], columns["acceleration"], vertical)
+
+
+def how_read(texts: Sequence[str]) -> tuple[Finding, ...]:
+    """How the tables of slips and recordings are written; nothing for plain commas.
+
+    Args:
+        texts: names of files that were read, or rows that were typed, of which nothing is said.
+    """
+    findings = []
+    for text in texts:
+        if Path(text).exists():
+            told = joined(read_table(text, say("a text table that can be read"), _LARGEST).decided)
+            if told:
+                findings.append(Finding("read_as", Path(text).name, told))
+    return tuple(findings)
 
 
 def measured_slips(case: Case, rows: Sequence[MeasuredRow]) -> tuple[MeasuredSlips, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +23,13 @@ __all__ = ["GaugeTable", "gauge_effect", "gauge_tables", "tables_in_file"]
 
 @dataclass(frozen=True, slots=True)
 class GaugeTable:
-    """Readings of one gauge: parts x people x repeats."""
+    """Readings of one gauge: parts x people x repeats; and how their file was read."""
 
     name: str
     parts: tuple[str, ...]
     people: tuple[str, ...]
     readings: NDArray[np.float64]
+    read_as: str = ""
 
     def study(self) -> GaugeStudy:
         """The measurement-system study."""
@@ -51,7 +52,8 @@ def tables_in_file(path: str) -> dict[str, GaugeTable]:
         for row in sheet.rows
         if "reading" in row.cells
     ]
-    return gauge_tables(rows)
+    tables = gauge_tables(rows)
+    return {name: replace(each, read_as=written.read_as) for name, each in tables.items()}
 
 
 def gauge_tables(rows: Sequence[Mapping[str, Cell]]) -> dict[str, GaugeTable]:

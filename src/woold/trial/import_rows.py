@@ -34,6 +34,8 @@ def import_blocks(done: Imported, say: Wording) -> list[Block]:
     if done.unused:
         parts.append(say("{count} not used yet", count=done.unused))
     blocks: list[Block] = [Paragraph(f"{done.trial}: {', '.join(parts) or say('nothing')}.")]
+    if done.read_as:
+        blocks.append(Paragraph(done.read_as))
     if done.file_known:
         blocks.append(Paragraph(say("This very file was imported before.")))
     if done.unread:

@@ -41,6 +41,7 @@ class Imported(JsonDocument):
         unused: rows with nothing measured.
         file_known: the very same file was read before.
         unread: sheets of other names, which were not read.
+        read_as: how a text file was read, a sentence; "" for plain commas and for workbooks.
     """
 
     told_as = "imported"
@@ -53,6 +54,7 @@ class Imported(JsonDocument):
     unused: int = 0
     file_known: bool = False
     unread: tuple[str, ...] = ()
+    read_as: str = ""
 
 
 def import_written(
@@ -96,7 +98,7 @@ def take_rows(
 ) -> Imported:
     """Add rows as read to a batch; see :func:`import_written`."""
     setup = setup_of(batch, key)
-    done = Imported(key, unread=tuple(written.unread))
+    done = Imported(key, unread=tuple(written.unread), read_as=written.read_as)
     judge = _Judge(setup, written, frozenset(as_typed))
     rows = judge.usable_rows(batch, key, done)
     # Only what is written about is looked up: the cost does not grow with the trial.

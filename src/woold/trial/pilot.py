@@ -3,47 +3,76 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from pathlib import Path
 
 from woold.errors import InputError, Problem
+from woold.tables.text_table import is_missing, joined, plain_number, read_table, split_heading
 from woold.trial.power import cv_upper_limit
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["pilot_spread"]
+__all__ = ["Pilot", "pilot_spread"]
 
 
-def pilot_spread(path: Path | str) -> tuple[float, float]:
+@dataclass(frozen=True, slots=True)
+class Pilot:
+    """The spread of a pilot.
+
+    Args:
+        variation: coefficient of variation [-].
+        upper_limit: its upper 80 % limit [-].
+        read_as: how the file was read, a sentence; "" for plain commas and points.
+    """
+
+    variation: float
+    upper_limit: float
+    read_as: str
+
+
+def pilot_spread(path: Path | str) -> Pilot:
     """Coefficient of variation of a pilot and its upper 80 % limit.
 
     The file holds one film mass a line, such as "312 g"; further columns are not read, and neither
-    are empty lines nor a first line without a number.
+    are empty lines nor a first line without a number, whose unit in brackets holds for the rest.
 
     Raises:
         InputError: the file cannot be read, or a line is no mass; one problem for each.
     """
-    try:
-        lines = Path(path).read_text(encoding="utf-8-sig").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError.one(
-            str(path), str(error), say("a text file with one mass a line"), say("Check the name.")
-        ) from None
+    table = read_table(path, say("a text file with one mass a line"))
     masses: list[float] = []
     problems: list[Problem] = []
-    for number, line in enumerate(lines, start=1):
-        first = line.replace(";", ",").split(",")[0].strip().strip('"')
-        if not first or (number == 1 and not any(letter.isdigit() for letter in first)):
+    unit = ""
+    for index, (number, cells) in enumerate(table.rows):
+        first = cells[0]
+        if is_missing(first):
             continue
+        if index == 0 and not any(letter.isdigit() for letter in first):
+            unit = split_heading(first)[1]
+            continue
+        if unit and len(cells) > len(table.rows[0][1]):
+            # A decimal comma where commas part the cells: 312,5 is not 312.
+            given, allowed = ", ".join(cells), say("as many cells as headings")
+            todo = say("Write decimal points, or semicolons between the columns.")
+            problems.append(
+                Problem(say("{path}, line {line}", path=path, line=number), given, allowed, todo)
+            )
+            continue
+        where = say("{path}, line {line}", path=path, line=number)
+        plain = plain_number(first, table.dialect)
         try:
-            mass = parse_quantity(first, "small_mass", f"{path}, line {number}")
+            text = f"{float(plain):.17g} {unit}".strip()
+        except ValueError:
+            text = plain
+        try:
+            mass = parse_quantity(text, "small_mass", where)
         except InputError as error:
             problems += error.problems
             continue
         if mass <= 0 or not math.isfinite(mass):
-            problems.append(
-                Problem(f"{path}, line {number}", first, say("a mass above 0"), say("Mend it."))
-            )
+            problems.append(Problem(where, first, say("a mass above 0"), say("Mend it.")))
         masses.append(mass)
     if problems:
         raise InputError.many(problems)
-    return cv_upper_limit(masses)
+    variation, upper_limit = cv_upper_limit(masses)
+    return Pilot(variation, upper_limit, joined(table.decided))

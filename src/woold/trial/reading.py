@@ -14,7 +14,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from woold.errors import InputError, Problem
-from woold.tables.text_table import table_of
+from woold.tables.text_table import joined, table_of
 from woold.tables.workbook import require_sound_workbook
 from woold.trial.csv_text import from_text
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
@@ -48,6 +48,7 @@ class WrittenTrial:
         sheets: its sheets.
         problems: every bad cell.
         unread: names of sheets that were not read.
+        read_as: how a text file was read, a sentence; "" for plain commas and for workbooks.
     """
 
     name: str
@@ -56,6 +57,7 @@ class WrittenTrial:
     sheets: list[SheetRows] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
+    read_as: str = ""
 
 
 def read_written(path: Path | str) -> WrittenTrial:
@@ -198,6 +200,7 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
         written.unread.append(written.name)
         return
     table = table_of(content, written.name, say(_ALLOWED_FILE))
+    written.read_as = joined(table.decided)
     lines: list[list[Any]] = []
     for number, cells in table.rows:
         lines += [[""] * len(cells)] * (number - len(lines) - 1)

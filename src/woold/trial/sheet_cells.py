@@ -109,7 +109,10 @@ class CellReader:
             try:
                 value = float(typed)
             except ValueError:
-                raise self._bad(each, number, repr(typed)) from None
+                if not re.fullmatch(r"[-+\u2212]?[\d.,]*[.,]\d+", typed):
+                    raise self._bad(each, number, repr(typed)) from None
+                # A decimal comma, or marks between thousands, as quantities are read.
+                value = parse_quantity(typed, "ratio", self.table.place(each.name, number))
             if value != value or abs(value) > 1e15 or (each.kind == "count" and value % 1):
                 raise self._bad(each, number, repr(typed))
             return Cell(typed, "", value)
