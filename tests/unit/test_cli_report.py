@@ -43,7 +43,7 @@ def test_sheet_writes_page_and_paper_and_says_so_in_json(folder: Path) -> None:
     page = (folder / "case-sheet.html").read_bytes()
     assert paper.startswith(b"%PDF-")
     assert page.startswith(b"<!doctype html>")
-    again = woold("sheet", "case.toml", "--time", "2026-01-01T00:00Z", cwd=folder)
+    again = woold("sheet", "case.toml", "--time", "2026-01-01T00:00Z", "--force", cwd=folder)
     assert again.returncode == 0
     assert (folder / "case-sheet.pdf").read_bytes() == paper
     assert (folder / "case-sheet.html").read_bytes() == page

@@ -96,6 +96,15 @@ def test_forced_it_is_replaced(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
     assert _names(tmp_path) == {"case.toml", "plot.svg", "case.schema.json"}
 
 
+def test_a_schema_of_another_version_or_language_is_made_anew(tmp_path: Path) -> None:
+    assert captured("case", "new", str(tmp_path / "a.toml"))[0] == 0
+    schema = tmp_path / "case.schema.json"
+    now = schema.read_bytes()
+    schema.write_bytes(now.replace(b"one line", b"eine Zeile"))
+    assert captured("case", "new", str(tmp_path / "b.toml"))[0] == 0
+    assert schema.read_bytes() == now
+
+
 def test_somebodys_schema_beside_a_new_file_is_kept(tmp_path: Path) -> None:
     (tmp_path / "case.schema.json").write_bytes(MINE)
     assert captured("case", "new", str(tmp_path / "new.toml"))[0] == 2

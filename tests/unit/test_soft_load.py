@@ -9,10 +9,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
-from woold.errors import InputError
 from woold.physics.soft_load import (
     first_layer_force,
-    load_stiffness_from_readings,
     soft_load_force,
     soft_load_share,
     stiffness_of_layer,
@@ -84,66 +82,3 @@ def test_rigid_load_loses_nothing() -> None:
     np.testing.assert_allclose(soft_load_force(layers, TENSION, 900.0, np.inf), TENSION * layers)
     np.testing.assert_allclose(soft_load_share(layers, 900.0, np.inf), 1.0)
     assert soft_load_share(0.0, 900.0, 9000.0) == pytest.approx(1 / 1.1)
-
-
-@pytest.mark.parametrize("softness", [0.02, 0.1, 0.2])
-def test_stiffness_comes_back_from_springs(softness: float) -> None:
-    """Readings of the spring-by-spring load, in a gauge's own scale; strains small as in film."""
-    film, layers = 900.0, np.array([1, 2, 4, 8])
-    tension = 1e-3 * film
-    springs = spring_by_spring(8, tension, film, film / softness)
-    readings = np.array([springs[n - 1].sum() for n in layers])
-    fit = load_stiffness_from_readings(layers, 0.123 * readings, tension, film)
-    assert fit.load_stiffness == pytest.approx(film / softness, rel=0.02)
-    assert fit.scale == pytest.approx(0.123, rel=0.01)
-    assert fit.is_told
-
-
-def test_pull_strain_is_taken_out() -> None:
-    layers = np.array([1, 2, 4, 8])
-    # By hand, K_1/k = .1, T = 45 N, K_1 eps = 900 N × .02 = 18 N a layer:
-    # C = 45 (1/1.1, + 1/1.2, + 1/1.3 + 1/1.4, + 1/1.5 + 1/1.6 + 1/1.7 + 1/1.8)
-    held = np.array([40.909, 78.409, 145.168, 254.764])
-    readings = 0.3 * (held + 18.0 * layers)
-    fit = load_stiffness_from_readings(layers, readings, TENSION, 900.0, pull_strain=0.02)
-    assert fit.load_stiffness == pytest.approx(9000.0, rel=1e-3)
-    assert fit.scale == pytest.approx(0.3, rel=1e-3)
-    # Left in, the film's own stiffness makes the load look stiffer.
-    blind = load_stiffness_from_readings(layers, readings, TENSION, 900.0)
-    assert blind.load_stiffness > 1.2 * 9000.0
-
-
-def test_error_of_the_stiffness_holds_what_it_says() -> None:
-    """Gauge readings with 3 % of scatter: two errors hold 94 % (t, 14 free)."""
-    random, layers = np.random.default_rng(7), np.repeat([1.0, 2.0, 4.0, 8.0], 4)
-    held = soft_load_force(layers, TENSION, 900.0, 9000.0)
-    off = []
-    for _ in range(300):
-        readings = held * np.exp(random.normal(0, 0.03, held.size))
-        fit = load_stiffness_from_readings(layers, readings, TENSION, 900.0)
-        off.append((fit.compliance - 1 / 9000) / fit.compliance_error)
-    # 300 draws: three standard errors of the share are 4 %.
-    assert np.mean(np.abs(off) < 2) == pytest.approx(0.94, abs=0.04)
-
-
-def test_a_rigid_load_is_not_told_from_a_soft_one() -> None:
-    layers = np.array([1.0, 2, 4, 8])
-    fit = load_stiffness_from_readings(layers, layers * [1.02, 0.99, 1.01, 0.985], 45.0, 900.0)
-    assert not fit.is_told
-
-
-@pytest.mark.parametrize(
-    ("layers", "readings", "field"),
-    [
-        ([1, 2], [1.0, 2.0], "readings"),
-        ([4, 4, 4], [1.0, 2.0, 3.0], "readings"),
-        ([1, 2, 4], [1.0, -2.0, 3.0], "readings"),
-        ([0, 2, 4], [1.0, 2.0, 3.0], "layers"),
-    ],
-)
-def test_readings_that_tell_nothing_are_refused(
-    layers: list[float], readings: list[float], field: str
-) -> None:
-    with pytest.raises(InputError) as raised:
-        load_stiffness_from_readings(np.array(layers), np.array(readings), TENSION, 900.0)
-    assert raised.value.problems[0].field == field

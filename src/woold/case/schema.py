@@ -18,6 +18,7 @@ __all__ = ["file_schema", "schema_text"]
 
 _DRAFT = "http://json-schema.org/draft-07/schema#"
 _NUMBER = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?"
+_OURS = "woold makes this file anew with each file to start from"
 _MONEY = {
     "money/kg": (to_say("Money per mass."), "2.2 USD/kg"),
     "money/s": (to_say("Money per time."), "45 EUR/h"),
@@ -49,7 +50,17 @@ def file_schema(model: type[Section], title: str) -> dict[str, Any]:
     definitions = {name: _table(each, kinds) for name, each in sorted(tables.items())}
     definitions |= {_name(kind): _quantity(kind) for kind in sorted(kinds)}
     definitions["origin"] = _with_origin({})
-    return {"$schema": _DRAFT, **root, "title": title, "definitions": definitions}
+    head = {"$schema": _DRAFT, "$comment": _OURS}
+    return {**head, **root, "title": title, "definitions": definitions}
+
+
+def is_written_here(text: bytes) -> bool:
+    """Whether a file is a schema that woold wrote, in any version and language."""
+    try:
+        found = json.loads(text)
+    except (ValueError, RecursionError):
+        return False
+    return isinstance(found, dict) and found.get("$comment") == _OURS
 
 
 def _table(found: dict[str, Any], kinds: set[str]) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from woold.case.fields import Section
-from woold.case.schema import schema_text
+from woold.case.schema import is_written_here, schema_text
 from woold.cli.files import must_be_new, write_file
 from woold.cli.output import print_json
 from woold.words import say
@@ -48,12 +48,11 @@ def write_starter(
     if path is not None:
         target = Path(path)
         schema = target.with_name(starter.schema_name)
-        known = schema.is_file() and schema.read_bytes() == starter.schema.encode()
-        must_be_new([target, *([] if known else [schema])], force)
+        ours = schema.is_file() and is_written_here(schema.read_bytes())
+        must_be_new([target, *([] if ours else [schema])], force)
         content = f"#:schema {starter.schema_name}\n{starter.text}"
         write_file(target, content.encode(), force)
-        if not known:
-            write_file(schema, starter.schema.encode(), force)
+        write_file(schema, starter.schema.encode(), force or ours)
     if as_json:
         from woold.cli.documents import StarterDocument
 

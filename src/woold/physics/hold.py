@@ -4,24 +4,7 @@ from __future__ import annotations
 
 import math
 
-__all__ = ["corner_force", "hoop_tension", "pull_factor", "pull_plate_reading", "pull_strain"]
-
-
-def hoop_tension(film_force: float, film_width: float) -> float:
-    """Hoop tension per metre of height that one pass of film adds.
-
-    Equation: N = T / w: a film spreads its tension over its own width.
-
-    Args:
-        film_force: tension of the film on the load [N].
-        film_width: film width on the load, less where it is gathered into a rope [m].
-
-    Returns:
-        Hoop tension [N/m].
-
-    Source: equilibrium.
-    """
-    return film_force / film_width
+__all__ = ["corner_force", "pull_factor", "pull_plate_reading", "pull_strain"]
 
 
 def corner_force(hoop: float, turning_angle: float) -> float:

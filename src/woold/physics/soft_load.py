@@ -3,20 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from woold.errors import InputError
 from woold.physics.numeric import FloatOrArray, refuse_unless
 from woold.words import say
 
 __all__ = [
-    "LoadStiffness",
     "first_layer_force",
     "layers_for_force",
-    "load_stiffness_from_readings",
     "soft_load_force",
     "soft_load_share",
     "stiffness_of_layer",
@@ -163,96 +159,3 @@ def first_layer_force(
     """
     held = soft_load_force(layers, film_force, layer_stiffness, load_stiffness)
     return film_force - np.multiply(layer_stiffness, held) / load_stiffness
-
-
-@dataclass(frozen=True, slots=True)
-class LoadStiffness:
-    """Stiffness of a load from pull readings after growing numbers of layers.
-
-    Args:
-        compliance: hoop strain of the load per hoop force, 1/k; 0 for a rigid load [1/N].
-        compliance_error: its standard error [1/N].
-        scale: reading over hoop force of the layers pulled, fitted along [-].
-        residual_deviation: standard deviation of a reading about the fit, as a share of it [-].
-    """
-
-    compliance: float
-    compliance_error: float
-    scale: float
-    residual_deviation: float
-
-    @property
-    def load_stiffness(self) -> float:
-        """Hoop force of the load per unit of hoop strain; infinite for a rigid load [N]."""
-        return 1.0 / self.compliance if self.compliance > 0 else math.inf
-
-    @property
-    def is_told(self) -> bool:
-        """Whether the readings tell the load from a rigid one, by two standard errors."""
-        return self.compliance > 2.0 * self.compliance_error
-
-
-def load_stiffness_from_readings(
-    layers: Array,
-    readings: Array,
-    film_force: float,
-    layer_stiffness: float,
-    pull_strain: float = 0.0,
-) -> LoadStiffness:
-    """Stiffness of a load from pull readings after 1, 2, 4, 8 layers, by least squares.
-
-    min over s and 1/k of sum [ln R_n - ln s - ln(C_n + n K_1 eps)]^2, eps the strain that the
-    pull itself adds
-
-    Args:
-        layers: layers over one another at each reading, shape (readings,) [-].
-        readings: what the gauge showed, any unit, shape (readings,).
-        film_force: tension of each layer as it is laid [N].
-        layer_stiffness: force that one layer loses per unit of hoop strain, K_1 [N].
-        pull_strain: strain that the pull adds to the film [-].
-
-    Returns:
-        Compliance of the load with its standard error, and the scale of the readings.
-
-    Raises:
-        InputError: fewer than 3 readings, or all of them at one number of layers.
-    """
-    layers, readings = np.asarray(layers, dtype=float), np.asarray(readings, dtype=float)
-    refuse_unless(readings > 0, "readings", readings, say("readings above 0"))
-    refuse_unless(layers > 0, "layers", layers, say("1 layer or more"))
-    if len(readings) < 3 or np.ptp(layers) == 0:
-        raise InputError.one(
-            "readings",
-            say(
-                "readings: {count}; different numbers of layers: {kinds}",
-                count=len(readings),
-                kinds=len(set(layers.tolist())),
-            ),
-            say("3 readings or more, after 1, 2, 4 and 8 layers"),
-        )
-    logs = np.log(readings)
-
-    def shape(gives: Array) -> Array:
-        held = soft_load_force(layers, film_force, gives[:, None], 1.0)
-        return np.log(held + layers * layer_stiffness * pull_strain)
-
-    low, high = 0.0, 1.0
-    # Half of the search's way is a give of 1, where load and layer are equally stiff.
-    for _ in range(8):
-        places = np.linspace(low, high, 41)
-        gives = places / np.maximum(1.0 - places, 1.0 / _SOFTEST)
-        left = logs - shape(gives)
-        left -= left.mean(axis=1, keepdims=True)
-        best, step = int(np.argmin(np.sum(left**2, axis=1))), places[1] - places[0]
-        low, high = max(places[best] - step, 0.0), min(places[best] + step, 1.0)
-    give, residual = float(gives[best]), left[best]
-    nudge = 1e-4 * (1.0 + give)
-    slope = np.diff(shape(np.array([give, give + nudge])), axis=0)[0] / nudge
-    slope -= slope.mean()
-    deviation = float(np.sqrt(residual @ residual / (len(readings) - 2)))
-    return LoadStiffness(
-        compliance=give / layer_stiffness,
-        compliance_error=deviation / float(np.sqrt(slope @ slope)) / layer_stiffness,
-        scale=float(np.exp(np.mean(logs - shape(np.array([give]))))),
-        residual_deviation=deviation,
-    )
