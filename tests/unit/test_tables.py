@@ -182,6 +182,36 @@ def test_fleet_reads_what_loads_reads(tmp_path: Path) -> None:
     assert document["machines"][0]["loads"] == len(days)
 
 
+def test_fleet_says_bad_cells_of_parquet_as_loads_does(tmp_path: Path) -> None:
+    import json
+
+    import polars as pl
+
+    times = [f"2026-{m:02d}-{d:02d} 1{h}:00:00"
+             for m in (1, 2) for d in range(1, 28) for h in range(6)]  # fmt: skip
+    film = [f"{200 + n % 5}" for n in range(len(times))]
+    film[3], film[7], film[11] = "n/a", "-5", "0"
+    pl.DataFrame(
+        {"time": times, "machine": ["m1"] * len(times), "film_mass_g": film}
+    ).write_parquet(tmp_path / "cycles.parquet")
+    said = {}
+    for command in ("loads", "fleet"):
+        done = subprocess.run(
+            [sys.executable, "-m", "woold", "watch", command, str(tmp_path / "cycles.parquet"),
+             "--json"],
+            capture_output=True, text=True, timeout=120, check=False,
+        )  # fmt: skip
+        assert done.returncode in (0, 1), done.stderr
+        document = json.loads(done.stdout)
+        (said[command],) = [
+            each["message"] for each in document["findings"] if each["code"] == "rows_set_aside"
+        ]
+    assert said["fleet"] == said["loads"]
+    assert "that is no number (1: row 4)" in said["fleet"]
+    assert "not above 0 (2: row 8, 12)" in said["fleet"]
+    assert document["machines"][0]["loads"] == len(times) - 3
+
+
 def test_every_reader_says_how_a_table_was_read(tmp_path: Path) -> None:
     told = {}
     path = tmp_path / "t.csv"

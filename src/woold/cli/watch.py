@@ -210,12 +210,13 @@ def fleet(
     from woold.watch.fleet import open_fleet, summarise_fleet
     from woold.watch.fleet_rows import fleet_blocks
     from woold.watch.records import read_records
-    from woold.watch.text_fleet import fleet_of_records, is_text_fleet
+    from woold.watch.text_fleet import MOST_LOADS, fleet_of_records, small_fleet
 
     settings = options.settings
-    if is_text_fleet(sources):
+    files = small_fleet(sources, MOST_LOADS if read_with.engine == "duckdb" else 0)
+    if files:
         # What watch loads reads is read in the same way, and its bad cells are said alike.
-        records = read_records([Path(each) for each in sources])
+        records = read_records(files)
         table = fleet_of_records(records.frame)
         summary = summarise_fleet(table, settings)
         summary = replace(summary, findings=(*records.findings, *summary.findings))

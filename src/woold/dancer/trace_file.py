@@ -43,8 +43,6 @@ _HEADINGS = {
     "pulse": ("pulse", "turn pulse", "index pulse"),
     "table": ("turntable", "table angle", "turntable angle", "table"),
 }
-
-
 _NAMES = {
     "time": to_say("time"),
     "position": to_say("position"),
@@ -153,9 +151,8 @@ def read_trace(
 
 def _told(layout: _Layout, in_utf_16: bool) -> str:
     """How the table was read, a sentence."""
-    decided = list(dialect_words(Dialect(layout.separator, layout.decimal_comma)))
-    if in_utf_16:
-        decided.insert(0, say("letters in UTF-16"))
+    decided = [say("letters in UTF-16")] if in_utf_16 else []
+    decided += dialect_words(Dialect(layout.separator, layout.decimal_comma))
     for name, place in layout.places.items():
         told = layout.headings[place] or str(place + 1)
         decided.append(say("column {heading!r} as {name}", heading=told, name=say(_NAMES[name])))
