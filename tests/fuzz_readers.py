@@ -14,12 +14,15 @@ import tempfile
 import time
 import traceback
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields, is_dataclass
 from importlib.resources import files
 from pathlib import Path
 from typing import Any
+
+import numpy as np
+from pydantic import BaseModel
 
 from unusual import confirmed
 from woold.carriages.match import read_shelf
@@ -30,6 +33,8 @@ from woold.dancer.trace_file import read_trace
 from woold.errors import WooldError
 from woold.prediction.predict import predict
 from woold.sites.read_sites import read_sites
+from woold.transport.measured import read_recording, read_rows
+from woold.trial.pilot import pilot_spread
 from woold.trial.reading import read_written
 from woold.units import KINDS, parse_money, parse_quantity
 from woold.watch.records import read_records
@@ -110,9 +115,35 @@ def _tensile(path: Path) -> None:
 def _on_file(read: Callable[[Path], Any]) -> Callable[[Path, bytes], None]:
     def run(path: Path, content: bytes) -> None:
         path.write_bytes(content)
-        read(path)
+        bad = next(_not_finite(read(path), "result"), "")
+        assert not bad, f"{bad} is not finite"
 
     return run
+
+
+def _not_finite(value: Any, name: str) -> Iterator[str]:
+    """Names of the numbers in a result that are infinite or none."""
+    import polars as pl
+
+    if isinstance(value, float | np.ndarray | np.floating):
+        numbers = np.asarray(value)
+        if numbers.dtype.kind == "f" and not np.isfinite(numbers).all():
+            yield name
+    elif isinstance(value, pl.DataFrame):
+        for column in value.select(pl.col(pl.Float64)).iter_columns():
+            if not column.drop_nulls().is_finite().all():
+                yield f"{name}.{column.name}"
+    elif isinstance(value, Mapping):
+        for key, each in value.items():
+            yield from _not_finite(each, f"{name}.{key}")
+    elif isinstance(value, list | tuple):
+        for index, each in enumerate(value):
+            yield from _not_finite(each, f"{name}[{index}]")
+    elif isinstance(value, BaseModel):
+        yield from _not_finite(dict(value), name)
+    elif is_dataclass(value):
+        for each in fields(value):
+            yield from _not_finite(getattr(value, each.name), f"{name}.{each.name}")
 
 
 READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
@@ -122,6 +153,9 @@ READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
     "tensile test": ("test.csv", _on_file(_tensile)),
     "sites": ("sites.csv", _on_file(read_sites)),
     "cycles": ("cycles.csv", _on_file(lambda path: read_records([path]))),
+    "pilot": ("pilot.csv", _on_file(pilot_spread)),
+    "slips": ("slips.csv", _on_file(read_rows)),
+    "recording": ("trip.csv", _on_file(read_recording)),
     "sheet": ("loads.csv", _on_file(read_written)),
     "workbook": ("book.xlsx", _on_file(read_written)),
     "Parquet": ("cycles.parquet", _on_file(lambda path: read_records([path]))),
@@ -159,6 +193,11 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
         "tensile test": [demo.joinpath("tensile-test.csv").read_bytes()],
         "sites": [b"site,saving,standard_error\nA,5.1 %,1.2 %\nB,3.5 %,1 %\n"],
         "cycles": [f"time;machine;Film mass [g];breaks\n{cycles}".encode()],
+        "pilot": [b"film mass [g];note\n312,5;a\n305,5;b\n320,1;c\n"],
+        "slips": [b"acceleration,ramp [s],hold [s],height [mm],largest [mm]\n.4,.05,.4,9,2\n"],
+        "recording": [
+            b"time [s],acceleration [m/s^2]\n" + b"".join(b"%d,%d\n" % (n, n % 3) for n in range(9))
+        ],
         "sheet": [b"load,treatment,load type,film mass [g]\n1,baseline,jars,180\n"],
         "workbook": [(folder / "sound.xlsx").read_bytes()],
         "Parquet": [(folder / "sound.parquet").read_bytes()],

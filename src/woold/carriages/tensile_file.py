@@ -268,7 +268,8 @@ def _points(
                 text = f"{100 * number_in_cell} %" if is_share else f"{cell} {unit}"
                 point.append(parse_quantity(text, quantity, where))
             except ValueError:
-                problems.append(Problem(where, repr(cell), say("a number in {unit}", unit=unit)))
+                allowed, todo = say("a number in {unit}", unit=unit), say("Mend that line.")
+                problems.append(Problem(where, repr(cell), allowed, todo))
             except UnitError as error:
                 problems += error.problems
         points.append(point)
