@@ -34,8 +34,7 @@ _POSITION_KINDS = {
     "mm": "small_length",
     "m": "small_length",
     "in": "small_length",
-    "%": "fraction",
-    "percent": "fraction",
+    **dict.fromkeys(("%", "percent"), "fraction"),
 }
 _HEADINGS = {
     "time": ("time", "timestamp", "t", "seconds"),
@@ -77,7 +76,7 @@ class TraceFile:
         kind: "angle", "small_length" or "fraction", keys of `woold.units.KINDS`.
         rows: rows with all values.
         missing: rows left out because a value was missing.
-        read_as: how the table was read, a sentence.
+        read_as: how the table was read; "" for plain commas.
     """
 
     trace: Trace
@@ -150,12 +149,15 @@ def read_trace(
 
 
 def _told(layout: _Layout, in_utf_16: bool) -> str:
-    """How the table was read, a sentence."""
+    """How the table was read."""
     decided = [say("letters in UTF-16")] if in_utf_16 else []
     decided += dialect_words(Dialect(layout.separator, layout.decimal_comma))
     for name, place in layout.places.items():
         told = layout.headings[place] or str(place + 1)
-        decided.append(say("column {heading!r} as {name}", heading=told, name=say(_NAMES[name])))
+        if not told.lower().startswith(("time", "dancer", "turn pulse", "turntable")):
+            decided.append(
+                say("column {heading!r} as {name}", heading=told, name=say(_NAMES[name]))
+            )
     return joined(decided)
 
 
