@@ -22,7 +22,6 @@ from woold.words import say, to_say
 __all__ = ["TraceColumns", "TraceFile", "read_trace"]
 
 Floats = NDArray[np.float64]
-
 _PIECE = 1 << 24
 _LARGEST_UTF_16 = 100_000_000
 _LONGEST_HEADER = 64_000
@@ -155,9 +154,8 @@ def _told(layout: _Layout, in_utf_16: bool) -> str:
     for name, place in layout.places.items():
         told = layout.headings[place] or str(place + 1)
         if not told.lower().startswith(("time", "dancer", "turn pulse", "turntable")):
-            decided.append(
-                say("column {heading!r} as {name}", heading=told, name=say(_NAMES[name]))
-            )
+            what = say(_NAMES[name])
+            decided.append(say("column {heading!r} as {name}", heading=told, name=what))
     return joined(decided)
 
 

@@ -134,8 +134,7 @@ def study_trace(
         expected_period=None if case is None else 2 * np.pi / case.machine.speed,
     )
     laid, fit, notes = _laid(case, analysis, ask, recorded.kind)
-    read_as = [recorded.read_as] if recorded.read_as else []
-    notes = [*read_as, *_doubts(analysis, stops), *notes]
+    notes = [*filter(None, [recorded.read_as]), *_doubts(analysis, stops), *notes]
     verdict = judge_trace(analysis, stops, ask.thresholds)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
