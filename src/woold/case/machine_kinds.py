@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from woold.units.reading import unit_of
 from woold.words import to_say
 
 __all__ = ["KINDS_OF_MACHINE", "MachineKind", "kind_facts"]
@@ -39,7 +40,7 @@ class KindFacts:
     caution: str
 
 
-_RPM = 0.10471975511965977
+_RPM = unit_of("rpm").factor
 
 KINDS_OF_MACHINE: dict[MachineKind, KindFacts] = {
     "turntable": KindFacts(

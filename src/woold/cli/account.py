@@ -9,8 +9,10 @@ from typing import Annotated
 
 import typer
 
-from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
+from woold.cli.blocks import print_blocks
+from woold.cli.output import JsonFlag, console, new_app, print_json
 from woold.errors import InputError
+from woold.rows.blocks import Table
 from woold.words import say
 
 __all__ = ["app"]
@@ -108,9 +110,9 @@ def list_accounts(store: StoreUrl = None, as_json: JsonFlag = False) -> None:
         lines = (AccountLine(each.name, each.role, each.at) for each in found)
         print_json(AccountsDocument(tuple(lines)))
         return
-    rows_shown = [(each.name, each.role, each.at) for each in found]
+    rows_shown = tuple((each.name, each.role, each.at) for each in found)
     heads = (say("name"), say("role"), say("set on"))
-    print_table(console(), say("Who may sign in"), heads, rows_shown)
+    print_blocks(console(), [Table(say("Who may sign in"), heads, rows_shown, words=(0,))])
 
 
 @app.command("remove")

@@ -36,7 +36,6 @@ __all__ = [
     "print_findings",
     "print_json",
     "print_rows",
-    "print_table",
     "speak",
     "table_units",
 ]
@@ -185,20 +184,6 @@ def print_rows(out: Console, heading: str, rows: Iterable[tuple[str, ...]]) -> N
     table.add_column()
     for name, *told in rows:
         table.add_row(Text(name), Text("  ".join(each for each in told if each)))
-    out.print(Text(heading, style="bold"))
-    out.print(Padding(table, (0, 0, 1, 2)))
-
-
-def print_table(
-    out: Console, heading: str, columns: Sequence[str], rows: Iterable[Sequence[str]]
-) -> None:
-    """A heading, and below it a table; every column but the first is set to the right."""
-    table = Table(box=None, padding=(0, 2, 0, 0), header_style="underline")
-    for index, column in enumerate(columns):
-        is_name = index == 0
-        table.add_column(Text(column), justify="left" if is_name else "right", no_wrap=is_name)
-    for row in rows:
-        table.add_row(*(Text(cell) for cell in row))
     out.print(Text(heading, style="bold"))
     out.print(Padding(table, (0, 0, 1, 2)))
 

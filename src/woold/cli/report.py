@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import shlex
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -44,6 +44,8 @@ __all__ = ["app"]
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
 
 _ENDINGS = (".html", ".pdf")
+
+_ReportOfCase = Callable[[Case, Making], Report]
 
 Goal = Literal["film", "cost", "time", "containment"]
 
@@ -152,13 +154,7 @@ def prediction(
     """Report of what one wrapped load takes and holds; ends with 1 where it does not hold."""
     from woold.report.prediction_report import prediction_report
 
-    stem = f"{Path(case_path).stem}-report"
-    making = asked.making(["prediction", case_path], [case_path], stem)
-    case = asked.read(case_path)
-    with working():
-        report = prediction_report(case, making)
-    _write(report, stem, asked)
-    _end_by_verdict(case)
+    _of_one_case(case_path, asked, "prediction", "report", prediction_report)
 
 
 @app.command()
@@ -170,13 +166,7 @@ def sheet(
     """One-page set-up sheet for the operator; ends with 1 where the load does not hold."""
     from woold.report.setup_sheet import setup_sheet
 
-    stem = f"{Path(case_path).stem}-sheet"
-    making = asked.making(["sheet", case_path], [case_path], stem)
-    case = asked.read(case_path)
-    with working():
-        report = setup_sheet(case, making)
-    _write(report, stem, asked)
-    _end_by_verdict(case)
+    _of_one_case(case_path, asked, "sheet", "sheet", setup_sheet)
 
 
 @app.command()
@@ -273,11 +263,19 @@ def design(
         raise typer.Exit(1)
 
 
-def _end_by_verdict(case: Case) -> None:
-    """End with 1 where something is asked that is not known to hold, as `woold predict` does."""
+def _of_one_case(
+    case_path: str, asked: ReportOptions, command: str, ending: str, made: _ReportOfCase
+) -> None:
+    """Write a report of one case, and end as `woold predict` does: with 1 unless it holds."""
     from woold.prediction.predict import predict
     from woold.verdict.verdict import verdict_of
 
+    stem = f"{Path(case_path).stem}-{ending}"
+    making = asked.making([command, case_path], [case_path], stem)
+    case = asked.read(case_path)
+    with working():
+        report = made(case, making)
+    _write(report, stem, asked)
     if verdict_of(case, predict(case)).fails:
         raise typer.Exit(1)
 

@@ -21,7 +21,7 @@ from woold.sites.analysis import SitesQuestions, analyse_sites
 from woold.sites.between_sites import Estimator
 from woold.sites.document import sites_document, untried_document
 from woold.sites.next_site import Convention
-from woold.sites.read_sites import how_read, read_sites
+from woold.sites.read_sites import read_sites
 from woold.sites.rows import sites_blocks, untried_blocks
 from woold.sites.site_table import SiteTable
 from woold.sites.untried import read_combinations, untried_view
@@ -56,7 +56,9 @@ class SitesSource:
             )
         if table_path is not None:
             path = Path(table_path)
-            return read_sites(path), how_read(path)
+            table = read_sites(path)
+            told = table.read_as
+            return table, ((Finding("read_as", path.name, told),) if told else ())
         from woold.sites.from_store import sites_of_store
 
         with trial_store(self.store_url) as store:

@@ -7,8 +7,10 @@ from typing import Annotated, Any
 
 import typer
 
-from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
+from woold.cli.blocks import print_blocks
+from woold.cli.output import JsonFlag, console, new_app, print_json
 from woold.cli.progress import working
+from woold.rows.blocks import Table
 from woold.words import say
 
 __all__ = ["app"]
@@ -104,6 +106,5 @@ def _show(title: str, rows: dict[str, int]) -> None:
         "known_device": say("known devices"),
     }
     heads = (say("what"), say("count"))
-    print_table(
-        console(), title, heads, [(names[each], str(count)) for each, count in rows.items()]
-    )
+    counts = tuple((names[each], str(count)) for each, count in rows.items())
+    print_blocks(console(), [Table(title, heads, counts, words=(0,))])

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from woold.cli import trial_results
+from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, Force, PictureFile, must_be_new, new_file, write_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, console, new_app, print_json, print_table
+from woold.cli.output import JsonFlag, console, new_app, print_json
 from woold.cli.progress import working
 from woold.cli.trial_output import (
     AS_USUAL,
@@ -22,6 +23,7 @@ from woold.cli.trial_output import (
     trial_store,
 )
 from woold.errors import InputError
+from woold.rows.blocks import Table
 from woold.rows.document import OneError
 from woold.trial.percent import percent
 from woold.words import say
@@ -376,9 +378,6 @@ def list_trials(as_json: JsonFlag = False, store_url: StoreUrl = None) -> None:
 
         print_json(TrialsDocument(tuple(TrialsLine(*row) for row in rows)))
         return
-    print_table(
-        console(),
-        say("Trials"),
-        (say("trial"), say("title"), say("loads")),
-        [(key, title, str(loads)) for key, title, loads in rows],
-    )
+    heads = (say("trial"), say("title"), say("loads"))
+    cells = tuple((key, title, str(loads)) for key, title, loads in rows)
+    print_blocks(console(), [Table(say("Trials"), heads, cells, words=(0,))])

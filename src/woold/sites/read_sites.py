@@ -5,25 +5,24 @@ from __future__ import annotations
 import difflib
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 
 from woold.case.toml_text import decoded, parsed_toml
 from woold.errors import InputError, Problem, UnitError
-from woold.prediction.result import Finding
 from woold.sites.effect import effect_of
 from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.tables.text_table import (
     is_missing,
     joined,
     plain_number,
-    read_table,
     split_heading,
     table_of,
 )
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["COVARIATE_KINDS", "how_read", "read_sites"]
+__all__ = ["COVARIATE_KINDS", "read_sites"]
 
 LARGEST_TABLE_BYTES = 5_000_000
 MOST_SITES = 5_000
@@ -83,18 +82,6 @@ def read_sites(path: Path) -> SiteTable:
     return _read_csv(path, raw)
 
 
-def how_read(path: Path) -> tuple[Finding, ...]:
-    """What was decided about how a text table of sites is written; nothing for plain commas.
-
-    Args:
-        path: a file that :func:`read_sites` reads.
-    """
-    if path.suffix.lower() == ".toml":
-        return ()
-    told = joined(read_table(path, say("a CSV or TOML file")).decided)
-    return (Finding("read_as", path.name, told),) if told else ()
-
-
 def _read_csv(path: Path, raw: bytes) -> SiteTable:
     table = table_of(raw, path.name, say("a CSV or TOML file"))
     rows: list[dict[str, object]] = []
@@ -133,7 +120,7 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
         places.append(place)
     if problems:
         raise InputError.many(problems)
-    return table_of_rows(rows, places)
+    return replace(table_of_rows(rows, places), read_as=joined(table.decided))
 
 
 def _with_unit(cell: str, unit: str) -> str:

@@ -48,11 +48,13 @@ class SiteTable:
         sites: at least two, names all different.
         covariates: names that every site has and that differ between sites.
         left_out: covariate -> why it cannot be used.
+        read_as: how a text table of them is written, in words; "" for plain commas.
     """
 
     sites: tuple[Site, ...]
     covariates: tuple[str, ...] = ()
     left_out: Mapping[str, str] = field(default_factory=dict)
+    read_as: str = field(default="", compare=False)
 
     @property
     def effects(self) -> Array:

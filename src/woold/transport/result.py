@@ -13,6 +13,7 @@ from woold.units import show, show_range
 from woold.words import say, to_say
 
 __all__ = [
+    "REACHED_NAMES",
     "InterfaceResult",
     "Limit",
     "ProfileResult",
@@ -65,7 +66,7 @@ _LIMITS: Final[dict[Limit, str]] = {
     "unit_slides": to_say("the whole pallet slides on the vehicle"),
 }
 
-_REACHED: Final[dict[Limit, str]] = {
+REACHED_NAMES: Final[dict[str, str]] = {
     "slip": to_say("travel of a tier"),
     "lean": to_say("travel of the top"),
     "kept": to_say("travel of the top that stays"),
@@ -182,7 +183,7 @@ def reached_name(limit: Limit) -> str:
     Args:
         limit: its code.
     """
-    return say(_REACHED[limit])
+    return say(REACHED_NAMES[limit])
 
 
 def transport_findings(results: Sequence[ProfileResult]) -> Iterator[Finding]:

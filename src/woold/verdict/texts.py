@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from woold.rows.wording import Wording
-from woold.transport.result import direction_name
+from woold.transport.result import REACHED_NAMES, direction_name
 from woold.verdict.result import Limit, Sureness, VerdictPart
 from woold.words import to_say
 
@@ -22,15 +22,10 @@ __all__ = [
     "where_text",
 ]
 
-LIMIT_NAMES: Final[dict[Limit, str]] = {
+LIMIT_NAMES: Final[dict[str, str]] = {
     "target": to_say("containment force"),
     "edge_load": to_say("force on a corner"),
-    "slip": to_say("travel of a tier"),
-    "lean": to_say("travel of the top"),
-    "kept": to_say("travel of the top that stays"),
-    "stack_tips": to_say("tipping of the stack"),
-    "unit_tips": to_say("tipping of the whole pallet on the vehicle"),
-    "unit_slides": to_say("sliding of the whole pallet on the vehicle"),
+    **REACHED_NAMES,
     "grip": to_say("grip of the pre-stretch rollers"),
     "film_strength": to_say("what the film bears"),
     "drive": to_say("carriage speed on the mast"),
