@@ -14,9 +14,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from unusual import unusual_case
-from woold.carriages.match import ShelfFilm
 from woold.case.film import Film
 from woold.case.model import Case
+from woold.case.things import ShelfFilm
 from woold.design.choices import Choices, allowed_choices, held_choices
 from woold.design.profiled import best_profiled
 from woold.design.robust import hold_probability

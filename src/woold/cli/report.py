@@ -242,7 +242,7 @@ def design(
     asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of the program of least cost that holds; ends with 1 where nothing holds."""
-    from woold.carriages.match import read_shelf
+    from woold.case.shelf import read_shelf
     from woold.design.study import design_program
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
@@ -254,7 +254,7 @@ def design(
     making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
     case = asked.read(case_path)
     right = of_case_and_shelf(asked.as_typed)[1]
-    films = read_shelf(shelf, right).films if shelf else ()
+    films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
         result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
         report = design_report(case, result, making, films)

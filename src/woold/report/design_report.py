@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from woold.carriages.match import ShelfFilm
 from woold.case.model import Case
+from woold.case.things import ShelfFilm
 from woold.design.alternative_rows import alternative_blocks
 from woold.design.costs import Costs
 from woold.design.result import DesignResult, ProgramResult
