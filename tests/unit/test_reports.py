@@ -309,7 +309,7 @@ def designed() -> tuple[Case, DesignResult, Report]:
     case = demo_case("today.toml")
     shelf = _shelf()
     result = design_program(case, shelf, DesignTask(front=True))
-    return case, result, design_report(case, result, making(), shelf, draws=25)
+    return case, result, design_report(case, result, making())
 
 
 def _shelf() -> tuple[ShelfFilm, ...]:
@@ -366,7 +366,7 @@ def test_design_report_says_what_stands_in_the_way(
     impossible = dataclasses.replace(
         result, chosen=None, possible=False, obstacles=(obstacle,), front=()
     )
-    report = design_report(case, impossible, making(), draws=25)
+    report = design_report(case, impossible, making())
     printed = pdf_text(report_pdf(report))
     assert "No program within the limits holds what is asked" in printed
     assert "hold.edge_load_limit It is crushed." in printed

@@ -257,7 +257,7 @@ def design(
     films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
         result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
-        report = design_report(case, result, making, films)
+        report = design_report(case, result, making)
     _write(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
