@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import kurtosis, skew
 from statsmodels.tsa.stattools import acf
 
 from trial_tables import Truth, made_up
@@ -44,6 +45,18 @@ def test_gauge_study_with_an_interaction() -> None:
     assert study.categories == 3
 
 
+def test_interval_of_a_gauge_by_chi_squared() -> None:
+    """One person reads two parts six times each, one off the mean: 12 on 10 degrees of freedom.
+
+    Table of chi-squared: 20.483 and 3.247 leave 2.5 % on either side, so √(12/20.483) = .7654 to
+    √(12/3.247) = 1.9224.
+    """
+    study = gauge_study([[[9, 11] * 3], [[29, 31] * 3]])
+    assert study.component("gauge").variance == pytest.approx(1.2)
+    # 20 000 draws know such a quantile to about 1 %.
+    assert study.gauge_sd_interval == pytest.approx((0.7654, 1.9224), rel=0.02)
+
+
 def test_neighbours_of_a_set_up_phase() -> None:
     """Deviations from 4.5: squares sum to 42, products of neighbours to 20.25: 20.25/42 = .48214.
 
@@ -55,6 +68,8 @@ def test_neighbours_of_a_set_up_phase() -> None:
     found = set_up(values, least=8)
     assert found.autocorrelation == pytest.approx(0.48214, abs=5e-6)
     assert found.autocorrelation == pytest.approx(acf(values, nlags=1, fft=False)[1], rel=1e-12)
+    assert found.skewness == pytest.approx(skew(values), abs=1e-12)
+    assert found.excess_kurtosis == pytest.approx(kurtosis(values), rel=1e-12)
     freed, alike = freed_scores(values - 4.5, 8)
     assert alike == pytest.approx(0.78795, abs=5e-6)
     assert freed[:2] == pytest.approx([-3.5, 2.04275], abs=5e-5)

@@ -11,6 +11,8 @@ from trial_tables import Truth, made_up
 from woold.case.model import Case
 from woold.prediction.predict import predict
 from woold.trial.compare import compare_types, comparison, means_of
+from woold.trial.progress import PlanState, progress_of
+from woold.trial.setup import Looks
 from woold.trial.stretches import Expected, treatment_stretches
 from woold.trial.table import LoadTable
 
@@ -90,3 +92,25 @@ def test_stretch_by_marks_and_by_mass(loads: LoadTable, case: Case) -> None:
     fewer = replace(marked, turns=np.full(8, 10.0), film_mass=2 * marked.film_mass)
     found, _ = treatment_stretches(fewer, {(0, 0): Expected(case, prediction)})
     assert found.by_mass == pytest.approx(0.875, rel=1e-6)
+
+
+def test_how_far_a_trial_has_come(loads: LoadTable) -> None:
+    """Twelve loads planned, looked at after 6 and 12; eight are weighed, 6 of 24 zones not read.
+
+    The first look is reached, the next is at 12.
+    """
+    zones = np.full((8, 3), 30.0)
+    zones[:2] = np.nan
+    begun = replace(loads, zones=zones, numbers=tuple("12345678"))
+    found, limits, reached = progress_of(begun, Looks(number=2), PlanState(12, frozenset()))
+    assert (found.loads_weighed, found.loads_planned) == (8, 12)
+    assert [(each.number, each.loads, each.share) for each in found.looks] == [
+        (1, 6, 0.5),
+        (2, 12, 1.0),
+    ]
+    assert (found.look, found.next_look_loads, found.is_filled) == (1, 12, False)
+    assert found.pulls_missing == pytest.approx(0.25)
+    assert [int(mask.sum()) for mask in reached] == [6]
+    # Both limits together spend 2.5 % on either side.
+    assert [each.limit for each in found.looks] == list(limits.limits)
+    assert limits.limits[0] > limits.limits[1] > 1.96
