@@ -21,8 +21,8 @@ WORK = ROOT / ".mutants"
 TREE = WORK / "tree"  # the copy of the sources that is changed
 COVER = WORK / "cover"  # one file of coverage and one of times for each file of tests
 TESTS = ("unit", "published", "property")
-QUICK_SECONDS = 15.0  # of the tests tried first
-ALL_SECONDS = 120.0
+QUICK_SECONDS = 10.0  # of the tests tried first, as long as they took under coverage
+ALL_SECONDS = 40.0
 
 
 @dataclass(frozen=True)

@@ -164,7 +164,7 @@ def try_mutant(mutation: MutationSpec) -> tuple[WorkResult, str]:
         names.write_text("".join(f"{test.name}\n" for test in tests))
         command = [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "--tb=line"]
         command += ["-p", "mutant_runs", "-p", "no:cacheprovider", f"@{names}"]
-        limit = 60.0 + 4.0 * sum(test.seconds for test in tests)
+        limit = 30.0 + 6.0 * sum(test.seconds for test in tests)
         result = mutate_and_test([mutation], shlex.join(command), limit)
         os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
         if "ERROR: not found" in (result.output or ""):

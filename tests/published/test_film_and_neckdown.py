@@ -137,17 +137,6 @@ def test_millimetres_lost_do_not_depend_on_the_roll_in_a_short_gap() -> None:
     np.testing.assert_allclose(lost[1], lost[2], rtol=1e-3)
 
 
-@pytest.mark.parametrize("yield_ratio", [0.5, 1.0, 3.75, 8.0])
-@pytest.mark.parametrize("stretch", [1.3, 1.9, 3.6, 4.5, 6.0])
-def test_longer_gap_never_gives_wider_film(stretch: float, yield_ratio: float) -> None:
-    gaps = np.concatenate(([0.0], np.geomspace(1e-4, 1e3, 400)))
-    factor = width_loss_factor(stretch, yield_ratio, EXTENSIBILITY)
-    widths = film_width_after_gap(0.5, gaps, stretch, factor)
-    assert np.all(np.diff(widths) <= 1e-15)
-    assert np.all(np.diff(widths)[gaps[1:] < 0.05] < 0)
-    assert np.all((widths <= 0.5) & (widths >= 0.5 * stretch**-0.5 - 1e-15))
-
-
 def test_range_covers_four_laws_of_drawing() -> None:
     """The 90 % range of the width, 5 % left out on either side, against each law of the table."""
     tail = norm.ppf(0.95)
