@@ -131,7 +131,7 @@ def test_design_equals_trying_every_program(name: str, table: dict[str, Any]) ->
     made = best.candidate
     assert made.film_mass == pytest.approx(best.prediction.film_mass_kg, rel=1e-12)
     assert made.cycle_time == pytest.approx(best.prediction.cycle_time_s, rel=1e-12)
-    assert made.edge_load == pytest.approx(best.prediction.corner_force_max_n_per_m, rel=0.1)
+    assert made.edge_load == pytest.approx(best.prediction.corner_force_max_n_per_m, rel=1e-9)
 
 
 def test_design_equals_trying_every_program_of_a_shelf(table: dict[str, Any]) -> None:
