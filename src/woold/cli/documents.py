@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from woold.prediction.result import Finding, Prediction
-from woold.report.model import InputHash, Paper
+from woold.report.model import InputHash
 from woold.rows.document import JsonDocument
+from woold.rows.typeset import Paper
 from woold.transport.calibration import TransportCalibration
 from woold.transport.result import TransportResult
 from woold.transport.sensitivity import TransportEffect
