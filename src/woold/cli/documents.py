@@ -8,8 +8,9 @@ from typing import Any, Literal, Self
 
 from woold.case.shelf import Kept
 from woold.prediction.result import Finding, Prediction
-from woold.report.model import InputHash, Paper
+from woold.report.model import InputHash
 from woold.rows.document import JsonDocument
+from woold.rows.typeset import Paper
 from woold.shelf.since import Since
 from woold.transport.calibration import TransportCalibration
 from woold.transport.result import TransportResult
