@@ -19,7 +19,7 @@ from woold.dancer.results import (
     TraceFinding,
     TraceStudy,
 )
-from woold.dancer.trace_file import TraceColumns, read_trace
+from woold.dancer.trace_file import TraceColumns, TraceFile, read_trace
 from woold.errors import InputError, PhysicsError
 from woold.physics.dancer_fit import DancerFit, fit_dancer, laid_over
 from woold.physics.orders import CORNER_ORDERS, corner_orders
@@ -28,7 +28,7 @@ from woold.physics.trace_verdict import SwingThresholds, judge_trace
 from woold.prediction.predict import load_outline, rests_on
 from woold.words import say, to_say
 
-__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_trace"]
+__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_recording", "study_trace"]
 
 Floats = NDArray[np.float64]
 
@@ -119,7 +119,27 @@ def study_trace(
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
     _require_case_for_fit(ask, case)
-    recorded = read_trace(path, ask.columns, progress)
+    return study_recording(read_trace(path, ask.columns, progress), ask, case, str(path))
+
+
+def study_recording(
+    recorded: TraceFile, ask: TraceAsk, case: Case | None = None, name: str = "trace"
+) -> tuple[TraceStudy, TraceAnalysis]:
+    """A recording, wherever it comes from, taken apart and judged.
+
+    Args:
+        recorded: the trace, with standard errors and gaps where they are known.
+        ask: what is known of it and asked of it; its columns do not count here.
+        case: whose dancer it was; with it the trace is laid over the model.
+        name: what the recording is called.
+
+    Returns:
+        The study, and the analysis it rests on.
+
+    Raises:
+        InputError: the trace cannot be used, or a fit is asked for without a case.
+    """
+    _require_case_for_fit(ask, case)
     trace = recorded.trace
     if ask.reverse:
         trace = replace(trace, position=-trace.position)
@@ -138,7 +158,7 @@ def study_trace(
     verdict = judge_trace(analysis, stops, ask.thresholds)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
-        file=str(path),
+        file=name,
         rows=recorded.rows,
         rows_missing=recorded.missing,
         duration_s=float(trace.time[-1] - trace.time[0]),
