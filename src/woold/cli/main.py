@@ -32,8 +32,8 @@ _COMMANDS = {
     ),
     "case": ("woold.cli.case", to_say("Write, check and show case files.")),
     "dancer": (
-        "woold.cli.dancer",
-        to_say("Springs, cycle, tuning and recorded traces of the dancer."),
+        "woold.cli.dancer_film",
+        to_say("Springs, cycle, tuning, recorded traces and films of the dancer."),
     ),
     "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
     "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
