@@ -190,6 +190,7 @@ PACKAGES_OF_EXTRAS = {
     "watch": ("polars", "ruptures"),
     "fleet": ("duckdb", "ibis", "pyarrow"),
     "postgresql": ("psycopg",),
+    "video": ("cv2",),
 }
 """Packages that a plain installation leaves out, by the extra that brings them."""
 
