@@ -13,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pypdfium2
 import pytest
 import python_calamine
 import xlsxwriter
@@ -21,7 +20,6 @@ import xlsxwriter
 from woold.errors import InputError
 from woold.store import Store
 from woold.trial.export import export_trial
-from woold.trial.form import form_pdf
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
@@ -113,25 +111,6 @@ def test_text_of_the_trial_file_is_never_a_formula(trial_tables: dict[str, Any])
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         cells = archive.read("xl/worksheets/sheet1.xml").decode()
     assert "<f>" not in cells
-
-
-@pytest.mark.parametrize(("paper", "size"), [("a4", (842, 595)), ("us-letter", (792, 612))])
-def test_form_has_every_load_and_is_the_same_each_time(
-    trial_tables: dict[str, Any], paper: Any, size: tuple[int, int]
-) -> None:
-    trial_tables["title"] = "#emph[markup] $x$ \\ <b>"
-    setup = trial_from_tables(trial_tables, {})
-    order = plan_trial(setup.trial, loads_per_treatment=20).order
-    content = form_pdf(setup, order, paper)
-    assert content == form_pdf(setup, order, paper)
-    pdf = pypdfium2.PdfDocument(content)
-    assert pdf[0].get_size() == pytest.approx(size, abs=1)
-    text = "".join(page.get_textpage().get_text_range() for page in pdf)
-    assert "#emph[markup] $x$ \\ <b>" in text
-    assert "film on" in text
-    for load in order:
-        assert f"{load.number}\r\n" in text
-    assert "Lock" in text or "lock out" in text
 
 
 # --- In, as it should be --------------------------------------------------------------------------

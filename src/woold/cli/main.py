@@ -40,6 +40,10 @@ _COMMANDS = {
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
+    "shelf": (
+        "woold.cli.shelf",
+        to_say("Films, carriages, machines, loads and recipes, kept once and by name."),
+    ),
     "store": (
         "woold.cli.store",
         to_say("Whether the store of records is sound, and copies of it."),

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -27,11 +25,12 @@ from woold.cli.output import (
     print_json,
     speak,
 )
+from woold.cli.printing import PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
 from woold.report.making import Making, file_hash
-from woold.report.model import Paper, Report
+from woold.report.model import Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
 from woold.words import language, say
@@ -53,21 +52,11 @@ OutPaths = Annotated[
     list[str] | None,
     typer.Option("--out", metavar="FILE", help="File to write, .html or .pdf; may be repeated."),
 ]
-PaperSize = Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")]
 Language = Annotated[
     str | None,
     typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
 ]
 Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
-Time = Annotated[
-    str | None,
-    typer.Option(
-        "--time",
-        metavar="TIME",
-        help="Time stated in the report (2026-01-31T12:00Z), in place of now: the same inputs and"
-        " time give the same file.",
-    ),
-]
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +100,7 @@ class ReportOptions:
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
         must_be_new(self.paths(stem), self.force)
-        made_at = _time(self.time)
+        made_at = time_of(self.time)
         options = ["--units", self.units, "--paper", self.paper, "--language", language()]
         options += ["--decimal-comma"] if self.decimal_comma else []
         for each in self.as_typed or ():
@@ -127,25 +116,6 @@ class ReportOptions:
 
 
 _DEFAULT = ReportOptions()
-
-
-def _time(text: str | None) -> datetime:
-    """The time asked for, that of the environment (SOURCE_DATE_EPOCH), or now."""
-    if text is None:
-        epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-        if epoch.isdigit():
-            return datetime.fromtimestamp(int(epoch), UTC)
-        return datetime.now(UTC).replace(microsecond=0)
-    try:
-        time = datetime.fromisoformat(text)
-    except ValueError:
-        raise InputError.one(
-            "--time",
-            repr(text),
-            say("a time such as 2026-01-31T12:00Z"),
-            say("Write it like that."),
-        ) from None
-    return time.astimezone(UTC) if time.tzinfo else time.replace(tzinfo=UTC)
 
 
 @app.command()
@@ -245,7 +215,7 @@ def design(
     asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of the program of least cost that holds; ends with 1 where nothing holds."""
-    from woold.carriages.match import read_shelf
+    from woold.case.shelf import read_shelf
     from woold.design.study import design_program
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
@@ -257,10 +227,10 @@ def design(
     making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
     case = asked.read(case_path)
     right = of_case_and_shelf(asked.as_typed)[1]
-    films = read_shelf(shelf, right).films if shelf else ()
+    films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
         result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
-        report = design_report(case, result, making, films)
+        report = design_report(case, result, making)
     write_report(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)

@@ -231,6 +231,19 @@ STEPS: tuple[Step, ...] = (
         ),
     ),
     Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *_STORE)),
+    Step(
+        to_say("A shelf of what a plant owns, to start from"),
+        ("shelf", "new", "starter-shelf.toml"),
+    ),
+    Step(to_say("What stands on it"), ("shelf", "check", "plant.toml")),
+    Step(to_say("The same, kept in the store"), ("shelf", "keep", "plant.toml", *_STORE)),
+    Step(to_say("One thing of it"), ("shelf", "show", "thin film", *_STORE)),
+    Step(to_say("The store's shelf as a file"), ("shelf", "write", "plant-again.toml", *_STORE)),
+    Step(
+        to_say("What changed there since a case was made of it"),
+        ("shelf", "since", "named.toml", *_STORE),
+        exit_status=1,
+    ),
     Step(to_say("Whether the store is sound"), ("store", "check", *_STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *_STORE)),
     Step(

@@ -15,8 +15,9 @@ from pathlib import Path
 from woold.errors import InputError
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.result import Finding, RestsOn
-from woold.report.model import InputHash, Paper, Report
+from woold.report.model import InputHash, Report
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.words import language, say, to_say
 
