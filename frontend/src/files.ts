@@ -122,6 +122,7 @@ export function fileBar(hand: InHand, starter: Table): FileBar {
       .replace(/^-|-$/g, "")
       .toLowerCase();
     download(`${name || "case"}.toml`, await writeToml(hand.case), "application/toml");
+    hand.downloaded();
     tell(say("Downloaded."));
   });
   wire("history", async () => {

@@ -82,6 +82,13 @@ export class InHand {
     this.step();
   }
 
+  /** It is in a file as it is: a case that is not on the server needs no more. */
+  downloaded(): void {
+    if (this.id !== null) return;
+    this.isSaved = true;
+    this.step();
+  }
+
   undo(): void {
     this.go(this.steps.undo());
   }
