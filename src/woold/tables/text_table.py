@@ -17,6 +17,7 @@ from woold.errors import InputError
 from woold.words import say
 
 __all__ = [
+    "MISSING",
     "Dialect",
     "TextTable",
     "decoded_table",
@@ -35,7 +36,14 @@ LARGEST_TABLE = 200_000_000
 
 _MARKS = ("\t", ";", ",")
 _SAMPLE = 200
-_MISSING = frozenset(("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?"))
+_MISSING = frozenset(
+    ("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?", "\u2013", "\u2014", "\u2212")
+)
+MISSING = (
+    "NaN",
+    *sorted({each for word in _MISSING for each in (word, word.upper(), word.title())}),
+)
+"""Ways to write that there is nothing, for readers that compare letter by letter."""
 _COMMA_NUMBER = re.compile(r"[-+]?\d+(?:\.\d{3})*,\d+(?:[eE][-+]?\d+)?")
 _POINT_NUMBER = re.compile(r"[-+]?\d+(?:,\d{3})*\.\d+(?:[eE][-+]?\d+)?")
 _LONGEST_FIELD = 1_000_000
