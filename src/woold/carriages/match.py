@@ -121,6 +121,7 @@ def read_shelf(path: Path | str, as_typed: Collection[str] = ()) -> Shelf:
             "films",
             say("two films named {twice!r}", twice=twice[0]),
             say("a name of its own for each"),
+            say("Rename one of them."),
         )
     return shelf
 

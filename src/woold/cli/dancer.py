@@ -330,7 +330,10 @@ def _gains(texts: tuple[str, str] | None) -> tuple[float, float, int] | None:
     low, high = (parse_quantity(text, "drive_gain", "--gains") for text in texts)
     if not 0 < low < high:
         raise InputError.one(
-            "--gains", ", ".join(texts), say("two gains above zero, the lower first")
+            "--gains",
+            ", ".join(texts),
+            say("two gains above zero, the lower first"),
+            say("Give --gains twice, the lower value first."),
         )
     return low, high, 13
 

@@ -123,5 +123,7 @@ def design(
 def _share(text: str) -> float:
     share = parse_quantity(text, "fraction", "--probability")
     if not 0.5 <= share <= 0.99:
-        raise InputError.one("--probability", text, say("50 % to 99 %"))
+        raise InputError.one(
+            "--probability", text, say("50 % to 99 %"), say("Write a share such as 90 %.")
+        )
     return share

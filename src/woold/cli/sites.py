@@ -52,7 +52,10 @@ class SitesSource:
         """The table, and findings about how it was read."""
         if table_path is not None and self.trial:
             raise InputError.one(
-                "--trial", say("a table as well"), say("a table, or trials of the store")
+                "--trial",
+                say("a table as well"),
+                say("a table, or trials of the store"),
+                say("Leave one of the two out."),
             )
         if table_path is not None:
             path = Path(table_path)
@@ -105,7 +108,12 @@ class PoolOptions:
 def _share(text: str) -> float:
     share = parse_quantity(text, "fraction", "--at-least")
     if not -1.0 < share < 1.0:
-        raise InputError.one("--at-least", text, say("above -100 % and below 100 %"))
+        raise InputError.one(
+            "--at-least",
+            text,
+            say("above -100 % and below 100 %"),
+            say("Write a saving such as 3 %."),
+        )
     return share
 
 

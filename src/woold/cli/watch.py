@@ -84,7 +84,12 @@ class RecordsSource:
 
         if bool(paths) == bool(self.trial):
             given = say("files and a trial") if paths else say("nothing")
-            raise InputError.one("records", given, say("files, or --trial KEY"))
+            raise InputError.one(
+                "records",
+                given,
+                say("files, or --trial KEY"),
+                say("Name the files, or the trial whose loads are watched."),
+            )
         records = None
         if paths:
             records = read_records([Path(path) for path in paths], _renames(self.column or []))
@@ -125,7 +130,10 @@ class WatchShown(PictureFile):
         drawn = [each for each in machines if each.charted]
         if not drawn:
             raise InputError.one(
-                "--plot", say("no machine that can be charted"), say("20 loads or more")
+                "--plot",
+                say("no machine that can be charted"),
+                say("20 loads or more"),
+                say("Leave --plot out until there are more loads."),
             )
         self.save(lambda: machine_figure(drawn[0], drawn[0].charted[0].quantity))
 
@@ -238,7 +246,9 @@ def _date(text: str | None) -> datetime.datetime | None:
     try:
         moment = datetime.datetime.fromisoformat(text)
     except ValueError:
-        raise InputError.one("--since", repr(text), say("a date such as 2026-03-01")) from None
+        raise InputError.one(
+            "--since", repr(text), say("a date such as 2026-03-01"), say("Write it like that.")
+        ) from None
     if moment.tzinfo is not None:  # records are in UTC where they have an offset
         moment = moment.astimezone(datetime.UTC).replace(tzinfo=None)
     return moment
@@ -250,7 +260,10 @@ def _renames(pairs: list[str]) -> dict[str, str]:
         known, equals, found = pair.partition("=")
         if not equals or not known or not found:
             raise InputError.one(
-                "--column", repr(pair), say("KNOWN=NAME, such as film_mass_g=Film")
+                "--column",
+                repr(pair),
+                say("KNOWN=NAME, such as film_mass_g=Film"),
+                say("Write the known name, = and the name in the file."),
             )
         renames[known.strip()] = found.strip()
     return renames

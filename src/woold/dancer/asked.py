@@ -59,7 +59,9 @@ def turning_speed(text: str | None, field: str) -> float | None:
         return None
     speed = parse_quantity(text, "turning_speed", field)
     if not speed > 0:
-        raise InputError.one(field, text, say("a turning speed above zero"))
+        raise InputError.one(
+            field, text, say("a turning speed above zero"), say("Write a speed such as 12 rpm.")
+        )
     return speed
 
 
@@ -77,7 +79,9 @@ def hole_radius(text: str | None, field: str) -> float | None:
         return None
     length = parse_quantity(text, "small_length", field)
     if not length > 0:
-        raise InputError.one(field, text, say("a length above zero"))
+        raise InputError.one(
+            field, text, say("a length above zero"), say("Write a length such as 140 mm.")
+        )
     return length
 
 
@@ -100,5 +104,8 @@ def trace_stops(texts: tuple[str, str] | None, field: str) -> tuple[float, float
             continue
         return low, high
     raise InputError.one(
-        field, ", ".join(map(str, texts)), say('two positions such as "-30 deg" "30 deg"')
+        field,
+        ", ".join(map(str, texts)),
+        say('two positions such as "-30 deg" "30 deg"'),
+        say("Write both with their unit, the lower first."),
     )

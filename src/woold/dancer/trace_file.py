@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
+from woold.tables.text_stream import BEGINNING, opened_text
 from woold.tables.text_table import (
     MISSING,
     Dialect,
@@ -31,8 +32,6 @@ __all__ = ["TraceColumns", "TraceFile", "read_trace"]
 
 Floats = NDArray[np.float64]
 _PIECE = 1 << 24
-_LARGEST_UTF_16 = 100_000_000
-_BEGINNING = 64_000
 _TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "min": 60.0, "h": 3600.0}
 _POSITION_KINDS = {
     "deg": "angle",
@@ -129,7 +128,7 @@ def read_trace(
     path = Path(path)
     try:
         size = path.stat().st_size
-        with _opened(path) as stream:
+        with opened_text(path, say("a text table with a trace in it")) as stream:
             layout = _layout(stream, path, columns)
             read_as = _told(layout, isinstance(stream, io.BytesIO))
             parts = list(_parts(stream, path, layout, size, progress))
@@ -138,12 +137,18 @@ def read_trace(
             str(path),
             error.strerror or say("cannot be read"),
             say("a text table with a trace in it"),
+            say("Check the name and the rights of the file."),
         ) from None
     names = list(layout.places)
     values = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, len(names)))
     missing = sum(count for _, count in parts)
     if not len(values):
-        raise InputError.one(str(path), say("no row with numbers"), say("a row for each instant"))
+        raise InputError.one(
+            str(path),
+            say("no row with numbers"),
+            say("a row for each instant"),
+            say("Is it the right file? Look whether the recording was kept."),
+        )
     column = {name: values[:, place] * layout.scales[name] for place, name in enumerate(names)}
     trace = Trace(
         time=column["time"],
@@ -165,25 +170,9 @@ def _told(layout: _Layout, in_utf_16: bool) -> str:
     return joined(decided)
 
 
-def _opened(path: Path) -> BinaryIO:
-    """The file, its letters in UTF-8: one in UTF-16 is read at once."""
-    stream = path.open("rb")
-    is_wide = b"\0" in stream.read(_BEGINNING)
-    stream.seek(0)
-    if not is_wide:
-        return stream
-    with stream:
-        raw = stream.read(_LARGEST_UTF_16 + 1)
-    if len(raw) > _LARGEST_UTF_16:
-        most = say("more than {size} MB in UTF-16", size=_LARGEST_UTF_16 // 1_000_000)
-        raise InputError.one(str(path), most, say("a UTF-8 text table"), say("Save it as UTF-8."))
-    text, _ = decoded_table(raw, str(path), say("a text table with a trace in it"))
-    return io.BytesIO(text.encode("utf-8"))
-
-
 def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:
     """How the table is written, columns and units; the stream is left behind the headings."""
-    first, rest = stream.readline(_BEGINNING), stream.read(_BEGINNING)
+    first, rest = stream.readline(BEGINNING), stream.read(BEGINNING)
     # A line that was cut is left out of what tells the dialect.
     raw = first + rest[: rest.rfind(b"\n") + 1 or None]
     text, letters = decoded_table(raw, str(path), say("a text table: .csv or tab-separated"))
@@ -231,6 +220,7 @@ def _places(
             _column_field(path, "position"),
             say("column {number}, which is the time", number=places["time"] + 1),
             say("another"),
+            say("Name the column of the position with --position-column."),
         )
     return places
 
@@ -297,7 +287,10 @@ def _scales(
         unit = units["table"] or "deg"
         if unit not in ("deg", "rad"):
             raise InputError.one(
-                say("{path}, unit of the turntable's angle", path=path), unit, say("deg or rad")
+                say("{path}, unit of the turntable's angle", path=path),
+                unit,
+                say("deg or rad"),
+                say("Write the unit in the heading, 'turntable [deg]'."),
             )
         scales["table"] = _to_si(unit, "angle")
     return {name: scales[name] for name in places}, kind

@@ -68,7 +68,10 @@ def read_sites(path: Path) -> SiteTable:
         raw = path.read_bytes()
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), say("a file that can be read")
+            str(path),
+            error.strerror or say("cannot be read"),
+            say("a file that can be read"),
+            say("Check the name."),
         ) from None
     if path.suffix.lower() == ".toml":
         allowed = say("a CSV or TOML file")
@@ -76,7 +79,10 @@ def read_sites(path: Path) -> SiteTable:
         rows = document.get("site")
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
             raise InputError.one(
-                str(path), say("no [[site]] table"), say("one [[site]] for each trial")
+                str(path),
+                say("no [[site]] table"),
+                say("one [[site]] for each trial"),
+                say("Write [[site]] above the values of each trial."),
             )
         return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))])
     return _read_csv(path, raw)
@@ -98,7 +104,10 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
             else say("columns {names}", names=", ".join(header))
         )
         raise InputError.one(
-            f"{path.name}, line 1", given, say("site, saving, standard_error, and covariates")
+            f"{path.name}, line 1",
+            given,
+            say("site, saving, standard_error, and covariates"),
+            say("Name the columns in the first line, each once."),
         )
     for number, cells in lines:
         place = f"{path.name}, line {number}"
@@ -108,6 +117,10 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
                     place,
                     say("cells: {cells}", cells=len(cells)),
                     say("cells: {header}", header=len(header)),
+                    say(
+                        "Look for a mark too many or too few; text that holds one stands in"
+                        " quotation marks."
+                    ),
                 )
             )
             continue
@@ -197,20 +210,37 @@ def _site(row: Mapping[str, object], place: str) -> tuple[Site, dict[str, str]]:
                     f"{place}.{column}",
                     say("unknown column"),
                     say("did you mean {near}?", near=near[0]),
+                    say("Rename the column, or call it otherwise if it is another thing."),
                 )
             )
     name = str(row.get("site", row.get("name", ""))).strip()
     if not name:
-        problems.append(Problem(f"{place}.site", say("nothing"), say("the name of the site")))
+        problems.append(
+            Problem(
+                f"{place}.site", say("nothing"), say("the name of the site"), say("Name the site.")
+            )
+        )
     loads_text = str(row.get("loads", "0"))
     if not loads_text.isdecimal() or len(loads_text) > 9:
-        problems.append(Problem(f"{place}.loads", repr(loads_text), say("a whole number")))
+        problems.append(
+            Problem(
+                f"{place}.loads",
+                repr(loads_text),
+                say("a whole number"),
+                say("Write how many loads were weighed, or leave it empty."),
+            )
+        )
     if problems:
         raise InputError.many(problems)
     saving, standard_error = numbers["saving"], numbers["standard_error"]
     low, high = numbers["low"], numbers["high"]
     if saving is None:
-        raise InputError.one(f"{place}.saving", say("nothing"), say('a saving, such as "5.1 %"'))
+        raise InputError.one(
+            f"{place}.saving",
+            say("nothing"),
+            say('a saving, such as "5.1 %"'),
+            say("Write what the trial saved, or take the row out."),
+        )
     if not -1.0 <= saving < 1.0:
         todo = say('Write a per cent sign: "{saving:g} %".', saving=saving)
         raise InputError.one(f"{place}.saving", f"{saving:.3g}", say("above -1 and below 1"), todo)
@@ -241,12 +271,14 @@ def _effect_error(
                 f"{place}.standard_error",
                 say("nothing"),
                 say("a standard error, or low and high (95 %)"),
+                say("Take it from the trial's report."),
             )
         if not -1.0 <= low < saving < high < 1.0:
             raise InputError.one(
                 f"{place}.low",
                 say("{low:g} to {high:g} around {saving:g}", low=low, high=high, saving=saving),
                 say("low < saving < high < 1"),
+                say("Look whether saving and limits stand in the right columns."),
             )
         return (effect_of(high) - effect_of(low)) / (2.0 * _NORMAL_975)
     if not 0.0 < error < 1.0:

@@ -148,6 +148,7 @@ def measured_slips(case: Case, rows: Sequence[MeasuredRow]) -> tuple[MeasuredSli
                     "where tiers meet: 0 m, the deck, and every {step:.3g} m from there",
                     step=load.height / load.tiers,
                 ),
+                say("Measure from the deck to the lower edge of a tier, or mend load.tiers."),
             )
         key = (row.level, row.ramp_time, row.hold_time)
         if key not in tests:
@@ -167,7 +168,9 @@ def _row(cells: Mapping[str, str], where: str) -> MeasuredRow:
     }
     for name, value in values.items():
         if value < 0.0:
-            raise InputError.one(f"{where} {name}", f"{value:g}", say("0 or more"))
+            raise InputError.one(
+                f"{where} {name}", f"{value:g}", say("0 or more"), say("Mend the value.")
+            )
     return MeasuredRow(
         values["acceleration"],
         values["ramp"],
@@ -213,6 +216,11 @@ def _table(
             unit = headings[index][1] if index < len(headings) else ""
             cells[name] = f"{cell} {unit}".strip() if cell else ""
             if name in needed and not cell:
-                raise InputError.one(f"{path}:{number} {name}", say("nothing"), say("a number"))
+                raise InputError.one(
+                    f"{path}:{number} {name}",
+                    say("nothing"),
+                    say("a number"),
+                    say("Fill it in, or take the line out."),
+                )
         rows.append((number, cells))
     return rows

@@ -331,6 +331,7 @@ class _Judge:
                                 "{value}, which is on record",
                                 value=f"{before.typed} {before.unit}".strip(),
                             ),
+                            say("Look which of the two is right."),
                         )
                     )
             elif changed or new:

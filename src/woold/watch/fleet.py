@@ -113,7 +113,12 @@ def open_fleet(
 
         if len(sources) == 1 and "://" in sources[0]:
             if not table:
-                raise InputError.one("--table", say("nothing"), say("the name of the table"))
+                raise InputError.one(
+                    "--table",
+                    say("nothing"),
+                    say("the name of the table"),
+                    say("Name the table with --table."),
+                )
             return ibis.connect(sources[0]).table(table)
         if engine == "spark":
             spark = _spark()
@@ -142,6 +147,7 @@ def open_fleet(
             "source",
             f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
             say("Parquet files or a table"),
+            say("Check the names, the rights and the connection."),
         ) from None
 
 
@@ -149,7 +155,12 @@ def _memory(text: str) -> str:
     import re
 
     if re.fullmatch(r"\d{1,6}(\.\d+)?\s?[MG]i?B", text) is None:
-        raise InputError.one("--memory", repr(text), say('an amount such as "3GB"'))
+        raise InputError.one(
+            "--memory",
+            repr(text),
+            say('an amount such as "3GB"'),
+            say("Write a number with MB or GB."),
+        )
     return text
 
 
@@ -191,7 +202,10 @@ def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
     for needed in ("time", "machine"):
         if needed not in roles:
             raise InputError.one(
-                needed, ", ".join(table.columns), say("a column {needed}", needed=needed)
+                needed,
+                ", ".join(table.columns),
+                say("a column {needed}", needed=needed),
+                say("Rename a column of the files or of the table."),
             )
     if "film_mass" in roles:
         measure, factor = "film_mass", 1.0
@@ -199,7 +213,12 @@ def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
         measure, factor = "film_length", settings.film.mass_per_metre
     else:
         allowed = say("film_mass_g (or _kg, _lb, _oz), or film_length_m with film.mass_per_metre")
-        raise InputError.one("film", ", ".join(table.columns), allowed)
+        raise InputError.one(
+            "film",
+            ", ".join(table.columns),
+            allowed,
+            say("Rename a column of the files or of the table, with its unit."),
+        )
     name, meaning = roles[measure]
     film = table[name].cast("float64") * (factor * per_si_unit(MEASURES[measure][0], meaning[2]))
     usable = table.time.notnull() & table.machine.notnull() & film.notnull() & (film > 0.0)
@@ -255,7 +274,12 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
         )
     totals = totals.filter(pl.col("day").is_not_null() & (pl.col("loads") > 0))
     if totals.height == 0:
-        raise InputError.one("fleet", say("no load that can be used"), say("at least one"))
+        raise InputError.one(
+            "fleet",
+            say("no load that can be used"),
+            say("at least one"),
+            say("Look at what was set aside, or name other files."),
+        )
     totals = totals.sort("machine", "day", "load_type")
     rows = [_machine_row(part, settings) for part in totals.partition_by("machine")]
     uncharted = sum(not row.charted for row in rows)

@@ -107,7 +107,10 @@ def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None
         frame = pl.concat(frames, how="diagonal") if len(frames) > 1 else frames[0]
     except pl.exceptions.PolarsError as error:
         raise InputError.one(
-            "records", str(error)[:200], say("files with the same columns")
+            "records",
+            str(error)[:200],
+            say("files with the same columns"),
+            say("Read files of other columns one by one."),
         ) from None
     if frame.height == 0:
         raise InputError.one(
@@ -120,7 +123,9 @@ def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
     import polars as pl
 
     if not path.is_file():
-        raise InputError.one(str(path), say("no such file"), say("a CSV or Parquet file"))
+        raise InputError.one(
+            str(path), say("no such file"), say("a CSV or Parquet file"), say("Check the name.")
+        )
     try:
         if is_parquet(path):
             require_sound_parquet(path)
@@ -134,6 +139,7 @@ def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
             str(path),
             str(error).splitlines()[0][:160],
             say("a CSV file in UTF-8, or a Parquet file"),
+            say("Export or copy it again."),
         ) from None
 
 
@@ -142,7 +148,11 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
     for known, found in renames.items():
         if column_meaning(known) is None:
             near = difflib.get_close_matches(known, _known_columns(), 1)
-            todo = say("Did you mean {near}?", near=near[0]) if near else ""
+            todo = (
+                say("Did you mean {near}?", near=near[0])
+                if near
+                else say("Write one of these names.")
+            )
             problems.append(
                 Problem(
                     f"--column {known}", say("unknown column"), ", ".join(_known_columns()), todo
@@ -154,6 +164,7 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
                     f"--column {known}",
                     say("no {found!r} in {name}", found=found, name=path.name),
                     ", ".join(raw.columns),
+                    say("Write the name as it stands in the file."),
                 )
             )
     if problems:
@@ -182,7 +193,14 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
     measures = [meaning[1] for meaning in meanings.values() if meaning and meaning[0] == "measure"]
     for name in MEASURES:
         if measures.count(name) > 1:
-            problems.append(Problem(f"{path.name}.{name}", say("two columns"), say("one")))
+            problems.append(
+                Problem(
+                    f"{path.name}.{name}",
+                    say("two columns"),
+                    say("one"),
+                    say("Take one of them out, or name the right one with --column."),
+                )
+            )
         bare = [column for column in raw.columns if column == name]
         if bare:
             problems.append(
@@ -190,6 +208,7 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
                     f"{path.name}.{name}",
                     say("no unit in the name"),
                     ", ".join(f"{name}_{unit}" for unit in MEASURES[name][1]),
+                    say("Write the unit behind the name, or name the column with --column."),
                 )
             )
     if not problems and not {*measures, *raw.columns} & {
@@ -289,6 +308,7 @@ def _time(raw: pl.DataFrame, path: Path) -> pl.Expr:
                 "{offsets} of {filled} rows with an offset from UTC", offsets=offsets, filled=filled
             ),
             say("all rows with one, or none"),
+            say("Export all times alike, in UTC if possible."),
         )
     if offsets:
         return text.str.to_datetime(

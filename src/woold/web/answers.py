@@ -144,7 +144,12 @@ def install_refusals(app: FastAPI) -> None:
             return Response(status_code=error.status_code, headers=error.headers)
         allowed = error.detail or HTTPStatus(error.status_code).phrase
         given = f"{request.method} {request.url.path}"
-        problem = Problem("request", given, str(allowed))
+        problem = Problem(
+            "request",
+            given,
+            str(allowed),
+            say("Check the address, or go back to the page and try again."),
+        )
         return refusal(error.status_code, [problem], error.headers)
 
     @app.exception_handler(BusyError)
@@ -162,7 +167,7 @@ def install_refusals(app: FastAPI) -> None:
         problem = Problem(
             "server",
             say("something unforeseen went wrong"),
-            "",
+            say("a request that the program foresees"),
             say("Nothing was changed. The server's log says more."),
         )
         return refusal(500, [problem])
