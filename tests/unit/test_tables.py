@@ -216,7 +216,7 @@ def test_fleet_says_bad_cells_of_parquet_as_loads_does(tmp_path: Path) -> None:
     times = [f"2026-{m:02d}-{d:02d} 1{h}:00:00"
              for m in (1, 2) for d in range(1, 28) for h in range(6)]  # fmt: skip
     film = [f"{200 + n % 5}" for n in range(len(times))]
-    film[3], film[7], film[11] = "n/a", "-5", "0"
+    film[3], film[7], film[11] = "1 roll", "-5", "0"
     pl.DataFrame(
         {"time": times, "machine": ["m1"] * len(times), "film_mass_g": film}
     ).write_parquet(tmp_path / "cycles.parquet")
@@ -233,8 +233,8 @@ def test_fleet_says_bad_cells_of_parquet_as_loads_does(tmp_path: Path) -> None:
             each["message"] for each in document["findings"] if each["code"] == "rows_set_aside"
         ]
     assert said["fleet"] == said["loads"]
-    assert "that is no number (1: row 4)" in said["fleet"]
-    assert "not above 0 (2: row 8, 12)" in said["fleet"]
+    assert "that is no number (1: row 4: '1 roll')" in said["fleet"]
+    assert "not above 0 (2: row 8: '-5', row 12: '0')" in said["fleet"]
     assert document["machines"][0]["loads"] == len(times) - 3
 
 

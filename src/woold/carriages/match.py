@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pydantic import Field
 
-from woold.case.fields import Section, plain
+from woold.case.fields import SettingsFile, plain
 from woold.case.file import read_toml
 from woold.case.film import Film
 from woold.case.model import Case
@@ -31,20 +31,10 @@ class ShelfFilm(Film):
     name: str = plain("what it is called", example='"thin film"', min_length=1, max_length=80)
 
 
-class Shelf(Section):
+class Shelf(SettingsFile):
     """Films to choose from."""
 
-    as_typed: tuple[str, ...] = plain(
-        "fields that were asked about, since they are not usual, and are right",
-        (),
-        example='["films[0].thickness"]',
-        max_length=200,
-    )
     films: tuple[ShelfFilm, ...] = Field(min_length=1, max_length=200)
-
-    def confirmed(self) -> tuple[str, ...]:
-        """Fields that were asked about and are right."""
-        return self.as_typed
 
 
 @dataclass(frozen=True, slots=True)

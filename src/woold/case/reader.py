@@ -17,11 +17,11 @@ from pydantic import BaseModel, ValidationError
 from woold.case.fields import FieldFacts, Section, facts_of, inner_section
 from woold.case.origin import Origin
 from woold.case.usual import require_answers, require_possible
-from woold.errors import InputError, Problem, UnitError
+from woold.errors import InputError, Problem, Question, UnitError
 from woold.units import KINDS, parse_money, parse_quantity, show, show_range, unit_typed
 from woold.words import say, to_say
 
-__all__ = ["UNREADABLE", "Reader", "checked", "facts_at"]
+__all__ = ["UNREADABLE", "Reader", "answered", "checked", "facts_at"]
 
 AnySection = typing.TypeVar("AnySection", bound=Section)
 
@@ -59,6 +59,30 @@ def checked(
     require_possible(made)
     require_answers(made, as_typed)
     return made, reader.stated
+
+
+def answered(model: type[Section], table: Mapping[str, Any]) -> dict[str, Any]:
+    """A file's tables with every open question answered: each was asked when they were kept.
+
+    Args:
+        model: what the file holds.
+        table: nested tables, quantities as text.
+
+    Raises:
+        InputError: values that cannot be used.
+    """
+    right: list[str] = []
+    while True:
+        try:
+            checked(model, table, right)
+        except InputError as error:
+            if not all(isinstance(each, Question) for each in error.problems):
+                raise
+            right += [each.field for each in error.problems]
+        else:
+            return (
+                {**table, "as_typed": [*table.get("as_typed", ()), *right]} if right else {**table}
+            )
 
 
 class Reader:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 
+from woold.case.asked import cell_questions
 from woold.case.toml_text import decoded, parsed_toml
 from woold.errors import InputError, Problem, UnitError
 from woold.sites.effect import effect_of
+from woold.sites.site_cells import SiteCells
 from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.tables.text_table import (
     is_missing,
@@ -47,14 +49,19 @@ COVARIATE_KINDS: dict[str, str] = {
 }
 
 
-def read_sites(path: Path) -> SiteTable:
+def read_sites(path: Path, as_typed: Collection[str] = ()) -> SiteTable:
     """The sites of a CSV file (``site,saving,standard_error,...``) or a TOML file (``[[site]]``).
 
     Savings and errors are text with a unit, ``5.1 %``, or plain shares, ``0.051``. In place of a
     standard error a row may give the 95 % limits of the saving, ``low`` and ``high``.
 
+    Args:
+        path: the file.
+        as_typed: cells that were asked about and are right, "sites.csv, line 3.saving".
+
     Raises:
-        InputError: the file cannot be read, or any row cannot be used; every fault is named.
+        InputError: the file cannot be read, or any row cannot be used or is asked about; every one
+            is named.
     """
     try:
         size = path.stat().st_size
@@ -84,11 +91,11 @@ def read_sites(path: Path) -> SiteTable:
                 say("one [[site]] for each trial"),
                 say("Write [[site]] above the values of each trial."),
             )
-        return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))])
-    return _read_csv(path, raw)
+        return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))], as_typed)
+    return _read_csv(path, raw, as_typed)
 
 
-def _read_csv(path: Path, raw: bytes) -> SiteTable:
+def _read_csv(path: Path, raw: bytes, as_typed: Collection[str]) -> SiteTable:
     table = table_of(raw, path.name, say("a CSV or TOML file"))
     rows: list[dict[str, object]] = []
     places = []
@@ -133,7 +140,7 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
         places.append(place)
     if problems:
         raise InputError.many(problems)
-    return replace(table_of_rows(rows, places), read_as=joined(table.decided))
+    return replace(table_of_rows(rows, places, as_typed), read_as=joined(table.decided))
 
 
 def _with_unit(cell: str, unit: str) -> str:
@@ -141,7 +148,9 @@ def _with_unit(cell: str, unit: str) -> str:
     return f"{cell} {unit}" if unit and re.fullmatch(r"[-+\d.eE]+", cell) else cell
 
 
-def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable:
+def table_of_rows(
+    rows: list[dict[str, object]], places: list[str], as_typed: Collection[str] = ()
+) -> SiteTable:
     """The table of rows that are already split into columns; ``places`` name them in messages."""
     if len(rows) > MOST_SITES:
         raise InputError.one(
@@ -157,6 +166,7 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
     for row, place in zip(rows, places, strict=True):
         try:
             site, row_texts = _site(row, place)
+            _require_usual(row, site, place, as_typed)
         except InputError as error:
             problems.extend(error.problems)
             continue
@@ -185,6 +195,19 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
     if problems:
         raise InputError.many(problems)
     return table_of_sites(sites, texts)
+
+
+def _require_usual(
+    row: Mapping[str, object], site: Site, place: str, as_typed: Collection[str]
+) -> None:
+    """Asks about cells that are not usual."""
+    read = {name: _number(row, name, place) for name in _RESULT_COLUMNS}
+    given = {name: value for name, value in read.items() if value is not None}
+    given |= {"loads": float(site.loads), **site.covariates}
+    names = {name: f"{place}.{name}" for name in given}
+    asked = list(cell_questions(SiteCells, given, names, as_typed))
+    if asked:
+        raise InputError.many(asked)
 
 
 def _number(row: Mapping[str, object], column: str, place: str) -> float | None:

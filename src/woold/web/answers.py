@@ -35,6 +35,8 @@ _Kind = Literal["error", "question", "on record"]
 _KINDS: dict[type[Problem], _Kind] = {Question: "question", OnRecord: "on record"}
 
 _LONGEST_ECHO = 200
+_UNREADABLE = "There was an error parsing the body"
+"""What the framework says of a body that is not JSON."""
 
 log = logging.getLogger("woold.web")
 
@@ -80,6 +82,22 @@ _WORDS = {
     422: to_say("Something given cannot be used."),
     429: to_say("Too many tries. Wait a while."),
     503: to_say("The store can keep nothing at the moment. Nothing was changed."),
+}
+
+_ALLOWED = {
+    400: to_say("one JSON document"),
+    404: to_say("an address of this server"),
+    405: to_say("a method that this address takes"),
+}
+_TODO = {
+    400: to_say("Send one JSON document in UTF-8, as /docs describes it."),
+    401: to_say("Sign in, then send it again. Nothing was changed."),
+    403: to_say(
+        "Ask somebody who may manage accounts, or open the page anew. Nothing was changed."
+    ),
+    404: to_say("Go back to the page that led here and open it anew; /docs lists every address."),
+    405: to_say("/docs lists what each address takes."),
+    429: to_say("Wait, then send it again."),
 }
 
 
@@ -142,14 +160,12 @@ def install_refusals(app: FastAPI) -> None:
     async def _http(request: Request, error: HTTPException) -> Response:
         if error.headers and "location" in error.headers:
             return Response(status_code=error.status_code, headers=error.headers)
-        allowed = error.detail or HTTPStatus(error.status_code).phrase
+        allowed = str(error.detail or HTTPStatus(error.status_code).phrase)
+        if allowed in (HTTPStatus(error.status_code).phrase, _UNREADABLE):
+            allowed = say(_ALLOWED.get(error.status_code, allowed))
         given = f"{request.method} {request.url.path}"
-        problem = Problem(
-            "request",
-            given,
-            str(allowed),
-            say("Check the address, or go back to the page and try again."),
-        )
+        todo = say(_TODO.get(error.status_code, _TODO[405]))
+        problem = Problem("request", given, allowed, todo)
         return refusal(error.status_code, [problem], error.headers)
 
     @app.exception_handler(BusyError)

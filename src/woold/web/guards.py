@@ -104,7 +104,7 @@ class Guard:
                     "Origin",
                     origin or site,
                     say("this server's own pages"),
-                    say("Open the page from this server and try again."),
+                    say("Open the page at this server's own address."),
                 )
         return None
 
