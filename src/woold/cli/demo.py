@@ -39,7 +39,10 @@ def demo(
         write_scenario(folder)
     except OSError as error:
         raise InputError.one(
-            "--out", f"{folder} ({error.strerror})", say("a folder that can be written")
+            "--out",
+            f"{folder} ({error.strerror})",
+            say("a folder that can be written"),
+            say("Choose another folder, or make room."),
         ) from None
     screen = console()
     if not as_json:
