@@ -19,7 +19,7 @@ from woold.design.costs import Costs
 from woold.design.proof import prove, proven_best
 from woold.design.refined import best_between
 from woold.design.result import NEAR_ENOUGH, DesignResult
-from woold.design.rows import answer_blocks, answer_text, design_blocks
+from woold.design.rows import answer_blocks, design_blocks, nearness_text
 from woold.design.search import Search
 from woold.design.settings import Settings, with_settings
 from woold.design.study import design_program
@@ -273,7 +273,7 @@ def test_the_answer_says_the_proven_gap(table: dict[str, Any]) -> None:
     assert 0.0 <= result.machine_gap <= NEAR_ENOUGH
     assert result.boxes_bounded > 0
     share = math.ceil(1e3 * result.machine_gap) / 10
-    text = answer_text(result, Wording("si"))
+    text = nearness_text(result, Wording("si"))
     assert f"within {max(share, 0.1):.1f} % of the best that this machine can run" in text
 
 

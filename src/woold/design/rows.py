@@ -20,6 +20,7 @@ __all__ = [
     "answer_blocks",
     "answer_text",
     "design_blocks",
+    "nearness_text",
     "proof_blocks",
     "settings_blocks",
     "target_blocks",
@@ -71,6 +72,9 @@ def answer_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
         text = say("Today's program: {verdict}", verdict=verdict_answer(today, say))
         yield Paragraph(text, is_strong=True)
     yield Paragraph(answer_text(result, say), is_strong=True)
+    near = nearness_text(result, say)
+    if near:
+        yield Paragraph(near)
     chosen = None if result.chosen is None else result.chosen.verdict
     if chosen is not None and chosen.asked:
         text = (
@@ -118,25 +122,31 @@ def answer_text(result: DesignResult, say: Wording) -> str:
         )
         other = say("The best one found, against it: {gains}.", **values)
         first = f"{keep} {other}"
-    if not result.today.holds:
+    if not result.today.holds and not result.today.verdict.fails:
+        # Where the verdict says it, it stands above already.
         misses = " ".join(say.sentence(each) for each in result.today.misses)
         today = say("Today's program does not hold what is asked. {misses}", misses=misses)
         first = f"{today} {first}"
-    if result.gap is None:
-        return first
-    near = say(
-        "It is {gap} above the least that a program of any kind needs to hold at every point.",
-        gap=say.percent(result.gap),
-    )
-    if result.machine_gap is not None:
-        near = say(
-            "It is proven to be within {machine} of the best that this machine can run with one"
-            " rise and one fall, and is {gap} above the least that a program of any kind needs to"
-            " hold at every point.",
-            machine=_proven(result.machine_gap, say),
+    return first
+
+
+def nearness_text(result: DesignResult, say: Wording) -> str:
+    """How near the chosen program is to the best, in a sentence; empty where nothing is known."""
+    chosen = result.chosen
+    if chosen is None or chosen.verdict.fails or result.gap is None or not result.possible:
+        return ""
+    if result.machine_gap is None:
+        return say(
+            "It is {gap} above the least that a program of any kind needs to hold at every point.",
             gap=say.percent(result.gap),
         )
-    return f"{first} {near}"
+    return say(
+        "It is proven to be within {machine} of the best that this machine can run with one rise"
+        " and one fall, and is {gap} above the least that a program of any kind needs to hold at"
+        " every point.",
+        machine=_proven(result.machine_gap, say),
+        gap=say.percent(result.gap),
+    )
 
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
