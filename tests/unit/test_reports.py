@@ -27,9 +27,10 @@ from report_makers import (
 )
 from unusual import unusual_case
 from woold.carriages.compare import compare_carriages
-from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
+from woold.case.things import ShelfFilm
 from woold.dancer.cycle import simulate_cycle
 from woold.design.result import DesignResult, Obstacle, Robustness
 from woold.design.rows import design_blocks

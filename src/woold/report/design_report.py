@@ -38,7 +38,7 @@ _METHOD = (
     to_say(
         "Every program of the allowed steps is measured, or ruled out by a bound"
         " that is lower than its score; then force, rise and fall are looked at"
-        " between the steps around the best, to 0.1 N and 0.1 mm. The chosen one"
+        " between the steps around the best, to {force} and {length}. The chosen one"
         " is predicted and screened again in full."
     ),
     to_say(
@@ -105,7 +105,12 @@ def design_report(
     blocks += [
         *placeholder_blocks(rests_on(case), say),
         Heading(say("Method and assumptions")),
-        Bullets(tuple(say(key) for key in _METHOD)),
+        Bullets(
+            tuple(
+                say(key, force=say.amount(0.1, "force"), length=say.amount(1e-4, "small_length"))
+                for key in _METHOD
+            )
+        ),
         Heading(say("Appendix: every input")),
         input_table(case, say("Inputs and where they are from"), say),
         *closing_blocks(making, _sources(case, result), result.cautions),
