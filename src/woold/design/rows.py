@@ -306,7 +306,7 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
         if result.profiled is None:
             yield Row(
                 say("how much of that is the price of one rise"),
-                say("--profiled lets the rise vary with height"),
+                say("shown where the rise may vary with height as well (--profiled)"),
             )
     programs = result.programs_evaluated + result.programs_pruned
     yield Row(
