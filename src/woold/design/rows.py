@@ -283,8 +283,8 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
         )
     if result.machine_bound is not None and result.machine_gap is not None:
         text = say(
-            "{bound}, with one rise and one fall, whatever force, rise, fall and wraps; this one is"
-            " at most {gap} above (proven over {boxes} ranges of settings)",
+            "{bound}, with one rise and one fall, whatever force, rise, fall and whole wraps; this"
+            " one is at most {gap} above (proven over {boxes} ranges of settings)",
             bound=_of_goal(result, result.machine_bound, say),
             gap=_proven(result.machine_gap, say),
             boxes=say.fixed(result.boxes_bounded, 0),
