@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from woold.case.transport_profiles import chosen_profile
 from woold.physics.outlines import rectangle_outline
 from woold.physics.restraint import side_walls
 from woold.physics.stack_motion import SINK, MovingStack, film_panels, pulse, stack_motion
 from woold.physics.stack_ways import Stack
 from woold.physics.transport import FilmOverInterfaces, transport_screen
-from woold.physics.transport_profiles import chosen_profile
 
 SLIP_LIMIT, LEAN_LIMIT, KEPT_LIMIT = 0.03, 0.10, 0.05
 

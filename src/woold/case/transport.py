@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from woold.case.fields import Section, plain, quantity
-from woold.physics.transport_profiles import PROFILES
+from woold.case.transport_profiles import PROFILES
 
 __all__ = ["Transport"]
 

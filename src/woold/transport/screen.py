@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
+from woold.case.transport_profiles import chosen_profile, named_profile, require_chosen_level
 from woold.errors import InputError
 from woold.physics import outlines, restraint
 from woold.physics.stack_ways import Stack, Way
 from woold.physics.transport import CAUTION, TransportScreen, transport_screen
-from woold.physics.transport_profiles import Profile, chosen_profile, named_profile
+from woold.physics.transport_profiles import Profile
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
 from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
@@ -70,7 +71,7 @@ def profiles_of(asked: Transport) -> tuple[Profile, ...]:
     """
     named = [named_profile(name) for name in asked.profiles]
     if asked.acceleration is not None and not any(each.level_is_chosen for each in named):
-        named[0].at(asked.acceleration)
+        require_chosen_level(named[0], asked.acceleration)
     profiles = []
     for each in named:
         level = asked.acceleration if each.level_is_chosen else None
