@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from woold.dancer.springs import spring_table
@@ -12,6 +12,12 @@ from woold.design.choices import Choices
 from woold.design.result import Binding, Obstacle
 from woold.design.search import Search
 from woold.design.verified import Verified, best_verified, most_containment
+from woold.transport.unmeasured import (
+    INPUT_NAMES,
+    Unmeasured,
+    at_one_value,
+    unmeasured_inputs,
+)
 from woold.units import show, show_range
 from woold.words import say
 
@@ -182,6 +188,18 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
             choices,
         )
     if targets.tiers:
+        guessed = unmeasured_inputs(search.case)
+        if guessed:
+            yield _Variation(
+                "not measured",
+                guessed[0].field,
+                say(
+                    "If what nobody measured ({inputs}) were measured and found as guessed,",
+                    inputs=_named(guessed),
+                ),
+                search.with_targets(targets.redrawn(at_one_value(search.case))),
+                choices,
+            )
         yield _Variation(
             "transport",
             "transport.profiles",
@@ -198,6 +216,10 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
     )
 
 
+def _named(inputs: Sequence[Unmeasured]) -> str:
+    return ", ".join(say(INPUT_NAMES[each.field]) for each in inputs)
+
+
 def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
     """Each limit that makes the task impossible by itself, and how far the targets can be held.
 
@@ -212,6 +234,12 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
             "The whole pallet slides or tips on the vehicle, whatever film does: block its foot,"
             " make it grip, or ask for less."
         )
+        if not search.targets.redrawn(at_one_value(search.case)).beyond_film:
+            message = say(
+                "Nobody measured {inputs}: at an end of its range the whole pallet slides or tips"
+                " on the vehicle, whatever film does. Measure it, or block the pallet's foot.",
+                inputs=_named(unmeasured_inputs(search.case)),
+            )
         return (Obstacle("transport", "transport.profiles", 0.0, 1.0, "", message),)
     measures: dict[str, Objective] = {
         "edge load": "edge load",
