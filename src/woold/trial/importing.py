@@ -16,6 +16,7 @@ from woold.trial.attempts import (
     sorted_attempts,
 )
 from woold.trial.confirmed import Confirmed, grouped
+from woold.trial.hold_rows import rows_on_record
 from woold.trial.load_names import load_key
 from woold.trial.placed import Placed, Rows, placed_rows
 from woold.trial.plan_checks import (
@@ -26,7 +27,7 @@ from woold.trial.plan_checks import (
 )
 from woold.trial.plausible import doubtful_readings
 from woold.trial.reading import WrittenTrial
-from woold.trial.records import ATTEMPT, recent_records, records_of, setup_of
+from woold.trial.records import ATTEMPT, records_of, setup_of
 from woold.trial.setup import TrialSetup
 from woold.trial.sheets import ABANDONED
 from woold.trial.written_readings import Context, OneRow
@@ -141,8 +142,6 @@ def take_rows(
 
 
 Kept = dict[str, dict[str, Record]]
-_RECENT = {"load": 120, "width": 160, "pull": 480}
-"""Newest records that readings are held against, by kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,14 +170,8 @@ def _rows_to_hold(batch: Batch, trial: str, rows: Rows, kept: Kept) -> list[OneR
         load = load_key(each.cells["load"].typed) if "load" in each.cells else ""
         load = load if each.kind != ATTEMPT else each.key
         found.append(OneRow(kind, load, each.cells, each.table, each.row.number, same))
-    for kind, most in _RECENT.items():
-        written = {each.key for each in rows.measured if each.kind == kind}
-        found += [
-            OneRow.of_record(each)
-            for each in recent_records(batch, trial, kind, most)
-            if each.key not in written
-        ]
-    return found
+    written = {(each.kind, each.key) for each in rows.measured}
+    return found + rows_on_record(batch, trial, written)
 
 
 def _keep(
