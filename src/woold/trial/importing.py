@@ -121,16 +121,25 @@ def take_rows(
     problems = list(written.problems)
     rows = placed_rows(written.sheets, problems)
     rows.measured = sorted_attempts(rows.measured, problems)
-    rows.measured += loads_that_others_name(batch, key, rows, problems)
+    has_loads = any(table.sheet.kind == "load" for table in written.sheets)
+    rows.measured += loads_that_others_name(batch, key, rows, problems, has_loads=has_loads)
     problems += named_twice(rows.measured)
     problems += check_types(setup, rows.measured)
-    problems += check_against_plan(setup, batch, key, rows.measured)
+    unplanned = check_against_plan(setup, batch, key, rows.measured)
+    problems += unplanned
     # Only what is written about is looked up: the cost does not grow with the trial.
     kept: Kept = {}
     for kind in {each.kind for each in rows.measured}:
         named = {each.key for each in rows.measured if each.kind == kind}
         kept[kind] = {each.key: each for each in records_of(batch, key, kind, named)}
-    problems += doubtful_readings(Context(setup), _rows_to_hold(batch, key, rows, kept), confirmed)
+    # A load that may be another one is held against others only when that is settled.
+    unsure = {each.field for each in unplanned if each.field not in confirmed}
+    doubtful = {
+        each.key for each in rows.measured
+        if each.kind == "load" and unsure & {each.place("treatment"), each.place("load_type")}
+    }  # fmt: skip
+    held = [each for each in _rows_to_hold(batch, key, rows, kept) if each.load not in doubtful]
+    problems += doubtful_readings(Context(setup), held, confirmed)
     at = _Record(batch, key, setup, kept, written.name)
     actions = _against_record(at, rows.measured, reason, problems)
     left = [

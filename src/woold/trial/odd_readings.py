@@ -72,6 +72,13 @@ class Odd:
     swapped: int = 0
     is_group: bool = False
 
+    @property
+    def other_unit(self) -> str:
+        """The unit in which it would fit best; "" where that is the one it was typed in."""
+        cell = self.row.cells.get(self.name)
+        unit = self.fits[0].rpartition(" ")[2] if self.fits else ""
+        return unit if cell is not None and unit != cell.unit else ""
+
 
 def _load_groups(context: Context, row: OneRow) -> tuple[Hashable, ...]:
     facts = context.facts(row)
@@ -234,7 +241,15 @@ def odd_readings(
         is_group = (each.expected is not None, each.groups[0]) in alike.off
         found[place] = Odd(row, quantity.name, each.value, usual, fits, 0, is_group)
     found |= _swaps(quantity, alike, readings, found)
-    return [found[place] for place in sorted(found)]
+    return _without_the_right_side([found[place] for place in sorted(found)])
+
+
+def _without_the_right_side(odd: list[Odd]) -> list[Odd]:
+    """Of groups that differ from one another, those that another unit would put right."""
+    sides = [each for each in odd if each.usual.against is Against.OTHER_GROUPS and each.is_group]
+    if not any(each.other_unit for each in sides):
+        return odd
+    return [each for each in odd if each not in sides or each.other_unit]
 
 
 Place = tuple[OneRow, Held]
