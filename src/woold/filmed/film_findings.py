@@ -9,11 +9,14 @@ import numpy as np
 
 from woold.filmed.reading import FilmReading
 from woold.filmed.results import FilmStudy
-from woold.filmed.tags import ROLES
+from woold.filmed.tags import LOAD, ROLES
 from woold.prediction.result import Finding
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["film_findings"]
+
+_FILM = to_say("film")
+"""What findings on the film itself are about."""
 
 _MOST_SLANT = math.radians(40.0)
 _LEAST_TAG = 24.0  # px
@@ -44,7 +47,7 @@ def _what_is_lost(study: FilmStudy) -> Iterator[Finding]:
     if study.lost_share > 0.02:
         yield Finding(
             "arm-hidden",
-            "film",
+            _FILM,
             say(
                 "The arm was not seen in {share:.0%} of the frames, {longest:.1f} s at a stretch;"
                 " beyond 20% there is no verdict. Look for film, hands or glare over a tag.",
@@ -60,7 +63,7 @@ def _what_is_too_fast(study: FilmStudy) -> Iterator[Finding]:
     if bounce is not None and bounce.frequency_hz > _ALIAS * rate:
         yield Finding(
             "ringing-may-be-faster",
-            "film",
+            _FILM,
             say(
                 "At {rate:.0f} frames a second a ringing of {other:.1f} Hz looks like one of"
                 " {found:.1f} Hz: which of them it is cannot be said. Film it again with more"
@@ -73,7 +76,7 @@ def _what_is_too_fast(study: FilmStudy) -> Iterator[Finding]:
     else:
         yield Finding(
             "ringing-shown-up-to",
-            "film",
+            _FILM,
             say(
                 "{rate:.0f} frames a second show ringing up to {half:.0f} Hz; whether anything"
                 " rings faster than that, this film cannot say.",
@@ -87,7 +90,7 @@ def _what_is_too_fast(study: FilmStudy) -> Iterator[Finding]:
     if paler > _PALER:
         yield Finding(
             "ringing-blurred",
-            "film",
+            _FILM,
             say(
                 "The shutter is open for {time:.0f} ms a frame: the ringing looks {share:.0%}"
                 " smaller than it is. More light shortens it.",
@@ -126,7 +129,7 @@ def _tags(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:
     if study.slant_rad is not None and study.slant_rad > _MOST_SLANT:
         yield Finding(
             "camera-slanted",
-            "film",
+            _FILM,
             say(
                 "The camera looks at the arm under about {angle:.0f}° from straight on; stay below"
                 " 40°.",
@@ -163,7 +166,7 @@ def _points(study: FilmStudy) -> Iterator[Finding]:
     if kept is not None and kept < _FLOW_KEPT:
         yield Finding(
             "flow-unsure",
-            "film",
+            _FILM,
             say(
                 "Of the marks around the two points {share:.0%} came back to where they began;"
                 " {least:.0%} or more are sure. Pick places with more marks, or use printed tags.",
@@ -178,7 +181,7 @@ def _turns(study: FilmStudy) -> Iterator[Finding]:
     if filled:
         yield Finding(
             "turns-set",
-            "load",
+            ROLES[LOAD],
             say(
                 "The load's tag was missed in {filled} of {turns} turns; they were set between"
                 " their neighbours.",
@@ -189,7 +192,7 @@ def _turns(study: FilmStudy) -> Iterator[Finding]:
     elif not study.turn_pulses and study.method == "tags":
         yield Finding(
             "turns-unseen",
-            "load",
+            ROLES[LOAD],
             say(
                 "The load's tag was not seen for four turns: the turn is taken from the swing, or"
                 " from --speed."
@@ -201,7 +204,7 @@ def _times(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:
     if study.step_longest_s > _UNEVEN * study.step_shortest_s:
         yield Finding(
             "steps-uneven",
-            "film",
+            _FILM,
             say(
                 "Frames come {shortest:.0f} to {longest:.0f} ms apart; the time of each was taken"
                 " from the film.",
@@ -214,7 +217,7 @@ def _times(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:
     if not is_whole and reading.is_to_the_end:
         yield Finding(
             "film-cut-short",
-            "film",
+            _FILM,
             say(
                 "The file promises {promised} frames and {frames} could be read: its end may be"
                 " missing.",

@@ -47,10 +47,9 @@ def film_blocks(study: FilmStudy, say: Wording, brief: Wording) -> Iterator[Bloc
 
 def _film_rows(study: FilmStudy, say: Wording) -> Iterator[Row]:
     size = say(
-        "{width} by {height} pixels, {codec}",
+        "{width} by {height} pixels",
         width=study.width_px,
         height=study.height_px,
-        codec=study.codec,
     )
     turned = say("turned by {angle}°", angle=study.rotation_deg) if study.rotation_deg else ""
     yield Row(say("picture"), size, "", turned)

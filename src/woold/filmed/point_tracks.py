@@ -36,6 +36,8 @@ _THERE_AND_BACK = 0.5  # px
 _OFF = 1.0  # px from the common motion
 _LEAST_APART = 0.08  # of the picture's shorter side
 _WRONG_SIZE = 1.5
+_LEAST_ERROR = 0.02  # px
+_UNDERRATED = 3.0  # on films of a known arm: marks of one patch err together
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,34 +108,41 @@ class _Patch:
 
     def follow(self, grey: Grey) -> tuple[Floats, float] | None:
         """The point in another picture, and its standard error each way; None where it is lost."""
+        ahead = self.fit.copy()
+        ahead[:, 2] += self.fit[:, 2] - self.before[:, 2]
+        for guess in (ahead, self.fit):
+            found = self._found(grey, guess)
+            if found is not None:
+                fit, error = found
+                self.before, self.fit = self.fit, fit
+                return fit[:, :2] @ self.inner + fit[:, 2], error
+        self.before = self.fit
+        return None
+
+    def _found(self, grey: Grey, guess: Floats) -> tuple[Floats, float] | None:
+        """The patch's place near a guess, and the standard error of its middle each way."""
         cv2 = vision()
-        guess = self.fit.copy()
-        guess[:, 2] += self.fit[:, 2] - self.before[:, 2]
         size = (self.key.shape[1], self.key.shape[0])
         flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
         laid = cv2.warpAffine(grey, guess, size, flags=flags, borderMode=cv2.BORDER_REPLICATE)
         moved = _flow(self.key, laid, self.features)
         if moved is None:
-            self.before = self.fit
             return None
         begun, ended = moved
-        self.kept += len(begun) / len(self.features)
         change, inside = cv2.estimateAffinePartial2D(
             begun, ended, method=cv2.RANSAC, ransacReprojThreshold=_OFF
         )
         if change is None or inside.sum() < _FEWEST:
-            self.before = self.fit
             return None
         fit = _composed(guess, change)
         scale = float(np.sqrt(abs(np.linalg.det(fit[:, :2]))))
         if not 1 / _WRONG_SIZE < scale < _WRONG_SIZE:
-            self.before = self.fit
             return None
+        self.kept += len(begun) / len(self.features)
         kept = inside.ravel().astype(bool)
         rest = ended[kept] - (begun[kept] @ change[:, :2].T + change[:, 2])
         error = float(np.sqrt((rest**2).sum() / (2 * kept.sum() - 4) / kept.sum()))
-        self.before, self.fit = self.fit, fit
-        return fit[:, :2] @ self.inner + fit[:, 2], scale * max(error, 0.02)
+        return fit, _UNDERRATED * scale * max(error, _LEAST_ERROR)
 
 
 def _flow(key: Grey, laid: Grey, features: Any) -> tuple[Floats, Floats] | None:

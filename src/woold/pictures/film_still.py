@@ -38,9 +38,9 @@ def still_figure(reading: FilmReading) -> Figure:
     step = max(int(np.ceil(max(part.shape) / _LARGEST)), 1)
     figure = new_figure(7.2, 7.2 * part.shape[0] / part.shape[1])
     axes = figure.subplots()
-    axes.imshow(
-        part[::step, ::step], cmap="gray", vmin=0, vmax=255, extent=(left, right, bottom, top)
-    )
+    # Places are counted from the middle of the first pixel.
+    extent = (left - 0.5, right - 0.5, bottom - 0.5, top - 0.5)
+    axes.imshow(part[::step, ::step], cmap="gray", vmin=0, vmax=255, extent=extent)
     for name, corners in shapes.items():
         _mark(axes, name, corners)
     axes.set_axis_off()
