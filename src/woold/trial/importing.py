@@ -180,7 +180,12 @@ def _rows_to_hold(batch: Batch, trial: str, rows: Rows, kept: Kept) -> list[OneR
         load = load if each.kind != ATTEMPT else each.key
         found.append(OneRow(kind, load, each.cells, each.table, each.row.number, same))
     written = {(each.kind, each.key) for each in rows.measured}
-    return found + rows_on_record(batch, trial, written)
+    found += rows_on_record(batch, trial, written)
+    # What is read on a load is held against its kind, however long ago the load was written down.
+    there = {each.load for each in found if each.kind == "load"}
+    named = {each.load for each in found if each.kind in ("width", "pull")} - there
+    found += [OneRow.of_record(each) for each in records_of(batch, trial, "load", named)]
+    return found
 
 
 def _keep(

@@ -225,9 +225,11 @@ class _Doubts:
         first = odd[0]
         given, usual = _told(field, first)
         unit = table.units.get(field.name, "") or first.row.cells[field.name].unit
-        todo = say("Is the unit of this column right?")
-        if first.fits:
-            todo += " " + say("{fits} would fit.", fits=_either(first.fits))
+        todo = (
+            say("Is the unit of this column right? {fits} would fit.", fits=_either(first.fits))
+            if first.fits
+            else say("Is the unit of this column right, and each value in its own row?")
+        )
         self.problems.append(
             Question(
                 where,

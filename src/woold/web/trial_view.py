@@ -94,7 +94,8 @@ class OpenTrial(Document):
     `sheets` lists the fields of each kind of row with the units on offer; `groups` names those
     of a load in the form's order; `treatments` and `sides` have their words; `order` the planned
     loads, each with whether it was wrapped; `zone_heights_m` the heights at which to measure;
-    `usual` the lowest and highest value (SI) that nobody asks about, by load type, treatment, field.
+    `usual` the lowest and highest value (SI) that nobody asks about, by load type, treatment and
+    field.
     """
 
     schema_: Literal["trial"] = named("trial")
