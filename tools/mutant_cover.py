@@ -187,6 +187,11 @@ def tests_of(module: str, first: int, last: int) -> tuple[list[Test], list[Test]
     )
 
 
+def limit_of(tests: Iterable[Test]) -> float:
+    """How long tests may take before they count as hanging [s]."""
+    return 30.0 + 6.0 * sum(test.seconds for test in tests)
+
+
 def within(tests: Iterable[Test], seconds: float) -> Iterator[Test]:
     """The first tests that take no longer than some seconds together; one at least."""
     total = 0.0
