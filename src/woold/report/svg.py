@@ -7,6 +7,7 @@ import re
 import xml.etree.ElementTree as ET
 from typing import TYPE_CHECKING
 
+from woold.report.figure_fit import fit_to_paper
 from woold.rows.wording import Wording
 
 if TYPE_CHECKING:
@@ -21,19 +22,27 @@ _KNOWN |= {"text", "tspan", "path", "rect", "circle", "ellipse", "line", "polyli
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
 
-def figure_svg(figure: Figure, name: str, wording: Wording) -> str:
+PRINTED_MM = 174.0
+"""Width of the text on a printed page of A4 [mm]; letter has a little more."""
+
+
+def figure_svg(figure: Figure, name: str, wording: Wording, printed_mm: float = PRINTED_MM) -> str:
     """The figure as SVG text without XML header, style sheet or metadata.
+
+    It is drawn so small that its letters can be read where it is printed.
 
     Args:
         figure: what to draw; its texts stay text, so that they can be searched and read aloud.
         name: put before every id, so that figures on one page do not get in each other's way.
         wording: its decimal mark is used in the figure's numbers.
+        printed_mm: width at which it stands on paper [mm].
 
     Raises:
         ValueError: an element that no figure of ours has.
     """
     import matplotlib
 
+    fit_to_paper(figure, printed_mm / 25.4)
     stream = io.StringIO()
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "woold"}):
         figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
