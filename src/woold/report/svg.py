@@ -26,9 +26,7 @@ PRINTED_MM = 174.0
 """Width of the text on a printed page of A4 [mm]; letter has a little more."""
 
 
-def figure_svg(
-    figure: Figure, name: str, wording: Wording, printed_mm: float = PRINTED_MM
-) -> str:
+def figure_svg(figure: Figure, name: str, wording: Wording, printed_mm: float = PRINTED_MM) -> str:
     """The figure as SVG text without XML header, style sheet or metadata.
 
     It is drawn so small that its letters can be read where it is printed.
