@@ -21,6 +21,11 @@ WORK = ROOT / ".mutants"
 TREE = WORK / "tree"  # the copy of the sources that is changed
 COVER = WORK / "cover"  # one file of coverage and one of times for each file of tests
 TESTS = ("unit", "published", "property")
+NOT_TRIED = re.compile(
+    r"test_(house|front_end|words|plain_install|server_kill|slow_clients|workers|start_up|web_\w+)\."
+)
+"""Tests of style, pages, packaging and servers: long, and of no number of their own."""
+
 QUICK_SECONDS = 10.0  # of the tests tried first, as long as they took under coverage
 ALL_SECONDS = 40.0
 
@@ -73,6 +78,7 @@ def files_of_tests() -> list[str]:
         str(path.relative_to(ROOT))
         for kind in TESTS
         for path in (ROOT / "tests" / kind).glob("test_*.py")
+        if not NOT_TRIED.match(path.name)
     )
 
 

@@ -25,7 +25,7 @@ from woold.words import say
 if TYPE_CHECKING:
     from woold.filmed.film_study import FilmAsk, FilmResult
     from woold.filmed.point_tracks import PickedPoints
-    from woold.report.model import Paper
+    from woold.rows.typeset import Paper
 
 __all__ = ["app"]
 
