@@ -161,14 +161,14 @@ def test_paper_sizes(case: Case, paper: Any, size: tuple[int, int]) -> None:
 
 def _crowded(table: dict[str, Any]) -> None:
     """Long names, many findings, every part of the program in use."""
-    table["title"] = "An extraordinarily long title of a load " * 5
+    table["title"] = "Überseekartonagenpalette mit Kantenschutzwinkeln und Zwischenlagen, " * 2
     table["notes"] = "Supercalifragilistic" * 60
     table["film"]["rated_prestretch"] = "200 %"
     table["load"] |= {"pallet_length": "1.1 m", "pallet_width": "0.9 m"}
     table["hold"] = {"edge_load_limit": "10 N/m"}
     table["machine"]["carriage_speed_limit"] = "1 mm/s"
     table["machine"]["panel"] = [
-        {"setting": name, "label": "W" * 60, "reading": "8" * 40}
+        {"setting": name, "label": "Folienspannung am Vorstreckwagen", "reading": "Stufe 12,5"}
         for name in ("force to load", "turning speed", "top wraps", "rise per turn")
     ]
     table["program"]["bands"] = [{"height": f"{h}00 mm", "wraps": 1} for h in range(1, 9)]

@@ -22,10 +22,15 @@ __all__ = [
     "Paragraph",
     "Row",
     "SideBySide",
+    "TO_WRITE",
     "Table",
     "block_texts",
     "to_data",
 ]
+
+
+TO_WRITE = "\N{NO-BREAK SPACE}" * 24
+"""A cell that somebody writes in: paper and page draw a box, 9 mm high."""
 
 
 @dataclass(frozen=True, slots=True)
