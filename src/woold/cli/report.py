@@ -25,7 +25,7 @@ from woold.cli.output import (
     print_json,
     speak,
 )
-from woold.cli.printing import PaperSize, Time, time_of
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
@@ -38,11 +38,9 @@ from woold.words import language, say
 if TYPE_CHECKING:
     from woold.cli.documents import ReportDocument
 
-__all__ = ["app"]
+__all__ = ["app", "rendered"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
-
-_ENDINGS = (".html", ".pdf")
 
 _ReportOfCase = Callable[[Case, Making], Report]
 
@@ -56,7 +54,6 @@ Language = Annotated[
     str | None,
     typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
 ]
-Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +89,7 @@ class ReportOptions:
         if self.language is not None:
             speak(self.language)
         for name in self.out or ():
-            if Path(name).suffix.lower() not in _ENDINGS:
+            if Path(name).suffix.lower() not in ENDINGS:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
@@ -254,7 +251,7 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
     """Write the report to the files asked for."""
     paths = asked.paths(stem)
     with working(say("Laying out")):
-        made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
+        made = [(path, rendered(report, path.suffix.lower())) for path in paths]
     for path, content in made:
         write_file(path, content, asked.force)
     if asked.as_json:
@@ -266,7 +263,13 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
         out.print(say("Wrote {file}.", file=path), markup=False, soft_wrap=True)
 
 
-def _rendered(report: Report, suffix: str) -> bytes:
+def rendered(report: Report, suffix: str) -> bytes:
+    """The report as the content of a file.
+
+    Args:
+        report: any.
+        suffix: of the file: ".html" or ".pdf".
+    """
     if suffix == ".html":
         from woold.report.html import report_html
 

@@ -26,7 +26,9 @@ def cycle_of(case: Case, say: Wording) -> CycleStudy | None:
 
 def dancer_facts(study: CycleStudy, say: Wording) -> Facts:
     """Spring and hole, and what the simulation says of them."""
-    return Facts(say("Dancer: spring and hole; the rest is simulated"), tuple(set_up_rows(study, say)))
+    return Facts(
+        say("Dancer: spring and hole; the rest is simulated"), tuple(set_up_rows(study, say))
+    )
 
 
 def dancer_looks(case: Case, p: Prediction, say: Wording) -> Paragraph:

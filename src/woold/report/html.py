@@ -71,9 +71,7 @@ def _told(data: Any) -> Any:
     if isinstance(data, list):
         return [_told(each) for each in data]
     if isinstance(data, dict):
-        return {
-            key: each if key in _CODES else _told(each) for key, each in data.items()
-        }
+        return {key: each if key in _CODES else _told(each) for key, each in data.items()}
     return data
 
 

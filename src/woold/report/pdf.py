@@ -36,7 +36,9 @@ def is_one_page(report: Report) -> bool:
 
 
 def _source() -> str:
-    return importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_text("utf-8")
+    return (
+        importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_text("utf-8")
+    )
 
 
 def _data(report: Report) -> dict[str, Any]:

@@ -67,7 +67,9 @@ def settings_table(case: Case, p: Prediction, say: Wording) -> Table:
     if not panel:
         rows = [(row[0], row[2]) for row in rows]
     heads = columns if panel else (columns[0], columns[2])
-    caption = say("Settings, in the order of a cycle ({machine})", machine=say(_MACHINES[case.machine.kind]))
+    caption = say(
+        "Settings, in the order of a cycle ({machine})", machine=say(_MACHINES[case.machine.kind])
+    )
     return Table(caption, heads, tuple(rows), words=(0, 1, 2))
 
 
@@ -220,9 +222,7 @@ def check_tables(case: Case, p: Prediction, known: Estimates, say: Wording) -> S
     )
 
 
-def _checks(
-    case: Case, p: Prediction, known: Estimates, say: Wording
-) -> Iterator[tuple[str, ...]]:
+def _checks(case: Case, p: Prediction, known: Estimates, say: Wording) -> Iterator[tuple[str, ...]]:
     def row(check: str, name: str, kind: str, scale: float = 1.0) -> tuple[str, ...]:
         each = known[name].times(scale)
         ends = say.span(each.low, each.high, kind) if each.low < each.high else say("as set")

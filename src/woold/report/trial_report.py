@@ -154,9 +154,7 @@ def _differences(setup: TrialSetup, say: Wording) -> Table | None:
             continue
         before, after = (
             {
-                given.field: with_unit(
-                    say.amount(given.value, given.kind), given.field, given.kind
-                )
+                given.field: with_unit(say.amount(given.value, given.kind), given.field, given.kind)
                 for given in case.inputs()
                 if given.kind in KINDS and given.field.startswith(_WRAPPING)
             }

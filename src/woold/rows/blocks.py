@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any, Literal, NamedTuple, get_args
 
 __all__ = [
+    "TO_WRITE",
     "Block",
     "Bullets",
     "Cautions",
@@ -22,7 +23,6 @@ __all__ = [
     "Paragraph",
     "Row",
     "SideBySide",
-    "TO_WRITE",
     "Table",
     "block_texts",
     "to_data",
