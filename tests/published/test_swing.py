@@ -31,8 +31,8 @@ def test_shear_of_a_column_that_leans() -> None:
     # Even masses on a straight line z: (int z)^2/int z^2 = (1/2)^2/(1/3) = 3/4 of the foot's force
     # swings; a sudden start adds once more what would be there at rest, less what a half swing at
     # 5 % of critical damping loses: exp(-.157) is .855.
-    z = (np.arange(10_000) + 0.5) / 10_000
-    assert slip_factor(1.0) - 1.0 == pytest.approx(0.855 * z.mean() ** 2 / (z**2).mean(), abs=0.005)
+    # By hand .855 × .75 = .641; the plan of record rounds its factors to two digits.
+    assert slip_factor(1.0) - 1.0 == pytest.approx(0.641, abs=0.005)
 
 
 @pytest.mark.parametrize(("tiers", "give"), [(3, 1e-3), (6, 5e-4), (8, 1e-3)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -100,9 +101,9 @@ def test_a_short_search_finds_nothing_below_the_bound(seed: int) -> None:
 def test_nothing_near_the_best_varying_rise_lies_below_the_bound(seed: int) -> None:
     _, case = random_case(seed)
     search, choices = task(case)
-    found = best_profiled(search, choices, lambda each: verify(search, each) is not None)
+    found = best_profiled(search, choices, partial(verify, search))
     assert found is not None
-    judge, rng, made = Judge(search), np.random.default_rng(seed), found.candidate.settings
+    judge, rng, made = Judge(search), np.random.default_rng(seed), found.made.candidate.settings
     masses = []
     for _ in range(60):
         size = rng.choice([0.003, 0.03, 0.1])

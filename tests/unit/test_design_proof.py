@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 
 from design_cases import random_case
-from woold.carriages.match import ShelfFilm
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.case.things import ShelfFilm
 from woold.design.choices import Choices, allowed_choices
 from woold.design.costs import Costs
 from woold.design.proof import NEAR_ENOUGH, prove, proven_best

@@ -27,9 +27,10 @@ from report_makers import (
 )
 from unusual import unusual_case
 from woold.carriages.compare import compare_carriages
-from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
+from woold.case.things import ShelfFilm
 from woold.dancer.cycle import simulate_cycle
 from woold.design.result import DesignResult, Obstacle, Robustness
 from woold.design.rows import design_blocks
@@ -308,7 +309,7 @@ def designed() -> tuple[Case, DesignResult, Report]:
     case = demo_case("today.toml")
     shelf = _shelf()
     result = design_program(case, shelf, DesignTask(front=True))
-    return case, result, design_report(case, result, making(), shelf, draws=25)
+    return case, result, design_report(case, result, making())
 
 
 def _shelf() -> tuple[ShelfFilm, ...]:
@@ -365,7 +366,7 @@ def test_design_report_says_what_stands_in_the_way(
     impossible = dataclasses.replace(
         result, chosen=None, possible=False, obstacles=(obstacle,), front=()
     )
-    report = design_report(case, impossible, making(), draws=25)
+    report = design_report(case, impossible, making())
     printed = pdf_text(report_pdf(report))
     assert "No program within the limits holds what is asked" in printed
     assert "hold.edge_load_limit It is crushed." in printed

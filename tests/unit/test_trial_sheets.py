@@ -41,6 +41,13 @@ def started(store: Store, setup: TrialSetup) -> Store:
     return store
 
 
+@pytest.fixture
+def unplanned(store: Store, setup: TrialSetup) -> Store:
+    """A store with the small trial, whose loads nobody planned."""
+    start_trial(store, setup, (), "AB")
+    return store
+
+
 def changed(workbook: bytes, path: Path, change: Callable[[str, Rows], None]) -> Path:
     """The workbook with other cells, as someone would save it; "=..." becomes a formula."""
     book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(workbook))
@@ -176,11 +183,11 @@ def test_a_changed_cell_is_asked_about_and_corrects_with_a_reason(
     assert started.current("line-1", "load")[-1].cells["film_mass"].typed == "190"
 
 
-def test_csv_with_units_in_its_head(started: Store, tmp_path: Path) -> None:
+def test_csv_with_units_in_its_head(unplanned: Store, tmp_path: Path) -> None:
     path = tmp_path / "loads.csv"
     path.write_text(f"{HEAD}\n101,Baseline,JARS,312,16\n102,candidate,cans,0.3 kg,16\n")
-    assert take_in(started, path, trial="line-1").added == {"load": 2}
-    cells = [each.cells for each in started.current("line-1", "load")]
+    assert take_in(unplanned, path, trial="line-1").added == {"load": 2}
+    cells = [each.cells for each in unplanned.current("line-1", "load")]
     assert [c["film_mass"].si for c in cells] == pytest.approx([0.312, 0.3])
     assert [(c["treatment"].typed, c["load_type"].typed) for c in cells] == [
         ("baseline", "jars"),
@@ -188,7 +195,7 @@ def test_csv_with_units_in_its_head(started: Store, tmp_path: Path) -> None:
     ]
     semicolons = tmp_path / "more.csv"
     semicolons.write_text(f"\ufeff{HEAD.replace(',', ';')}\n103;baseline;jars;300;16\n")
-    assert take_in(started, semicolons, trial="line-1").added == {"load": 1}
+    assert take_in(unplanned, semicolons, trial="line-1").added == {"load": 1}
 
 
 # --- In, as it should not be ----------------------------------------------------------------------
@@ -279,12 +286,12 @@ def test_a_wrong_unit_of_a_column_is_one_question(
 
 
 def test_one_load_out_of_line_with_the_others_is_asked_about(
-    started: Store, tmp_path: Path
+    unplanned: Store, tmp_path: Path
 ) -> None:
     path = tmp_path / "loads.csv"
     lines = [f"{100 + n},baseline,jars,{180 + n}," for n in range(6)] + ["110,baseline,jars,1810,"]
     path.write_text("\n".join([HEAD, *lines]) + "\n")
-    found = problems_of(started, path, trial="line-1")
+    found = problems_of(unplanned, path, trial="line-1")
     assert list(found) == ["loads.csv!D8"]
     assert "times the other loads" in found["loads.csv!D8"]
 
@@ -357,7 +364,7 @@ except InputError as error:
 """
 
 
-def test_two_people_import_at_once(started: Store, tmp_path: Path) -> None:
+def test_two_people_import_at_once(unplanned: Store, tmp_path: Path) -> None:
     """The same loads with other values from two desks: one is taken in, the other is refused."""
     for name, mass in (("AB", 180), ("CD", 190)):
         rows = [f"{n},baseline,jars,{mass + n % 5}," for n in range(101, 401)]
@@ -373,7 +380,7 @@ def test_two_people_import_at_once(started: Store, tmp_path: Path) -> None:
     ]
     said = sorted(person.communicate()[0].strip() for person in people)
     assert said == ["added 300", "refused 300"]
-    loads = started.current("line-1", "load")
+    loads = unplanned.current("line-1", "load")
     assert len(loads) == 300
     assert len({each.by for each in loads}) == 1
 

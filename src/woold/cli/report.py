@@ -38,7 +38,7 @@ from woold.words import language, say
 if TYPE_CHECKING:
     from woold.cli.documents import ReportDocument
 
-__all__ = ["app", "rendered"]
+__all__ = ["ReportOptions", "app", "rendered", "write_report"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
 
@@ -78,13 +78,16 @@ class ReportOptions:
         """The case in a file, with what was asked about and is right."""
         return read_case(path, of_case_and_shelf(self.as_typed)[0])
 
-    def making(self, words: Sequence[str], inputs: Sequence[str], stem: str) -> Making:
+    def making(
+        self, words: Sequence[str], inputs: Sequence[str], stem: str, command: str = ""
+    ) -> Making:
         """How to make the report of these input files with `woold report` and these words.
 
         Args:
             words: behind `woold report`.
             inputs: files that it is made from.
             stem: of the files' names where none was given.
+            command: that makes it, where it is another one.
         """
         if self.language is not None:
             speak(self.language)
@@ -105,7 +108,7 @@ class ReportOptions:
             made_at=made_at,
             paper=self.paper,
             inputs=tuple(file_hash(path) for path in inputs),
-            command=shlex.join(["woold", "report", *words, *options]),
+            command=command or shlex.join(["woold", "report", *words, *options]),
         )
 
 
@@ -158,7 +161,7 @@ def carriages(
     with working():
         comparison = compare_carriages(base, candidate, draws, seed)
         report = carriages_report(base, candidate, comparison, making)
-    _write(report, stem, asked)
+    write_report(report, stem, asked)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)
 
@@ -186,7 +189,7 @@ def trial(
         records = trial_records(store, key)
     with working():
         report = trial_report(records, analyse(records, resamples, seed), making)
-    _write(report, stem, asked)
+    write_report(report, stem, asked)
 
 
 @app.command()
@@ -209,7 +212,7 @@ def design(
     asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of the program of least cost that holds; ends with 1 where nothing holds."""
-    from woold.carriages.match import read_shelf
+    from woold.case.shelf import read_shelf
     from woold.design.study import design_program
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
@@ -221,11 +224,11 @@ def design(
     making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
     case = asked.read(case_path)
     right = of_case_and_shelf(asked.as_typed)[1]
-    films = read_shelf(shelf, right).films if shelf else ()
+    films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
         result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
-        report = design_report(case, result, making, films)
-    _write(report, stem, asked)
+        report = design_report(case, result, making)
+    write_report(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
@@ -242,16 +245,16 @@ def _of_one_case(
     case = asked.read(case_path)
     with working():
         report = made(case, making)
-    _write(report, stem, asked)
+    write_report(report, stem, asked)
     if verdict_of(case, predict(case)).fails:
         raise typer.Exit(1)
 
 
-def _write(report: Report, stem: str, asked: ReportOptions) -> None:
+def write_report(report: Report, stem: str, asked: ReportOptions) -> None:
     """Write the report to the files asked for."""
     paths = asked.paths(stem)
     with working(say("Laying out")):
-        made = [(path, rendered(report, path.suffix.lower())) for path in paths]
+        made = [(path, rendered(report, path)) for path in paths]
     for path, content in made:
         write_file(path, content, asked.force)
     if asked.as_json:
@@ -263,14 +266,9 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
         out.print(say("Wrote {file}.", file=path), markup=False, soft_wrap=True)
 
 
-def rendered(report: Report, suffix: str) -> bytes:
-    """The report as the content of a file.
-
-    Args:
-        report: any.
-        suffix: of the file: ".html" or ".pdf".
-    """
-    if suffix == ".html":
+def rendered(report: Report, path: Path | str) -> bytes:
+    """The content of a file with the report in it, by the file's ending."""
+    if Path(path).suffix.lower() == ".html":
         from woold.report.html import report_html
 
         return report_html(report).encode()

@@ -150,7 +150,7 @@ class WatchShown(PictureFile):
 
         assert self.page is not None
         report = watch_report(machines, settings, records.findings, making)
-        write_file(self.page, rendered(report, Path(self.page).suffix.lower()), self.force)
+        write_file(self.page, rendered(report, self.page), self.force)
 
 
 @dataclass(frozen=True, slots=True)

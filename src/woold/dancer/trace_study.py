@@ -19,7 +19,7 @@ from woold.dancer.results import (
     TraceFinding,
     TraceStudy,
 )
-from woold.dancer.trace_file import TraceColumns, read_trace
+from woold.dancer.trace_file import TraceColumns, TraceFile, read_trace
 from woold.errors import InputError, PhysicsError
 from woold.physics.dancer_fit import DancerFit, fit_dancer, laid_over
 from woold.physics.orders import CORNER_ORDERS, corner_orders
@@ -28,7 +28,7 @@ from woold.physics.trace_verdict import SwingThresholds, judge_trace
 from woold.prediction.predict import load_outline, rests_on
 from woold.words import say, to_say
 
-__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_trace"]
+__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_recording", "study_trace"]
 
 Floats = NDArray[np.float64]
 
@@ -59,6 +59,7 @@ class TraceAsk:
         fit: constants to fit, none for no fit.
         spring: number of the case's spring.
         hole: of the case's dancer [m].
+        zero_is_free: angles count from an arbitrary zero, so that the case's stops are not theirs.
     """
 
     columns: TraceColumns = field(default_factory=TraceColumns)
@@ -70,6 +71,7 @@ class TraceAsk:
     fit: tuple[str, ...] = ()
     spring: int | None = None
     hole: float | None = None
+    zero_is_free: bool = False
 
 
 def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
@@ -119,7 +121,27 @@ def study_trace(
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
     _require_case_for_fit(ask, case)
-    recorded = read_trace(path, ask.columns, progress)
+    return study_recording(read_trace(path, ask.columns, progress), ask, case, str(path))
+
+
+def study_recording(
+    recorded: TraceFile, ask: TraceAsk, case: Case | None = None, name: str = "trace"
+) -> tuple[TraceStudy, TraceAnalysis]:
+    """A recording, wherever it comes from, taken apart and judged.
+
+    Args:
+        recorded: the trace, with standard errors and gaps where they are known.
+        ask: what is known of it and asked of it; its columns do not count here.
+        case: whose dancer it was; with it the trace is laid over the model.
+        name: what the recording is called.
+
+    Returns:
+        The study, and the analysis it rests on.
+
+    Raises:
+        InputError: the trace cannot be used, or a fit is asked for without a case.
+    """
+    _require_case_for_fit(ask, case)
     trace = recorded.trace
     if ask.reverse:
         trace = replace(trace, position=-trace.position)
@@ -138,7 +160,7 @@ def study_trace(
     verdict = judge_trace(analysis, stops, ask.thresholds)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
-        file=str(path),
+        file=name,
         rows=recorded.rows,
         rows_missing=recorded.missing,
         duration_s=float(trace.time[-1] - trace.time[0]),
@@ -215,6 +237,8 @@ def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] |
         return (-high, -low) if ask.reverse else (low, high)
     if kind == "fraction":
         return (-1.0, 0.0) if ask.reverse else (0.0, 1.0)
+    if ask.zero_is_free:
+        return None
     if kind == "angle" and case is not None and case.dancer is not None:
         return case.dancer.lower_stop, case.dancer.upper_stop
     return None

@@ -6,6 +6,7 @@ from woold.case.model import Case
 from woold.design.candidate import Count
 from woold.design.choices import Choices
 from woold.design.result import DesignResult, HeldTarget, ProgramResult
+from woold.design.saving import Saving, saving_over_ranges
 from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings
 from woold.design.targets import Targets
@@ -122,6 +123,8 @@ class AgainstToday:
             chosen=self.of(chosen) if chosen else None,
             film_saved=None if film is None else self.saved(film),
             film_saved_per_year_kg=None if film is None else (today.film_mass_kg - film) * per_year,
+            loads_per_year=per_year,
+            saving=None if chosen is None else self._saving(chosen),
             changed=changed_settings(self.before, chosen.candidate.settings) if chosen else (),
             dancer_spring=choice.spring if choice else None,
             dancer_hole_m=choice.hole_m if choice else None,
@@ -147,6 +150,11 @@ class AgainstToday:
             currency=case.currency,
             findings=(chosen.prediction if chosen else today).findings,
         )
+
+    def _saving(self, chosen: Verified) -> Saving:
+        """What is saved, with its range."""
+        places = (0, chosen.candidate.place)
+        return saving_over_ranges(self.case, chosen.case, places, self.search.costs)
 
     def _cost_saved(self, chosen: Verified | None) -> float | None:
         """Saved on a load; None where a price is missing."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.design.costs import CostParts
+from woold.design.saving import Saving
 from woold.design.settings import Settings
 from woold.design.task import Goal
 from woold.physics.transport import CAUTION
@@ -169,6 +170,8 @@ class DesignResult(Told):
     chosen: ProgramResult | None
     film_saved: float | None
     film_saved_per_year_kg: float | None
+    loads_per_year: float
+    saving: Saving | None
     changed: tuple[str, ...]
     dancer_spring: int | None
     dancer_hole_m: float | None

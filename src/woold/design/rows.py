@@ -8,6 +8,7 @@ from dataclasses import asdict
 
 from woold.design.alternative_rows import alternative_blocks, goal_value
 from woold.design.result import DesignResult, ProgramResult
+from woold.design.saving_rows import gains, worth_blocks
 from woold.design.settings import SETTING_NAMES, settings_text
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
 from woold.rows.wording import Wording
@@ -56,6 +57,7 @@ def design_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
         yield Heading(say("Findings"))
         yield from (Note(each.field, say.sentence(each.message)) for each in result.findings)
     yield from settings_blocks(result, say, brief)
+    yield from worth_blocks(result, brief)
     yield from target_blocks(result, say, brief)
     yield from proof_blocks(result, say, with_time=True)
     yield from alternative_blocks(result, say, brief)
@@ -102,7 +104,7 @@ def answer_text(result: DesignResult, say: Wording) -> str:
         return say(
             "The best program that was found is not known to hold, so no settings are shown."
         )
-    first = say("Against today's program: {gains}.", gains="; ".join(_gains(result, say)))
+    first = say("Against today's program: {gains}.", gains="; ".join(gains(result, say)))
     if result.today.holds and not _is_better(result):
         keep = say(
             "Today's program holds, and no better one was found that holds at every point of the"
@@ -141,38 +143,6 @@ def _is_better(result: DesignResult) -> bool:
     if result.objective == "containment":
         return chosen.share_of_targets > today.share_of_targets
     return chosen.film_mass_kg < today.film_mass_kg
-
-
-def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
-    """Money, film and hold of the chosen program against today's."""
-    chosen = result.chosen
-    assert chosen is not None
-    saved, yearly = result.cost_saved, result.cost_saved_per_year
-    if saved is not None and yearly is not None:
-        values = {
-            "amount": f"{say.fixed(abs(saved), 2)} {result.currency}",
-            "yearly": say.money(abs(yearly), result.currency),
-        }
-        yield (
-            say("{amount} a load cheaper, {yearly} a year", **values)
-            if saved >= 0.0
-            else say("{amount} a load dearer, {yearly} a year", **values)
-        )
-    values = {
-        "share": say.percent(abs(result.film_saved or 0.0)),
-        "mass": say.amount(chosen.film_mass_kg, "small_mass"),
-        "today": say.amount(result.today.film_mass_kg, "small_mass"),
-    }
-    yield (
-        say("{share} less film ({mass} instead of {today})", **values)
-        if (result.film_saved or 0.0) >= 0.0
-        else say("{share} more film ({mass} instead of {today})", **values)
-    )
-    yield say(
-        "{held} of what is asked held instead of {today}",
-        held=say.percent(chosen.share_of_targets, 0),
-        today=say.percent(result.today.share_of_targets, 0),
-    )
 
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:

@@ -13,7 +13,7 @@ from woold.design.settings import Settings
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 
-__all__ = ["Verified", "best_verified", "most_containment", "verify"]
+__all__ = ["Verified", "best_verified", "most_containment", "spares_edges", "verify"]
 
 _FIRST_KEEP = 8
 _MOST_KEEP = 64
@@ -42,6 +42,12 @@ def verify(search: Search, candidate: Candidate) -> Verified | None:
     if search.targets.shortfalls(case, prediction):
         return None
     return Verified(candidate, case, prediction)
+
+
+def spares_edges(search: Search, made: Verified) -> bool:
+    """Whether the load's corners bear a program."""
+    limit, force = search.case.hold.edge_load_limit, made.prediction.corner_force_max_n_per_m
+    return limit is None or force is None or force <= limit * (1.0 + 1e-9)
 
 
 def best_verified(

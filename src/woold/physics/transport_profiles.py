@@ -1,9 +1,14 @@
-"""Accelerations that a load must stand in transport, each set kept with its edition and source."""
+"""Accelerations that a load must stand in transport, each set kept with its edition and source.
+
+The numbers stand in the table beside this module, `transport_profiles.toml`.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import tomllib
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import Final
 
 from woold.errors import InputError
@@ -12,12 +17,11 @@ from woold.words import say, to_say
 
 __all__ = ["PROFILES", "SUDDEN_RAMP", "Action", "Profile", "chosen_profile", "named_profile"]
 
-SUDDEN_RAMP: Final = 0.05
+_TABLE: Final = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+
+SUDDEN_RAMP: Final[float] = _TABLE["sudden_ramp_s"]
 """Time in which a start reaches its level where a rule states none: as EUMOS 40509 asks, read in a
 secondary source; a placeholder elsewhere [s]."""
-
-_SWELL_RAMP: Final = 2.0
-"""The same for a ship: a quarter of a quick roll of 8 s; an estimate from memory [s]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,121 +107,26 @@ class Profile:
 
 
 _LEVELS: Final = to_say("more than 0 and at most 2 times gravity")
-_MEMORY: Final = to_say("recalled from memory, not read again; check against the edition in force")
-_READ: Final = to_say("published text, read")
-_HOLD: Final = to_say("the load stays in place and stands")
-_ROAD_US: Final = to_say("road transport in the United States")
 
 
-def _road(tipping: float) -> tuple[Action, ...]:
-    return (
-        Action("forward", 0.8, 0.8, 1.0),
-        Action("rearward", 0.5, 0.5, 1.0),
-        Action("sideways", 0.5, tipping, 1.0),
-    )
+def _profiles() -> Iterator[Profile]:
+    """The table's profiles, in its order."""
+    sources = _TABLE["sources"]
+    for each in _TABLE["profiles"]:
+        yield Profile(
+            key=each["key"],
+            title=each["title"],
+            edition=each["edition"],
+            source=sources[each["source"]],
+            basis=each["basis"],
+            actions=tuple(Action(*row) for row in each["actions"]),
+            ramp_time=each.get("ramp_time_s"),
+            hold_time=each.get("hold_time_s"),
+            level_is_chosen=each.get("level_is_chosen", False),
+        )
 
 
-def _two_ways(
-    lengthways: float, sideways: float, vertical_lengthways: float, vertical_sideways: float
-) -> tuple[Action, ...]:
-    return (
-        Action("lengthways", lengthways, lengthways, vertical_lengthways),
-        Action("sideways", sideways, sideways, vertical_sideways),
-    )
-
-
-PROFILES: Final[tuple[Profile, ...]] = (
-    Profile(
-        "EN 12195-1 road",
-        to_say("road transport in Europe"),
-        to_say("EN 12195-1:2010, road"),
-        _MEMORY,
-        _HOLD,
-        _road(0.6),
-    ),
-    Profile(
-        "49 CFR breaking strength",
-        _ROAD_US,
-        "49 CFR 393.102(a)(1)",
-        _READ,
-        to_say("breaking strength of what secures the load"),
-        _road(0.5),
-    ),
-    Profile(
-        "49 CFR working load",
-        _ROAD_US,
-        "49 CFR 393.102(a)(2)",
-        _READ,
-        to_say("working load limit of what secures the load; stretch film has none"),
-        (
-            Action("forward", 0.435, 0.435, 1.0),
-            Action("rearward", 0.5, 0.5, 1.0),
-            Action("sideways", 0.25, 0.25, 1.0),
-        ),
-    ),
-    Profile(
-        "CTU road",
-        to_say("road legs"),
-        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, road"),
-        _MEMORY,
-        _HOLD,
-        _road(0.5),
-    ),
-    Profile(
-        "CTU rail",
-        to_say("combined rail transport"),
-        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, rail"),
-        _MEMORY,
-        _HOLD,
-        _two_ways(0.5, 0.5, 1.0, 1.0),
-    ),
-    Profile(
-        "CTU rail shunting",
-        to_say("combined rail transport, impacts of 150 ms or shorter"),
-        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, rail, values in brackets"),
-        _MEMORY,
-        to_say("design of the packaging"),
-        _two_ways(1.0, 0.5, 0.7, 0.7),
-    ),
-    Profile(
-        "CTU sea A",
-        to_say("sea, significant wave height up to 8 m"),
-        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, sea area A"),
-        _MEMORY,
-        _HOLD,
-        _two_ways(0.3, 0.5, 0.5, 1.0),
-        ramp_time=_SWELL_RAMP,
-    ),
-    Profile(
-        "CTU sea B",
-        to_say("sea, significant wave height over 8 m up to 12 m"),
-        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, sea area B"),
-        _MEMORY,
-        _HOLD,
-        _two_ways(0.3, 0.7, 0.3, 1.0),
-        ramp_time=_SWELL_RAMP,
-    ),
-    Profile(
-        "CTU sea C",
-        to_say("sea, significant wave height over 12 m"),
-        to_say("CTU Code, IMO/ILO/UNECE, 2014, chapter 5, sea area C"),
-        _MEMORY,
-        _HOLD,
-        _two_ways(0.4, 0.8, 0.2, 1.0),
-        ramp_time=_SWELL_RAMP,
-    ),
-    Profile(
-        "EUMOS 40509",
-        to_say("acceleration test, the level chosen by the user"),
-        "EUMOS 40509",
-        to_say("read in a secondary source; at least 0.3 s, reached within 0.05 s"),
-        to_say("the load bends at most 10 % of its height and keeps at most 5 %"),
-        (Action("any", 1.0, 1.0, 1.0),),
-        ramp_time=SUDDEN_RAMP,
-        hold_time=0.3,
-        level_is_chosen=True,
-    ),
-)
+PROFILES: Final = tuple(_profiles())
 """Every set, in the order in which they are shown."""
 
 

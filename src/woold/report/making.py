@@ -60,6 +60,8 @@ _KINDS = {
     "design": to_say("Design of a wrap program"),
     "trial": to_say("Trial report"),
     "watch": to_say("Watch of cycle records"),
+    "tags": to_say("Tags to print"),
+    "film": to_say("A film of the dancer, judged"),
 }
 
 

@@ -20,7 +20,7 @@ _XLINK = "http://www.w3.org/1999/xlink"
 _KNOWN = frozenset(("svg", "defs", "clipPath", "linearGradient", "stop", "g", "use", "image"))
 _KNOWN |= {"text", "tspan", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
-_PLACES = ("d", "x", "y", "transform", "points")
+_PLACES = ("d", "x", "y", "points")
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")
 
 

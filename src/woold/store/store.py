@@ -166,6 +166,13 @@ class Batch:
         self.flush()
         return _current(self._connection, trial, kind, keys)
 
+    def recent(self, trial: str, kind: str, most: int) -> list[Record]:
+        """The newest of the records of a kind that stand and count, oldest first."""
+        self.flush()
+        of = {"of_trial": trial, "of_kind": kind, "most": most}
+        found = [_as_record(row) for row in self._connection.execute(_RECENT, of)]
+        return sorted(found, key=lambda each: each.number)
+
     def versions(self, current: Record) -> list[Record]:
         """Every row of the thing that a record is about, oldest first."""
         self.flush()
@@ -302,6 +309,12 @@ _CURRENT = (
 )
 
 
+_RECENT = (
+    _CURRENT.where(record.c.void.is_(False))
+    .order_by(None)
+    .order_by(record.c.number.desc())
+    .limit(bindparam("most"))
+)
 _CURRENT_OF_KEYS = _CURRENT.where(record.c.key.in_(bindparam("of_keys", expanding=True)))
 _COUNT = (
     select(func.count())

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from woold.errors import InputError
 from woold.store import Batch, Cell, Record, Store
+from woold.trial.load_names import load_key
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
@@ -20,17 +21,20 @@ __all__ = [
     "TrialRecords",
     "correct_cell",
     "planned_loads",
+    "recent_records",
     "record_key",
     "records_of",
     "setup_of",
     "trial_records",
 ]
 
-TRIAL, PLAN = "trial", "plan"
+TRIAL, PLAN, ATTEMPT = "trial", "plan", "attempt"
+"""Kinds of records; an attempt is a wrap that does not count, but for its film breaks."""
+
 _OLD_NAME, _NEW_NAME = "arm", "treatment"
 
 
-def record_key(kind: str, cells: dict[str, Cell]) -> str:
+def record_key(kind: str, cells: Mapping[str, Cell]) -> str:
     """What names a row of a kind; heights and ages to the millimetre and second."""
     parts = []
     for name in sheet_of_kind(kind).key:
@@ -40,7 +44,7 @@ def record_key(kind: str, cells: dict[str, Cell]) -> str:
         elif name in ("height", "age") and cell.si is not None:
             parts.append(f"{cell.si * (1000 if name == 'height' else 1):.0f}")
         else:
-            parts.append(cell.typed.casefold())
+            parts.append(load_key(cell.typed) if name == "load" else cell.typed.casefold())
     return "|".join(parts)
 
 
@@ -101,6 +105,11 @@ def records_of(
     return [_renamed(each) for each in source.current(trial, kind, keys)]
 
 
+def recent_records(source: Batch, trial: str, kind: str, most: int) -> list[Record]:
+    """The newest records of a kind that count, their cells under today's names."""
+    return [_renamed(each) for each in source.recent(trial, kind, most)]
+
+
 def _renamed(record: Record) -> Record:
     """A record under today's names: "treatment" was called "arm" once."""
     if _OLD_NAME not in record.cells:
@@ -119,6 +128,7 @@ class TrialRecords:
         void: records that were taken out, with the reason in each.
         corrected: number of records that stand corrected.
         planned: the planned order; empty where none is kept.
+        attempts: wraps that do not count, of loads that were repeated or abandoned.
     """
 
     setup: TrialSetup
@@ -129,6 +139,7 @@ class TrialRecords:
     void: tuple[Record, ...]
     corrected: int
     planned: tuple[PlannedLoad, ...] = ()
+    attempts: tuple[Record, ...] = ()
 
 
 def trial_records(store: Store, key: str) -> TrialRecords:
@@ -145,7 +156,7 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         return tuple(
             each
             for each in kept[kind]
-            if not each.void and each.cells.get("load", Cell("")).typed not in void
+            if not each.void and load_key(each.cells.get("load", Cell("")).typed) not in void
         )
 
     return TrialRecords(
@@ -157,6 +168,7 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         void=tuple(each for records in kept.values() for each in records if each.void),
         corrected=sum(each.replaces is not None for records in kept.values() for each in records),
         planned=planned_loads(store, key),
+        attempts=tuple(each for each in records_of(store, key, ATTEMPT) if not each.void),
     )
 
 

@@ -11,9 +11,10 @@ from typing import Any, Literal, Self
 from pydantic import field_validator, model_validator
 
 from woold.case.fields import Section, plain, quantity
-from woold.case.file import case_from_table, read_toml
+from woold.case.file import case_from_table, read_case_table
 from woold.case.model import Case
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.errors import InputError, Problem, Question, WooldError
 from woold.trial.looks import Spending
 from woold.words import say, to_say
@@ -323,7 +324,7 @@ def read_trial(path: Path | str) -> TrialSetup:
     tables = read_toml(path)
     trial, _ = checked(Trial, tables)
     names = {name for each in trial.load_types for name in (each.baseline, each.candidate) if name}
-    cases = {name: read_toml(path.parent / name) for name in sorted(names)}
+    cases = {name: read_case_table(path.parent / name) for name in sorted(names)}
     return trial_from_tables(tables, cases)
 
 

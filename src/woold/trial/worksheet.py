@@ -12,7 +12,7 @@ from woold.prediction.result import CAUTIONS
 from woold.rows.typeset import Paper
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
-from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_asked
+from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_typed
 from woold.words import say, to_say
 
 if TYPE_CHECKING:
@@ -259,7 +259,7 @@ def _write_data_sheet(
     page.set_row(0, 32)
     page.freeze_panes(_FIRST_ROW, 1)
     last = _FIRST_ROW + len(rows) + _SPARE_ROWS - 1
-    fields = fields_asked(sheet, setup.trial.is_fitted_once)
+    fields = fields_typed(sheet, setup.trial.is_fitted_once)
     for column, field in enumerate(fields):
         page.write_string(0, column, say(field.label), formats["head"])
         _write_unit(page, column, field, setup.trial.units, formats)

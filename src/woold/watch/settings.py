@@ -11,8 +11,8 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, plain, quantity
-from woold.case.file import read_toml
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.units import Money
 from woold.words import say
 

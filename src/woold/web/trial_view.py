@@ -12,7 +12,7 @@ from woold.trial.beside import expectations
 from woold.trial.entry import FORM_SHEETS
 from woold.trial.records import planned_loads, setup_of
 from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
-from woold.trial.sheets import Sheet, SheetField, fields_asked
+from woold.trial.sheets import Sheet, SheetField, fields_typed
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.documents import Document, named
@@ -81,7 +81,7 @@ _GROUPS: tuple[tuple[GroupName, str, tuple[str, ...]], ...] = (
     (
         "notes",
         to_say("Notes"),
-        ("roll", "roll_mass", "roll_length", "machine", "operator", "notes"),
+        ("roll", "roll_mass", "roll_length", "machine", "operator", "notes", "attempt", "reason"),
     ),
 )
 
@@ -169,7 +169,7 @@ def _sheet(sheet: Sheet, is_fitted_once: bool) -> FormSheet:
         title=say(sheet.title),
         doc=say(sheet.doc),
         key=list(sheet.key),
-        fields=[_field(each) for each in fields_asked(sheet, is_fitted_once)],
+        fields=[_field(each) for each in fields_typed(sheet, is_fitted_once)],
     )
 
 
