@@ -110,6 +110,7 @@ class Transport(Section):
         span=("0 mm", "1 mm"),
         placeholder="estimate; put the load's weight on one tier and measure how far it gives",
         ge=0,
+        usual=("0 mm", "10 mm"),
         le=0.05,
     )
     slip_margin: float = quantity(
@@ -118,6 +119,7 @@ class Transport(Section):
         " give",
         "1.1",
         ge=1,
+        usual=("1", "1.6"),
         le=2,
     )
     pressing_force: float = quantity(

@@ -46,7 +46,10 @@ def demo(
         write_scenario(folder, steps)
     except OSError as error:
         raise InputError.one(
-            "--out", f"{folder} ({error.strerror})", say("a folder that can be written")
+            "--out",
+            f"{folder} ({error.strerror})",
+            say("a folder that can be written"),
+            say("Choose another folder, or make room."),
         ) from None
     screen = console()
     if not as_json:

@@ -21,7 +21,7 @@ from woold.physics.stack_motion import (
     stack_motion,
 )
 from woold.physics.tipping import support_ahead
-from woold.prediction.result import Prediction
+from woold.prediction.result import Finding, Prediction
 from woold.rows.told import Told
 from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
 from woold.transport.result import TransportResult, WayResult
@@ -86,6 +86,7 @@ class TransportSimulation(Told):
     body_ahead_m: tuple[tuple[float, ...], ...]
     body_behind_m: tuple[tuple[float, ...], ...]
     ways: tuple[SimulatedWay, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 def moving_stack(case: Case, asked: Transport, wrap: Wrap, bearing: float) -> MovingStack:
