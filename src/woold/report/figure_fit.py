@@ -42,7 +42,8 @@ def fit_to_paper(figure: Figure, printed: float) -> None:
     figure.set_size_inches(wide * share, high * math.sqrt(share))
     for _ in range(3):  # what takes a second line moves the rest
         figure.draw_without_rendering()
-        if not any([_wrapped(text, room) for text, room in _labels(figure)]):
+        changed = [_wrapped(text, room) for text, room in _labels(figure)]
+        if not any(changed):
             return
 
 
