@@ -40,9 +40,7 @@ def _trial() -> Report:
 
 def _design() -> Report:
     case = demo_case("today.toml")
-    return design_report(
-        case, design_program(case, task=DesignTask(front=True)), making(), draws=25
-    )
+    return design_report(case, design_program(case, task=DesignTask(front=True)), making())
 
 
 REPORTS = {

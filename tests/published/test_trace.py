@@ -95,10 +95,14 @@ def test_bounce_of_a_made_trace(made):
 
 
 def test_energy_of_the_ringing():
-    """∫(a exp(-ζωt) sin ωt)² dt = a²/(4ζω) for each of four kicks a turn."""
+    """∫(a exp(-ζωt) sin ωt)² dt = a²/(4ζω) for each of four kicks a turn.
+
+    Estimated on the low side, as part of a ring goes to the slow swing: .85 to .91 of it over seven
+    seeds, so .82 to 1 is asked for.
+    """
     analysis = analyse_trace(made_trace(unlike=0.0, noise=0.001))
     rms = np.sqrt(4 / 5.0 * 0.03**2 / (4 * 0.06 * 2 * np.pi * 4.0))
-    assert analysis.bounce.rms == pytest.approx(rms, rel=0.15)
+    assert 0.82 * rms < analysis.bounce.rms < rms
 
 
 @pytest.mark.parametrize("seed", range(6))

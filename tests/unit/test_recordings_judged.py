@@ -11,6 +11,8 @@ import pytest
 
 from made_recordings import CLASSES, made_recording
 from recording_scores import judged, scored, shares_of, truth
+from woold.dancer.trace_file import read_trace
+from woold.dancer.trace_headings import found_places, heading_unit
 from woold.physics.alias import alias_readings
 from woold.physics.slow_motion import slow_motion
 from woold.physics.stop_contacts import stop_contacts
@@ -140,3 +142,47 @@ def test_readings_with_errors_and_gaps_are_judged_as_well():
     samples = even_samples(kept)
     assert samples.reading_error == pytest.approx(0.002)
     assert not samples.sound[(samples.time > 10.1) & (samples.time < 11.9)].any()
+
+
+@pytest.mark.parametrize(
+    ("headings", "places"),
+    [
+        (["Time (s)", "Dancer angle (°)"], {"time": 0, "position": 1}),
+        (["elapsed time, ms", "Dancer speed", "dancerAngle_deg"], {"time": 0, "position": 2}),
+        (
+            ["Turntable angle [deg]", "Timestamp", "Arm angle [deg]", "Turn pulse"],
+            {"time": 1, "position": 2, "pulse": 3, "table": 0},
+        ),
+        (["time", "angle left", "angle right"], {"time": 0}),
+    ],
+)
+def test_headings_that_people_write(headings, places):
+    assert found_places(headings) == places
+
+
+@pytest.mark.parametrize(
+    ("heading", "unit"),
+    [
+        ("Dancer angle [°]", "deg"),
+        ("Dancer angle °", "deg"),
+        ("angle_deg", "deg"),
+        ("Angle (Degrees)", "deg"),
+        ("time, ms", "ms"),
+        ("Zeit [sec.]", "s"),
+        ("travel %", "%"),
+        ("dancer [gon]", "gon"),
+        ("dancer", ""),
+    ],
+)
+def test_units_that_people_write(heading, unit):
+    assert heading_unit(heading) == unit
+
+
+def test_cells_with_degree_signs(tmp_path):
+    """28.6479° is half a radian, by hand."""
+    path = tmp_path / "signs.csv"
+    rows = [f"{0.1 * at:.1f},{28.6479 if at % 7 else -28.6479}°" for at in range(80)]
+    path.write_text("\n".join(["Time [s],Dancer angle [°]", *rows]), encoding="utf-8")
+    found = read_trace(path)
+    assert found.kind == "angle"
+    assert np.abs(found.trace.position) == pytest.approx(0.5, abs=1e-6)

@@ -47,6 +47,7 @@ class TraceAsk:
         fit: constants to fit, none for no fit.
         spring: number of the case's spring.
         hole: of the case's dancer [m].
+        zero_is_free: angles count from an arbitrary zero, so that the case's stops are not theirs.
     """
 
     columns: TraceColumns = field(default_factory=TraceColumns)
@@ -58,6 +59,7 @@ class TraceAsk:
     fit: tuple[str, ...] = ()
     spring: int | None = None
     hole: float | None = None
+    zero_is_free: bool = False
 
 
 def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
@@ -76,13 +78,19 @@ def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
                 "--limit",
                 text,
                 say("NAME=VALUE with one of {names}", names=", ".join(sorted(known))),
+                say("Write --limit with one of these names."),
             )
         try:
             changes[name] = float(value)
         except ValueError:
             changes[name] = -1.0
         if not 0 <= changes[name] < np.inf:
-            raise InputError.one("--limit", text, say("a number of zero or more"))
+            raise InputError.one(
+                "--limit",
+                text,
+                say("a number of zero or more"),
+                say("Write a plain number behind the =."),
+            )
     return replace(SwingThresholds(), **changes)
 
 
@@ -227,6 +235,8 @@ def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] |
         return (-high, -low) if ask.reverse else (low, high)
     if kind == "fraction":
         return (-1.0, 0.0) if ask.reverse else (0.0, 1.0)
+    if ask.zero_is_free:
+        return None
     if kind == "angle" and case is not None and case.dancer is not None:
         return case.dancer.lower_stop, case.dancer.upper_stop
     return None

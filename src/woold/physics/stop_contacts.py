@@ -73,6 +73,7 @@ def stop_contacts(
             "stops",
             say("{lower:g} and {upper:g}", lower=lower, upper=upper),
             say("the lower one first"),
+            say("Give the lower stop first."),
         )
     margin = stop_margin * (upper - lower)
     lower_hits = upper_hits = spells = unsure = 0

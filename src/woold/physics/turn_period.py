@@ -23,6 +23,7 @@ _NO_LESS_ALIKE = 0.01
 _MOST_PEAKS = 12
 _NEARLY_AS_ALIKE = 0.9
 _RIVAL = 0.6
+_OFTEN_ALIKE = 0.8
 _OFTEN = 3.2  # turns in the longest run
 _FOLDED_STEPS = 48
 _EXCERPT = 100.0  # s
@@ -143,7 +144,10 @@ def _repeat(
         return shortest, 0.0, ()
     # Few turns are alike by chance: those of which there are three or more go first.
     longest = max(len(piece) for piece in pieces) * interval
-    often = [each for each in found if each[0] < longest / _OFTEN and each[1] > 2 * _LEAST_REPEAT]
+    best, alike = max(found, key=lambda each: each[1])
+    often = [
+        each for each in found if each[0] < longest / _OFTEN and each[1] > _OFTEN_ALIKE * alike
+    ]
     best, alike = max(often or found, key=lambda each: each[1])
     # Both are looked at through the shorter one's filter: a coarser one makes all turns alike.
     lag = next(

@@ -1,0 +1,54 @@
+"""What stays on one line: a number with its unit, a DOI; and where a long word may break."""
+
+from __future__ import annotations
+
+import functools
+import re
+
+from woold.units import KINDS, unit_symbol
+
+__all__ = ["DOI", "breakable", "tied"]
+
+_HARD_SPACE, _JOINER, _BREAK = "\N{NO-BREAK SPACE}", "\N{WORD JOINER}", "\N{ZERO WIDTH SPACE}"
+
+DOI = r"(?:https?://(?:dx\.)?doi\.org/|doi: ?)?10\.[0-9]{4,9}/[^\s,;)\]]{1,60}"
+"""A digital object identifier, with what usually stands before it (ISO 26324: prefix 10., a
+registrant's number, a slash, a suffix)."""
+
+_OTHERS = ("%", "‰", "h", "min", "d", "N/m²", "kg CO2e", "g CO2e", "cm", "kN", "kPa", "t", "USD/t")
+_PRICE = r"[A-Z]{3}(?:/[A-Za-z]{1,4})?"
+
+
+@functools.cache
+def _with_unit() -> re.Pattern[str]:
+    shown = {unit_symbol(unit) for kind in KINDS.values() for unit in (kind.metric, kind.trade)}
+    units = sorted({*shown, *_OTHERS} - {""}, key=len, reverse=True)
+    known = "|".join(map(re.escape, units))
+    return re.compile(rf"(?<=\d) (?=(?:{known}|{_PRICE})(?![\w²³]))((?:{known}|{_PRICE}))")
+
+
+def tied(text: str) -> str:
+    """The text with every number tied to its unit or per cent sign: no line ends between them."""
+    return _with_unit().sub(
+        lambda found: _HARD_SPACE + found[1].replace(" ", _HARD_SPACE).replace("/", f"/{_JOINER}"),
+        text,
+    )
+
+
+_PARTS = re.compile(r"[^._/\\=:,;&?-]{1,8}[._/\\=:,;&?-]*|[._/\\=:,;&?-]+")
+_LONG = {longest: re.compile(rf"\S{{{longest},}}") for longest in (18, 60)}
+_WHOLE = re.compile(DOI)
+
+
+def breakable(text: str, longest: int) -> str:
+    """The text with places where words of so many letters may break, behind marks where it can.
+
+    Args:
+        text: any.
+        longest: 18 (in a table) or 60 (on a whole line); shorter words stay whole, and so do DOIs.
+    """
+    return _LONG[longest].sub(lambda found: _broken(found[0]), text)
+
+
+def _broken(word: str) -> str:
+    return word if _WHOLE.search(word) else _BREAK.join(_PARTS.findall(word))
