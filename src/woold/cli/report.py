@@ -25,7 +25,7 @@ from woold.cli.output import (
     print_json,
     speak,
 )
-from woold.cli.printing import PaperSize, Time, time_of
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
@@ -42,8 +42,6 @@ __all__ = ["ReportOptions", "app", "rendered", "write_report"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
 
-_ENDINGS = (".html", ".pdf")
-
 _ReportOfCase = Callable[[Case, Making], Report]
 
 Goal = Literal["film", "cost", "time", "containment"]
@@ -56,7 +54,6 @@ Language = Annotated[
     str | None,
     typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
 ]
-Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +92,7 @@ class ReportOptions:
         if self.language is not None:
             speak(self.language)
         for name in self.out or ():
-            if Path(name).suffix.lower() not in _ENDINGS:
+            if Path(name).suffix.lower() not in ENDINGS:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
@@ -209,6 +206,9 @@ def design(
     shelf: Annotated[
         str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
     ] = None,
+    profiled: Annotated[
+        bool, typer.Option("--profiled", help="Let the rise vary with height as well.")
+    ] = False,
     front: Annotated[
         bool, typer.Option("--front", help="Show the front of film, containment and time.")
     ] = False,
@@ -222,6 +222,7 @@ def design(
 
     words = ["design", case_path, *([] if goal is None else ["--goal", goal])]
     words += ["--shelf", shelf] if shelf else []
+    words += ["--profiled"] if profiled else []
     words += ["--front"] if front else []
     stem = f"{Path(case_path).stem}-design"
     making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
@@ -229,7 +230,8 @@ def design(
     right = of_case_and_shelf(asked.as_typed)[1]
     films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
-        result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
+        task = DesignTask(goal, profiled=profiled, front=front)
+        result = design_program(case, films, task, progress=tell)
         report = design_report(case, result, making)
     write_report(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):

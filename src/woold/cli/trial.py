@@ -12,7 +12,7 @@ from woold.cli import trial_results, trial_sheet
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, Force, PictureFile, new_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, console, new_app, print_json
+from woold.cli.output import AsTyped, JsonFlag, console, new_app, print_json
 from woold.cli.progress import working
 from woold.cli.trial_output import (
     AS_USUAL,
@@ -59,6 +59,19 @@ def new(
     write_starter(path, starter, "woold trial plan", as_json, force)
 
 
+@dataclass(frozen=True, slots=True)
+class StartOptions:
+    """Whether a planned trial is kept."""
+
+    start: Annotated[
+        bool, typer.Option("--start", help="Keep the trial and its order in the store.")
+    ] = False
+    reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = ""
+
+
+_NOT_KEPT = StartOptions()
+
+
 @app.command()
 @grouped_options
 def plan(
@@ -75,10 +88,8 @@ def plan(
         int | None,
         typer.Option("--loads", help="Loads of each treatment, instead of the number needed."),
     ] = None,
-    start: Annotated[
-        bool, typer.Option("--start", help="Keep the trial and its order in the store.")
-    ] = False,
-    reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = "",
+    keeping: StartOptions = _NOT_KEPT,
+    as_typed: AsTyped = None,
     picture: PictureFile = NO_PICTURE,
     kept: RecordOptions = AS_USUAL,
 ) -> None:
@@ -86,7 +97,7 @@ def plan(
     from woold.trial.plan import plan_trial
     from woold.trial.setup import read_trial
 
-    setup = read_trial(trial_path)
+    setup = read_trial(trial_path, as_typed or ())
     aim, spread_from = setup.trial.aim, say("the trial file")
     if pilot:
         from woold.trial.pilot import pilot_spread
@@ -101,11 +112,11 @@ def plan(
             spread_from = f"{spread_from}. {found_spread.read_as.rstrip('.')}"
     with working():
         found = plan_trial(setup.trial, aim, loads)
-    if start:
+    if keeping.start:
         from woold.trial.starting import start_trial
 
         with trial_store(kept.store_url) as store:
-            start_trial(store, setup, found.order, kept.person, reason)
+            start_trial(store, setup, found.order, kept.person, keeping.reason)
 
     def figure() -> Figure:
         from woold.pictures.trial_plan import plan_figure
@@ -122,7 +133,7 @@ def plan(
     from woold.trial.plan_rows import plan_blocks
 
     told(functools.partial(plan_blocks, setup.trial, found, spread_from))
-    if start:
+    if keeping.start:
         print(say("Kept as {key}. Next: woold trial sheet {key}", key=setup.trial.key))
 
 

@@ -89,9 +89,13 @@ def goal_value(goal: Goal, value: float, currency: str, say: Wording) -> str:
 
 
 def _front_table(result: DesignResult, say: Wording) -> Table:
+    # Films of a shelf are not priced alike: the lightest program need not cost least.
+    has_films = len({point.settings.film for point in result.front}) > 1
+    films = [_setting(each.settings, "film", say) for each in result.front] if has_films else []
     return Table(
         say("Front of film, hold and time: no program beats these in all three"),
         (
+            *([say("with")] if has_films else ()),
             say("film"),
             say("containment, least"),
             say("held of what is asked"),
@@ -102,6 +106,7 @@ def _front_table(result: DesignResult, say: Wording) -> Table:
         ),
         tuple(
             (
+                *films[index : index + 1],
                 say.amount(point.film_mass_kg, "small_mass"),
                 say.amount(point.containment_later_min_n, "force"),
                 say.percent(point.share_of_targets, 0),
@@ -110,7 +115,7 @@ def _front_table(result: DesignResult, say: Wording) -> Table:
                 _setting(point.settings, "rise_per_turn_m", say),
                 _setting(point.settings, "fall_per_turn_m", say),
             )
-            for point in result.front
+            for index, point in enumerate(result.front)
         ),
         is_small=True,
     )

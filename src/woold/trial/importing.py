@@ -322,6 +322,7 @@ def _on_record(
                 row.place(name),
                 f"{cell.typed} {cell.unit}".strip(),
                 say("{value}, which is on record", value=f"{before.typed} {before.unit}".strip()),
+                say("Look which of the two is right."),
             )
         )
     return found

@@ -7,11 +7,13 @@ import json
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
+from woold.case.model import Case
+from woold.case.reader import answered
 from woold.errors import InputError
 from woold.store import Batch, Cell, Record, Store
 from woold.trial.load_names import load_key
 from woold.trial.load_order import PlannedLoad
-from woold.trial.setup import TrialSetup, trial_from_tables
+from woold.trial.setup import Trial, TrialSetup, trial_from_tables
 from woold.trial.sheets import SHEETS, sheet_of_kind
 from woold.words import say
 
@@ -71,8 +73,12 @@ def setup_of(source: Store | Batch, key: str) -> TrialSetup:
 
 @functools.lru_cache(maxsize=32)
 def _kept_setup(tables: str, cases: tuple[tuple[str, str], ...]) -> TrialSetup:
-    """A trial from its kept texts; the same trial is asked for at every load written down."""
-    return trial_from_tables(json.loads(tables), {name: json.loads(text) for name, text in cases})
+    """A trial from its kept texts; the same trial is asked for at every load written down.
+
+    What is not usual was asked about when it was started, and is not asked about again.
+    """
+    kept = {name: answered(Case, json.loads(text)) for name, text in cases}
+    return trial_from_tables(answered(Trial, json.loads(tables)), kept)
 
 
 def planned_loads(
