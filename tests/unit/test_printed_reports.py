@@ -24,7 +24,7 @@ from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
 from woold.report.trial_report import trial_report
 from woold.rows.blocks import Facts, Heading, Table, block_texts
-from woold.rows.tied import breakable, tied
+from woold.rows.tied import breakable, in_lines, tied
 from woold.rows.typeset import PAPERS, Paper
 from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
@@ -170,6 +170,15 @@ def test_no_line_ends_between_a_number_and_its_unit(report_of: Any, kind: str) -
 def test_a_number_is_tied_to_its_unit(text: str, broken: str) -> None:
     shown = tied(text).replace("\N{NO-BREAK SPACE}", "~").replace("\N{WORD JOINER}", "")
     assert shown == broken
+
+
+def test_no_line_of_a_terminal_ends_between_them() -> None:
+    text = "At the same hold it takes 2.5 % less per load (0.3 % to 4.7 %), or 69.9 N of 60 N."
+    for width in range(12, 80):
+        lines = in_lines(text, width).splitlines()
+        assert " ".join(lines) == text
+        assert max(map(len, lines)) <= width
+        assert not [line for line in lines if re.match(rf"({_UNITS})(?![\w.-])", line)]
 
 
 def test_a_doi_stands_in_one_line(table: dict[str, Any]) -> None:

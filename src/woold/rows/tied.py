@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import functools
 import re
+import textwrap
 
 from woold.units import KINDS, unit_symbol
 
-__all__ = ["DOI", "breakable", "tied"]
+__all__ = ["DOI", "breakable", "in_lines", "tied"]
 
 _HARD_SPACE, _JOINER, _BREAK = "\N{NO-BREAK SPACE}", "\N{WORD JOINER}", "\N{ZERO WIDTH SPACE}"
 
@@ -33,6 +34,16 @@ def tied(text: str) -> str:
         lambda found: _HARD_SPACE + found[1].replace(" ", _HARD_SPACE).replace("/", f"/{_JOINER}"),
         text,
     )
+
+
+def in_lines(text: str, width: int) -> str:
+    """The text in lines of at most so many letters, none of which ends between number and unit."""
+    lines = (
+        textwrap.wrap(tied(part), width, break_long_words=False, break_on_hyphens=False) or [""]
+        for part in text.split("\n")
+    )
+    joined = "\n".join(line for part in lines for line in part)
+    return joined.replace(_HARD_SPACE, " ").replace(_JOINER, "")
 
 
 _PARTS = re.compile(r"[^._/\\=:,;&?-]{1,8}[._/\\=:,;&?-]*|[._/\\=:,;&?-]+")
