@@ -60,12 +60,19 @@ def random_case(seed: int) -> tuple[str, Case]:
         table["transport"] = {
             "profiles": ["EUMOS 40509"],
             "acceleration": f"{rng.uniform(0.3, 0.5):.2f}",
-            "friction": f"{rng.uniform(0.25, 0.42):.2f}",
-            "deck_friction": "0.6",
+            "friction": known(f"{rng.uniform(0.25, 0.42):.2f}"),
+            "deck_friction": known("0.6"),
+            "kinetic_share": known("0.75"),
+            "package_give": known("0.3 mm"),
             "foot_blocked": True,
         }
     table["design"] = {"bottom_wraps_most": 20, "top_wraps_most": 20}
     return kind, case_from_table(table)
+
+
+def known(value: str) -> dict[str, str]:
+    """A value that is no guess."""
+    return {"value": value, "origin": "invented, as if measured"}
 
 
 class Judge:

@@ -103,15 +103,16 @@ def rules(page: pypdfium2.PdfPage) -> list[Rule]:
     return found
 
 
-def cut_letters(page: pypdfium2.PdfPage, margin: float) -> list[Letter]:
+def cut_letters(page: pypdfium2.PdfPage, margin: float, has_rules: bool = True) -> list[Letter]:
     """Letters that run off the printed part of a page, or over an upright line of a table.
 
     Args:
         page: of the document.
         margin: that nothing may be printed in [mm].
+        has_rules: whether its upright lines are those of tables.
     """
     wide, high = page.get_size()
-    edge, lines = margin / MM, rules(page)
+    edge, lines = margin / MM, rules(page) if has_rules else []
     return [
         each
         for each in letters(page)

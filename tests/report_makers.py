@@ -57,7 +57,7 @@ class Page(html.parser.HTMLParser):
 
     @property
     def text(self) -> str:
-        return " ".join(" ".join(self.words).split())
+        return " ".join(" ".join(self.words).replace("\u2060", "").split())
 
 
 def page_tags(page: str) -> set[str]:

@@ -97,6 +97,7 @@ def test_order_is_random_but_for_its_seed(trial_tables: dict[str, Any]) -> None:
 
 def test_an_impossible_aim_is_said(trial_tables: dict[str, Any]) -> None:
     trial_tables["aim"] = {"saving": "0.01 %", "margin": "0.01 %"}
+    trial_tables["as_typed"] = ["aim.saving", "aim.margin"]
     with pytest.raises(InputError, match="20000 loads of each treatment"):
         plan_trial(trial_from_tables(trial_tables, {}).trial)
     with pytest.raises(InputError, match="two of each load type"):
@@ -201,9 +202,9 @@ def test_zones_without_limits_and_without_a_case_cannot_be_started(
 def test_a_zone_above_the_load_cannot_be_started(
     setup_with_cases: TrialSetup, store: Store
 ) -> None:
-    tables = {**setup_with_cases.tables, "zones": {"limits": ["0.5 m", "9 m"]}}
+    tables = {**setup_with_cases.tables, "zones": {"limits": ["0.5 m", "2.5 m"]}}
     setup = trial_from_tables(tables, setup_with_cases.case_tables)
-    with pytest.raises(InputError, match="9 m; allowed: below"):
+    with pytest.raises(InputError, match=r"2\.5 m; allowed: below"):
         start_trial(store, setup, plan_trial(setup.trial).order, "AB")
 
 

@@ -358,11 +358,11 @@ def test_a_few_bad_rows_are_set_aside_and_named(tmp_path: Path) -> None:
     assert found.frame.height == len(rows) - 5
     message = found.findings[0].message
     for part in (
-        "film_mass_g that is no number (1: row 6)",
-        "film_mass_kg not above 0 (1: row 10)",
-        "no time that can be read (1: row 12)",
+        "film_mass_g that is no number (1: row 6: 'much')",
+        "film_mass_g not above 0 (1: row 10: '-4')",
+        "no time that can be read (1: row 12: 'yesterday')",
         "before 2000",
-        "in the future (1: row 16)",
+        "in the future (1: row 16: '2999-01-01T00:00:00')",
     ):
         assert part in message
 

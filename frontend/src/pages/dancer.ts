@@ -9,7 +9,7 @@ import { cycleCharts } from "../dancer_charts";
 import { DancerDrawing } from "../dancer_drawing";
 import { byId, el } from "../dom";
 import type { Table } from "../draft";
-import { keepDraft, putAt, titleOf } from "../draft";
+import { putAt, titleOf } from "../draft";
 import { CaseForm } from "../form";
 import type { CycleView, SpringRow, SpringsView } from "../generated/api";
 import type { State } from "../live";
@@ -70,6 +70,11 @@ class DancerPage {
       this.changed();
     });
     byId("use").addEventListener("click", () => this.use());
+    draft.whenReplaced(() => {
+      byId("case-title").textContent = titleOf(draft.case);
+      this.form.replace(draft.case);
+      this.ask();
+    });
   }
 
   async open(): Promise<void> {
@@ -89,9 +94,11 @@ class DancerPage {
   }
 
   private changed(): void {
-    const { draft } = this.shell;
-    draft.isSaved = false;
-    keepDraft(draft);
+    this.shell.draft.changed();
+    this.ask();
+  }
+
+  private ask(): void {
     this.choice = null;
     this.springs.changed();
     this.cycle.changed();

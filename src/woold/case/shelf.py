@@ -16,7 +16,7 @@ from typing import Any, get_args
 
 from pydantic import Field, PrivateAttr, model_validator
 
-from woold.case.fields import Section, plain
+from woold.case.fields import SettingsFile
 from woold.case.reader import checked
 from woold.case.things import (
     KIND_WORDS,
@@ -86,15 +86,9 @@ def hash_of(typed: Mapping[str, Any]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
-class Shelf(Section):
+class Shelf(SettingsFile):
     """Films, carriages, machines, loads and recipes, by name."""
 
-    as_typed: tuple[str, ...] = plain(
-        "fields that were asked about, since they are not usual, and are right",
-        (),
-        example='["films[0].thickness"]',
-        max_length=2000,
-    )
     films: tuple[ShelfFilm, ...] = Field((), max_length=_MOST)
     carriages: tuple[CarriageThing, ...] = Field((), max_length=_MOST)
     machine_models: tuple[MachineModel, ...] = Field((), max_length=_MOST)
@@ -102,10 +96,6 @@ class Shelf(Section):
     loads: tuple[LoadThing, ...] = Field((), max_length=10 * _MOST)
     recipes: tuple[Recipe, ...] = Field((), max_length=10 * _MOST)
     _kept: dict[tuple[Kind, str], dict[int, Kept]] = PrivateAttr(default_factory=dict)
-
-    def confirmed(self) -> tuple[str, ...]:
-        """Fields that were asked about and are right."""
-        return self.as_typed
 
     @model_validator(mode="after")
     def _something(self) -> Shelf:

@@ -115,7 +115,10 @@ def _plain(value: Any, depth: int) -> Any:
     """Only what both TOML and JSON can hold; nothing where nothing was given."""
     if depth > _DEEPEST:
         raise InputError.one(
-            "case", say("nested too deeply"), say("at most {count} levels", count=_DEEPEST), ""
+            "case",
+            say("nested too deeply"),
+            say("at most {count} levels", count=_DEEPEST),
+            say("Take inner tables apart."),
         )
     if isinstance(value, Mapping):
         return {

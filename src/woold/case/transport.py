@@ -107,9 +107,11 @@ class Transport(Section):
         "by how much a tier is pressed in by the weight of the whole load: a stack on packages that"
         " give swings when it starts, and counts as slipping and tipping sooner",
         "0.3 mm",
-        span=("0 mm", "1 mm"),
-        placeholder="estimate; put the load's weight on one tier and measure how far it gives",
+        span=("0 mm", "2 mm"),
+        placeholder="estimate for cartons of rigid goods; put the load's weight on one tier and"
+        " measure how far it gives",
         ge=0,
+        usual=("0 mm", "10 mm"),
         le=0.05,
     )
     slip_margin: float = quantity(
@@ -118,6 +120,7 @@ class Transport(Section):
         " give",
         "1.1",
         ge=1,
+        usual=("1", "1.6"),
         le=2,
     )
     pressing_force: float = quantity(

@@ -53,7 +53,10 @@ def named_profile(key: str) -> Profile:
         if profile.key == key:
             return profile
     raise InputError.one(
-        "transport.profiles", f'"{key}"', ", ".join(f'"{each.key}"' for each in PROFILES)
+        "transport.profiles",
+        f'"{key}"',
+        ", ".join(f'"{each.key}"' for each in PROFILES),
+        say("Write one of these names."),
     )
 
 

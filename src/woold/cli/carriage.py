@@ -181,6 +181,7 @@ def _correlations(texts: list[str]) -> Correlations:
                     "two inputs and a number from -1 to 1, such as"
                     ' "film.yield_stress,film.hardening_modulus=0.6"'
                 ),
+                say("Write it like that; it may be given several times."),
             )
         found[one, other] = value
     return found

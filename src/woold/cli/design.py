@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from woold.case.asked import asked_quantity
 from woold.case.file import read_case
 from woold.case.shelf import read_shelf
 from woold.cli.blocks import print_blocks
@@ -27,10 +28,7 @@ from woold.cli.progress import working
 from woold.design.rows import design_blocks
 from woold.design.study import design_program
 from woold.design.task import DesignTask, Goal
-from woold.errors import InputError
 from woold.rows.wording import Wording
-from woold.units import parse_quantity
-from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -80,7 +78,9 @@ class TaskOptions:
             else None,
             profiled=self.profiled,
             front=self.front or with_front,
-            probability=None if self.probability is None else _share(self.probability),
+            probability=None
+            if self.probability is None
+            else asked_quantity("probability", self.probability, "--probability"),
         )
 
 
@@ -118,10 +118,3 @@ def design(
         print_blocks(out, design_blocks(result, Wording(units), brief))
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
-
-
-def _share(text: str) -> float:
-    share = parse_quantity(text, "fraction", "--probability")
-    if not 0.5 <= share <= 0.99:
-        raise InputError.one("--probability", text, say("50 % to 99 %"))
-    return share

@@ -105,7 +105,10 @@ def speak(tag: str) -> None:
         set_language(tag)
     except KeyError:
         raise InputError.one(
-            "--language", tag, say("one of {tags}", tags=", ".join(languages()))
+            "--language",
+            tag,
+            say("one of {tags}", tags=", ".join(languages())),
+            say("Choose one of them, or add its catalogue to the folder that WOOLD_WORDS names."),
         ) from None
 
 

@@ -12,8 +12,12 @@ from woold.errors import InputError
 from woold.rows.typeset import Paper
 from woold.words import say
 
-__all__ = ["PaperSize", "Time", "time_of"]
+__all__ = ["ENDINGS", "Comma", "PaperSize", "Time", "time_of"]
 
+ENDINGS = (".html", ".pdf")
+"""Of files that a report is written to."""
+
+Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
 PaperSize = Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")]
 Time = Annotated[
     str | None,

@@ -25,7 +25,7 @@ from woold.cli.output import (
     print_json,
     speak,
 )
-from woold.cli.printing import PaperSize, Time, time_of
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
@@ -42,8 +42,6 @@ __all__ = ["ReportOptions", "app", "rendered", "write_report"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
 
-_ENDINGS = (".html", ".pdf")
-
 _ReportOfCase = Callable[[Case, Making], Report]
 
 Goal = Literal["film", "cost", "time", "containment"]
@@ -56,7 +54,6 @@ Language = Annotated[
     str | None,
     typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
 ]
-Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +92,7 @@ class ReportOptions:
         if self.language is not None:
             speak(self.language)
         for name in self.out or ():
-            if Path(name).suffix.lower() not in _ENDINGS:
+            if Path(name).suffix.lower() not in ENDINGS:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )

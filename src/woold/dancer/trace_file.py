@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import codecs
+import csv
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -15,7 +15,16 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
-from woold.tables.text_table import Dialect, decoded_table, dialect_words, joined
+from woold.tables.text_stream import BEGINNING, opened_text
+from woold.tables.text_table import (
+    MISSING,
+    Dialect,
+    decoded_table,
+    dialect_of,
+    is_missing,
+    joined,
+    plain_number,
+)
 from woold.units import KINDS, from_si
 from woold.words import say, to_say
 
@@ -23,9 +32,6 @@ __all__ = ["TraceColumns", "TraceFile", "read_trace"]
 
 Floats = NDArray[np.float64]
 _PIECE = 1 << 24
-_LARGEST_UTF_16 = 100_000_000
-_LONGEST_HEADER = 64_000
-_MISSING = ("", "nan", "NaN", "NA", "n/a", "N/A", "#N/A", "null", "-")
 _TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "min": 60.0, "h": 3600.0}
 _POSITION_KINDS = {
     "deg": "angle",
@@ -87,8 +93,8 @@ class TraceFile:
 
 @dataclass(frozen=True, slots=True)
 class _Layout:
-    separator: str
-    decimal_comma: bool
+    dialect: Dialect
+    decided: tuple[str, ...]
     first_line: int
     width: int
     places: dict[str, int]
@@ -122,7 +128,7 @@ def read_trace(
     path = Path(path)
     try:
         size = path.stat().st_size
-        with _opened(path) as stream:
+        with opened_text(path, say("a text table with a trace in it")) as stream:
             layout = _layout(stream, path, columns)
             read_as = _told(layout, isinstance(stream, io.BytesIO))
             parts = list(_parts(stream, path, layout, size, progress))
@@ -131,12 +137,18 @@ def read_trace(
             str(path),
             error.strerror or say("cannot be read"),
             say("a text table with a trace in it"),
+            say("Check the name and the rights of the file."),
         ) from None
     names = list(layout.places)
     values = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, len(names)))
     missing = sum(count for _, count in parts)
     if not len(values):
-        raise InputError.one(str(path), say("no row with numbers"), say("a row for each instant"))
+        raise InputError.one(
+            str(path),
+            say("no row with numbers"),
+            say("a row for each instant"),
+            say("Is it the right file? Look whether the recording was kept."),
+        )
     column = {name: values[:, place] * layout.scales[name] for place, name in enumerate(names)}
     trace = Trace(
         time=column["time"],
@@ -149,8 +161,7 @@ def read_trace(
 
 def _told(layout: _Layout, in_utf_16: bool) -> str:
     """How the table was read."""
-    decided = [say("letters in UTF-16")] if in_utf_16 else []
-    decided += dialect_words(Dialect(layout.separator, layout.decimal_comma))
+    decided = [say("letters in UTF-16"), *layout.decided] if in_utf_16 else [*layout.decided]
     for name, place in layout.places.items():
         told = layout.headings[place] or str(place + 1)
         if not told.lower().startswith(("time", "dancer", "turn pulse", "turntable")):
@@ -159,47 +170,24 @@ def _told(layout: _Layout, in_utf_16: bool) -> str:
     return joined(decided)
 
 
-def _opened(path: Path) -> BinaryIO:
-    """The file, its letters in UTF-8: one in UTF-16 is read at once."""
-    stream = path.open("rb")
-    if stream.read(2) not in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
-        stream.seek(0)
-        return stream
-    stream.seek(0)
-    with stream:
-        raw = stream.read(_LARGEST_UTF_16 + 1)
-    if len(raw) > _LARGEST_UTF_16:
-        most = say("more than {size} MB in UTF-16", size=_LARGEST_UTF_16 // 1_000_000)
-        raise InputError.one(str(path), most, say("a UTF-8 text table"), say("Save it as UTF-8."))
-    text, _ = decoded_table(raw, str(path), say("a text table with a trace in it"))
-    return io.BytesIO(text.encode("utf-8"))
-
-
 def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:
-    """Separator, columns and units, from the first line; the stream is left behind it."""
-    raw = stream.readline(_LONGEST_HEADER)
-    if b"\0" in raw:
-        raise InputError.one(str(path), say("no text"), say("a text table: .csv or tab-separated"))
-    try:
-        line = raw.decode("utf-8-sig").strip()
-    except UnicodeDecodeError:
-        raise InputError.one(str(path), say("not UTF-8 text"), say("a UTF-8 text table")) from None
-    separator = next((mark for mark in ("\t", ";", ",") if mark in line), ",")
-    cells = [cell.strip().strip('"') for cell in line.split(separator)]
+    """How the table is written, columns and units; the stream is left behind the headings."""
+    first, rest = stream.readline(BEGINNING), stream.read(BEGINNING)
+    # A line that was cut is left out of what tells the dialect.
+    raw = first + rest[: rest.rfind(b"\n") + 1 or None]
+    text, letters = decoded_table(raw, str(path), say("a text table: .csv or tab-separated"))
+    dialect, said = dialect_of(text)
+    line = text.partition("\n")[0].strip()
+    cells = [cell.strip() for cell in next(csv.reader([line], delimiter=dialect.separator), [""])]
     has_header = any(
-        _number(cell.replace(",", ".")) is None and cell not in _MISSING for cell in cells
+        _number(plain_number(cell, dialect)) is None and not is_missing(cell) for cell in cells
     )
     headings = cells if has_header else [""] * len(cells)
-    if not has_header:
-        stream.seek(0)
-    position = stream.tell()
-    sample = stream.readline(_LONGEST_HEADER).decode("utf-8", errors="replace")
-    stream.seek(position)
-    decimal_comma = separator != "," and "," in sample
+    stream.seek(len(first) if has_header else 0)
     places = _places(path, headings, columns, has_header)
     scales, kind = _scales(path, headings, places, columns)
     first_line = 2 if has_header else 1
-    shape = (separator, decimal_comma, first_line, len(cells))
+    shape = (dialect, (*letters, *said), first_line, len(cells))
     return _Layout(*shape, places, scales, kind, tuple(headings))
 
 
@@ -232,6 +220,7 @@ def _places(
             _column_field(path, "position"),
             say("column {number}, which is the time", number=places["time"] + 1),
             say("another"),
+            say("Name the column of the position with --position-column."),
         )
     return places
 
@@ -298,7 +287,10 @@ def _scales(
         unit = units["table"] or "deg"
         if unit not in ("deg", "rad"):
             raise InputError.one(
-                say("{path}, unit of the turntable's angle", path=path), unit, say("deg or rad")
+                say("{path}, unit of the turntable's angle", path=path),
+                unit,
+                say("deg or rad"),
+                say("Write the unit in the heading, 'turntable [deg]'."),
             )
         scales["table"] = _to_si(unit, "angle")
     return {name: scales[name] for name in places}, kind
@@ -338,10 +330,10 @@ def _numbers(piece: bytes, path: Path, layout: _Layout, first_line: int) -> tupl
         table = polars.read_csv(
             io.BytesIO(piece),
             has_header=False,
-            separator=layout.separator,
-            decimal_comma=layout.decimal_comma,
+            separator=layout.dialect.separator,
+            decimal_comma=layout.dialect.decimal_comma,
             schema=schema,
-            null_values=list(_MISSING),
+            null_values=list(MISSING),
         )
     except polars.exceptions.PolarsError:
         # Rows of unlike length, blanks, text: slowly, so that the line can be named.
@@ -361,13 +353,11 @@ def _numbers_line_by_line(
         line = raw.decode("utf-8", errors="replace").strip()
         if not line:
             continue
-        cells = [cell.strip().strip('"') for cell in line.split(layout.separator)]
+        cells = [cell.strip().strip('"') for cell in line.split(layout.dialect.separator)]
         row = []
         for name, place in layout.places.items():
             cell = cells[place] if place < len(cells) else ""
-            value = _number(cell.replace(",", ".") if layout.decimal_comma else cell)
-            if cell in _MISSING:
-                value = np.nan
+            value = np.nan if is_missing(cell) else _number(plain_number(cell, layout.dialect))
             if value is None:
                 field = say(
                     "{path}, line {line}, {name}",

@@ -90,13 +90,19 @@ def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
                 "--limit",
                 text,
                 say("NAME=VALUE with one of {names}", names=", ".join(sorted(known))),
+                say("Write --limit with one of these names."),
             )
         try:
             changes[name] = float(value)
         except ValueError:
             changes[name] = -1.0
         if not 0 <= changes[name] < np.inf:
-            raise InputError.one("--limit", text, say("a number of zero or more"))
+            raise InputError.one(
+                "--limit",
+                text,
+                say("a number of zero or more"),
+                say("Write a plain number behind the =."),
+            )
     return replace(SwingThresholds(), **changes)
 
 

@@ -258,11 +258,12 @@ STEPS: tuple[Step, ...] = (
 """Every command that ends by itself; a test holds this list against the command line."""
 
 
-def write_scenario(folder: Path) -> None:
+def write_scenario(folder: Path, steps: tuple[Step, ...] = STEPS) -> None:
     """Write the scenario's files into a folder.
 
     Args:
         folder: made if need be; its files of the same names are replaced.
+        steps: whose results of an earlier run are taken away.
     """
     folder.mkdir(parents=True, exist_ok=True)
     for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
@@ -276,7 +277,7 @@ def write_scenario(folder: Path) -> None:
     write_cycles(folder / "cycles.csv")
     write_fleet(folder / "fleet")
     # No command replaces a file, so that the demo can run twice in one folder.
-    for name in _WRITTEN:
+    for name in (*_named_in(steps), *_WRITTEN):
         (folder / name).unlink(missing_ok=True)
     (folder / "password.txt").write_text("an invented password\n", encoding="utf-8")
     write_filled_sheets(folder)
@@ -284,13 +285,17 @@ def write_scenario(folder: Path) -> None:
 
 _NEW_FILES = ("new", "--plot", "--page", "--out", "--form", "--still", "--trace", "--report")
 
-_WRITTEN = (
-    *(
+
+def _named_in(steps: tuple[Step, ...]) -> tuple[str, ...]:
+    return tuple(
         name
-        for step in STEPS
+        for step in steps
         for option, name in itertools.pairwise(step.arguments)
         if option in _NEW_FILES
-    ),
+    )
+
+
+_WRITTEN = (
     *(
         f"{stem}.{ending}"
         for stem in ("today-candidate-report", "today-report", "today-sheet", f"{TRIAL}-report")
@@ -299,6 +304,7 @@ _WRITTEN = (
     *("records.sqlite", "records.sqlite-wal", "records.sqlite-shm"),
     *("copy.sqlite", "restored.sqlite", "restored.sqlite-wal", "restored.sqlite-shm"),
 )
+"""Written under names that no step states."""
 
 
 def write_filled_sheets(folder: Path) -> None:

@@ -12,6 +12,7 @@ from woold.design.choices import Choices
 from woold.design.result import Obstacle
 from woold.design.search import Search
 from woold.design.verified import Verified, best_verified, most_containment
+from woold.transport.unmeasured import at_one_value, inputs_named, unmeasured_inputs
 from woold.units import show, show_range
 from woold.words import say
 
@@ -67,6 +68,12 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
             "The whole pallet slides or tips on the vehicle, whatever film does: block its foot,"
             " make it grip, or ask for less."
         )
+        if not search.targets.redrawn(at_one_value(search.case)).beyond_film:
+            message = say(
+                "Nobody measured {inputs}: at an end of its range the whole pallet slides or tips"
+                " on the vehicle, whatever film does. Measure it, or block the pallet's foot.",
+                inputs=inputs_named(unmeasured_inputs(search.case)),
+            )
         return (Obstacle("transport", "transport.profiles", 0.0, 1.0, "", message),)
     measures: dict[str, Objective] = {
         "edge load": "edge load",

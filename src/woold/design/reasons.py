@@ -11,6 +11,7 @@ from woold.design.obstacles import LIMIT_FIELDS, unlimited
 from woold.design.result import Binding
 from woold.design.search import Search
 from woold.design.verified import Verified, best_verified
+from woold.transport.unmeasured import at_one_value, inputs_named, unmeasured_inputs
 from woold.units import show
 from woold.words import say
 
@@ -151,6 +152,18 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
             choices,
         )
     if targets.tiers:
+        guessed = unmeasured_inputs(search.case)
+        if guessed:
+            yield _Variation(
+                "not measured",
+                guessed[0].field,
+                say(
+                    "If what nobody measured ({inputs}) were measured and found as guessed,",
+                    inputs=inputs_named(guessed),
+                ),
+                search.with_targets(targets.redrawn(at_one_value(search.case))),
+                choices,
+            )
         yield _Variation(
             "transport",
             "transport.profiles",

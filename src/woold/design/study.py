@@ -168,7 +168,12 @@ def _lacking_prices(case: Case, films: tuple[Film, ...]) -> Iterator[Problem]:
             "film.price", say("0, as machine time"), say("a price above 0 of either"), why
         )
     elif len(currencies | {case.currency}) > 1:
-        yield Problem("film.price", ", ".join(sorted(currencies)), say("one currency for all"))
+        yield Problem(
+            "film.price",
+            ", ".join(sorted(currencies)),
+            say("one currency for all"),
+            say("Give all film prices in the same currency."),
+        )
 
 
 def _refuse_what_cannot_be_searched(case: Case, limits: Design, problems: list[Problem]) -> None:
@@ -178,6 +183,7 @@ def _refuse_what_cannot_be_searched(case: Case, limits: Design, problems: list[P
                 "design.prestretches",
                 say("settings, while the rollers' teeth fix the pre-stretch"),
                 say("nothing, or rollers without teeth"),
+                say("Take prestretches out, or give rollers without teeth."),
             )
         )
     roped = roped_turns(case)

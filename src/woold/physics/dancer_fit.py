@@ -208,10 +208,18 @@ def fit_dancer(
 def _require_fit(setup: DancerSetup, turns: Floats, names: Sequence[str]) -> None:
     unknown = [name for name in names if name not in FITTABLE]
     if unknown or not names:
-        raise InputError.one("--fit", ", ".join(unknown) or say("nothing"), ", ".join(FITTABLE))
+        raise InputError.one(
+            "--fit",
+            ", ".join(unknown) or say("nothing"),
+            ", ".join(FITTABLE),
+            say("Write one or more of these names."),
+        )
     if len(turns) < 3:
         raise InputError.one(
-            "trace", say("turns: {turns}", turns=len(turns)), say("three turns or more")
+            "trace",
+            say("turns: {turns}", turns=len(turns)),
+            say("three turns or more"),
+            say("Record for longer, with a pulse in each turn."),
         )
     start = [_value_of(setup, name) for name in names]
     if not all(value > 0 for value in start):
@@ -219,6 +227,7 @@ def _require_fit(setup: DancerSetup, turns: Floats, names: Sequence[str]) -> Non
             "dancer",
             ", ".join(f"{name} {value:g}" for name, value in zip(names, start, strict=True)),
             say("a value above zero to start from, for each"),
+            say("Mend [dancer]."),
         )
 
 

@@ -84,6 +84,7 @@ def _problems(trace: Trace) -> list[Problem]:
                     positions=position.shape,
                 ),
                 say("one position a time"),
+                say("Look for a row that lacks a value."),
             )
         ]
     if len(time) < _FEWEST_SAMPLES:
@@ -92,10 +93,18 @@ def _problems(trace: Trace) -> list[Problem]:
                 "trace",
                 say("samples: {count}", count=len(time)),
                 say("{fewest} samples or more", fewest=_FEWEST_SAMPLES),
+                say("Record for longer."),
             )
         ]
     if not (np.isfinite(time).all() and np.isfinite(position).all()):
-        return [Problem("trace", say("values that are not finite"), say("finite numbers"))]
+        return [
+            Problem(
+                "trace",
+                say("values that are not finite"),
+                say("finite numbers"),
+                say("Take the rows without a value out."),
+            )
+        ]
     steps = np.diff(time)
     back = np.flatnonzero(steps <= 0)
     if len(back):

@@ -174,6 +174,7 @@ def _turn_angles(
                 "trace.turn_pulse",
                 say("pulses: {count}", count=len(trace.turn_times)),
                 say("{fewest_turns} pulses or more, one each turn", fewest_turns=FEWEST_TURNS + 1),
+                say("Record more turns, or say the turning speed."),
             )
         pulses = 2 * np.pi * np.arange(len(trace.turn_times))
         known = np.interp(samples.time, trace.turn_times, pulses)
@@ -186,6 +187,7 @@ def _turn_angles(
                 "trace.turntable_angle",
                 say("an angle that does not grow"),
                 say("an angle that turns"),
+                say("Record while the load turns, or leave the column out."),
             )
         period = float(2 * np.pi / np.median(turning))
         return TurnPeriod(period, period, 1.0, True), angles
@@ -321,6 +323,7 @@ def _stop_hits(
             "stops",
             say("{lower:g} and {upper:g}", lower=lower, upper=upper),
             say("the lower one first"),
+            say("Give the lower stop first."),
         )
     margin = stop_margin * (upper - lower)
     lower_hits = upper_hits = 0

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.report.model import Report
-from woold.rows.blocks import Block, Cautions, Heading, to_data
+from woold.rows.blocks import TO_WRITE, Block, Cautions, Heading, to_data
 from woold.rows.tied import DOI, tied
 from woold.words import say
 
@@ -33,7 +33,7 @@ def report_html(report: Report) -> str:
             sections=_told(_sections(report.blocks)),
             contents=say("Contents"),
             made=say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
-            to_data=to_data,
+            to_write=TO_WRITE,
         )
     )
 

@@ -76,7 +76,10 @@ def file_hash(path: Path | str) -> InputHash:
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), say("a file that can be read")
+            str(path),
+            error.strerror or say("cannot be read"),
+            say("a file that can be read"),
+            say("Check the name."),
         ) from None
     return InputHash(path.name, digest)
 

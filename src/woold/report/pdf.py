@@ -6,15 +6,19 @@ import importlib.resources
 from typing import Any
 
 from woold.report.model import Report
-from woold.rows.blocks import to_data
+from woold.rows.blocks import TO_WRITE, to_data
 from woold.rows.tied import DOI, breakable, tied
-from woold.rows.typeset import typeset
+from woold.rows.typeset import page_count, typeset
 from woold.words import say
 
-__all__ = ["report_pdf"]
+__all__ = ["is_one_page", "report_pdf"]
 
 _IN_A_LINE = frozenset(("paragraph", "bullets", "note", "cautions", "heading"))
 """Blocks with the whole width of a line for a word; others are tables, and figures."""
+
+
+_SPARE_MM = 5.0
+"""Left free of a sheet: a browser breaks its lines elsewhere."""
 
 
 def report_pdf(report: Report) -> bytes:
@@ -23,11 +27,24 @@ def report_pdf(report: Report) -> bytes:
     Args:
         report: the report; its texts travel as data, so that nothing in them is read as markup.
     """
+    return typeset(_source(), _data(report), report.paper, report.made_at)
+
+
+def is_one_page(report: Report) -> bool:
+    """Whether a sheet fits on one page, on paper and with some room for a browser's print."""
+    return page_count(_source(), {**_data(report), "spare_mm": _SPARE_MM}, report.paper) == 1
+
+
+def _source() -> str:
+    return (
+        importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_text("utf-8")
+    )
+
+
+def _data(report: Report) -> dict[str, Any]:
     data: dict[str, Any] = _printable(to_data(report), 60)
     data["made"] = say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip())
-    data["doi"] = DOI
-    source = importlib.resources.files("woold.report").joinpath("pages", "page.typ")
-    return typeset(source.read_text("utf-8"), data, report.paper, report.made_at)
+    return {**data, "doi": DOI, "spare_mm": 0.0, "to_write": TO_WRITE}
 
 
 def _printable(data: Any, longest: int) -> Any:

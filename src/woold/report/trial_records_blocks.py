@@ -25,8 +25,8 @@ def record_blocks(records: TrialRecords, say: Wording) -> list[Block]:
         Heading(say("Appendix: raw records")),
         Paragraph(
             say(
-                "Digit by digit as typed, in the units in which they were typed. {corrected} of them"
-                " stand corrected; the store keeps what was there before.",
+                "Digit by digit as typed, in the units in which they were typed. {corrected} of"
+                " them stand corrected; the store keeps what was there before.",
                 corrected=records.corrected,
             )
         ),

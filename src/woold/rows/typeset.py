@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 if TYPE_CHECKING:
     import typst
 
-__all__ = ["PAPERS", "Paper", "typeset"]
+__all__ = ["PAPERS", "Paper", "page_count", "typeset"]
 
 Paper = Literal["a4", "letter"]
 
@@ -35,16 +35,38 @@ def typeset(
     """
     import typst
 
-    helpers = importlib.resources.files("woold.rows").joinpath("paper.typ").read_text("utf-8")
-    data = {**data, "paper": _TYPST_NAMES[paper]}
-    return typst.compile(
-        f"{helpers}\n{source}".encode(),
+    made: bytes = typst.compile(
         format="pdf",
-        font_paths=_fonts(),
-        sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
         pdf_standards=["ua-1"],
         timestamp=made_at,
+        **_inputs(source, data, paper),
     )
+    return made
+
+
+def page_count(source: str, data: dict[str, Any], paper: Paper) -> int:
+    """How many pages it takes; nothing is written.
+
+    Args:
+        source, data, paper: as for :func:`typeset`.
+    """
+    import typst
+
+    counted = f"{source}\n#context [#metadata(counter(page).final().first()) <pages>]"
+    found = typst.query(
+        selector="<pages>", field="value", one=True, **_inputs(counted, data, paper)
+    )
+    return int(json.loads(found))
+
+
+def _inputs(source: str, data: dict[str, Any], paper: Paper) -> dict[str, Any]:
+    helpers = importlib.resources.files("woold.rows").joinpath("paper.typ").read_text("utf-8")
+    data = {**data, "paper": _TYPST_NAMES[paper]}
+    return {
+        "input": f"{helpers}\n{source}".encode(),
+        "font_paths": _fonts(),
+        "sys_inputs": {"data": json.dumps(data, ensure_ascii=False)},
+    }
 
 
 @functools.cache

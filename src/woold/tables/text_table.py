@@ -17,6 +17,7 @@ from woold.errors import InputError
 from woold.words import say
 
 __all__ = [
+    "MISSING",
     "Dialect",
     "TextTable",
     "decoded_table",
@@ -37,7 +38,14 @@ _MARKS = ("\t", ";", ",")
 _SAMPLE = 200
 _SEPARATOR_LINE = re.compile(r'\s*"?sep=(.)"?\s*', re.IGNORECASE)
 """First line by which some office programs are told what stands between the columns."""
-_MISSING = frozenset(("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?"))
+_MISSING = frozenset(
+    ("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?", "\u2013", "\u2014", "\u2212")
+)
+MISSING = (
+    "NaN",
+    *sorted({each for word in _MISSING for each in (word, word.upper(), word.title())}),
+)
+"""Ways to write that there is nothing, for readers that compare letter by letter."""
 _COMMA_NUMBER = re.compile(r"[-+]?\d+(?:\.\d{3})*,\d+(?:[eE][-+]?\d+)?")
 _POINT_NUMBER = re.compile(r"[-+]?\d+(?:,\d{3})*\.\d+(?:[eE][-+]?\d+)?")
 _LONGEST_FIELD = 1_000_000

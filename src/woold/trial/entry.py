@@ -183,7 +183,12 @@ def keep_photo(store: Store, trial: str, load: str, path: Path | str, by: str) -
         content = Path(path).read_bytes()
     except OSError as error:
         reason = error.strerror or "cannot be read"
-        raise InputError.one(str(path), reason, say("a JPEG, PNG or WebP file"), "") from None
+        raise InputError.one(
+            str(path),
+            reason,
+            say("a JPEG, PNG or WebP file"),
+            say("Check the name, or take the photo again."),
+        ) from None
     picture = clean_picture(content, Path(path).name)
     with store.writing(by) as batch:
         _known_load(batch, trial, load)

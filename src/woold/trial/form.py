@@ -10,7 +10,14 @@ from woold.prediction.result import CAUTIONS
 from woold.rows.typeset import Paper, typeset
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import SIDES, TrialSetup
-from woold.trial.sheets import Sheet, SheetField, fields_asked, sheet_of_kind
+from woold.trial.sheets import (
+    ABANDONED,
+    REPEAT,
+    Sheet,
+    SheetField,
+    fields_asked,
+    sheet_of_kind,
+)
 from woold.trial.worksheet import MEASURING, blank_rows
 from woold.words import language, say
 
@@ -95,7 +102,7 @@ def _page_data(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, Any
             "place": say("zone: {height}", height=say("height over the deck")),
             "write": [say("date"), say("written by"), say("wrapped at (time)"), age],
             "notes": say("Notes: anything odd"),
-            "again": say("☐ wrapped again   ☐ given up   because: ____________________"),
+            "again": _attempt_to_tick(),
             "gauge": say("Gauge study"),
             "gauge_how": say(
                 "One page for each gauge: scale, pull gauge, ruler. Each person reads each part"
@@ -121,6 +128,12 @@ def _page_data(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, Any
             for load in order
         ],
     }
+
+
+def _attempt_to_tick() -> str:
+    """A load that was wrapped again or given up says so, as its worksheet would."""
+    reason = _head(sheet_of_kind("load"), "reason", "")
+    return f"☐ {say(REPEAT)}   ☐ {say(ABANDONED)}   {reason}: ____________________"
 
 
 def _known(load: PlannedLoad) -> list[tuple[str, str]]:

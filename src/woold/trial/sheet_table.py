@@ -78,12 +78,12 @@ class _Reading:
             )
             return None, self.problems, self.said
         self._read_heads(self.lines[head], head + 1)
-        units = self._unit_row(head)
-        if units is not None:
-            self._read_units(units)
+        units = self._unit_rows(head)
+        if units:
+            self._read_units(units[0])
         elif self.table.unit_row == 0:
             self.table.unit_row = head + 1
-        body = [row for row in range(head + 1, len(self.lines)) if row != units]
+        body = [row for row in range(head + 1, len(self.lines)) if row not in units]
         self._spoilt_cells(body)
         if decimal_comma is None:
             decimal_comma = self._has_decimal_comma(body)
@@ -162,7 +162,7 @@ class _Reading:
             given = say('unknown column "{name}"', name=name)
             self._problem(where, given, ", ".join(labels), todo)
 
-    def _unit_row(self, head: int) -> int | None:
+    def _unit_rows(self, head: int) -> list[int]:
         """Where the units stand: below the heads, or wherever the rows were sorted to."""
         words = in_any_language(UNIT_HEAD)
         found = [
@@ -186,7 +186,7 @@ class _Reading:
                     row=found[0] + 1,
                 )
             )
-        return found[0] if found else None
+        return found
 
     def _words(self, line: Line) -> list[Any]:
         """Cells in which the word for the row of units may stand."""

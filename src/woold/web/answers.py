@@ -195,7 +195,7 @@ def install_refusals(app: FastAPI) -> None:
         problem = Problem(
             "server",
             say("something unforeseen went wrong"),
-            "",
+            say("a request that the program foresees"),
             say("Nothing was changed. The server's log says more."),
         )
         return refusal(500, [problem])
