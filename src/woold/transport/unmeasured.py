@@ -15,12 +15,14 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
+from woold.physics.interface_friction import LOOSE_MARGIN
 from woold.units import show_range
 from woold.words import to_say
 
 __all__ = [
     "HOW_TO_MEASURE",
     "INPUT_NAMES",
+    "MARGIN",
     "Unmeasured",
     "asked_states",
     "at_one_value",
@@ -35,8 +37,9 @@ INPUT_NAMES: Final[dict[str, str]] = {
     "transport.vehicle_friction": to_say("friction of the pallet on the vehicle"),
     "transport.kinetic_share": to_say("kinetic over static friction"),
     "transport.package_give": to_say("how far packages give"),
+    "transport.slip_margin": to_say("whether a start breaks loose what friction just holds"),
 }
-"""What can be measured on a load by itself, and decides whether it holds."""
+"""What can be measured on a load by itself, and decides whether it holds; and what nobody can."""
 
 
 HOW_TO_MEASURE: Final[dict[str, str]] = {
@@ -64,6 +67,10 @@ HOW_TO_MEASURE: Final[dict[str, str]] = {
         "Measure it: put as much weight on one tier as the whole load has, and measure at its four"
         " edges how far it gives. Give transport.package_give the mean with its origin."
     ),
+    "transport.slip_margin": to_say(
+        "Friction holds it by less than a fifth: put an anti-slip sheet there or lay more film, or"
+        " move it over time (woold transport --simulate), or test a wrapped load."
+    ),
 }
 """How each of them is measured, and where it is put down."""
 
@@ -85,17 +92,22 @@ class Unmeasured:
 
 
 def unmeasured_inputs(case: Case) -> tuple[Unmeasured, ...]:
-    """Those of the inputs above that are placeholders.
+    """Those of the inputs above that are placeholders, and the margin, which is not known exactly.
 
     Args:
         case: a case with a [transport] table.
     """
     found = []
     for field in INPUT_NAMES:
+        if field == MARGIN:
+            continue
         value, origin = case.known_of(field)
         low, high = origin.low, origin.high
         if origin.is_placeholder and low is not None and high is not None and low < high:
             found.append(Unmeasured(field, value, min(low, value), max(high, value)))
+    margin = case.known_of(MARGIN)[0]
+    if margin < LOOSE_MARGIN:
+        found.append(Unmeasured(MARGIN, margin, margin, LOOSE_MARGIN))
     return tuple(found)
 
 
@@ -111,24 +123,29 @@ def at_one_value(case: Case) -> Case:
     Args:
         case: a case with a [transport] table.
     """
-    return case.with_drawn({each.field: each.value for each in unmeasured_inputs(case)})
+    found = unmeasured_inputs(case)
+    return case.with_drawn({each.field: each.value for each in found if each.field != MARGIN})
 
 
 def _moved(unmeasured: tuple[Unmeasured, ...]) -> Iterator[tuple[str, dict[str, float]]]:
     """Each input at the ends of its range, by name of the [transport] table.
 
     The deck goes with the tiers where neither is known: packages that are slippery are so on both.
+    How much friction is left counts once an interface is loose, so that the margin goes with it.
     """
     known = {each.field: each for each in unmeasured}
     for each in unmeasured:
         together = [each]
         if each.field == _TIERS and _DECK in known:
             together.append(known[_DECK])
+        loose = known.get(MARGIN) if each.field == _KINETIC else None
         for is_high in (False, True):
             ends = {
                 one.field.removeprefix("transport."): one.high if is_high else one.low
                 for one in together
             }
+            if loose is not None:
+                ends["slip_margin"] = loose.high
             if (each.high if is_high else each.low) != each.value:
                 yield each.field, ends
 
@@ -163,7 +180,7 @@ def every_state(
         States as `woold.physics.screen_kernel.screen_ways` takes them; field that is moved in each,
         "" in the first.
     """
-    guess = [asked.vehicle_friction, asked.kinetic_share, asked.package_give]
+    guess = [asked.vehicle_friction, asked.kinetic_share, asked.package_give, asked.slip_margin]
     guess += [asked.deck_friction] + [asked.friction] * (tiers - 1)
     states, moved = [guess], [""]
     for field, ends in _moved(unmeasured):
@@ -176,11 +193,14 @@ def every_state(
     return np.array(states), tuple(moved)
 
 
+MARGIN: Final = "transport.slip_margin"
 _TIERS, _DECK = "transport.friction", "transport.deck_friction"
+_KINETIC: Final = "transport.kinetic_share"
 _COLUMNS: Final = {
     "vehicle_friction": slice(0, 1),
     "kinetic_share": slice(1, 2),
     "package_give": slice(2, 3),
-    "deck_friction": slice(3, 4),
-    "friction": slice(4, None),
+    "slip_margin": slice(3, 4),
+    "deck_friction": slice(4, 5),
+    "friction": slice(5, None),
 }

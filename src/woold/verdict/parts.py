@@ -151,7 +151,7 @@ def _unmeasured_text(way: WayResult, ranges: Mapping[str, Unmeasured]) -> str:
         for each in way.decided_by
     ]
     return say(
-        "{direction}: what decides was not measured: {inputs}.",
+        "{direction}: what decides is not known: {inputs}.",
         direction=direction_name(way.direction),
         inputs=", ".join(inputs),
     )
@@ -219,7 +219,7 @@ def simulated_parts(result: TransportSimulation, screen: TransportResult) -> Ite
         )
         if way.holds is None:
             reason = say(
-                "In the time simulation, too, what decides was not measured: {inputs}.",
+                "In the time simulation, too, what decides is not known: {inputs}.",
                 inputs=", ".join(say(INPUT_NAMES[each]) for each in way.decided_by),
             )
             yield replace(part, decided_by=way.decided_by, reason=reason)
