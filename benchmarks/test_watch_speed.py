@@ -62,7 +62,8 @@ def make_fleet() -> None:
 
 FLEET = """
 import resource, sys, time
-from woold.watch.fleet import open_fleet, summarise_fleet
+from woold.watch.fleet import summarise_fleet
+from woold.watch.fleet_sources import open_fleet
 from woold.watch.settings import ChartSettings, WatchSettings
 start = time.perf_counter()
 settings = WatchSettings(charts=ChartSettings(setup_loads=30_000))

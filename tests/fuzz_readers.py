@@ -25,9 +25,9 @@ import numpy as np
 from pydantic import BaseModel
 
 from unusual import confirmed
-from woold.carriages.match import read_shelf
 from woold.carriages.tensile_file import Specimen, read_tensile_test
 from woold.case.file import case_from_table, starter_text
+from woold.case.shelf import read_shelf
 from woold.case.text import table_from_toml
 from woold.dancer.trace_file import read_trace
 from woold.errors import WooldError

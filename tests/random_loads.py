@@ -13,13 +13,14 @@ import numpy as np
 
 from woold.case.fields import facts_of
 from woold.case.transport import Transport
+from woold.case.transport_profiles import chosen_profile
 from woold.physics.interface_friction import LOOSE_MARGIN
 from woold.physics.outlines import rectangle_outline
 from woold.physics.restraint import side_walls
 from woold.physics.stack_motion import SINK, MovingStack, film_panels, pulse, stack_motion
 from woold.physics.stack_ways import Stack
 from woold.physics.transport import FilmOverInterfaces
-from woold.physics.transport_profiles import Action, chosen_profile
+from woold.physics.transport_profiles import Action
 from woold.transport.film_over_interfaces import Wrap
 from woold.transport.unmeasured import MARGIN, Unmeasured, every_state
 from woold.transport.ways import Screened, judged_ways

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import importlib.resources
 import io
 import json
@@ -18,6 +19,7 @@ from typing import Any
 import argon2
 import numpy as np
 import pytest
+import trustme
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Page, Route, expect
 from tests.browser.conftest import SIZES, accessible, no_sideways_scroll
@@ -676,3 +678,44 @@ def test_plain_http_says_what_it_cannot_do_and_loses_nothing(visitor: Page, plan
     state(visitor).to_contain_text("1 load not sent yet")
     visitor.context.set_offline(False)
     state(visitor).to_have_text("Everything is sent.")
+
+
+@pytest.fixture
+def https_address(tmp_path: Path) -> Iterator[str]:
+    """A server with a certificate of an authority that no browser here knows."""
+    path = str(tmp_path / "store.sqlite")
+    with contextlib.closing(Store(path)) as store:
+        files = trial_files("hidden")
+        cases = {name: tomllib.loads(text) for name, text in files["cases"].items()}
+        setup = trial_from_tables(tomllib.loads(files["toml"]), cases)
+        start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=8).order, "test")
+    made = trustme.CA().issue_cert("127.0.0.1")
+    made.private_key_pem.write_to_path(tmp_path / "key.pem")
+    for each in made.cert_chain_pems:
+        each.write_to_path(tmp_path / "certificate.pem", append=True)
+    command = [sys.executable, "-m", "woold", "serve", "--port", "0", "--store", path]
+    command += [
+        "--certificate",
+        str(tmp_path / "certificate.pem"),
+        "--key",
+        str(tmp_path / "key.pem"),
+    ]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
+        assert server.stdout is not None
+        found = re.search(r"https://\S+:\d+", server.stdout.readline())
+        assert found
+        yield found[0]
+        server.terminate()
+        server.wait(10)
+
+
+def test_a_certificate_that_is_not_trusted_is_named(https_address: str, browser: Browser) -> None:
+    """Somebody went on past the browser's warning: the page opens, the service worker does not."""
+    page = browser.new_context(
+        viewport={"width": 390, "height": 844}, ignore_https_errors=True
+    ).new_page()
+    open_form(page, f"{https_address}/trials/hidden")
+    expect(page.locator("#offline")).to_contain_text("does not trust the server's certificate")
+    weigh(page, "175.5")
+    save(page, 1)
+    state(page).to_have_text("Everything is sent.")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -25,7 +26,7 @@ from woold.prediction.film_on_load import film_on_load
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.transport.screen import load_bearings, load_stack, profiles_of
-from woold.transport.unmeasured import asked_states, unmeasured_inputs
+from woold.transport.unmeasured import asked_states, moved_inputs
 
 
 def task(case: Case) -> tuple[Search, Choices]:
@@ -51,7 +52,7 @@ def test_tables_say_what_the_transport_screen_says(
     tables = tiers.tables(case, sheet, 0.0, 1.0)
     shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
     # What nobody measured counts at each end of its range.
-    stacks = [load_stack(case, each) for _, each in asked_states(asked, unmeasured_inputs(case))]
+    stacks = [load_stack(case, each) for _, each in asked_states(asked, moved_inputs(case))]
     rng, said = np.random.default_rng(seed), []
     for _ in range(60):
         layers = rng.integers(
@@ -110,9 +111,9 @@ def test_a_short_search_finds_nothing_below_the_bound(seed: int) -> None:
 def test_nothing_near_the_best_varying_rise_lies_below_the_bound(seed: int) -> None:
     _, case = random_case(seed)
     search, choices = task(case)
-    found = best_profiled(search, choices, lambda each: verify(search, each) is not None)
+    found = best_profiled(search, choices, partial(verify, search))
     assert found is not None
-    judge, rng, made = Judge(search), np.random.default_rng(seed), found.candidate.settings
+    judge, rng, made = Judge(search), np.random.default_rng(seed), found.made.candidate.settings
     masses = []
     for _ in range(60):
         size = rng.choice([0.003, 0.03, 0.1])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import re
 import subprocess
 import sys
@@ -161,6 +162,7 @@ def test_modules_stay_small() -> None:
     assert {path: size for path, size in sizes.items() if size > LARGEST_MODULE} == {}
 
 
+@functools.cache
 def _functions() -> list[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
     return [
         (f"{path.relative_to(ROOT)}:{node.lineno} {node.name}", node)
@@ -202,3 +204,28 @@ def test_a_class_name_means_one_thing() -> None:
 def test_only_what_it_must_stands_at_the_packages_root() -> None:
     root = {path.name for path in (ROOT / "src/woold").iterdir() if path.suffix == ".py"}
     assert root <= {"__init__.py", "__main__.py", "errors.py", "units.py"}
+
+
+def _problems_made() -> list[tuple[str, ast.Call]]:
+    """Every place where a problem is made, alone or with its error."""
+    found = []
+    for path in sorted((ROOT / "src/woold").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if not isinstance(node, ast.Call):
+                continue
+            of_error = isinstance(node.func, ast.Attribute) and node.func.attr == "one"
+            if of_error or ast.unparse(node.func) in ("Problem", "Question", "OnRecord"):
+                found.append((f"{path.name}:{node.lineno}", node))
+    return found
+
+
+def test_every_problem_says_what_to_do() -> None:
+    found = _problems_made()
+    assert len(found) > 400
+    told = {
+        place: node.args[3] if len(node.args) > 3 else each[0]
+        for place, node in found
+        if len(node.args) > 3 or (each := [one.value for one in node.keywords if one.arg == "todo"])
+    }
+    assert [place for place, _ in found if place not in told] == []
+    assert [place for place, each in told.items() if ast.unparse(each) in ("''", "None")] == []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import subprocess
 import sys
 import zipfile
@@ -13,7 +14,7 @@ import pytest
 
 from woold.carriages.film_test import fit_film
 from woold.carriages.tensile_file import Specimen, read_tensile_test
-from woold.dancer.trace_file import read_trace
+from woold.dancer.trace_file import TraceColumns, read_trace
 from woold.errors import InputError
 from woold.sites.read_sites import read_sites
 from woold.tables.text_table import table_of
@@ -60,6 +61,31 @@ def test_cycles_in_another_dialect(tmp_path: Path, encoding: str) -> None:
     (told,) = (each.message for each in records.findings if each.code == "read_as")
     assert "semicolons" in told
     assert "comma as decimal mark" in told
+
+
+@pytest.mark.parametrize(
+    ("text", "encoding", "told"),
+    [
+        ("time [ms];dancer, arm [deg]\n{rows}", "utf-8", "semicolons"),
+        ('"time [ms]";"dancer, arm [deg]"\n{rows}', "utf-8-sig", "semicolons"),
+        ("time [ms]\tdancer; arm, left [deg]\n{rows}", "utf-16-le", "UTF-16 and tabs"),
+        ("time [\u00b5s];dancer, arm [deg]\n{rows}", "cp1252", "Windows-1252"),
+    ],
+)
+def test_trace_with_marks_in_its_headings(
+    tmp_path: Path, text: str, encoding: str, told: str
+) -> None:
+    path = tmp_path / "trace.csv"
+    mark = "\t" if "\t" in text else ";"
+    rows = "".join(f"{1000 * n}{mark}{n % 7 + 0.5}\r\n" for n in range(60)).replace(".", ",")
+    path.write_bytes(text.format(rows=rows + f"\u2212{mark}1,5\r\n").encode(encoding, "replace"))
+    named = [part.split(" [")[0].strip('"') for part in text.split("\n")[0].split(mark)]
+    found = read_trace(path, TraceColumns(position=named[1]))
+    assert (found.rows, found.missing) == (60, 1)
+    assert found.trace.time[-1] == pytest.approx(59e-3 if "\u00b5" in text else 59.0)
+    assert found.trace.position.max() == pytest.approx(math.radians(6.5))
+    assert all(part in found.read_as for part in told.split(" and "))
+    assert "a comma as decimal mark" in found.read_as
 
 
 def test_tensile_test_in_utf_16(tmp_path: Path) -> None:
@@ -190,7 +216,7 @@ def test_fleet_says_bad_cells_of_parquet_as_loads_does(tmp_path: Path) -> None:
     times = [f"2026-{m:02d}-{d:02d} 1{h}:00:00"
              for m in (1, 2) for d in range(1, 28) for h in range(6)]  # fmt: skip
     film = [f"{200 + n % 5}" for n in range(len(times))]
-    film[3], film[7], film[11] = "n/a", "-5", "0"
+    film[3], film[7], film[11] = "1 roll", "-5", "0"
     pl.DataFrame(
         {"time": times, "machine": ["m1"] * len(times), "film_mass_g": film}
     ).write_parquet(tmp_path / "cycles.parquet")
@@ -207,8 +233,8 @@ def test_fleet_says_bad_cells_of_parquet_as_loads_does(tmp_path: Path) -> None:
             each["message"] for each in document["findings"] if each["code"] == "rows_set_aside"
         ]
     assert said["fleet"] == said["loads"]
-    assert "that is no number (1: row 4)" in said["fleet"]
-    assert "not above 0 (2: row 8, 12)" in said["fleet"]
+    assert "that is no number (1: row 4: '1 roll')" in said["fleet"]
+    assert "not above 0 (2: row 8: '-5', row 12: '0')" in said["fleet"]
     assert document["machines"][0]["loads"] == len(times) - 3
 
 

@@ -228,7 +228,8 @@ def test_rare_load_types_are_held_against_their_own_loads_so_far() -> None:
     assert np.isnan(shares[codes == 1][:5]).all()
     rare = shares[codes == 1][5:]
     assert rare.mean() == pytest.approx(1.0, abs=0.02)
-    assert rare.std() == pytest.approx(0.025, rel=0.4)
+    # 25 loads know their own spread to 1/√50 = 14 %; three of these.
+    assert rare.std() == pytest.approx(0.025, rel=0.42)
     common = shares[codes == 0]
     assert common[:299].mean() == pytest.approx(1.0, abs=1e-9)
 
@@ -357,11 +358,11 @@ def test_a_few_bad_rows_are_set_aside_and_named(tmp_path: Path) -> None:
     assert found.frame.height == len(rows) - 5
     message = found.findings[0].message
     for part in (
-        "film_mass_g that is no number (1: row 6)",
-        "film_mass_kg not above 0 (1: row 10)",
-        "no time that can be read (1: row 12)",
+        "film_mass_g that is no number (1: row 6: 'much')",
+        "film_mass_g not above 0 (1: row 10: '-4')",
+        "no time that can be read (1: row 12: 'yesterday')",
         "before 2000",
-        "in the future (1: row 16)",
+        "in the future (1: row 16: '2999-01-01T00:00:00')",
     ):
         assert part in message
 
@@ -469,6 +470,7 @@ def test_group_means_are_charted() -> None:
     found = watch_machine(frame_of(3000, film_mass_kg=film), charted(setup_loads=1000, group=10))
     chart = found.charted[0]
     assert chart.chart.values.size == 300
+    # A hundred moving ranges know the spread to .084 (.76/(√100 × .89) of it); three of these.
     assert chart.chart.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
     assert chart.loads[:2].tolist() == [9, 19]
 

@@ -61,7 +61,7 @@ def token(client: TestClient) -> dict[str, str]:
 
 FILLED = {
     "{key}": "a", "{id}": "abcdefgh", "{name}": "a", "{sha256}": "0" * 64, "{kind}": "pdf",
-    "{start}": "0", "{size}": "1", "{job}": "0" * 32,
+    "{start}": "0", "{revision}": "1", "{size}": "1", "{job}": "0" * 32,
 }  # fmt: skip
 
 NEEDS_RECORD = {
@@ -525,3 +525,31 @@ def test_an_unforeseen_error_says_nothing_of_the_inside(tmp_path: Path) -> None:
     assert answer.status_code == 500
     assert "secret" not in answer.text
     assert answer.json()["errors"][0]["field"] == "server"
+
+
+@pytest.mark.parametrize(
+    ("method", "path", "body"),
+    [
+        ("POST", "/api/predict", "[" * 200_000),
+        ("POST", "/api/predict", "not JSON"),
+        ("POST", "/api/predict", "[]"),
+        ("GET", "/api/nothing", ""),
+        ("GET", "/static/%2e%2e/%2e%2e/etc/passwd", ""),
+        ("DELETE", "/api/predict", ""),
+        ("GET", "/api/trials/nothing", ""),
+        ("GET", "/api/cases/nothing", ""),
+        ("GET", "/api/design/nothing", ""),
+        ("GET", "/api/me/sessions", ""),
+    ],
+)
+def test_every_refusal_says_what_to_do(
+    alone: TestClient, method: str, path: str, body: str
+) -> None:
+    headers = {"content-type": "application/json"}
+    answer = alone.request(method, path, content=body, headers=headers)
+    assert 400 <= answer.status_code < 500
+    for each in answer.json()["errors"]:
+        assert each["field"]
+        assert each["given"]
+        assert each["allowed"]
+        assert each["todo"].endswith(".")

@@ -80,7 +80,12 @@ def compare_carriages(
         WooldError: a case that cannot be predicted, or correlations that cannot be.
     """
     if not 100 <= draws <= 10_000_000:
-        raise InputError.one("--draws", f"{draws}", say("100 to 10,000,000"))
+        raise InputError.one(
+            "--draws",
+            f"{draws}",
+            say("100 to 10,000,000"),
+            say("Give a number of draws in that range."),
+        )
     base, swapped = with_shared_width_loss(base, base.with_section_of("carriage", candidate))
     before = predict(base)
     other = at_same_overlap(swapped, before)

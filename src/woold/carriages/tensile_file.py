@@ -153,7 +153,12 @@ def _lines(path: Path) -> tuple[Lines, TextTable]:
     table = read_table(path, say(_ALLOWED), _LARGEST_FILE)
     rows = [(number, cells) for number, cells in table.rows if not cells[0].startswith("#")]
     if len(rows) < 2:
-        raise InputError.one(str(path), say("fewer than two lines"), say(_ALLOWED))
+        raise InputError.one(
+            str(path),
+            say("fewer than two lines"),
+            say(_ALLOWED),
+            say("Is it the right file? Export the points of the test."),
+        )
     return rows, table
 
 
@@ -278,5 +283,10 @@ def _points(
     if problems:
         raise InputError.many(problems[:_MOST_PROBLEMS])
     if not points:
-        raise InputError.one(path, say("no line of numbers"), say(_ALLOWED))
+        raise InputError.one(
+            path,
+            say("no line of numbers"),
+            say(_ALLOWED),
+            say("Is it the right file? Export the points of the test."),
+        )
     return np.array(points)

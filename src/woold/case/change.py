@@ -86,7 +86,12 @@ def _place(reader: Reader, values: dict[str, Any], path: str) -> _Place | None:
         if problem is None and depth == len(steps) - 1:
             return _Place(table, model, name, index)
         if problem is None and inner is None:
-            problem = Problem(path, repr(steps[depth + 1]), say("a field without others inside"))
+            problem = Problem(
+                path,
+                repr(steps[depth + 1]),
+                say("a field without others inside"),
+                say("Name the field alone."),
+            )
         if problem is not None or inner is None:
             reader.problems += [problem] if problem is not None else []
             return None
@@ -109,7 +114,12 @@ def _misplaced(path: str, held: Any, index: int | None, *, is_last: bool) -> Pro
     if index < len(entries):
         return None
     if not entries:
-        return Problem(path, f"[{index}]", say("the name alone: there is no list here"))
+        return Problem(
+            path,
+            f"[{index}]",
+            say("the name alone: there is no list here"),
+            say("Take the index away."),
+        )
     allowed = say("an index from 0 to {last}", last=len(entries) - 1)
     return Problem(path, f"[{index}]", allowed, say("Count from 0."))
 

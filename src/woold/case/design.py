@@ -64,7 +64,7 @@ class Design(Section):
     top_wraps_least: int = plain("fewest top wraps", 1, ge=0, le=100, usual=(0, 12))
     top_wraps_most: int = plain("most top wraps", 8, ge=0, le=100, usual=(0, 20))
     bands_most: int = plain(
-        "most stops of the carriage on its way, for extra turns", 0, ge=0, le=20
+        "most stops of the carriage on its way, for extra turns", 0, ge=0, usual=(0, 6), le=20
     )
     height_step: float = quantity(
         "small_length",

@@ -19,6 +19,7 @@ __all__ = [
     "COMMON_PRACTICE",
     "FieldFacts",
     "Section",
+    "SettingsFile",
     "doubtful_names",
     "facts_of",
     "field_names",
@@ -201,6 +202,9 @@ class Section(BaseModel):
         frozen=True, extra="forbid", allow_inf_nan=False, arbitrary_types_allowed=True
     )
 
+    may_be_named: typing.ClassVar[tuple[str, ...]] = ()
+    """Tables instead of which the name of a thing on a shelf may stand."""
+
     def unused(self) -> frozenset[str]:
         """Names of fields that do not count here, because others say the same."""
         return frozenset()
@@ -212,3 +216,18 @@ class Section(BaseModel):
     def confirmed(self) -> Collection[str]:
         """Fields that were asked about and are right."""
         return ()
+
+
+class SettingsFile(Section):
+    """A file whose head may say which fields were asked about and are right."""
+
+    as_typed: tuple[str, ...] = plain(
+        "fields that were asked about, since they are not usual, and are right",
+        (),
+        example='["film.price"]',
+        max_length=200,
+    )
+
+    def confirmed(self) -> tuple[str, ...]:
+        """Fields that were asked about and are right."""
+        return self.as_typed

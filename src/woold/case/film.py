@@ -183,10 +183,17 @@ class Film(Section):
         "elongation",
         "points of a tensile test, instead of the four moduli above",
         None,
+        usual=("0 %", "1200 %"),
+        each=(1.0, 100.0),
         max_length=10_000,
     )
     test_stresses: tuple[float, ...] | None = quantity(
-        "stress", "force over unstretched section at those points", None, max_length=10_000
+        "stress",
+        "force over unstretched section at those points",
+        None,
+        usual=("0 MPa", "150 MPa"),
+        each=(0.0, 1e10),
+        max_length=10_000,
     )
 
     @model_validator(mode="after")

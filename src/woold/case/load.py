@@ -25,7 +25,13 @@ class Load(Section):
         "length", "of a round load, instead", None, gt=0, le=20, usual=("0.2 m", "2.5 m")
     )
     footprint: tuple[tuple[float, float], ...] | None = quantity(
-        "length", "corners of any other outline, instead", None, min_length=3, max_length=1000
+        "length",
+        "corners of any other outline, instead",
+        None,
+        usual=("-3 m", "3 m"),
+        each=(-20.0, 20.0),
+        min_length=3,
+        max_length=1000,
     )
     height: float = quantity(
         "length", "product above the deck", example="1.5 m", gt=0, le=20, usual=("0.1 m", "2.8 m")

@@ -59,6 +59,7 @@ class Plant(Section):
         placeholder="count them",
         nature="count",
         ge=0,
+        usual=("0", "50"),
         le=1000,
     )
     emission_factor: float | None = quantity(

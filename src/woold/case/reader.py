@@ -17,11 +17,11 @@ from pydantic import BaseModel, ValidationError
 from woold.case.fields import FieldFacts, Section, facts_of, inner_section
 from woold.case.origin import Origin
 from woold.case.usual import require_answers, require_possible
-from woold.errors import InputError, Problem, UnitError
+from woold.errors import InputError, Problem, Question, UnitError
 from woold.units import KINDS, parse_money, parse_quantity, show, show_range, unit_typed
 from woold.words import say, to_say
 
-__all__ = ["UNREADABLE", "Reader", "checked", "facts_at"]
+__all__ = ["UNREADABLE", "Reader", "answered", "checked", "facts_at"]
 
 AnySection = typing.TypeVar("AnySection", bound=Section)
 
@@ -59,6 +59,30 @@ def checked(
     require_possible(made)
     require_answers(made, as_typed)
     return made, reader.stated
+
+
+def answered(model: type[Section], table: Mapping[str, Any]) -> dict[str, Any]:
+    """A file's tables with every open question answered: each was asked when they were kept.
+
+    Args:
+        model: what the file holds.
+        table: nested tables, quantities as text.
+
+    Raises:
+        InputError: values that cannot be used.
+    """
+    right: list[str] = []
+    while True:
+        try:
+            checked(model, table, right)
+        except InputError as error:
+            if not all(isinstance(each, Question) for each in error.problems):
+                raise
+            right += [each.field for each in error.problems]
+        else:
+            return (
+                {**table, "as_typed": [*table.get("as_typed", ()), *right]} if right else {**table}
+            )
 
 
 class Reader:
@@ -161,7 +185,9 @@ class Reader:
             end = parse_money(raw, facts.kind.partition("/")[2], here).amount
             self.typed[here] = str(raw)
             if end < 0.0:
-                raise UnitError.one(here, repr(raw), say("a price of 0 or more"))
+                raise UnitError.one(
+                    here, repr(raw), say("a price of 0 or more"), say("Mend the value.")
+                )
             return end
         end = parse_quantity(raw, facts.kind or "ratio", here)
         low, high = facts.hard
@@ -212,9 +238,10 @@ class Reader:
             )
         given = self.typed.get(where) or say("what is there")
         if kind == "value_error":
+            allowed = str(context["error"])
+            given = self.typed.get(where) or self._named(where, allowed)
             where = where or self.root.__name__.lower()
-            given = self.typed.get(where) or say("fields that disagree")
-            return Problem(where, given, str(context["error"]))
+            return Problem(where, given, allowed, say("Mend one of the fields, or take it out."))
         if kind in _LIMITS:
             return Problem(where, given, self._limit(error), say("Mend the value."))
         if kind in ("too_short", "too_long"):
@@ -222,6 +249,16 @@ class Reader:
                 where, given, _count_allowed(kind, where, context), say("Mend the list.")
             )
         return Problem(where, given, _allowed_by_model(error), say("Mend the value."))
+
+    def _named(self, where: str, text: str) -> str:
+        """Fields of a table that a text names, and what was typed there."""
+        start = f"{where}." if where else ""
+        found = []
+        for path, typed in self.typed.items():
+            name = path.removeprefix(start).partition("[")[0]
+            if path.startswith(start) and name and re.search(rf"\b{re.escape(name)}\b", text):
+                found.append(f"{path.removeprefix(start)} {typed}")
+        return ", ".join(found) or say("what stands there")
 
     def _limit(self, error: Any) -> str:
         """What a limit allows, with its unit."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from woold.case.fields import Section, plain, quantity
-from woold.physics.transport_profiles import PROFILES
+from woold.case.transport_profiles import PROFILES
 
 __all__ = ["Transport"]
 
@@ -111,6 +111,7 @@ class Transport(Section):
         placeholder="estimate for cartons of rigid goods; put the load's weight on one tier and"
         " measure how far it gives",
         ge=0,
+        usual=("0 mm", "10 mm"),
         le=0.05,
     )
     slip_margin: float = quantity(
@@ -119,6 +120,7 @@ class Transport(Section):
         " give",
         "1.1",
         ge=1,
+        usual=("1", "1.6"),
         le=2,
     )
     pressing_force: float = quantity(

@@ -18,7 +18,15 @@ from woold.errors import InputError, Problem, Question
 from woold.units import DOLLAR_LIKE, KINDS, Money, UnitSystem, show, show_range, significant
 from woold.words import say
 
-__all__ = ["questions", "require_answers", "require_possible", "usual_span", "usual_text"]
+__all__ = [
+    "is_usual",
+    "question_about",
+    "questions",
+    "require_answers",
+    "require_possible",
+    "usual_span",
+    "usual_text",
+]
 
 _MOST = 20
 
@@ -68,14 +76,25 @@ def questions(section: Section) -> Iterator[Question]:
 def _unusual(section: Section) -> Iterator[Question]:
     asked = set()
     for facts, value, here in _values(section, ""):
-        if not _is_usual(facts, value) and here not in asked:
+        if not is_usual(facts, value) and here not in asked:
             asked.add(here)
-            yield Question(
-                here,
-                _shown(value, facts),
-                usual_text(facts, value.currency if isinstance(value, Money) else ""),
-                say("Is it right, and in the right unit?") if facts.kind else say("Is it right?"),
-            )
+            yield question_about(facts, value, here)
+
+
+def question_about(facts: FieldFacts, value: float | Money, field: str) -> Question:
+    """What is asked about a value that is not usual.
+
+    Args:
+        facts: of its field.
+        value: SI.
+        field: what it is called.
+    """
+    return Question(
+        field,
+        _shown(value, facts),
+        usual_text(facts, value.currency if isinstance(value, Money) else ""),
+        say("Is it right, and in the right unit?") if facts.kind else say("Is it right?"),
+    )
 
 
 def usual_text(facts: FieldFacts, currency: str = "") -> str:
@@ -145,7 +164,8 @@ def _is_possible(facts: FieldFacts, value: float | Money) -> bool:
     return facts.each is None or facts.each[0] <= value <= facts.each[1]
 
 
-def _is_usual(facts: FieldFacts, value: float | Money) -> bool:
+def is_usual(facts: FieldFacts, value: float | Money) -> bool:
+    """Whether a value is one that nobody is asked about."""
     if facts.usual is None:
         return True
     low, high = facts.usual

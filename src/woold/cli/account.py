@@ -63,10 +63,18 @@ def _password(path: str | None) -> str:
             return Path(path).read_text(encoding="utf-8").partition("\n")[0].rstrip("\r")
         except (OSError, UnicodeDecodeError) as error:
             raise InputError.one(
-                "--password-file", f"{path} ({error})", say("a text file with the password"), ""
+                "--password-file",
+                f"{path} ({error})",
+                say("a text file with the password"),
+                say("Check the name and the rights of the file."),
             ) from None
     if not sys.stdin.isatty():
-        raise InputError.one("--password-file", say("nothing"), say("a file with the password"), "")
+        raise InputError.one(
+            "--password-file",
+            say("nothing"),
+            say("a file with the password"),
+            say("Write the password into a file and name it."),
+        )
     password = getpass.getpass(f"{say('Password:')} ")
     if password != getpass.getpass(f"{say('Again:')} "):
         raise InputError.one(

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from woold.case.asked import asked_count, asked_quantity, confirmed_names
 from woold.case.file import read_case
 from woold.cli.files import PictureFile
 from woold.cli.option_groups import grouped_options
@@ -27,7 +28,6 @@ from woold.cli.output import (
 from woold.cli.progress import working
 from woold.dancer.asked import ask_about, hole_radius, trace_stops, turning_speed
 from woold.errors import InputError
-from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -68,12 +68,12 @@ class SpringInHole:
         return hole_radius(self.hole, "--hole")
 
     def require_usual(
-        self, case: Case, as_typed: list[str] | None, speed: str | None = None
+        self, case: Case, as_typed: Collection[str] = (), speed: str | None = None
     ) -> None:
         """Asks about a spring, hole or turning speed that is not usual, as in a case file."""
         asked = {"dancer.hole": self.hole, "machine.speed": speed}
         names = {"dancer.hole": "--hole", "machine.speed": "--speed"}
-        ask_about(case, asked, names, as_typed or ())
+        ask_about(case, asked, names, as_typed)
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,8 +148,8 @@ def simulate(
     from woold.dancer.cycle_rows import cycle_blocks
 
     case = read_case(case_path, as_typed or ())
-    chosen.require_usual(case, as_typed, asked.speed)
-    speed = turning_speed(asked.speed, "--speed")
+    chosen.require_usual(case, as_typed or (), asked.speed)
+    speed = turning_speed(asked.speed, "--speed", as_typed=("speed",))
     with working(say("Simulating")):
         study, motion, dancer = simulate_cycle(
             case, chosen.spring, chosen.hole_radius, speed, asked.check, shown.units
@@ -181,16 +181,16 @@ class TuneOptions:
         typer.Option("--gains", metavar="LOW HIGH", help='Gains tried, such as "0.3 m/s/rad".'),
     ] = None
 
-    def asked_of(self, chosen: SpringInHole) -> TuneAsk:
-        """The same, read."""
+    def asked_of(self, chosen: SpringInHole, right: Collection[str]) -> TuneAsk:
+        """The same, read; some of it was asked about and is right."""
         from woold.dancer.tuning import TuneAsk
 
         return TuneAsk(
             chosen.spring,
             chosen.hole_radius,
-            turning_speed(self.slowest, "--slowest"),
-            turning_speed(self.fastest, "--fastest"),
-            _gains(self.gains),
+            turning_speed(self.slowest, "--slowest", "slowest", right),
+            turning_speed(self.fastest, "--fastest", "fastest", right),
+            _gains(self.gains, right),
         )
 
 
@@ -207,9 +207,10 @@ def tune(
     from woold.dancer.tuning import tune_case
     from woold.dancer.tuning_rows import tuning_blocks
 
-    case = read_case(case_path, as_typed or ())
-    chosen.require_usual(case, as_typed)
-    asked = tried.asked_of(chosen)
+    right, of_case = confirmed_names(as_typed or (), ("slowest", "fastest", "gain"))
+    case = read_case(case_path, of_case)
+    chosen.require_usual(case, of_case)
+    asked = tried.asked_of(chosen, right)
     with _steps(say("Simulating")) as step:
         study = tune_case(case, asked, step)
 
@@ -221,6 +222,8 @@ def tune(
     shown.save(figure)
     shown.show(study, tuning_blocks)
 
+
+ASKED_OF_TRACE = ("speed", "stop_angle", "stop_length", "stop_share", "corners")
 
 Column = Annotated[str | None, typer.Option(help="Heading or number.")]
 
@@ -266,12 +269,16 @@ class TraceOptions:
     ] = None
     must_be_smooth: MustBeSmooth = False
 
-    def asked_of(self, columns: ColumnOptions, chosen: SpringInHole) -> TraceAsk:
-        """The same, read."""
+    def asked_of(
+        self, columns: ColumnOptions, chosen: SpringInHole, right: Collection[str]
+    ) -> TraceAsk:
+        """The same, read; some of it was asked about and is right."""
         from woold.dancer.trace_file import TraceColumns
         from woold.dancer.trace_study import TraceAsk, read_thresholds
 
-        speed = turning_speed(self.speed, "--speed")
+        # With a case it is asked about as its machine's.
+        judged = ("speed",) if self.case_path else right
+        speed = turning_speed(self.speed, "--speed", as_typed=judged)
         return TraceAsk(
             columns=TraceColumns(
                 columns.time_column,
@@ -282,9 +289,9 @@ class TraceOptions:
                 columns.position_unit,
             ),
             turn_period=2.0 * math.pi / speed if speed else None,
-            stops=trace_stops(self.stops, "--stops"),
+            stops=trace_stops(self.stops, "--stops", right),
             reverse=self.reverse,
-            corners=self.corners,
+            corners=asked_count("corners", self.corners, "--corners", right),
             thresholds=read_thresholds(self.limit or ()),
             fit=tuple(name.strip() for name in self.fit.split(",")) if self.fit else (),
             spring=chosen.spring,
@@ -306,10 +313,11 @@ def trace(
     from woold.dancer.trace_rows import trace_blocks
     from woold.dancer.trace_study import study_trace
 
-    ask = asked.asked_of(columns, chosen)
-    case = read_case(asked.case_path, as_typed or ()) if asked.case_path else None
+    right, of_case = confirmed_names(as_typed or (), ASKED_OF_TRACE)
+    ask = asked.asked_of(columns, chosen, right)
+    case = read_case(asked.case_path, of_case) if asked.case_path else None
     if case is not None:
-        chosen.require_usual(case, as_typed, asked.speed)
+        chosen.require_usual(case, of_case, asked.speed)
     with _bytes(say("Reading")) as progress:
         study, analysis = study_trace(trace_path, ask, case, progress)
 
@@ -324,13 +332,18 @@ def trace(
         raise typer.Exit(UNFIT)
 
 
-def _gains(texts: tuple[str, str] | None) -> tuple[float, float, int] | None:
+def _gains(
+    texts: tuple[str, str] | None, right: Collection[str]
+) -> tuple[float, float, int] | None:
     if texts is None:
         return None
-    low, high = (parse_quantity(text, "drive_gain", "--gains") for text in texts)
-    if not 0 < low < high:
+    low, high = (asked_quantity("gain", text, "--gains", right) for text in texts)
+    if not low < high:
         raise InputError.one(
-            "--gains", ", ".join(texts), say("two gains above zero, the lower first")
+            "--gains",
+            ", ".join(texts),
+            say("two gains above zero, the lower first"),
+            say("Give --gains twice, the lower value first."),
         )
     return low, high, 13
 

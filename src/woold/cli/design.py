@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from woold.carriages.match import read_shelf
+from woold.case.asked import asked_quantity
 from woold.case.file import read_case
+from woold.case.shelf import read_shelf
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
@@ -27,10 +28,7 @@ from woold.cli.progress import working
 from woold.design.rows import design_blocks
 from woold.design.study import design_program
 from woold.design.task import DesignTask, Goal
-from woold.errors import InputError
 from woold.rows.wording import Wording
-from woold.units import parse_quantity
-from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -80,7 +78,9 @@ class TaskOptions:
             else None,
             profiled=self.profiled,
             front=self.front or with_front,
-            probability=None if self.probability is None else _share(self.probability),
+            probability=None
+            if self.probability is None
+            else asked_quantity("probability", self.probability, "--probability"),
         )
 
 
@@ -99,7 +99,7 @@ def design(
     """Find the program of least cost that holds; ends with 1 where nothing holds."""
     of_case, of_shelf = of_case_and_shelf(asked.as_typed)
     case = read_case(case_path, of_case)
-    films = read_shelf(shelf, of_shelf).films if shelf else ()
+    films = read_shelf(shelf, of_shelf).films_now() if shelf else ()
     task = asked.task(with_front=picture.plot is not None)
     with working() as tell:
         result = design_program(case, films, task, progress=tell)
@@ -118,10 +118,3 @@ def design(
         print_blocks(out, design_blocks(result, Wording(units), brief))
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
-
-
-def _share(text: str) -> float:
-    share = parse_quantity(text, "fraction", "--probability")
-    if not 0.5 <= share <= 0.99:
-        raise InputError.one("--probability", text, say("50 % to 99 %"))
-    return share

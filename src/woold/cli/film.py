@@ -11,11 +11,13 @@ from rich.text import Text
 
 from woold.carriages.film_fit_rows import film_fit_blocks
 from woold.carriages.film_test import fit_film
-from woold.carriages.tensile_file import Specimen, read_tensile_test
+from woold.carriages.tensile_file import Specimen, TensileTest, read_tensile_test
+from woold.case.asked import asked_quantity, confirmed_names
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
+    AsTyped,
     JsonFlag,
     Units,
     console,
@@ -27,7 +29,6 @@ from woold.cli.output import (
 from woold.cli.progress import working
 from woold.physics.tensile_test import FIT_FROM
 from woold.rows.wording import Wording
-from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -58,16 +59,35 @@ class SpecimenOptions:
         typer.Option("--gauge-length", help='Between the grips, for extensions, such as "50 mm".'),
     ] = None
 
-    def specimen(self) -> Specimen:
-        """The specimen's size, as far as it was given."""
-        width, thickness, gauge = self.width, self.thickness, self.gauge_length
-        return Specimen(
-            None if width is None else parse_quantity(width, "small_length", "--width"),
-            None if thickness is None else parse_quantity(thickness, "thickness", "--thickness"),
-            None if gauge is None else parse_quantity(gauge, "small_length", "--gauge-length"),
-        )
+    fit_from: Annotated[
+        str | None,
+        typer.Option("--from", metavar="ELONGATION", help='Fit from here on, such as "50 %".'),
+    ] = None
+    as_typed: AsTyped = None
+
+    def read(self, path: str) -> tuple[TensileTest, float]:
+        """The test of a specimen of this size, and the elongation from which it drew evenly."""
+        given = {
+            "specimen_width": self.width,
+            "specimen_thickness": self.thickness,
+            "gauge_length": self.gauge_length,
+            "fit_from": self.fit_from,
+        }
+        right, _ = confirmed_names(self.as_typed or (), given)
+        si = {
+            name: None if text is None else asked_quantity(name, text, _OPTIONS[name], right)
+            for name, text in given.items()
+        }
+        start = si.pop("fit_from")
+        return read_tensile_test(path, Specimen(*si.values())), FIT_FROM if start is None else start
 
 
+_OPTIONS = {
+    "specimen_width": "--width",
+    "specimen_thickness": "--thickness",
+    "gauge_length": "--gauge-length",
+    "fit_from": "--from",
+}
 _NO_SIZE = SpecimenOptions()
 
 
@@ -80,15 +100,10 @@ def fit(
     as_json: JsonFlag = False,
     picture: PictureFile = NO_PICTURE,
     units: Units = "both",
-    fit_from: Annotated[
-        str | None,
-        typer.Option("--from", metavar="ELONGATION", help='Fit from here on, such as "50 %".'),
-    ] = None,
     size: SpecimenOptions = _NO_SIZE,
 ) -> None:
     """Fit a film's curve to a tensile test along the machine direction (ASTM D882)."""
-    test = read_tensile_test(path, size.specimen())
-    start = FIT_FROM if fit_from is None else parse_quantity(fit_from, "elongation", "--from")
+    test, start = size.read(path)
     with working():
         report = fit_film(test, Path(path).name, start)
 

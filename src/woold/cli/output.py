@@ -19,6 +19,7 @@ from woold.cli.spoken_help import SpokenCommand, SpokenGroup, speak_typer
 from woold.errors import InputError
 from woold.prediction.result import Finding
 from woold.rows.document import JsonDocument
+from woold.rows.tied import in_lines
 from woold.units import UnitSystem
 from woold.words import languages, say, set_language
 
@@ -105,7 +106,10 @@ def speak(tag: str) -> None:
         set_language(tag)
     except KeyError:
         raise InputError.one(
-            "--language", tag, say("one of {tags}", tags=", ".join(languages()))
+            "--language",
+            tag,
+            say("one of {tags}", tags=", ".join(languages())),
+            say("Choose one of them, or add its catalogue to the folder that WOOLD_WORDS names."),
         ) from None
 
 
@@ -194,7 +198,8 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
         return
     out.print(Text(say("Findings"), style="bold"))
     for finding in findings:
-        out.print(Padding(Text(f"{finding.field}: {finding.message}"), (0, 0, 0, 2)))
+        told = in_lines(f"{finding.field}: {finding.message}", out.width - 2)
+        out.print(Padding(Text(told), (0, 0, 0, 2)))
     out.print()
 
 
@@ -202,4 +207,4 @@ def print_cautions(out: Console, cautions: Sequence[str]) -> None:
     """The usual cautions."""
     out.print(Text(say("Take care"), style="bold"))
     for caution in cautions:
-        out.print(Padding(Text(say(caution)), (0, 0, 0, 2)))
+        out.print(Padding(Text(in_lines(say(caution), out.width - 2)), (0, 0, 0, 2)))

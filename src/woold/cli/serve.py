@@ -49,7 +49,10 @@ class _Secrets:
             return
         if self.certificate is None or self.key is None:
             raise InputError.one(
-                "--certificate", say("one of two"), say("--certificate and --key together"), ""
+                "--certificate",
+                say("one of two"),
+                say("--certificate and --key together"),
+                say("Give both, or leave both out."),
             )
         import ssl
 
@@ -101,9 +104,11 @@ class _Watching:
             reason = say("{count} letters", count=len(token))
         if len(token) < 16:
             raise InputError.one(
-                "--metrics-token", f"{self.metrics_token} ({reason})",
+                "--metrics-token",
+                f"{self.metrics_token} ({reason})",
                 say("a text file with a token of 16 letters or more"),
-            )  # fmt: skip
+                say("Write the token into a file that the server may read."),
+            )
         return token
 
 

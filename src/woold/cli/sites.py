@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from woold.case.asked import asked_quantity, cells_of, confirmed_names
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.output import AsTyped, JsonFlag, Units, console, new_app, print_json, table_units
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
@@ -25,7 +27,6 @@ from woold.sites.read_sites import read_sites
 from woold.sites.rows import sites_blocks, untried_blocks
 from woold.sites.site_table import SiteTable
 from woold.sites.untried import read_combinations, untried_view
-from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -48,15 +49,20 @@ class SitesSource:
     ] = None
     store_url: StoreUrl = None
 
-    def read(self, table_path: str | None) -> tuple[SiteTable, tuple[Finding, ...]]:
+    def read(
+        self, table_path: str | None, as_typed: Collection[str]
+    ) -> tuple[SiteTable, tuple[Finding, ...]]:
         """The table, and findings about how it was read."""
         if table_path is not None and self.trial:
             raise InputError.one(
-                "--trial", say("a table as well"), say("a table, or trials of the store")
+                "--trial",
+                say("a table as well"),
+                say("a table, or trials of the store"),
+                say("Leave one of the two out."),
             )
         if table_path is not None:
             path = Path(table_path)
-            table = read_sites(path)
+            table = read_sites(path, as_typed)
             told = table.read_as
             return table, ((Finding("read_as", path.name, told),) if told else ())
         from woold.sites.from_store import sites_of_store
@@ -89,24 +95,21 @@ class PoolOptions:
         float, typer.Option("--confidence", min=0.5, max=0.999, help="Of all intervals.")
     ] = 0.95
 
-    @property
-    def questions(self) -> SitesQuestions:
-        """The same, read."""
+    as_typed: AsTyped = None
+
+    def questions(self, right: Collection[str]) -> SitesQuestions:
+        """The same, read; some of it was asked about and is right."""
         return SitesQuestions(
             claim=self.claim,
-            at_least=tuple(_share(text) for text in self.at_least or ()),
+            at_least=tuple(
+                asked_quantity("at_least", text, "--at-least", right)
+                for text in self.at_least or ()
+            ),
             explain=tuple(name.strip() for name in self.explain.split(",") if name.strip()),
             estimator=self.estimator,
             convention=self.convention,
             confidence=self.confidence,
         )
-
-
-def _share(text: str) -> float:
-    share = parse_quantity(text, "fraction", "--at-least")
-    if not -1.0 < share < 1.0:
-        raise InputError.one("--at-least", text, say("above -100 % and below 100 %"))
-    return share
 
 
 @app.command()
@@ -123,9 +126,11 @@ def pool(
     picture: PictureFile = NO_PICTURE,
 ) -> None:
     """Average saving, spread between sites, the next site, and what may be claimed."""
-    table, as_read = source.read(table_path)
+    right, cells = confirmed_names(asked.as_typed or (), ("at_least",))
+    questions = asked.questions(right)
+    table, as_read = source.read(table_path, cells)
     with working():
-        analysis = analyse_sites(table, asked.questions, as_read)
+        analysis = analyse_sites(table, questions, as_read)
 
     def figure() -> Figure:
         from woold.pictures.forest import forest_figure
@@ -148,11 +153,13 @@ def line(
         str, typer.Argument(metavar="LINE.toml", help="Carriages, machines, films and volumes.")
     ],
     table_path: Annotated[str, typer.Argument(metavar="SITES.csv", help=_TABLE_HELP)],
+    as_typed: AsTyped = None,
     as_json: JsonFlag = False,
 ) -> None:
     """Which combinations are matched, tried and claimed, and which test is worth most."""
-    combinations = read_combinations(Path(line_path))
-    view = untried_view(combinations, read_sites(Path(table_path)))
+    cells, fields = cells_of(as_typed or ())
+    combinations = read_combinations(Path(line_path), fields)
+    view = untried_view(combinations, read_sites(Path(table_path), cells))
     if as_json:
         print_json(untried_document(view))
     else:

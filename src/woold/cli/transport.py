@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 from rich.text import Text
 
+from woold.case.asked import cells_of
 from woold.case.file import read_case
 from woold.case.model import Case
 from woold.cli.blocks import print_blocks
@@ -50,6 +51,8 @@ from woold.words import say
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+    from woold.physics.stack_motion import BaseMotion
 
 __all__ = ["app"]
 
@@ -93,14 +96,16 @@ def transport(
     units: Units = "both",
 ) -> None:
     """Screen a wrapped load for transport; ends with 1 where it does not hold."""
-    case = read_case(case_path, as_typed or ())
-    rows = [row for each in asked.slips or () for row in given_rows(each)]
+    cells, fields = cells_of(as_typed or ())
+    case = read_case(case_path, fields)
+    rows = [row for each in asked.slips or () for row in given_rows(each, cells)]
     moves = asked.simulate or asked.recording
     with working():
         prediction = predict(case)
         result = screen_transport(case, prediction)
         effects = transport_effects(case, prediction)
-        simulation = _simulation(case, prediction, result, asked.recording) if moves else None
+        base = read_recording(asked.recording, cells) if asked.recording else None
+        simulation = _simulation(case, prediction, result, base) if moves else None
         verdict = verdict_of(case, prediction, result, simulation=simulation)
     read_as = how_read([*(asked.slips or ()), *([asked.recording] if asked.recording else [])])
     result = replace(result, findings=(*read_as, *result.findings))
@@ -118,11 +123,10 @@ def transport(
 
 
 def _simulation(
-    case: Case, prediction: Prediction, result: TransportResult, recording: str | None
+    case: Case, prediction: Prediction, result: TransportResult, base: BaseMotion | None
 ) -> TransportSimulation:
     from woold.transport.simulation import simulate_transport
 
-    base = read_recording(recording) if recording else None
     return simulate_transport(case, prediction, result, base)
 
 

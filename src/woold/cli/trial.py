@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from woold.cli import trial_results
+from woold.cli import trial_results, trial_sheet
 from woold.cli.blocks import print_blocks
-from woold.cli.files import NO_PICTURE, Force, PictureFile, must_be_new, new_file, write_file
+from woold.cli.files import NO_PICTURE, Force, PictureFile, new_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, console, new_app, print_json
+from woold.cli.output import AsTyped, JsonFlag, console, new_app, print_json
 from woold.cli.progress import working
 from woold.cli.trial_output import (
     AS_USUAL,
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 app = new_app("Trials: plan, sheets, records, gauge study, analysis, calibration.")
+app.command("sheet")(trial_sheet.sheet)
 app.command("gauge")(trial_results.gauge)
 app.command("analyse")(trial_results.analyse)
 app.command("calibrate")(trial_results.calibrate)
@@ -58,6 +59,19 @@ def new(
     write_starter(path, starter, "woold trial plan", as_json, force)
 
 
+@dataclass(frozen=True, slots=True)
+class StartOptions:
+    """Whether a planned trial is kept."""
+
+    start: Annotated[
+        bool, typer.Option("--start", help="Keep the trial and its order in the store.")
+    ] = False
+    reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = ""
+
+
+_NOT_KEPT = StartOptions()
+
+
 @app.command()
 @grouped_options
 def plan(
@@ -74,10 +88,8 @@ def plan(
         int | None,
         typer.Option("--loads", help="Loads of each treatment, instead of the number needed."),
     ] = None,
-    start: Annotated[
-        bool, typer.Option("--start", help="Keep the trial and its order in the store.")
-    ] = False,
-    reason: Annotated[str, typer.Option(help="Why a trial that is kept is changed.")] = "",
+    keeping: StartOptions = _NOT_KEPT,
+    as_typed: AsTyped = None,
     picture: PictureFile = NO_PICTURE,
     kept: RecordOptions = AS_USUAL,
 ) -> None:
@@ -85,7 +97,7 @@ def plan(
     from woold.trial.plan import plan_trial
     from woold.trial.setup import read_trial
 
-    setup = read_trial(trial_path)
+    setup = read_trial(trial_path, as_typed or ())
     aim, spread_from = setup.trial.aim, say("the trial file")
     if pilot:
         from woold.trial.pilot import pilot_spread
@@ -100,11 +112,11 @@ def plan(
             spread_from = f"{spread_from}. {found_spread.read_as.rstrip('.')}"
     with working():
         found = plan_trial(setup.trial, aim, loads)
-    if start:
+    if keeping.start:
         from woold.trial.starting import start_trial
 
         with trial_store(kept.store_url) as store:
-            start_trial(store, setup, found.order, kept.person, reason)
+            start_trial(store, setup, found.order, kept.person, keeping.reason)
 
     def figure() -> Figure:
         from woold.pictures.trial_plan import plan_figure
@@ -121,49 +133,8 @@ def plan(
     from woold.trial.plan_rows import plan_blocks
 
     told(functools.partial(plan_blocks, setup.trial, found, spread_from))
-    if start:
+    if keeping.start:
         print(say("Kept as {key}. Next: woold trial sheet {key}", key=setup.trial.key))
-
-
-@app.command()
-def sheet(
-    trial: TrialKey,
-    out: Annotated[
-        str | None, typer.Option("--out", metavar="FILE.xlsx", help="Workbook to write.")
-    ] = None,
-    form: Annotated[
-        str | None, typer.Option("--form", metavar="FILE.pdf", help="Printable form to write.")
-    ] = None,
-    paper: Annotated[str, typer.Option(help="Paper of the form: a4 or us-letter.")] = "a4",
-    as_json: JsonFlag = False,
-    force: Force = False,
-    store_url: StoreUrl = None,
-) -> None:
-    """Write the workbook and the printable form of a trial that is kept."""
-    from woold.trial.records import planned_loads, setup_of
-
-    if paper not in ("a4", "us-letter"):
-        raise InputError.one("--paper", paper, say("a4, us-letter"), say("Choose one of them."))
-    workbook = out or (None if form else f"{trial}.xlsx")
-    written = [each for each in (workbook, form) if each]
-    must_be_new(written, force)
-    with trial_store(store_url) as store:
-        setup, order = setup_of(store, trial), planned_loads(store, trial)
-    if workbook:
-        from woold.trial.worksheet import worksheet_bytes
-
-        write_file(workbook, worksheet_bytes(setup, order), force)
-    if form:
-        from woold.trial.form import form_pdf
-
-        content = form_pdf(setup, order, "a4" if paper == "a4" else "us-letter")
-        write_file(form, content, force)
-    if as_json:
-        from woold.cli.trial_documents import SheetDocument
-
-        print_json(SheetDocument(trial, len(order), tuple(written)))
-    else:
-        print(say("Wrote {files}. Loads: {loads}.", files=", ".join(written), loads=len(order)))
 
 
 @app.command("import")
@@ -238,6 +209,10 @@ class _Change:
         str, typer.Option("--value", help="What it shall be, with its unit; empty to take it out.")
     ] = ""
     void: Annotated[bool, typer.Option("--void", help="The load does not count any more.")] = False
+    as_typed: Annotated[
+        list[str] | None,
+        typer.Option("--as-typed", metavar="FIELD", help="A field that was asked about is right."),
+    ] = None
 
 
 _NO_CHANGE = _Change()
@@ -254,7 +229,7 @@ def correct(
     kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Correct one value, or take a load out; what stood there before is kept."""
-    from woold.trial.records import CellCorrection, correct_cell
+    from woold.trial.correcting import CellCorrection, correct_cell
 
     field, value, void = change.field, change.value, change.void
     if void == (field is not None):
@@ -265,7 +240,9 @@ def correct(
             say("Give one."),
         )
     with trial_store(kept.store_url) as store:
-        correct_cell(store, trial, CellCorrection(kind, load, field, value, reason), kept.person)
+        as_typed = tuple(change.as_typed or ())
+        correction = CellCorrection(kind, load, field, value, reason, as_typed)
+        correct_cell(store, trial, correction, kept.person)
     if kept.as_json:
         from woold.cli.trial_documents import CorrectionDocument
 

@@ -192,7 +192,10 @@ def calibrate(
     case_path, out = written.case_path, written.out
     if (case_path is None) != (out is None):
         raise InputError.one(
-            "--case", case_path or say("nothing"), say("--case with --out, or neither")
+            "--case",
+            case_path or say("nothing"),
+            say("--case with --out, or neither"),
+            say("Give both, or leave both out."),
         )
     must_be_new([each for each in (out, picture.plot) if each], picture.force)
     fields = UNASKED if fit is None else tuple(name.strip() for name in fit.split(","))

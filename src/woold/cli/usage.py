@@ -82,7 +82,9 @@ def _bad_value(error: BadParameter, todo: str) -> Problem:
     given = repr(found["input"])
     choices = re.findall(r"'([^']*)'", found["msg"].partition("is not one of")[2])
     if choices:
-        return Problem(_field(error), given, say("one of {choices}", choices=", ".join(choices)))
+        return Problem(
+            _field(error), given, say("one of {choices}", choices=", ".join(choices)), todo
+        )
     allowed = _ALLOWED.get(found["type"])
     text = allowed(found.get("ctx", {})) if allowed else say("what the help shows")
     return Problem(_field(error), given, text, todo)

@@ -3,26 +3,31 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
+import shlex
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from woold.case.asked import cells_of
+from woold.case.usual import require_answers
 from woold.cli.blocks import print_blocks
 from woold.cli.files import PictureFile, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.output import AsTyped, JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.rows.wording import Wording
-from woold.watch.fleet import Engine
-from woold.watch.settings import WatchSettings, read_settings
-from woold.words import say
+from woold.watch.fleet_sources import Engine
+from woold.watch.settings import ChartSettings, WatchSettings, read_settings
+from woold.words import language, say
 
 if TYPE_CHECKING:
+    from woold.report.making import Making
     from woold.watch.machine import MachineWatch
     from woold.watch.records import Records
 
@@ -45,15 +50,25 @@ class WatchOptions:
         int | None, typer.Option("--setup-loads", min=20, help="Loads of the set-up phase.")
     ] = None
 
+    as_typed: AsTyped = None
+
+    @property
+    def columns(self) -> list[str]:
+        """Columns of the records that were asked about and are right."""
+        return cells_of(self.as_typed or ())[0]
+
     @property
     def settings(self) -> WatchSettings:
         """The settings of the file, with what was typed."""
-        settings = read_settings(Path(self.settings_path)) if self.settings_path else None
+        _, right = cells_of(self.as_typed or ())
+        settings = read_settings(Path(self.settings_path), right) if self.settings_path else None
         settings = settings or WatchSettings()
         if self.setup_loads is None:
             return settings
-        charts = settings.charts.model_copy(update={"setup_loads": self.setup_loads})
-        return settings.model_copy(update={"charts": charts})
+        charts = ChartSettings(**dict(settings.charts) | {"setup_loads": self.setup_loads})
+        settings = settings.model_copy(update={"charts": charts})
+        require_answers(settings, right)
+        return settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,16 +93,25 @@ class RecordsSource:
         typer.Option("--column", metavar="KNOWN=NAME", help="A column's name in the file."),
     ] = None
 
-    def read(self, paths: Sequence[str], settings: WatchSettings) -> tuple[Records, WatchSettings]:
+    def read(
+        self, paths: Sequence[str], settings: WatchSettings, as_typed: Collection[str]
+    ) -> tuple[Records, WatchSettings]:
         """The records of files or of a trial, and the settings with what a trial promised."""
         from woold.watch.records import read_records
 
         if bool(paths) == bool(self.trial):
             given = say("files and a trial") if paths else say("nothing")
-            raise InputError.one("records", given, say("files, or --trial KEY"))
+            raise InputError.one(
+                "records",
+                given,
+                say("files, or --trial KEY"),
+                say("Name the files, or the trial whose loads are watched."),
+            )
         records = None
         if paths:
-            records = read_records([Path(path) for path in paths], _renames(self.column or []))
+            records = read_records(
+                [Path(path) for path in paths], _renames(self.column or []), as_typed
+            )
         if self.trial or self.promise:
             from woold.trial.records import trial_records
             from woold.watch.from_store import candidate_loads, promises_of_trial
@@ -111,11 +135,16 @@ class WatchShown(PictureFile):
     units: Units = "both"
     as_json: JsonFlag = False
     page: Annotated[
-        str | None, typer.Option("--page", metavar="FILE.html", help="Write a page for people.")
+        str | None,
+        typer.Option("--page", metavar="FILE", help="Write a page for people, .html or .pdf."),
     ] = None
 
     def __post_init__(self) -> None:
         PictureFile.__post_init__(self)
+        if self.page and Path(self.page).suffix.lower() not in ENDINGS:
+            raise InputError.one(
+                "--page", self.page, say("a file name ending in .html or .pdf"), say("Rename it.")
+            )
         must_be_new([each for each in (self.page, self.plot) if each], self.force)
 
     def draw(self, machines: Sequence[MachineWatch]) -> None:
@@ -125,24 +154,70 @@ class WatchShown(PictureFile):
         drawn = [each for each in machines if each.charted]
         if not drawn:
             raise InputError.one(
-                "--plot", say("no machine that can be charted"), say("20 loads or more")
+                "--plot",
+                say("no machine that can be charted"),
+                say("20 loads or more"),
+                say("Leave --plot out until there are more loads."),
             )
         self.save(lambda: machine_figure(drawn[0], drawn[0].charted[0].quantity))
 
     def write_page(
-        self, machines: Sequence[MachineWatch], settings: WatchSettings, records: Records
+        self,
+        machines: Sequence[MachineWatch],
+        settings: WatchSettings,
+        records: Records,
+        making: Making,
     ) -> None:
         """The page, with every machine."""
-        from woold.report.html import report_html
-        from woold.report.making import Making
+        from woold.cli.report import rendered
         from woold.report.watch_report import watch_report
 
         assert self.page is not None
-        made_at = datetime.datetime.now(datetime.UTC).replace(microsecond=0)
-        report = watch_report(
-            machines, settings, records.findings, Making(Wording(self.units), made_at)
+        report = watch_report(machines, settings, records.findings, making)
+        write_file(self.page, rendered(report, self.page), self.force)
+
+
+@dataclass(frozen=True, slots=True)
+class PagePrinted:
+    """How the page of a watch is printed, and the time that it states."""
+
+    paper: PaperSize = "a4"
+    decimal_comma: Comma = False
+    time: Time = None
+
+    def making(
+        self, paths: Sequence[str], source: RecordsSource, options: WatchOptions, shown: WatchShown
+    ) -> Making:
+        """How to make the page again."""
+        from woold.report.making import Making, file_hash
+
+        made_at = time_of(self.time)
+        asked = {
+            "--trial": source.trial,
+            "--promise": source.promise,
+            "--since": source.since,
+            "--settings": options.settings_path,
+            "--setup-loads": options.setup_loads,
+            "--units": shown.units,
+            "--page": shown.page,
+            "--paper": self.paper,
+            "--language": language(),
+        }
+        words = ["woold", "watch", "loads", *paths]
+        for name, value in asked.items():
+            words += [] if value is None else [name, str(value)]
+        for column in source.column or ():
+            words += ["--column", column]
+        words += ["--decimal-comma"] if self.decimal_comma else []
+        words += ["--time", made_at.isoformat().replace("+00:00", "Z")]
+        settings = [options.settings_path] if options.settings_path else []
+        return Making(
+            Wording(shown.units, self.decimal_comma),
+            made_at,
+            self.paper,
+            tuple(file_hash(each) for each in (*paths, *settings)),
+            shlex.join(words),
         )
-        write_file(self.page, report_html(report).encode(), self.force)
 
 
 @app.command()
@@ -151,6 +226,7 @@ def loads(
     source: RecordsSource,
     options: WatchOptions,
     shown: WatchShown,
+    printed: PagePrinted,
     paths: Annotated[
         list[str] | None,
         typer.Argument(metavar="[RECORDS...]", help="CSV or Parquet files, a row a load."),
@@ -163,14 +239,15 @@ def loads(
 
     start = _date(source.since)
     with working(say("Reading")) as tell:
-        records, settings = source.read(paths or [], options.settings)
+        records, settings = source.read(paths or [], options.settings, options.columns)
         tell(say("Calculating"))
         parts = records.frame.partition_by("machine", maintain_order=True)
         machines = most_urgent([watch_machine(part, settings, start) for part in parts])
     if shown.plot:
         shown.draw(machines)
     if shown.page:
-        shown.write_page(machines, settings, records)
+        making = printed.making(paths or [], source, options, shown)
+        shown.write_page(machines, settings, records, making)
     if shown.as_json:
         print_json(watch_document(machines, settings, records.findings))
     else:
@@ -207,8 +284,9 @@ def fleet(
 ) -> None:
     """Every machine of a fleet by its days, the largest loss of film first."""
     from woold.watch.document import fleet_document
-    from woold.watch.fleet import open_fleet, summarise_fleet
+    from woold.watch.fleet import summarise_fleet
     from woold.watch.fleet_rows import fleet_blocks
+    from woold.watch.fleet_sources import open_fleet
     from woold.watch.records import read_records
     from woold.watch.text_fleet import MOST_LOADS, fleet_of_records, small_fleet
 
@@ -216,13 +294,14 @@ def fleet(
     files = small_fleet(sources, MOST_LOADS if read_with.engine == "duckdb" else 0)
     if files:
         # What watch loads reads is read in the same way, and its bad cells are said alike.
-        records = read_records(files)
+        records = read_records(files, as_typed=options.columns)
         table = fleet_of_records(records.frame)
-        summary = summarise_fleet(table, settings)
+        right = [f"fleet {name}" for name in records.frame.columns]  # asked about by file
+        summary = summarise_fleet(table, settings, right)
         summary = replace(summary, findings=(*records.findings, *summary.findings))
     else:
         table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)
-        summary = summarise_fleet(table, settings)
+        summary = summarise_fleet(table, settings, options.columns)
     if as_json:
         print_json(fleet_document(summary, settings))
     else:
@@ -238,7 +317,9 @@ def _date(text: str | None) -> datetime.datetime | None:
     try:
         moment = datetime.datetime.fromisoformat(text)
     except ValueError:
-        raise InputError.one("--since", repr(text), say("a date such as 2026-03-01")) from None
+        raise InputError.one(
+            "--since", repr(text), say("a date such as 2026-03-01"), say("Write it like that.")
+        ) from None
     if moment.tzinfo is not None:  # records are in UTC where they have an offset
         moment = moment.astimezone(datetime.UTC).replace(tzinfo=None)
     return moment
@@ -250,7 +331,10 @@ def _renames(pairs: list[str]) -> dict[str, str]:
         known, equals, found = pair.partition("=")
         if not equals or not known or not found:
             raise InputError.one(
-                "--column", repr(pair), say("KNOWN=NAME, such as film_mass_g=Film")
+                "--column",
+                repr(pair),
+                say("KNOWN=NAME, such as film_mass_g=Film"),
+                say("Write the known name, = and the name in the file."),
             )
         renames[known.strip()] = found.strip()
     return renames

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from dataclasses import replace
 
+from woold.case.asked import asked_quantity
 from woold.case.model import Case
 from woold.errors import InputError, Question
 from woold.units import parse_quantity
@@ -45,60 +46,68 @@ def ask_about(
         ) from None
 
 
-def turning_speed(text: str | None, field: str) -> float | None:
+def turning_speed(
+    text: str | None, field: str, name: str = "speed", as_typed: Collection[str] = ()
+) -> float | None:
     """A turning speed above zero [rad/s]; None where none is given.
 
     Args:
         text: "12 rpm".
-        field: for messages.
+        field: what it is called where it was typed, for messages.
+        name: of the field of :class:`~woold.case.asked.Asked` that judges it.
+        as_typed: names of what was asked about and is right.
 
     Raises:
-        InputError: no turning speed, or none above zero.
+        InputError: no turning speed, none above zero, or a question about one that is not usual.
     """
-    if text is None:
-        return None
-    speed = parse_quantity(text, "turning_speed", field)
-    if not speed > 0:
-        raise InputError.one(field, text, say("a turning speed above zero"))
-    return speed
+    return None if text is None else asked_quantity(name, text, field, as_typed)
 
 
-def hole_radius(text: str | None, field: str) -> float | None:
+def hole_radius(
+    text: str | None, field: str, as_typed: Collection[str] = ("hole",)
+) -> float | None:
     """Pivot to hole, above zero [m]; None where none is given.
 
     Args:
         text: "140 mm".
         field: for messages.
+        as_typed: as above; a hole of a case's dancer is asked about as :func:`ask_about` does.
 
     Raises:
         InputError: no length, or none above zero.
     """
-    if text is None:
-        return None
-    length = parse_quantity(text, "small_length", field)
-    if not length > 0:
-        raise InputError.one(field, text, say("a length above zero"))
-    return length
+    return None if text is None else asked_quantity("hole", text, field, as_typed)
 
 
-def trace_stops(texts: tuple[str, str] | None, field: str) -> tuple[float, float] | None:
+_STOPS = {"angle": "stop_angle", "small_length": "stop_length", "fraction": "stop_share"}
+
+
+def trace_stops(
+    texts: tuple[str, str] | None, field: str, as_typed: Collection[str] = ()
+) -> tuple[float, float] | None:
     """Two stops, of whatever kind the trace is: an angle, a length or a share of the travel [SI].
 
     Args:
         texts: ("-30 deg", "30 deg").
         field: for messages.
+        as_typed: names of what was asked about and is right.
 
     Raises:
-        InputError: no two positions of one kind.
+        InputError: no two positions of one kind, or a question about one that is not usual.
     """
     if texts is None:
         return None
-    for kind in ("angle", "small_length", "fraction"):
+    for kind, name in _STOPS.items():
         try:
-            low, high = (parse_quantity(text, kind, field) for text in texts)
+            for text in texts:
+                parse_quantity(text, kind, field)
         except InputError:
             continue
+        low, high = (asked_quantity(name, text, field, as_typed) for text in texts)
         return low, high
     raise InputError.one(
-        field, ", ".join(map(str, texts)), say('two positions such as "-30 deg" "30 deg"')
+        field,
+        ", ".join(map(str, texts)),
+        say('two positions such as "-30 deg" "30 deg"'),
+        say("Write both with their unit, the lower first."),
     )

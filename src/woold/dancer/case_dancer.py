@@ -152,7 +152,12 @@ def _spring_and_hole(
     asked_spring = dancer.spring if spring is None else spring
     asked_hole = dancer.hole if hole is None else hole
     if asked_spring is not None and not 1 <= asked_spring <= len(springs):
-        raise InputError.one("--spring", asked_spring, say("1 to {springs}", springs=len(springs)))
+        raise InputError.one(
+            "--spring",
+            asked_spring,
+            say("1 to {springs}", springs=len(springs)),
+            say("Choose one of [[dancer.springs]], counted from 1."),
+        )
     if asked_spring is not None and asked_hole is not None:
         asked = spring is not None or hole is not None
         return asked_spring, asked_hole, AS_ASKED if asked else IN_USE

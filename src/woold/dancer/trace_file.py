@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import codecs
+import csv
 import io
 import re
 from collections.abc import Callable, Iterator, Sequence
@@ -13,9 +13,24 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.dancer.trace_headings import (
+    POSITION_KINDS,
+    TIME_UNITS,
+    found_places,
+    heading_unit,
+)
 from woold.errors import InputError
 from woold.physics.trace import Trace, pulse_times
-from woold.tables.text_table import Dialect, decoded_table, dialect_words, joined
+from woold.tables.text_stream import BEGINNING, opened_text
+from woold.tables.text_table import (
+    MISSING,
+    Dialect,
+    decoded_table,
+    dialect_of,
+    is_missing,
+    joined,
+    plain_number,
+)
 from woold.units import KINDS, from_si
 from woold.words import say, to_say
 
@@ -23,24 +38,6 @@ __all__ = ["TraceColumns", "TraceFile", "read_trace"]
 
 Floats = NDArray[np.float64]
 _PIECE = 1 << 24
-_LARGEST_UTF_16 = 100_000_000
-_LONGEST_HEADER = 64_000
-_MISSING = ("", "nan", "NaN", "NA", "n/a", "N/A", "#N/A", "null", "-")
-_TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "min": 60.0, "h": 3600.0}
-_POSITION_KINDS = {
-    "deg": "angle",
-    "rad": "angle",
-    "mm": "small_length",
-    "m": "small_length",
-    "in": "small_length",
-    **dict.fromkeys(("%", "percent"), "fraction"),
-}
-_HEADINGS = {
-    "time": ("time", "timestamp", "t", "seconds"),
-    "position": ("dancer", "angle", "position", "arm", "travel"),
-    "pulse": ("pulse", "turn pulse", "index pulse"),
-    "table": ("turntable", "table angle", "turntable angle", "table"),
-}
 _NAMES = {
     "time": to_say("time"),
     "position": to_say("position"),
@@ -87,8 +84,8 @@ class TraceFile:
 
 @dataclass(frozen=True, slots=True)
 class _Layout:
-    separator: str
-    decimal_comma: bool
+    dialect: Dialect
+    decided: tuple[str, ...]
     first_line: int
     width: int
     places: dict[str, int]
@@ -122,7 +119,7 @@ def read_trace(
     path = Path(path)
     try:
         size = path.stat().st_size
-        with _opened(path) as stream:
+        with opened_text(path, say("a text table with a trace in it")) as stream:
             layout = _layout(stream, path, columns)
             read_as = _told(layout, isinstance(stream, io.BytesIO))
             parts = list(_parts(stream, path, layout, size, progress))
@@ -131,12 +128,18 @@ def read_trace(
             str(path),
             error.strerror or say("cannot be read"),
             say("a text table with a trace in it"),
+            say("Check the name and the rights of the file."),
         ) from None
     names = list(layout.places)
     values = np.concatenate([part for part, _ in parts]) if parts else np.empty((0, len(names)))
     missing = sum(count for _, count in parts)
     if not len(values):
-        raise InputError.one(str(path), say("no row with numbers"), say("a row for each instant"))
+        raise InputError.one(
+            str(path),
+            say("no row with numbers"),
+            say("a row for each instant"),
+            say("Is it the right file? Look whether the recording was kept."),
+        )
     column = {name: values[:, place] * layout.scales[name] for place, name in enumerate(names)}
     trace = Trace(
         time=column["time"],
@@ -149,8 +152,7 @@ def read_trace(
 
 def _told(layout: _Layout, in_utf_16: bool) -> str:
     """How the table was read."""
-    decided = [say("letters in UTF-16")] if in_utf_16 else []
-    decided += dialect_words(Dialect(layout.separator, layout.decimal_comma))
+    decided = [say("letters in UTF-16"), *layout.decided] if in_utf_16 else [*layout.decided]
     for name, place in layout.places.items():
         told = layout.headings[place] or str(place + 1)
         if not told.lower().startswith(("time", "dancer", "turn pulse", "turntable")):
@@ -159,47 +161,22 @@ def _told(layout: _Layout, in_utf_16: bool) -> str:
     return joined(decided)
 
 
-def _opened(path: Path) -> BinaryIO:
-    """The file, its letters in UTF-8: one in UTF-16 is read at once."""
-    stream = path.open("rb")
-    if stream.read(2) not in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
-        stream.seek(0)
-        return stream
-    stream.seek(0)
-    with stream:
-        raw = stream.read(_LARGEST_UTF_16 + 1)
-    if len(raw) > _LARGEST_UTF_16:
-        most = say("more than {size} MB in UTF-16", size=_LARGEST_UTF_16 // 1_000_000)
-        raise InputError.one(str(path), most, say("a UTF-8 text table"), say("Save it as UTF-8."))
-    text, _ = decoded_table(raw, str(path), say("a text table with a trace in it"))
-    return io.BytesIO(text.encode("utf-8"))
-
-
 def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:
-    """Separator, columns and units, from the first line; the stream is left behind it."""
-    raw = stream.readline(_LONGEST_HEADER)
-    if b"\0" in raw:
-        raise InputError.one(str(path), say("no text"), say("a text table: .csv or tab-separated"))
-    try:
-        line = raw.decode("utf-8-sig").strip()
-    except UnicodeDecodeError:
-        raise InputError.one(str(path), say("not UTF-8 text"), say("a UTF-8 text table")) from None
-    separator = next((mark for mark in ("\t", ";", ",") if mark in line), ",")
-    cells = [cell.strip().strip('"') for cell in line.split(separator)]
-    has_header = any(
-        _number(cell.replace(",", ".")) is None and cell not in _MISSING for cell in cells
-    )
+    """How the table is written, columns and units; the stream is left behind the headings."""
+    first, rest = stream.readline(BEGINNING), stream.read(BEGINNING)
+    # A line that was cut is left out of what tells the dialect.
+    raw = first + rest[: rest.rfind(b"\n") + 1 or None]
+    text, letters = decoded_table(raw, str(path), say("a text table: .csv or tab-separated"))
+    dialect, said = dialect_of(text)
+    line = text.partition("\n")[0].strip()
+    cells = [cell.strip() for cell in next(csv.reader([line], delimiter=dialect.separator), [""])]
+    has_header = any(_value(cell, dialect) is None and not is_missing(cell) for cell in cells)
     headings = cells if has_header else [""] * len(cells)
-    if not has_header:
-        stream.seek(0)
-    position = stream.tell()
-    sample = stream.readline(_LONGEST_HEADER).decode("utf-8", errors="replace")
-    stream.seek(position)
-    decimal_comma = separator != "," and "," in sample
+    stream.seek(len(first) if has_header else 0)
     places = _places(path, headings, columns, has_header)
     scales, kind = _scales(path, headings, places, columns)
     first_line = 2 if has_header else 1
-    shape = (separator, decimal_comma, first_line, len(cells))
+    shape = (dialect, (*letters, *said), first_line, len(cells))
     return _Layout(*shape, places, scales, kind, tuple(headings))
 
 
@@ -208,14 +185,14 @@ def _places(
 ) -> dict[str, int]:
     bare = [re.sub(r"[\[(].*", "", heading).strip().lower() for heading in headings]
     places: dict[str, int] = {}
-    for name, words in _HEADINGS.items():
+    said = found_places(headings)
+    for name in _NAMES:
         asked = getattr(columns, name)
         if asked is not None:
             places[name] = _asked_place(path, name, asked, headings, bare)
         elif has_header:
-            found = [place for place, heading in enumerate(bare) if heading in words]
-            if found:
-                places[name] = found[0]
+            if name in said:
+                places[name] = said[name]
         elif name in ("time", "position") and len(headings) > 1:
             places[name] = 0 if name == "time" else 1
     lacking = [name for name in ("time", "position") if name not in places]
@@ -232,6 +209,7 @@ def _places(
             _column_field(path, "position"),
             say("column {number}, which is the time", number=places["time"] + 1),
             say("another"),
+            say("Name the column of the position with --position-column."),
         )
     return places
 
@@ -266,39 +244,35 @@ def _asked_place(
 def _scales(
     path: Path, headings: Sequence[str], places: dict[str, int], columns: TraceColumns
 ) -> tuple[dict[str, float], str]:
-    units = {
-        name: (
-            match[1].strip()
-            if (match := re.search(r"[\[(]([^\])]*)[\])]", headings[place]))
-            else ""
-        )
-        for name, place in places.items()
-    }
+    units = {name: heading_unit(headings[place]) for name, place in places.items()}
     time_unit = columns.time_unit or units["time"]
     position_unit = columns.position_unit or units["position"]
-    if time_unit not in _TIME_UNITS:
+    if time_unit not in TIME_UNITS:
         raise InputError.one(
             say("{path}, unit of time", path=path),
             time_unit or say("none"),
-            ", ".join(_TIME_UNITS),
+            ", ".join(TIME_UNITS),
             say("Write it in the heading, 'time [s]', or give --time-unit."),
         )
-    if position_unit not in _POSITION_KINDS:
+    if position_unit not in POSITION_KINDS:
         raise InputError.one(
             say("{path}, unit of position", path=path),
             position_unit or say("none"),
-            ", ".join(_POSITION_KINDS),
+            ", ".join(POSITION_KINDS),
             say("Write it in the heading, 'dancer [deg]', or give --position-unit."),
         )
-    kind = _POSITION_KINDS[position_unit]
-    scales = {"time": _TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
+    kind = POSITION_KINDS[position_unit]
+    scales = {"time": TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
     if "pulse" in places:
         scales["pulse"] = 1.0
     if "table" in places:
         unit = units["table"] or "deg"
         if unit not in ("deg", "rad"):
             raise InputError.one(
-                say("{path}, unit of the turntable's angle", path=path), unit, say("deg or rad")
+                say("{path}, unit of the turntable's angle", path=path),
+                unit,
+                say("deg or rad"),
+                say("Write the unit in the heading, 'turntable [deg]'."),
             )
         scales["table"] = _to_si(unit, "angle")
     return {name: scales[name] for name in places}, kind
@@ -338,10 +312,10 @@ def _numbers(piece: bytes, path: Path, layout: _Layout, first_line: int) -> tupl
         table = polars.read_csv(
             io.BytesIO(piece),
             has_header=False,
-            separator=layout.separator,
-            decimal_comma=layout.decimal_comma,
+            separator=layout.dialect.separator,
+            decimal_comma=layout.dialect.decimal_comma,
             schema=schema,
-            null_values=list(_MISSING),
+            null_values=list(MISSING),
         )
     except polars.exceptions.PolarsError:
         # Rows of unlike length, blanks, text: slowly, so that the line can be named.
@@ -361,13 +335,11 @@ def _numbers_line_by_line(
         line = raw.decode("utf-8", errors="replace").strip()
         if not line:
             continue
-        cells = [cell.strip().strip('"') for cell in line.split(layout.separator)]
+        cells = [cell.strip().strip('"') for cell in line.split(layout.dialect.separator)]
         row = []
         for name, place in layout.places.items():
             cell = cells[place] if place < len(cells) else ""
-            value = _number(cell.replace(",", ".") if layout.decimal_comma else cell)
-            if cell in _MISSING:
-                value = np.nan
+            value = np.nan if is_missing(cell) else _value(cell, layout.dialect)
             if value is None:
                 field = say(
                     "{path}, line {line}, {name}",
@@ -393,8 +365,9 @@ def _no_number(field: str, cell: str) -> InputError:
     return error
 
 
-def _number(text: str) -> float | None:
+def _value(cell: str, dialect: Dialect) -> float | None:
+    """A cell's number; the sign of a degree behind it is no part of it."""
     try:
-        return float(text)
+        return float(plain_number(cell.rstrip(" °º"), dialect))
     except ValueError:
         return None

@@ -23,7 +23,7 @@ from woold.design.choices import Choices
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.targets import LayerZone, Targets
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
-from woold.physics.tier_wraps import TierTables
+from woold.physics.tier_wraps import TierTables, tiers_stand
 
 __all__ = ["Travel", "least_turns", "tier_turns", "travel_of", "whole_layers"]
 
@@ -158,6 +158,10 @@ def tier_turns(
     if moving.size == 0:
         return group.least_turns, least
     over = targets.tier_zones(case, np.ones(least.size))
+    if safe_age is None:
+        already = _layers_of_cover(zones, over, group, travel)
+        if bool(tiers_stand(tables, np.where(tiers.slips, already, 0.0), True)):
+            return group.least_turns, np.where(tiers.slips, already, least)
     heights = _looked_at(zones, over)
     edges = np.unique(np.minimum(heights, travel.high))
     covers = (edges <= heights[:, None] + 1e-9) & (heights[:, None] <= edges + width + 1e-9)
@@ -193,6 +197,25 @@ def _laid_anyhow(heights: Floats, width: float, travel: Travel) -> Floats:
     for low, high, layers in (*travel.given, *travel.layers):
         laid += layers * ((heights >= low - 1e-9) & (heights <= high + 1e-9))
     return laid
+
+
+def _layers_of_cover(
+    zones: Sequence[LayerZone], over: Sequence[LayerZone], group: Group, travel: Travel
+) -> Floats:
+    """Whole layers over each interface where the bands lie that zones need by themselves [-].
+
+    If the tiers stand with them, no more turns are needed than for the zones.
+    """
+    width = group.sheet.width
+    need = need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
+    _, cover = least_turns(need, width, travel)
+    heights = _looked_at(zones, over)
+    lies = (cover.edges <= heights[:, None] + 1e-9) & (
+        heights[:, None] <= cover.edges + width + 1e-9
+    )
+    laid = _laid_anyhow(heights, width, travel) + lies @ cover.wraps
+    inside = [(heights >= zone.low - 1e-9) & (heights <= zone.high + 1e-9) for zone in over]
+    return np.array([math.floor(laid[each].min(initial=64.0) + 1e-7) for each in inside])
 
 
 class _Rows:

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from woold.case.asked import asked_quantity, cells_of
 from woold.rows.told import Told
-from woold.units import parse_quantity
 
 if TYPE_CHECKING:
-    from woold.carriages.match import Shelf
     from woold.case.model import Case
+    from woold.case.shelf import Shelf
     from woold.design.result import DesignResult
     from woold.design.task import Goal
     from woold.prediction.result import Finding
@@ -114,9 +114,9 @@ def design_program(
 
     share = None
     if probability is not None:
-        share = parse_quantity(probability, "fraction", "probability")
+        share = asked_quantity("probability", probability)
     task = DesignTask(goal, baseline, profiled, front, share)
-    return design(case, shelf.films if shelf else (), task)
+    return design(case, shelf.films_now() if shelf else (), task)
 
 
 def analyse_trial(
@@ -163,7 +163,12 @@ class PooledSites(Told):
 
 
 def pool_sites(
-    table: Path | str, *, claim: str = "", at_least: Sequence[str] = (), explain: Sequence[str] = ()
+    table: Path | str,
+    *,
+    claim: str = "",
+    at_least: Sequence[str] = (),
+    explain: Sequence[str] = (),
+    as_typed: Collection[str] = (),
 ) -> PooledSites:
     """Average saving, spread between sites, the next site, and what may be claimed.
 
@@ -172,19 +177,21 @@ def pool_sites(
         claim: a claim to test, "5 % on average, up to 15 %".
         at_least: shares of sites that save this are told, "3 %".
         explain: covariates to fit together.
+        as_typed: what was asked about and is right: "at_least", or a cell by its line and column.
 
     Raises:
-        WooldError: a table that cannot be read, or too few sites.
+        WooldError: a table that cannot be read, too few sites, or a question about what is not
+            usual.
     """
     from woold.sites.analysis import SitesQuestions, analyse_sites
     from woold.sites.read_sites import read_sites
 
     questions = SitesQuestions(
         claim=claim,
-        at_least=tuple(parse_quantity(text, "fraction", "at_least") for text in at_least),
+        at_least=tuple(asked_quantity("at_least", text, as_typed=as_typed) for text in at_least),
         explain=tuple(explain),
     )
-    return PooledSites(analyse_sites(read_sites(Path(table)), questions))
+    return PooledSites(analyse_sites(read_sites(Path(table), as_typed), questions))
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -219,7 +226,10 @@ class WatchedLoads(Told):
 
 
 def watch_loads(
-    *records: Path | str, settings: Path | str | None = None, since: datetime | None = None
+    *records: Path | str,
+    settings: Path | str | None = None,
+    since: datetime | None = None,
+    as_typed: Collection[str] = (),
 ) -> WatchedLoads:
     """Charts of cycle records, a machine each, and alarms where a saving drifts.
 
@@ -227,6 +237,8 @@ def watch_loads(
         records: CSV or Parquet files, a row a load.
         settings: TOML file with film, promise and charts.
         since: loads before it are the set-up phase.
+        as_typed: what was asked about and is right: fields of the settings, or columns of the
+            records by their name.
 
     Raises:
         WooldError: files that cannot be read.
@@ -236,8 +248,11 @@ def watch_loads(
     from woold.watch.rows import most_urgent
     from woold.watch.settings import WatchSettings, read_settings
 
-    against = read_settings(Path(settings)) if settings is not None else WatchSettings()
-    read = read_records([Path(path) for path in records])
+    of_columns, of_settings = cells_of(as_typed)
+    against = WatchSettings()
+    if settings is not None:
+        against = read_settings(Path(settings), of_settings)
+    read = read_records([Path(path) for path in records], as_typed=of_columns)
     parts = read.frame.partition_by("machine", maintain_order=True)
     machines = most_urgent([watch_machine(part, against, since) for part in parts])
     return WatchedLoads(tuple(machines), against, tuple(read.findings))

@@ -70,7 +70,12 @@ def _require_few(changes: Mapping[str, Sequence[Any]]) -> None:
     count = 1
     for name, values in changes.items():
         if isinstance(values, str) or not isinstance(values, Sequence):
-            raise InputError.one(name, repr(values), say("a list of values"))
+            raise InputError.one(
+                name,
+                repr(values),
+                say("a list of values"),
+                say("Write the values in a list, in the order that they are computed."),
+            )
         count *= len(values)
     if count > MOST_PREDICTIONS:
         raise InputError.one(

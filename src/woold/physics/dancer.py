@@ -59,7 +59,12 @@ class DancerArm:
 
     def __post_init__(self) -> None:
         problems = [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit))
+            Problem(
+                f"dancer.{field}",
+                f"{value:g} {unit}",
+                say("above zero {unit}", unit=unit),
+                say("Mend the value."),
+            )
             for field, value, unit in (
                 ("arm_length", self.arm_length, "m"),
                 ("inertia", self.inertia, "kg m²"),
@@ -69,7 +74,12 @@ class DancerArm:
             if not 0 < value < np.inf
         ]
         problems += [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", say("zero or more {unit}", unit=unit))
+            Problem(
+                f"dancer.{field}",
+                f"{value:g} {unit}",
+                say("zero or more {unit}", unit=unit),
+                say("Mend the value."),
+            )
             for field, value, unit in (
                 ("damping", self.damping, "N m s"),
                 ("friction_torque", self.friction_torque, "N m"),
@@ -89,6 +99,7 @@ class DancerArm:
                     say(
                         "lower below upper, both within 90° of where film stands square to the arm"
                     ),
+                    say("Measure both from where film stands square to the arm."),
                 )
             )
         if problems:
@@ -114,7 +125,10 @@ class Spring:
     def __post_init__(self) -> None:
         problems = [
             Problem(
-                f"dancer.springs.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit)
+                f"dancer.springs.{field}",
+                f"{value:g} {unit}",
+                say("above zero {unit}", unit=unit),
+                say("Mend the value."),
             )
             for field, value, unit in (
                 ("rate", self.rate, "N/m"),
@@ -125,7 +139,10 @@ class Spring:
         if not 0 <= self.preload < np.inf:
             problems.append(
                 Problem(
-                    "dancer.springs.preload", f"{self.preload:g} N", say("zero or more newtons")
+                    "dancer.springs.preload",
+                    f"{self.preload:g} N",
+                    say("zero or more newtons"),
+                    say("Mend the value."),
                 )
             )
         if not self.longest_length > self.free_length:
@@ -136,6 +153,7 @@ class Spring:
                     say(
                         "more than the free length, {free_length:g} m", free_length=self.free_length
                     ),
+                    say("Mend one of the two, or leave longest_length out."),
                 )
             )
         if problems:

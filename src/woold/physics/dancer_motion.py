@@ -234,10 +234,18 @@ def _require_steps(sample_interval: float, tolerance: float, duration: float) ->
                 "sample_interval",
                 f"{sample_interval:g} s",
                 say("above zero, to {duration:g} s", duration=duration),
+                say("Choose a time in that range."),
             )
         )
     if not 1e-10 <= tolerance <= 1e-2:
-        problems.append(Problem("tolerance", f"{tolerance:g}", say("from 1e-10 to 0.01")))
+        problems.append(
+            Problem(
+                "tolerance",
+                f"{tolerance:g}",
+                say("from 1e-10 to 0.01"),
+                say("Choose a number in that range."),
+            )
+        )
     if problems:
         raise InputError.many(problems)
 

@@ -83,7 +83,10 @@ def reference_motion(
         )
         if not solution.success:
             raise PhysicsError.one(
-                "dancer", str(solution.message), say("a motion that can be followed")
+                "dancer",
+                str(solution.message),
+                say("a motion that can be followed"),
+                say("Look for a value of [dancer] in a wrong unit."),
             )
         for place, values in zip(inside, solution.y.T, strict=False):
             angles[place] = values[0]

@@ -34,7 +34,10 @@ class FilmSpan:
         if not 0 < self.film_stiffness < np.inf:
             problems.append(
                 Problem(
-                    "film.reload_modulus", f"{self.film_stiffness:g} N", say("stiffness above zero")
+                    "film.reload_modulus",
+                    f"{self.film_stiffness:g} N",
+                    say("stiffness above zero"),
+                    say("Mend film.reload_modulus, width or thickness."),
                 )
             )
         if not 0 <= self.roller_strain < np.inf:
@@ -43,11 +46,17 @@ class FilmSpan:
                     "carriage.prestretch",
                     say("strain {roller_strain:g}", roller_strain=self.roller_strain),
                     say("zero or more"),
+                    say("Mend the value."),
                 )
             )
         if not 0 <= self.fixed_length < np.inf:
             problems.append(
-                Problem("dancer.fixed_length", f"{self.fixed_length:g} m", say("zero or more"))
+                Problem(
+                    "dancer.fixed_length",
+                    f"{self.fixed_length:g} m",
+                    say("zero or more"),
+                    say("Mend the value."),
+                )
             )
         if problems:
             raise InputError.many(problems)
@@ -81,7 +90,12 @@ class Drive:
 
     def __post_init__(self) -> None:
         problems = [
-            Problem(f"dancer.{field}", f"{value:g} {unit}", say("above zero {unit}", unit=unit))
+            Problem(
+                f"dancer.{field}",
+                f"{value:g} {unit}",
+                say("above zero {unit}", unit=unit),
+                say("Mend the value."),
+            )
             for field, value, unit in (
                 ("lag", self.lag, "s"),
                 ("acceleration_limit", self.acceleration_limit, "m/s²"),
@@ -90,7 +104,7 @@ class Drive:
             if not value > 0
         ]
         problems += [
-            Problem(f"dancer.{field}", f"{value:g}", say("zero or more"))
+            Problem(f"dancer.{field}", f"{value:g}", say("zero or more"), say("Mend the value."))
             for field, value in (
                 ("gain", self.gain),
                 ("integral_gain", self.integral_gain),
@@ -145,6 +159,7 @@ class DancerSetup:
                     lower=np.degrees(arm.lower_stop),
                     upper=np.degrees(arm.upper_stop),
                 ),
+                say("Mend set_angle or the stops."),
             )
         shortest = float(film_store(arm.lower_stop, arm)) + self.span.fixed_length
         nearest = float(
@@ -159,4 +174,5 @@ class DancerSetup:
                     " its lower stop",
                     nearest=self.span.fixed_length + 0.05 - shortest - nearest,
                 ),
+                say("Mend fixed_length, or where the film leaves the arm."),
             )

@@ -16,6 +16,7 @@ from woold.physics.dancer import (
     spring_length,
     spring_stiffness,
 )
+from woold.physics.numeric import bracketed_root
 from woold.words import say
 
 __all__ = ["SpringChoice", "spring_choices"]
@@ -166,8 +167,6 @@ def _balance_angle(
     angles: Floats, balance: Floats, arm: DancerArm, spring: Spring, hole: float, tension: float
 ) -> float | None:
     """The stable balance nearest the middle of the travel; an unstable one if there is no other."""
-    from scipy.optimize import brentq
-
     above = balance - tension
     crossings = np.flatnonzero(np.sign(above[:-1]) != np.sign(above[1:]))
     if not len(crossings):
@@ -176,11 +175,10 @@ def _balance_angle(
     candidates = falling if len(falling) else crossings
     nearest = candidates[np.abs(candidates - len(angles) // 2).argmin()]
     return float(
-        brentq(
-            lambda angle: float(balance_tension(angle, arm, spring, hole)) - tension,
+        bracketed_root(
+            lambda angle: balance_tension(angle, arm, spring, hole) - tension,
             angles[nearest],
             angles[nearest + 1],
-            xtol=1e-12,
         )
     )
 
@@ -228,23 +226,54 @@ def _require_choices(springs: Sequence[Spring], hole_radii: Sequence[float], ask
     tension, thickness, stop_margin = asked.tension, asked.thickness, asked.stop_margin
     problems = []
     if not springs:
-        problems.append(Problem("dancer.springs", say("none"), say("one spring or more")))
+        problems.append(
+            Problem(
+                "dancer.springs",
+                say("none"),
+                say("one spring or more"),
+                say("Write a [[dancer.springs]] table for each spring."),
+            )
+        )
     if not len(hole_radii):
-        problems.append(Problem("dancer.holes", say("none"), say("one hole or more")))
+        problems.append(
+            Problem(
+                "dancer.holes",
+                say("none"),
+                say("one hole or more"),
+                say("List the distances of the holes from the pivot."),
+            )
+        )
     problems += [
-        Problem("dancer.holes", f"{hole:g} m", say("a length above zero"))
+        Problem("dancer.holes", f"{hole:g} m", say("a length above zero"), say("Mend the value."))
         for hole in hole_radii
         if not 0 < hole < np.inf
     ]
     if not 0 < tension < np.inf:
         problems.append(
-            Problem("program.force_to_load", f"{tension:g} N", say("a force above zero"))
+            Problem(
+                "program.force_to_load",
+                f"{tension:g} N",
+                say("a force above zero"),
+                say("Mend the value."),
+            )
         )
     if not 0 < thickness < np.inf:
         problems.append(
-            Problem("film.thickness", f"{thickness:g} m", say("a thickness above zero"))
+            Problem(
+                "film.thickness",
+                f"{thickness:g} m",
+                say("a thickness above zero"),
+                say("Mend the value."),
+            )
         )
     if not 0 <= stop_margin < 0.5:
-        problems.append(Problem("stop_margin", f"{stop_margin:g}", say("from 0 to below 0.5")))
+        problems.append(
+            Problem(
+                "stop_margin",
+                f"{stop_margin:g}",
+                say("from 0 to below 0.5"),
+                say("Choose a share in that range."),
+            )
+        )
     if problems:
         raise InputError.many(problems)

@@ -260,6 +260,7 @@ def highest_smooth_speed(
             "speeds",
             say("{slowest:g} to {fastest:g} rad/s", slowest=slowest, fastest=fastest),
             say("from above zero to a higher one"),
+            say("Give the lower speed first."),
         )
     swings: list[SteadySwing] = []
 
@@ -343,7 +344,7 @@ def tune(
 
 def _require_grid(grid: TuningGrid, aim: TuningAim) -> None:
     problems = [
-        Problem(field, say("none"), say("one or more"))
+        Problem(field, say("none"), say("one or more"), say("Give at least one."))
         for field, given in (
             ("dancer.springs", grid.springs),
             ("dancer.holes", grid.hole_radii),
@@ -353,7 +354,12 @@ def _require_grid(grid: TuningGrid, aim: TuningAim) -> None:
     ]
     if not aim.tension > 0:
         problems.append(
-            Problem("program.force_to_load", f"{aim.tension:g} N", say("a force above zero"))
+            Problem(
+                "program.force_to_load",
+                f"{aim.tension:g} N",
+                say("a force above zero"),
+                say("Mend the value."),
+            )
         )
     if problems:
         raise InputError.many(problems)

@@ -89,6 +89,7 @@ def fit_least_squares(
             "points",
             say("points: {x}", x=len(x)),
             say("at least {start} points", start=len(start) + 1),
+            say("Measure at more stretches."),
         )
     scale, height = np.abs(start), np.max(np.abs(y))
     found = least_squares(
@@ -104,7 +105,10 @@ def fit_least_squares(
     )
     if not found.success:
         raise InputError.one(
-            "points", say("points that no curve fits"), say("points of one smooth curve")
+            "points",
+            say("points that no curve fits"),
+            say("points of one smooth curve"),
+            say("Look for a mistyped point, or for a test of another film."),
         )
     values, residuals = found.x * scale, -found.fun * height
     deviation = float(np.sqrt(residuals @ residuals / freedom))

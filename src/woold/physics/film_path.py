@@ -37,7 +37,8 @@ def film_path(rollers: Sequence[Roller]) -> FilmPath:
         PhysicsError: rollers missing, in the wrong order, overlapping; a span that cuts a roller
             or another span; a nip that presses on no film. Each names the two rollers.
     """
-    problems = list(_order_problems(rollers)) or list(_overlap_problems(rollers))
+    problems = [*_order_problems(rollers), *_roller_problems(rollers)]
+    problems = problems or list(_overlap_problems(rollers))
     if problems:
         raise PhysicsError.many(problems)
     threaded = [roller for roller in rollers if roller.role != "nip"]
@@ -65,6 +66,7 @@ def _order_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
             field,
             say("{count} rollers named {name!r}", count=names.count(name), name=name),
             say("a name of its own for each"),
+            say("Rename one of them."),
         )
     roles: list[str] = [roller.role for roller in rollers]
     for role in ("slow", "fast"):
@@ -73,6 +75,7 @@ def _order_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
                 field,
                 say("{count} of role {role!r}", count=roles.count(role), role=role),
                 say("one of role {role!r}", role=role),
+                say("Give the role to one roller."),
             )
     threaded = [role for role in roles if role != "nip"]
     for role, end in (("roll", 0), ("load", -1)):
@@ -116,18 +119,31 @@ def _order_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
                 " roles."
             ),
         )
+
+
+def _roller_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
+    names = [roller.name for roller in rollers]
     for roller in rollers:
         if not all(map(math.isfinite, (roller.x, roller.y, roller.diameter))):
-            yield Problem(_field(roller), say("a number that is not finite"), say("finite numbers"))
+            yield Problem(
+                _field(roller),
+                say("a number that is not finite"),
+                say("finite numbers"),
+                say("Mend the values of that roller."),
+            )
         elif roller.diameter < 0 or (roller.diameter == 0 and roller.role != "load"):
             yield Problem(
-                f"{_field(roller)}.diameter", f"{roller.diameter:g} m", say("a diameter above 0")
+                f"{_field(roller)}.diameter",
+                f"{roller.diameter:g} m",
+                say("a diameter above 0"),
+                say("Mend the value."),
             )
         if roller.role == "nip" and roller.presses_on not in names:
             yield Problem(
                 f"{_field(roller)}.presses_on",
                 repr(roller.presses_on),
                 say("the name of the roller that it is pressed on"),
+                say("Write the name of a roller as it stands in the list."),
             )
 
 
@@ -141,6 +157,7 @@ def _overlap_problems(rollers: Sequence[Roller]) -> Iterator[Problem]:
                 _field(first, second),
                 say(off if apart > 0 else into, length=1e3 * abs(apart)),
                 say("a nip that touches the roller it is pressed on"),
+                say("Move the nip, or mend one of the diameters."),
             )
         elif not pressed and apart < 0:
             yield Problem(
@@ -206,6 +223,7 @@ def _nip_problems(path: FilmPath) -> Iterator[Problem]:
                 f"{_field(nip)}.presses_on",
                 repr(nip.presses_on),
                 say("a roller that the film runs round"),
+                say("Press it on a roller of the film path, or take it out."),
             )
             continue
         partner = contact.roller

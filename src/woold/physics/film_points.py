@@ -55,6 +55,7 @@ class PointsCurve:
                     stretches=len(stretches),
                 ),
                 say("one stress for each stretch"),
+                say("Look for a point that lacks one of the two."),
             )
         if stretches and stretches[0] > 1.0:
             stretches, stresses = [1.0, *stretches], [0.0, *stresses]
@@ -64,6 +65,7 @@ class PointsCurve:
                 "stretches",
                 say("points: {count}", count=count),
                 say("at least 4 points of the curve"),
+                say("Measure more points, drawn ones among them."),
             )
         refuse_unless(np.isfinite(stretches), "stretches", np.array(stretches), "finite numbers")
         refuse_unless(np.isfinite(stresses), "stresses", np.array(stresses), "finite numbers")
@@ -76,6 +78,7 @@ class PointsCurve:
                     stresses=stresses[0],
                 ),
                 say("a first point at stretch 1 (0 %) and stress 0, or at a larger stretch"),
+                say("Give a stress to the first point, or start at 0 %."),
             )
         for before, after in itertools.pairwise(stretches):
             if after <= before:
@@ -83,6 +86,7 @@ class PointsCurve:
                     "stretches",
                     say("{after:g} after {before:g}", after=after, before=before),
                     say("rising stretches"),
+                    say("Put the points in the order of their elongation, each once."),
                 )
         refuse_unless(
             np.array(stresses[1:]) > 0, "stresses", np.array(stresses[1:]), "stresses above 0"
@@ -229,6 +233,7 @@ def drawing_law(stretches: tuple[float, ...], stresses: tuple[float, ...]) -> Dr
             "stretches",
             say("points where film is drawn: {count}", count=len(x)),
             say("at least 2 points from 20 % on"),
+            say("Measure farther, into the drawing part."),
         )
     reach = float(x[-1] ** 2 + 2.0 / x[-1] - 3.0)
     inverse = 1.0 / _EXTENSIBILITY if len(x) < 4 else _best_inverse(x, y, 0.999 / reach)

@@ -27,7 +27,7 @@ def refuse_unless(valid: object, field: str, given: FloatOrArray, allowed: str) 
     if valid is True or valid is np.True_ or np.all(np.asarray(valid)):
         return
     values, holds = np.broadcast_arrays(np.asarray(given, dtype=float), np.asarray(valid))
-    raise InputError.one(field, f"{values[~holds].flat[0]:g}", say(allowed))
+    raise InputError.one(field, f"{values[~holds].flat[0]:g}", say(allowed), say("Mend the value."))
 
 
 def bracketed_root(

@@ -78,6 +78,7 @@ def turn_samples(
             "theta",
             say("{pi:.2f} turns", pi=(angle[-1] - angle[0]) / (2 * np.pi)),
             say("one whole turn or more, from one start of a turn to the next"),
+            say("Record for longer, with a pulse in each turn."),
         )
     steps = first + np.arange(turns * samples_per_turn) / samples_per_turn
     values = np.interp(2 * np.pi * steps, angle, np.asarray(signal, dtype=np.float64))

@@ -203,7 +203,9 @@ def require_clear_exit(outline: Outline, exit_distance: float) -> None:
 def _offset(offset: tuple[float, float]) -> Floats:
     shift = np.asarray(offset, dtype=np.float64)
     if shift.shape != (2,) or not np.isfinite(shift).all():
-        raise InputError.one("load.offset", offset, say("two finite lengths"))
+        raise InputError.one(
+            "load.offset", offset, say("two finite lengths"), say("Mend the value.")
+        )
     return shift
 
 
@@ -215,7 +217,7 @@ def _require_sizes(sizes: dict[str, float]) -> None:
                 problem
                 for field, size in wrong
                 for problem in InputError.one(
-                    field, f"{size} m", say("a length above zero")
+                    field, f"{size} m", say("a length above zero"), say("Mend the value.")
                 ).problems
             )
         )

@@ -187,6 +187,7 @@ def recorded_motion(
             "trace",
             say("times: {count}, accelerations: {values}", count=times.size, values=along.size),
             say("two rows or more, with an acceleration for each time"),
+            say("Look for a row that lacks a value."),
         )
     sound = np.isfinite(times) & np.isfinite(along) & np.isfinite(down)
     refuse_unless(sound, "trace", along, to_say("finite times and accelerations"))

@@ -47,7 +47,7 @@ def start_share(turning_speed: float, radius: float, ramp: float) -> float:
         InputError: no time.
     """
     if not ramp > 0.0:
-        raise InputError.one("ramp", f"{ramp:g} s", say("a time above 0"))
+        raise InputError.one("ramp", f"{ramp:g} s", say("a time above 0"), say("Mend the value."))
     return turning_speed * radius / (ramp * _GRAVITY)
 
 

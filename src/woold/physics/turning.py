@@ -40,6 +40,7 @@ class Turning:
                 "turning",
                 say("times {times}, speeds {speeds}", times=self.times, speeds=self.speeds),
                 say("two or more growing times with speeds of zero or more"),
+                say("Put the times in their order, one speed for each."),
             )
 
     @property
@@ -77,7 +78,7 @@ def ramped_turning(
         InputError: a value that is not positive (ramps may be zero).
     """
     problems = [
-        Problem(field, f"{value:g} {unit}", say("above zero"))
+        Problem(field, f"{value:g} {unit}", say("above zero"), say("Mend the value."))
         for field, value, unit in (
             ("machine.speed", turning_speed, "rad/s"),
             ("turns", turns, say("turns")),
@@ -85,7 +86,7 @@ def ramped_turning(
         if not 0 < value < np.inf
     ]
     problems += [
-        Problem(field, f"{value:g} s", say("zero or more"))
+        Problem(field, f"{value:g} s", say("zero or more"), say("Mend the value."))
         for field, value in (("machine.ramp_up", ramp_up), ("machine.ramp_down", ramp_down))
         if not 0 <= value < np.inf
     ]

@@ -15,8 +15,9 @@ from pathlib import Path
 from woold.errors import InputError
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.result import Finding, RestsOn
-from woold.report.model import InputHash, Paper, Report
+from woold.report.model import InputHash, Report
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.words import language, say, to_say
 
@@ -59,6 +60,8 @@ _KINDS = {
     "design": to_say("Design of a wrap program"),
     "trial": to_say("Trial report"),
     "watch": to_say("Watch of cycle records"),
+    "tags": to_say("Tags to print"),
+    "film": to_say("A film of the dancer, judged"),
 }
 
 
@@ -73,7 +76,10 @@ def file_hash(path: Path | str) -> InputHash:
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), say("a file that can be read")
+            str(path),
+            error.strerror or say("cannot be read"),
+            say("a file that can be read"),
+            say("Check the name."),
         ) from None
     return InputHash(path.name, digest)
 

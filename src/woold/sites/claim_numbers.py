@@ -22,7 +22,12 @@ def typed_saving(typed: str) -> float:
     """
     percent = typed_number(typed)
     if not -100.0 < percent < 100.0:
-        raise InputError.one("claim", f"{typed} %", say("savings below 100 %"))
+        raise InputError.one(
+            "claim",
+            f"{typed} %",
+            say("savings below 100 %"),
+            say("Mend the claim's number: no film at all is not a saving."),
+        )
     return percent / 100.0
 
 

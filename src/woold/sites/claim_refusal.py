@@ -21,7 +21,7 @@ def allowed_claim() -> str:
 
 
 def refused(reason: str, todo: str = "") -> InputError:
-    return InputError.one("claim", reason, allowed_claim(), todo)
+    return InputError.one("claim", reason, allowed_claim(), todo or say("Write it like that."))
 
 
 def not_understood(rest: str) -> InputError:

@@ -34,7 +34,12 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
     known = store.trials()
     for key in keys:
         if key not in known:
-            raise InputError.one("--trial", key, ", ".join(known) or "a trial in the store")
+            raise InputError.one(
+                "--trial",
+                key,
+                ", ".join(known) or "a trial in the store",
+                say("Check the key: woold trial list shows them."),
+            )
     sites: list[Site] = []
     findings: list[Finding] = []
     for key in keys or known:

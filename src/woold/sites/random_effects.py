@@ -72,7 +72,7 @@ def _checked(effects: Array, standard_errors: Array, design: Array) -> None:
                 todo = (
                     say("A trial without spread is not a measurement: look at how it was analysed.")
                     if value == 0.0
-                    else ""
+                    else say("Look at that trial again.")
                 )
                 problems.append(Problem(f"sites[{index}].{name}", f"{value:g}", allowed, todo))
     if not problems and np.linalg.matrix_rank(design) < columns:

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 
+from woold.case.asked import cell_questions
 from woold.case.toml_text import decoded, parsed_toml
 from woold.errors import InputError, Problem, UnitError
 from woold.sites.effect import effect_of
+from woold.sites.site_cells import SiteCells
 from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.tables.text_table import (
     is_missing,
@@ -47,14 +49,19 @@ COVARIATE_KINDS: dict[str, str] = {
 }
 
 
-def read_sites(path: Path) -> SiteTable:
+def read_sites(path: Path, as_typed: Collection[str] = ()) -> SiteTable:
     """The sites of a CSV file (``site,saving,standard_error,...``) or a TOML file (``[[site]]``).
 
     Savings and errors are text with a unit, ``5.1 %``, or plain shares, ``0.051``. In place of a
     standard error a row may give the 95 % limits of the saving, ``low`` and ``high``.
 
+    Args:
+        path: the file.
+        as_typed: cells that were asked about and are right, "sites.csv, line 3.saving".
+
     Raises:
-        InputError: the file cannot be read, or any row cannot be used; every fault is named.
+        InputError: the file cannot be read, or any row cannot be used or is asked about; every one
+            is named.
     """
     try:
         size = path.stat().st_size
@@ -68,7 +75,10 @@ def read_sites(path: Path) -> SiteTable:
         raw = path.read_bytes()
     except OSError as error:
         raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), say("a file that can be read")
+            str(path),
+            error.strerror or say("cannot be read"),
+            say("a file that can be read"),
+            say("Check the name."),
         ) from None
     if path.suffix.lower() == ".toml":
         allowed = say("a CSV or TOML file")
@@ -76,13 +86,16 @@ def read_sites(path: Path) -> SiteTable:
         rows = document.get("site")
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):
             raise InputError.one(
-                str(path), say("no [[site]] table"), say("one [[site]] for each trial")
+                str(path),
+                say("no [[site]] table"),
+                say("one [[site]] for each trial"),
+                say("Write [[site]] above the values of each trial."),
             )
-        return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))])
-    return _read_csv(path, raw)
+        return table_of_rows(rows, [f"site[{index}]" for index in range(len(rows))], as_typed)
+    return _read_csv(path, raw, as_typed)
 
 
-def _read_csv(path: Path, raw: bytes) -> SiteTable:
+def _read_csv(path: Path, raw: bytes, as_typed: Collection[str]) -> SiteTable:
     table = table_of(raw, path.name, say("a CSV or TOML file"))
     rows: list[dict[str, object]] = []
     places = []
@@ -98,7 +111,10 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
             else say("columns {names}", names=", ".join(header))
         )
         raise InputError.one(
-            f"{path.name}, line 1", given, say("site, saving, standard_error, and covariates")
+            f"{path.name}, line 1",
+            given,
+            say("site, saving, standard_error, and covariates"),
+            say("Name the columns in the first line, each once."),
         )
     for number, cells in lines:
         place = f"{path.name}, line {number}"
@@ -108,6 +124,10 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
                     place,
                     say("cells: {cells}", cells=len(cells)),
                     say("cells: {header}", header=len(header)),
+                    say(
+                        "Look for a mark too many or too few; text that holds one stands in"
+                        " quotation marks."
+                    ),
                 )
             )
             continue
@@ -120,7 +140,7 @@ def _read_csv(path: Path, raw: bytes) -> SiteTable:
         places.append(place)
     if problems:
         raise InputError.many(problems)
-    return replace(table_of_rows(rows, places), read_as=joined(table.decided))
+    return replace(table_of_rows(rows, places, as_typed), read_as=joined(table.decided))
 
 
 def _with_unit(cell: str, unit: str) -> str:
@@ -128,7 +148,9 @@ def _with_unit(cell: str, unit: str) -> str:
     return f"{cell} {unit}" if unit and re.fullmatch(r"[-+\d.eE]+", cell) else cell
 
 
-def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable:
+def table_of_rows(
+    rows: list[dict[str, object]], places: list[str], as_typed: Collection[str] = ()
+) -> SiteTable:
     """The table of rows that are already split into columns; ``places`` name them in messages."""
     if len(rows) > MOST_SITES:
         raise InputError.one(
@@ -144,6 +166,7 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
     for row, place in zip(rows, places, strict=True):
         try:
             site, row_texts = _site(row, place)
+            _require_usual(row, site, place, as_typed)
         except InputError as error:
             problems.extend(error.problems)
             continue
@@ -174,6 +197,19 @@ def table_of_rows(rows: list[dict[str, object]], places: list[str]) -> SiteTable
     return table_of_sites(sites, texts)
 
 
+def _require_usual(
+    row: Mapping[str, object], site: Site, place: str, as_typed: Collection[str]
+) -> None:
+    """Asks about cells that are not usual."""
+    read = {name: _number(row, name, place) for name in _RESULT_COLUMNS}
+    given = {name: value for name, value in read.items() if value is not None}
+    given |= {"loads": float(site.loads), **site.covariates}
+    names = {name: f"{place}.{name}" for name in given}
+    asked = list(cell_questions(SiteCells, given, names, as_typed))
+    if asked:
+        raise InputError.many(asked)
+
+
 def _number(row: Mapping[str, object], column: str, place: str) -> float | None:
     value = row.get(column)
     if value is None or value == "":
@@ -197,20 +233,37 @@ def _site(row: Mapping[str, object], place: str) -> tuple[Site, dict[str, str]]:
                     f"{place}.{column}",
                     say("unknown column"),
                     say("did you mean {near}?", near=near[0]),
+                    say("Rename the column, or call it otherwise if it is another thing."),
                 )
             )
     name = str(row.get("site", row.get("name", ""))).strip()
     if not name:
-        problems.append(Problem(f"{place}.site", say("nothing"), say("the name of the site")))
+        problems.append(
+            Problem(
+                f"{place}.site", say("nothing"), say("the name of the site"), say("Name the site.")
+            )
+        )
     loads_text = str(row.get("loads", "0"))
     if not loads_text.isdecimal() or len(loads_text) > 9:
-        problems.append(Problem(f"{place}.loads", repr(loads_text), say("a whole number")))
+        problems.append(
+            Problem(
+                f"{place}.loads",
+                repr(loads_text),
+                say("a whole number"),
+                say("Write how many loads were weighed, or leave it empty."),
+            )
+        )
     if problems:
         raise InputError.many(problems)
     saving, standard_error = numbers["saving"], numbers["standard_error"]
     low, high = numbers["low"], numbers["high"]
     if saving is None:
-        raise InputError.one(f"{place}.saving", say("nothing"), say('a saving, such as "5.1 %"'))
+        raise InputError.one(
+            f"{place}.saving",
+            say("nothing"),
+            say('a saving, such as "5.1 %"'),
+            say("Write what the trial saved, or take the row out."),
+        )
     if not -1.0 <= saving < 1.0:
         todo = say('Write a per cent sign: "{saving:g} %".', saving=saving)
         raise InputError.one(f"{place}.saving", f"{saving:.3g}", say("above -1 and below 1"), todo)
@@ -241,12 +294,14 @@ def _effect_error(
                 f"{place}.standard_error",
                 say("nothing"),
                 say("a standard error, or low and high (95 %)"),
+                say("Take it from the trial's report."),
             )
         if not -1.0 <= low < saving < high < 1.0:
             raise InputError.one(
                 f"{place}.low",
                 say("{low:g} to {high:g} around {saving:g}", low=low, high=high, saving=saving),
                 say("low < saving < high < 1"),
+                say("Look whether saving and limits stand in the right columns."),
             )
         return (effect_of(high) - effect_of(low)) / (2.0 * _NORMAL_975)
     if not 0.0 < error < 1.0:

@@ -76,11 +76,23 @@ class SiteTable:
                 continue
             if name in self.left_out:
                 problems.append(
-                    Problem(f"covariates.{name}", self.left_out[name], say("full column"))
+                    Problem(
+                        f"covariates.{name}",
+                        self.left_out[name],
+                        say("full column"),
+                        say("Fill the column in for every site, or leave it out."),
+                    )
                 )
                 continue
             allowed = ", ".join(self.covariates) or say("none in this table")
-            problems.append(Problem(f"covariates.{name}", say("no such column"), allowed))
+            problems.append(
+                Problem(
+                    f"covariates.{name}",
+                    say("no such column"),
+                    allowed,
+                    say("Name a column of the table."),
+                )
+            )
         if problems:
             raise InputError.many(problems)
         return values

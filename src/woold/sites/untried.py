@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Self
@@ -18,9 +19,9 @@ from typing import Literal, Self
 import numpy as np
 from pydantic import model_validator
 
-from woold.case.fields import Section, plain, quantity
-from woold.case.file import read_toml
+from woold.case.fields import Section, SettingsFile, plain, quantity
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.sites.claim_check import ClaimStrength, claim_strength
 from woold.sites.effect import saving_of
 from woold.sites.next_site import plausible_sites
@@ -53,12 +54,24 @@ class Combination(Section):
         "what the film match said, none where it was never made", "none"
     )
     loads_per_year: float = plain(
-        "loads wrapped by it in a year", example="60000", ge=0.0, lt=1e9, strict=True
+        "loads wrapped by it in a year",
+        example="60000",
+        ge=0.0,
+        usual=(100.0, 1e6),
+        lt=1e9,
+        strict=True,
     )
     film_per_load: float = quantity(
-        "small_mass", "film of the baseline on one load", example="175 g", gt=0.0
+        "small_mass",
+        "film of the baseline on one load",
+        example="175 g",
+        gt=0.0,
+        usual=("20 g", "5 kg"),
+        le=1000.0,
     )
-    film_price: Money = quantity("money/kg", "price of the film", example="2.2 USD/kg")
+    film_price: Money = quantity(
+        "money/kg", "price of the film", example="2.2 USD/kg", usual=("0.7 USD/kg", "10 USD/kg")
+    )
 
     @property
     def film_cost_per_year(self) -> float:
@@ -71,10 +84,17 @@ class Combination(Section):
         return self.carriage, self.machine, self.film
 
 
-class Combinations(Section):
+class Combinations(SettingsFile):
     """All combinations, and the saving that pays for a change."""
 
-    break_even: float = quantity("fraction", "saving that pays for the change", example="2 %")
+    break_even: float = quantity(
+        "fraction",
+        "saving that pays for the change",
+        example="2 %",
+        gt=-1.0,
+        usual=("0 %", "30 %"),
+        lt=1.0,
+    )
     combination: tuple[Combination, ...] = plain(
         "carriage, machine and film together", min_length=1, max_length=MOST_COMBINATIONS
     )
@@ -96,13 +116,17 @@ class Combinations(Section):
         return self.combination[0].film_price.currency
 
 
-def read_combinations(path: Path) -> Combinations:
+def read_combinations(path: Path, as_typed: Collection[str] = ()) -> Combinations:
     """Combinations and the saving that pays, from a TOML file.
 
+    Args:
+        path: the file.
+        as_typed: fields that were asked about and are right, "combination[0].film_price".
+
     Raises:
-        InputError: the file or any field cannot be used; every fault is named.
+        InputError: the file or any field cannot be used, or is asked about; every one is named.
     """
-    return checked(Combinations, read_toml(path))[0]
+    return checked(Combinations, read_toml(path), as_typed)[0]
 
 
 @dataclass(frozen=True, slots=True)

@@ -78,7 +78,10 @@ class Accounts:
         """
         if re.fullmatch(r"[A-Za-z0-9][A-Za-z0-9._@-]{0,63}", name) is None:
             raise InputError.one(
-                "name", repr(name), say("up to 64 letters, digits and . _ @ -"), ""
+                "name",
+                repr(name),
+                say("up to 64 letters, digits and . _ @ -"),
+                say("Choose another name."),
             )
         _usable_role(role)
         _usable_password(password)
@@ -104,7 +107,12 @@ class Accounts:
             _keep_a_manager(connection, name, role)
             done = connection.execute(update(account).where(account.c.name == name), {"role": role})
             if done.rowcount == 0:
-                raise InputError.one("name", name, say("the name of an account"), "")
+                raise InputError.one(
+                    "name",
+                    name,
+                    say("the name of an account"),
+                    say("woold account list shows the names."),
+                )
             _log(connection, f"role set: {role}", name, by)
 
     def set_own_password(self, name: str, old: str, new: str, token: str) -> None:
@@ -122,7 +130,12 @@ class Accounts:
             row = connection.execute(select(account).where(account.c.name == name)).first()
         if row is None or not self._verify(row.password_hash, old):
             self.log("password change refused", name, name)
-            raise InputError.one("old", say("another one"), say("your password as it is"), "")
+            raise InputError.one(
+                "old",
+                say("another one"),
+                say("your password as it is"),
+                say("Type the password that you sign in with."),
+            )
         _usable_password(new)
         changed = {"password_hash": self._hash(new), "at": now_text()}
         with writing(self.engine) as connection:
@@ -141,7 +154,12 @@ class Accounts:
             _keep_a_manager(connection, name, "")
             gone = connection.execute(delete(account).where(account.c.name == name))
             if gone.rowcount == 0:
-                raise InputError.one("name", name, say("the name of an account"), "")
+                raise InputError.one(
+                    "name",
+                    name,
+                    say("the name of an account"),
+                    say("woold account list shows the names."),
+                )
             end_sessions(connection, name)
             connection.execute(delete(known_device).where(known_device.c.account == name))
             _log(connection, "account removed", name, by)

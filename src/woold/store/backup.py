@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine, Table, func, insert, select, text
 from woold.errors import InputError, StoreError
 from woold.store.engine import open_engine, writing
 from woold.store.tables import photo, record, source
-from woold.store.web_tables import account, change, known_device, saved_case
+from woold.store.web_tables import account, change, known_device, saved_case, thing
 from woold.words import say
 
 __all__ = [
@@ -29,7 +29,9 @@ __all__ = [
     "restore_store",
 ]
 
-_LASTING: tuple[Table, ...] = (source, record, photo, saved_case, account, change, known_device)
+_LASTING: tuple[Table, ...] = (
+    source, record, photo, saved_case, thing, account, change, known_device,
+)  # fmt: skip
 """What a copy holds, in the order in which rows name each other; who is signed in stays out."""
 
 _ROWS_AT_ONCE = 200
@@ -133,9 +135,11 @@ def back_up(engine: Engine, path: Path | str) -> Contents:
         os.replace(part, target)
     except (OSError, sqlite3.Error) as error:
         raise InputError.one(
-            str(target), str(getattr(error, "strerror", None) or error),
+            str(target),
+            str(getattr(error, "strerror", None) or error),
             say("a file that can be written, and room for it"),
-        ) from None  # fmt: skip
+            say("Choose another place, or make room."),
+        ) from None
     finally:
         with contextlib.suppress(OSError):
             for ending in ("", "-wal", "-shm", "-journal"):
@@ -217,7 +221,12 @@ def restore_store(path: Path | str, url: str) -> Contents:
             work = shutil.copy(given, Path(folder) / "copy.sqlite")
         except OSError as error:
             reason = error.strerror or say("cannot be read")
-            raise InputError.one(str(given), reason, say("a copy of a store")) from None
+            raise InputError.one(
+                str(given),
+                reason,
+                say("a copy of a store"),
+                say("Name a file that woold store backup wrote."),
+            ) from None
         copy, target = open_engine(str(work)), open_engine(url)
         try:
             held, wrong = check_store(copy)

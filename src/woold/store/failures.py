@@ -94,7 +94,8 @@ def store_failure(error: BaseException, is_disconnect: bool = False) -> StoreErr
             words = _UNREACHABLE
     if words is None:
         return None
-    return StoreError.one("store", *(say(each) for each in words))
+    given, allowed, todo = words
+    return StoreError.one("store", say(given), say(allowed), say(todo))
 
 
 def newer_schema(found: str, known: str) -> StoreError:

@@ -17,6 +17,7 @@ from woold.errors import InputError
 from woold.words import say
 
 __all__ = [
+    "MISSING",
     "Dialect",
     "TextTable",
     "decoded_table",
@@ -35,7 +36,16 @@ LARGEST_TABLE = 200_000_000
 
 _MARKS = ("\t", ";", ",")
 _SAMPLE = 200
-_MISSING = frozenset(("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?"))
+_SEPARATOR_LINE = re.compile(r'\s*"?sep=(.)"?\s*', re.IGNORECASE)
+"""First line by which some office programs are told what stands between the columns."""
+_MISSING = frozenset(
+    ("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?", "\u2013", "\u2014", "\u2212")
+)
+MISSING = (
+    "NaN",
+    *sorted({each for word in _MISSING for each in (word, word.upper(), word.title())}),
+)
+"""Ways to write that there is nothing, for readers that compare letter by letter."""
 _COMMA_NUMBER = re.compile(r"[-+]?\d+(?:\.\d{3})*,\d+(?:[eE][-+]?\d+)?")
 _POINT_NUMBER = re.compile(r"[-+]?\d+(?:,\d{3})*\.\d+(?:[eE][-+]?\d+)?")
 _LONGEST_FIELD = 1_000_000
@@ -111,6 +121,8 @@ def table_of(raw: bytes, where: str, allowed: str) -> TextTable:
     try:
         for cells in reader:
             stripped = [cell.strip() for cell in cells]
+            if reader.line_num == 1 and _SEPARATOR_LINE.fullmatch(text.partition("\n")[0]):
+                continue
             if any(stripped):
                 rows.append((reader.line_num, stripped))
     except csv.Error as error:
@@ -167,6 +179,9 @@ def dialect_of(text: str) -> tuple[Dialect, tuple[str, ...]]:
     separator = max(_MARKS, key=lambda mark: (counts[mark], -_MARKS.index(mark)))
     if not any(counts.values()):
         separator = ","
+    stated = _SEPARATOR_LINE.fullmatch(text.partition("\n")[0])
+    if stated is not None:
+        separator, lines = stated[1], lines[1:]
     decimal_comma = False
     if separator != ",":
         cells = [cell.strip().strip('"') for line in lines for cell in line.split(separator)]

@@ -2,18 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from woold.case.asked import cell_questions
+from woold.case.fields import Section, quantity
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics.stack_fit import MeasuredSlips
 from woold.physics.stack_motion import BaseMotion, pulse, recorded_motion
 from woold.prediction.result import Finding
-from woold.tables.text_table import is_missing, joined, plain_number, read_table, split_heading
+from woold.tables.text_stream import BEGINNING
+from woold.tables.text_table import (
+    decoded_table,
+    dialect_of,
+    is_missing,
+    joined,
+    plain_number,
+    read_table,
+    split_heading,
+)
 from woold.units import parse_quantity
 from woold.words import say
 
@@ -55,18 +66,48 @@ _KINDS = {
 }
 
 
-def given_rows(text: str) -> tuple[MeasuredRow, ...]:
+class SlipCells(Section):
+    """What is usual in the columns of a table of slips and of a recording; SI."""
+
+    acceleration: float = quantity(
+        "ratio", "of the test, over gravity", ge=0.0, usual=("0.05", "1.5"), le=100.0
+    )
+    ramp: float = quantity("time", "of its pulse", ge=0.0, usual=("0 s", "2 s"), le=3600.0)
+    hold: float = quantity("time", "of its pulse", ge=0.0, usual=("0 s", "20 s"), le=3600.0)
+    height: float = quantity(
+        "small_length", "of the interface", ge=0.0, usual=("0 mm", "2.8 m"), le=20.0
+    )
+    largest: float = quantity(
+        "small_length", "most slip", ge=0.0, usual=("0 mm", "400 mm"), le=20.0
+    )
+    kept: float = quantity(
+        "small_length", "slip that stayed", ge=0.0, usual=("0 mm", "400 mm"), le=20.0
+    )
+    along: float = quantity(
+        "acceleration",
+        "largest of a recorded trip",
+        ge=0.0,
+        usual=("0.1 m/s^2", "40 m/s^2"),
+        le=10_000.0,
+    )
+
+
+def given_rows(text: str, as_typed: Collection[str] = ()) -> tuple[MeasuredRow, ...]:
     """Rows of a file of that name, or the one row that was typed.
+
+    Args:
+        text: name of a file, or a row with commas.
+        as_typed: cells that were asked about and are right, "slips.csv:2 height".
 
     Raises:
         InputError: neither can be read.
     """
     if "," in text and not Path(text).exists():
-        return (_typed_row(text),)
-    return read_rows(text)
+        return (_typed_row(text, as_typed),)
+    return read_rows(text, as_typed)
 
 
-def _typed_row(text: str) -> MeasuredRow:
+def _typed_row(text: str, as_typed: Collection[str]) -> MeasuredRow:
     """A row typed as "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm"; the last may be left out.
 
     Raises:
@@ -80,27 +121,37 @@ def _typed_row(text: str) -> MeasuredRow:
             say("acceleration, ramp, hold, height, largest slip and, if measured, slip kept"),
             say('Write --slips "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm".'),
         )
-    return _row(dict(zip(_KINDS, parts, strict=False)), "--slips")
+    return _row(dict(zip(_KINDS, parts, strict=False)), "--slips", as_typed)
 
 
-def read_rows(path: Path | str) -> tuple[MeasuredRow, ...]:
+def read_rows(path: Path | str, as_typed: Collection[str] = ()) -> tuple[MeasuredRow, ...]:
     """Rows of a table with headings acceleration, ramp [s], hold [s], height [mm], largest [mm],
     kept [mm]; the unit stands in brackets or in each cell.
 
+    Args:
+        path: the file.
+        as_typed: cells that were asked about and are right, "slips.csv:2 height".
+
     Raises:
-        InputError: the file cannot be read, a heading is missing, or a cell cannot be read.
+        InputError: the file cannot be read, a heading is missing, or a cell cannot be read or is
+            asked about.
     """
     needed = [name for name in _KINDS if name != "kept"]
     rows = _table(path, needed, ("kept",))
-    return tuple(_row(row, f"{path}:{line}") for line, row in rows)
+    return tuple(_row(row, f"{path}:{line}", as_typed) for line, row in rows)
 
 
-def read_recording(path: Path | str) -> BaseMotion:
+def read_recording(path: Path | str, as_typed: Collection[str] = ()) -> BaseMotion:
     """Accelerations of a vehicle from a table with headings time [s], acceleration [m/s^2] (or
     [g]) and, if recorded, vertical [m/s^2], upward and without gravity.
 
+    Args:
+        path: the file.
+        as_typed: columns that were asked about and are right, "trip.csv acceleration".
+
     Raises:
-        InputError: the file cannot be read, a heading is missing, or a cell cannot be read.
+        InputError: the file cannot be read, a heading is missing, a cell cannot be read, or the
+            largest acceleration is asked about.
     """
     rows = _table(path, ("time", "acceleration"), ("vertical",))
     columns: dict[str, list[float]] = {"time": [], "acceleration": [], "vertical": []}
@@ -110,11 +161,16 @@ def read_recording(path: Path | str) -> BaseMotion:
         for name in ("acceleration", "vertical"):
             if row.get(name):
                 columns[name].append(_acceleration(row[name], where))
+    largest = max((abs(each) for each in columns["acceleration"]), default=0.0)
+    name = f"{path} acceleration"
+    asked = list(cell_questions(SlipCells, {"along": largest}, {"along": name}, as_typed))
+    if asked:
+        raise InputError.many(asked)
     vertical = columns["vertical"] or None
     return recorded_motion(columns["time"], columns["acceleration"], vertical)
 
 
-def how_read(texts: Sequence[str]) -> tuple[Finding, ...]:
+def how_read(texts: Sequence[Path | str]) -> tuple[Finding, ...]:
     """How the tables of slips and recordings are written; nothing for plain commas.
 
     Args:
@@ -123,7 +179,15 @@ def how_read(texts: Sequence[str]) -> tuple[Finding, ...]:
     findings = []
     for text in texts:
         if Path(text).exists():
-            told = joined(read_table(text, say("a text table that can be read"), _LARGEST).decided)
+            with Path(text).open("rb") as stream:
+                beginning = stream.read(BEGINNING)
+            whole = beginning[: beginning.rfind(b"\n") + 1 or None]
+            letters, decided = decoded_table(
+                whole[: len(whole) // 2 * 2] if b"\0" in whole else whole,
+                str(text),
+                say("a text table that can be read"),
+            )
+            told = joined((*decided, *dialect_of(letters)[1]))
             if told:
                 findings.append(Finding("read_as", Path(text).name, told))
     return tuple(findings)
@@ -148,6 +212,7 @@ def measured_slips(case: Case, rows: Sequence[MeasuredRow]) -> tuple[MeasuredSli
                     "where tiers meet: 0 m, the deck, and every {step:.3g} m from there",
                     step=load.height / load.tiers,
                 ),
+                say("Measure from the deck to the lower edge of a tier, or mend load.tiers."),
             )
         key = (row.level, row.ramp_time, row.hold_time)
         if key not in tests:
@@ -159,7 +224,7 @@ def measured_slips(case: Case, rows: Sequence[MeasuredRow]) -> tuple[MeasuredSli
     return tuple(tests.values())
 
 
-def _row(cells: Mapping[str, str], where: str) -> MeasuredRow:
+def _row(cells: Mapping[str, str], where: str, as_typed: Collection[str]) -> MeasuredRow:
     values = {
         name: parse_quantity(cells[name].removesuffix(" g"), kind, f"{where} {name}")
         for name, kind in _KINDS.items()
@@ -167,7 +232,13 @@ def _row(cells: Mapping[str, str], where: str) -> MeasuredRow:
     }
     for name, value in values.items():
         if value < 0.0:
-            raise InputError.one(f"{where} {name}", f"{value:g}", say("0 or more"))
+            raise InputError.one(
+                f"{where} {name}", f"{value:g}", say("0 or more"), say("Mend the value.")
+            )
+    names = {name: f"{where} {name}" for name in values}
+    asked = list(cell_questions(SlipCells, values, names, as_typed))
+    if asked:
+        raise InputError.many(asked)
     return MeasuredRow(
         values["acceleration"],
         values["ramp"],
@@ -213,6 +284,11 @@ def _table(
             unit = headings[index][1] if index < len(headings) else ""
             cells[name] = f"{cell} {unit}".strip() if cell else ""
             if name in needed and not cell:
-                raise InputError.one(f"{path}:{number} {name}", say("nothing"), say("a number"))
+                raise InputError.one(
+                    f"{path}:{number} {name}",
+                    say("nothing"),
+                    say("a number"),
+                    say("Fill it in, or take the line out."),
+                )
         rows.append((number, cells))
     return rows

@@ -10,16 +10,17 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
+from woold.case.transport_profiles import chosen_profile, named_profile, require_chosen_level
 from woold.errors import InputError
 from woold.physics import outlines
 from woold.physics.stack_ways import Stack
 from woold.physics.transport import CAUTION
-from woold.physics.transport_profiles import Profile, chosen_profile, named_profile
+from woold.physics.transport_profiles import Profile
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
 from woold.transport.film_over_interfaces import wrap_over_interfaces
 from woold.transport.result import ProfileResult, TransportResult, transport_findings
-from woold.transport.unmeasured import every_state, unmeasured_inputs
+from woold.transport.unmeasured import every_state, moved_inputs
 from woold.transport.ways import Screened, judged_ways, no_if_any_is_no
 from woold.words import say
 
@@ -61,7 +62,7 @@ def profiles_of(asked: Transport) -> tuple[Profile, ...]:
     """
     named = [named_profile(name) for name in asked.profiles]
     if asked.acceleration is not None and not any(each.level_is_chosen for each in named):
-        named[0].at(asked.acceleration)
+        require_chosen_level(named[0], asked.acceleration)
     profiles = []
     for each in named:
         level = asked.acceleration if each.level_is_chosen else None
@@ -136,7 +137,7 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
         InputError: no [transport] table, or profiles that are not known.
     """
     asked, height = transport_of(case), case.load.height
-    unmeasured = unmeasured_inputs(case)
+    unmeasured = moved_inputs(case)
     states, moved = every_state(asked, case.load.tiers, unmeasured)
     lean, kept = asked.lean_limit * height, asked.kept_limit * height
     screened = Screened(

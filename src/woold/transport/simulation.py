@@ -22,12 +22,12 @@ from woold.physics.stack_motion import (
     stack_motion,
 )
 from woold.physics.tipping import support_ahead
-from woold.prediction.result import Prediction
+from woold.prediction.result import Finding, Prediction
 from woold.rows.told import Told
 from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
 from woold.transport.result import TransportResult, WayResult
 from woold.transport.screen import load_bearings, load_stack, transport_of
-from woold.transport.unmeasured import MARGIN, asked_states, unmeasured_inputs
+from woold.transport.unmeasured import asked_states, unmeasured_inputs
 from woold.transport.ways import no_if_any_is_no
 from woold.words import to_say
 
@@ -94,6 +94,7 @@ class TransportSimulation(Told):
     body_ahead_m: tuple[tuple[float, ...], ...]
     body_behind_m: tuple[tuple[float, ...], ...]
     ways: tuple[SimulatedWay, ...]
+    findings: tuple[Finding, ...] = ()
 
 
 def moving_stack(case: Case, asked: Transport, wrap: Wrap, bearing: float) -> MovingStack:
@@ -194,8 +195,7 @@ class _Mover:
     def __init__(self, case: Case, prediction: Prediction) -> None:
         self.case, self.asked = case, transport_of(case)
         self.wrap = wrap_over_interfaces(case, self.asked, prediction)
-        # Whether a start breaks something loose is what is moved here.
-        self.unmeasured = tuple(each for each in unmeasured_inputs(case) if each.field != MARGIN)
+        self.unmeasured = unmeasured_inputs(case)
 
     def stack(self, asked: Transport, bearing: float) -> MovingStack:
         """The load as bodies, with other values of its [transport] table."""

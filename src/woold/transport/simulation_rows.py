@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from woold.rows.blocks import Block, Heading, Paragraph, Table
+from woold.rows.blocks import Block, Heading, Note, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.transport.calibration import TransportCalibration
 from woold.transport.result import direction_name, holds_word
@@ -79,6 +79,7 @@ def simulation_blocks(result: TransportSimulation, say: Wording, brief: Wording)
         Heading(say("Simulated over time")),
         Paragraph(_answer(result, say), is_strong=True),
         Paragraph(say(result.caution)),
+        *(Note(each.field, say.sentence(each.message)) for each in result.findings),
         Table(say("What the simulation shows"), heads, rows, words=(0, 6), is_small=True),
     ]
 

@@ -6,7 +6,7 @@ screen's own constants, which only a test of the wrapped load sets; `transport_e
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -17,7 +17,7 @@ from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.physics.interface_friction import LOOSE_MARGIN
 from woold.units import show_range
-from woold.words import to_say
+from woold.words import say, to_say
 
 __all__ = [
     "HOW_TO_MEASURE",
@@ -27,6 +27,8 @@ __all__ = [
     "asked_states",
     "at_one_value",
     "every_state",
+    "inputs_named",
+    "moved_inputs",
     "range_text",
     "unmeasured_inputs",
 ]
@@ -92,7 +94,7 @@ class Unmeasured:
 
 
 def unmeasured_inputs(case: Case) -> tuple[Unmeasured, ...]:
-    """Those of the inputs above that are placeholders, and the margin, which is not known exactly.
+    """Those of the inputs above that are placeholders.
 
     Args:
         case: a case with a [transport] table.
@@ -105,10 +107,19 @@ def unmeasured_inputs(case: Case) -> tuple[Unmeasured, ...]:
         low, high = origin.low, origin.high
         if origin.is_placeholder and low is not None and high is not None and low < high:
             found.append(Unmeasured(field, value, min(low, value), max(high, value)))
-    margin = case.known_of(MARGIN)[0]
-    if margin < LOOSE_MARGIN:
-        found.append(Unmeasured(MARGIN, margin, margin, LOOSE_MARGIN))
     return tuple(found)
+
+
+def moved_inputs(case: Case) -> tuple[Unmeasured, ...]:
+    """Those, and how much a start adds to what friction must hold, which nobody can measure.
+
+    Args:
+        case: a case with a [transport] table.
+    """
+    found, margin = unmeasured_inputs(case), case.known_of(MARGIN)[0]
+    if margin < LOOSE_MARGIN:
+        found = (*found, Unmeasured(MARGIN, margin, margin, LOOSE_MARGIN))
+    return found
 
 
 def range_text(each: Unmeasured) -> str:
@@ -123,8 +134,7 @@ def at_one_value(case: Case) -> Case:
     Args:
         case: a case with a [transport] table.
     """
-    found = unmeasured_inputs(case)
-    return case.with_drawn({each.field: each.value for each in found if each.field != MARGIN})
+    return case.with_drawn({each.field: each.value for each in unmeasured_inputs(case)})
 
 
 def _moved(unmeasured: tuple[Unmeasured, ...]) -> Iterator[tuple[str, dict[str, float]]]:
@@ -204,3 +214,12 @@ _COLUMNS: Final = {
     "deck_friction": slice(4, 5),
     "friction": slice(5, None),
 }
+
+
+def inputs_named(inputs: Iterable[Unmeasured]) -> str:
+    """The names of inputs in one line.
+
+    Args:
+        inputs: what nobody measured.
+    """
+    return ", ".join(say(INPUT_NAMES[each.field]) for each in inputs)

@@ -132,7 +132,12 @@ def calibrate(
     """
     unknown = [each for each in fields if each not in PARAMETERS]
     if unknown or not fields:
-        raise InputError.one("--fit", ", ".join(unknown) or say("nothing"), ", ".join(PARAMETERS))
+        raise InputError.one(
+            "--fit",
+            ", ".join(unknown) or say("nothing"),
+            ", ".join(PARAMETERS),
+            say("Write one or more of these names."),
+        )
     code = TREATMENTS.index(treatment)
     cases = {
         place: case

@@ -209,6 +209,7 @@ def _checked(readings: ArrayLike) -> Floats:
             "readings",
             say("{ndim} dimensions", ndim=table.ndim),
             say("parts x people x repeats"),
+            say("Give the readings by part, person and repeat."),
         )
     parts, _, repeats = table.shape
     if parts < 2:

@@ -50,12 +50,17 @@ def _column(field: SheetField, loads: Sequence[Record], say: Wording) -> tuple[s
         if cell is None
         else say(cell.typed)
         if field.choices
-        else cell.typed
+        else _shown(field, cell.typed, say)
         if shared is not None or not cell.unit or cell.unit in cell.typed
-        else f"{cell.typed} {cell.unit}"
+        else f"{_shown(field, cell.typed, say)} {cell.unit}"
         for cell in cells
     ]
     return head, texts
+
+
+def _shown(field: SheetField, typed: str, say: Wording) -> str:
+    """What was typed; a number with the decimal mark of its surroundings."""
+    return say.typed(typed) if field.is_quantity or field.kind == "number" else typed
 
 
 def _who(record: Record, say: Wording) -> str:

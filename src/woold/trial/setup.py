@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Literal, Self
 
 from pydantic import field_validator, model_validator
 
-from woold.case.fields import Section, plain, quantity
-from woold.case.file import case_from_table, read_toml
+from woold.case.fields import Section, SettingsFile, plain, quantity
+from woold.case.file import case_from_table, read_case_table
 from woold.case.model import Case
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.errors import InputError, Problem, Question, WooldError
 from woold.trial.looks import Spending
 from woold.words import say, to_say
@@ -53,6 +54,7 @@ class Aim(Section):
         placeholder="choose the smallest saving that would change what you do",
         span=("2 %", "15 %"),
         gt=0,
+        usual=("1 %", "40 %"),
         lt=0.9,
     )
     margin: float = quantity(
@@ -62,10 +64,16 @@ class Aim(Section):
         placeholder="choose it before the trial, from what the load can spare",
         span=("5 %", "20 %"),
         gt=0,
+        usual=("1 %", "40 %"),
         lt=0.9,
     )
     power: float = quantity(
-        "fraction", "chance of showing it, if it is so", "90 %", ge=0.5, le=0.999
+        "fraction",
+        "chance of showing it, if it is so",
+        "90 %",
+        ge=0.5,
+        usual=("70 %", "99 %"),
+        le=0.999,
     )
     film_spread: float = quantity(
         "fraction",
@@ -74,6 +82,7 @@ class Aim(Section):
         placeholder="weigh a few loads first, or take the spread of an earlier trial",
         span=("2 %", "8 %"),
         gt=0,
+        usual=("0.5 %", "25 %"),
         le=1,
     )
     containment_spread: float = quantity(
@@ -83,6 +92,7 @@ class Aim(Section):
         placeholder="read a few loads first, or take the spread of an earlier trial",
         span=("6 %", "25 %"),
         gt=0,
+        usual=("2 %", "60 %"),
         le=1,
     )
 
@@ -93,6 +103,7 @@ class Aim(Section):
         placeholder="read a few loads first; 0 where zones know nothing of one another",
         span=("0 %", "80 %"),
         ge=0,
+        usual=("0 %", "90 %"),
         lt=1,
     )
     pulls_missing: float = quantity(
@@ -102,6 +113,7 @@ class Aim(Section):
         placeholder="nobody reads every load; say what is usual with you",
         span=("0 %", "30 %"),
         ge=0,
+        usual=("0 %", "60 %"),
         le=0.8,
     )
 
@@ -109,12 +121,16 @@ class Aim(Section):
 class Looks(Section):
     """Points at which the running trial is judged; without any it is judged when it is full."""
 
-    number: int = plain("looks, the last of them at the full trial", 1, example="3", ge=1, le=10)
+    number: int = plain(
+        "looks, the last of them at the full trial", 1, example="3", ge=1, usual=(1, 6), le=10
+    )
     at: tuple[float, ...] = quantity(
         "fraction",
         "shares of the planned loads at which the looks fall; evenly spread if left out",
         (),
         example='["50 %", "100 %"]',
+        usual=("10 %", "100 %"),
+        each=(0.0, 1.0),
     )
     spending: Spending = plain(
         "how the error is spent: late (early looks need much, the last hardly more than a single"
@@ -146,7 +162,12 @@ class LoadType(Section):
 
     name: str = plain("short name", example='"jars"', min_length=1, max_length=60)
     loads_per_year: float = quantity(
-        "ratio", "wrapped in a year; sets the weight", example="40000", gt=0
+        "ratio",
+        "wrapped in a year; sets the weight",
+        example="40000",
+        gt=0,
+        usual=("1", "1000000"),
+        lt=1e9,
     )
     baseline: str | None = plain("case file of the baseline", None, example='"today.toml"')
     candidate: str | None = plain("case file of the candidate", None, example='"next.toml"')
@@ -166,6 +187,7 @@ class Order(Section):
         2,
         example="2",
         ge=1,
+        usual=(1, 20),
         le=100,
     )
     shifts: tuple[str, ...] = plain(
@@ -195,6 +217,7 @@ class FittedOnce(Section):
         placeholder="weigh some rolls, or loads of several rolls, first",
         span=("0.5 %", "4 %"),
         ge=0,
+        usual=("0 %", "10 %"),
         le=0.5,
     )
     wander: float = quantity(
@@ -204,6 +227,7 @@ class FittedOnce(Section):
         placeholder="nobody knows it beforehand; the records of an earlier month show it",
         span=("0 %", "2 %"),
         ge=0,
+        usual=("0 %", "8 %"),
         le=0.5,
     )
     control: bool = plain("an unchanged machine is weighed beside it", False, example="true")
@@ -220,6 +244,8 @@ class Zones(Section):
         "heights over the deck between them; thirds of the load if left out",
         (),
         example='["0.5 m", "1.0 m"]',
+        usual=("0.05 m", "2.8 m"),
+        each=(0.0, 20.0),
     )
 
     @model_validator(mode="after")
@@ -239,7 +265,7 @@ class Zones(Section):
         return self
 
 
-class Trial(Section):
+class Trial(SettingsFile):
     """A comparison of two ways to wrap the same loads."""
 
     key: str = plain("short name in the store", example='"line-1-carriage"')
@@ -313,17 +339,23 @@ class TrialSetup:
         return self.case_tables[name] if name else None
 
 
-def read_trial(path: Path | str) -> TrialSetup:
+def read_trial(path: Path | str, as_typed: Collection[str] = ()) -> TrialSetup:
     """The trial in a file, with the case files that it names (relative to it).
+
+    Args:
+        path: the trial file.
+        as_typed: its fields that were asked about and are right, "aim.saving".
 
     Raises:
         InputError: a file cannot be read, or holds fields that cannot be used.
     """
     path = Path(path)
     tables = read_toml(path)
-    trial, _ = checked(Trial, tables)
+    trial, _ = checked(Trial, tables, as_typed)
+    if as_typed:
+        tables = {**tables, "as_typed": [*trial.as_typed, *as_typed]}
     names = {name for each in trial.load_types for name in (each.baseline, each.candidate) if name}
-    cases = {name: read_toml(path.parent / name) for name in sorted(names)}
+    cases = {name: read_case_table(path.parent / name) for name in sorted(names)}
     return trial_from_tables(tables, cases)
 
 

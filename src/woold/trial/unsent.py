@@ -96,7 +96,7 @@ def read_unsent(path: Path | str) -> bytes:
     except OSError as error:
         reason = error.strerror or say("cannot be read")
         raise InputError.one(
-            str(path), reason, say("the file that the phone's form saved")
+            str(path), reason, say("the file that the phone's form saved"), say("Check the name.")
         ) from None
 
 
@@ -124,7 +124,12 @@ def take_unsent(store: Store, content: bytes, by: str) -> TakenFile:
 
 def _take(store: Store, each: _Unsent, load: str, by: str, done: TakenFile) -> None:
     if not store.current(each.trial, TRIAL):
-        raise InputError.one("trial", each.trial, say("the key of a trial in this store"), "")
+        raise InputError.one(
+            "trial",
+            each.trial,
+            say("the key of a trial in this store"),
+            say("Import it into the store that the form came from."),
+        )
     now = datetime.datetime.now(datetime.UTC)
     at = each.typed_at
     typed = typed_by_clock(each.typed_by or by, at, each.clock_s, now) if at else None
@@ -146,7 +151,12 @@ def _take(store: Store, each: _Unsent, load: str, by: str, done: TakenFile) -> N
         try:
             picture = clean_picture(base64.b64decode(text, validate=True), name)
         except binascii.Error:
-            raise InputError.one("photo", name, say("a picture as base64"), "") from None
+            raise InputError.one(
+                "photo",
+                name,
+                say("a picture as base64"),
+                say("Save the file from the phone again."),
+            ) from None
         with store.writing(by) as batch:
             names.append(batch.add_photo(picture, name))
     if names:

@@ -131,6 +131,7 @@ def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:
                 "--correlate",
                 say("{one} with {other}: {value:g}", one=one, other=other, value=value),
                 say("two inputs and -1 to 1"),
+                say("Name two different inputs and a number between -1 and 1."),
             )
         matrix[places[one], places[other]] = matrix[places[other], places[one]] = value
     values, vectors = np.linalg.eigh(matrix)
@@ -139,6 +140,7 @@ def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:
             "--correlate",
             say("correlations that cannot all hold at once"),
             say("a set that fits together: if two inputs go with a third, they go with each other"),
+            say("Leave one of the correlations out, or make it smaller."),
         )
     mixing: Array = vectors * np.sqrt(np.maximum(values, 0.0))
     return mixing

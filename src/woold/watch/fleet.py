@@ -8,21 +8,22 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.case.asked import cell_questions
 from woold.errors import InputError
 from woold.prediction.result import Finding
-from woold.tables.parquet import require_sound_parquet
 from woold.watch.charts import Array, Mask
+from woold.watch.cycle_columns import MEASURES, CycleColumns, column_meaning, per_si_unit
+from woold.watch.fleet_cells import CellFault, asides_of, cell_faults, number_in, time_in
 from woold.watch.level_chart import LevelChart, level_chart
-from woold.watch.records import MEASURES, column_meaning, per_si_unit
 from woold.watch.savings import SavingsKept, savings_of_totals
+from woold.watch.set_aside import aside_finding, require_few
 from woold.watch.settings import ANY_TYPE, WatchSettings
 from woold.watch.text_labels import Labels, labels_of
 from woold.words import say
@@ -31,16 +32,8 @@ if TYPE_CHECKING:
     import ibis
     import polars as pl
 
-__all__ = [
-    "Engine",
-    "FleetRow",
-    "FleetSummary",
-    "daily_totals",
-    "open_fleet",
-    "summarise_fleet",
-]
+__all__ = ["FleetRow", "FleetSummary", "daily_totals", "summarise_fleet"]
 
-Engine = Literal["duckdb", "spark"]
 LEAST_SETUP_DAYS = 20
 LEAST_LOADS_A_DAY = 5
 
@@ -94,87 +87,25 @@ class FleetSummary:
     findings: tuple[Finding, ...]
 
 
-def open_fleet(
-    sources: Sequence[str], engine: Engine = "duckdb", table: str = "", memory: str = "3GB"
-) -> Any:
-    """The fleet's table.
+@dataclass(frozen=True, slots=True)
+class _Query:
+    """The query of the days, and the reasons that it counts.
 
     Args:
-        sources: Parquet files or patterns (``cycles/*.parquet``), or one ``postgres://...``.
-        engine: for Parquet.
-        table: name of the table of a database.
-        memory: that DuckDB may use before it spills to disk.
-
-    Raises:
-        InputError: the engine is not installed, or there is nothing to read.
+        days: see :func:`daily_totals`, with a column ``fault_0``, ``fault_1`` ... for each reason.
+        faults: reasons for which loads are set aside.
+        film: name of the film's column in the records.
     """
-    try:
-        import ibis
 
-        if len(sources) == 1 and "://" in sources[0]:
-            if not table:
-                raise InputError.one("--table", say("nothing"), say("the name of the table"))
-            return ibis.connect(sources[0]).table(table)
-        if engine == "spark":
-            spark = _spark()
-            return ibis.union(*(spark.read_parquet(source) for source in sources))
-        for source in sources:
-            if Path(source).is_file():
-                require_sound_parquet(Path(source), most_rows=2**62)
-        connection = ibis.duckdb.connect()
-        # Its progress bar would go to standard output, in the middle of a JSON document.
-        connection.raw_sql("SET enable_progress_bar = false")
-        connection.raw_sql("SET TimeZone = 'UTC'; SET preserve_insertion_order = false")
-        connection.raw_sql(f"SET memory_limit = '{_memory(memory)}'")
-        return connection.read_parquet(list(sources))
-    except ImportError as error:
-        extra = {"spark": "pyspark, and Java", "duckdb": "woold[fleet]"}[engine]
-        if any("://" in source for source in sources):
-            extra = "woold[fleet-postgresql]"
-        given = say("needs {package}, which is missing", package=error.name)
-        raise InputError.one(
-            "fleet", given, say("an installed engine"), say("Install {extra}.", extra=extra)
-        ) from None
-    except InputError:
-        raise
-    except Exception as error:  # each engine has errors of its own, without a common base
-        raise InputError.one(
-            "source",
-            f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
-            say("Parquet files or a table"),
-        ) from None
-
-
-def _memory(text: str) -> str:
-    import re
-
-    if re.fullmatch(r"\d{1,6}(\.\d+)?\s?[MG]i?B", text) is None:
-        raise InputError.one("--memory", repr(text), say('an amount such as "3GB"'))
-    return text
-
-
-def _spark() -> Any:
-    """A connection to a local Spark, quiet, in UTC."""
-    import ibis
-    from pyspark.sql import SparkSession
-
-    session = (
-        SparkSession.builder.master("local[2]")
-        .appName("woold")
-        .config("spark.ui.enabled", "false")
-        .config("spark.ui.showConsoleProgress", "false")
-        .config("spark.sql.session.timeZone", "UTC")
-        .config("spark.sql.shuffle.partitions", "8")
-        .getOrCreate()
-    )
-    session.sparkContext.setLogLevel("ERROR")
-    return ibis.pyspark.connect(session)
+    days: ibis.Table
+    faults: tuple[CellFault, ...]
+    film: str
 
 
 def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
     """One row per machine, load type and day: ``loads``, ``film_kg``, ``breaks``, ``set_aside``.
 
-    Loads without a time, a machine or a film figure above 0 are counted in ``set_aside``.
+    Loads with a cell that cannot be used, or without a film figure, are counted in ``set_aside``.
 
     Args:
         table: cycle records, columns named as for :mod:`~woold.watch.records`; amounts per load,
@@ -184,57 +115,96 @@ def daily_totals(table: ibis.Table, settings: WatchSettings) -> ibis.Table:
     Raises:
         InputError: no time, machine or film column.
     """
+    return _query(table, settings).days
+
+
+def _query(table: ibis.Table, settings: WatchSettings) -> _Query:
     import ibis
 
     columns = {name: column_meaning(name) for name in table.columns}
     roles = {meaning[1]: (name, meaning) for name, meaning in columns.items() if meaning}
+    name, per_unit = _film_column(roles, table.columns, settings)
+    breaks = roles["breaks"][0] if "breaks" in roles else None
+    faults = tuple(cell_faults(table, [name, *([breaks] if breaks else [])]))
+    film = number_in(table, name) * per_unit
+    bad = ibis.or_(*(each.holds for each in faults))
+    usable = ~bad & film.notnull()
+    broke = number_in(table, breaks).cast("int64") if breaks else ibis.null("int64")
+    load_type = table["load_type"].cast("string") if "load_type" in roles else ibis.literal("")
+    reduced = table.select(
+        machine=table.machine.cast("string").fill_null("").strip(),
+        load_type=load_type.fill_null(""),
+        day=bad.ifelse(ibis.null("timestamp"), time_in(table)).truncate("D").cast("date"),
+        film=usable.ifelse(film, ibis.null("float64")),
+        breaks=usable.ifelse(broke, ibis.null("int64")),
+        # Not every engine casts truth to a number.
+        usable=usable.ifelse(1, 0),
+        bad=bad.ifelse(1, 0),
+        empty=(~bad & film.isnull()).ifelse(1, 0),
+        **{f"fault_{at}": each.holds.ifelse(1, 0) for at, each in enumerate(faults)},
+    )
+    counted = ("bad", "empty", *(f"fault_{at}" for at in range(len(faults))))
+    days = reduced.group_by("machine", "load_type", "day").agg(
+        loads=reduced.usable.sum().cast("int64"),
+        film_kg=reduced.film.sum(),
+        breaks=reduced.breaks.sum().cast("int64"),
+        set_aside=(reduced.count() - reduced.usable.sum()).cast("int64"),
+        **{each: reduced[each].sum().cast("int64") for each in counted},
+    )
+    return _Query(days, faults, name)
+
+
+def _film_column(
+    roles: Mapping[str, tuple[str, tuple[str, str, str]]],
+    columns: Sequence[str],
+    settings: WatchSettings,
+) -> tuple[str, float]:
+    """The column that film is counted by, and film of one of its units [kg]."""
     for needed in ("time", "machine"):
         if needed not in roles:
             raise InputError.one(
-                needed, ", ".join(table.columns), say("a column {needed}", needed=needed)
+                needed,
+                ", ".join(columns),
+                say("a column {needed}", needed=needed),
+                say("Rename a column of the files or of the table."),
             )
     if "film_mass" in roles:
         measure, factor = "film_mass", 1.0
     elif "film_length" in roles and settings.film.mass_per_metre is not None:
         measure, factor = "film_length", settings.film.mass_per_metre
     else:
-        allowed = say("film_mass_g (or _kg, _lb, _oz), or film_length_m with film.mass_per_metre")
-        raise InputError.one("film", ", ".join(table.columns), allowed)
+        raise InputError.one(
+            "film",
+            ", ".join(columns),
+            say("film_mass_g (or _kg, _lb, _oz), or film_length_m with film.mass_per_metre"),
+            say("Rename a column of the files or of the table, with its unit."),
+        )
     name, meaning = roles[measure]
-    film = table[name].cast("float64") * (factor * per_si_unit(MEASURES[measure][0], meaning[2]))
-    usable = table.time.notnull() & table.machine.notnull() & film.notnull() & (film > 0.0)
-    breaks = (
-        table[roles["breaks"][0]].cast("int64") if "breaks" in roles else ibis.null().cast("int64")
-    )
-    load_type = table["load_type"].cast("string") if "load_type" in roles else ibis.literal("")
-    reduced = table.select(
-        machine=table.machine.cast("string").fill_null(""),
-        load_type=load_type.fill_null(""),
-        day=table.time.cast("timestamp").truncate("D").cast("date"),
-        film=usable.ifelse(film, ibis.null().cast("float64")),
-        breaks=usable.ifelse(breaks, ibis.null().cast("int64")),
-        usable=usable.fill_null(False).ifelse(1, 0),  # not every engine casts truth to a number
-    )
-    return reduced.group_by("machine", "load_type", "day").agg(
-        loads=reduced.usable.sum().cast("int64"),
-        film_kg=reduced.film.sum(),
-        breaks=reduced.breaks.sum().cast("int64"),
-        set_aside=(reduced.count() - reduced.usable.sum()).cast("int64"),
-    )
+    return name, factor * per_si_unit(MEASURES[measure][0], meaning[2])
 
 
-def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
+def summarise_fleet(
+    table: ibis.Table, settings: WatchSettings, as_typed: Collection[str] = ()
+) -> FleetSummary:
     """Every machine of the fleet on charts of its days.
 
     Args:
         table: see :func:`daily_totals`.
         settings: the set-up phase is as many days as hold ``setup_loads``, at least twenty.
+        as_typed: columns that were asked about and are right, "fleet film_mass_g".
+
+    Raises:
+        InputError: records that cannot be read, or of which too many rows cannot be used, or a
+            question about a film per load that is not usual.
     """
     import polars as pl
 
-    query = daily_totals(table, settings)
+    query = _query(table, settings)
     try:
-        totals = pl.from_arrow(query.to_pyarrow())
+        totals = pl.from_arrow(query.days.to_pyarrow())
+        assert isinstance(totals, pl.DataFrame)
+        counts = [int(totals[f"fault_{at}"].sum() or 0) for at in range(len(query.faults))]
+        asides = asides_of(table, query.faults, counts)
     except Exception as error:  # each engine has errors of its own, without a common base
         raise InputError.one(
             "source",
@@ -242,38 +212,42 @@ def summarise_fleet(table: ibis.Table, settings: WatchSettings) -> FleetSummary:
             say("whole Parquet files or a table"),
             say("Copy the files again."),
         ) from None
-    assert isinstance(totals, pl.DataFrame)
-    findings = []
-    aside = int(totals["set_aside"].sum() or 0)
-    if aside:
-        findings.append(
-            Finding(
-                "rows_set_aside",
-                "fleet",
-                say("Loads without time, machine or film: {aside}.", aside=aside),
-            )
-        )
+    rows = int(totals["loads"].sum() or 0) + int(totals["set_aside"].sum() or 0)
+    require_few(asides, int(totals["bad"].sum() or 0), rows, "fleet")
+    findings = [aside_finding(asides, "fleet")] if asides else []
+    if empty := int(totals["empty"].sum() or 0):
+        told = say("Loads without a figure in {column}: {count}.", column=query.film, count=empty)
+        findings.append(Finding("loads_without_film", "fleet", told))
     totals = totals.filter(pl.col("day").is_not_null() & (pl.col("loads") > 0))
     if totals.height == 0:
-        raise InputError.one("fleet", say("no load that can be used"), say("at least one"))
-    totals = totals.sort("machine", "day", "load_type")
-    rows = [_machine_row(part, settings) for part in totals.partition_by("machine")]
-    uncharted = sum(not row.charted for row in rows)
-    if uncharted:
-        findings.append(
-            Finding(
-                "machines_not_charted",
-                "fleet",
-                say(
-                    "Machines with fewer than {least_setup_days} days that can be charted:"
-                    " {uncharted}.",
-                    uncharted=uncharted,
-                    least_setup_days=LEAST_SETUP_DAYS + 1,
-                ),
-            )
+        raise InputError.one(
+            "fleet",
+            say("no load that can be used"),
+            say("at least one"),
+            say("Look at what was set aside, or name other files."),
         )
-    rows.sort(key=lambda row: (-(row.lost_kg_per_year or 0.0), row.machine))
-    return FleetSummary(tuple(rows), tuple(findings))
+    _require_usual(totals, query.film, as_typed)
+    totals = totals.sort("machine", "day", "load_type")
+    machines = [_machine_row(part, settings) for part in totals.partition_by("machine")]
+    uncharted = sum(not row.charted for row in machines)
+    if uncharted:
+        told = say(
+            "Machines with fewer than {least_setup_days} days that can be charted: {uncharted}.",
+            uncharted=uncharted,
+            least_setup_days=LEAST_SETUP_DAYS + 1,
+        )
+        findings.append(Finding("machines_not_charted", "fleet", told))
+    machines.sort(key=lambda row: (-(row.lost_kg_per_year or 0.0), row.machine))
+    return FleetSummary(tuple(machines), tuple(findings))
+
+
+def _require_usual(totals: pl.DataFrame, column: str, as_typed: Collection[str]) -> None:
+    """Asks about a film per load that is not usual: a wrong unit, most of all."""
+    mean = float(totals["film_kg"].sum()) / float(totals["loads"].sum())
+    names = {"film_mass_kg": f"fleet {column}"}
+    asked = list(cell_questions(CycleColumns, {"film_mass_kg": mean}, names, as_typed))
+    if asked:
+        raise InputError.many(asked)
 
 
 def _machine_row(part: pl.DataFrame, settings: WatchSettings) -> FleetRow:

@@ -52,6 +52,7 @@ def promises_of_trial(records: TrialRecords) -> tuple[Promise, ...]:
             "--promise",
             say("{key}, without a saving", key=records.setup.trial.key),
             say("a trial that was weighed"),
+            say("Enter both treatments' loads first, or promise from a file with --settings."),
         )
     return tuple(promises)
 
@@ -113,7 +114,10 @@ def candidate_loads(records: TrialRecords) -> Records:
             rows[name].append(value)
     if not rows["time"]:
         raise InputError.one(
-            "--trial", say("{key}, without a load of the candidate", key=key), say("loads")
+            "--trial",
+            say("{key}, without a load of the candidate", key=key),
+            say("loads"),
+            say("Enter loads of the candidate first."),
         )
     # A column of nothing has no type, and is left out below.
     frame = pl.DataFrame(rows)

@@ -14,11 +14,11 @@ from woold.prediction.result import Finding
 from woold.watch.breaks import BreaksChart, breaks_chart
 from woold.watch.charts import Array
 from woold.watch.counters import amounts_of_counter
+from woold.watch.cycle_columns import LABELS
 from woold.watch.events import Event, events_of
 from woold.watch.film_per_load import FilmSource, film_per_load
 from woold.watch.load_order import order_of_loads
 from woold.watch.quantity_charts import QUANTITIES, Charted, set_up_findings, watch_values
-from woold.watch.records import LABELS
 from woold.watch.savings import SavingsKept, savings_kept
 from woold.watch.settings import WatchSettings
 from woold.watch.text_labels import Labels, labels_of

@@ -7,37 +7,34 @@ Columns are known by name; the unit stands behind the last underscore: ``film_ma
 from __future__ import annotations
 
 import difflib
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from woold.case.asked import cell_questions
 from woold.errors import InputError, Problem
 from woold.prediction.result import Finding
 from woold.tables.parquet import is_parquet, quiet_engine, require_sound_parquet
-from woold.units import KINDS, parse_quantity
+from woold.tables.text_table import MISSING
+from woold.units import KINDS
+from woold.watch.cycle_columns import (
+    MEASURES,
+    CycleColumns,
+    column_meaning,
+    known_columns,
+    least_of,
+    per_si_unit,
+    si_name,
+)
+from woold.watch.set_aside import EXAMPLES, Aside, Example, aside_finding, require_few
 from woold.watch.text_records import read_text
 from woold.words import say
 
 if TYPE_CHECKING:
     import polars as pl
 
-__all__ = ["LABELS", "MEASURES", "Records", "column_meaning", "per_si_unit", "read_records"]
-
-MEASURES: dict[str, tuple[str, tuple[str, ...]]] = {
-    "film_mass": ("small_mass", ("kg", "g", "lb", "oz")),
-    "film_length": ("film_length", ("m", "ft")),
-    "film_counter": ("film_length", ("m", "ft")),
-    "prestretch": ("elongation", ("percent",)),
-    "cycle_time": ("time", ("s", "min")),
-}
-"""Measured columns: kind and the units that may stand behind the name."""
-
-COUNTS = ("turns", "breaks", "break_counter")
-LABELS = ("machine", "load_type", "roll", "shift", "setting")
-
-MOST_BAD_ROWS = 0.05  # more than this share and the file is refused: it is not what it seems
-_EXAMPLES = 3
+__all__ = ["Records", "read_records"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,44 +53,22 @@ class Records:
     findings: tuple[Finding, ...]
 
 
-def _si_name(measure: str) -> str:
-    """Name of a measure's column in SI: film_mass_kg, prestretch."""
-    return {
-        "film_mass": "film_mass_kg",
-        "cycle_time": "cycle_time_s",
-        "prestretch": "prestretch",
-    }.get(measure, f"{measure}_m")
-
-
-def column_meaning(column: str) -> tuple[str, str, str] | None:
-    """What a column is: ("measure", name, unit), ("count"|"label"|"time", name, "") or None."""
-    if column == "time":
-        return "time", column, ""
-    if column in COUNTS:
-        return "count", column, ""
-    if column in LABELS:
-        return "label", column, ""
-    name, _, unit = column.rpartition("_")
-    if name in MEASURES and unit in MEASURES[name][1]:
-        return "measure", name, unit
-    return None
-
-
-def _known_columns() -> list[str]:
-    measures = [f"{name}_{unit}" for name, (_, units) in MEASURES.items() for unit in units]
-    return ["time", *measures, *COUNTS, *LABELS]
-
-
-def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None) -> Records:
+def read_records(
+    paths: Sequence[Path],
+    renames: Mapping[str, str] | None = None,
+    as_typed: Collection[str] = (),
+) -> Records:
     """Cycle records of one or several files, in the order given.
 
     Args:
         paths: CSV or Parquet files with the same columns.
         renames: known column -> name in the file.
+        as_typed: columns that were asked about and are right, "cycles.csv film_mass_g".
 
     Raises:
         InputError: a file that cannot be read, no time or no film column, a column without its
-            unit, more than 5 % of rows that cannot be used.
+            unit, more than 5 % of rows that cannot be used, or a column whose middle value is not
+            usual.
     """
     import polars as pl
 
@@ -102,12 +77,17 @@ def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None
     for path in paths:
         raw = _read_file(path, findings)
         raw = _renamed(raw, renames or {}, path)
-        frames.append(_typed(raw, path, findings))
+        typed = _typed(raw, path, findings)
+        _require_usual(raw.columns, typed, path, as_typed)
+        frames.append(typed)
     try:
         frame = pl.concat(frames, how="diagonal") if len(frames) > 1 else frames[0]
     except pl.exceptions.PolarsError as error:
         raise InputError.one(
-            "records", str(error)[:200], say("files with the same columns")
+            "records",
+            str(error)[:200],
+            say("files with the same columns"),
+            say("Read files of other columns one by one."),
         ) from None
     if frame.height == 0:
         raise InputError.one(
@@ -116,16 +96,41 @@ def read_records(paths: Sequence[Path], renames: Mapping[str, str] | None = None
     return Records(frame, tuple(findings))
 
 
+def _require_usual(
+    columns: Sequence[str], typed: pl.DataFrame, path: Path, as_typed: Collection[str]
+) -> None:
+    """Asks about columns whose middle value is not usual: a wrong unit, most of all."""
+    values, names = {}, {}
+    for column in columns:
+        meaning = column_meaning(column)
+        if meaning is None or meaning[0] not in ("measure", "count"):
+            continue
+        name = meaning[1] if meaning[0] == "count" else si_name(meaning[1])
+        middle = typed[name].median()
+        if isinstance(middle, float | int):
+            values[name], names[name] = float(middle), f"{path.name} {column}"
+    asked = list(cell_questions(CycleColumns, values, names, as_typed))
+    if asked:
+        raise InputError.many(asked)
+
+
 def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
     import polars as pl
 
     if not path.is_file():
-        raise InputError.one(str(path), say("no such file"), say("a CSV or Parquet file"))
+        raise InputError.one(
+            str(path), say("no such file"), say("a CSV or Parquet file"), say("Check the name.")
+        )
     try:
         if is_parquet(path):
             require_sound_parquet(path)
             with quiet_engine():
-                return pl.read_parquet(path)
+                return pl.read_parquet(path).with_columns(
+                    pl.when(pl.col(pl.String).str.strip_chars().is_in(MISSING))
+                    .then(None)
+                    .otherwise(pl.col(pl.String))
+                    .name.keep()
+                )
         return read_text(path, column_meaning, findings)
     except InputError:
         raise
@@ -134,6 +139,7 @@ def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
             str(path),
             str(error).splitlines()[0][:160],
             say("a CSV file in UTF-8, or a Parquet file"),
+            say("Export or copy it again."),
         ) from None
 
 
@@ -141,11 +147,15 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
     problems = []
     for known, found in renames.items():
         if column_meaning(known) is None:
-            near = difflib.get_close_matches(known, _known_columns(), 1)
-            todo = say("Did you mean {near}?", near=near[0]) if near else ""
+            near = difflib.get_close_matches(known, known_columns(), 1)
+            todo = (
+                say("Did you mean {near}?", near=near[0])
+                if near
+                else say("Write one of these names.")
+            )
             problems.append(
                 Problem(
-                    f"--column {known}", say("unknown column"), ", ".join(_known_columns()), todo
+                    f"--column {known}", say("unknown column"), ", ".join(known_columns()), todo
                 )
             )
         if found not in raw.columns:
@@ -154,6 +164,7 @@ def _renamed(raw: pl.DataFrame, renames: Mapping[str, str], path: Path) -> pl.Da
                     f"--column {known}",
                     say("no {found!r} in {name}", found=found, name=path.name),
                     ", ".join(raw.columns),
+                    say("Write the name as it stands in the file."),
                 )
             )
     if problems:
@@ -182,7 +193,14 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
     measures = [meaning[1] for meaning in meanings.values() if meaning and meaning[0] == "measure"]
     for name in MEASURES:
         if measures.count(name) > 1:
-            problems.append(Problem(f"{path.name}.{name}", say("two columns"), say("one")))
+            problems.append(
+                Problem(
+                    f"{path.name}.{name}",
+                    say("two columns"),
+                    say("one"),
+                    say("Take one of them out, or name the right one with --column."),
+                )
+            )
         bare = [column for column in raw.columns if column == name]
         if bare:
             problems.append(
@@ -190,6 +208,7 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
                     f"{path.name}.{name}",
                     say("no unit in the name"),
                     ", ".join(f"{name}_{unit}" for unit in MEASURES[name][1]),
+                    say("Write the unit behind the name, or name the column with --column."),
                 )
             )
     if not problems and not {*measures, *raw.columns} & {
@@ -228,7 +247,7 @@ def _typed(raw: pl.DataFrame, path: Path, findings: list[Finding]) -> pl.DataFra
         elif role == "count":
             columns.append(_number(raw, column).alias(name))
         else:
-            columns.append(_in_si(_number(raw, column), name, unit).alias(_si_name(name)))
+            columns.append(_in_si(_number(raw, column), name, unit).alias(si_name(name)))
     typed = source.select(columns)
     if "machine" not in typed.columns:
         typed = typed.with_columns(machine=pl.lit("machine"))
@@ -242,12 +261,6 @@ def _number(raw: pl.DataFrame, column: str) -> pl.Expr:
     if raw.schema[column] == pl.String:
         expression = expression.str.strip_chars()
     return expression.cast(pl.Float64, strict=False)
-
-
-def per_si_unit(kind_name: str, unit: str) -> float:
-    """How much of the kind's SI unit one ``unit`` is; for an elongation a share."""
-    value = parse_quantity(f"1 {unit}", kind_name, kind_name)
-    return value - 1.0 if KINDS[kind_name].is_elongation else value
 
 
 def _in_si(value: pl.Expr, name: str, unit: str) -> pl.Expr:
@@ -289,6 +302,7 @@ def _time(raw: pl.DataFrame, path: Path) -> pl.Expr:
                 "{offsets} of {filled} rows with an offset from UTC", offsets=offsets, filled=filled
             ),
             say("all rows with one, or none"),
+            say("Export all times alike, in UTC if possible."),
         )
     if offsets:
         return text.str.to_datetime(
@@ -304,68 +318,53 @@ def _usable(
     """Rows whose time, machine and figures make sense; the others are counted by reason."""
     import polars as pl
 
-    reasons: list[tuple[str, pl.Expr]] = [
-        (say("no time that can be read"), pl.col("time").is_null()),
-        (say("a time before 2000, as of a clock that was reset"), pl.col("time").dt.year() < 2000),
-        (say("a time that lies in the future"), pl.col("time") > pl.lit(_latest())),
-        (say("no machine"), pl.col("machine").is_null() | (pl.col("machine") == "")),
-    ]
-    for column in typed.columns:
-        if column in ("time", "source_row", *LABELS):
-            continue
-        least_is_zero = column in ("breaks", "break_counter", "film_counter_m")
-        wrong = (pl.col(column) < 0) if least_is_zero else (pl.col(column) <= 0)
-        reasons.append(
-            (
-                say("{column} below 0", column=column)
-                if least_is_zero
-                else say("{column} not above 0", column=column),
-                wrong | pl.col(column).is_infinite() | pl.col(column).is_nan(),
-            )
-        )
-    # Text that is there and yet no number.
-    for column, kind in source.schema.items():
-        meaning = column_meaning(column)
-        if meaning is None or meaning[0] not in ("measure", "count") or kind != pl.String:
-            continue
-        name = meaning[1] if meaning[0] == "count" else _si_name(meaning[1])
-        unread = typed[name].is_null() & source[column].is_not_null()
-        if unread.any():
-            reasons.append((say("{column} that is no number", column=column), pl.lit(unread)))
     bad = pl.Series([False] * typed.height, dtype=pl.Boolean)
-    parts = []
-    for text, expression in reasons:
-        mask = typed.select(expression.fill_null(False)).to_series()
-        if mask.len() != typed.height:  # a literal of one value
+    asides = []
+    for code, column, mask in _faults(source, typed):
+        count = int(mask.sum())
+        if not count:
             continue
-        if mask.any():
-            rows = typed.filter(mask)["source_row"]
-            where = ", ".join(str(row) for row in rows.head(_EXAMPLES))
-            more = ", …" if rows.len() > _EXAMPLES else ""
-            parts.append(
-                say(
-                    "{text} ({count}: row {where})", text=text, count=rows.len(), where=where + more
-                )
-            )
-            bad |= mask
-    count = int(bad.sum())
-    if count > MOST_BAD_ROWS * typed.height:
-        raise InputError.one(
-            path.name,
-            say(
-                "{count} of {rows} rows that cannot be used: {parts}",
-                count=count,
-                rows=typed.height,
-                parts="; ".join(parts),
-            )[:400],
-            say("at most {most_bad_rows:.0%} of them", most_bad_rows=MOST_BAD_ROWS),
-            say("Mend the file, or name the right columns with --column."),
+        rows = source.filter(mask).head(EXAMPLES)
+        given = rows[column].to_list() if column in rows.columns else [None] * rows.height
+        examples = tuple(
+            Example(say("row {row}", row=row), None if each is None else str(each))
+            for row, each in zip(rows["source_row"], given, strict=True)
         )
-    if count:
-        findings.append(
-            Finding("rows_set_aside", path.name, say("set aside: {parts}.", parts="; ".join(parts)))
-        )
-    return typed.filter(~bad) if count else typed
+        asides.append(Aside(code, column, count, examples))
+        bad |= mask
+    require_few(asides, int(bad.sum()), typed.height, path.name)
+    if not asides:
+        return typed
+    findings.append(aside_finding(asides, path.name))
+    return typed.filter(~bad)
+
+
+def _faults(source: pl.DataFrame, typed: pl.DataFrame) -> Iterator[tuple[str, str, pl.Series]]:
+    """Reason, column in the file, and the rows that it holds for."""
+    import polars as pl
+
+    def where(expression: pl.Expr) -> pl.Series:
+        return typed.select(expression.fill_null(False)).to_series()
+
+    yield "unread time", "time", where(pl.col("time").is_null())
+    yield "reset clock", "time", where(pl.col("time").dt.year() < 2000)
+    yield "future", "time", where(pl.col("time") > pl.lit(_latest()))
+    machine = pl.col("machine")
+    if "machine" in source.columns:
+        yield "no machine", "machine", where(machine.is_null() | (machine == ""))
+    for column in source.columns:
+        meaning = column_meaning(column)
+        if meaning is None or meaning[0] not in ("measure", "count"):
+            continue
+        name = meaning[1] if meaning[0] == "count" else si_name(meaning[1])
+        value = pl.col(name)
+        # Text that is there and yet no number, and numbers without an end.
+        endless = where(value.is_infinite() | value.is_nan())
+        yield "no number", column, endless | (typed[name].is_null() & source[column].is_not_null())
+        zero = 1.0 if name == "prestretch" else 0.0
+        least = least_of(meaning[1])
+        low = value < zero if least == "zero" else value <= zero
+        yield least, column, where(low & ~value.is_infinite() & ~value.is_nan())
 
 
 def _latest() -> object:

@@ -3,20 +3,24 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
 from typing import Literal, Self
 
 from pydantic import model_validator
 
-from woold.case.fields import Section, plain, quantity
-from woold.case.file import read_toml
+from woold.case.fields import COMMON_PRACTICE, Section, SettingsFile, plain, quantity
 from woold.case.reader import checked
-from woold.units import Money
+from woold.case.toml_text import read_toml
+from woold.errors import Question
+from woold.units import Money, show
 from woold.words import say
 
 __all__ = ["ANY_TYPE", "ChartSettings", "FilmSettings", "Promise", "WatchSettings", "read_settings"]
+
+_LEAST_KNOWN = 0.1
+"""Standard error of a baseline that was weighed, over its mean; common practice, no source [-]."""
 
 ANY_TYPE = ""
 """Load type of a promise that holds for every load."""
@@ -31,11 +35,25 @@ class FilmSettings(Section):
         None,
         example="3.6 g/m",
         gt=0.0,
+        usual=("0.3 g/m", "40 g/m"),
+        le=10.0,
     )
     perimeter: float | None = quantity(
-        "length", "of the load, when film is reckoned from turns", None, example="4.4 m", gt=0.0
+        "length",
+        "of the load, when film is reckoned from turns",
+        None,
+        example="4.4 m",
+        gt=0.0,
+        usual=("1 m", "12 m"),
+        le=100.0,
     )
-    price: Money | None = quantity("money/kg", "price of the film", None, example="2.2 USD/kg")
+    price: Money | None = quantity(
+        "money/kg",
+        "price of the film",
+        None,
+        example="2.2 USD/kg",
+        usual=("0.7 USD/kg", "10 USD/kg"),
+    )
 
 
 class Promise(Section):
@@ -43,17 +61,44 @@ class Promise(Section):
 
     load_type: str = plain("load type that it holds for; every load where none is named", ANY_TYPE)
     baseline_film_per_load: float = quantity(
-        "small_mass", "film per load before the change", example="340 g", gt=0.0
+        "small_mass",
+        "film per load before the change",
+        example="340 g",
+        gt=0.0,
+        usual=("20 g", "5 kg"),
+        le=1000.0,
     )
     baseline_standard_error: float = quantity(
-        "small_mass", "its standard error; 0 where it is not known", "0 g", ge=0.0
+        "small_mass",
+        "its standard error; 0 where it is not known",
+        "0 g",
+        ge=0.0,
+        usual=("0 g", "200 g"),
+        le=1000.0,
     )
-    saving: float = quantity("fraction", "promised share of the baseline", example="5 %", lt=1.0)
+    saving: float = quantity(
+        "fraction",
+        "promised share of the baseline",
+        example="5 %",
+        gt=-1.0,
+        usual=("-10 %", "60 %"),
+        lt=1.0,
+    )
     saving_low: float | None = quantity(
-        "fraction", "its low limit; the saving itself where none is given", None, gt=-1.0
+        "fraction",
+        "its low limit; the saving itself where none is given",
+        None,
+        gt=-1.0,
+        usual=("-30 %", "60 %"),
+        lt=1.0,
     )
     saving_high: float | None = quantity(
-        "fraction", "its high limit; the saving itself where none is given", None, lt=1.0
+        "fraction",
+        "its high limit; the saving itself where none is given",
+        None,
+        gt=-1.0,
+        usual=("-10 %", "70 %"),
+        lt=1.0,
     )
 
     @model_validator(mode="after")
@@ -61,6 +106,20 @@ class Promise(Section):
         if not self.least <= self.saving <= self.most:
             raise ValueError(say("saving_low <= saving <= saving_high"))
         return self
+
+    def doubts(self) -> Iterator[Question]:
+        """A mean that is hardly known is seldom what was meant."""
+        share = self.baseline_standard_error / self.baseline_film_per_load
+        if share > _LEAST_KNOWN:
+            yield Question(
+                "baseline_standard_error",
+                say("{error}, {share} of the film per load",
+                    error=show(self.baseline_standard_error, "small_mass"),
+                    share=show(share, "fraction")),
+                say("at most {most}", most=show(_LEAST_KNOWN, "fraction"))
+                + f" ({say(COMMON_PRACTICE)})",
+                say("Is it the standard error of the mean, and in the right unit?"),
+            )  # fmt: skip
 
     @property
     def least(self) -> float:
@@ -77,12 +136,18 @@ class ChartSettings(Section):
     """How the charts are drawn; each default is a placeholder that nobody measured."""
 
     setup_loads: int = plain(
-        "loads of the set-up phase (placeholder, 50 to 3000)", 300, ge=20, le=1_000_000, strict=True
+        "loads of the set-up phase (placeholder, 50 to 3000)",
+        300,
+        ge=20,
+        usual=(50, 3000),
+        le=1_000_000,
+        strict=True,
     )
     false_alarm_every: float = plain(
         "loads between two false alarms of one quantity (placeholder, 370 to 200 000)",
         20_000.0,
         ge=20.0,
+        usual=(370.0, 200_000.0),
         le=1_000_000.0,
         strict=True,
     )
@@ -91,12 +156,18 @@ class ChartSettings(Section):
         "cusum",
     )
     ewma_weight: float = plain(
-        "of the newest load (placeholder, 0.05 to 0.3)", 0.1, ge=0.02, le=1.0, strict=True
+        "of the newest load (placeholder, 0.05 to 0.3)",
+        0.1,
+        ge=0.02,
+        usual=(0.05, 0.3),
+        le=1.0,
+        strict=True,
     )
     shift_to_find: float = plain(
         "shift that the cumulative sums are set for, in sigma (placeholder, 0.5 to 2)",
         1.0,
         ge=0.1,
+        usual=(0.5, 2.0),
         le=3.0,
         strict=True,
     )
@@ -104,12 +175,13 @@ class ChartSettings(Section):
         "loads whose mean is charted as one value; 1 charts every load",
         1,
         ge=1,
+        usual=(1, 200),
         le=10_000,
         strict=True,
     )
 
 
-class WatchSettings(Section):
+class WatchSettings(SettingsFile):
     """Settings of a watch."""
 
     film: FilmSettings = FilmSettings()
@@ -130,10 +202,14 @@ class WatchSettings(Section):
         return {each.load_type: each for each in self.promise}
 
 
-def read_settings(path: Path) -> WatchSettings:
+def read_settings(path: Path, as_typed: Collection[str] = ()) -> WatchSettings:
     """Settings from a TOML file with ``[film]``, ``[[promise]]`` and ``[charts]``, all optional.
 
+    Args:
+        path: the file.
+        as_typed: fields that were asked about and are right, "film.price".
+
     Raises:
-        InputError: the file or any field cannot be used; every fault is named.
+        InputError: the file or any field cannot be used, or is asked about; every one is named.
     """
-    return checked(WatchSettings, read_toml(path))[0]
+    return checked(WatchSettings, read_toml(path), as_typed)[0]

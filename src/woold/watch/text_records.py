@@ -7,7 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from woold.prediction.result import Finding
-from woold.tables.text_table import decoded_table, dialect_of, joined, split_heading
+from woold.tables.text_table import (
+    MISSING,
+    decoded_table,
+    dialect_of,
+    joined,
+    split_heading,
+)
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -16,8 +22,6 @@ if TYPE_CHECKING:
 __all__ = ["read_text"]
 
 Meaning = Callable[[str], tuple[str, str, str] | None]
-
-_MISSING = ["", "n/a", "N/A", "NA", "#N/A", "-", "null"]
 
 
 def read_text(path: Path, meaning_of: Meaning, findings: list[Finding]) -> pl.DataFrame:
@@ -39,7 +43,7 @@ def read_text(path: Path, meaning_of: Meaning, findings: list[Finding]) -> pl.Da
     frame = pl.read_csv(
         text.encode("utf-8"),
         infer_schema=False,
-        null_values=_MISSING,
+        null_values=list(MISSING),
         truncate_ragged_lines=False,
         separator=dialect.separator,
     )

@@ -15,7 +15,15 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from woold.errors import ConflictError, OnRecord, Problem, Question, StoreError, WooldError
+from woold.errors import (
+    ConflictError,
+    ManyQuestions,
+    OnRecord,
+    Problem,
+    Question,
+    StoreError,
+    WooldError,
+)
 from woold.rows.document import errors_document
 from woold.web.documents import Document, named
 from woold.web.workers import BusyError
@@ -32,9 +40,15 @@ __all__ = [
 ]
 
 _Kind = Literal["error", "question", "on record"]
-_KINDS: dict[type[Problem], _Kind] = {Question: "question", OnRecord: "on record"}
+_KINDS: dict[type[Problem], _Kind] = {
+    Question: "question",
+    ManyQuestions: "question",
+    OnRecord: "on record",
+}
 
 _LONGEST_ECHO = 200
+_UNREADABLE = "There was an error parsing the body"
+"""What the framework says of a body that is not JSON."""
 
 log = logging.getLogger("woold.web")
 
@@ -80,6 +94,22 @@ _WORDS = {
     422: to_say("Something given cannot be used."),
     429: to_say("Too many tries. Wait a while."),
     503: to_say("The store can keep nothing at the moment. Nothing was changed."),
+}
+
+_ALLOWED = {
+    400: to_say("one JSON document"),
+    404: to_say("an address of this server"),
+    405: to_say("a method that this address takes"),
+}
+_TODO = {
+    400: to_say("Send one JSON document in UTF-8, as /docs describes it."),
+    401: to_say("Sign in, then send it again. Nothing was changed."),
+    403: to_say(
+        "Ask somebody who may manage accounts, or open the page anew. Nothing was changed."
+    ),
+    404: to_say("Go back to the page that led here and open it anew; /docs lists every address."),
+    405: to_say("/docs lists what each address takes."),
+    429: to_say("Wait, then send it again."),
 }
 
 
@@ -142,9 +172,12 @@ def install_refusals(app: FastAPI) -> None:
     async def _http(request: Request, error: HTTPException) -> Response:
         if error.headers and "location" in error.headers:
             return Response(status_code=error.status_code, headers=error.headers)
-        allowed = error.detail or HTTPStatus(error.status_code).phrase
+        allowed = str(error.detail or HTTPStatus(error.status_code).phrase)
+        if allowed in (HTTPStatus(error.status_code).phrase, _UNREADABLE):
+            allowed = say(_ALLOWED.get(error.status_code, allowed))
         given = f"{request.method} {request.url.path}"
-        problem = Problem("request", given, str(allowed))
+        todo = say(_TODO.get(error.status_code, _TODO[405]))
+        problem = Problem("request", given, allowed, todo)
         return refusal(error.status_code, [problem], error.headers)
 
     @app.exception_handler(BusyError)
@@ -162,7 +195,7 @@ def install_refusals(app: FastAPI) -> None:
         problem = Problem(
             "server",
             say("something unforeseen went wrong"),
-            "",
+            say("a request that the program foresees"),
             say("Nothing was changed. The server's log says more."),
         )
         return refusal(500, [problem])

@@ -12,10 +12,9 @@ from pydantic import BaseModel, Field
 from starlette.exceptions import HTTPException
 from starlette.responses import Response, StreamingResponse
 
+from woold.case.asked import asked_quantity
 from woold.design.result import DesignResult
 from woold.design.task import DesignTask, Goal
-from woold.errors import InputError
-from woold.units import parse_quantity
 from woold.web.answers import OneProblem, problems, refusals
 from woold.web.at_work import work, worked
 from woold.web.design_view import DesignView
@@ -74,7 +73,7 @@ class DesignJob(Document):
 async def start(request: Request, body: DesignAsk) -> DesignJob:
     """Start a search; it is refused where the case cannot be read."""
     case = await work(Call("woold.case.file", "case_from_table", (body.case,)))
-    share = None if body.probability is None else _share(body.probability)
+    share = None if body.probability is None else asked_quantity("probability", body.probability)
     task = DesignTask(goal=body.goal, profiled=body.profiled, front=body.front, probability=share)
     search = Call("woold.design.study", "design_program", (case, (), task))
     workers: Workers = request.app.state.searchers
@@ -111,13 +110,6 @@ def _told_of(job: Job, event: JobNews) -> DesignJob:
         steps=int(counted[2]) if counted else None,
         errors=problems(event.problems),
     )
-
-
-def _share(text: str) -> float:
-    share = parse_quantity(text, "fraction", "probability")
-    if not 0.5 <= share <= 0.99:
-        raise InputError.one("probability", text, say("50 % to 99 %"))
-    return share
 
 
 def _job(request: Request, job: str) -> Job:

@@ -22,6 +22,7 @@ _POLICY = "; ".join(
         "script-src 'self'",
         "style-src 'self'",
         "img-src 'self' blob:",
+        "media-src blob:",
         "font-src 'self'",
         "connect-src 'self'",
         "worker-src 'self'",
@@ -100,7 +101,12 @@ class Guard:
             if site not in ("same-origin", "none") or (
                 origin is not None and origin.partition("://")[2] != host
             ):
-                return 403, Problem("Origin", origin or site, say("this server's own pages"), "")
+                return 403, Problem(
+                    "Origin",
+                    origin or site,
+                    say("this server's own pages"),
+                    say("Open the page at this server's own address."),
+                )
         return None
 
 
