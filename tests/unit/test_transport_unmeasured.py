@@ -138,7 +138,7 @@ def test_softer_packages_than_the_rule_was_weighed_for_cannot_be_said(
     case = case_with(table, package_give=measured(soft), **rough)
     verdict = verdict_of(case, predict(case))
     assert verdict.word == "cannot_be_said"
-    assert "packages that give by more than 2 mm" in verdict.answer
+    assert "Packages that give by more than 2 mm" in verdict.answer
 
 
 def test_one_word_wherever_it_is_said(table: dict[str, Any], tmp_path: Path, woold: Run) -> None:

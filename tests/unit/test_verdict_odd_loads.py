@@ -127,6 +127,17 @@ def test_friction_that_is_advised_mends_it(table: dict[str, Any]) -> None:
         assert judged(table)[1].word == word
 
 
+def test_straps_that_press_lower_the_friction_that_is_advised(table: dict[str, Any]) -> None:
+    # By hand: 600 kg at 0.5 g, counted 1.2 times, pressed by their weight of 5886 N and 2000 N.
+    slips = {"acceleration": 0.5, "deck_friction": "0.1", "pressing_force": "2000 N"}
+    _, verdict = judged(odd(table, {}, slips))
+    assert verdict.limited_by == "slip"
+    assert verdict.worst is not None
+    assert verdict.worst.friction_needed == pytest.approx(0.6 * 5886 / 7886)
+    table["transport"]["deck_friction"] = known("0.448")
+    assert judged(table)[1].word == "holds"
+
+
 def test_between_tiers_the_sheet_goes_there(table: dict[str, Any]) -> None:
     _, verdict = judged(odd(table, {}, {"acceleration": 0.5, "friction": "0.3"}))
     assert verdict.limited_by == "slip"

@@ -295,7 +295,7 @@ def _not_measured(each: Unmeasured) -> Finding:
         each.field,
         say(
             "Nobody measured {input}, and it decides: it cannot be said whether the load holds."
-            " {how}",
+            " Measure it: {how}",
             input=say(INPUT_NAMES[each.field]),
             how=say(HOW_TO_MEASURE[each.field]),
         ),

@@ -46,27 +46,27 @@ INPUT_NAMES: Final[dict[str, str]] = {
 
 HOW_TO_MEASURE: Final[dict[str, str]] = {
     "transport.friction": to_say(
-        "Measure it: put one tier, or a package, on another and raise one end until the upper one"
+        "put one tier, or a package, on another and raise one end until the upper one"
         " slides; rise over run is the static friction. Repeat it five times, and give"
         " transport.friction the lowest with its origin."
     ),
     "transport.deck_friction": to_say(
-        "Measure it: put a package on the pallet's deck, with its sheet if there is one, and raise"
+        "put a package on the pallet's deck, with its sheet if there is one, and raise"
         " one end until it slides; rise over run is the static friction. Repeat it five times, and"
         " give transport.deck_friction the lowest with its origin."
     ),
     "transport.vehicle_friction": to_say(
-        "Measure it: pull an empty pallet over the vehicle's floor with a gauge; the force at which"
+        "pull an empty pallet over the vehicle's floor with a gauge; the force at which"
         " it starts, over its weight, is the static friction. Give transport.vehicle_friction the"
         " lowest of five with its origin; or block the pallet's foot."
     ),
     "transport.kinetic_share": to_say(
-        "Measure it: pull a package over another, or over the deck, with a gauge; the force while"
+        "pull a package over another, or over the deck, with a gauge; the force while"
         " it moves evenly, over the force that started it. Give transport.kinetic_share the lowest"
         " of five with its origin."
     ),
     "transport.package_give": to_say(
-        "Measure it: put as much weight on one tier as the whole load has, and measure at its four"
+        "put as much weight on one tier as the whole load has, and measure at its four"
         " edges how far it gives. Give transport.package_give the mean with its origin."
     ),
     "transport.slip_margin": to_say(

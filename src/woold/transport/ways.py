@@ -129,7 +129,7 @@ def judged_ways(
         worst = max(here, key=lambda row: _badness(guessed[row]))
         shares = [max(state[row] for row in here) for state in used]
         state = shares.index(max(shares))
-        most = ways[state, max(here, key=lambda row: used[state][row]), kernel.LIMIT]
+        most = max((ways[state, row].tolist() for row in here), key=_badness)[kernel.LIMIT]
         results.append(
             _way(
                 screened,

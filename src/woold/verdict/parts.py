@@ -15,7 +15,6 @@ from woold.transport.result import (
     InterfaceResult,
     TransportResult,
     WayResult,
-    direction_name,
 )
 from woold.transport.unmeasured import INPUT_NAMES, Unmeasured, range_text
 from woold.units import show
@@ -141,20 +140,14 @@ def _unmeasured_text(way: WayResult, ranges: Mapping[str, Unmeasured]) -> str:
     """What decides a way and was not measured, as a sentence."""
     if not way.decided_by:
         return say(
-            "{direction}: packages that give by more than {give} swing more than this estimate was"
-            " weighed for.",
-            direction=direction_name(way.direction),
+            "Packages that give by more than {give} swing more than this estimate was weighed for.",
             give=show(LARGEST_GIVE, "small_length"),
         )
     inputs = [
         say("{input} ({range})", input=say(INPUT_NAMES[each]), range=range_text(ranges[each]))
         for each in way.decided_by
     ]
-    return say(
-        "{direction}: what decides is not known: {inputs}.",
-        direction=direction_name(way.direction),
-        inputs=", ".join(inputs),
-    )
+    return say("What decides is not known: {inputs}.", inputs=", ".join(inputs))
 
 
 def _share_of_limit(used: float | None) -> float | None:
