@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -268,6 +269,9 @@ def test_one_cause_is_one_message_and_the_sheet_comes_before_its_cells() -> None
     assert str(second) == "'x'; allowed: a number. Type it. Cells (4): Loads!H3:H5, H9."
     assert isinstance(third, ManyQuestions)
     assert "--as-typed 'Loads!J3:J5'" in str(third)
+    # Scattered over a column: the area that holds them, which confirms them as well.
+    (wide,) = grouped(replace(cells[0], field=f"Loads!H{row}") for row in range(3, 99, 2))
+    assert (wide.field, wide.count) == ("Loads!H3:H97", 48)
     # Two are told apart: each may be another slip.
     assert len(grouped(cells[:2])) == 2
 

@@ -216,12 +216,13 @@ class _Doubts:
                 self._ask_about_column(field, table, some, filled)
                 continue
             units = Counter(each.other_unit for each in some)
-            alone = [each for each in some if not each.other_unit or units[each.other_unit] < 3]
-            are_many = len(alone) >= _MANY and len(alone) > _MANY_OF * filled
+            shared = {unit for unit, count in units.items() if unit and count > 2}
+            alone = sum(each.other_unit not in shared for each in some)
+            are_many = alone >= _MANY and alone > _MANY_OF * filled
             for each in some:
                 if each.row.place(field.name) in self.as_typed:
                     continue
-                if each not in alone:
+                if each.other_unit in shared:
                     unit = each.other_unit
                     todo = say("In {unit} they would fit: was another unit used?", unit=unit)
                     self._ask_alike(field, each, todo)
