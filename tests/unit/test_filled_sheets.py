@@ -371,6 +371,9 @@ VARIANTS = [
     Variant("ticks beside the table are one message", put("Loads", "S3:S14", "ok"),
             (("Loads!S3:S14", "'ok', in a column without a head"),), added=ALL),
     Variant("rows hidden", said=("hidden were read too: 6",), added=ALL, then=hidden("Loads", 6)),
+    Variant("heads again between the rows", body("Pulls", lambda rows: [*rows[:36],
+            ["load", "height over the deck", "side", "pull reading", "time since wrapping"],
+            *rows[36:]]), added=ALL),
     Variant("blank rows between", body("Loads", lambda rows: [*rows[:5], [""] * 17, *rows[5:]]),
             added=ALL),
     Variant("two masses in each other's rows", exchanged("Loads", "H5", "H6"),
@@ -442,6 +445,7 @@ def as_text(change: Callable[[Book], Any], **how: Any) -> str:
 
 TEXTS = [
     ("commas", {}, "utf-8", "", 12),
+    ("commas, and decimal commas in quotation marks", {"decimal": ","}, "utf-8", "", 12),
     ("semicolons and decimal commas", {"separator": ";", "decimal": ","}, "utf-8", "", 12),
     ("tabs", {"separator": "\t"}, "utf-8", "", 12),
     ("UTF-16 with tabs", {"separator": "\t"}, "utf-16", "", 12),

@@ -206,6 +206,13 @@ def _turn_angles(
     expected_period: float | None,
 ) -> tuple[TurnPeriod, list[Floats]]:
     known: Floats | None = None
+    if not stretches:
+        raise InputError.one(
+            "trace",
+            say("no five seconds in which the dancer moves and nothing is missing"),
+            say("a recording without long gaps"),
+            say("Record a whole cycle."),
+        )
     if trace.turntable_angle is not None:
         known = np.abs(np.unwrap(trace.turntable_angle))
         known = np.maximum.accumulate(np.interp(samples.time, trace.time, known))

@@ -206,11 +206,18 @@ class _Doubts:
                 self._ask_about_column(field, table, some, filled)
                 continue
             units = Counter(each.other_unit for each in some)
+            alone = [each for each in some if not each.other_unit or units[each.other_unit] < 3]
+            are_many = len(alone) >= _MANY and len(alone) > _MANY_OF * filled
             for each in some:
                 if each.row.place(field.name) in self.as_typed:
                     continue
-                if each.other_unit and units[each.other_unit] > 2:
-                    self._ask_about_unit(field, each)
+                if each not in alone:
+                    unit = each.other_unit
+                    todo = say("In {unit} they would fit: was another unit used?", unit=unit)
+                    self._ask_alike(field, each, todo)
+                elif are_many:
+                    todo = say("Is each in its own row and column, and in the right unit?")
+                    self._ask_alike(field, each, todo)
                 else:
                     self._ask_about_cell(field, each, self._exchanged(kind, each))
 
@@ -255,10 +262,9 @@ class _Doubts:
                 return say(field_of(kind, beside.name).label)
         return ""
 
-    def _ask_about_unit(self, field: SheetField, odd: Odd) -> None:
-        """Asked alike of each such cell, so that it becomes one question."""
+    def _ask_alike(self, field: SheetField, odd: Odd, todo: str) -> None:
+        """Asked alike of each cell that shares a cause, so that it becomes one question."""
         given, _ = _told(field, odd)
-        todo = say("In {unit} they would fit: was another unit used?", unit=odd.other_unit)
         allowed = say("values like the others")
         self.problems.append(Question(odd.row.place(odd.name), given, allowed, todo))
 
@@ -275,6 +281,9 @@ class _Doubts:
             todo = say("Is it right, and in the right unit?")
         self.problems.append(Question(odd.row.place(odd.name), given, usual, todo))
 
+
+_MANY, _MANY_OF = 8, 0.2
+"""So many cells of a column, and more than this share of it, are asked about as one."""
 
 _PAIRS = {"mark_after": "mark_before", "roll_length": "roll_mass"}
 """Readings whose ratio is held against others, and the other one of the two."""
