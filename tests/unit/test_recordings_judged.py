@@ -98,10 +98,10 @@ def test_arm_that_lies_still_where_no_stop_was_given_is_not_called_smooth():
     swing = np.where(time % 5 > 4.4, 0.2, swing) + 5e-4 * np.random.default_rng(2).normal(
         size=len(time)
     )
-    made = made_recording("smooth", 1)
-    study, _ = judged(
-        replace(made, time=time, position=swing, pulse=None, given_turn=5.0, stops=None)
+    made = replace(
+        made_recording("smooth", 1), time=time, position=swing, pulse=None, given_turn=5.0
     )
+    study, _ = judged(replace(made, stops=None))
     assert study.verdict != "smooth"
     assert "slack" in study.may_be
     near, _ = judged(replace(made, stops=(-0.2, 0.21)))
