@@ -7,6 +7,8 @@ import textwrap
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from woold.rows.tied import tied
 
 if TYPE_CHECKING:
@@ -50,8 +52,9 @@ def fit_to_paper(figure: Figure, printed: float) -> None:
 def _labels(figure: Figure) -> Iterator[tuple[Text, float]]:
     """Titles and labels, and the length that each has room for [dots]."""
     wide, high = figure.bbox.width, figure.bbox.height
-    if figure._suptitle is not None:
-        yield figure._suptitle, wide
+    title: Text | None = getattr(figure, "_suptitle", None)
+    if title is not None:
+        yield title, wide
     for axes in figure.axes:
         across, down = _shares(axes)
         for each in (axes, *axes.child_axes):
@@ -66,11 +69,11 @@ def _shares(axes: Axes) -> tuple[float, float]:
     if place is None:
         return 1.0, 1.0
     grid = place.get_gridspec()
-    widths = grid.get_width_ratios() or [1.0] * grid.ncols
-    heights = grid.get_height_ratios() or [1.0] * grid.nrows
-    across = sum(widths[place.colspan.start : place.colspan.stop]) / sum(widths)
-    down = sum(heights[place.rowspan.start : place.rowspan.stop]) / sum(heights)
-    return 0.97 * across, 0.9 * down
+    widths = np.asarray(grid.get_width_ratios() or [1.0] * grid.ncols, dtype=float)
+    heights = np.asarray(grid.get_height_ratios() or [1.0] * grid.nrows, dtype=float)
+    across = widths[place.colspan.start : place.colspan.stop].sum() / widths.sum()
+    down = heights[place.rowspan.start : place.rowspan.stop].sum() / heights.sum()
+    return 0.97 * float(across), 0.9 * float(down)
 
 
 def _wrapped(text: Text, room: float) -> bool:
