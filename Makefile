@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test test-times mutants fuzz words units schema bench reference setup spark browser postgresql clean
+.PHONY: demo test office test-times mutants fuzz words units schema bench reference setup spark browser postgresql clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -26,6 +26,11 @@ mutants: setup
 # Mutated inputs over every reader; a handful of minutes. The tests take two thousand of them.
 fuzz: setup
 	PYTHONPATH=tests $(UV) run --frozen python tests/fuzz_readers.py 100000 1
+
+# Sheets through a real office program and back.
+office: setup
+	@command -v soffice >/dev/null || (apt-get update -qq && apt-get install -y -qq --no-install-recommends libreoffice-calc-nogui)
+	$(UV) run --frozen pytest tests/office_round_trip.py
 
 # Every text that can be said, for whoever translates it.
 words: setup

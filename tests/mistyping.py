@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from woold.errors import InputError
 from woold.store import Cell, Record
 from woold.tables.sheet_marks import SheetMarks
 from woold.trial.analysis import Analysis, analyse
@@ -239,6 +240,74 @@ def asked_cells(setup: TrialSetup, rows: Rows) -> set[tuple[str, int, str]]:
     problems += doubtful_readings(Context(setup), held, ())
     names_of = {table.title: names for table, names in tables}
     return {cell for each in problems for cell in _asked(each.field, names_of, rows)}
+
+
+@dataclass
+class Caught:
+    """What became of the slips of many sheets.
+
+    Args:
+        slips, asked: in all, and those that were asked about.
+        moving, moving_asked: slips each of which alone would change what somebody acts on.
+        right, false: cells that are right, and those of them that were asked about.
+        missed: slips that would move a verdict, and were not asked about.
+    """
+
+    slips: int = 0
+    asked: int = 0
+    moving: int = 0
+    moving_asked: int = 0
+    right: int = 0
+    false: int = 0
+    missed: list[Wrong] = field(default_factory=list)
+
+    @property
+    def share_of_moving(self) -> float:
+        """Share of the slips that would move a verdict and are asked about."""
+        return self.moving_asked / max(self.moving, 1)
+
+    @property
+    def false_share(self) -> float:
+        """False questions for each right cell."""
+        return self.false / max(self.right, 1)
+
+
+def caught(
+    setup: TrialSetup, order: Sequence[PlannedLoad], habits: Habits, seeds: Sequence[int]
+) -> Caught:
+    """Lets the technician write so many sheets, and asks about each."""
+    found = Caught()
+    for seed in seeds:
+        sheets = written_sheets(order, np.random.default_rng(seed), habits)
+        asked = asked_cells(setup, sheets.typed)
+        cells = {
+            (kind, row, name)
+            for kind, names in TYPED.items()
+            for row in range(len(sheets.typed[kind]))
+            for name in names
+        }
+        wrong = {cell[:3] for each in sheets.wrong for cell in each.cells}
+        found.right += len(cells - wrong)
+        found.false += len((asked & cells) - wrong)
+        verdict = verdict_of(judged(setup, order, sheets.right))
+        for each in sheets.wrong:
+            is_asked = any(cell[:3] in asked for cell in each.cells)
+            found.slips += 1
+            found.asked += is_asked
+            if _moves(setup, order, one_wrong(sheets, each), verdict):
+                found.moving += 1
+                found.moving_asked += is_asked
+                found.missed += [] if is_asked else [each]
+    return found
+
+
+def _moves(
+    setup: TrialSetup, order: Sequence[PlannedLoad], rows: Rows, verdict: tuple[Any, ...]
+) -> bool:
+    try:
+        return verdict_of(judged(setup, order, rows)) != verdict
+    except InputError:  # no film left once the bag is taken off: refused, whatever is asked
+        return True
 
 
 def _asked(

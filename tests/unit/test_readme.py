@@ -49,9 +49,8 @@ def test_the_story_says_every_caution_once(demo_run: DemoRun) -> None:
     for file in files:
         behind = file.read_text(encoding="utf-8").rpartition("\nTake care\n")
         told = itertools.takewhile(lambda line: line.startswith("  "), behind[2].splitlines())
-        for sentence in re.split(
-            r"(?<=\.) ", " ".join(" ".join(told).split()) if behind[1] else ""
-        ):
+        words = " ".join(" ".join(told).split()) if behind[1] else ""
+        for sentence in re.split(r"(?<=\.) ", words):
             assert sentence in said, (file.name, sentence)
 
 

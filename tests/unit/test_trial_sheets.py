@@ -19,11 +19,12 @@ import xlsxwriter
 
 from woold.errors import InputError
 from woold.store import Store
+from woold.trial.correcting import CellCorrection, correct_cell
 from woold.trial.export import export_trial
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import CellCorrection, correct_cell, planned_loads, trial_records
+from woold.trial.records import planned_loads, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.starting import start_trial
 from woold.trial.table import load_table
@@ -379,7 +380,7 @@ def test_two_people_import_at_once(unplanned: Store, tmp_path: Path) -> None:
         for name in ("AB", "CD")
     ]
     said = sorted(person.communicate()[0].strip() for person in people)
-    assert said == ["added 300", "refused 300"]
+    assert said == ["added 300", "refused 1"]
     loads = unplanned.current("line-1", "load")
     assert len(loads) == 300
     assert len({each.by for each in loads}) == 1

@@ -22,6 +22,7 @@ from woold.rows.wording import Wording
 from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
 from woold.transport.simulation import simulate_transport
+from woold.transport.unmeasured import INPUT_NAMES
 from woold.verdict.result import Verdict, VerdictPart
 from woold.verdict.verdict import verdict_of
 from woold.web.app import create_app
@@ -36,6 +37,7 @@ STIFF: dict[str, Any] = {
     "foot_blocked": True,
     "friction": "1.1",
     "deck_friction": "1.1",
+    "vehicle_friction": "0.4",
     "kinetic_share": "0.95",
     "package_give": "0 mm",
     "pallet_mass": "0 kg",
@@ -61,7 +63,17 @@ def odd(table: dict[str, Any], load: dict[str, Any], transport: dict[str, Any]) 
     for section, values in (("load", load), ("transport", transport)):
         table[section].update(values)
         table[section] = {key: value for key, value in table[section].items() if value is not None}
+    # Known by measurement, so that nothing is left unsaid.
+    for field in INPUT_NAMES:
+        name = field.removeprefix("transport.")
+        if name in table["transport"]:
+            table["transport"][name] = known(table["transport"][name])
     return table
+
+
+def known(value: str) -> dict[str, str]:
+    """A value that was measured."""
+    return {"value": value, "origin": "for a count by hand"}
 
 
 def judged(table: dict[str, Any]) -> tuple[Case, Verdict]:
@@ -106,7 +118,7 @@ def test_friction_that_is_advised_mends_it(table: dict[str, Any]) -> None:
     assert "over the pallet's deck" in verdict.answer
     assert "sheet on the deck, with a friction of at least 0.55." in verdict.mend
     for friction, is_mended in (("0.54", False), ("0.55", True)):
-        table["transport"]["deck_friction"] = friction
+        table["transport"]["deck_friction"] = known(friction)
         case, _ = judged(table)
         tiers = screen_transport(case, predict(case)).profiles[0].ways[0].interfaces
         assert (not any(each.slips for each in tiers)) is is_mended

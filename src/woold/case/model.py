@@ -210,18 +210,25 @@ class Case(Section):
         Args:
             path: dotted name of a number, such as "film.reload_modulus".
         """
+        value, origin = self.known_of(path)
+        low = value if origin.low is None else min(origin.low, value)
+        high = value if origin.high is None else max(origin.high, value)
+        return low, high
+
+    def known_of(self, path: str) -> tuple[float, Origin]:
+        """One number of the case, and where it came from.
+
+        Args:
+            path: dotted name of a number, such as "film.reload_modulus".
+        """
         *tables, name = path.split(".")
         section: Any = self
         for table in tables:
             section = getattr(section, table)
         value = float(getattr(section, name))
         model: type[BaseModel] = type(section)
-        facts = facts_of(model, name)
         typed = name in section.model_fields_set
-        origin = self._stated.get(path) or _origin(facts, value, typed)
-        low = value if origin.low is None else min(origin.low, value)
-        high = value if origin.high is None else max(origin.high, value)
-        return low, high
+        return value, self._stated.get(path) or _origin(facts_of(model, name), value, typed)
 
     @property
     def currency(self) -> str:

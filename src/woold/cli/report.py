@@ -206,6 +206,9 @@ def design(
     shelf: Annotated[
         str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
     ] = None,
+    profiled: Annotated[
+        bool, typer.Option("--profiled", help="Let the rise vary with height as well.")
+    ] = False,
     front: Annotated[
         bool, typer.Option("--front", help="Show the front of film, containment and time.")
     ] = False,
@@ -219,6 +222,7 @@ def design(
 
     words = ["design", case_path, *([] if goal is None else ["--goal", goal])]
     words += ["--shelf", shelf] if shelf else []
+    words += ["--profiled"] if profiled else []
     words += ["--front"] if front else []
     stem = f"{Path(case_path).stem}-design"
     making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
@@ -226,7 +230,8 @@ def design(
     right = of_case_and_shelf(asked.as_typed)[1]
     films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
-        result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
+        task = DesignTask(goal, profiled=profiled, front=front)
+        result = design_program(case, films, task, progress=tell)
         report = design_report(case, result, making)
     write_report(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):

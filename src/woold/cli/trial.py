@@ -209,6 +209,10 @@ class _Change:
         str, typer.Option("--value", help="What it shall be, with its unit; empty to take it out.")
     ] = ""
     void: Annotated[bool, typer.Option("--void", help="The load does not count any more.")] = False
+    as_typed: Annotated[
+        list[str] | None,
+        typer.Option("--as-typed", metavar="FIELD", help="A field that was asked about is right."),
+    ] = None
 
 
 _NO_CHANGE = _Change()
@@ -225,7 +229,7 @@ def correct(
     kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Correct one value, or take a load out; what stood there before is kept."""
-    from woold.trial.records import CellCorrection, correct_cell
+    from woold.trial.correcting import CellCorrection, correct_cell
 
     field, value, void = change.field, change.value, change.void
     if void == (field is not None):
@@ -236,7 +240,9 @@ def correct(
             say("Give one."),
         )
     with trial_store(kept.store_url) as store:
-        correct_cell(store, trial, CellCorrection(kind, load, field, value, reason), kept.person)
+        as_typed = tuple(change.as_typed or ())
+        correction = CellCorrection(kind, load, field, value, reason, as_typed)
+        correct_cell(store, trial, correction, kept.person)
     if kept.as_json:
         from woold.cli.trial_documents import CorrectionDocument
 

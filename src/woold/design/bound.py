@@ -277,17 +277,23 @@ def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe:
         stay = []
         for place in here:
             tier = int(moving[place])
+            sway = tables.sway[way, tier]
             slips = tables.sudden[way, tier] if safe else _least_slips(tables, way, tier)
+            slips = slips + sway
             slot = rows.tiers * (1 + way) + place
             _add_chords(rows, slips, slot, place)
             stay.append(slot)
-            if not safe and 2.0 * _need(tables, way, tier) > tables.stuck[way, tier]:
+            may_return = sway > 0.0 or 2.0 * _need(tables, way, tier) > tables.stuck[way, tier]
+            if not safe and may_return:
                 # Film may pull the tier back, as far as friction lets it.
                 stay[-1] = slot + rows.tiers * rows.ways
                 _add_chords(rows, np.fmin(slips, tables.stays[way, tier]), stay[-1], place)
         slots = [rows.tiers * (1 + way) + place for place in here]
         # In the limits' own measure, so that rounding in the solver is small beside them.
-        for limit, counted in ((tables.top_limit[way], slots), (tables.kept_limit, stay)):
+        # What sways without slipping travels whatever the film; some of it may be pulled back.
+        sways = float(tables.sway[way][~tables.slips[way]].sum())
+        top, kept = tables.top_limit[way] - sways, tables.kept_limit - (sways if safe else 0.0)
+        for limit, counted in ((top, slots), (kept, stay)):
             if counted:
                 rows.add(-limit, None, *((slot, -1.0) for slot in counted))
 
@@ -305,6 +311,7 @@ def _different_ways(tables: TierTables) -> list[int]:
     for way in range(tables.static.shape[0]):
         alike = any(
             np.allclose(tables.sudden[way], tables.sudden[other], rtol=1e-7, atol=0.0)
+            and np.allclose(tables.sway[way], tables.sway[other], rtol=1e-7, atol=0.0)
             and math.isclose(tables.top_limit[way], tables.top_limit[other], rel_tol=1e-7)
             and math.isclose(tables.ramp[way], tables.ramp[other])
             for other in kept

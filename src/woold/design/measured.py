@@ -126,6 +126,17 @@ class MeasuredPrograms:
         keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
 
+    def most_travel(self, choices: Choices) -> float:
+        """Most that a carriage travels in a turn, however it moves [m].
+
+        As far as its speed lets it at the slowest turning; without one, the largest rise.
+        """
+        limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
+        steepest = max((*choices.rises, *choices.falls))
+        if limit is None or not speeds:
+            return steepest
+        return max(limit * 2.0 * math.pi / min(speeds), 1e-3)
+
     def measures(self, group: Group, laid: LaidPrograms) -> Measures:
         """What laid programs take."""
         wraps, lengths = laid.wraps, laid.helices.lengths + laid.wraps.lengths + self.tails

@@ -217,7 +217,7 @@ class _Adverse:
                 )
                 if field in drawn
             }
-            targets = targets.redrawn(search.case.with_values(values))
+            targets = targets.redrawn(search.case.with_drawn(values))
         return search.with_targets(targets).with_sheets(seen_as)
 
     def _width_shares(self, case: Case, sheet: FilmOnLoad) -> Floats:

@@ -53,11 +53,12 @@ def gains(result: DesignResult, say: Wording) -> Iterator[str]:
     )
     ends = None if saving is None else _turned(saving.film_share, share)
     yield _with_range(text, ends and _percents(ends, say), say)
-    yield say(
-        "{held} of what is asked held instead of {today}",
-        held=say.percent(chosen.share_of_targets, 0),
-        today=say.percent(result.today.share_of_targets, 0),
-    )
+    held = say.percent(chosen.share_of_targets, 0)
+    if not result.today.verdict.asked:
+        yield say("{held} of what today's program holds", held=held)
+        return
+    today = say.percent(result.today.share_of_targets, 0)
+    yield say("{held} of what is asked held instead of {today}", held=held, today=today)
 
 
 def _turned(each: Estimate, value: float) -> tuple[float, float] | None:
@@ -79,11 +80,12 @@ def worth_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
     """Film, machine time and standstill that are saved: less film can cost more time than it saves.
 
     Args:
-        result: the design; nothing where nothing is chosen that holds.
+        result: the design; nothing where nothing better is chosen that holds.
         say: words and numbers.
     """
     saving, loads = result.saving, result.loads_per_year
-    if saving is None or result.chosen is None or result.chosen.verdict.fails:
+    chosen = result.chosen
+    if saving is None or chosen is None or chosen.verdict.fails or result.keep_today:
         return
     mass = saving.film_mass_kg.times(loads)
     rows = [(say("film"), say.amount(mass.value, "mass"), say.span(mass.low, mass.high, "mass"))]

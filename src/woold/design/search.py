@@ -185,23 +185,18 @@ class Search(MeasuredPrograms):
         other._grouped, other._tier_turns, other._needs, other._floors = {}, {}, {}, []
         return other
 
-    def most_travel(self, choices: Choices) -> float:
-        """Most that a carriage travels in a turn, however it moves [m].
-
-        As far as its speed lets it at the slowest turning; without one, the largest rise.
-        """
-        limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
-        steepest = max((*choices.rises, *choices.falls))
-        if limit is None or not speeds:
-            return steepest
-        return max(limit * 2.0 * math.pi / min(speeds), 1e-3)
-
     def bound(self, choices: Choices, objective: Objective) -> Group | None:
         """The least that any program of any kind could do; None where none can hold.
 
         Such a program stands and travels as it likes, but no faster than its carriage can, and
         makes the fewest wraps at its ends and the closing wraps.
         """
+        speeds = self.speeds(choices)
+        if len(speeds) > 1 and self.case.machine.carriage_speed_limit is not None:
+            # Slow turning lets the carriage travel far in a turn, quick turning takes less time.
+            each = [self.bound(replace(choices, speeds=(one,)), objective) for one in speeds]
+            found = [bounded for bounded in each if bounded is not None]
+            return min(found, key=lambda bounded: bounded.bound, default=None)
         most = self.most_travel(choices)
         anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
         query = Query(anyhow, objective)

@@ -32,7 +32,10 @@ def aligned(corners: Floats, onto: Floats) -> Complexes:
     z, w = _complex(corners), np.broadcast_to(_complex(onto), corners.shape[:-1])
     z0, w0 = z.mean(axis=-1), w.mean(axis=-1)
     dz, dw = z - z0[..., None], w - w0[..., None]
-    a = (dw * dz.conj()).sum(axis=-1) / (np.abs(dz) ** 2).sum(axis=-1)
+    square = (np.abs(dz) ** 2).sum(axis=-1)
+    turn = (dw * dz.conj()).sum(axis=-1)
+    a = np.full(turn.shape, np.nan + 0j)
+    np.divide(turn, square, out=a, where=np.isfinite(square) & np.isfinite(turn))
     return np.stack([a, w0 - a * z0], axis=-1)
 
 

@@ -7,9 +7,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.filmed.tags import CELLS, side_length
+from woold.filmed.plane import plane_maps
+from woold.filmed.tags import CELLS, side_length, tag_cells
 
-__all__ = ["TagEdges", "refined"]
+__all__ = ["TagEdges", "reads_as", "refined"]
 
 Floats = NDArray[np.float64]
 Grey = NDArray[np.uint8]
@@ -17,8 +18,10 @@ Grey = NDArray[np.uint8]
 _CUTS = 24  # along each side
 _ENDS = 0.12  # of a side, left out near its corners
 _STEPS = 17  # along a cut
-_REACHES = (0.65, 0.5)  # of a cell each way, in the first round and the next
+_REACHES = (0.65, *(0.5,) * 5)  # of a cell each way, in the first round and the next ones
+_SETTLED = 0.2  # px: a cut that is centred on its edge puts it where it is
 _LEAST_CONTRAST = 12.0
+_MOST_WRONG = 2  # cells of a tag that may read wrongly where it was seen a frame ago
 
 
 class TagEdges(NamedTuple):
@@ -54,10 +57,33 @@ def refined(grey: Grey, corners: Floats) -> TagEdges | None:
         found = _measured(grey, corners, reach)
         if found is None:
             return None
-        if np.abs(found.corners - corners).max() > 0.25 * side_length(corners):
+        moved = float(np.abs(found.corners - corners).max())
+        if moved > 0.25 * side_length(corners):
             return None
         corners = found.corners
-    return found
+        if reach == _REACHES[-1] and moved < _SETTLED:
+            return found
+    return None
+
+
+def reads_as(grey: Grey, corners: Floats, role: int) -> bool:
+    """Whether the cells inside a border are those of a tag.
+
+    Args:
+        grey: the picture.
+        corners: of the border, clockwise from the tag's own top left one [px], shape (4, 2).
+        role: number of the tag.
+    """
+    places = (np.arange(CELLS) + 0.5) / CELLS - 0.5
+    inside = np.stack([*np.meshgrid(places, places), np.ones((CELLS, CELLS))], axis=-1)
+    seen = inside @ np.linalg.inv(plane_maps(corners[None])[0]).T
+    points = seen[..., :2] / seen[..., 2:]
+    height, width = grey.shape
+    if points.min() < 0 or points[..., 0].max() > width - 2 or points[..., 1].max() > height - 2:
+        return False
+    cells, shades = tag_cells(role), _brightness(grey, points)
+    middle = (shades[cells].mean() + shades[~cells].mean()) / 2
+    return int(((shades < middle) != cells).sum()) <= _MOST_WRONG
 
 
 def _measured(grey: Grey, corners: Floats, reach: float) -> TagEdges | None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.filmed.film_file import Frame
-from woold.filmed.tag_edges import TagEdges, refined
+from woold.filmed.tag_edges import TagEdges, reads_as, refined
 from woold.filmed.tags import ROLES, Region, found_tags, side_length
 
 __all__ = ["TagTrack", "TagTracks", "follow_tags"]
@@ -19,6 +19,7 @@ Grey = NDArray[np.uint8]
 
 _SCAN_S = 0.1  # between looks all over the picture for a tag that was not yet seen
 _SCAN_AGAIN_S = 0.5  # the same for one that was
+_WIDE = (0.5, 1.2)  # of a side, round the last place: the detector is choosy of its picture
 _FORGOTTEN = 3  # frames after which the last place says nothing
 _FINE_SIDE = 48.0  # px; larger tags are looked for in a coarser picture
 _LARGE_PICTURE = 900  # px; pictures wider and higher than this are scanned coarsely
@@ -77,14 +78,25 @@ class _Follower:
     home: Region | None = None
     is_doubled: bool = False
 
-    def near(self, shape: tuple[int, int]) -> Region | None:
-        """Where it should be by its last places."""
+    def ahead(self) -> Floats | None:
+        """Where its corners should be by its last places."""
         if self.last is None or self.missed > _FORGOTTEN:
             return None
+        return self.last + self.step * (1 + self.missed)
+
+    def regions(self, shape: tuple[int, int]) -> Iterator[Region]:
+        """Parts of the picture to look at, the likeliest first."""
+        if self.last is None or self.home is None:
+            return
         side = side_length(self.last)
-        ahead = self.last + self.step * (1 + self.missed)
-        wide = 0.7 * side + 0.7 * float(np.abs(self.step).max()) * (1 + self.missed)
-        return _region(np.concatenate([ahead, self.last]), wide, shape)
+        ahead = self.ahead()
+        if ahead is None:
+            home = np.array(self.home, dtype=np.float64).reshape(2, 2)
+            yield _region(home, side, shape)
+            return
+        moved = float(np.abs(self.step).max()) * (1 + self.missed)
+        for wide in _WIDE:
+            yield _region(np.concatenate([ahead, self.last]), wide * side + moved, shape)
 
     def took(self, edges: TagEdges) -> None:
         centre = edges.corners.mean(axis=0)
@@ -162,15 +174,19 @@ def follow_tags(
 
 def _beside(grey: Grey, follower: _Follower) -> TagEdges | None:
     """The tag near its last place, else where it was seen before."""
-    region = follower.near(grey.shape)
-    if region is None and follower.home is not None and follower.last is not None:
-        home = np.array(follower.home, dtype=np.float64).reshape(2, 2)
-        region = _region(home, side_length(follower.last), grey.shape)
-    if region is None or follower.last is None:
-        return None
-    coarse = max(int(side_length(follower.last) / _FINE_SIDE), 1)
-    quads = found_tags(grey, region, coarse).get(follower.role)
-    return refined(grey, follower.chosen(quads)) if quads else None
+    ahead = follower.ahead()
+    if ahead is not None:
+        edges = refined(grey, ahead)
+        if edges is not None and reads_as(grey, edges.corners, follower.role):
+            return edges
+    for region in follower.regions(grey.shape):
+        assert follower.last is not None
+        coarse = max(int(side_length(follower.last) / _FINE_SIDE), 1)
+        quads = found_tags(grey, region, coarse).get(follower.role)
+        edges = refined(grey, follower.chosen(quads)) if quads else None
+        if edges is not None:
+            return edges
+    return None
 
 
 def _scan(grey: Grey, lost: list[_Follower], row: list[TagEdges | None], is_fine: bool) -> None:

@@ -56,6 +56,7 @@ class Region(NamedTuple):
     bottom: int
 
 
+@functools.cache
 def tag_cells(role: int) -> NDArray[np.bool_]:
     """Cells of a tag from its top left one, true where black, shape (6, 6).
 

@@ -18,6 +18,8 @@ SLIP_MARGIN: Final = 1.1
 """An interface counts as slipping from this much below its friction: a start swings. Enough for
 packages that hardly give; soft ones swing more [-]."""
 
+_ROUNDING: Final = 1e-12
+
 
 def force_beyond_friction(
     mass_above: FloatOrArray,
@@ -43,8 +45,10 @@ def force_beyond_friction(
     Source: Coulomb friction; EN 12195-1:2010.
     """
     weight = np.asarray(mass_above) * GRAVITY
-    beyond = horizontal * weight - friction * (vertical * weight + vertical_force)
-    return np.maximum(beyond, 0.0)[()]
+    pushed = np.asarray(horizontal * weight)
+    beyond = pushed - friction * (vertical * weight + vertical_force)
+    # What friction just carries is not lost to rounding.
+    return np.where(beyond > _ROUNDING * pushed, beyond, 0.0)[()]
 
 
 def restraint_needed(

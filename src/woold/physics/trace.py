@@ -168,6 +168,7 @@ def _reading_problems(trace: Trace) -> Iterator[Problem]:
                 positions=trace.position.shape,
             ),
             say("one finite standard error of zero or more for each position"),
+            say("Give an error for each position, or none at all."),
         )
     if gaps is not None and not (
         gaps.ndim == 2 and gaps.shape[1] == 2 and bool((gaps[:, 0] <= gaps[:, 1]).all())
@@ -176,6 +177,7 @@ def _reading_problems(trace: Trace) -> Iterator[Problem]:
             "trace.gaps",
             say("gaps {shape}", shape=gaps.shape),
             say("a begin and an end for each, the begin first"),
+            say("Give each gap's begin and end."),
         )
 
 

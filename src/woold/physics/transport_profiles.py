@@ -1,27 +1,25 @@
-"""Accelerations that a load must stand in transport, each set kept with its edition and source.
+"""Accelerations that a load must stand in transport, as one rule states them.
 
-The numbers stand in the table beside this module, `transport_profiles.toml`.
+The rules themselves stand in a table, `woold.case.transport_profiles`.
 """
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Collection, Iterator
+from collections.abc import Collection
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Final
 
-from woold.errors import InputError
 from woold.physics.numeric import refuse_unless
 from woold.words import say, to_say
 
-__all__ = ["PROFILES", "SUDDEN_RAMP", "Action", "Profile", "chosen_profile", "named_profile"]
+__all__ = ["LEVELS", "SUDDEN_RAMP", "Action", "Profile"]
 
-_TABLE: Final = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
-
-SUDDEN_RAMP: Final[float] = _TABLE["sudden_ramp_s"]
+SUDDEN_RAMP: Final = 0.05
 """Time in which a start reaches its level where a rule states none: as EUMOS 40509 asks, read in a
 secondary source; a placeholder elsewhere [s]."""
+
+
+LEVELS: Final = to_say("more than 0 and at most 2 times gravity")
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,16 +73,9 @@ class Profile:
             acceleration: horizontal acceleration as a share of gravity [-].
 
         Raises:
-            InputError: not above 0 and at most 2, or a profile with levels of its own.
+            InputError: not above 0 and at most 2.
         """
-        if not self.level_is_chosen:
-            raise InputError.one(
-                "transport.acceleration",
-                f"{acceleration:g}",
-                say("nothing, or a profile whose level is chosen: {names}", names=_chosen_names()),
-                say('"{key}" has its own accelerations.', key=self.key),
-            )
-        refuse_unless(0.0 < acceleration <= 2.0, "transport.acceleration", acceleration, _LEVELS)
+        refuse_unless(0.0 < acceleration <= 2.0, "transport.acceleration", acceleration, LEVELS)
         actions = tuple(
             replace(
                 each,
@@ -104,74 +95,3 @@ class Profile:
         """
         left = tuple(each for each in self.actions if each.direction not in directions)
         return replace(self, actions=left)
-
-
-_LEVELS: Final = to_say("more than 0 and at most 2 times gravity")
-
-
-def _profiles() -> Iterator[Profile]:
-    """The table's profiles, in its order."""
-    sources = _TABLE["sources"]
-    for each in _TABLE["profiles"]:
-        yield Profile(
-            key=each["key"],
-            title=each["title"],
-            edition=each["edition"],
-            source=sources[each["source"]],
-            basis=each["basis"],
-            actions=tuple(Action(*row) for row in each["actions"]),
-            ramp_time=each.get("ramp_time_s"),
-            hold_time=each.get("hold_time_s"),
-            level_is_chosen=each.get("level_is_chosen", False),
-        )
-
-
-PROFILES: Final = tuple(_profiles())
-"""Every set, in the order in which they are shown."""
-
-
-def named_profile(key: str) -> Profile:
-    """The profile of a name.
-
-    Args:
-        key: one of `PROFILES`' keys.
-
-    Raises:
-        InputError: an unknown name.
-    """
-    for profile in PROFILES:
-        if profile.key == key:
-            return profile
-    raise InputError.one(
-        "transport.profiles",
-        f'"{key}"',
-        ", ".join(f'"{each.key}"' for each in PROFILES),
-        say("Write one of these names."),
-    )
-
-
-def chosen_profile(key: str, acceleration: float | None = None) -> Profile:
-    """The profile of a name, at the level that the user chose where the rule leaves it open.
-
-    Args:
-        key: one of `PROFILES`' keys.
-        acceleration: where the level is chosen, as a share of gravity [-].
-
-    Raises:
-        InputError: an unknown name, or the acceleration missing or given where it is fixed.
-    """
-    profile = named_profile(key)
-    if acceleration is not None:
-        return profile.at(acceleration)
-    if profile.level_is_chosen:
-        raise InputError.one(
-            "transport.acceleration",
-            say("nothing"),
-            say(_LEVELS),
-            say('{key} leaves the level to you: add acceleration = "0.5".', key=key),
-        )
-    return profile
-
-
-def _chosen_names() -> str:
-    return ", ".join(f'"{each.key}"' for each in PROFILES if each.level_is_chosen)

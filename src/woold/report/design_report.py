@@ -70,8 +70,8 @@ def design_report(
     """
     say, chosen = making.say, result.chosen
     blocks: list[Block] = [*answer_blocks(result, say), *finding_blocks(result.findings, say)]
-    holds = chosen is not None and not chosen.verdict.fails
-    if holds:
+    is_better = chosen is not None and not chosen.verdict.fails and not result.keep_today
+    if is_better:
         blocks += [Heading(say("Settings")), *settings_blocks(result, say, say)]
     blocks += [Heading(say("What must be held")), *target_blocks(result, say, say)]
     if chosen is not None:
@@ -96,7 +96,7 @@ def design_report(
             )
         )
     saving = result.saving
-    if saving is not None and holds:
+    if saving is not None and is_better:
         # Other settings need no other carriage, so there is none to be paid back.
         kept, since = case.with_values({"carriage.price": None}), making.made_at.date()
         film = saving.film_mass_kg

@@ -169,9 +169,7 @@ class Batch:
     def recent(self, trial: str, kind: str, most: int) -> list[Record]:
         """The newest of the records of a kind that stand and count, oldest first."""
         self.flush()
-        of = {"of_trial": trial, "of_kind": kind, "most": most}
-        found = [_as_record(row) for row in self._connection.execute(_RECENT, of)]
-        return sorted(found, key=lambda each: each.number)
+        return _recent(self._connection, trial, kind, most)
 
     def versions(self, current: Record) -> list[Record]:
         """Every row of the thing that a record is about, oldest first."""
@@ -240,6 +238,11 @@ class Store:
         """
         with self.engine.connect() as connection:
             return _current(connection, trial, kind, keys)
+
+    def recent(self, trial: str, kind: str, most: int) -> list[Record]:
+        """The newest of the records of a kind that stand and count, oldest first."""
+        with self.engine.connect() as connection:
+            return _recent(connection, trial, kind, most)
 
     def count(self, trial: str, kind: str) -> int:
         """How many records of a kind stand and count."""
@@ -339,6 +342,12 @@ def _current(
     for first in range(0, len(wanted), _KEYS_AT_ONCE):
         some = {"of_keys": wanted[first : first + _KEYS_AT_ONCE]}
         found += [_as_record(row) for row in connection.execute(_CURRENT_OF_KEYS, {**of, **some})]
+    return sorted(found, key=lambda each: each.number)
+
+
+def _recent(connection: Connection, trial: str, kind: str, most: int) -> list[Record]:
+    of = {"of_trial": trial, "of_kind": kind, "most": most}
+    found = [_as_record(row) for row in connection.execute(_RECENT, of)]
     return sorted(found, key=lambda each: each.number)
 
 

@@ -185,20 +185,11 @@ class ReadingsAlike:
                 if one.groups[0] != name
             ]
             reach = math.log(self.manner.between)
-            # Of two groups that differ, the smaller one is asked about, or else the later one.
-            if len(others) >= len(some) and abs(group.middle - statistics.median(others)) > reach:
+            # Of groups that differ, those that are not the larger part are asked about.
+            if len(others) >= len(some):
                 other = statistics.median(others)
-                if len(others) > len(some) or self._is_later(some, members, name):
+                if abs(group.middle - other) > reach:
                     self.off[is_predicted, name] = (other, reach, Against.OTHER_GROUPS)
-
-    def _is_later(
-        self,
-        some: Sequence[Held],
-        members: dict[tuple[int, bool, Hashable], list[Held]],
-        name: Hashable,
-    ) -> bool:
-        together = members[1, some[0].expected is not None, some[0].groups[1]]
-        return together[0].groups[0] != name
 
     @property
     def reach(self) -> float:

@@ -57,9 +57,11 @@ def grouped(problems: Iterable[Problem]) -> list[Problem]:
     causes: dict[tuple[object, ...], list[Problem]] = {}
     for each in problems:
         cell = _CELL.fullmatch(each.field)
-        alone: object = each.field if cell is None or isinstance(each, OnRecord) else ""
+        alone = each.field if cell is None else ""
         where = (cell[1], cell[2]) if cell is not None else ("", "")
-        causes.setdefault((type(each), alone, where, each.allowed, each.todo), []).append(each)
+        # What differs from the record has one cause, whatever stands there.
+        allowed = "" if isinstance(each, OnRecord) else each.allowed
+        causes.setdefault((type(each), alone, where, allowed, each.todo), []).append(each)
     found = [
         one
         for some in causes.values()
@@ -74,13 +76,19 @@ def _as_one(problems: Sequence[Problem]) -> Problem:
     assert match is not None
     rows = sorted({int(each.field.rpartition("!")[2][len(match[2]) :]) for each in problems})
     field = f"{match[1]}!{', '.join(_runs(match[2], rows))}"
-    different = list(dict.fromkeys(each.shortly for each in problems))
-    given = "; ".join(different[:_SHOWN])
-    if len(different) > _SHOWN:
-        given = say("{given} and others", given=given)
+    given = _some([each.shortly for each in problems])
+    if isinstance(first, OnRecord):
+        return OnRecord(field, given, _some([each.allowed for each in problems]), first.todo)
     if isinstance(first, Question):
         return ManyQuestions(field, given, first.allowed, first.todo, len(rows))
     return ManyCells(field, given, first.allowed, first.todo, len(rows))
+
+
+def _some(texts: Sequence[str]) -> str:
+    """The first of them that differ."""
+    different = list(dict.fromkeys(texts))
+    some = "; ".join(different[:_SHOWN])
+    return say("{given} and others", given=some) if len(different) > _SHOWN else some
 
 
 def _runs(column: str, rows: Sequence[int]) -> list[str]:

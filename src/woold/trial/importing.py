@@ -16,6 +16,7 @@ from woold.trial.attempts import (
     sorted_attempts,
 )
 from woold.trial.confirmed import Confirmed, grouped
+from woold.trial.hold_rows import rows_on_record
 from woold.trial.load_names import load_key
 from woold.trial.placed import Placed, Rows, placed_rows
 from woold.trial.plan_checks import (
@@ -26,7 +27,7 @@ from woold.trial.plan_checks import (
 )
 from woold.trial.plausible import doubtful_readings
 from woold.trial.reading import WrittenTrial
-from woold.trial.records import ATTEMPT, recent_records, records_of, setup_of
+from woold.trial.records import ATTEMPT, records_of, setup_of
 from woold.trial.setup import TrialSetup
 from woold.trial.sheets import ABANDONED
 from woold.trial.written_readings import Context, OneRow
@@ -120,16 +121,25 @@ def take_rows(
     problems = list(written.problems)
     rows = placed_rows(written.sheets, problems)
     rows.measured = sorted_attempts(rows.measured, problems)
-    rows.measured += loads_that_others_name(batch, key, rows, problems)
+    has_loads = any(table.sheet.kind == "load" for table in written.sheets)
+    rows.measured += loads_that_others_name(batch, key, rows, problems, has_loads=has_loads)
     problems += named_twice(rows.measured)
     problems += check_types(setup, rows.measured)
-    problems += check_against_plan(setup, batch, key, rows.measured)
+    unplanned = check_against_plan(setup, batch, key, rows.measured)
+    problems += unplanned
     # Only what is written about is looked up: the cost does not grow with the trial.
     kept: Kept = {}
     for kind in {each.kind for each in rows.measured}:
         named = {each.key for each in rows.measured if each.kind == kind}
         kept[kind] = {each.key: each for each in records_of(batch, key, kind, named)}
-    problems += doubtful_readings(Context(setup), _rows_to_hold(batch, key, rows, kept), confirmed)
+    # A load that may be another one is held against others only when that is settled.
+    unsure = {each.field for each in unplanned if each.field not in confirmed}
+    doubtful = {
+        each.key for each in rows.measured
+        if each.kind == "load" and unsure & {each.place("treatment"), each.place("load_type")}
+    }  # fmt: skip
+    held = [each for each in _rows_to_hold(batch, key, rows, kept) if each.load not in doubtful]
+    problems += doubtful_readings(Context(setup), held, confirmed)
     at = _Record(batch, key, setup, kept, written.name)
     actions = _against_record(at, rows.measured, reason, problems)
     left = [
@@ -141,8 +151,6 @@ def take_rows(
 
 
 Kept = dict[str, dict[str, Record]]
-_RECENT = {"load": 120, "width": 160, "pull": 480}
-"""Newest records that readings are held against, by kind."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,13 +179,12 @@ def _rows_to_hold(batch: Batch, trial: str, rows: Rows, kept: Kept) -> list[OneR
         load = load_key(each.cells["load"].typed) if "load" in each.cells else ""
         load = load if each.kind != ATTEMPT else each.key
         found.append(OneRow(kind, load, each.cells, each.table, each.row.number, same))
-    for kind, most in _RECENT.items():
-        written = {each.key for each in rows.measured if each.kind == kind}
-        found += [
-            OneRow.of_record(each)
-            for each in recent_records(batch, trial, kind, most)
-            if each.key not in written
-        ]
+    written = {(each.kind, each.key) for each in rows.measured}
+    found += rows_on_record(batch, trial, written)
+    # What is read on a load is held against its kind, however long ago the load was written down.
+    there = {each.load for each in found if each.kind == "load"}
+    named = {each.load for each in found if each.kind in ("width", "pull")} - there
+    found += [OneRow.of_record(each) for each in records_of(batch, trial, "load", named)]
     return found
 
 

@@ -11,7 +11,7 @@ from woold.trial.alike import Against, ReadingsAlike, Usual
 from woold.trial.odd_readings import Odd, Quantity, held
 from woold.trial.sheets import field_of
 from woold.trial.worksheet import zone_heights
-from woold.trial.would_fit import would_fit
+from woold.trial.would_fit import unit_factor, would_fit
 from woold.trial.written_readings import Context, OneRow
 
 __all__ = ["odd_ages", "odd_bags", "odd_heights"]
@@ -64,7 +64,7 @@ def _nearest(height: float | None, places: Sequence[float]) -> float:
 
 def _odd_height(row: OneRow, height: float, places: Sequence[float], top: float | None) -> Odd:
     field, cell = field_of(row.kind, "height"), row.cells["height"]
-    best = None
+    best = _exchanged_height(row, height, places)
     for place in sorted(places):
         if place <= 0.0:
             continue
@@ -74,6 +74,21 @@ def _odd_height(row: OneRow, height: float, places: Sequence[float], top: float 
             best = Odd(row, "height", height, usual, fits)
     low, high = (min(places), max(places)) if places else (0.0, top or height)
     return best or Odd(row, "height", height, Usual(high, low, high, Against.ALIKE), ())
+
+
+def _exchanged_height(row: OneRow, height: float, places: Sequence[float]) -> Odd | None:
+    """Where the number of the reading beside it is one of the usual heights."""
+    name = "force" if row.kind == "pull" else "film_width"
+    beside, factor = row.cells.get(name), unit_factor(row.cells["height"].unit, "length")
+    own = unit_factor(beside.unit, field_of(row.kind, name).kind) if beside else None
+    if beside is None or beside.si is None or not factor or not own or not places:
+        return None
+    other = beside.si / own * factor
+    place = min(places, key=lambda each: abs(each - other))
+    if abs(place - other) > _SAME_HEIGHT / 4.0:
+        return None
+    usual = Usual(place, place - _SAME_HEIGHT, place + _SAME_HEIGHT, Against.ALIKE)
+    return Odd(row, "height", height, usual, ())
 
 
 def odd_ages(rows: Sequence[OneRow]) -> list[Odd]:

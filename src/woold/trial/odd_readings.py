@@ -33,6 +33,7 @@ class Quantity:
         groups: what it is alike, the nearest first.
         manner: how far such readings differ.
         si_held: what would be held if the cell's SI value were another.
+        beside: field that is part of what is held.
     """
 
     kind: str
@@ -42,6 +43,12 @@ class Quantity:
     groups: Callable[[Context, OneRow], tuple[Hashable, ...]]
     manner: Manner
     si_held: Callable[[OneRow, float], float] = lambda _row, si: si
+    beside: str = ""
+
+    def is_new(self, row: OneRow) -> bool:
+        """Whether any part of what is held of a row is written down now."""
+        names = (self.name, self.beside) if self.beside else (self.name,)
+        return any(name in row.cells and row.is_new(name) for name in names)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +71,13 @@ class Odd:
     fits: tuple[str, ...]
     swapped: int = 0
     is_group: bool = False
+
+    @property
+    def other_unit(self) -> str:
+        """The unit in which it would fit best; "" where that is the one it was typed in."""
+        cell = self.row.cells.get(self.name)
+        unit = self.fits[0].rpartition(" ")[2] if self.fits else ""
+        return unit if cell is not None and unit != cell.unit else ""
 
 
 def _load_groups(context: Context, row: OneRow) -> tuple[Hashable, ...]:
@@ -144,6 +158,7 @@ def quantities(context: Context) -> tuple[Quantity, ...]:
             "load", "film_mass", _net_mass, _film_mass, _load_groups,
             Manner(1.3, 1.5, 1.3, mass, (2.0,), 1.6),
             lambda row, si: si - (row.value("tare") or 0.0),
+            "tare",
         ),
         Quantity(
             "load", "turns", _cell("turns"), _from_case("turns"), _load_groups,
@@ -157,11 +172,13 @@ def quantities(context: Context) -> tuple[Quantity, ...]:
             "load", "mark_after", _stretch, _from_case("stretch"), _load_groups,
             Manner(1.2, 1.4, 1.4, 0.03, (1.6,), 1.6),
             lambda row, si: si / (row.value("mark_before") or math.inf),
+            "mark_before",
         ),
         Quantity(
             "load", "roll_length", _roll_density, _from_case("roll_density"), _load_groups,
             Manner(1.15, 1.3, 1.3, 0.02, (1.3,), 1.3),
             lambda row, si: (row.value("roll_mass") or 0.0) / si if si else 0.0,
+            "roll_mass",
         ),
         Quantity(
             "width", "film_width", _cell("film_width"), _from_case("film_width"), _load_groups,
@@ -184,7 +201,7 @@ def held(quantity: Quantity, context: Context, row: OneRow, value: float) -> Hel
         value,
         quantity.expected(context, row) or None,
         quantity.groups(context, row),
-        is_new=row.is_new(quantity.name),
+        is_new=quantity.is_new(row),
     )
 
 
@@ -224,7 +241,15 @@ def odd_readings(
         is_group = (each.expected is not None, each.groups[0]) in alike.off
         found[place] = Odd(row, quantity.name, each.value, usual, fits, 0, is_group)
     found |= _swaps(quantity, alike, readings, found)
-    return [found[place] for place in sorted(found)]
+    return _without_the_right_side([found[place] for place in sorted(found)])
+
+
+def _without_the_right_side(odd: list[Odd]) -> list[Odd]:
+    """Of groups that differ from one another, those that another unit would put right."""
+    sides = [each for each in odd if each.usual.against is Against.OTHER_GROUPS and each.is_group]
+    if not any(each.other_unit for each in sides):
+        return odd
+    return [each for each in odd if each not in sides or each.other_unit]
 
 
 Place = tuple[OneRow, Held]
@@ -239,6 +264,8 @@ def _swaps(
     the other way round, over twice the square of the spread.
     """
     found: dict[int, Odd] = {}
+    # Of many pairs that are right, some look swapped by chance.
+    sure = _SURE_OF_SWAP + math.log(max(len(readings) / 20.0, 1.0))
     spread = max(alike.spread, quantity.manner.spread / 2.0)
     for place, ((row, one), (other_row, other)) in enumerate(itertools.pairwise(readings)):
         is_pair = row.table is not None and row.table is other_row.table
@@ -257,7 +284,7 @@ def _swaps(
         if len(logs) < 4:
             continue
         gain = (logs[0] ** 2 + logs[1] ** 2 - logs[2] ** 2 - logs[3] ** 2) / (2.0 * spread**2)
-        if gain <= _SURE_OF_SWAP or max(abs(logs[2]), abs(logs[3])) > _FITS * spread:
+        if gain <= sure or max(abs(logs[2]), abs(logs[3])) > _FITS * spread:
             continue
         for at, (this, that), usual in (
             (place, (row, other_row), usuals[0]),

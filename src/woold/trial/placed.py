@@ -48,12 +48,14 @@ class Rows:
     Args:
         measured: those with a reading.
         printed: loads of which nothing was measured, by key.
+        seen: every load that has a row, complete or not.
         unused: number of rows without a reading.
         said: what they hold that is not kept, each a sentence.
     """
 
     measured: list[Placed]
     printed: dict[str, Placed]
+    seen: set[str]
     unused: int
     said: list[str]
 
@@ -65,13 +67,15 @@ def placed_rows(tables: Iterable[SheetRows], problems: list[Problem]) -> Rows:
         tables: sheets of a file.
         problems: to which what is missing is added.
     """
-    found = Rows([], {}, 0, [])
+    found = Rows([], {}, set(), 0, [])
     for table in tables:
         above: Mapping[str, Cell] | None = None
         noted: list[str] = []
         filled: list[str] = []
         for row in table.rows:
             placed = Placed(table, row, table.sheet.kind, record_key(table.sheet.kind, row.cells))
+            if table.sheet.kind == "load" and "load" in row.cells:
+                found.seen.add(placed.key)
             if is_measured(table.sheet, row.cells, above):
                 if is_complete(placed, problems):
                     found.measured.append(placed)

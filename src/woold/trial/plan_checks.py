@@ -75,15 +75,23 @@ def _not_planned(each: Placed) -> Problem:
 
 
 def loads_that_others_name(
-    batch: Batch, trial: str, rows: Rows, problems: list[Problem]
+    batch: Batch, trial: str, rows: Rows, problems: list[Problem], *, has_loads: bool = True
 ) -> list[Placed]:
-    """Printed loads that others name; and a problem for each load that is not there."""
-    written = {each.key for each in rows.measured if each.kind == "load"}
-    written |= {each.key.partition("|")[0] for each in rows.measured if each.kind == ATTEMPT}
+    """Printed loads that others name; and a problem for each load that is not there.
+
+    Args:
+        batch: where.
+        trial: key of the trial.
+        rows: of the file.
+        problems: to which what is missing is added.
+        has_loads: whether the file has a sheet of loads at all.
+    """
     others = [each for each in rows.measured if each.kind in ("width", "pull")]
     named = {load_key(each.cells["load"].typed) for each in others}
     kept = {each.key for each in batch.current(trial, "load", named)}
+    written = {each.key for each in rows.measured if each.kind == "load"}
     more: list[Placed] = []
+    unknown: list[Placed] = []
     for each in others:
         load = load_key(each.cells["load"].typed)
         if load in written or load in kept:
@@ -93,9 +101,26 @@ def loads_that_others_name(
             line = rows.printed[load]
             if is_complete(line, problems):
                 more.append(line)
-            continue
-        problems.append(_unknown_load(each, [*rows.printed, *written, *kept]))
+        elif load not in rows.seen:
+            unknown.append(each)
+    if unknown and not has_loads:
+        problems.append(_no_loads(unknown))
+    else:
+        problems += [_unknown_load(each, [*rows.seen, *kept]) for each in unknown]
     return more
+
+
+def _no_loads(unknown: Sequence[Placed]) -> Problem:
+    """One problem, where the whole sheet of loads is not there."""
+    loads = list(dict.fromkeys(each.cells["load"].typed for each in unknown))
+    shown = ", ".join(loads[:6]) + (", …" if len(loads) > 6 else "")
+    sheets = ", ".join(dict.fromkeys(each.table.title for each in unknown))
+    return Problem(
+        say("Loads"),
+        say("not in the file; {sheets} name loads {loads}", sheets=sheets, loads=shown),
+        say('a sheet "{name}" that has them, or loads on record', name=say("Loads")),
+        say("Put the sheet back, or import it first."),
+    )
 
 
 def _unknown_load(each: Placed, known: Sequence[str]) -> Problem:
@@ -106,8 +131,8 @@ def _unknown_load(each: Placed, known: Sequence[str]) -> Problem:
         if near and not typed.strip().isdigit()
         else say("Correct the number, or write the load down.")
     )
-    return Problem(each.place("load"), say("load {typed}", typed=typed),
-                   say("a load of the Loads sheet, or on record"), todo)  # fmt: skip
+    allowed = say("a load of the Loads sheet, or on record")
+    return Problem(each.place("load"), say("load {typed}", typed=typed), allowed, todo)
 
 
 def named_twice(placed: Iterable[Placed]) -> list[Problem]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections import defaultdict
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Container, Iterable, Sequence
 from dataclasses import replace
 
 from woold.errors import Problem, Question
@@ -15,7 +15,7 @@ from woold.trial.odd_places import odd_ages, odd_bags, odd_heights
 from woold.trial.odd_readings import Odd, odd_readings, quantities
 from woold.trial.sheet_cells import SheetRows
 from woold.trial.sheets import SheetField, field_of
-from woold.trial.would_fit import unit_factor
+from woold.trial.would_fit import unit_factor, would_fit
 from woold.trial.written_readings import Context, OneRow
 from woold.units import show, significant
 from woold.words import say
@@ -55,6 +55,7 @@ class _Doubts:
         self.problems: list[Problem] = []
         self.refused: set[tuple[int, str, int]] = set()
         self.bags: set[tuple[int, int]] = set()
+        self.odd: dict[tuple[str, str, int, int], Odd] = {}
 
     def look(self) -> list[Problem]:
         """Everything that is wrong or asked about."""
@@ -67,6 +68,11 @@ class _Doubts:
         for each in found:
             if not self._is_refused(each.row, each.name):
                 odd[each.row.kind, each.name].append(each)
+        self.odd = {
+            (kind, name, *_row(each.row)): each
+            for (kind, name), some in odd.items()
+            for each in some
+        }
         for (kind, name), some in odd.items():
             self._ask_about(field_of(kind, name), kind, some)
         return self.problems
@@ -90,14 +96,14 @@ class _Doubts:
         if kind != "load":
             return
         gross, tare = row.cells.get("film_mass"), row.cells.get("tare")
-        is_bag = (id(row.table), row.number) in self.bags
-        if gross and tare and gross.si and tare.si and gross.si <= tare.si and not is_bag:
+        is_told = _row(row) in self.bags or self._is_refused(row, "film_mass")
+        if gross and tare and gross.si and tare.si and gross.si <= tare.si and not is_told:
             self._refuse(
                 row,
                 "film_mass",
                 say("{typed}, no more than its bag or tray", typed=_typed(gross)),
                 say("more than the bag or tray alone"),
-                say("Check both cells."),
+                self._gross_that_fits(row),
             )
         before, after = row.cells.get("mark_before"), row.cells.get("mark_after")
         if (before is None) != (after is None):
@@ -109,6 +115,24 @@ class _Doubts:
                 say("both distances between marks, or neither"),
                 say("Fill it in, or empty the other."),
             )
+
+    def _gross_that_fits(self, row: OneRow) -> str:
+        """What to do about a mass that is no more than its bag's."""
+        bag, cell = row.value("tare") or 0.0, row.cells["film_mass"]
+        nets = [
+            net for other in self.rows["load"]
+            if other is not row
+            and (net := (other.value("film_mass") or 0.0) - (other.value("tare") or 0.0)) > 0.0
+        ]  # fmt: skip
+        if len(nets) > 2:
+            middle = statistics.median(nets)
+            usual = Usual(middle, middle / 1.5, middle * 1.5, Against.ALIKE)
+            field = field_of("load", "film_mass")
+            of_kind = (field.kind, field.units)
+            fits = would_fit(cell.si or 0.0, cell.unit, of_kind, usual, lambda si: si - bag)
+            if fits:
+                return say("{fits} would fit. Check both cells.", fits=_either(fits))
+        return say("Check both cells.")
 
     def _odd(self) -> list[Odd]:
         """Everything that is asked about, by one rule for each kind of reading."""
@@ -181,10 +205,21 @@ class _Doubts:
             if field.is_quantity and len(some) > 2 and len(some) * 2 > filled:
                 self._ask_about_column(field, table, some, filled)
                 continue
-            exchanged = self._exchanged(kind, some, odd)
+            units = Counter(each.other_unit for each in some)
+            alone = [each for each in some if not each.other_unit or units[each.other_unit] < 3]
+            are_many = len(alone) >= _MANY and len(alone) > _MANY_OF * filled
             for each in some:
-                if each.row.place(field.name) not in self.as_typed:
-                    self._ask_about_cell(field, each, exchanged.get(each.row.number, ""))
+                if each.row.place(field.name) in self.as_typed:
+                    continue
+                if each not in alone:
+                    unit = each.other_unit
+                    todo = say("In {unit} they would fit: was another unit used?", unit=unit)
+                    self._ask_alike(field, each, todo)
+                elif are_many:
+                    todo = say("Is each in its own row and column, and in the right unit?")
+                    self._ask_alike(field, each, todo)
+                else:
+                    self._ask_about_cell(field, each, self._exchanged(kind, each))
 
     def _ask_about_column(
         self, field: SheetField, table: SheetRows, odd: Sequence[Odd], filled: int
@@ -197,9 +232,11 @@ class _Doubts:
         first = odd[0]
         given, usual = _told(field, first)
         unit = table.units.get(field.name, "") or first.row.cells[field.name].unit
-        todo = say("Is the unit of this column right?")
-        if first.fits:
-            todo += " " + say("{fits} would fit.", fits=_either(first.fits))
+        todo = (
+            say("Is the unit of this column right? {fits} would fit.", fits=_either(first.fits))
+            if first.fits
+            else say("Is the unit of this column right, and each value in its own row?")
+        )
         self.problems.append(
             Question(
                 where,
@@ -215,39 +252,55 @@ class _Doubts:
             )
         )
 
-    def _exchanged(self, kind: str, odd: Sequence[Odd], _every: Sequence[Odd]) -> Mapping[int, str]:
-        """What the other cell of the row would be, where both were typed into one another."""
-        found: dict[int, str] = {}
-        for each in odd:
-            for of_kind, one, other in _TOGETHER:
-                if of_kind != kind or each.name not in (one, other):
-                    continue
-                beside = other if each.name == one else one
-                cell, there = each.row.cells.get(each.name), each.row.cells.get(beside)
-                if cell is None or there is None or there.si is None:
-                    continue
-                factor = unit_factor(cell.unit, field_of(kind, each.name).kind)
-                own = unit_factor(there.unit, field_of(kind, beside).kind)
-                if factor and own and each.usual.holds(there.si / own * factor):
-                    found[each.row.number] = say(field_of(kind, beside).label)
-        return found
+    def _exchanged(self, kind: str, odd: Odd) -> str:
+        """The other cell of the row, where each would fit in the other's place."""
+        for of_kind, *pair in _TOGETHER:
+            if of_kind != kind or odd.name not in pair:
+                continue
+            beside = self.odd.get((kind, pair[odd.name == pair[0]], *_row(odd.row)))
+            if beside is not None and _fits_in(odd, beside) and _fits_in(beside, odd):
+                return say(field_of(kind, beside.name).label)
+        return ""
+
+    def _ask_alike(self, field: SheetField, odd: Odd, todo: str) -> None:
+        """Asked alike of each cell that shares a cause, so that it becomes one question."""
+        given, _ = _told(field, odd)
+        allowed = say("values like the others")
+        self.problems.append(Question(odd.row.place(odd.name), given, allowed, todo))
 
     def _ask_about_cell(self, field: SheetField, odd: Odd, beside: str) -> None:
         given, usual = _told(field, odd)
         if odd.swapped:
             todo = say("It would fit row {row}: were the two swapped?", row=odd.swapped)
+        elif beside:
+            todo = say('The value of "{beside}" would fit: were the two swapped?', beside=beside)
         elif odd.fits:
             todo = say("{fits} would fit. Is it right, and in the right unit?",
                        fits=_either(odd.fits))  # fmt: skip
-        elif beside:
-            todo = say('The value of "{beside}" would fit: were the two swapped?', beside=beside)
         else:
             todo = say("Is it right, and in the right unit?")
         self.problems.append(Question(odd.row.place(odd.name), given, usual, todo))
 
 
+_MANY, _MANY_OF = 8, 0.2
+"""So many cells of a column, and more than this share of it, are asked about as one."""
+
 _PAIRS = {"mark_after": "mark_before", "roll_length": "roll_mass"}
 """Readings whose ratio is held against others, and the other one of the two."""
+
+
+def _row(row: OneRow) -> tuple[int, int]:
+    return id(row.table), row.number
+
+
+def _fits_in(place: Odd, other: Odd) -> bool:
+    """Whether the number of another cell would fit in the place of one, in its unit."""
+    there, here = other.row.cells.get(other.name), place.row.cells.get(place.name)
+    if there is None or here is None or there.si is None:
+        return False
+    own = unit_factor(there.unit, field_of(other.row.kind, other.name).kind)
+    factor = unit_factor(here.unit, field_of(place.row.kind, place.name).kind)
+    return bool(own and factor) and place.usual.holds(there.si / (own or 1.0) * (factor or 1.0))
 
 
 def _typed(cell: Cell) -> str:

@@ -78,12 +78,16 @@ class _Reading:
             )
             return None, self.problems, self.said
         self._read_heads(self.lines[head], head + 1)
-        units = self._unit_row(head)
-        if units is not None:
-            self._read_units(units)
+        units = self._unit_rows(head)
+        if units:
+            self._read_units(units[0])
         elif self.table.unit_row == 0:
             self.table.unit_row = head + 1
-        body = [row for row in range(head + 1, len(self.lines)) if row != units]
+        body = [
+            row
+            for row in range(head + 1, len(self.lines))
+            if row not in units and not self._is_head_again(row)
+        ]
         self._spoilt_cells(body)
         if decimal_comma is None:
             decimal_comma = self._has_decimal_comma(body)
@@ -109,6 +113,17 @@ class _Reading:
             if len(known & required) * 2 >= len(required) and len(known) > most:
                 best, most = row, len(known)
         return best
+
+    def _is_head_again(self, row: int) -> bool:
+        """Whether a row repeats the heads, as a table copied below another one brings them."""
+        line = self.lines[row]
+        again = [
+            each is not None and self.table.columns.get(each.name) == column
+            for column, cell in enumerate(line)
+            if isinstance(cell, str) and cell.strip()
+            for each in (self._field(cell),)
+        ]
+        return len(again) > 1 and all(again)
 
     def _field(self, head: str) -> SheetField | None:
         name, _ = split_heading(head)
@@ -162,7 +177,7 @@ class _Reading:
             given = say('unknown column "{name}"', name=name)
             self._problem(where, given, ", ".join(labels), todo)
 
-    def _unit_row(self, head: int) -> int | None:
+    def _unit_rows(self, head: int) -> list[int]:
         """Where the units stand: below the heads, or wherever the rows were sorted to."""
         words = in_any_language(UNIT_HEAD)
         found = [
@@ -186,7 +201,7 @@ class _Reading:
                     row=found[0] + 1,
                 )
             )
-        return found[0] if found else None
+        return found
 
     def _words(self, line: Line) -> list[Any]:
         """Cells in which the word for the row of units may stand."""

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import itertools
+import json
 from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from woold.case.file import case_from_table
 from woold.prediction.result import CAUTIONS
 from woold.rows.typeset import Paper
 from woold.trial.load_order import PlannedLoad
@@ -108,8 +111,14 @@ def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
 
 def load_height(setup: TrialSetup, load_type: str) -> float | None:
     """Height of a load type over the deck by its cases [m]; None where none gives it."""
-    cases = (setup.case(load_type, treatment) for treatment in TREATMENTS)
-    return next((case.load.height for case in cases if case is not None), None)
+    tables = (setup.case_table(load_type, treatment) for treatment in TREATMENTS)
+    return next((_height(json.dumps(each, default=str)) for each in tables if each), None)
+
+
+@functools.lru_cache(maxsize=256)
+def _height(case: str) -> float:
+    """Height of a case's load, its tables as JSON; asked at every load written down."""
+    return case_from_table(json.loads(case)).load.height
 
 
 def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, list[dict[str, Any]]]:
@@ -332,7 +341,12 @@ def _check_column(
         rule = {
             "validate": "custom",
             "value": f"=COUNTIF({span},{name}{first})=1",
-            "error_message": say("This load number is there already.")[:255],
+            # Only a warning: a load that is wrapped again has a second row.
+            "error_type": "warning",
+            "error_message": say(
+                "This load number is there already. If the load was wrapped again, write repeat or"
+                " abandoned and the reason at the end of its row."
+            )[:255],
         }
     elif field.is_quantity or field.kind in ("number", "count"):
         # Text stays allowed for a cell that states its own unit, so this one only warns.

@@ -7,6 +7,7 @@ from typing import Final
 
 from woold.rows.wording import Wording
 from woold.transport.result import REACHED_NAMES, direction_name
+from woold.transport.unmeasured import HOW_TO_MEASURE, INPUT_NAMES
 from woold.verdict.result import Limit, Sureness, VerdictPart
 from woold.words import to_say
 
@@ -111,6 +112,14 @@ def answer_text(
             "Nothing is asked of the hold, so it cannot be judged: say what the load must hold."
         )
     limit = limit_text(worst, say)
+    if holds is None and worst.share_least is not None and worst.share_most is not None:
+        return say(
+            "It cannot be said whether the load holds: {least} to {most} of what is asked at the"
+            " worst place. {limit}",
+            least=share_text(worst.share_least, say),
+            most=share_text(worst.share_most, say),
+            limit=limit,
+        )
     if holds is None:
         return say("It cannot be said whether the load holds. {limit}", limit=limit)
     if holds and share is None:
@@ -202,6 +211,19 @@ def mend_text(part: VerdictPart, say: Wording) -> str:
     """What would mend a part that does not hold, or of which it cannot be said."""
     if part.holds is None and part.limit == "target":
         return say("Give low and high as heights over the deck, within the load.")
+    if part.decided_by:
+        first, *rest = part.decided_by
+        text = say("{input}. {how}", input=say(INPUT_NAMES[first]), how=say(HOW_TO_MEASURE[first]))
+        text = say.sentence(text)
+        if not rest:
+            return text
+        others = ", ".join(say(INPUT_NAMES[each]) for each in rest)
+        return say("{first} Then: {others}.", first=text, others=others)
+    if part.holds is None and part.profile:
+        return say(
+            "Move it over time (woold transport --simulate), or test a wrapped load: only a test"
+            " can say."
+        )
     if part.holds is None and part.limit != "film_strength":
         return say("Mend what is named there.")
     is_pallet = part.limit == "simulated" and part.field == "transport.vehicle_friction"

@@ -118,12 +118,18 @@ def _worst(parts: Sequence[VerdictPart]) -> tuple[bool | None, float | None, Ver
     # A simulation says that it falls; what the screen says of the same way names what to mend.
     failing = [each for each in failing if each.limit != "simulated"] or failing
     unknown = [each for each in parts if each.holds is None]
-    worst = min(failing or unknown or parts, key=_share)
+    sorting = _least_share if unknown and not failing else _share
+    worst = min(failing or unknown or parts, key=sorting)
     if failing:
         return False, worst.share, worst
     if unknown:
         return None, None, worst
     return True, worst.share, worst
+
+
+def _least_share(part: VerdictPart) -> float:
+    """For sorting those that cannot be said: without any share first."""
+    return -1.0 if part.share_least is None else part.share_least
 
 
 def _share(part: VerdictPart) -> float:
