@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from design_cases import random_case
 from unusual import unusual_case
 from woold.design.choices import allowed_choices
 from woold.design.result import DesignResult
@@ -180,3 +181,22 @@ def test_stops_do_not_leave_the_tiers_out_of_the_proof(table: dict[str, Any]) ->
     assert result.machine_bound > 1.5 * bare.bound
     if result.machine_gap > 0.01:
         assert "may be nearer to the best" in told(result)
+
+
+@pytest.mark.parametrize("seed", [11, 20])
+def test_where_one_rise_holds_nothing_one_that_varies_is_shown(seed: int) -> None:
+    _, case = random_case(seed)
+    result = design_program(case, task=DesignTask("film"))
+    assert result.chosen is None
+    assert result.profiled is not None
+    found = result.profiled.program
+    assert found.verdict.holds
+    made = with_settings(case, case.film, found.settings)
+    p = predict(made)
+    assert not targets_of(case, predict(case)).shortfalls(made, p)
+    limit = case.hold.edge_load_limit
+    assert limit is None or (p.corner_force_max_n_per_m or 0.0) <= limit
+    assert p.film_mass_kg >= result.profiled.bound
+    shown = told(result)
+    assert "No program of one rise and one fall within the limits holds" in shown
+    assert "If the rise may vary with height" in shown

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,8 +12,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from woold.case.asked import confirmed_names
 from woold.case.file import read_case
-from woold.cli.dancer import UNFIT, ColumnOptions, Shown, SpringInHole, TraceOptions, app
+from woold.cli.dancer import (
+    ASKED_OF_TRACE,
+    UNFIT,
+    ColumnOptions,
+    Shown,
+    SpringInHole,
+    TraceOptions,
+    app,
+)
 from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units
@@ -126,14 +135,16 @@ class FilmOptions:
         ),
     ] = None
 
-    def asked_of(self, trace: TraceOptions, chosen: SpringInHole) -> FilmAsk:
-        """The same, read."""
+    def asked_of(
+        self, trace: TraceOptions, chosen: SpringInHole, right: Collection[str]
+    ) -> FilmAsk:
+        """The same, read; some of it was asked about and is right."""
         from woold.filmed.film_study import FilmAsk
 
         if self.end is not None and self.end <= self.start:
             raise InputError.one("--to", f"{self.end:g}", say("a time after --from"))
         return FilmAsk(
-            trace=trace.asked_of(ColumnOptions(), chosen),
+            trace=trace.asked_of(ColumnOptions(), chosen, right),
             picked=self._picked(),
             start=self.start,
             end=self.end,
@@ -232,11 +243,12 @@ def video(
     from woold.filmed.film_rows import film_blocks
     from woold.filmed.film_study import study_film
 
-    ask = seen.asked_of(asked, chosen)
+    right, of_case = confirmed_names(as_typed or (), ASKED_OF_TRACE)
+    ask = seen.asked_of(asked, chosen, right)
     files.require_new(shown)
-    case = read_case(asked.case_path, as_typed or ()) if asked.case_path else None
+    case = read_case(asked.case_path, of_case) if asked.case_path else None
     if case is not None:
-        chosen.require_usual(case, as_typed, asked.speed)
+        chosen.require_usual(case, of_case, asked.speed)
     with _frames(say("Reading the film")) as progress:
         result = study_film(film, ask, case, progress)
 

@@ -87,7 +87,7 @@ TO_OPEN: tuple[tuple[str, str], ...] = (
 def story_cautions() -> tuple[str, ...]:
     """What any step of the story asks to take care of, each once."""
     from woold.dancer.results import DANCER_CAUTIONS
-    from woold.design.result import CAUTION
+    from woold.physics.transport import CAUTION
     from woold.watch.rows import WATCH_CAUTIONS
 
     return tuple(dict.fromkeys((*WATCH_CAUTIONS, *DANCER_CAUTIONS, CAUTION)))

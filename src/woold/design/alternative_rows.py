@@ -23,8 +23,9 @@ def alternative_blocks(result: DesignResult, say: Wording, brief: Wording) -> It
     """
     if result.fewer_changes:
         yield _changes_table(result, brief)
-    if result.profiled is not None and result.chosen is not None:
-        names = changed_settings(result.chosen.settings, result.profiled.program.settings)
+    if result.profiled is not None:
+        other = result.chosen or result.today
+        names = changed_settings(other.settings, result.profiled.program.settings)
         yield Facts(
             say("If the rise may vary with height: travel fast, wait where layers are lacking"),
             tuple(_profiled_rows(result, result.profiled, names, say)),
@@ -66,9 +67,11 @@ def _profiled_rows(
     for name in names:
         yield Row(say(SETTING_NAMES[name]), _setting(program.settings, name, say))
     yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
-    yield Row(say("saves over one rise"), say.percent(found.film_saved))
+    if found.film_saved is not None:
+        yield Row(say("saves over one rise"), say.percent(found.film_saved))
     yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
-    yield Row(say("price of one rise that does not vary"), say.percent(found.price_of_one_rise))
+    if found.price_of_one_rise is not None:
+        yield Row(say("price of one rise that does not vary"), say.percent(found.price_of_one_rise))
     yield Row(
         say("no program of any kind, at one force, gets below"),
         say(

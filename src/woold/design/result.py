@@ -108,14 +108,14 @@ class ProfiledResult:
     """The best program whose rise varies with height.
 
     Bound and gap are those of the goal; the price of one rise is how far above this program the
-    best one of one rise is.
+    best one of one rise is. It and the film saved are None where none of one rise holds.
     """
 
     program: ProgramResult
     bound: float
     gap: float
-    film_saved: float
-    price_of_one_rise: float
+    film_saved: float | None
+    price_of_one_rise: float | None
 
 
 @dataclass(frozen=True, slots=True)

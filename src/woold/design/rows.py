@@ -107,6 +107,12 @@ def answer_text(result: DesignResult, say: Wording) -> str:
             "Today's program holds, and no other within the limits was found that holds at every"
             " point of the sides: keep it."
         )
+    if chosen is None and result.profiled is not None:
+        return say(
+            "No program of one rise and one fall within the limits holds what is asked; one whose"
+            " rise varies with height does, with {mass} of film: its settings stand below.",
+            mass=say.amount(result.profiled.program.film_mass_kg, "small_mass"),
+        )
     if chosen is None or not result.possible:
         return say("No program within the limits holds what is asked.")
     if chosen.verdict.fails:

@@ -106,7 +106,11 @@ def design_program(
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
         progress(say("looking for what stands in the way"))
-        return replace(result, obstacles=obstacles(search, choices.between_steps()))
+        result = replace(result, obstacles=obstacles(search, choices.between_steps()))
+        if goal == "containment" or targets.beyond_film:
+            return result
+        progress(say("letting the rise vary with height"))
+        return replace(result, profiled=profiled_result(against, None, objective_of(goal)))
     if task.probability is not None:
         return robust_result(against, result, task, chosen, progress)
     return _with_alternatives(against, result, task, chosen, progress)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
 
 from woold.rows.tied import tied
 
@@ -50,8 +52,8 @@ def fit_to_paper(figure: Figure, printed: float) -> None:
 def _labels(figure: Figure) -> Iterator[tuple[Text, float]]:
     """Titles and labels, and the length that each has room for [dots]."""
     wide, high = figure.bbox.width, figure.bbox.height
-    if figure._suptitle is not None:
-        yield figure._suptitle, wide
+    for title in figure.texts:
+        yield title, wide
     for axes in figure.axes:
         across, down = _shares(axes)
         for each in (axes, *axes.child_axes):
@@ -66,11 +68,15 @@ def _shares(axes: Axes) -> tuple[float, float]:
     if place is None:
         return 1.0, 1.0
     grid = place.get_gridspec()
-    widths = grid.get_width_ratios() or [1.0] * grid.ncols
-    heights = grid.get_height_ratios() or [1.0] * grid.nrows
-    across = sum(widths[place.colspan.start : place.colspan.stop]) / sum(widths)
-    down = sum(heights[place.rowspan.start : place.rowspan.stop]) / sum(heights)
+    across = _share(grid.get_width_ratios(), grid.ncols, place.colspan)
+    down = _share(grid.get_height_ratios(), grid.nrows, place.rowspan)
     return 0.97 * across, 0.9 * down
+
+
+def _share(ratios: Any, count: int, own: range) -> float:
+    """Share of all columns, or rows, that one has which may span several."""
+    parts = np.ones(count) if ratios is None else np.asarray(ratios, dtype=float)
+    return float(parts[own.start : own.stop].sum() / parts.sum())
 
 
 def _wrapped(text: Text, room: float) -> bool:

@@ -35,12 +35,13 @@ def typeset(
     """
     import typst
 
-    return typst.compile(
+    made: bytes = typst.compile(
         format="pdf",
         pdf_standards=["ua-1"],
         timestamp=made_at,
         **_inputs(source, data, paper),
     )
+    return made
 
 
 def page_count(source: str, data: dict[str, Any], paper: Paper) -> int:
