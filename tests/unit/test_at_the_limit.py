@@ -13,6 +13,7 @@ from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics import stack_kernel
 from woold.physics.neck_down import width_loss_uncertainty
+from woold.physics.orders import order_spectrum, split_orders, turn_samples
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
 from woold.physics.tipping import tips
 from woold.prediction.predict import predict
@@ -165,3 +166,19 @@ def test_run_length_of_gaps_that_grow() -> None:
     # Their mean has a standard error of 1.3 %; the chain has so many states, no more.
     assert (first > 0).mean() > 0.999
     assert gap_run_length(1.5, 3.0, longer=True) == pytest.approx(first.mean(), rel=0.05)
+
+
+def test_a_swing_far_smaller_than_where_it_stands() -> None:
+    """A ten millionth on 1, at twice a turn: all of it comes with the corners, 1e-7/√2 of it."""
+    theta = np.linspace(0, 16 * np.pi, 8 * 2000 + 1)
+    split = split_orders(turn_samples(theta, 1.0 + 1e-7 * np.cos(2 * theta)))
+    assert split.corner_share == pytest.approx(1.0, abs=1e-3)
+    assert split.rms == pytest.approx(7.0711e-8, rel=1e-3)
+    assert split_orders(np.ones((3, 8))).corner_share == 0.0
+
+
+def test_the_fastest_order_of_even_samples_counts_once() -> None:
+    # Up and down from sample to sample: an amplitude of 1 at half the number of samples, no more.
+    orders, amplitudes = order_spectrum(np.array([[1.0, -1.0, 1.0, -1.0]]))
+    assert orders.tolist() == [0.0, 1.0, 2.0]
+    assert amplitudes == pytest.approx([0.0, 0.0, 1.0], abs=1e-12)
