@@ -12,6 +12,7 @@ from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics import stack_kernel
+from woold.physics.film_fit import fit_haward
 from woold.physics.neck_down import width_loss_uncertainty
 from woold.physics.orders import order_spectrum, split_orders, turn_samples
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
@@ -182,3 +183,16 @@ def test_the_fastest_order_of_even_samples_counts_once() -> None:
     orders, amplitudes = order_spectrum(np.array([[1.0, -1.0, 1.0, -1.0]]))
     assert orders.tolist() == [0.0, 1.0, 2.0]
     assert amplitudes == pytest.approx([0.0, 0.0, 1.0], abs=1e-12)
+
+
+def test_a_film_that_never_locks() -> None:
+    """9 MPa over the stretch, and 2.4 MPa (stretch - 1/stretch²): no sign of locking to 500 %.
+
+    A curve that bends the other way by a part in five hundred at its end is given the form without.
+    """
+    stretches = np.linspace(1.5, 6.0, 60)
+    stresses = 9e6 / stretches + 2.4e6 * (stretches - stretches**-2.0)
+    bent = stresses * (1 - 1e-4 * (stretches - 1.5) ** 2)
+    fit = fit_haward(stretches, bent)
+    assert fit.fit.values[:2] == pytest.approx([9e6, 2.4e6], rel=0.01)
+    assert fit.fit.values[2] >= 1e4 * (1 - 1e-9)
