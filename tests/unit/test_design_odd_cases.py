@@ -164,7 +164,11 @@ def test_a_machine_of_one_rise_and_one_force(ends_at: str, table: dict[str, Any]
 
 def test_stops_do_not_leave_the_tiers_out_of_the_proof(table: dict[str, Any]) -> None:
     table["transport"] = {
-        "profiles": ["EUMOS 40509"], "acceleration": 0.45, "friction": "0.3", "foot_blocked": True,
+        "profiles": ["EUMOS 40509"], "acceleration": 0.45, "foot_blocked": True,
+        "friction": {"value": "0.3", "origin": "tilt test"},
+        "deck_friction": {"value": "0.4", "origin": "tilt test"},
+        "kinetic_share": {"value": "0.75", "origin": "tilt test"},
+        "package_give": {"value": "0 mm", "origin": "measured"},
     }  # fmt: skip
     table["load"]["mass"] = "500 kg"
     table["design"] = {"bands_most": 3, "force_least": "60 N", "force_most": "60 N"}
