@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from woold.physics.dancer_fit import fit_dancer, with_values
+from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_motion import simulate
 from woold.physics.decay import basis_poles, pencil_basis, pole_mode
+from woold.physics.model_turn import with_values
 from woold.physics.trace import Trace, pulse_times
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.trace_verdict import judge_trace
@@ -215,7 +216,7 @@ def test_constants_fitted_to_a_simulated_trace(dancer_setup, truth, noise, seed)
     random = np.random.default_rng(seed)
     trace = Trace(motion.time, motion.arm_angle + noise * random.normal(size=len(motion.time)))
     analysis = analyse_trace(trace, turn_period=5.0)
-    fit = fit_dancer(dancer_setup, analysis.turns, analysis.turn.period, analysis.bounce)
+    fit = fit_dancer(dancer_setup, analysis.turns, analysis.turn.period)
     for value in fit.values:
         assert value.value == pytest.approx(truth[value.name], rel=0.03)
     assert fit.residual_rms < noise

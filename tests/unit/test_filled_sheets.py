@@ -263,6 +263,8 @@ VARIANTS = [
             (("Loads!M6", "times"),), added=ALL),
     Variant("marks in centimetres on the load", put("Loads", "M6", 33.4),
             (("Loads!M6", "334 mm or 33.4 cm would fit"),), added=ALL),
+    Variant("marks in centimetres on the roll", put("Loads", "L6", 10),
+            (("Loads!L6", "10 cm or 100 mm would fit"),), added=ALL),
     Variant("one mark missing", put("Loads", "L6", ""), (("Loads!L6", "both distances"),)),
     Variant("a time in minutes", put("Loads", "K6", 2.35), (("Loads!K6", "2.35 min would fit"),),
             added=ALL),
@@ -371,6 +373,9 @@ VARIANTS = [
     Variant("ticks beside the table are one message", put("Loads", "S3:S14", "ok"),
             (("Loads!S3:S14", "'ok', in a column without a head"),), added=ALL),
     Variant("rows hidden", said=("hidden were read too: 6",), added=ALL, then=hidden("Loads", 6)),
+    Variant("heads again between the rows", body("Pulls", lambda rows: [*rows[:36],
+            ["load", "height over the deck", "side", "pull reading", "time since wrapping"],
+            *rows[36:]]), added=ALL),
     Variant("blank rows between", body("Loads", lambda rows: [*rows[:5], [""] * 17, *rows[5:]]),
             added=ALL),
     Variant("two masses in each other's rows", exchanged("Loads", "H5", "H6"),
@@ -442,6 +447,7 @@ def as_text(change: Callable[[Book], Any], **how: Any) -> str:
 
 TEXTS = [
     ("commas", {}, "utf-8", "", 12),
+    ("commas, and decimal commas in quotation marks", {"decimal": ","}, "utf-8", "", 12),
     ("semicolons and decimal commas", {"separator": ";", "decimal": ","}, "utf-8", "", 12),
     ("tabs", {"separator": "\t"}, "utf-8", "", 12),
     ("UTF-16 with tabs", {"separator": "\t"}, "utf-16", "", 12),

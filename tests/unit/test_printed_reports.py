@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from paper_measures import blank_boxes, cut_letters, letters, pages_of, smallest_type
@@ -24,7 +25,7 @@ from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
 from woold.report.trial_report import trial_report
 from woold.rows.blocks import Facts, Heading, Table, block_texts
-from woold.rows.tied import breakable, tied
+from woold.rows.tied import breakable, in_lines, tied
 from woold.rows.typeset import PAPERS, Paper
 from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
@@ -172,6 +173,15 @@ def test_a_number_is_tied_to_its_unit(text: str, broken: str) -> None:
     assert shown == broken
 
 
+def test_no_line_of_a_terminal_ends_between_them() -> None:
+    text = "At the same hold it takes 2.5 % less per load (0.3 % to 4.7 %), or 69.9 N of 60 N."
+    for width in range(12, 80):
+        lines = in_lines(text, width).splitlines()
+        assert " ".join(lines) == text
+        assert max(map(len, lines)) <= width
+        assert not [line for line in lines if re.match(rf"({_UNITS})(?![\w.-])", line)]
+
+
 def test_a_doi_stands_in_one_line(table: dict[str, Any]) -> None:
     """Long ones too, wherever they fall in a line (form of a DOI: ISO 26324)."""
     for filler in range(0, 60, 7):
@@ -251,3 +261,21 @@ def test_every_value_of_an_appendix_has_a_unit() -> None:
     assert values["transport.acceleration"] == "0.4 [times gravity]"
     facts = [each for each in report.blocks if isinstance(each, Facts)]
     assert facts
+
+
+@pytest.mark.parametrize("columns", [3, 8, 13])
+def test_long_words_of_a_wide_table_stay_in_their_columns(columns: int) -> None:
+    """Words of 17 letters in every cell: more than a line holds."""
+    words = ["Spätschichtwochen", "Kantenschutzwinkl", "Umwickelprogramme"]
+    rows = tuple(tuple(words[(row + at) % 3] for at in range(columns)) for row in range(4))
+    table = Table("Words", tuple(f"column {n}" for n in range(columns)), rows, is_small=True)
+    report = dataclasses.replace(_sheet("a4"), blocks=(table,), is_sheet=False)
+    (page,) = pages_of(report_pdf(report))
+    assert cut_letters(page, 17.0, has_rules=False) == []
+    # No letter lies on another one.
+    ends = np.unique([each[2:] for each in letters(page)], axis=0)  # "fi" is one letter
+    left, bottom, right, top = ends.T
+    across = np.minimum(right[:, None], right) - np.maximum(left[:, None], left)
+    along = np.minimum(top[:, None], top) - np.maximum(bottom[:, None], bottom)
+    lies_on = (across > 0.5 * (right - left)) & (along > 0.5 * (top - bottom))
+    assert lies_on.sum() == len(ends), "each lies on itself alone"

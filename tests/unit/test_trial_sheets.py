@@ -380,7 +380,7 @@ def test_two_people_import_at_once(unplanned: Store, tmp_path: Path) -> None:
         for name in ("AB", "CD")
     ]
     said = sorted(person.communicate()[0].strip() for person in people)
-    assert said == ["added 300", "refused 300"]
+    assert said == ["added 300", "refused 1"]
     loads = unplanned.current("line-1", "load")
     assert len(loads) == 300
     assert len({each.by for each in loads}) == 1

@@ -10,6 +10,7 @@ import { DancerDrawing } from "../dancer_drawing";
 import { byId, el } from "../dom";
 import type { Table } from "../draft";
 import { putAt, titleOf } from "../draft";
+import { FilmPanel } from "../film_panel";
 import { CaseForm } from "../form";
 import type { CycleView, SpringRow, SpringsView } from "../generated/api";
 import type { State } from "../live";
@@ -33,6 +34,7 @@ class DancerPage {
   private readonly springs: Live<SpringsView>;
   private readonly cycle: Live<CycleView>;
   private readonly trace: TracePanel;
+  private readonly film: FilmPanel;
   private readonly player: Player;
   private choice: SpringRow | null = null;
   private table: SpringsView | null = null;
@@ -58,6 +60,7 @@ class DancerPage {
       (state, problems) => this.tell("cycle", state, problems),
     );
     this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions));
+    this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions));
     this.player = new Player(
       { button: byId("play"), slider: byId("time"), pace: byId("pace") },
       () => 1,
@@ -85,6 +88,7 @@ class DancerPage {
     this.springs.changed();
     this.cycle.changed();
     this.trace.again();
+    this.film.again();
   }
 
   private asked(): { spring: number | null; hole: string | null; speed: string | null } {

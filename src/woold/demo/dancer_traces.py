@@ -59,8 +59,8 @@ def write_smooth_trace(path: Path, case_path: Path, seed: int = 20_251) -> None:
         seed: of the generator.
     """
     from woold.dancer.case_dancer import case_dancer
-    from woold.physics.dancer_fit import with_values
     from woold.physics.dancer_motion import simulate
+    from woold.physics.model_turn import with_values
     from woold.physics.turning import ramped_turning
 
     random = np.random.default_rng(seed)

@@ -51,8 +51,13 @@ def _environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    # Only SVG that `woold.report.svg` has cleaned, and our own style sheet, are taken as they are.
-    environment.filters["as_is"] = Markup
+
+    def told(svg: str, words: str) -> Markup:
+        # Only SVG that `woold.report.svg` has cleaned is taken as it is.
+        attributes = Markup('<svg role="img" aria-label="{}" ').format(words)
+        return Markup(svg).replace(Markup("<svg "), attributes, 1)
+
+    environment.filters["told"] = told
     return environment
 
 

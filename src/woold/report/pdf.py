@@ -57,6 +57,11 @@ def _printable(data: Any, longest: int) -> Any:
         return [_printable(each, longest) for each in data]
     if isinstance(data, dict):
         if "block" in data:
-            longest = 60 if data["block"] in _IN_A_LINE else 18
+            longest = 60 if data["block"] in _IN_A_LINE else _room(len(data.get("columns", ())))
         return {key: _printable(value, longest) for key, value in data.items()}
     return data
+
+
+def _room(columns: int) -> int:
+    """Letters of a word that a table's column has room for; a line holds about a hundred."""
+    return min(18, max(5, 100 // max(columns, 1) - 2))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import functools
 import re
+import textwrap
 
 from woold.units import KINDS, unit_symbol
 
-__all__ = ["DOI", "breakable", "tied"]
+__all__ = ["DOI", "breakable", "in_lines", "tied"]
 
 _HARD_SPACE, _JOINER, _BREAK = "\N{NO-BREAK SPACE}", "\N{WORD JOINER}", "\N{ZERO WIDTH SPACE}"
 
@@ -35,9 +36,18 @@ def tied(text: str) -> str:
     )
 
 
-_PARTS = re.compile(r"[^._/\\=:,;&?-]{1,8}[._/\\=:,;&?-]*|[._/\\=:,;&?-]+")
-_LONG = {longest: re.compile(rf"\S{{{longest},}}") for longest in (18, 60)}
+def in_lines(text: str, width: int) -> str:
+    """The text in lines of at most so many letters, none of which ends between number and unit."""
+    lines = (
+        textwrap.wrap(tied(part), width, break_long_words=False, break_on_hyphens=False) or [""]
+        for part in text.split("\n")
+    )
+    joined = "\n".join(line for part in lines for line in part)
+    return joined.replace(_HARD_SPACE, " ").replace(_JOINER, "")
+
+
 _WHOLE = re.compile(DOI)
+_MARKS = r"._/\\=:,;&?-"
 
 
 def breakable(text: str, longest: int) -> str:
@@ -45,10 +55,22 @@ def breakable(text: str, longest: int) -> str:
 
     Args:
         text: any.
-        longest: 18 (in a table) or 60 (on a whole line); shorter words stay whole, and so do DOIs.
+        longest: letters that a line has room for; shorter words stay whole, and so do DOIs.
     """
-    return _LONG[longest].sub(lambda found: _broken(found[0]), text)
+    long, parts = _long_words(longest)
+
+    def broken(found: re.Match[str]) -> str:
+        word = found[0]
+        return word if _WHOLE.search(word) else _BREAK.join(parts.findall(word))
+
+    return long.sub(broken, text)
 
 
-def _broken(word: str) -> str:
-    return word if _WHOLE.search(word) else _BREAK.join(_PARTS.findall(word))
+@functools.cache
+def _long_words(longest: int) -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """Words that are too long, and the parts that such a word is broken into."""
+    part = min(8, max(1, longest - 1))
+    return (
+        re.compile(rf"\S{{{longest},}}"),
+        re.compile(rf"[^{_MARKS}]{{1,{part}}}[{_MARKS}]*|[{_MARKS}]+"),
+    )

@@ -14,7 +14,7 @@ __all__ = ["Confirmed", "grouped"]
 
 _FEWEST = 3
 """Problems of one cause that are told as one."""
-_SHOWN = 3
+_SHOWN, _MOST_RUNS = 3, 20
 _CELL = re.compile(r"(.*)!([A-Z]{1,3})(\d{1,7})")
 _RANGE = re.compile(r"([A-Z]{1,3}\d{1,7})(?::([A-Z]{1,3}\d{1,7}))?")
 _MOST_CELLS = 200_000
@@ -57,9 +57,11 @@ def grouped(problems: Iterable[Problem]) -> list[Problem]:
     causes: dict[tuple[object, ...], list[Problem]] = {}
     for each in problems:
         cell = _CELL.fullmatch(each.field)
-        alone: object = each.field if cell is None or isinstance(each, OnRecord) else ""
+        alone = each.field if cell is None else ""
         where = (cell[1], cell[2]) if cell is not None else ("", "")
-        causes.setdefault((type(each), alone, where, each.allowed, each.todo), []).append(each)
+        # What differs from the record has one cause, whatever stands there.
+        allowed = "" if isinstance(each, OnRecord) else each.allowed
+        causes.setdefault((type(each), alone, where, allowed, each.todo), []).append(each)
     found = [
         one
         for some in causes.values()
@@ -73,14 +75,23 @@ def _as_one(problems: Sequence[Problem]) -> Problem:
     match = _CELL.fullmatch(first.field)
     assert match is not None
     rows = sorted({int(each.field.rpartition("!")[2][len(match[2]) :]) for each in problems})
-    field = f"{match[1]}!{', '.join(_runs(match[2], rows))}"
-    different = list(dict.fromkeys(each.shortly for each in problems))
-    given = "; ".join(different[:_SHOWN])
-    if len(different) > _SHOWN:
-        given = say("{given} and others", given=given)
+    runs = _runs(match[2], rows)
+    if len(runs) > _MOST_RUNS:  # scattered over the column: the area that holds them
+        runs = [f"{match[2]}{rows[0]}:{match[2]}{rows[-1]}"]
+    field = f"{match[1]}!{', '.join(runs)}"
+    given = _some([each.shortly for each in problems])
+    if isinstance(first, OnRecord):
+        return OnRecord(field, given, _some([each.allowed for each in problems]), first.todo)
     if isinstance(first, Question):
         return ManyQuestions(field, given, first.allowed, first.todo, len(rows))
     return ManyCells(field, given, first.allowed, first.todo, len(rows))
+
+
+def _some(texts: Sequence[str]) -> str:
+    """The first of them that differ."""
+    different = list(dict.fromkeys(texts))
+    some = "; ".join(different[:_SHOWN])
+    return say("{given} and others", given=some) if len(different) > _SHOWN else some
 
 
 def _runs(column: str, rows: Sequence[int]) -> list[str]:

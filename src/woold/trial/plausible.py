@@ -174,7 +174,17 @@ class _Doubts:
             if len(values) < 3 or not own or own <= 0.0:
                 return odd
             off[name] = abs(math.log(own / statistics.median(values)))
-        return replace(odd, name=other, fits=()) if off[other] > off[odd.name] + 0.1 else odd
+        if off[other] <= off[odd.name] + 0.1:
+            return odd
+        cell, field = odd.row.cells[other], field_of("load", other)
+        beside = odd.row.value(odd.name) or 0.0
+        # Marks: the one on the load over this one; rolls: this one over the length.
+        is_above = other == "roll_mass"
+        fits = would_fit(
+            cell.si or 0.0, cell.unit, (field.kind, field.units), odd.usual,
+            lambda si: si / beside if is_above else beside / si,
+        )  # fmt: skip
+        return replace(odd, name=other, fits=fits)
 
     def _beyond_range(self) -> list[Odd]:
         """Values outside of what the trade sees, whatever the others are."""
@@ -206,11 +216,19 @@ class _Doubts:
                 self._ask_about_column(field, table, some, filled)
                 continue
             units = Counter(each.other_unit for each in some)
+            shared = {unit for unit, count in units.items() if unit and count > 2}
+            alone = sum(each.other_unit not in shared for each in some)
+            are_many = alone >= _MANY and alone > _MANY_OF * filled
             for each in some:
                 if each.row.place(field.name) in self.as_typed:
                     continue
-                if each.other_unit and units[each.other_unit] > 2:
-                    self._ask_about_unit(field, each)
+                if each.other_unit in shared:
+                    unit = each.other_unit
+                    todo = say("In {unit} they would fit: was another unit used?", unit=unit)
+                    self._ask_alike(field, each, todo)
+                elif are_many:
+                    todo = say("Is each in its own row and column, and in the right unit?")
+                    self._ask_alike(field, each, todo)
                 else:
                     self._ask_about_cell(field, each, self._exchanged(kind, each))
 
@@ -255,10 +273,9 @@ class _Doubts:
                 return say(field_of(kind, beside.name).label)
         return ""
 
-    def _ask_about_unit(self, field: SheetField, odd: Odd) -> None:
-        """Asked alike of each such cell, so that it becomes one question."""
+    def _ask_alike(self, field: SheetField, odd: Odd, todo: str) -> None:
+        """Asked alike of each cell that shares a cause, so that it becomes one question."""
         given, _ = _told(field, odd)
-        todo = say("In {unit} they would fit: was another unit used?", unit=odd.other_unit)
         allowed = say("values like the others")
         self.problems.append(Question(odd.row.place(odd.name), given, allowed, todo))
 
@@ -275,6 +292,9 @@ class _Doubts:
             todo = say("Is it right, and in the right unit?")
         self.problems.append(Question(odd.row.place(odd.name), given, usual, todo))
 
+
+_MANY, _MANY_OF = 8, 0.2
+"""So many cells of a column, and more than this share of it, are asked about as one."""
 
 _PAIRS = {"mark_after": "mark_before", "roll_length": "roll_mass"}
 """Readings whose ratio is held against others, and the other one of the two."""
@@ -325,7 +345,7 @@ def _told(field: SheetField, odd: Odd) -> tuple[str, str]:
     times = significant(odd.value / usual.middle)
     given = say("{typed}, {times} times {other}", typed=typed, times=times, other=other)
     if field.name in _PAIRS or field.name in _PAIRS.values():
-        about = say("{low} to {high} for the two together",
+        about = say("{low} to {high} times the distance on the roll",
                     low=significant(usual.low), high=significant(usual.high))  # fmt: skip
         return given, about if field.name.startswith("mark") else say("what rolls weigh by length")
     if field.is_quantity:

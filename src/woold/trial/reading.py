@@ -229,7 +229,7 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
         return
     width = max(len(line) for line in lines)
     padded = [[*line, *[""] * (width - len(line))] for line in lines]
-    found = read_table(padded, sheet, written.name, marks, text.dialect.decimal_comma)
+    found = read_table(padded, sheet, written.name, marks, text.dialect.decimal_comma or None)
     _keep(found, written)
 
 

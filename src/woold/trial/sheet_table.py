@@ -83,7 +83,11 @@ class _Reading:
             self._read_units(units[0])
         elif self.table.unit_row == 0:
             self.table.unit_row = head + 1
-        body = [row for row in range(head + 1, len(self.lines)) if row not in units]
+        body = [
+            row
+            for row in range(head + 1, len(self.lines))
+            if row not in units and not self._is_head_again(row)
+        ]
         self._spoilt_cells(body)
         if decimal_comma is None:
             decimal_comma = self._has_decimal_comma(body)
@@ -109,6 +113,17 @@ class _Reading:
             if len(known & required) * 2 >= len(required) and len(known) > most:
                 best, most = row, len(known)
         return best
+
+    def _is_head_again(self, row: int) -> bool:
+        """Whether a row repeats the heads, as a table copied below another one brings them."""
+        line = self.lines[row]
+        again = [
+            each is not None and self.table.columns.get(each.name) == column
+            for column, cell in enumerate(line)
+            if isinstance(cell, str) and cell.strip()
+            for each in (self._field(cell),)
+        ]
+        return len(again) > 1 and all(again)
 
     def _field(self, head: str) -> SheetField | None:
         name, _ = split_heading(head)
