@@ -204,7 +204,8 @@ def _rate_doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[S
     energy, shares = analysis.energy, analysis.energy.swing_shares
     hunts = shares["hunting"] if analysis.rate < _BLURRED["hunts"] else 0.0
     share = shares["ringing"] + shares["oscillation"] + shares["rest"] + energy.high_share + hunts
-    if share <= limits.bounce_share:
+    # A wave folded back onto an order of the turn is not seen at all.
+    if share <= limits.bounce_share and analysis.rate >= _BLURRED["hunts"]:
         return
     codes = [to_say("bounces"), to_say("oscillates")]
     if hunts > limits.slow_share:
@@ -213,9 +214,9 @@ def _rate_doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[S
         yield SwingDoubt(
             code,
             say(
-                "{share:.0%} of the swing's energy does not come with the corners, and {rate:.3g}"
-                " samples a second show nothing faster than {highest:.3g} Hz as it is: record"
-                " {least:g} a second or more",
+                "{rate:.3g} samples a second show nothing faster than {highest:.3g} Hz as it is,"
+                " and {share:.0%} of the swing's energy is seen not to come with the corners:"
+                " record {least:g} a second or more",
                 share=share,
                 rate=analysis.rate,
                 highest=highest_shown(analysis.rate),
