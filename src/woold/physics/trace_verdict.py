@@ -13,6 +13,7 @@ from woold.words import say, to_say
 __all__ = ["SwingDoubt", "SwingVerdict", "judge_trace"]
 
 _AT_STOPS = (to_say("hits its stops"), to_say("slack"))
+_FASTER_THAN_CORNERS = 0.08  # of all energy; a simulated load's own is 6 % at most
 _NEAR = 0.65  # of a limit, from which on the share's own error may carry it over
 
 
@@ -97,7 +98,7 @@ def judge_trace(
         blurred.append("bounces")
     seen = len(findings)
     findings = tuple(each for each in findings if each.code not in blurred)
-    is_moved = len(findings) < seen or analysis.energy.high_share > 2 * limits.bounce_share
+    is_moved = len(findings) < seen or analysis.energy.high_share > 2 * _FASTER_THAN_CORNERS
     found = {each.code for each in findings}
     doubts = tuple(
         doubt
@@ -147,13 +148,14 @@ def _doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingD
                 share=drift,
             ),
         )
-    if energy.high_share > limits.bounce_share:
+    if energy.high_share > _FASTER_THAN_CORNERS:
         for code in (to_say("bounces"), to_say("oscillates")):
             yield SwingDoubt(
                 code,
                 say(
                     "{share:.0%} of all energy comes every turn, is faster than the corners and was"
-                    " not made out as a ringing: record faster and longer",
+                    " not made out as a ringing: record faster and longer, and at another turning"
+                    " speed, where a ringing keeps its frequency",
                     share=energy.high_share,
                 ),
             )
