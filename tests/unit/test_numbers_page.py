@@ -39,7 +39,10 @@ WITHOUT_RESULT = (
 RESULTS = {name: each for name, each in json_models().items() if name not in WITHOUT_RESULT}
 OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage)
 """Parts of a document whose numbers stand in a section of their own."""
-BESIDE = {"transport": ("transport-simulation", "transport-calibration")}
+BESIDE = {
+    "transport": ("transport-simulation", "transport-calibration"),
+    "film": ("trace",),
+}
 """Sections whose numbers a document holds as well."""
 
 
@@ -73,18 +76,7 @@ def in_section(name: str) -> str:
     return found[1] if found else ""
 
 
-NOT_YET = {"film": "its rows come with the tests of the reading of films"}
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(name, marks=pytest.mark.xfail(reason=NOT_YET[name], strict=True))
-        if name in NOT_YET
-        else name
-        for name in RESULTS
-    ],
-)
+@pytest.mark.parametrize("name", RESULTS)
 def test_every_number_has_its_row(name: str) -> None:
     listed = {
         each
