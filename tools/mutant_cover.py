@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import shutil
@@ -154,6 +155,15 @@ def is_compiled(module: str) -> bool:
     return bool(re.search(r"^@(compiled|njit)\(", (ROOT / module).read_text(), re.MULTILINE))
 
 
+def is_in_a_body(module: str, line: int) -> bool:
+    """Whether a line is run when a function is called: others are, once, by the first to import."""
+    return any(
+        node.body[0].lineno <= line <= (node.end_lineno or line)
+        for node in ast.walk(ast.parse((ROOT / module).read_text(encoding="utf-8")))
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef)
+    )
+
+
 def tests_of_module(module: str) -> set[str]:
     """Names of tests that run any line of a module, or of those that import its compiled loops."""
     lines = lines_of_tests()
@@ -172,7 +182,7 @@ def tests_of(module: str, first: int, last: int) -> tuple[list[Test], list[Test]
     here: set[str] = set()
     for line in range(first, last + 1):
         here |= lines.get(line, set())
-    if not here:
+    if not here or is_compiled(module) or not is_in_a_body(module, first):
         here = set(of_module)
     files = {name.split("::")[0] for name in of_module}
     near = [Test(name, seconds[name]) for name in here if name in seconds]

@@ -10,13 +10,17 @@ import pytest
 
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.errors import InputError
 from woold.physics import stack_kernel
 from woold.physics.neck_down import width_loss_uncertainty
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
 from woold.physics.tipping import tips
 from woold.prediction.predict import predict
+from woold.sites.claim_reader import read_claim
 from woold.sites.covariates import explain_together
 from woold.sites.influence import small_trial_look
+from woold.trial.setup import Aim, FittedOnce
+from woold.trial.sight import what_rolls_show
 from woold.watch.breaks import place_of_rate_change
 from woold.watch.counters import amounts_of_counter
 
@@ -120,3 +124,30 @@ def test_findings_of_soft_loads(table: dict[str, Any]) -> None:
     assert "soft_load_slack" not in codes(case_from_table(table))
     table["load"]["hoop_stiffness"] = "0.5 kN"
     assert "soft_load_slack" in codes(case_from_table(table))
+
+
+def test_a_close_grip_is_told_below_a_margin_of_1_15(case: Case) -> None:
+    # The slow roller holds T0 exp(mu pi): a margin of 1.15 needs .0445 more friction than one of 1.
+    rough = case.with_values({"carriage.friction": 1.5})
+    force = predict(rough).drawing_force_n
+    for margin, is_close in ((1.02, True), (1.10, True), (1.20, False), (1.60, False)):
+        friction = math.log(margin * force / 25.0) / math.pi
+        found = predict(case.with_values({"carriage.friction": friction}))
+        assert found.grip_margin_slow == pytest.approx(margin, rel=1e-6)
+        assert ("grip_close" in {each.code for each in found.findings}) is is_close
+
+
+def test_an_interval_that_does_not_hold_its_saving() -> None:
+    with pytest.raises(InputError) as raised:
+        read_claim("5 % on average (95 % confidence interval 6 to 7 %)")
+    assert "the interval 6 to 7 % does not stand around 5 %" in str(raised.value)
+
+
+@pytest.mark.parametrize("rolls", [6, 12, 24])
+def test_power_over_rolls_is_no_more_than_that_of_each_part(rolls: int) -> None:
+    """What is not missed in any of three zones nor in the film: 1 - (1 - p) - 3 (1 - q), or 0."""
+    aim = Aim(saving=0.06, margin=0.15)
+    seen = what_rolls_show(aim, FittedOnce(), rolls, 4, 3)
+    missed = (1 - seen.equal_hold_power) + 3 * (1 - seen.containment_power)
+    assert seen.both_power == pytest.approx(max(1 - missed, 0.0), abs=1e-12)
+    assert seen.both_power <= min(seen.equal_hold_power, seen.containment_power)

@@ -36,7 +36,7 @@ def told(error: WooldError) -> str:
 
 
 @pytest.mark.parametrize(
-    ("gap", "words"), [(0.0125, "12.5 mm apart"), (-0.004, "4.0 mm into one another")]
+    ("gap", "words"), [(0.15, "150.0 mm apart"), (-0.004, "4.0 mm into one another")]
 )
 def test_a_nip_that_does_not_touch(gap: float, words: str) -> None:
     # Radii of 60 and 25 mm: centres 85 mm apart touch.

@@ -27,8 +27,9 @@ PARTS = ("corners", "ringing", "oscillation", "hunting", "drift", "rest")
 _TURNS_A_PIECE, _MOST_PIECES = 16, 4
 _FASTEST = 20.0  # Hz, above which no dancer's arm bounces on its film
 _LEAST_RINGING = 3e-4  # of all the energy
+_WIDE = 0.6  # of its frequency, either way, in which a ringing is looked at
 _ONE_ORDER = 0.9  # of the energy near a ringing
-_SLOWEST_LINE = 1.1  # times a turn
+_SLOWEST_LINE, _FEW_TURNS = 1.1, 2.5  # times a turn; the fewer turns, the less sharp is order one
 
 
 @dataclass(frozen=True)
@@ -186,7 +187,12 @@ def _plain(run: Run, slow: SlowMotion, period: float) -> _Plain:
     repeating = np.interp(
         run.theta % (2 * np.pi), np.linspace(0, 2 * np.pi, len(turn) + 1), np.append(turn, turn[0])
     )
-    lines = steady_frequencies(level - repeating, repeating, run.interval, _SLOWEST_LINE / period)
+    lines = steady_frequencies(
+        level - repeating,
+        repeating,
+        run.interval,
+        max(_SLOWEST_LINE, 1 + _FEW_TURNS * period / run.duration) / period,
+    )
     without = level
     for line in lines:
         waves = wave_columns(_time(run), line, STEADY_DEGREE)
@@ -235,12 +241,12 @@ def _shared(
     energy = dict.fromkeys(PARTS, 0.0) | together.energies
     bands = {}
     if bounce is not None and len(places):
-        bands["ringing"] = _band(bounce.frequency, 4 * bounce.damping, run, orders / period)
+        bands["ringing"] = _band(bounce.frequency, _WIDE, run, (orders + 0.5) / period)
         ringing = blocks["ringing"] @ together.sizes["ringing"]
         inside = _band_energy(ringing, run.interval, bands["ringing"])
         energy["ringing"] *= inside / max(float(np.mean(ringing**2)), 1e-300)
     if plain.lines:
-        bands["oscillation"] = _band(plain.lines[0], 0.0, run, orders / period)
+        bands["oscillation"] = _band(plain.lines[0], 0.0, run, 0.0)
     left = together.noise
     for name, more in _left_in_bands(rest, run.interval, bands, energy).items():
         energy[name] += more
@@ -248,11 +254,13 @@ def _shared(
     if "ringing" in bands:
         # What lies outside of its band is mixed with the corners' own orders.
         energy["ringing"] /= share_between(bands["ringing"], kicks.pole)
+        slow_part = share_between((0.0, (orders + 0.5) / period), kicks.pole)
+        energy["corners"] = max(energy["corners"] - slow_part * energy["ringing"], 0.0)
     turn = max(round(period / run.interval), 2)
     slow_rest = moving_mean(rest, turn)[turn // 2 : -turn // 2]
     wander = float(np.mean(slow_rest**2)) - together.noise / turn if len(slow_rest) else 0.0
     energy["hunting"] += max(wander, 0.0)
-    repeats = _repeating(run, rest, period)
+    repeats = _repeating(run, _without_bands(rest, run.interval, bands), period)
     energy["corners"] += repeats
     energy["rest"] = max(left - max(wander, 0.0) - repeats, 0.0) + run.unseen
     return np.array([energy[name] for name in PARTS]), repeats
@@ -268,6 +276,15 @@ def _band_energy(values: Floats, interval: float, band: tuple[float, float]) -> 
     power = 2 * np.abs(np.fft.rfft(values)) ** 2 / len(values) ** 2
     frequency = np.arange(len(power)) / (len(values) * interval)
     return float(power[(frequency >= band[0]) & (frequency <= band[1])].sum())
+
+
+def _without_bands(rest: Floats, interval: float, bands: dict[str, tuple[float, float]]) -> Floats:
+    """What is left over beside the ringing and the oscillation."""
+    lines = np.fft.rfft(rest)
+    frequency = np.arange(len(lines)) / (len(rest) * interval)
+    for low, high in bands.values():
+        lines[(frequency >= low) & (frequency <= high)] = 0.0
+    return np.asarray(np.fft.irfft(lines, len(rest)))
 
 
 def _left_in_bands(

@@ -12,6 +12,7 @@ from woold.words import say, to_say
 
 __all__ = ["SwingDoubt", "SwingVerdict", "judge_trace"]
 
+_AT_STOPS = (to_say("hits its stops"), to_say("slack"))
 _NEAR = 0.65  # of a limit, from which on the share's own error may carry it over
 
 
@@ -156,6 +157,16 @@ def _doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingD
                     share=energy.high_share,
                 ),
             )
+    if analysis.contacts is None:
+        for code, place in zip(_AT_STOPS, analysis.rests, strict=True):
+            if place is not None:
+                yield SwingDoubt(
+                    code,
+                    say(
+                        "the arm lies still at one end of its swing again and again: give the stops"
+                        " (--stops or --case) and it will be told what that is"
+                    ),
+                )
     contacts = analysis.contacts
     if contacts is not None and contacts.unsure_spells:
         for code in (to_say("slack"), to_say("hits its stops")):

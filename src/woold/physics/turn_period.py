@@ -22,6 +22,7 @@ _AS_GOOD = 0.035  # less alike, and still the same repeat
 _NO_LESS_ALIKE = 0.01
 _MOST_PEAKS = 12
 _NEARLY_AS_ALIKE = 0.9
+_HALF_ALIKE = 0.7
 _RIVAL = 0.6
 _OFTEN_ALIKE = 0.8
 _OFTEN = 3.2  # turns in the longest run
@@ -43,6 +44,7 @@ class TurnPeriod:
         is_certain: the trace itself says that the turn is no shorter; otherwise a load with
             the asked number of corners was assumed.
         readings: all periods that the trace allows, the one taken first [s].
+        halves: shorter ones after which it is nearly as much like itself [s].
     """
 
     period: float
@@ -50,6 +52,7 @@ class TurnPeriod:
     correlation: float
     is_certain: bool
     readings: tuple[float, ...] = ()
+    halves: tuple[float, ...] = ()
 
 
 def find_turn_period(
@@ -114,7 +117,12 @@ def find_turn_period(
         others = [repeat * each for each in (1, 2, 4) if each != factor]
         others += rivals if samples.interval > 1 / LEAST_RATE else ()
         readings += tuple(each for each in others if each <= longest)
-    return TurnPeriod(period, repeat, likeness, certain, readings)
+    halves = tuple(
+        repeat / parts
+        for parts in (2, 4)
+        if _likeness(few, interval, repeat / parts, 5) > _HALF_ALIKE * likeness
+    )
+    return TurnPeriod(period, repeat, likeness, certain, readings, halves)
 
 
 def _excerpts(pieces: Sequence[Floats], size: int) -> list[Floats]:
