@@ -40,7 +40,10 @@ WITHOUT_RESULT = (
 RESULTS = {name: each for name, each in json_models().items() if name not in WITHOUT_RESULT}
 OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage, TraceStudy)
 """Parts of a document whose numbers stand in a section of their own."""
-BESIDE = {"transport": ("transport-simulation", "transport-calibration")}
+BESIDE = {
+    "transport": ("transport-simulation", "transport-calibration"),
+    "film": ("trace",),
+}
 """Sections whose numbers a document holds as well."""
 
 
