@@ -14,20 +14,21 @@ from woold.case.file import case_from_table, starter_text
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
 from woold.prediction.predict import predict
 from woold.transport.result import (
+    GUESSED_UNSAID_SHARE,
     LARGEST_GIVE,
     SIMULATED_LOADS,
     STRICT_SHARE,
     UNSAFE_SHARE,
     UNSAID_SHARE,
 )
-from woold.transport.unmeasured import INPUT_NAMES, at_one_value
+from woold.transport.unmeasured import INPUT_NAMES, MARGIN, at_one_value
 from woold.verdict.verdict import verdict_of
 
 SEED = 1
 GIVES = (0.0, 3e-4, 1e-3, LARGEST_GIVE)
 """From packages that hardly give to the softest that the rule answers for [m]."""
 
-EVERY = tuple(each.removeprefix("transport.") for each in INPUT_NAMES)
+EVERY = tuple(each.removeprefix("transport.") for each in INPUT_NAMES if each != MARGIN)
 UNMEASURED = {
     "all measured": (),
     "give not measured": ("package_give",),
@@ -39,25 +40,26 @@ UNMEASURED = {
 
 @pytest.mark.parametrize("count", [400, SIMULATED_LOADS])
 @pytest.mark.parametrize("give", GIVES)
-@pytest.mark.parametrize("unmeasured", UNMEASURED)
-def test_screen_against_simulation(
-    benchmark: Any, unmeasured: str, give: float, count: int
-) -> None:
+@pytest.mark.parametrize("named", UNMEASURED)
+def test_screen_against_simulation(benchmark: Any, named: str, give: float, count: int) -> None:
     """Random loads under a pulse of 1 s; what cannot be said is neither unsafe nor too strict."""
-    asked = (count, SEED, give, UNMEASURED[unmeasured])
+    asked = (count, SEED, give, UNMEASURED[named])
     found = benchmark.pedantic(agreement, asked, rounds=1, iterations=1)
     (unsafe, error), (strict, other) = found.unsafe_share, found.strict_share
-    unsaid = found.unsaid_share[0]
+    unsaid, most = (
+        found.unsaid_share[0],
+        GUESSED_UNSAID_SHARE if UNMEASURED[named] else UNSAID_SHARE,
+    )
     print(
-        f"\n{count} loads, gives {1000 * give:g} mm, {unmeasured}: unsafe {unsafe:.1%} +- "
+        f"\n{count} loads, gives {1000 * give:g} mm, {named}: unsafe {unsafe:.1%} +- "
         f"{error:.1%} (at most {UNSAFE_SHARE:.0%}), too strict {strict:.1%} +- {other:.1%} (at most"
-        f" {STRICT_SHARE:.0%}), cannot be said {unsaid:.1%} (at most {UNSAID_SHARE:.0%})"
+        f" {STRICT_SHARE:.0%}), cannot be said {unsaid:.1%} (at most {most:.0%})"
     )
     # What is told is told of the larger set; fewer loads may miss it by chance.
     chance = (0.0, 0.0) if count == SIMULATED_LOADS else (2.0 * error, 2.0 * other)
     assert unsafe <= UNSAFE_SHARE + chance[0]
     assert strict <= STRICT_SHARE + chance[1]
-    assert unsaid <= UNSAID_SHARE
+    assert unsaid <= most
 
 
 def test_a_pulse_of_two_seconds(benchmark: Any) -> None:

@@ -14,6 +14,7 @@ import numpy as np
 from woold.case.fields import facts_of
 from woold.case.transport import Transport
 from woold.case.transport_profiles import chosen_profile
+from woold.physics.interface_friction import LOOSE_MARGIN
 from woold.physics.outlines import rectangle_outline
 from woold.physics.restraint import side_walls
 from woold.physics.stack_motion import SINK, MovingStack, film_panels, pulse, stack_motion
@@ -21,7 +22,7 @@ from woold.physics.stack_ways import Stack
 from woold.physics.transport import FilmOverInterfaces
 from woold.physics.transport_profiles import Action
 from woold.transport.film_over_interfaces import Wrap
-from woold.transport.unmeasured import Unmeasured, every_state
+from woold.transport.unmeasured import MARGIN, Unmeasured, every_state
 from woold.transport.ways import Screened, judged_ways
 
 SLIP_LIMIT, LEAN_LIMIT, KEPT_LIMIT = 0.03, 0.10, 0.05
@@ -95,9 +96,10 @@ def screen_says(load: RandomLoad, unmeasured: Collection[str] = ()) -> bool | No
         foot_blocked=stack.foot_blocked,
         **known | {name: guess[0] for name, guess in guesses.items()},
     )
-    inputs = tuple(Unmeasured(f"transport.{name}", *guess) for name, guess in guesses.items())
+    inputs = [Unmeasured(f"transport.{name}", *guess) for name, guess in guesses.items()]
+    inputs.append(Unmeasured(MARGIN, asked.slip_margin, asked.slip_margin, LOOSE_MARGIN))
     tiers = stack.friction.size
-    states, moved = every_state(asked, tiers, inputs)
+    states, moved = every_state(asked, tiers, tuple(inputs))
     screened = Screened(
         replace(stack, give=asked.package_give),
         # One layer of unit tension and stiffness, so that layers and force are those of the film.

@@ -31,6 +31,11 @@ def pytest_runtest_protocol(item: pytest.Item) -> Generator[None, object, object
         _COVERAGE.switch_context("")
 
 
+def pytest_configure(config: pytest.Config) -> None:
+    """Marks of plugins that are left out."""
+    config.addinivalue_line("markers", "xdist_group(name): run by one worker")
+
+
 def pytest_sessionstart() -> None:
     """One example that fails is enough."""
     found = settings(phases=(Phase.explicit, Phase.generate))

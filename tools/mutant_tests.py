@@ -40,10 +40,11 @@ LIBRARIES = (
 
 @dataclass(frozen=True)
 class TestRun:
-    """Whether tests passed, and what was printed."""
+    """Whether tests passed, what was printed, and the first that failed, if that is known."""
 
     passed: bool
     output: str
+    failed: str = ""
 
 
 def make_ready() -> None:
@@ -68,24 +69,28 @@ def run_tests(names: Sequence[str], limit: float, loops: Path) -> TestRun:
         limit: after which they count as failed [s].
         loops: folder where compiled loops are kept.
     """
-    listed, printed = WORK / "names.txt", WORK / "printed.txt"
-    listed.write_text("".join(f"{name}\n" for name in names), encoding="utf-8")
+    printed = WORK / "printed.txt"
     child = os.fork()
     if child == 0:
-        _in_fork(listed, printed, loops)
+        _in_fork(names, printed, loops)
     end = time.monotonic() + limit
     while time.monotonic() < end:
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
             text = printed.read_text(encoding="utf-8", errors="replace")
-            return TestRun(os.waitstatus_to_exitcode(status) == 0, text)
+            if "found no collectors" in text or "ERROR: not found" in text:
+                raise SystemExit(f"A test went that was covered; run `cover` again.\n{text}")
+            if os.waitstatus_to_exitcode(status) == 0:
+                return TestRun(True, text)
+            told = (name for name in names if f"FAILED {name}" in text or f"ERROR {name}" in text)
+            return TestRun(False, text, max(told, key=len, default=""))
         time.sleep(0.02)
     os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
     return TestRun(False, "time is up")
 
 
-def _in_fork(listed: Path, printed: Path, loops: Path) -> None:
+def _in_fork(names: Sequence[str], printed: Path, loops: Path) -> None:
     """Runs the tests and ends the process."""
     status = 70
     try:
@@ -108,7 +113,7 @@ def _in_fork(listed: Path, printed: Path, loops: Path) -> None:
             "-W",
             "ignore::pytest.PytestAssertRewriteWarning",
         ]
-        status = int(pytest.main([*words, f"@{listed}"]))
+        status = int(pytest.main([*words, *names]))
     except BaseException:
         traceback.print_exc()
     finally:

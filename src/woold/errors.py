@@ -184,7 +184,7 @@ def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
 
 
 PACKAGES_OF_EXTRAS = {
-    "records": ("PIL", "alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
+    "records": ("PIL", "alembic", "olefile", "python_calamine", "sqlalchemy", "xlsxwriter"),
     "report": ("jinja2", "markupsafe", "matplotlib", "typst"),
     "server": ("argon2", "fastapi", "prometheus_client", "starlette", "uvicorn"),
     "watch": ("polars", "ruptures"),

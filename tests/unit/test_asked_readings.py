@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -268,6 +269,9 @@ def test_one_cause_is_one_message_and_the_sheet_comes_before_its_cells() -> None
     assert str(second) == "'x'; allowed: a number. Type it. Cells (4): Loads!H3:H5, H9."
     assert isinstance(third, ManyQuestions)
     assert "--as-typed 'Loads!J3:J5'" in str(third)
+    # Scattered over a column: the area that holds them, which confirms them as well.
+    (wide,) = grouped(replace(cells[0], field=f"Loads!H{row}") for row in range(3, 99, 2))
+    assert (wide.field, wide.count) == ("Loads!H3:H97", 48)
     # Two are told apart: each may be another slip.
     assert len(grouped(cells[:2])) == 2
 
@@ -297,3 +301,47 @@ def test_clean_trials_are_rarely_accused() -> None:
         bool(odd_readings_of_loads(made_up(np.random.default_rng(seed)))) for seed in range(200)
     )
     assert accused <= 18
+
+
+# --- Rolls and gauges -----------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "cell", "value", "fits"),
+    [
+        ("roll_mass", "D", "161", "16.1 kg would fit"),
+        ("roll_length", "E", "200", "2000 m would fit"),
+        ("roll_mass", "D", "35.5", "35.5 lb would fit"),
+    ],
+)
+def test_a_roll_is_held_against_the_others(
+    store: Store, setup: TrialSetup, tmp_path: Path, name: str, cell: str, value: str, fits: str
+) -> None:
+    """Eight rolls of about 16.1 kg and 2000 m; 16.1 kg is 35.5 lb."""
+    start_trial(store, setup, (), "AB")
+    path = tmp_path / "loads.csv"
+    rows = [[str(n), "baseline", "jars", f"{16.0 + 0.05 * (n % 4)}", "2000", "181"]
+            for n in range(1, 9)]  # fmt: skip
+    rows[4][3 if name == "roll_mass" else 4] = value
+    head = "load,treatment,load_type,roll_mass [kg],roll_length [m],film_mass [g]"
+    path.write_text("\n".join([head, *(",".join(row) for row in rows)]) + "\n")
+    with pytest.raises(InputError) as caught:
+        import_written(store, read_written(path), "AB", KEY)
+    (problem,) = caught.value.problems
+    assert problem.field == f"loads.csv!{cell}6"
+    assert fits in problem.todo
+
+
+def test_a_reading_of_a_gauge_study_is_held_against_its_part(
+    store: Store, setup: TrialSetup, tmp_path: Path
+) -> None:
+    start_trial(store, setup, (), "AB")
+    path = tmp_path / "gauges.csv"
+    rows = [f"pull gauge,{part},{who},{n},{20 * part + n}" for part in (1, 2, 3)
+            for who in ("AB", "CD") for n in (1, 2, 3)]  # fmt: skip
+    rows[7] = rows[7].replace(",42", ",420")
+    path.write_text("\n".join(["gauge,part,person,repeat,reading", *rows]) + "\n")
+    with pytest.raises(InputError) as caught:
+        import_written(store, read_written(path), "AB", KEY)
+    (problem,) = caught.value.problems
+    assert (problem.field, "42 would fit" in problem.todo) == ("gauges.csv!E9", True)

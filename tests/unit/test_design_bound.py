@@ -26,7 +26,7 @@ from woold.prediction.film_on_load import film_on_load
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.predict import predict
 from woold.transport.screen import load_bearings, load_stack, profiles_of
-from woold.transport.unmeasured import asked_states, unmeasured_inputs
+from woold.transport.unmeasured import asked_states, moved_inputs
 
 
 def task(case: Case) -> tuple[Search, Choices]:
@@ -52,7 +52,7 @@ def test_tables_say_what_the_transport_screen_says(
     tables = tiers.tables(case, sheet, 0.0, 1.0)
     shear = float(restraint.shear_modulus(case.film.reload_modulus)) * sheet.thickness
     # What nobody measured counts at each end of its range.
-    stacks = [load_stack(case, each) for _, each in asked_states(asked, unmeasured_inputs(case))]
+    stacks = [load_stack(case, each) for _, each in asked_states(asked, moved_inputs(case))]
     rng, said = np.random.default_rng(seed), []
     for _ in range(60):
         layers = rng.integers(

@@ -263,6 +263,8 @@ VARIANTS = [
             (("Loads!M6", "times"),), added=ALL),
     Variant("marks in centimetres on the load", put("Loads", "M6", 33.4),
             (("Loads!M6", "334 mm or 33.4 cm would fit"),), added=ALL),
+    Variant("marks in centimetres on the roll", put("Loads", "L6", 10),
+            (("Loads!L6", "10 cm or 100 mm would fit"),), added=ALL),
     Variant("one mark missing", put("Loads", "L6", ""), (("Loads!L6", "both distances"),)),
     Variant("a time in minutes", put("Loads", "K6", 2.35), (("Loads!K6", "2.35 min would fit"),),
             added=ALL),

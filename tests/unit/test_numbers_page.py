@@ -13,6 +13,7 @@ import pytest
 
 from pseudo_words import json_models
 from woold.carriages.comparison import ComparedCarriage
+from woold.dancer.results import TraceStudy
 from woold.prediction.result import Prediction, RestsOn
 from woold.verdict.result import Verdict
 
@@ -37,7 +38,7 @@ WITHOUT_RESULT = (
 """Documents that say what was done or typed, and no number of their own that one acts on."""
 
 RESULTS = {name: each for name, each in json_models().items() if name not in WITHOUT_RESULT}
-OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage)
+OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage, TraceStudy)
 """Parts of a document whose numbers stand in a section of their own."""
 BESIDE = {
     "transport": ("transport-simulation", "transport-calibration"),

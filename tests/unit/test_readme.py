@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import shlex
 import shutil
@@ -46,8 +47,10 @@ def test_the_story_says_every_caution_once(demo_run: DemoRun) -> None:
     files = sorted(demo_run.folder.glob("[0-9][0-9]-*.txt"))
     assert len(files) == 12
     for file in files:
-        told = file.read_text(encoding="utf-8").rpartition("Take care")
-        for sentence in re.split(r"(?<=\.) ", " ".join(told[2].split()) if told[1] else ""):
+        behind = file.read_text(encoding="utf-8").rpartition("\nTake care\n")
+        told = itertools.takewhile(lambda line: line.startswith("  "), behind[2].splitlines())
+        words = " ".join(" ".join(told).split()) if behind[1] else ""
+        for sentence in re.split(r"(?<=\.) ", words):
             assert sentence in said, (file.name, sentence)
 
 

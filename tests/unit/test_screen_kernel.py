@@ -60,7 +60,7 @@ def kernel_found(load: RandomLoad, profile: Profile, ramp: float) -> tuple[np.nd
             stack.vertices if pallet is None else pallet,
             float(stack.corner_radius) if pallet is None else 0.0,
             stack.interface_heights, stack.load_height, stack.load_mass, stack.deck_height,
-            stack.pallet_mass, stack.foot_blocked, stack.slip_margin,
+            stack.pallet_mass, stack.foot_blocked,
         ),
         kernel.ScreenedFilm(
             film.hoop, film.shear_stiffness, film.slip_zone, film.calibration,
@@ -68,7 +68,10 @@ def kernel_found(load: RandomLoad, profile: Profile, ramp: float) -> tuple[np.nd
         ),
         kernel.ScreenedLimits(0.03, 0.15, 0.075),
         np.array(rows),
-        np.array([[stack.vehicle_friction, stack.kinetic_share, stack.give, *stack.friction]]),
+        np.array([[
+            stack.vehicle_friction, stack.kinetic_share, stack.give, stack.slip_margin,
+            *stack.friction,
+        ]]),
     )  # fmt: skip
     alone = ways[0, :, kernel.SEEN] == 0.0
     return ways[0, alone], places[0, alone]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import zipfile
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from woold.errors import InputError
 from woold.store import Store
 from woold.trial.compare import break_rates
 from woold.trial.entry import Entry, take_entry
+from woold.trial.export import export_trial
 from woold.trial.importing import Imported, import_written
 from woold.trial.load_names import load_key
 from woold.trial.load_order import PlannedLoad
@@ -110,6 +112,26 @@ def test_the_repeat_counts_and_the_first_wrap_is_kept(planned: Store, tmp_path: 
     again = take(planned, tmp_path / "b.csv", [*lines, "7,candidate,jars,182,0,,"],
                  as_typed=["b.csv!D7"])  # fmt: skip
     assert again.added == {"load": 1}
+
+
+def test_wraps_that_do_not_count_are_exported_and_come_back(
+    planned: Store, setup: TrialSetup, tmp_path: Path
+) -> None:
+    lines = ["3,candidate,jars,150,1,,", "3,candidate,jars,181,0,repeat,film tore",
+             "4,baseline,jars,,2,abandoned,fell over", "5,candidate,jars,182,0,,"]  # fmt: skip
+    take(planned, tmp_path / "a.csv", lines)
+    with (tmp_path / "all.zip").open("wb") as stream:
+        export_trial(planned, KEY, stream)
+    with zipfile.ZipFile(tmp_path / "all.zip") as archive:
+        archive.extract("loads.csv", tmp_path)
+    other = Store(str(tmp_path / "other.sqlite"))
+    start_trial(other, setup, trial_records(planned, KEY).planned, "AB")
+    import_written(other, read_written(tmp_path / "loads.csv"), "AB", KEY)
+    one, two = (trial_records(each, KEY) for each in (planned, other))
+    other.close()
+    assert [each.key for each in two.attempts] == ["3|1", "4|1"]
+    assert {each.key for each in two.loads} == {each.key for each in one.loads} == {"3", "5"}
+    assert break_rates(load_table(one)) == break_rates(load_table(two))
 
 
 def test_a_repeat_takes_what_is_on_record_of_the_first_wrap_aside(

@@ -22,7 +22,7 @@ from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.result import FilmOnLoad
 from woold.transport.film_over_interfaces import shear_stiffness_of_layer
 from woold.transport.screen import load_bearings, load_stack, profiles_of
-from woold.transport.unmeasured import asked_states, unmeasured_inputs
+from woold.transport.unmeasured import asked_states, moved_inputs
 
 __all__ = ["MOST_LAYERS", "Tiers"]
 
@@ -62,7 +62,7 @@ class Tiers:
         self.pressing = self.stack.mass_above * GRAVITY + asked.pressing_force
         self.rooms = tuple(
             room
-            for _, each in asked_states(asked, unmeasured_inputs(case))
+            for _, each in asked_states(asked, moved_inputs(case))
             for room in _rooms(case, each, load_stack(case, each))
         )
         self.slips = np.array([room.way.slips for room in self.rooms]).any(axis=0)

@@ -37,7 +37,7 @@ Floats = NDArray[np.float64]
 # Columns of a way; "seen" is set where an opposite direction stands for it.
 BEARING, LEVEL, TIPPING, VERTICAL, RAMP = range(5)
 # Columns of a state of the inputs; the friction of each interface follows.
-VEHICLE, KINETIC, GIVE, FRICTION = range(4)
+VEHICLE, KINETIC, GIVE, MARGIN, FRICTION = range(5)
 # What is found of a way: shares of the limits, the largest of them, and which it is.
 SLIP, LEAN, KEPT, STACK_TIPS, UNIT_TIPS, UNIT_SLIDES = range(6)
 LIMITS = 6
@@ -63,7 +63,6 @@ class ScreenedLoad(NamedTuple):
     deck_height: float
     pallet_mass: float
     foot_blocked: bool
-    slip_margin: float
 
 
 class ScreenedFilm(NamedTuple):
@@ -97,8 +96,8 @@ def screen_ways(  # type: ignore[no-untyped-def]
         film: a `ScreenedFilm`.
         limits: a `ScreenedLimits`.
         ways: bearing [rad], horizontal, tipping and vertical share [-] and ramp [s], shape (n, 5).
-        states: friction of the pallet on the vehicle, kinetic share, give [m], friction of each
-            interface, shape (k, 3 + m).
+        states: friction of the pallet on the vehicle, kinetic share, give [m], slip margin,
+            friction of each interface, shape (k, 4 + m).
 
     Returns:
         Of every way, shape (k, n, 15), and of its interfaces, shape (k, n, m, 8); columns are named
@@ -154,7 +153,7 @@ def _screen_way(load, film, limits, given, way, places):  # type: ignore[no-unty
     tiers = load.interface_heights.size
     swing = ramp_swing(frequency, asked[RAMP])
     sway = SWAY_SHARE * asked[LEVEL] * GRAVITY / frequency**2
-    way[SLIP_MARGIN] = max(load.slip_margin, 1.0 + SWING_SHARE * swing)
+    way[SLIP_MARGIN] = max(state[MARGIN], 1.0 + SWING_SHARE * swing)
     way[TIPPING_MARGIN] = 1.0 + OVERTURNING_SHARE * swing
     long = 0.0
     for wall in range(walls.shape[0]):

@@ -12,7 +12,7 @@ from woold.errors import InputError
 from woold.physics.trace import EvenSamples
 from woold.words import say
 
-__all__ = ["SHORTEST_SLACK", "StopContacts", "stop_contacts"]
+__all__ = ["SHORTEST_SLACK", "StopContacts", "resting_places", "stop_contacts"]
 
 Floats = NDArray[np.float64]
 
@@ -20,6 +20,8 @@ SHORTEST_SLACK = 0.25
 """Time at the upper stop from which the film hangs slack [s]. Common practice, no source."""
 
 _LONGEST_HIT = 0.15  # s, up to which the arm comes off again by itself
+_READ_OFF = 0.05  # of the travel, by which a stop's reading may be off
+_OFTEN = 3  # spells, from which a resting place is one
 _APART = 0.06  # s, below which two touches are one
 _STEADY_NOISE = 4.0  # standard deviations of the noise that a flat place may span
 
@@ -76,6 +78,11 @@ def stop_contacts(
             say("Give the lower stop first."),
         )
     margin = stop_margin * (upper - lower)
+    # Stops are read off a dial: an arm that lies still close by lies at its stop.
+    lowest, highest = resting_places(samples, stretches)
+    reach = _READ_OFF * (upper - lower)
+    lower = lowest if lowest is not None and abs(lowest - lower) < reach else lower
+    upper = highest if highest is not None and abs(highest - upper) < reach else upper
     lower_hits = upper_hits = spells = unsure = 0
     slack = 0.0
     for stretch in stretches:
@@ -93,6 +100,39 @@ def stop_contacts(
                 upper_hits += 1
                 unsure += int(time > max(_LONGEST_HIT, 2 * samples.interval))
     return StopContacts(lower_hits, upper_hits, spells, slack, unsure)
+
+
+def resting_places(
+    samples: EvenSamples, stretches: Sequence[slice]
+) -> tuple[float | None, float | None]:
+    """Lowest and highest place at which the arm lies still again and again, as at a stop.
+
+    Args:
+        samples: the trace.
+        stretches: where the dancer works.
+
+    Returns:
+        Lowest and highest place, None where it turns round without lying, unit of the trace.
+    """
+    values = np.concatenate([samples.position[stretch] for stretch in stretches] or [np.empty(0)])
+    if not len(values):
+        return None, None
+    noise = _noise(values)
+    low, high = (float(each) for each in np.percentile(values, [0.5, 99.5]))
+    margin = 0.01 * (high - low)
+    if 2 * noise > margin:
+        return None, None
+    places = []
+    for away, place in ((values - low, low), (high - values, high)):
+        spells = [
+            contact
+            for contact in _contacts(away, margin, noise, samples.interval)
+            if samples.interval * (contact.stop - contact.start) >= SHORTEST_SLACK
+            # A swing that turns round bends by a good part of the margin; what lies does not.
+            and float(np.std(away[contact])) <= noise + 0.1 * margin
+        ]
+        places.append(place if len(spells) >= _OFTEN else None)
+    return places[0], places[1]
 
 
 def _noise(values: Floats) -> float:

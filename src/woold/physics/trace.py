@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -254,14 +255,14 @@ def even_samples(trace: Trace) -> EvenSamples:
     """The trace at even steps of its median step, or coarser where it is faster than needed.
 
     Returns:
-        Samples interpolated linearly; those in a gap, the trace's own or one of more than 0.15 s
-        and five steps, are marked.
+        Samples interpolated by cubics, at gaps linearly; those in a gap, the trace's own or one
+        of more than 0.15 s and five steps, are marked.
     """
     steps = np.diff(trace.time)
     interval = float(np.median(steps))
     count = int((trace.time[-1] - trace.time[0]) / interval) + 1
     grid = trace.time[0] + interval * np.arange(count)
-    position = np.interp(grid, trace.time, trace.position)
+    position = _between(trace.time, trace.position, grid, interval)
     sound = np.ones(count, dtype=bool)
     long = np.flatnonzero(steps > max(5 * interval, _LONGEST_GAP))
     unseen = np.column_stack([trace.time[long], trace.time[long + 1]])
@@ -282,6 +283,32 @@ def even_samples(trace: Trace) -> EvenSamples:
         sound=np.asarray(sound[:whole].reshape(-1, block).all(axis=1)),
         reading_error=error,
     )
+
+
+def _between(time: Floats, position: Floats, grid: Floats, interval: float) -> Floats:
+    """Position between samples, by the cubic through the two before and the two after.
+
+    A straight line would take a tenth off the energy of what swings seven times slower than it is
+    sampled. Where samples are missing or too close together it is taken nevertheless.
+
+    Source: Lagrange's interpolation, M. Abramowitz, I. A. Stegun (ed.), Handbook of Mathematical
+    Functions (1964), 25.2.1.
+    """
+    straight = np.interp(grid, time, position)
+    if len(time) < 4:
+        return np.asarray(straight)
+    first = np.clip(np.searchsorted(time, grid, side="right") - 2, 0, len(time) - 4)
+    at = [time[first + place] for place in range(4)]
+    steps = np.array([later - before for before, later in itertools.pairwise(at)])
+    even = (steps.max(axis=0) < 2.5 * interval) & (steps.min(axis=0) > 0.3 * interval)
+    cubic = np.zeros(len(grid))
+    for place in range(4):
+        weight = np.ones(len(grid))
+        for other in range(4):
+            if other != place:
+                weight *= (grid - at[other]) / (at[place] - at[other])
+        cubic += weight * position[first + place]
+    return np.where(even, cubic, straight)
 
 
 def working_stretches(samples: EvenSamples, shortest: float = 5.0) -> list[slice]:

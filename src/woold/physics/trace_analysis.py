@@ -12,7 +12,7 @@ from woold.errors import InputError
 from woold.physics.bounce import Bounce
 from woold.physics.orders import CORNER_ORDERS, order_spectrum, split_orders
 from woold.physics.ring_search import Run
-from woold.physics.stop_contacts import StopContacts, stop_contacts
+from woold.physics.stop_contacts import StopContacts, resting_places, stop_contacts
 from woold.physics.swing_energy import SwingEnergy, swing_energy
 from woold.physics.trace import EvenSamples, Trace, even_samples, working_stretches
 from woold.physics.turn_period import TurnPeriod, find_turn_period, follow_turn
@@ -47,6 +47,7 @@ class TraceAnalysis:
         amplitudes: of them, unit of the trace.
         drift: standard deviation of the turns' means, unit of the trace.
         contacts: with the stops, or None if they are not known.
+        rests: lowest and highest place at which the arm lies still, or None each.
         spans: begins and ends of the runs of steady turns looked at [s].
         working_time: time in which the dancer worked [s].
     """
@@ -64,6 +65,7 @@ class TraceAnalysis:
     amplitudes: Floats
     drift: float
     contacts: StopContacts | None
+    rests: tuple[float | None, float | None]
     spans: tuple[tuple[float, float], ...]
     working_time: float
 
@@ -133,7 +135,7 @@ def analyse_trace(
     repeats = 1.0 if turn.is_certain else turn.period / turn.repeat
     runs = [replace(run, theta=repeats * run.theta) for run, _ in steady]
     lowest = max(_SLOWEST_BOUNCE_ORDER / turn.period, _SLOWEST_BOUNCE)
-    energy = swing_energy(runs, turn.period / repeats, lowest)
+    energy = swing_energy(runs, turn.period / repeats, lowest, corners)
     contacts = None
     if stops is not None:
         contacts = stop_contacts(samples, stretches, stops, stop_margin)
@@ -151,6 +153,7 @@ def analyse_trace(
         amplitudes=amplitudes,
         drift=float(means.std()),
         contacts=contacts,
+        rests=resting_places(samples, stretches),
         spans=tuple((run.begin, run.begin + run.duration) for run, _ in steady),
         working_time=sum(s.stop - s.start for s in stretches) * samples.interval,
     )
@@ -164,12 +167,17 @@ def _shorter_turns(
     Returns:
         The longest of which there are enough, or the turn itself, and its steady runs.
     """
-    for shorter in sorted(turn.readings, reverse=True):
+    # A given turn has no other readings; one that the trace told may be two or four.
+    told = {*turn.readings, turn.repeat, *turn.halves} if turn.readings else ()
+    for shorter in sorted(told, reverse=True):
         if shorter < turn.period:
             turned = [turn.period / shorter * angle for angle in angles]
             steady = _steady(samples, stretches, turned, shorter)
             if sum(len(block) for _, block in steady) >= FEWEST_TURNS:
-                return replace(turn, period=shorter), steady
+                readings = dict.fromkeys((shorter, turn.period, *turn.readings))
+                repeat = min(shorter, turn.repeat)
+                found = TurnPeriod(shorter, repeat, turn.correlation, False, tuple(readings))
+                return found, steady
     return turn, _steady(samples, stretches, angles, turn.period)
 
 

@@ -9,7 +9,7 @@ from typing import Any, Final, Literal
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
-from woold.transport.unmeasured import HOW_TO_MEASURE, INPUT_NAMES, Unmeasured
+from woold.transport.unmeasured import HOW_TO_MEASURE, INPUT_NAMES, MARGIN, Unmeasured
 from woold.units import show, show_range
 from woold.words import say, to_say
 
@@ -36,9 +36,10 @@ STRICT_SHARE: Final = 0.15
 """Of those that held, the screen said of at most so many that they do not [-]."""
 LARGEST_GIVE: Final = 2e-3
 """Both are so for packages that give by up to this much under all of the weight [m]."""
-UNSAID_SHARE: Final = 0.33
-"""Where neither frictions nor the packages' give are measured, it cannot be said of at most so many
-of the loads whether they hold [-]."""
+UNSAID_SHARE: Final = 0.03
+"""Of at most so many of all loads it cannot be said whether they hold, all being measured [-]."""
+GUESSED_UNSAID_SHARE: Final = 0.35
+"""The same where neither frictions nor the packages' give are measured [-]."""
 
 _TEXTS = ("title", "edition", "source", "basis")
 """Texts of a profile that are said where they are shown."""
@@ -99,9 +100,10 @@ class WayResult:
     """One direction of the vehicle, the load standing the worst way round for it.
 
     All is as guessed where an input was not measured, but for: `holds`, which is None where such an
-    input, moved alone over its range, turns the answer; `decided_by`, their names; `used_least` and
-    `used_most`, the share of a limit over all that they may be; `slip_margin_most`, likewise; and
-    `layers_needed` of an interface, which do whatever they are.
+    input, moved alone over its range, turns the answer; `decided_by`, their names; `limited_by`,
+    which is then what limits it most over that range; `used_least` and `used_most`, the share of a
+    limit over all that they may be; `slip_margin_most`, likewise; and `layers_needed` of an
+    interface, which do whatever they are.
     """
 
     direction: str
@@ -286,12 +288,14 @@ def transport_findings(
 
 
 def _not_measured(each: Unmeasured) -> Finding:
+    if each.field == MARGIN:
+        return Finding("just_held", each.field, say(HOW_TO_MEASURE[MARGIN]))
     return Finding(
         "not_measured",
         each.field,
         say(
             "Nobody measured {input}, and it decides: it cannot be said whether the load holds."
-            " {how}",
+            " Measure it: {how}",
             input=say(INPUT_NAMES[each.field]),
             how=say(HOW_TO_MEASURE[each.field]),
         ),

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.transport.result import (
+    GUESSED_UNSAID_SHARE,
     LARGEST_GIVE,
     SIMULATED_LOADS,
     STRICT_SHARE,
@@ -68,22 +69,24 @@ def cautious_text(say: Wording) -> str:
         "How cautious this is: on {count} random loads, moved by a time simulation with a start"
         " that lasts 1 s, at most {unsafe} of those said to hold here did not, and at most {strict}"
         " of those that held were said not to hold, with packages that give by up to {give} under"
-        " all of the weight. Where neither friction nor that give is measured, both are no more,"
-        " but it cannot be said of up to {unsaid} of the loads whether they hold.",
+        " all of the weight. Of up to {unsaid} of the loads it could not be said; where neither"
+        " friction nor that give is measured, of up to {guessed}, and the rest holds as well.",
         count=SIMULATED_LOADS,
         unsafe=say.percent(UNSAFE_SHARE, 0),
         strict=say.percent(STRICT_SHARE, 0),
         give=say.amount(LARGEST_GIVE, "small_length"),
         unsaid=say.percent(UNSAID_SHARE, 0),
+        guessed=say.percent(GUESSED_UNSAID_SHARE, 0),
     )
 
 
 def _way_text(way: WayResult, say: Wording) -> str:
     """What decides in a direction, and what the sudden start adds."""
     name = direction_name(way.direction)
+    if way.decided_by:
+        return _decided_text(way, say)
     if way.used is None:
-        text = say("{direction}: film never stops what slips, so it travels on.", direction=name)
-        return f"{text} {_decided_text(way, say)}".strip()
+        return say("{direction}: film never stops what slips, so it travels on.", direction=name)
     text = say(
         "{direction}: {limit} is at {share} of what is allowed, the most of any limit.",
         direction=name,
@@ -104,20 +107,19 @@ def _way_text(way: WayResult, say: Wording) -> str:
             slip=say.number(way.slip_margin),
             tipping=say.number(way.tipping_margin),
         )
-    return f"{text} {_decided_text(way, say)}".strip()
+    return text
 
 
 def _decided_text(way: WayResult, say: Wording) -> str:
-    """What turns the answer where it was not measured; "" where nothing does."""
-    if not way.decided_by:
-        return ""
+    """What turns the answer in a direction and is not known."""
     least = say("nothing") if not way.used_least else say.percent(way.used_least, 0)
-    most = say("no end") if way.used_most is None else say.percent(way.used_most, 0)
     return say(
-        "That is with what is guessed of what nobody measured. Over its range it is {least} to"
-        " {most} of what is allowed, so it cannot be said: {inputs}.",
+        "{direction}: {limit} is at {least} to {most} of what is allowed over what is not known, so"
+        " it cannot be said. What decides: {inputs}. The table is as guessed.",
+        direction=direction_name(way.direction),
+        limit=reached_name(way.limited_by),
         least=least,
-        most=most,
+        most=say("no end") if way.used_most is None else say.percent(way.used_most, 0),
         inputs=", ".join(say(INPUT_NAMES[each]) for each in way.decided_by),
     )
 

@@ -20,7 +20,7 @@ from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
 from woold.transport.film_over_interfaces import wrap_over_interfaces
 from woold.transport.result import ProfileResult, TransportResult, transport_findings
-from woold.transport.unmeasured import every_state, unmeasured_inputs
+from woold.transport.unmeasured import every_state, moved_inputs
 from woold.transport.ways import Screened, judged_ways, no_if_any_is_no
 from woold.words import say
 
@@ -137,7 +137,7 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
         InputError: no [transport] table, or profiles that are not known.
     """
     asked, height = transport_of(case), case.load.height
-    unmeasured = unmeasured_inputs(case)
+    unmeasured = moved_inputs(case)
     states, moved = every_state(asked, case.load.tiers, unmeasured)
     lean, kept = asked.lean_limit * height, asked.kept_limit * height
     screened = Screened(

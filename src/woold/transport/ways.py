@@ -67,7 +67,6 @@ class Screened:
             deck_height=stack.deck_height,
             pallet_mass=stack.pallet_mass,
             foot_blocked=stack.foot_blocked,
-            slip_margin=stack.slip_margin,
         )
 
     @functools.cached_property
@@ -129,11 +128,13 @@ def judged_ways(
         ]
         worst = max(here, key=lambda row: _badness(guessed[row]))
         shares = [max(state[row] for row in here) for state in used]
+        state = shares.index(max(shares))
+        most = max((ways[state, row].tolist() for row in here), key=_badness)[kernel.LIMIT]
         results.append(
             _way(
                 screened,
                 (action, float(rows[worst, kernel.BEARING]), ramp),
-                (guessed[worst], shares, float(ways[:, worst, kernel.SLIP_MARGIN].max())),
+                (guessed[worst], shares, float(ways[:, worst, kernel.SLIP_MARGIN].max()), most),
                 tuple(_interfaces(screened, places[:, worst])),
             )
         )
@@ -161,11 +162,10 @@ def _badness(way: Sequence[float]) -> tuple[float, float, float]:
 def _way(
     screened: Screened,
     named: tuple[Action, float, float],
-    found: tuple[Sequence[float], Sequence[float], float],
+    found: tuple[Sequence[float], Sequence[float], float, float],
     interfaces: tuple[InterfaceResult, ...],
 ) -> WayResult:
-    (action, bearing, ramp), (way, shares, margin) = named, found
-    limit = _LIMITS[int(way[kernel.LIMIT])]
+    (action, bearing, ramp), (way, shares, margin, most) = named, found
     answers = [share <= 1.0 + _ROUNDING for share in shares]
     turned = {
         field for field, answer in zip(screened.moved, answers, strict=True) if answer != answers[0]
@@ -174,6 +174,7 @@ def _way(
     # Nobody weighed the screen for packages that are softer still.
     is_too_soft = screened.stack.give > LARGEST_GIVE * (1.0 + _ROUNDING)
     holds = None if decided or (answers[0] and is_too_soft) else answers[0]
+    limit = _LIMITS[int(most if decided else way[kernel.LIMIT])]
     return WayResult(
         direction=action.direction,
         bearing_rad=bearing,

@@ -14,7 +14,7 @@ __all__ = ["Confirmed", "grouped"]
 
 _FEWEST = 3
 """Problems of one cause that are told as one."""
-_SHOWN = 3
+_SHOWN, _MOST_RUNS = 3, 20
 _CELL = re.compile(r"(.*)!([A-Z]{1,3})(\d{1,7})")
 _RANGE = re.compile(r"([A-Z]{1,3}\d{1,7})(?::([A-Z]{1,3}\d{1,7}))?")
 _MOST_CELLS = 200_000
@@ -75,7 +75,10 @@ def _as_one(problems: Sequence[Problem]) -> Problem:
     match = _CELL.fullmatch(first.field)
     assert match is not None
     rows = sorted({int(each.field.rpartition("!")[2][len(match[2]) :]) for each in problems})
-    field = f"{match[1]}!{', '.join(_runs(match[2], rows))}"
+    runs = _runs(match[2], rows)
+    if len(runs) > _MOST_RUNS:  # scattered over the column: the area that holds them
+        runs = [f"{match[2]}{rows[0]}:{match[2]}{rows[-1]}"]
+    field = f"{match[1]}!{', '.join(runs)}"
     given = _some([each.shortly for each in problems])
     if isinstance(first, OnRecord):
         return OnRecord(field, given, _some([each.allowed for each in problems]), first.todo)

@@ -15,6 +15,7 @@ from woold.store.picture import clean_picture
 from woold.trial.importing import Imported, take_rows
 from woold.trial.load_names import load_key
 from woold.trial.reading import WrittenTrial
+from woold.trial.records import ATTEMPT
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows
 from woold.trial.sheets import SHEETS
 from woold.words import say
@@ -220,7 +221,11 @@ def tie_photos(
 
 
 def _known_load(batch: Batch, trial: str, load: str) -> None:
-    if not batch.current(trial, "load", {load_key(load)}):
+    key = load_key(load)
+    is_known = batch.current(trial, "load", {key}) or any(
+        each.key.startswith(f"{key}|") for each in batch.current(trial, ATTEMPT)
+    )
+    if not is_known:
         raise InputError.one("load", load, say("a load of this trial"), say("Write it down first."))
 
 

@@ -246,10 +246,13 @@ def odd_readings(
 
 def _without_the_right_side(odd: list[Odd]) -> list[Odd]:
     """Of groups that differ from one another, those that another unit would put right."""
-    sides = [each for each in odd if each.usual.against is Against.OTHER_GROUPS and each.is_group]
-    if not any(each.other_unit for each in sides):
+
+    def is_side(each: Odd) -> bool:
+        return each.is_group and each.usual.against is Against.OTHER_GROUPS
+
+    if not any(is_side(each) and each.other_unit for each in odd):
         return odd
-    return [each for each in odd if each not in sides or each.other_unit]
+    return [each for each in odd if not is_side(each) or each.other_unit]
 
 
 Place = tuple[OneRow, Held]

@@ -174,7 +174,17 @@ class _Doubts:
             if len(values) < 3 or not own or own <= 0.0:
                 return odd
             off[name] = abs(math.log(own / statistics.median(values)))
-        return replace(odd, name=other, fits=()) if off[other] > off[odd.name] + 0.1 else odd
+        if off[other] <= off[odd.name] + 0.1:
+            return odd
+        cell, field = odd.row.cells[other], field_of("load", other)
+        beside = odd.row.value(odd.name) or 0.0
+        # Marks: the one on the load over this one; rolls: this one over the length.
+        is_above = other == "roll_mass"
+        fits = would_fit(
+            cell.si or 0.0, cell.unit, (field.kind, field.units), odd.usual,
+            lambda si: si / beside if is_above else beside / si,
+        )  # fmt: skip
+        return replace(odd, name=other, fits=fits)
 
     def _beyond_range(self) -> list[Odd]:
         """Values outside of what the trade sees, whatever the others are."""
@@ -206,12 +216,13 @@ class _Doubts:
                 self._ask_about_column(field, table, some, filled)
                 continue
             units = Counter(each.other_unit for each in some)
-            alone = [each for each in some if not each.other_unit or units[each.other_unit] < 3]
-            are_many = len(alone) >= _MANY and len(alone) > _MANY_OF * filled
+            shared = {unit for unit, count in units.items() if unit and count > 2}
+            alone = sum(each.other_unit not in shared for each in some)
+            are_many = alone >= _MANY and alone > _MANY_OF * filled
             for each in some:
                 if each.row.place(field.name) in self.as_typed:
                     continue
-                if each not in alone:
+                if each.other_unit in shared:
                     unit = each.other_unit
                     todo = say("In {unit} they would fit: was another unit used?", unit=unit)
                     self._ask_alike(field, each, todo)
@@ -334,7 +345,7 @@ def _told(field: SheetField, odd: Odd) -> tuple[str, str]:
     times = significant(odd.value / usual.middle)
     given = say("{typed}, {times} times {other}", typed=typed, times=times, other=other)
     if field.name in _PAIRS or field.name in _PAIRS.values():
-        about = say("{low} to {high} for the two together",
+        about = say("{low} to {high} times the distance on the roll",
                     low=significant(usual.low), high=significant(usual.high))  # fmt: skip
         return given, about if field.name.startswith("mark") else say("what rolls weigh by length")
     if field.is_quantity:

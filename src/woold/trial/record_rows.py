@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from woold.rows.blocks import Table
 from woold.rows.wording import Wording
 from woold.store import Record
+from woold.trial.attempts import reason_of
+from woold.trial.records import ATTEMPT
 from woold.trial.sheets import SheetField, sheet_of_kind
 
 __all__ = ["load_record_table"]
@@ -71,6 +73,8 @@ def _who(record: Record, say: Wording) -> str:
 
 
 def _state(record: Record, say: Wording) -> str:
+    if record.kind == ATTEMPT:
+        return say("does not count: {reason}", reason=reason_of(record.cells))
     if record.void:
         return say("taken out: {reason}", reason=record.reason)
     if record.replaces is None:

@@ -15,7 +15,6 @@ from woold.transport.result import (
     InterfaceResult,
     TransportResult,
     WayResult,
-    direction_name,
 )
 from woold.transport.unmeasured import INPUT_NAMES, Unmeasured, range_text
 from woold.units import show
@@ -141,20 +140,14 @@ def _unmeasured_text(way: WayResult, ranges: Mapping[str, Unmeasured]) -> str:
     """What decides a way and was not measured, as a sentence."""
     if not way.decided_by:
         return say(
-            "{direction}: packages that give by more than {give} swing more than this estimate was"
-            " weighed for.",
-            direction=direction_name(way.direction),
+            "Packages that give by more than {give} swing more than this estimate was weighed for.",
             give=show(LARGEST_GIVE, "small_length"),
         )
     inputs = [
         say("{input} ({range})", input=say(INPUT_NAMES[each]), range=range_text(ranges[each]))
         for each in way.decided_by
     ]
-    return say(
-        "{direction}: what decides was not measured: {inputs}.",
-        direction=direction_name(way.direction),
-        inputs=", ".join(inputs),
-    )
+    return say("What decides is not known: {inputs}.", inputs=", ".join(inputs))
 
 
 def _share_of_limit(used: float | None) -> float | None:
@@ -219,7 +212,7 @@ def simulated_parts(result: TransportSimulation, screen: TransportResult) -> Ite
         )
         if way.holds is None:
             reason = say(
-                "In the time simulation, too, what decides was not measured: {inputs}.",
+                "In the time simulation, too, what decides is not known: {inputs}.",
                 inputs=", ".join(say(INPUT_NAMES[each]) for each in way.decided_by),
             )
             yield replace(part, decided_by=way.decided_by, reason=reason)

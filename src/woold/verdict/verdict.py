@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from woold.case.model import Case
@@ -11,6 +12,7 @@ from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
 from woold.transport.result import TransportResult
 from woold.transport.screen import screen_transport
+from woold.transport.unmeasured import MARGIN
 from woold.verdict.parts import asking_fields, judged_parts, simulated_parts, transport_parts
 from woold.verdict.result import Sureness, Verdict, VerdictPart, VerdictWord
 from woold.verdict.targets import patch_size, safe_side
@@ -90,9 +92,17 @@ def _parts(
             first = error.problems[0]
             yield VerdictPart("slip", first.field, holds=None, reason=str(first))
             return
-    yield from transport_parts(transport)
-    if simulation is not None:
-        yield from simulated_parts(simulation, transport)
+    if simulation is None:
+        yield from transport_parts(transport)
+        return
+    stands = {(way.profile, way.direction) for way in simulation.ways if way.holds}
+    for part in transport_parts(transport):
+        # What the screen cannot say of how a start moves the load, the simulation can.
+        is_moved = part.holds is None and set(part.decided_by) <= {MARGIN}
+        if is_moved and (part.profile, part.direction) in stands:
+            part = replace(part, holds=True, share=part.share_most, decided_by=(), reason="")
+        yield part
+    yield from simulated_parts(simulation, transport)
 
 
 def holds_all(case: Case, prediction: Prediction) -> bool | None:

@@ -26,6 +26,7 @@ from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.plan_rows import plan_blocks
 from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
+    ATTEMPT,
     PLAN,
     TRIAL,
     TrialRecords,
@@ -243,12 +244,12 @@ def open_trial(request: Request, key: TrialKey) -> OpenTrial:
 def records(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every record of the trial as it stands, also those that were taken out."""
     store = known_trial(request, key)
-    kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
+    kinds = (*(sheet.kind for sheet in FORM_SHEETS), ATTEMPT, PHOTO)
     return _record_list([each for kind in kinds for each in store.current(key, kind)], say)
 
 
 def _record_list(records: list[Record], say: Wording) -> RecordList:
-    loads = [each for each in records if each.kind == "load"]
+    loads = [each for each in records if each.kind in ("load", ATTEMPT)]
     blocks = sent([load_record_table(loads, say, with_state=True)]) if loads else []
     return RecordList(records=records, blocks=blocks)
 
