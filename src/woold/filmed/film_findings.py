@@ -41,6 +41,16 @@ def film_findings(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:
     yield from _points(study)
     yield from _turns(study)
     yield from _times(study, reading)
+    if study.trace is not None and study.trace.lower_hits is None:
+        yield Finding(
+            "stops-unknown",
+            _FILM,
+            say(
+                "The film does not tell where the stops are, so hits and slack are not counted."
+                " Move the arm to both by hand, the machine locked out, and give their"
+                " --stop-times."
+            ),
+        )
 
 
 def _what_is_lost(study: FilmStudy) -> Iterator[Finding]:
