@@ -28,7 +28,7 @@ from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units
 from woold.cli.progress import working
 from woold.errors import InputError
-from woold.report.model import Paper
+from woold.rows.typeset import Paper
 from woold.units import parse_quantity
 from woold.words import say
 
