@@ -35,7 +35,6 @@ from woold.words import say
 if TYPE_CHECKING:
     from woold.filmed.film_study import FilmAsk, FilmResult
     from woold.filmed.point_tracks import PickedPoints
-    from woold.rows.typeset import Paper
 
 __all__ = ["app"]
 
