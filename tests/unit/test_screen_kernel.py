@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import importlib.resources
+import json
+import subprocess
+import sys
+from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from random_loads import RandomLoad, random_load
+from woold.case.transport_profiles import PROFILES, chosen_profile
 from woold.physics import screen_kernel as kernel
 from woold.physics.outlines import Outline, polygon_outline, rectangle_outline, round_outline
 from woold.physics.stack_ways import turned_bearings
 from woold.physics.transport import transport_screen
-from woold.physics.transport_profiles import PROFILES, Profile, chosen_profile
+from woold.physics.transport_profiles import Profile
 
 BEARINGS = np.array([0.0, np.pi])
 OUTLINES = {
@@ -133,3 +139,44 @@ def test_layers_that_are_told_let_a_tier_slip_as_far_as_it_may() -> None:
             np.testing.assert_allclose(slip[moving], min(0.03, 0.075 / moving.sum()), rtol=1e-7)
             tried += 1
     assert tried > 40
+
+
+_SCREENED = """
+import dataclasses, json, sys
+from woold.case.file import read_case
+from woold.prediction.predict import predict
+from woold.transport.screen import screen_transport
+
+case = read_case(sys.argv[1])
+found = screen_transport(case, predict(case))
+print(json.dumps(["numba" in sys.modules, dataclasses.asdict(found)["profiles"]]))
+"""
+
+
+def test_loops_as_they_are_written_say_what_the_compiled_ones_do() -> None:
+    """A command that screens once loads no compiler: the same loops, run as they stand."""
+    path = str(importlib.resources.files("woold.demo").joinpath("files/today.toml"))
+    done = {
+        first: json.loads(
+            subprocess.run(
+                [sys.executable, "-c", first + _SCREENED, path],
+                capture_output=True,
+                text=True,
+                check=True,
+            ).stdout
+        )
+        for first in ("", "import numba\n")
+    }
+    (plain, said), (compiled, again) = done[""], done["import numba\n"]
+    assert (plain, compiled) == (False, True)
+    numbers, others = ([*_numbers(each)] for each in (said, again))
+    assert len(numbers) > 20
+    assert numbers == pytest.approx(others, rel=1e-9)
+
+
+def _numbers(found: object) -> Iterator[float]:
+    if isinstance(found, dict | list):
+        for each in found.values() if isinstance(found, dict) else found:
+            yield from _numbers(each)
+    elif isinstance(found, int | float):
+        yield float(found)

@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.physics.compiled import compiled
 from woold.physics.interface_friction import GRAVITY
+from woold.physics.late_compiled import late_compiled
 from woold.physics.screen_parts import (
     ARC_PIECES,
     film_pull,
@@ -85,7 +85,7 @@ class ScreenedLimits(NamedTuple):
     kept: float
 
 
-@compiled(error_model="numpy")
+@late_compiled(is_entry=True, error_model="numpy")
 def screen_ways(  # type: ignore[no-untyped-def]
     load, film, limits, ways, states
 ):
@@ -131,7 +131,7 @@ def screen_ways(  # type: ignore[no-untyped-def]
     return of_ways, of_places
 
 
-@compiled(inline="always")
+@late_compiled(inline="always")
 def _is_seen(ways, supports, way):  # type: ignore[no-untyped-def]
     """Whether the opposite direction, with the same supports, stands in an earlier row."""
     for other in range(way):
@@ -146,7 +146,7 @@ def _is_seen(ways, supports, way):  # type: ignore[no-untyped-def]
     return False
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def _screen_way(load, film, limits, given, way, places):  # type: ignore[no-untyped-def]
     """One way in one state of the inputs: into a row of ways and the rows of its interfaces."""
     asked, supports, walls, state, frequency = given
@@ -225,7 +225,7 @@ def _screen_way(load, film, limits, given, way, places):  # type: ignore[no-unty
     _layers(film, limits, walls, sway, places)
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def _topple(load, asked, supports, way, places):  # type: ignore[no-untyped-def]
     """What tips the stack over each interface, and the unit, over what keeps it."""
     # A tier that film never stops falls by itself: what stands or tips is said as if it stayed.
@@ -243,7 +243,7 @@ def _topple(load, asked, supports, way, places):  # type: ignore[no-untyped-def]
     way[UNIT_TIPS] = tipping * centre / left if left > 0.0 else np.inf
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def _slide(load, film, given, way, places, lowest):  # type: ignore[no-untyped-def]
     """Push on the pallet along the vehicle over what holds it."""
     asked, _, walls, state, _ = given
@@ -263,7 +263,7 @@ def _slide(load, film, given, way, places, lowest):  # type: ignore[no-untyped-d
     return push / held if held > 0.0 else np.inf
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def _layers(film, limits, walls, sway, places):  # type: ignore[no-untyped-def]
     """Layers that take up a sudden start so that no limit is broken, into the interfaces' rows."""
     slipping, swaying = 0, 0.0

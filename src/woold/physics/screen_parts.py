@@ -9,8 +9,8 @@ import math
 
 import numpy as np
 
-from woold.physics.compiled import compiled
 from woold.physics.interface_friction import GRAVITY
+from woold.physics.late_compiled import late_compiled
 
 __all__ = [
     "ARC_PIECES",
@@ -28,7 +28,7 @@ ARC_PIECES = 32
 _ROOT_STEPS = 200
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def support_of(vertices, corner_radius, bearing):  # type: ignore[no-untyped-def]
     """From an outline's centroid to its edge in a direction [m]."""
     count = vertices.shape[0]
@@ -47,7 +47,7 @@ def support_of(vertices, corner_radius, bearing):  # type: ignore[no-untyped-def
     return furthest - centroid + corner_radius
 
 
-@compiled()
+@late_compiled()
 def walls_of(vertices, corner_radius, bearing, walls):  # type: ignore[no-untyped-def]
     """Lengths of the sides and their |cos| with a movement, into rows; how many there are."""
     count, found = vertices.shape[0], 0
@@ -71,7 +71,7 @@ def walls_of(vertices, corner_radius, bearing, walls):  # type: ignore[no-untype
     return found
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def sway_frequency(load, support, give):  # type: ignore[no-untyped-def]
     """Lowest natural frequency of tiers that give; infinite where nothing does [rad/s]."""
     if give <= 0.0:
@@ -95,7 +95,7 @@ def sway_frequency(load, support, give):  # type: ignore[no-untyped-def]
     return math.sqrt(weight * support**2 / (give * swept))
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def ramp_swing(frequency, ramp):  # type: ignore[no-untyped-def]
     """Most swing that may stay after a ramp [-]."""
     if frequency == np.inf:
@@ -106,7 +106,7 @@ def ramp_swing(frequency, ramp):  # type: ignore[no-untyped-def]
     return math.sin(half) / half if half > 0.0 else 1.0
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def film_reach(share, walls, is_mean):  # type: ignore[no-untyped-def]
     """Slip over its scale at which film gives a share of its limit, or does so in the mean [-]."""
     if share <= 0.0:
@@ -155,7 +155,7 @@ def film_reach(share, walls, is_mean):  # type: ignore[no-untyped-def]
     return math.exp(place)
 
 
-@compiled(error_model="numpy")
+@late_compiled(error_model="numpy")
 def film_pull(slip, scale, walls, is_mean):  # type: ignore[no-untyped-def]
     """Film's force, or its mean up to there, over hoop tension and calibration [m]."""
     pull = 0.0
