@@ -14,7 +14,7 @@ from woold.case.film import Film
 from woold.case.model import Case
 from woold.case.reader import checked
 from woold.dancer.springs import spring_table
-from woold.errors import InputError, WooldError
+from woold.errors import InputError, WooldError, names_its_file
 from woold.prediction.film_roll import film_curve
 from woold.prediction.names import governing_name
 from woold.prediction.predict import predict
@@ -91,6 +91,7 @@ class MatchReport(Told):
     cautions: tuple[str, ...] = CAUTIONS
 
 
+@names_its_file
 def read_shelf(path: Path | str, as_typed: Collection[str] = ()) -> Shelf:
     """The shelf in a TOML file: [[films]] tables, each with a name and a film's fields.
 

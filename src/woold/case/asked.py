@@ -74,6 +74,9 @@ class Asked(Section):
     probability: float = quantity(
         "fraction", "chance that a program holds", ge=0.5, usual=("50 %", "99 %"), le=0.99
     )
+    pilot_mass: float = quantity(
+        "small_mass", "film on a load of the pilot", gt=0, usual=("20 g", "5 kg"), le=1000.0
+    )
     loads: int = plain("loads of each treatment", ge=2, usual=(4, 2000), le=20_000)
 
 

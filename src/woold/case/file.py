@@ -17,7 +17,7 @@ from woold.case.model import Case
 from woold.case.reader import checked
 from woold.case.toml_text import decoded, parsed_toml
 from woold.case.usual import usual_span
-from woold.errors import InputError
+from woold.errors import InputError, names_its_file
 from woold.words import say, to_say
 
 __all__ = ["case_from_table", "read_case", "read_toml", "starter_text"]
@@ -26,6 +26,7 @@ LARGEST_FILE = 1_000_000
 """A case file with more bytes than this is some other file [bytes]."""
 
 
+@names_its_file
 def read_case(path: Path | str, as_typed: Collection[str] = ()) -> Case:
     """The case in a file.
 

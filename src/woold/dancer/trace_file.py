@@ -13,7 +13,7 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.errors import InputError
+from woold.errors import InputError, names_its_file
 from woold.physics.trace import Trace, pulse_times
 from woold.tables.text_stream import BEGINNING, opened_text
 from woold.tables.text_table import (
@@ -103,6 +103,7 @@ class _Layout:
     headings: tuple[str, ...]
 
 
+@names_its_file
 def read_trace(
     path: Path | str,
     columns: TraceColumns = TraceColumns(),

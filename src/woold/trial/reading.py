@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
-from woold.errors import InputError, Problem
+from woold.errors import InputError, Problem, names_its_file
 from woold.tables.text_table import joined, table_of
 from woold.tables.workbook import require_sound_workbook
 from woold.trial.csv_text import from_text
@@ -60,6 +60,7 @@ class WrittenTrial:
     read_as: str = ""
 
 
+@names_its_file
 def read_written(path: Path | str) -> WrittenTrial:
     """Read a workbook or CSV file.
 
