@@ -4,7 +4,7 @@ UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
 
-.PHONY: demo test fuzz words units schema bench reference setup spark browser postgresql clean
+.PHONY: demo test office test-times mutants fuzz words units schema bench reference setup spark browser postgresql clean
 
 demo: setup
 	$(UV) run --frozen woold demo --out demo-out
@@ -12,9 +12,25 @@ demo: setup
 test: setup spark browser postgresql
 	WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
 
+# The same, with the slowest fifty tests and the time of each file at its end.
+test-times: setup spark browser postgresql
+	WOOLD_ALL_TESTS=1 PYTHONPATH=tools $(UV) run --frozen pytest -n auto --dist loadgroup -p times_of_tests
+
+# Changes 300 signs, numbers and conditions of the program, one at a time: nine in ten must fail a
+# test, and docs/mutants.md says why the others may live. Takes about an hour on one core; ended, it
+# goes on where it was (`rm -r .mutants` starts anew).
+mutants: setup
+	$(UV) sync --frozen --quiet --inexact --all-extras --group mutants
+	$(UV) run --frozen --no-sync python tools/mutants.py
+
 # Mutated inputs over every reader; a handful of minutes. The tests take two thousand of them.
 fuzz: setup
 	PYTHONPATH=tests $(UV) run --frozen python tests/fuzz_readers.py 100000 1
+
+# Sheets through a real office program and back.
+office: setup
+	@command -v soffice >/dev/null || (apt-get update -qq && apt-get install -y -qq --no-install-recommends libreoffice-calc-nogui)
+	$(UV) run --frozen pytest tests/office_round_trip.py
 
 # Every text that can be said, for whoever translates it.
 words: setup

@@ -10,12 +10,12 @@ from typing import Any
 
 import numpy as np
 
-from woold.carriages.match import ShelfFilm
 from woold.case.design import Design
 from woold.case.file import case_from_table, starter_text
 from woold.case.film import Film
 from woold.case.hold import HoldTarget
 from woold.case.model import Case
+from woold.case.things import ShelfFilm
 from woold.design.choices import Choices, allowed_choices
 from woold.design.search import Search
 from woold.design.settings import Settings, with_settings

@@ -60,12 +60,19 @@ def random_case(seed: int) -> tuple[str, Case]:
         table["transport"] = {
             "profiles": ["EUMOS 40509"],
             "acceleration": f"{rng.uniform(0.3, 0.5):.2f}",
-            "friction": f"{rng.uniform(0.25, 0.42):.2f}",
-            "deck_friction": "0.6",
+            "friction": known(f"{rng.uniform(0.25, 0.42):.2f}"),
+            "deck_friction": known("0.6"),
+            "kinetic_share": known("0.75"),
+            "package_give": known("0.3 mm"),
             "foot_blocked": True,
         }
     table["design"] = {"bottom_wraps_most": 20, "top_wraps_most": 20}
     return kind, case_from_table(table)
+
+
+def known(value: str) -> dict[str, str]:
+    """A value that is no guess."""
+    return {"value": value, "origin": "invented, as if measured"}
 
 
 class Judge:
@@ -127,6 +134,36 @@ def any_kind(search: Search, choices: Choices, x: np.ndarray, width: float) -> S
         made.film, made.prestretch, made.force_to_load_n, float(bottom), made.rise_per_turn_m,
         float(top), made.fall_per_turn_m, tuple(stops), made.speed_rad_per_s,
     )  # fmt: skip
+
+
+def numbers_of(search: Search, choices: Choices, made: Settings, width: float) -> np.ndarray:
+    """The eleven numbers of `any_kind` for a program, as near as they come; its two first stops."""
+
+    def share(values: tuple[float, ...], value: float) -> float:
+        span = max(values) - min(values)
+        return 0.5 if span <= 0.0 else (value - min(values)) / span
+
+    case = search.case
+    low = case.program.start_height
+    high = max(case.load.height + case.program.top_overlap - width, low + 1e-9)
+    x = np.zeros(11)
+    x[:3] = (
+        share(choices.forces, made.force_to_load_n),
+        share(choices.rises, made.rise_per_turn_m),
+        share(choices.falls, made.fall_per_turn_m or 0.0) if choices.falls else 0.5,
+    )
+    x[3] = (made.bottom_wraps - choices.bottom[0]) / 8.0
+    x[4] = (made.top_wraps - choices.top[0]) / 8.0
+    ways_up = [each for each in made.bands if each.on_the_way == "up"]
+    for index, stop in zip((5, 9), ways_up, strict=False):
+        x[index : index + 2] = (stop.height_m - low) / (high - low), stop.wraps / 8.0 + 0.2
+    return np.clip(x, 0.0, 1.0)
+
+
+def one_rise_numbers(choices: Choices, x: np.ndarray) -> np.ndarray:
+    """The five numbers of `one_rise` for the first five of `any_kind`."""
+    most = np.array([8.0 / max(each[1] - each[0], 1.0) for each in (choices.bottom, choices.top)])
+    return np.clip(np.concatenate([x[:3], x[3:5] * most]), 0.0, 1.0)
 
 
 def _between(values: tuple[float, ...], share: float) -> float:

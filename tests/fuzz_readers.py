@@ -24,9 +24,9 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel
 
-from woold.carriages.match import read_shelf
 from woold.carriages.tensile_file import Specimen, read_tensile_test
 from woold.case.file import read_case, starter_text
+from woold.case.shelf import read_shelf
 from woold.dancer.trace_file import read_trace
 from woold.errors import InputError, Question, WooldError, errors_in
 from woold.prediction.predict import predict

@@ -453,7 +453,7 @@ def _vocabulary() -> frozenset[str]:
     return frozenset(word.lower() for word in _WORD.findall(texts) if len(word) > 4)
 
 
-_FIELD_TABLES = (("case", "check"), ("film", "fit"))
+_FIELD_TABLES = (("case", "check"), ("film", "fit"), ("shelf", "show"), ("shelf", "since"))
 """Commands that show a table of a case's fields."""
 _ROLES = re.compile(r"\b(?:view|record|manage)\b")
 """Roles are typed, so they are codes."""
@@ -462,7 +462,7 @@ _ROLES = re.compile(r"\b(?:view|record|manage)\b")
 class PseudoDemo:
     """The demo's steps in the pseudo-language, each run once, after those that it builds on."""
 
-    BUILT_ON = ("plan", "import", "correct", "photo", "set", "backup")
+    BUILT_ON = ("plan", "import", "correct", "photo", "set", "backup", "keep")
 
     def __init__(self, folder: Path, *, as_json: bool = False) -> None:
         from woold.demo.scenario import NOTICE, STEPS, TRIAL, write_scenario
@@ -491,7 +491,7 @@ class PseudoDemo:
         step = self.steps[index]
         if "--store" in step.arguments:
             for earlier, other in enumerate(self.steps[:index]):
-                writes = other.arguments[0] in ("trial", "account", "store")
+                writes = other.arguments[0] in ("trial", "account", "shelf", "store")
                 if writes and other.arguments[1] in self.BUILT_ON:
                     self._run(earlier)
         return self._run(index)

@@ -13,7 +13,7 @@ from PIL import Image
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.report.making import Making
-from woold.report.model import Paper
+from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 
 TIME = datetime(2026, 1, 31, 12, 0, tzinfo=UTC)
@@ -57,7 +57,7 @@ class Page(html.parser.HTMLParser):
 
     @property
     def text(self) -> str:
-        return " ".join(" ".join(self.words).split())
+        return " ".join(" ".join(self.words).replace("\u2060", "").split())
 
 
 def page_tags(page: str) -> set[str]:

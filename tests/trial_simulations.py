@@ -12,9 +12,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from trial_tables import Truth, made_up
-from woold.trial.assumptions import outliers, swapped_blocks
+from woold.trial.assumptions import swapped_blocks
 from woold.trial.compare import comparison, means_of
 from woold.trial.judged import judge
+from woold.trial.outlying import outliers
 from woold.trial.progress import PlanState, progress_of
 from woold.trial.setup import Looks
 from woold.trial.verdict import trial_verdict

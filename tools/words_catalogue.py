@@ -84,6 +84,7 @@ def catalogue_text() -> str:
         *_of_typer(),
         *_of_commands(),
         *_of_models(),
+        *_of_profiles(),
         *_of_forms(),
         *_of_interface(),
     ):
@@ -170,6 +171,15 @@ def _of_models() -> Iterator[tuple[str, str]]:
                 if text:
                     yield text, f"{model.__module__}.{model.__name__}"
     assert Case in _models_of_files()
+
+
+def _of_profiles() -> Iterator[tuple[str, str]]:
+    """What the table of accelerations says of its rules."""
+    from woold.case.transport_profiles import PROFILES
+
+    for each in PROFILES:
+        for text in (each.title, each.edition, each.source, each.basis):
+            yield text, "woold.case.transport_profiles"
 
 
 def _models_of_files() -> Iterable[type[BaseModel]]:

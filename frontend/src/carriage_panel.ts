@@ -84,6 +84,13 @@ export class CarriagePanel {
     this.changed();
   }
 
+  /** The carriage was replaced elsewhere. */
+  refresh(): void {
+    this.form.replace(this.table);
+    this.isMoving = false;
+    this.live.changed();
+  }
+
   private move(index: number, x: number, y: number): void {
     this.put(`carriage.rollers[${index}].x`, x);
     this.put(`carriage.rollers[${index}].y`, y);

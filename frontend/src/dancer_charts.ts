@@ -89,7 +89,11 @@ export function cycleCharts(view: CycleView, show: Shower, width: number): Cycle
 }
 
 /** The average turn of a trace, and the simulated one where there is one. */
-export function meanTurn({ study, turn: words }: TraceView, show: Shower, width: number): Element[] {
+export function meanTurn(
+  { study, turn: words }: Pick<TraceView, "study" | "turn">,
+  show: Shower,
+  width: number,
+): Element[] {
   const unit = show.line(study.position_kind);
   const turn = (points: number[]): [number, number][] =>
     points.map((value, index) => [index / points.length, unit.factor * value]);
@@ -112,7 +116,7 @@ export function meanTurn({ study, turn: words }: TraceView, show: Shower, width:
 }
 
 /** How large a trace's swing is by times a turn. */
-export function orderBars({ study, orders: words }: TraceView): SVGSVGElement {
+export function orderBars({ study, orders: words }: Pick<TraceView, "study" | "orders">): SVGSVGElement {
   const most = Math.max(...study.order_amplitudes, 1e-12);
   const step = 340 / study.orders.length;
   const node = svg("svg", { class: "chart bars", viewBox: "0 0 360 110", role: "img", "aria-label": words });

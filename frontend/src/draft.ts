@@ -1,4 +1,4 @@
-/** The case in hand: one table, kept in this browser so that neither reload nor crash loses it. */
+/** A case as a table of what is typed, and the ways to its fields. */
 
 import { ask } from "./api";
 import type { FormFields, FormSection as Section } from "./generated/api";
@@ -9,35 +9,8 @@ export type Value = string | number | boolean | Value[] | { [key: string]: Value
 export type Table = { [key: string]: Value };
 export type { FormField as Field, FormFields as Fields, FormSection as Section } from "./generated/api";
 
-export interface Draft {
-  case: Table;
-  id: string | null;
-  revision: number | null;
-  isSaved: boolean;
-}
-
-const KEY = "woold.draft";
-
 export function loadFields(): Promise<FormFields> {
   return ask("get", "/api/fields");
-}
-
-export function keptDraft(example: FormFields["example"]): Draft {
-  try {
-    const kept = JSON.parse(localStorage.getItem(KEY) ?? "null") as Draft | null;
-    if (kept && typeof kept.case === "object") return kept;
-  } catch {
-    // a draft that cannot be read is no draft
-  }
-  return { case: structuredClone(example) as Table, id: null, revision: null, isSaved: true };
-}
-
-export function keepDraft(draft: Draft): void {
-  try {
-    localStorage.setItem(KEY, JSON.stringify(draft));
-  } catch {
-    // storage is full or forbidden: the page still works, and says so when it is left unsaved
-  }
 }
 
 export async function readToml(toml: string): Promise<Table> {

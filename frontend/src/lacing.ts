@@ -16,6 +16,13 @@ const KEYS: Record<string, [number, number]> = {
   ArrowDown: [0, -1],
 };
 
+/** Where a name stands from its roller's centre; its class says which end of it. */
+interface NamePlace {
+  x: number;
+  y: number;
+  class: string;
+}
+
 export class Lacing {
   private readonly groups = new Map<number, SVGGElement>();
   private readonly film = svg("g", { class: "film-path" });
@@ -163,17 +170,49 @@ export class Lacing {
             svg("tspan", { x: 0 }, `${roller.name} `),
             angle ? svg("tspan", { x: 0, dy: 1.15 * letter }, angle) : null,
           )
-        : svg(
-            "text",
-            {
-              x: Math.max(radius, 7 * this.pixel) + 0.4 * letter,
-              y: 0.35 * letter - (radius ? 0.9 * letter : 0),
-              class: "beside",
-              "font-size": letter,
-            },
-            words,
-          ),
+        : svg("text", { ...this.beside(roller, words), "font-size": letter }, words),
     );
+  }
+
+  /** Where a name stands beside its roller: where it lies over no other roller, no film and no edge. */
+  private beside(roller: DrawnRoller, words: string): NamePlace {
+    const letter = LETTER * this.pixel;
+    const off = Math.max((roller.diameter_m * 1000) / 2, 7 * this.pixel) + 0.4 * letter;
+    const level = 0.35 * letter;
+    const places = [
+      { x: off, y: roller.diameter_m ? level - 0.9 * letter : level, class: "beside start" },
+      { x: off, y: level + 0.9 * letter, class: "beside start" },
+      { x: 0, y: -off, class: "beside middle" },
+      { x: 0, y: off + 0.7 * letter, class: "beside middle" },
+      { x: -off, y: level - 0.9 * letter, class: "beside end" },
+      { x: -off, y: level + 0.9 * letter, class: "beside end" },
+    ];
+    const clashes = places.map((each) => this.clashes(roller, each, 0.6 * letter * words.length, letter));
+    return places[clashes.indexOf(Math.min(...clashes))] ?? { x: off, y: level, class: "beside start" };
+  }
+
+  /** How much of the drawing lies under a name, in points of it; an edge counts more than any. */
+  private clashes(roller: DrawnRoller, place: NamePlace, width: number, height: number): number {
+    const [left, right, low, high] = this.box ?? [-Infinity, Infinity, -Infinity, Infinity];
+    const begin = place.class.endsWith("start") ? 0 : place.class.endsWith("middle") ? -0.5 : -1;
+    const x0 = roller.x_m * 1000 + place.x + begin * width;
+    const y0 = -roller.y_m * 1000 + place.y - 0.8 * height;
+    const [x1, y1] = [x0 + width, y0 + 1.05 * height];
+    const isUnder = (x: number, y: number): boolean => x > x0 && x < x1 && y > y0 && y < y1;
+    let count = x0 < left * 1000 || x1 > right * 1000 || y0 < -high * 1000 || y1 > -low * 1000 ? 1000 : 0;
+    for (const { start_m: from, end_m: to } of this.drawing?.spans ?? []) {
+      for (let share = 0; share <= 1; share += 0.02) {
+        const at = [0, 1].map((axis) => 1000 * ((from[axis] ?? 0) * (1 - share) + (to[axis] ?? 0) * share));
+        if (isUnder(at[0] ?? 0, -(at[1] ?? 0))) count++;
+      }
+    }
+    for (const other of this.drawing?.rollers ?? []) {
+      if (other === roller) continue;
+      const [x, y] = [other.x_m * 1000, -other.y_m * 1000];
+      const near = Math.hypot(Math.min(Math.max(x, x0), x1) - x, Math.min(Math.max(y, y0), y1) - y);
+      if (near < other.diameter_m * 500) count += 50;
+    }
+    return count;
   }
 
   private listen(group: SVGGElement, index: number): void {

@@ -2,15 +2,16 @@
 
 import { reason } from "./api";
 import { byId } from "./dom";
-import type { Draft, Fields } from "./draft";
-import { keptDraft, loadFields } from "./draft";
+import type { Fields } from "./draft";
+import { loadFields } from "./draft";
+import { InHand } from "./in_hand";
 import type { System } from "./units";
 import { keepSystem, Shower } from "./units";
 
 export interface Shell {
   fields: Fields;
   show: Shower;
-  draft: Draft;
+  draft: InHand;
 }
 
 /** Loads what a page needs; `again` asks anew when the reader wants other units. */
@@ -26,7 +27,9 @@ export async function openShell(again: () => void): Promise<Shell> {
   });
   // The page is wired up in the same breath; until then no click could be lost on it.
   byId("main").inert = false;
-  return { fields, show, draft: keptDraft(fields.example) };
+  const draft = new InHand(fields.example);
+  draft.wire();
+  return { fields, show, draft };
 }
 
 /** Runs a page's main; what goes wrong is told on the page. */

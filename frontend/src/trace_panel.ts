@@ -71,14 +71,16 @@ export class TracePanel {
     const host = byId("trace-answer");
     const [head, ...rest] = blocks;
     const verdict = head?.block === "heading" ? head.text : study.file;
+    // What the verdict leaves open stands beside it; what to try, and all numbers, come after.
+    const after = rest.findIndex((each) => each.block === "heading" || each.block === "facts");
     this.care(view.cautions);
     host.replaceChildren(
       verdictShown(verdict, study.verdict === "smooth"),
-      ...blocksShown(rest.slice(0, 1)),
+      ...blocksShown(rest.slice(0, after)),
       ...meanTurn(view, show, host.clientWidth),
       el("h3", {}, say("How large, by times a turn")),
       orderBars(view),
-      ...blocksShown(rest.slice(1), { isFolded: true }),
+      ...blocksShown(rest.slice(after), { isFolded: true }),
     );
   }
 }

@@ -14,10 +14,11 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from woold.carriages.compare import compare_carriages
-    from woold.carriages.match import match_films, read_shelf
+    from woold.carriages.match import match_films
     from woold.carriages.study import carriage_report
     from woold.case.file import read_case
     from woold.case.model import Case
+    from woold.case.shelf import read_shelf
     from woold.dancer.springs import spring_table
     from woold.dancer.trace_file import read_trace
     from woold.errors import WooldError
@@ -68,7 +69,8 @@ __all__ = [
 
 _HOMES = {
     "woold.carriages.compare": ("compare_carriages",),
-    "woold.carriages.match": ("match_films", "read_shelf"),
+    "woold.carriages.match": ("match_films",),
+    "woold.case.shelf": ("read_shelf",),
     "woold.carriages.study": ("carriage_report",),
     "woold.case.file": ("read_case",),
     "woold.case.model": ("Case",),

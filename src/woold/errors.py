@@ -22,6 +22,9 @@ from woold.words import say
 __all__ = [
     "ConflictError",
     "InputError",
+    "ManyCells",
+    "ManyQuestions",
+    "OnRecord",
     "PhysicsError",
     "Problem",
     "Question",
@@ -91,6 +94,41 @@ class Question(Problem):
         )
         text = f"{text} {self.todo}" if self.todo else text
         return text + " " + say("If it is right, add --as-typed '{field}'.", field=self.field)
+
+
+@dataclass(frozen=True, slots=True)
+class ManyCells(Problem):
+    """What is wrong with many cells for one cause, which comes first; the cells stand in `field`.
+
+    Args:
+        count: of the cells.
+    """
+
+    count: int = 1
+
+    def __str__(self) -> str:
+        text = say("{given}; allowed: {allowed}.", given=self.given, allowed=self.allowed)
+        return _with_cells(f"{text} {self.todo}".strip(), self.field, self.count)
+
+
+@dataclass(frozen=True, slots=True)
+class ManyQuestions(Question):
+    """One question about many cells; the cells stand in `field`.
+
+    Args:
+        count: of the cells.
+    """
+
+    count: int = 1
+
+    def __str__(self) -> str:
+        text = say("{given}; usual: {allowed}.", given=self.given, allowed=self.allowed)
+        text = _with_cells(f"{text} {self.todo}".strip(), self.field, self.count)
+        return f"{text} " + say("If it is right, add --as-typed '{field}'.", field=self.field)
+
+
+def _with_cells(text: str, cells: str, count: int) -> str:
+    return f"{text} " + say("Cells ({count}): {cells}.", count=count, cells=cells)
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,12 +226,13 @@ def names_its_file(read: Reading) -> Reading:
 
 
 PACKAGES_OF_EXTRAS = {
-    "records": ("PIL", "alembic", "python_calamine", "sqlalchemy", "xlsxwriter"),
+    "records": ("PIL", "alembic", "olefile", "python_calamine", "sqlalchemy", "xlsxwriter"),
     "report": ("jinja2", "markupsafe", "matplotlib", "typst"),
     "server": ("argon2", "fastapi", "prometheus_client", "starlette", "uvicorn"),
     "watch": ("polars", "ruptures"),
     "fleet": ("duckdb", "ibis", "pyarrow"),
     "postgresql": ("psycopg",),
+    "video": ("cv2",),
 }
 """Packages that a plain installation leaves out, by the extra that brings them."""
 

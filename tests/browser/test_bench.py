@@ -162,6 +162,7 @@ def test_case_is_saved_duplicated_and_opened_again(watched: Page) -> None:
     _type(watched, "load.tiers", "3")
     expect(watched.locator("#save-state")).to_have_text("Changes not saved yet")
     watched.locator("#saved-cases").select_option(label="Bottles for the browser test")
+    watched.get_by_role("button", name="Go on without saving").click()
     _field(watched, "title")
     expect(watched.locator("[data-field='title'] input")).to_have_value(
         "Bottles for the browser test"

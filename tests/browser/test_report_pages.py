@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import tempfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Page
 
+from paper_measures import blank_boxes, cut_letters, pages_of, smallest_type
 from report_makers import demo_case, making
 from trial_makers import demo_setup, wrapped
 from woold.carriages.compare import compare_carriages
+from woold.case.file import case_from_table
+from woold.demo.invented_records import write_cycles
 from woold.design.study import design_program
 from woold.design.task import DesignTask
 from woold.report.carriages_report import carriages_report
@@ -20,7 +24,12 @@ from woold.report.model import Report
 from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
 from woold.report.trial_report import trial_report
+from woold.report.watch_report import watch_report
+from woold.rows.typeset import PAPERS, Paper
 from woold.trial.analysis import analyse
+from woold.watch.machine import watch_machine
+from woold.watch.records import read_records
+from woold.watch.settings import WatchSettings
 
 from .conftest import accessible, no_sideways_scroll
 
@@ -40,12 +49,20 @@ def _trial() -> Report:
 
 def _design() -> Report:
     case = demo_case("today.toml")
-    return design_report(
-        case, design_program(case, task=DesignTask(front=True)), making(), draws=25
-    )
+    return design_report(case, design_program(case, task=DesignTask(front=True)), making())
+
+
+def _watch() -> Report:
+    with tempfile.TemporaryDirectory() as name:
+        write_cycles(Path(name) / "cycles.csv")
+        records = read_records([Path(name) / "cycles.csv"])
+    parts = records.frame.partition_by("machine", maintain_order=True)
+    machines = [watch_machine(part, WatchSettings(), None) for part in parts]
+    return watch_report(machines, WatchSettings(), records.findings, making())
 
 
 REPORTS = {
+    "watch": _watch,
     "design": _design,
     "prediction": lambda: prediction_report(demo_case("today.toml"), making(), draws=25),
     "sheet": lambda: setup_sheet(demo_case("today.toml"), making(), draws=25),
@@ -85,3 +102,40 @@ def test_print_is_light_even_where_the_screen_is_dark(watched: Page, page_file: 
 def test_page_never_scrolls_sideways(shown: Page, page_file: Path) -> None:
     shown.goto(page_file.as_uri())
     no_sideways_scroll(shown)
+
+
+def _german(case: dict[str, Any]) -> dict[str, Any]:
+    """Words as long as German makes them."""
+    case["title"] = "Überseekartonagenpalette mit Kantenschutzwinkeln und Zwischenlagen"
+    case["machine"]["panel"] = [
+        {"setting": name, "label": "Folienspannung am Vorstreckwagen", "reading": "Stufe 12,5"}
+        for name in ("force to load", "turning speed", "top wraps", "rise per turn")
+    ]
+    return case
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("is_german", [False, True], ids=["plain", "german"])
+def test_a_sheet_keeps_to_one_page_from_the_browser(
+    watched: Page, tmp_path: Path, paper: Paper, is_german: bool, table: dict[str, Any]
+) -> None:
+    case = case_from_table(_german(table)) if is_german else demo_case("today.toml")
+    file = tmp_path / "sheet.html"
+    file.write_text(report_html(setup_sheet(case, making(paper), draws=25)), encoding="utf-8")
+    watched.goto(file.as_uri())
+    pdf = watched.pdf(prefer_css_page_size=True)
+    (page,) = pages_of(pdf)
+    assert [each / 72 * 25.4 for each in page.get_size()] == pytest.approx(
+        {"a4": (210, 297), "letter": (215.9, 279.4)}[paper], abs=0.5
+    )
+    assert cut_letters(page, 8.0, has_rules=False) == []
+    boxes = [box for box in blank_boxes(page) if box.width < 40.0]
+    assert len(boxes) == 6
+    assert min(box.height for box in boxes) >= 9.0
+    file.write_text(
+        report_html(setup_sheet(case, making(paper), with_figures=False, draws=25)),
+        encoding="utf-8",
+    )
+    watched.goto(file.as_uri())
+    # Browsers count in 1/96 in: 9 pt are 12 of them.
+    assert smallest_type(watched.pdf(prefer_css_page_size=True)) >= 8.99

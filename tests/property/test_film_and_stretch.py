@@ -61,7 +61,8 @@ def test_longer_gap_never_gives_wider_film(
     widths = film_width_after_gap(
         0.5, np.sort([gap, other]), stretch, width_loss_factor(stretch, ratio, 80.0)
     )
-    assert widths[1] <= widths[0] + 1e-15
+    # Between the roll and a strip that is free at its sides.
+    assert 0.5 * stretch**-0.5 - 1e-15 <= widths[1] <= widths[0] + 1e-15 <= 0.5 + 1e-15
 
 
 @given(st.floats(1.01, 8.0), ratios, st.floats(0.0, 0.4))

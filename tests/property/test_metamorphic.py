@@ -13,9 +13,10 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from woold.carriages.match import match_films, read_shelf
+from woold.carriages.match import match_films
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
 from woold.errors import WooldError
 from woold.prediction.film_on_load import lacing_of
 from woold.prediction.predict import predict

@@ -11,11 +11,8 @@ from scipy.integrate import solve_ivp
 
 from woold.errors import InputError
 from woold.physics.interface_friction import GRAVITY
-from woold.physics.outlines import polygon_outline, rectangle_outline, round_outline
-from woold.physics.restraint import ShearedFilm, shear_restraint, side_walls
 from woold.physics.stack_motion import (
     MovingStack,
-    film_panels,
     pulse,
     recorded_motion,
     stack_motion,
@@ -240,22 +237,6 @@ def test_a_recording_of_the_vehicle_moves_the_stack_the_other_way():
     falling = np.array([0.0, -0.5, -0.5, 0.0, 0.0]) * GRAVITY
     assert stack_motion(block, recorded_motion(times, push)).largest_slips[1] < 1e-4
     assert stack_motion(block, recorded_motion(times, push, falling)).largest_slips[1] > 0.02
-
-
-@pytest.mark.parametrize(
-    "outline",
-    [rectangle_outline(1.2, 0.8), round_outline(1.1), polygon_outline([(0, 0), (1, 0), (0.4, 1)])],
-    ids=["rectangle", "round", "triangle"],
-)
-def test_panels_pull_as_the_film_does(outline):
-    walls = side_walls(outline.vertices, outline.corner_radius, 0.3)
-    film = ShearedFilm(np.array([600.0, 0.0]), np.array([30_000.0, 0.0]), 0.2, walls, 0.8)
-    panels = film_panels(film)
-    for slip in (1e-4, 0.004, 0.05):
-        reach = slip / panels[..., 1]
-        pull = (panels[..., 0] * reach / np.hypot(1.0, reach)).sum(axis=-1)
-        np.testing.assert_allclose(pull, shear_restraint(slip, film), rtol=1e-9)
-    assert panels.shape[1] <= 35  # of 64 pieces of arc, those that lie alike are one
 
 
 def test_straps_press_the_tiers_and_not_the_pallet():

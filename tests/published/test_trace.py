@@ -5,10 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from woold.physics.dancer_fit import fit_dancer, with_values
+from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_motion import simulate
 from woold.physics.decay import basis_poles, pencil_basis, pole_mode
+from woold.physics.model_turn import with_values
 from woold.physics.trace import Trace, pulse_times
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.trace_verdict import judge_trace
@@ -94,10 +95,14 @@ def test_bounce_of_a_made_trace(made):
 
 
 def test_energy_of_the_ringing():
-    """∫(a exp(-ζωt) sin ωt)² dt = a²/(4ζω) for each of four kicks a turn."""
+    """∫(a exp(-ζωt) sin ωt)² dt = a²/(4ζω) for each of four kicks a turn.
+
+    Estimated on the low side, as part of a ring goes to the slow swing: .85 to .91 of it over seven
+    seeds, so .82 to 1 is asked for.
+    """
     analysis = analyse_trace(made_trace(unlike=0.0, noise=0.001))
     rms = np.sqrt(4 / 5.0 * 0.03**2 / (4 * 0.06 * 2 * np.pi * 4.0))
-    assert analysis.bounce.rms == pytest.approx(rms, rel=0.15)
+    assert 0.82 * rms < analysis.bounce.rms < rms
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -211,7 +216,7 @@ def test_constants_fitted_to_a_simulated_trace(dancer_setup, truth, noise, seed)
     random = np.random.default_rng(seed)
     trace = Trace(motion.time, motion.arm_angle + noise * random.normal(size=len(motion.time)))
     analysis = analyse_trace(trace, turn_period=5.0)
-    fit = fit_dancer(dancer_setup, analysis.turns, analysis.turn.period, analysis.bounce)
+    fit = fit_dancer(dancer_setup, analysis.turns, analysis.turn.period)
     for value in fit.values:
         assert value.value == pytest.approx(truth[value.name], rel=0.03)
     assert fit.residual_rms < noise

@@ -3,13 +3,14 @@
 import numpy as np
 import pytest
 
+from woold.case.transport_profiles import PROFILES, chosen_profile, named_profile
 from woold.errors import InputError
 from woold.physics.interface_friction import SLIP_MARGIN, force_beyond_friction, restraint_needed
 from woold.physics.outlines import rectangle_outline
 from woold.physics.stack_ways import Stack
 from woold.physics.tipping import tipping_share, tips, unit_centre
 from woold.physics.transport import CAUTION, FilmOverInterfaces, transport_screen
-from woold.physics.transport_profiles import PROFILES, SUDDEN_RAMP, chosen_profile, named_profile
+from woold.physics.transport_profiles import SUDDEN_RAMP
 
 MEMORY = "recalled from memory"
 READ = "published text, read"
@@ -117,16 +118,17 @@ def test_force_beyond_friction_of_600_kg(friction, horizontal, force):
 
 def test_kinetic_friction_is_three_quarters_of_static_unless_said():
     # CTU Code Annex 7 Appendix 2: dynamic = 0.75 static. 600 kg, mu .4 gives .3 once it moves.
-    assert restraint_needed(600.0, 0.4, 0.8) == pytest.approx(600 * 9.81 * (0.8 - 0.3), rel=1e-12)
-    assert restraint_needed(600.0, 0.4, 0.8, kinetic_share=0.5) == pytest.approx(600 * 9.81 * 0.6)
-    assert restraint_needed(600.0, 0.4, 0.8, kinetic_share=1.0) == pytest.approx(600 * 9.81 * 0.4)
+    # By hand of 5886 N: .5, .6 and .4 of them.
+    assert restraint_needed(600.0, 0.4, 0.8) == pytest.approx(2943.0, rel=1e-12)
+    assert restraint_needed(600.0, 0.4, 0.8, kinetic_share=0.5) == pytest.approx(3531.6)
+    assert restraint_needed(600.0, 0.4, 0.8, kinetic_share=1.0) == pytest.approx(2354.4)
 
 
 def test_an_interface_counts_as_slipping_a_tenth_below_its_friction():
     # 1.1 c > mu, by hand at mu .4: from .3637 on. It then has kinetic friction alone.
     assert SLIP_MARGIN == 1.1
     assert restraint_needed(600.0, 0.4, 0.36) == 0.0
-    assert restraint_needed(600.0, 0.4, 0.37) == pytest.approx(600 * 9.81 * (0.37 - 0.3))
+    assert restraint_needed(600.0, 0.4, 0.37) == pytest.approx(412.02)  # .07 of 5886 N
     # Where kinetic friction carries it as well, nothing is asked of the film.
     assert restraint_needed(600.0, 0.4, 0.37, kinetic_share=1.0) == 0.0
 
@@ -223,8 +225,8 @@ def test_each_interface_of_a_load_against_hand_calculation():
     # movement are 0.8 m long: H_max 4800 N, d0 = .2 3000/30 000 = 20 mm. f = need/4800:
     # .33722, .22481, .11241; x_s = f/sqrt(1 - f^2), x_d = 2 f/(1 - f^2).
     way, row, screen = _screen(_stack(), _film(3000.0), 0.5)
-    needed = np.array([600.0, 400.0, 200.0]) * 9.81 * (0.5 - 0.225)
-    np.testing.assert_allclose(way.needed, needed, rtol=1e-12)
+    # Needed: .5 - .75 .3 = .275 of 5886, 3924 and 1962 N.
+    np.testing.assert_allclose(way.needed, [1618.65, 1079.1, 539.55], rtol=1e-12)
     np.testing.assert_allclose(screen.restraint_limit[row], 4800.0, rtol=1e-12)
     static = 0.02 * np.array([0.358199, 0.230717, 0.113127])
     np.testing.assert_allclose(screen.static_slip[row], static, rtol=1e-4)

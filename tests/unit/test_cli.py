@@ -145,13 +145,6 @@ def test_plot_ending_is_checked_before_anything_is_written(case_path: Path) -> N
     assert not case_path.with_suffix(".bmp").exists()
 
 
-def test_demo_runs(tmp_path: Path) -> None:
-    done = woold("demo", "--out", str(tmp_path / "demo"))
-    assert done.returncode == 0, done.stdout[-2000:] + done.stderr
-    assert (tmp_path / "demo" / "wrapped-load.svg").exists()
-    assert "invented scenario" in done.stdout
-
-
 @pytest.mark.parametrize("width", [60, 80, 100, 250])
 def test_no_word_of_a_table_is_cut(width: int) -> None:
     out = Console(file=io.StringIO(), width=width, force_terminal=False)

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from woold.cli.main import run
@@ -108,6 +109,27 @@ def test_trace_that_bounces(folder: Path, woold: Woold) -> None:
     assert document["thresholds_origin"].startswith("common practice, no source")
     calm = woold(*words, "--limit", "bounce_share=0.9", "--limit", "corner_share=0", cwd=folder)
     assert calm.returncode == 0
+
+
+def test_trace_that_does_not_decide_is_no_smooth_one(folder: Path, woold: Woold) -> None:
+    """A wave of 8.5 Hz read 10 times a second looks like one of 1.5 Hz: |f_s - f|, by hand."""
+    time = np.arange(0, 60, 0.1)
+    swing = 5 * np.cos(0.8 * np.pi * time) + 2 * np.sin(2 * np.pi * 8.5 * time)
+    swing += 0.05 * np.random.default_rng(1).normal(size=len(time))
+    rows = [f"{at:.1f},{angle:.4f}" for at, angle in zip(time, swing, strict=True)]
+    text = "\n".join(["Time (s),Dancer angle (°)", *rows])
+    (folder / "slow-recorder.csv").write_text(text, encoding="utf-8")
+    words = ("trace", "slow-recorder.csv", "--speed", "12 rpm")
+    done = woold(*words, "--json", "--must-be-smooth", cwd=folder)
+    assert (done.returncode, done.stderr) == (1, "")
+    document = json.loads(done.stdout)
+    assert document["verdict"] == "uncertain"
+    assert document["may_be"] == ["bounces", "oscillates"]
+    assert document["oscillation_hz"] is None
+    assert document["frequency_readings_hz"][:2] == pytest.approx([1.5, 8.5], abs=0.02)
+    shown = woold(*words, cwd=folder).stdout
+    assert "It may be: bounces, oscillates." in shown
+    assert "swings up to 5 Hz" in shown
 
 
 def test_trace_with_fit(folder: Path, woold: Woold) -> None:

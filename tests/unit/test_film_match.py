@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from unusual import unusual_case
-from woold.carriages.match import MatchReport, match_films, read_shelf
+from woold.carriages.match import MatchReport, match_films
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
 from woold.errors import InputError
 
 SHELF = """
@@ -89,7 +90,7 @@ def test_those_that_fit_and_need_least_come_first(case: Case, tmp_path: Path) ->
         ("", "films"),
         ("films = []", "films"),
         ("[[films]]\nname = 'x'", "films[0].roll_width"),
-        (SHELF.replace('"thin"', '"plain"'), "two films named 'plain'"),
+        (SHELF.replace('"thin"', '"plain"'), "film 'plain' twice in version 1"),
         (SHELF.replace("63 gauge", "63 N", 1), "films[0].thickness"),
         (SHELF.replace("rated_prestretch", "rated_stretch", 1), 'Did you mean "rated_prestretch"'),
     ],

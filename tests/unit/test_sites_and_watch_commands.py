@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import html.parser
 import json
 import re
@@ -173,10 +174,53 @@ def test_page_needs_nothing_else_and_escapes_names(run: Runner, scenario: Path) 
                if attributes.get("role") == "img")  # fmt: skip
 
 
+def test_the_page_is_a_report_like_the_others(run: Runner, scenario: Path) -> None:
+    words = ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--page")
+    time = ("--time", "2026-01-31T12:00Z", "--decimal-comma", "--force")
+    pages = []
+    for _ in range(2):
+        assert run(*words, "line.html", *time)[0] == 1
+        pages.append((scenario / "line.html").read_bytes())
+    assert pages[0] == pages[1]
+    assert len(pages[0]) < 300_000
+    text = pages[0].decode()
+    assert "prefers-color-scheme: dark" in text
+    assert "@media print" in text
+    assert text.count("<figcaption>") == len(re.findall(r'<svg role="img" aria-label="[^"]+', text))
+    assert text.count("<figcaption>") == 2
+    digest = hashlib.sha256((scenario / "cycles.csv").read_bytes()).hexdigest()
+    assert digest in text
+    assert "woold watch loads cycles.csv --settings watch.toml" in text
+    told = re.sub(r"<svg.*?</svg>|<style>.*?</style>", "", text, flags=re.S)
+    told = told.partition("Sources</h2>")[0]
+    assert re.findall(r"(?<![\w.])\d+\.\d+(?![\w.])", told) == []
+    assert run(*words, "line.pdf", *time)[0] == 1
+    assert (scenario / "line.pdf").read_bytes().startswith(b"%PDF")
+    status, _, errors = run(*words, "line.txt")
+    assert status == 2
+    assert ".html or .pdf" in errors
+
+
+def test_a_page_of_many_machines_stays_small_and_tells_of_all(run: Runner, scenario: Path) -> None:
+    head, *rows = (scenario / "cycles.csv").read_text(encoding="utf-8").splitlines()
+    first = [row for row in rows if ",line 1," in row][:900]
+    many = [row.replace("line 1", f"line {n}") for n in range(1, 15) for row in first]
+    (scenario / "many.csv").write_text("\n".join([head, *many, ""]), encoding="utf-8")
+    run("watch", "loads", "many.csv", "--settings", "watch.toml", "--page", "many.html", "--force")
+    text = (scenario / "many.html").read_text(encoding="utf-8")
+    assert len(text.encode()) < 300_000
+    assert 1 <= text.count("<svg ") < 14
+    assert "Charts are drawn of the most urgent machines" in text
+    assert all(f">line {n}</h2>" in text for n in range(1, 15))
+
+
 def test_pictures(run: Runner, scenario: Path) -> None:
     run("sites", "pool", "sites.csv", "--plot", "forest.svg")
     run("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--plot", "watch.png")
     assert (scenario / "forest.svg").stat().st_size > 5_000
+    forest = (scenario / "forest.svg").read_text(encoding="utf-8")
+    assert re.search(r'<svg role="img" aria-labelledby="picture-text"', forest)
+    assert re.search(r'<title id="picture-text">[^<]{20,}</title>', forest)
     assert (scenario / "watch.png").read_bytes().startswith(b"\x89PNG")
 
 

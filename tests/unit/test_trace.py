@@ -7,9 +7,10 @@ from woold.dancer import trace_file
 from woold.dancer.trace_file import TraceColumns, read_trace
 from woold.dancer.trace_study import read_thresholds
 from woold.errors import InputError
+from woold.physics.swing_findings import SwingThresholds
 from woold.physics.trace import Trace, pulse_times
 from woold.physics.trace_analysis import analyse_trace
-from woold.physics.trace_verdict import SwingThresholds, judge_trace
+from woold.physics.trace_verdict import judge_trace
 
 TIME = np.arange(0, 40, 0.02)
 THETA = 2 * np.pi * TIME / 5
@@ -46,7 +47,7 @@ def test_idle_dancer_is_no_change_of_unit():
 
 def test_one_turn_only():
     short = TIME < 5.5
-    with pytest.raises(InputError, match="more turns"):
+    with pytest.raises(InputError, match="steady turns or more"):
         analyse_trace(Trace(TIME[short], noisy(SWING[short])))
     with pytest.raises(InputError, match="3 steady turns or more"):
         analyse_trace(Trace(TIME[short], noisy(SWING[short])), turn_period=5.0)
@@ -97,7 +98,9 @@ def test_verdicts():
         == "too wide"
     )
     assert word(noisy(0.02 * SWING, noise=1e-4)) == "hardly moves"
-    assert word(noisy(SWING + 0.08 * np.sin(2 * np.pi * 0.27 * TIME))) == "hunts"
+    assert word(noisy(SWING + 0.08 * np.sin(2 * np.pi * 0.07 * TIME))) == "hunts"
+    # Faster than a turn, in no step with it, and it never dies out.
+    assert word(noisy(SWING + 0.08 * np.sin(2 * np.pi * 0.27 * TIME))) == "oscillates"
     assert word(noisy(SWING), corner_share=1.0) == "unsteady"
     up = np.minimum(SWING + 0.1, 0.05)
     assert word(noisy(up, noise=1e-4), (-0.5, 0.05), stop_hits_per_turn=99) == "slack"

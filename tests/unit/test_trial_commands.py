@@ -172,7 +172,7 @@ def test_calibration_writes_a_case_that_can_be_predicted(filled: Path) -> None:
     ("words", "message"),
     [
         (("analyse", "no-such-trial"), "woold trial plan"),
-        (("sheet", TRIAL, "--paper", "a5"), "a4, us-letter"),
+        (("sheet", TRIAL, "--paper", "a5"), "a4, letter"),
         (("calibrate", TRIAL, "--treatment", "both"), "baseline or candidate"),
         (("calibrate", TRIAL, "--fit", "film.colour"), "film.reload_modulus"),
         (("correct", TRIAL, "--load", "1", "--reason", "x"), "--void"),

@@ -27,6 +27,7 @@ def test_plan_reaches_its_power_and_one_block_less_does_not(setup: TrialSetup) -
     fewer = plan_trial(setup.trial, loads_per_treatment=plan.loads_per_treatment - size)
     assert fewer.sight.both_power < 0.9
     assert sum(plan.loads_by_type.values()) == plan.loads_per_treatment
+    # 3000 and 1000 a year; whole loads of whole blocks miss three to one by a load or two.
     assert plan.loads_by_type["jars"] / plan.loads_by_type["cans"] == pytest.approx(3, rel=0.2)
 
 

@@ -13,19 +13,18 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import pypdfium2
 import pytest
 import python_calamine
 import xlsxwriter
 
 from woold.errors import InputError
 from woold.store import Store
+from woold.trial.correcting import CellCorrection, correct_cell
 from woold.trial.export import export_trial
-from woold.trial.form import form_pdf
 from woold.trial.importing import Imported, import_written
 from woold.trial.plan import plan_trial
 from woold.trial.reading import read_written
-from woold.trial.records import CellCorrection, correct_cell, planned_loads, trial_records
+from woold.trial.records import planned_loads, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.starting import start_trial
 from woold.trial.table import load_table
@@ -40,6 +39,13 @@ HEAD = "load,treatment,load_type,film_mass [g],turns"
 def started(store: Store, setup: TrialSetup) -> Store:
     """A store with the small trial, 12 loads of each treatment."""
     start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=12).order, "AB")
+    return store
+
+
+@pytest.fixture
+def unplanned(store: Store, setup: TrialSetup) -> Store:
+    """A store with the small trial, whose loads nobody planned."""
+    start_trial(store, setup, (), "AB")
     return store
 
 
@@ -115,25 +121,6 @@ def test_text_of_the_trial_file_is_never_a_formula(trial_tables: dict[str, Any])
     assert "<f>" not in cells
 
 
-@pytest.mark.parametrize(("paper", "size"), [("a4", (842, 595)), ("us-letter", (792, 612))])
-def test_form_has_every_load_and_is_the_same_each_time(
-    trial_tables: dict[str, Any], paper: Any, size: tuple[int, int]
-) -> None:
-    trial_tables["title"] = "#emph[markup] $x$ \\ <b>"
-    setup = trial_from_tables(trial_tables, {})
-    order = plan_trial(setup.trial, loads_per_treatment=20).order
-    content = form_pdf(setup, order, paper)
-    assert content == form_pdf(setup, order, paper)
-    pdf = pypdfium2.PdfDocument(content)
-    assert pdf[0].get_size() == pytest.approx(size, abs=1)
-    text = "".join(page.get_textpage().get_text_range() for page in pdf)
-    assert "#emph[markup] $x$ \\ <b>" in text
-    assert "film on" in text
-    for load in order:
-        assert f"{load.number}\r\n" in text
-    assert "Lock" in text or "lock out" in text
-
-
 # --- In, as it should be --------------------------------------------------------------------------
 
 
@@ -197,11 +184,11 @@ def test_a_changed_cell_is_asked_about_and_corrects_with_a_reason(
     assert started.current("line-1", "load")[-1].cells["film_mass"].typed == "190"
 
 
-def test_csv_with_units_in_its_head(started: Store, tmp_path: Path) -> None:
+def test_csv_with_units_in_its_head(unplanned: Store, tmp_path: Path) -> None:
     path = tmp_path / "loads.csv"
     path.write_text(f"{HEAD}\n101,Baseline,JARS,312,16\n102,candidate,cans,0.3 kg,16\n")
-    assert take_in(started, path, trial="line-1").added == {"load": 2}
-    cells = [each.cells for each in started.current("line-1", "load")]
+    assert take_in(unplanned, path, trial="line-1").added == {"load": 2}
+    cells = [each.cells for each in unplanned.current("line-1", "load")]
     assert [c["film_mass"].si for c in cells] == pytest.approx([0.312, 0.3])
     assert [(c["treatment"].typed, c["load_type"].typed) for c in cells] == [
         ("baseline", "jars"),
@@ -209,7 +196,7 @@ def test_csv_with_units_in_its_head(started: Store, tmp_path: Path) -> None:
     ]
     semicolons = tmp_path / "more.csv"
     semicolons.write_text(f"\ufeff{HEAD.replace(',', ';')}\n103;baseline;jars;300;16\n")
-    assert take_in(started, semicolons, trial="line-1").added == {"load": 1}
+    assert take_in(unplanned, semicolons, trial="line-1").added == {"load": 1}
 
 
 # --- In, as it should not be ----------------------------------------------------------------------
@@ -300,12 +287,12 @@ def test_a_wrong_unit_of_a_column_is_one_question(
 
 
 def test_one_load_out_of_line_with_the_others_is_asked_about(
-    started: Store, tmp_path: Path
+    unplanned: Store, tmp_path: Path
 ) -> None:
     path = tmp_path / "loads.csv"
     lines = [f"{100 + n},baseline,jars,{180 + n}," for n in range(6)] + ["110,baseline,jars,1810,"]
     path.write_text("\n".join([HEAD, *lines]) + "\n")
-    found = problems_of(started, path, trial="line-1")
+    found = problems_of(unplanned, path, trial="line-1")
     assert list(found) == ["loads.csv!D8"]
     assert "times the other loads" in found["loads.csv!D8"]
 
@@ -378,7 +365,7 @@ except InputError as error:
 """
 
 
-def test_two_people_import_at_once(started: Store, tmp_path: Path) -> None:
+def test_two_people_import_at_once(unplanned: Store, tmp_path: Path) -> None:
     """The same loads with other values from two desks: one is taken in, the other is refused."""
     for name, mass in (("AB", 180), ("CD", 190)):
         rows = [f"{n},baseline,jars,{mass + n % 5}," for n in range(101, 401)]
@@ -393,8 +380,8 @@ def test_two_people_import_at_once(started: Store, tmp_path: Path) -> None:
         for name in ("AB", "CD")
     ]
     said = sorted(person.communicate()[0].strip() for person in people)
-    assert said == ["added 300", "refused 300"]
-    loads = started.current("line-1", "load")
+    assert said == ["added 300", "refused 1"]
+    loads = unplanned.current("line-1", "load")
     assert len(loads) == 300
     assert len({each.by for each in loads}) == 1
 

@@ -34,8 +34,8 @@ from woold.watch.records import read_records
 from woold.watch.settings import WatchSettings
 
 ROOT = Path(woold.__file__).parent
-NAMES = {("Dancer", "spring"), ("Order", "seed")}
-"""Whole numbers that name something: which spring, which random order."""
+NAMES = {"spring", "seed", "version"}
+"""Whole numbers that name something: which spring, which random order, which version."""
 
 
 def sections() -> list[type[Section]]:
@@ -70,7 +70,7 @@ FIELDS = [
     for name in field_names(model)
     if inner_section(model, name) is None
     and holds_numbers(model.model_fields[name].annotation)
-    and (model.__name__, name) not in NAMES
+    and name not in NAMES
 ]
 
 

@@ -228,7 +228,8 @@ def test_rare_load_types_are_held_against_their_own_loads_so_far() -> None:
     assert np.isnan(shares[codes == 1][:5]).all()
     rare = shares[codes == 1][5:]
     assert rare.mean() == pytest.approx(1.0, abs=0.02)
-    assert rare.std() == pytest.approx(0.025, rel=0.4)
+    # 25 loads know their own spread to 1/√50 = 14 %; three of these.
+    assert rare.std() == pytest.approx(0.025, rel=0.42)
     common = shares[codes == 0]
     assert common[:299].mean() == pytest.approx(1.0, abs=1e-9)
 
@@ -469,6 +470,7 @@ def test_group_means_are_charted() -> None:
     found = watch_machine(frame_of(3000, film_mass_kg=film), charted(setup_loads=1000, group=10))
     chart = found.charted[0]
     assert chart.chart.values.size == 300
+    # A hundred moving ranges know the spread to .084 (.76/(√100 × .89) of it); three of these.
     assert chart.chart.set_up.sigma == pytest.approx(0.025 / np.sqrt(10), rel=0.25)
     assert chart.loads[:2].tolist() == [9, 19]
 

@@ -61,7 +61,7 @@ def token(client: TestClient) -> dict[str, str]:
 
 FILLED = {
     "{key}": "a", "{id}": "abcdefgh", "{name}": "a", "{sha256}": "0" * 64, "{kind}": "pdf",
-    "{start}": "0", "{size}": "1", "{job}": "0" * 32,
+    "{start}": "0", "{revision}": "1", "{size}": "1", "{job}": "0" * 32,
 }  # fmt: skip
 
 NEEDS_RECORD = {

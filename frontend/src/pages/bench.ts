@@ -36,8 +36,9 @@ start(async () => {
     files.changed();
     live.changed();
   });
-  const files = fileBar(shell.draft, shell.fields.starter as Table, (table) => {
-    form.replace(table);
+  const files = fileBar(shell.draft, shell.fields.starter as Table);
+  shell.draft.whenReplaced(() => {
+    form.replace(shell.draft.case);
     live.changed();
   });
 

@@ -4,8 +4,8 @@ import { ask, reason } from "../api";
 import { blocksShown } from "../blocks";
 import { CarriagePanel } from "../carriage_panel";
 import { byId, debounced, download } from "../dom";
-import type { Table, Value } from "../draft";
-import { keepDraft, titleOf, writeToml } from "../draft";
+import type { Table } from "../draft";
+import { titleOf, writeToml } from "../draft";
 import type { ComparisonView, ExampleCarriage } from "../generated/api";
 import { Live, stateWords } from "../live";
 import { savingBars, stretchCurves } from "../saving_charts";
@@ -13,7 +13,6 @@ import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
 
-const KEY = "woold.candidate";
 const FINAL_DRAWS = 10_000;
 const LIVE_DRAWS = 400;
 
@@ -41,16 +40,27 @@ class CarriagePage {
     const candidate = structuredClone(draft.case);
     candidate.title = say("{title}, other carriage", { title: titleOf(draft.case) });
     candidate.carriage =
-      keptCandidate() ?? (structuredClone(examples[1]?.carriage) as Table | undefined) ?? draft.case.carriage ?? {};
-    const keepBase = (): void => {
-      draft.isSaved = false;
-      keepDraft(draft);
-    };
-    const keepCandidate = (): void => localStorage.setItem(KEY, JSON.stringify(candidate.carriage));
+      structuredClone(draft.candidate) ??
+      (structuredClone(examples[1]?.carriage) as Table | undefined) ??
+      draft.case.carriage ??
+      {};
+    const keepBase = (): void => draft.changed();
+    const keepCandidate = (): void => draft.compare(candidate.carriage as Table);
+    keepCandidate();
     const answered = (): void => this.changed();
     this.base = new CarriagePanel("base", draft.case, shell, examples, { edited: keepBase, answered });
     this.candidate = new CarriagePanel("candidate", candidate, shell, examples, { edited: keepCandidate, answered });
     byId("case-title").textContent = titleOf(draft.case);
+    draft.whenReplaced(() => {
+      byId("case-title").textContent = titleOf(draft.case);
+      const { carriage } = candidate;
+      Object.assign(candidate, structuredClone(draft.case), {
+        title: candidate.title,
+        carriage: draft.candidate ?? carriage,
+      });
+      this.base.refresh();
+      this.candidate.refresh();
+    });
     this.live = new Live<ComparisonView>(
       (signal) => this.compare(signal),
       (answer) => this.show(answer),
@@ -110,14 +120,5 @@ class CarriagePage {
     const [answer, ...rest] = blocksShown(view.blocks);
     const bars = view.comparison.is_saving ? [savingBars(view)] : [];
     byId("saving").replaceChildren(...(answer ? [answer] : []), ...bars, ...rest);
-  }
-}
-
-function keptCandidate(): Table | null {
-  try {
-    const kept = JSON.parse(localStorage.getItem(KEY) ?? "null") as Value;
-    return kept !== null && typeof kept === "object" && !Array.isArray(kept) ? kept : null;
-  } catch {
-    return null;
   }
 }

@@ -9,7 +9,8 @@ import { cycleCharts } from "../dancer_charts";
 import { DancerDrawing } from "../dancer_drawing";
 import { byId, el } from "../dom";
 import type { Table } from "../draft";
-import { keepDraft, putAt, titleOf } from "../draft";
+import { putAt, titleOf } from "../draft";
+import { FilmPanel } from "../film_panel";
 import { CaseForm } from "../form";
 import type { CycleView, SpringRow, SpringsView } from "../generated/api";
 import type { State } from "../live";
@@ -34,6 +35,7 @@ class DancerPage {
   private readonly springs: Live<SpringsView>;
   private readonly cycle: Live<CycleView>;
   private readonly trace: TracePanel;
+  private readonly film: FilmPanel;
   private readonly player: Player;
   private choice: SpringRow | null = null;
   private table: SpringsView | null = null;
@@ -59,6 +61,7 @@ class DancerPage {
       (state, problems) => this.tell("cycle", state, problems),
     );
     this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions));
+    this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions));
     this.player = new Player(
       { button: byId("play"), slider: byId("time"), pace: byId("pace") },
       () => 1,
@@ -71,6 +74,11 @@ class DancerPage {
       this.changed();
     });
     byId("use").addEventListener("click", () => this.use());
+    draft.whenReplaced(() => {
+      byId("case-title").textContent = titleOf(draft.case);
+      this.form.replace(draft.case);
+      this.ask();
+    });
   }
 
   async open(): Promise<void> {
@@ -81,6 +89,7 @@ class DancerPage {
     this.springs.changed();
     this.cycle.changed();
     this.trace.again();
+    this.film.again();
   }
 
   private asked(): { spring: number | null; hole: string | null; speed: string | null } {
@@ -90,9 +99,11 @@ class DancerPage {
   }
 
   private changed(): void {
-    const { draft } = this.shell;
-    draft.isSaved = false;
-    keepDraft(draft);
+    this.shell.draft.changed();
+    this.ask();
+  }
+
+  private ask(): void {
     this.choice = null;
     this.springs.changed();
     this.cycle.changed();

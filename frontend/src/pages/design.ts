@@ -5,7 +5,7 @@ import { ask, problemsIn, reason } from "../api";
 import { blocksShown, verdictShown } from "../blocks";
 import { putSettings } from "../design_settings";
 import { byId, el } from "../dom";
-import { keepDraft, titleOf } from "../draft";
+import { titleOf } from "../draft";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
 import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
@@ -38,13 +38,17 @@ class DesignPage {
     const { draft, fields } = shell;
     byId("case-title").textContent = titleOf(draft.case);
     const changed = (): void => {
-      draft.isSaved = false;
-      keepDraft(draft);
+      draft.changed();
       this.old();
     };
     this.form = new CaseForm(byId("asked-form"), fields, draft.case, changed, (section) => SECTIONS.has(section.name));
     this.run.addEventListener("click", () => void this.begin());
     this.stop.addEventListener("click", () => void this.cancel());
+    draft.whenReplaced(() => {
+      byId("case-title").textContent = titleOf(draft.case);
+      this.form.replace(draft.case);
+      this.old();
+    });
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
   }
 
@@ -156,7 +160,8 @@ class DesignPage {
 
   private show(view: DesignView): void {
     const { chosen } = view.design;
-    const put = chosen ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
+    // Without settings to show there is none that is better and holds.
+    const put = chosen && view.settings.length ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     byId("design-problems").replaceChildren();
     byId("design-answer").replaceChildren(
       ...blocksShown(view.answer, this.form.ways),
@@ -209,8 +214,7 @@ class DesignPage {
     if (!this.view) return;
     const { draft } = this.shell;
     putSettings(draft.case, this.view.design.today.settings, settings);
-    draft.isSaved = false;
-    keepDraft(draft);
+    draft.changed();
     const words = say("The case on the bench now has these settings. Try them in small steps.");
     byId("put-note").replaceChildren(words, " ", el("a", { href: "/" }, say("To the bench")));
     this.old();

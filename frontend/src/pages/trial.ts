@@ -88,14 +88,16 @@ function fillCorrection(trial: OpenTrial, loads: KeptRecord[]): void {
   };
 }
 
-async function correct(which: Pick<Correction, "kind" | "key" | "field">): Promise<void> {
+type Which = Pick<Correction, "kind" | "key" | "field">;
+
+async function correct(which: Which, asTyped: string[] = []): Promise<void> {
   const note = byId("correct-note");
   const value = byId<HTMLInputElement>("correct-value");
   const why = byId<HTMLInputElement>("correct-reason");
   try {
     await ask("post", "/api/trials/{key}/corrections", {
       path,
-      body: { ...which, value: value.value, reason: why.value },
+      body: { ...which, value: value.value, reason: why.value, as_typed: asTyped },
     });
     note.textContent = say("Corrected. What stood there before is kept.");
     note.className = "quiet-words";
@@ -104,7 +106,12 @@ async function correct(which: Pick<Correction, "kind" | "key" | "field">): Promi
     (document.activeElement as HTMLElement | null)?.blur();
     await refresh();
   } catch (error) {
-    note.textContent = problemsIn(error).map(sentence).join(" ");
+    const problems = problemsIn(error);
+    note.textContent = problems.map(sentence).join(" ");
     note.className = "error";
+    if (problems.length && problems.every((each) => each.kind === "question")) {
+      const right = [...asTyped, ...problems.map((each) => each.field)];
+      note.append(" ", el("button", { type: "button", click: () => void correct(which, right) }, say("It is right")));
+    }
   }
 }

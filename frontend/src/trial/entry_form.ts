@@ -47,8 +47,10 @@ export class EntryForm {
 
   /** One field of the load, by what is written there. */
   private ofLoad(name: string): HTMLElement {
-    const { kind } = fieldOf(this.trial, "load", name);
-    if (kind === "note") return this.notesField();
+    const { kind, label, choices: words } = fieldOf(this.trial, "load", name);
+    const choices = words.map((each): [string, string] => [each.code, each.label]);
+    if (kind === "note") return this.notesField(name);
+    if (choices.length) return this.choice(`load.${name}`, label, [["", say("none")], ...choices]);
     return kind === "word" ? this.words("load", name) : this.measure("load", name);
   }
 
@@ -255,16 +257,11 @@ export class EntryForm {
     );
   }
 
-  private notesField(): HTMLElement {
-    const place = "load.notes";
+  private notesField(name: string): HTMLElement {
+    const place = `load.${name}`;
     const area = el("textarea", { rows: 3, id: freshId("cell") });
     this.bind(place, area);
-    return el(
-      "div",
-      { class: "field" },
-      el("label", { for: area.id }, fieldOf(this.trial, "load", "notes").label),
-      area,
-    );
+    return el("div", { class: "field" }, el("label", { for: area.id }, fieldOf(this.trial, "load", name).label), area);
   }
 
   private choice(place: string, label: string, words: [string, string][]): HTMLElement {
@@ -274,7 +271,7 @@ export class EntryForm {
         type: "radio",
         name: place,
         value: word,
-        checked: this.draft.cells[place] === word,
+        checked: (this.draft.cells[place] ?? "") === word,
         id: freshId("radio"),
       });
       radio.addEventListener("change", () => {

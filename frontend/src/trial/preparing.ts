@@ -34,7 +34,9 @@ export function remember(draft: Draft): void {
 
 /** The load of the plan that a draft is for. */
 export function planned(trial: OpenTrial, draft: Draft): OrderedLoad | undefined {
-  return trial.order.find((each) => String(each.number) === (draft.cells["load.load"] ?? "").trim());
+  const typed = (draft.cells["load.load"] ?? "").trim();
+  // 7, 07 and 7.0 are one load.
+  return typed ? trial.order.find((each) => each.number === Number(typed)) : undefined;
 }
 
 /** Fills a draft for a load of the plan, or for one outside of it. */

@@ -98,19 +98,34 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
       look(`pull.${zone}.${side}`, fieldOf(trial, "pull", "force"), "pull.force");
   }
   look("pull.age", fieldOf(trial, "pull", "age"), "pull.age");
-  const expected =
-    trial.expected_film_mass_kg[draft.cells["load.load_type"] ?? ""]?.[draft.cells["load.treatment"] ?? ""];
-  const mass = fieldOf(trial, "load", "film_mass");
-  const factor = mass.factors[unitOf(trial, draft, "load.film_mass", mass)] ?? 1;
-  const net = (Number(draft.cells["load.film_mass"] ?? 0) || 0) * factor;
-  if (expected && net > 0 && !found.has("load.film_mass") && (net > 3 * expected || net < expected / 3)) {
-    const times = net / expected;
+  const usual = trial.usual[draft.cells["load.load_type"] ?? ""]?.[draft.cells["load.treatment"] ?? ""] ?? {};
+  const si = (place: string, field: EntryField, group: string): number =>
+    Number((draft.cells[place] ?? "").trim() || Number.NaN) *
+    (field.factors[field.units.length ? unitOf(trial, draft, group, field) : ""] ?? 1);
+  const ofLoad = (name: string): number => si(`load.${name}`, fieldOf(trial, "load", name), `load.${name}`);
+  /** The same spans that the server asks by; what is held is net mass, and stretch by the marks. */
+  const hold = (name: string, place: string, value: number): void => {
+    const [low, high] = usual[name] ?? [0, 0];
+    if (!high || !(value > 0) || (value >= low && value <= high) || found.has(place)) return;
+    const times = value / Math.sqrt(low * high);
     found.set(
-      "load.film_mass",
-      say("{times} times what the case predicts: is it right, and in the right unit?", {
+      place,
+      say("{times} times what is usual here: is it right, and in the right unit?", {
         times: times.toPrecision(times > 1 ? 2 : 1),
       }),
     );
-  }
+  };
+  hold("load.film_mass", "load.film_mass", ofLoad("film_mass") - (ofLoad("tare") || 0));
+  hold("load.turns", "load.turns", ofLoad("turns"));
+  hold("load.cycle_time", "load.cycle_time", ofLoad("cycle_time"));
+  hold("load.mark_after", "load.mark_after", ofLoad("mark_after") / ofLoad("mark_before"));
+  trial.zone_names.forEach((zone, at) => {
+    const width = si(`width.${zone}`, fieldOf(trial, "width", "film_width"), "width.film_width");
+    hold("width.film_width", `width.${zone}`, width);
+    for (const side of Object.keys(trial.sides)) {
+      const place = `pull.${zone}.${side}`;
+      hold(`pull.force.${at}`, place, si(place, fieldOf(trial, "pull", "force"), "pull.force"));
+    }
+  });
   return found;
 }

@@ -2,19 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass
-from pathlib import Path
 
-from pydantic import Field
-
-from woold.case.fields import SettingsFile, plain
-from woold.case.file import read_toml
-from woold.case.film import Film
 from woold.case.model import Case
-from woold.case.reader import checked
+from woold.case.shelf import Shelf
+from woold.case.things import ShelfFilm
 from woold.dancer.springs import spring_table
-from woold.errors import InputError, WooldError, names_its_file
+from woold.errors import InputError, WooldError
 from woold.prediction.film_roll import film_curve
 from woold.prediction.names import governing_name
 from woold.prediction.predict import predict
@@ -22,19 +16,7 @@ from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 from woold.words import say
 
-__all__ = ["FilmMatch", "MatchReport", "Shelf", "ShelfFilm", "match_films", "read_shelf"]
-
-
-class ShelfFilm(Film):
-    """A film on the shelf: its name, and the fields of a case's [film]."""
-
-    name: str = plain("what it is called", example='"thin film"', min_length=1, max_length=80)
-
-
-class Shelf(SettingsFile):
-    """Films to choose from."""
-
-    films: tuple[ShelfFilm, ...] = Field(min_length=1, max_length=200)
+__all__ = ["FilmMatch", "MatchReport", "match_films"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,32 +73,6 @@ class MatchReport(Told):
     cautions: tuple[str, ...] = CAUTIONS
 
 
-@names_its_file
-def read_shelf(path: Path | str, as_typed: Collection[str] = ()) -> Shelf:
-    """The shelf in a TOML file: [[films]] tables, each with a name and a film's fields.
-
-    Args:
-        path: the file.
-        as_typed: fields that were asked about and are right, such as "films[0].thickness", beside
-            those that the file names.
-
-    Raises:
-        InputError: one problem for each field that cannot be used, or else one question for each
-            that can hardly be; a name that stands twice.
-    """
-    shelf, _ = checked(Shelf, read_toml(path), as_typed)
-    names = [film.name for film in shelf.films]
-    twice = sorted({name for name in names if names.count(name) > 1})
-    if twice:
-        raise InputError.one(
-            "films",
-            say("two films named {twice!r}", twice=twice[0]),
-            say("a name of its own for each"),
-            say("Rename one of them."),
-        )
-    return shelf
-
-
 def match_films(case: Case, shelf: Shelf) -> MatchReport:
     """What each film of a shelf does on a case's carriage.
 
@@ -125,10 +81,15 @@ def match_films(case: Case, shelf: Shelf) -> MatchReport:
         shelf: the films.
 
     Raises:
+        InputError: a shelf without films.
         WooldError: a carriage that no film can run through.
     """
+    films = shelf.films_now()
+    if not films:
+        given, allowed = say("a shelf without films"), say("a shelf with at least one: [[films]]")
+        raise InputError.one("films", given, allowed, say("Add a film to the shelf."))
     matches, refused = [], []
-    for film in shelf.films:
+    for film in films:
         try:
             matches.append(_match(case.with_values({"film": film}), film))
         except WooldError as error:

@@ -202,6 +202,9 @@ class Section(BaseModel):
         frozen=True, extra="forbid", allow_inf_nan=False, arbitrary_types_allowed=True
     )
 
+    may_be_named: typing.ClassVar[tuple[str, ...]] = ()
+    """Tables instead of which the name of a thing on a shelf may stand."""
+
     def unused(self) -> frozenset[str]:
         """Names of fields that do not count here, because others say the same."""
         return frozenset()

@@ -14,16 +14,15 @@ from pydantic import BaseModel
 
 from woold.case.fields import FieldFacts, facts_of, inner_section
 from woold.case.model import Case
+from woold.case.named import is_named, self_contained
 from woold.case.reader import checked
-from woold.case.toml_text import decoded, parsed_toml
+from woold.case.shelf import Shelf, read_shelf
+from woold.case.toml_text import read_toml
 from woold.case.usual import usual_span
-from woold.errors import InputError, names_its_file
+from woold.errors import names_its_file
 from woold.words import say, to_say
 
-__all__ = ["case_from_table", "read_case", "read_toml", "starter_text"]
-
-LARGEST_FILE = 1_000_000
-"""A case file with more bytes than this is some other file [bytes]."""
+__all__ = ["case_from_table", "read_case", "read_case_table", "starter_text"]
 
 
 @names_its_file
@@ -38,42 +37,42 @@ def read_case(path: Path | str, as_typed: Collection[str] = ()) -> Case:
         InputError: the file cannot be read, is no TOML, or holds fields that cannot be used; one
             problem for each of them, or else one question for each that can hardly be.
     """
-    return case_from_table(read_toml(path), as_typed)
+    return case_from_table(read_case_table(path), as_typed)
 
 
-def read_toml(path: Path | str) -> dict[str, Any]:
-    """The tables of a TOML file, unchecked.
+def read_case_table(path: Path | str) -> dict[str, Any]:
+    """The tables of a case file, unchecked, with what it names taken from the shelf that it names.
+
+    Args:
+        path: the file; the shelf's is relative to it.
 
     Raises:
-        InputError: not there, too large, not UTF-8 text, or not TOML.
+        InputError: a file that cannot be read, or a name that the shelf does not have.
     """
-    path = Path(path)
-    allowed = say("a TOML text file of at most 1 MB")
-    try:
-        with path.open("rb") as stream:
-            raw = stream.read(LARGEST_FILE + 1)
-    except OSError as error:
-        reason = error.strerror or say("cannot be read")
-        todo = say("Write a new one with: woold case new FILE")
-        raise InputError.one(str(path), reason, allowed, todo) from None
-    if len(raw) > LARGEST_FILE:
-        raise InputError.one(
-            str(path), say("more than 1 MB"), allowed, say("Is it the right file?")
-        )
-    return parsed_toml(decoded(raw, str(path), allowed), str(path), allowed)
+    table = read_toml(path)
+    if not is_named(table):
+        return table
+    beside = table.get("shelf")
+    shelf = read_shelf(Path(path).parent / beside) if isinstance(beside, str) and beside else None
+    return self_contained(table, shelf)
 
 
-def case_from_table(table: Mapping[str, Any], as_typed: Collection[str] = ()) -> Case:
+def case_from_table(
+    table: Mapping[str, Any], as_typed: Collection[str] = (), shelf: Shelf | None = None
+) -> Case:
     """The checked case of a case file's tables.
 
     Args:
-        table: nested tables, quantities as text.
+        table: nested tables, quantities as text; or names of things on the shelf.
         as_typed: fields that were asked about and are right, beside those that the case names.
+        shelf: where the things are that it names.
 
     Raises:
         InputError: one problem for each field that cannot be used, or else one question for each
             that can hardly be.
     """
+    if is_named(table):
+        table = self_contained(table, shelf)
     case, stated = checked(Case, table, as_typed)
     return case.with_origins(stated).confirming(as_typed)
 

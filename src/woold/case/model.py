@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from typing import Any, NamedTuple, Self
+from typing import Any, ClassVar, NamedTuple, Self
 
 from pydantic import BaseModel, Field, PrivateAttr, model_validator
 
@@ -25,13 +25,14 @@ from woold.case.machine import Machine
 from woold.case.origin import Origin
 from woold.case.plant import Plant
 from woold.case.program import Program
+from woold.case.things import NAMED_TABLES, Kind
 from woold.case.transport import Transport
 from woold.case.usual import require_answers
 from woold.errors import Question
 from woold.units import Money
 from woold.words import say, to_say
 
-__all__ = ["Case", "Input", "Origin"]
+__all__ = ["Case", "Input", "MadeOf", "Origin"]
 
 
 class Input(NamedTuple):
@@ -52,6 +53,15 @@ class Input(NamedTuple):
     origin: Origin
     is_amount: bool = True
     is_normal: bool = False
+
+
+class MadeOf(Section):
+    """A thing on a shelf that the case was made of, in the version that it had then."""
+
+    kind: Kind = plain("the shelf's list", example='"films"')
+    name: str = plain("its name", example='"thin film"', min_length=1, max_length=80)
+    version: int = plain("its version", example="2", ge=1, le=100_000)
+    hash: str = plain("of what was typed", example='"0123456789ab"', max_length=64)
 
 
 class Case(Section):
@@ -75,6 +85,9 @@ class Case(Section):
     plant: Plant = Field(default_factory=Plant)
     transport: Transport | None = None
     design: Design | None = None
+    shelf: str = plain("file of the things that this case names", "", max_length=400)
+    made_of: tuple[MadeOf, ...] = plain("things on a shelf that it was made of", (), max_length=20)
+    may_be_named: ClassVar[tuple[str, ...]] = NAMED_TABLES
     _stated: dict[str, Origin] = PrivateAttr(default_factory=dict)
 
     def with_origins(self, stated: Mapping[str, Origin]) -> Self:
@@ -197,18 +210,25 @@ class Case(Section):
         Args:
             path: dotted name of a number, such as "film.reload_modulus".
         """
+        value, origin = self.known_of(path)
+        low = value if origin.low is None else min(origin.low, value)
+        high = value if origin.high is None else max(origin.high, value)
+        return low, high
+
+    def known_of(self, path: str) -> tuple[float, Origin]:
+        """One number of the case, and where it came from.
+
+        Args:
+            path: dotted name of a number, such as "film.reload_modulus".
+        """
         *tables, name = path.split(".")
         section: Any = self
         for table in tables:
             section = getattr(section, table)
         value = float(getattr(section, name))
         model: type[BaseModel] = type(section)
-        facts = facts_of(model, name)
         typed = name in section.model_fields_set
-        origin = self._stated.get(path) or _origin(facts, value, typed)
-        low = value if origin.low is None else min(origin.low, value)
-        high = value if origin.high is None else max(origin.high, value)
-        return low, high
+        return value, self._stated.get(path) or _origin(facts_of(model, name), value, typed)
 
     @property
     def currency(self) -> str:

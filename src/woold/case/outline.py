@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+
 import numpy as np
 
 from woold.case.load import Load
@@ -17,13 +19,26 @@ def load_outline(load: Load) -> Outline:
     Raises:
         InputError: corners that enclose no area.
     """
-    if load.footprint is not None:
-        return outlines.polygon_outline(load.footprint, load.offset)
-    if load.diameter is not None:
-        return outlines.round_outline(load.diameter, load.offset)
-    assert load.length is not None
-    assert load.width is not None
-    return outlines.rectangle_outline(load.length, load.width, load.offset)
+    sides = None if load.length is None or load.width is None else (load.length, load.width)
+    return _outline(load.footprint, load.diameter, sides, load.offset)
+
+
+@functools.lru_cache(maxsize=64)
+def _outline(
+    footprint: tuple[tuple[float, float], ...] | None,
+    diameter: float | None,
+    sides: tuple[float, float] | None,
+    offset: tuple[float, float],
+) -> Outline:
+    """One load is asked for again and again; its outline is made once, and nobody changes it."""
+    if footprint is not None:
+        outline = outlines.polygon_outline(footprint, offset)
+    elif diameter is not None:
+        outline = outlines.round_outline(diameter, offset)
+    else:
+        assert sides is not None
+        outline = outlines.rectangle_outline(*sides, offset)
+    return outline
 
 
 def sides(load: Load) -> tuple[float, float]:

@@ -19,6 +19,7 @@ __all__ = ["file_schema", "schema_text"]
 _DRAFT = "http://json-schema.org/draft-07/schema#"
 _NUMBER = r"^\s*[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?"
 _OURS = "woold makes this file anew with each file to start from"
+_NAME = {"type": "string", "pattern": "^@", "examples": ["@thin film"]}
 _MONEY = {
     "money/kg": (to_say("Money per mass."), "2.2 USD/kg"),
     "money/s": (to_say("Money per time."), "45 EUR/h"),
@@ -47,6 +48,11 @@ def file_schema(model: type[Section], title: str) -> dict[str, Any]:
     tables = {name: each for name, each in found.pop("$defs", {}).items() if name != "Money"}
     kinds: set[str] = set()
     root = _table(found, kinds)
+    for name in model.may_be_named:
+        root["properties"][name] = {"anyOf": [root["properties"][name], _NAME]}
+    if model.may_be_named:
+        # A machine that is named may bring its carriage.
+        root["required"] = [each for each in root["required"] if each != "carriage"]
     definitions = {name: _table(each, kinds) for name, each in sorted(tables.items())}
     definitions |= {_name(kind): _quantity(kind) for kind in sorted(kinds)}
     definitions["origin"] = _with_origin({})

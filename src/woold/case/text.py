@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import tomlkit
 from tomlkit.items import InlineTable
 
+from woold.case.fields import Section
 from woold.case.model import Case
 from woold.case.toml_text import parsed_toml
 from woold.errors import InputError
@@ -39,20 +40,25 @@ def table_from_toml(text: str) -> dict[str, Any]:
     return plain
 
 
-def toml_from_table(table: Mapping[str, Any]) -> str:
-    """TOML text of a case's tables, in the order of the case's fields; empty values left out.
+def toml_from_table(table: Mapping[str, Any], model: type[Section] = Case) -> str:
+    """TOML text of a file's tables, in the order of its fields; empty values left out.
+
+    Args:
+        table: the tables.
+        model: what the file holds: a case, or a shelf.
 
     Raises:
         InputError: something that TOML cannot hold.
     """
     document = tomlkit.document()
-    ordered = _in_order(_plain(table, 0), tuple(Case.model_fields))
-    values = {name: each for name, each in ordered.items() if not _is_table(each)}
-    for name, each in values.items():
-        document.add(name, _item(each))
+    ordered = _in_order(_plain(table, 0), tuple(model.model_fields))
+    tables = {name: each for name, each in ordered.items() if _is_table(each) or _is_list(each)}
     for name, each in ordered.items():
-        if name not in values and each:
-            document.add(name, _table(each))
+        if name not in tables:
+            document.add(name, _item(each))
+    for name, each in tables.items():
+        if each:
+            document.add(name, _list(each) if _is_list(each) else _table(each))
     return tomlkit.dumps(document)
 
 
@@ -60,16 +66,25 @@ def _table(values: Mapping[str, Any]) -> tomlkit.items.Table:
     table = tomlkit.table()
     later: dict[str, Any] = {}
     for name, each in values.items():
-        if isinstance(each, list) and each and all(isinstance(one, Mapping) for one in each):
+        if _is_list(each) or _is_table(each):
             later[name] = each
         else:
             table.add(name, _item(each))
     for name, each in later.items():
-        tables = tomlkit.aot()
-        for one in each:
-            tables.append(_table(one))
-        table.add(name, tables)
+        table.add(name, _list(each) if _is_list(each) else _table(each))
     return table
+
+
+def _list(values: Sequence[Mapping[str, Any]]) -> tomlkit.items.AoT:
+    tables = tomlkit.aot()
+    for each in values:
+        tables.append(_table(each))
+    return tables
+
+
+def _is_list(value: Any) -> bool:
+    """Whether it is a list of tables."""
+    return isinstance(value, list) and bool(value) and all(_is_table(each) for each in value)
 
 
 def _item(value: Any) -> Any:

@@ -5,12 +5,16 @@ from __future__ import annotations
 import codecs
 import re
 import tomllib
+from pathlib import Path
 from typing import Any
 
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["decoded", "parsed_toml"]
+__all__ = ["decoded", "parsed_toml", "read_toml"]
+
+LARGEST_FILE = 1_000_000
+"""A case file with more bytes than this is some other file [bytes]."""
 
 DEEPEST_KEY = 8
 """Parts of a dotted key, and tables within tables."""
@@ -22,6 +26,28 @@ _DOTTED = re.compile(rf"(?<![\w.-])[\w-]+(?:[ \t]*\.[ \t]*[\w-]+){{{DEEPEST_KEY}
 _DEEPEST_BRACKETS = 32
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
          (codecs.BOM_UTF16_BE, "utf-16"))  # fmt: skip
+
+
+def read_toml(path: Path | str) -> dict[str, Any]:
+    """The tables of a TOML file, unchecked.
+
+    Raises:
+        InputError: not there, too large, not UTF-8 text, or not TOML.
+    """
+    path = Path(path)
+    allowed = say("a TOML text file of at most 1 MB")
+    try:
+        with path.open("rb") as stream:
+            raw = stream.read(LARGEST_FILE + 1)
+    except OSError as error:
+        reason = error.strerror or say("cannot be read")
+        todo = say("Write a new one with: woold case new FILE")
+        raise InputError.one(str(path), reason, allowed, todo) from None
+    if len(raw) > LARGEST_FILE:
+        raise InputError.one(
+            str(path), say("more than 1 MB"), allowed, say("Is it the right file?")
+        )
+    return parsed_toml(decoded(raw, str(path), allowed), str(path), allowed)
 
 
 def decoded(raw: bytes, where: str, allowed: str) -> str:

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import field_validator
 
 from woold.case.fields import Section, plain, quantity
-from woold.physics.transport_profiles import PROFILES
+from woold.case.transport_profiles import PROFILES
 from woold.words import say
 
 __all__ = ["Transport"]
@@ -110,8 +110,9 @@ class Transport(Section):
         "by how much a tier is pressed in by the weight of the whole load: a stack on packages that"
         " give swings when it starts, and counts as slipping and tipping sooner",
         "0.3 mm",
-        span=("0 mm", "1 mm"),
-        placeholder="estimate; put the load's weight on one tier and measure how far it gives",
+        span=("0 mm", "2 mm"),
+        placeholder="estimate for cartons of rigid goods; put the load's weight on one tier and"
+        " measure how far it gives",
         ge=0,
         usual=("0 mm", "10 mm"),
         le=0.05,

@@ -23,6 +23,7 @@ from woold.rows.blocks import (
     SideBySide,
     Table,
 )
+from woold.rows.tied import in_lines
 
 __all__ = ["print_blocks"]
 
@@ -40,7 +41,8 @@ def print_blocks(out: Console, blocks: Iterable[Block]) -> None:
                 out.print()
                 out.print(Text(block.text, style="bold"))
             case Paragraph():
-                out.print(Text(block.text, style="bold" if block.is_strong else ""))
+                told = in_lines(block.text, out.width)
+                out.print(Text(told, style="bold" if block.is_strong else ""))
                 out.print()
             case Bullets():
                 _print_items(out, block.items)
@@ -49,7 +51,8 @@ def print_blocks(out: Console, blocks: Iterable[Block]) -> None:
             case Table():
                 _print_table(out, block)
             case Note():
-                out.print(Padding(Text(f"{block.about}: {block.text}"), (0, 0, 0, 2)))
+                told = in_lines(f"{block.about}: {block.text}", out.width - 2)
+                out.print(Padding(Text(told), (0, 0, 0, 2)))
             case Cautions():
                 out.print(Text(block.heading, style="bold"))
                 _print_items(out, block.items)
@@ -61,7 +64,7 @@ def print_blocks(out: Console, blocks: Iterable[Block]) -> None:
 
 def _print_items(out: Console, items: Iterable[str]) -> None:
     for item in items:
-        out.print(Padding(Text(item), (0, 0, 0, 2)))
+        out.print(Padding(Text(in_lines(item, out.width - 2)), (0, 0, 0, 2)))
     out.print()
 
 

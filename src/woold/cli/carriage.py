@@ -13,11 +13,12 @@ from woold.carriages.carriage_rows import carriage_blocks
 from woold.carriages.compare import compare_carriages
 from woold.carriages.comparison import CarriageComparison
 from woold.carriages.comparison_rows import answered_blocks
-from woold.carriages.match import match_films, read_shelf
+from woold.carriages.match import match_films
 from woold.carriages.match_rows import match_blocks
 from woold.carriages.study import carriage_report
 from woold.case.file import read_case
 from woold.case.model import Case
+from woold.case.shelf import read_shelf
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options

@@ -59,7 +59,7 @@ def check(
     prediction = predict(case)
     inputs = case.inputs()
     if as_json:
-        from woold.cli.documents import CaseDocument, CaseInput
+        from woold.cli.documents import CaseDocument, CaseInput, CaseThing
 
         print_json(
             CaseDocument(
@@ -78,6 +78,10 @@ def check(
                     )
                     for each in inputs
                 ),
+                made_of=tuple(
+                    CaseThing(each.kind, each.name, each.version, each.hash)
+                    for each in case.made_of
+                ),
                 findings=prediction.findings,
             )
         )
@@ -86,6 +90,10 @@ def check(
     brief = Wording(units=table_units(out, units))
     print_findings(out, prediction.findings)
     print_blocks(out, [input_table(case, case.title or case_path, brief)])
+    if case.made_of:
+        from woold.shelf.rows import made_of_table
+
+        print_blocks(out, [made_of_table(case.made_of)])
     count = len(case.placeholders())
     found = (
         say("The case can be predicted. One of its values is a placeholder.")

@@ -223,7 +223,7 @@ def tune(
     shown.show(study, tuning_blocks)
 
 
-_ASKED_OF_TRACE = ("speed", "stop_angle", "stop_length", "stop_share", "corners")
+ASKED_OF_TRACE = ("speed", "stop_angle", "stop_length", "stop_share", "corners")
 
 Column = Annotated[str | None, typer.Option(help="Heading or number.")]
 
@@ -313,7 +313,7 @@ def trace(
     from woold.dancer.trace_rows import trace_blocks
     from woold.dancer.trace_study import study_trace
 
-    right, of_case = confirmed_names(as_typed or (), _ASKED_OF_TRACE)
+    right, of_case = confirmed_names(as_typed or (), ASKED_OF_TRACE)
     ask = asked.asked_of(columns, chosen, right)
     case = read_case(asked.case_path, of_case) if asked.case_path else None
     if case is not None:

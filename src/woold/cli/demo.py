@@ -1,8 +1,9 @@
-"""`woold demo`: every command on the invented scenario, in a folder of its own."""
+"""`woold demo`: a story in twelve steps, or every command, on the invented scenario."""
 
 from __future__ import annotations
 
 import importlib.util
+import os
 import shlex
 import subprocess
 import sys
@@ -14,6 +15,7 @@ import typer
 
 from woold.cli.output import JsonFlag, console, new_app, print_cautions, print_json
 from woold.demo.scenario import NOTICE, STEPS, Step, write_scenario
+from woold.demo.story import STORY, TO_OPEN, story_cautions
 from woold.errors import InputError
 from woold.prediction.result import CAUTIONS
 from woold.words import ENGLISH, language, say
@@ -23,6 +25,8 @@ __all__ = ["app"]
 app = new_app()
 
 _LONGEST_SHOWN = 40
+_LONGEST_TOLD = 52
+_COLUMNS = 80
 
 
 @app.command()
@@ -30,13 +34,16 @@ def demo(
     out: Annotated[
         str, typer.Option("--out", metavar="FOLDER", help="Folder that the demo writes to.")
     ] = "woold-demo",
+    every: Annotated[
+        bool, typer.Option("--all", help="Run every command there is, not the story alone.")
+    ] = False,
     full: Annotated[bool, typer.Option("--full", help="Show every line of output.")] = False,
     as_json: JsonFlag = False,
 ) -> None:
-    """Run every command on an invented scenario, and keep what each printed."""
-    folder = Path(out)
+    """Tell a story in twelve steps on an invented scenario, and keep what each printed."""
+    folder, steps = Path(out), STEPS if every else STORY
     try:
-        write_scenario(folder)
+        write_scenario(folder, steps)
     except OSError as error:
         raise InputError.one(
             "--out",
@@ -48,14 +55,14 @@ def demo(
     if not as_json:
         screen.print(say(NOTICE), style="bold", markup=False)
     ran = []
-    for number, step in enumerate(STEPS, start=1):
+    for number, step in enumerate(steps, start=1):
         if not as_json:
             title = f"\n{number}. {say(step.says)}\n$ {_line(step)}\n"
             screen.print(title, style="bold", markup=False)
         each = _ran(number, step, folder)
         ran.append(each)
         if not as_json:
-            _show_output(each, full)
+            _show_output(each, full, every)
         if each.status not in (None, step.exit_status):
             if not as_json:
                 ended = say("This step ended with status {status}.", status=each.status)
@@ -63,9 +70,9 @@ def demo(
             break
     if as_json:
         _print_document(folder, ran)
-    elif len(ran) == len(STEPS):
-        _show_files(folder)
-    if len(ran) < len(STEPS) or each.status not in (None, step.exit_status):
+    elif len(ran) == len(steps):
+        _show_files(folder, every)
+    if len(ran) < len(steps) or each.status not in (None, step.exit_status):
         raise typer.Exit(1)
 
 
@@ -99,6 +106,7 @@ def _ran(number: int, step: Step, folder: Path) -> _Ran:
         capture_output=True,
         text=True,
         check=False,
+        env={**os.environ, "COLUMNS": str(console().width if _is_narrow() else _COLUMNS)},
     )
     file = folder / f"{number:02d}-{step.arguments[0]}.txt"
     output = done.stdout + done.stderr
@@ -106,25 +114,69 @@ def _ran(number: int, step: Step, folder: Path) -> _Ran:
     return _Ran(line, output, done.returncode, file)
 
 
-def _show_output(ran: _Ran, full: bool) -> None:
+def _is_narrow() -> bool:
+    """Whether a screen shows less than a usual line."""
+    return sys.stdout.isatty() and console().width < _COLUMNS
+
+
+def _show_output(ran: _Ran, full: bool, every: bool) -> None:
     lines = ran.output.splitlines()
-    shown = lines if full else lines[:_LONGEST_SHOWN]
+    if not every:
+        lines = _without_cautions(lines)
+    shown = lines if full else lines[:_LONGEST_SHOWN] if every else _first_parts(lines)
     print("\n".join(shown))
     if len(lines) > len(shown):
         more = len(lines) - len(shown)
-        print(say("… more lines in the demo's folder: {more}", more=more))
+        print(say("… more lines in {file}: {more}", file=ran.file and ran.file.name, more=more))
 
 
-def _show_files(folder: Path) -> None:
-    """Where everything is."""
+def _first_parts(lines: list[str]) -> list[str]:
+    """As much of an output as a screen shows, up to the end of a part: answers come first."""
+    if len(lines) <= _LONGEST_TOLD:
+        return lines
+    ends = [place for place, line in enumerate(lines[:_LONGEST_TOLD]) if not line]
+    return lines[: ends[-1] + 1 if ends else _LONGEST_TOLD]
+
+
+def _without_cautions(lines: list[str]) -> list[str]:
+    """What a step printed but the cautions at its end: the story says them once, at its own."""
+    heads = [place for place, line in enumerate(lines) if line == say("Take care")]
+    if not heads:
+        return lines
+    start = heads[-1]
+    end = next(
+        (place for place, line in enumerate(lines[start + 1 :], start + 1)
+         if line and not line.startswith(" ")),
+        len(lines),
+    )  # fmt: skip
+    kept = [*lines[:start], *lines[end:]]
+    while kept and not kept[-1]:
+        kept.pop()
+    return kept
+
+
+def _show_files(folder: Path, every: bool) -> None:
+    """What to open, where everything is, and what to take care of."""
     screen = console()
-    where = say("Every file of the demo is in {folder}", folder=folder.resolve())
-    screen.print(f"\n{where}", style="bold", markup=False)
-    for page in sorted((*folder.glob("*.html"), *folder.glob("*.pdf"))):
-        screen.print(f"  {page.name}", markup=False)
+    print()
+    if every:
+        where = say("Every file of the demo is in {folder}", folder=folder.resolve())
+        screen.print(where, style="bold", markup=False, soft_wrap=True)
+        for page in sorted((*folder.glob("*.html"), *folder.glob("*.pdf"))):
+            screen.print(f"  {page.name}", markup=False)
+    else:
+        print_cautions(screen, story_cautions())
+        screen.print()
+        where = say("What to open, in {folder}", folder=folder.resolve())
+        screen.print(where, style="bold", markup=False, soft_wrap=True)
+        for name, what in TO_OPEN:
+            screen.print(f"  {name:<20} {say(what)}", markup=False)
     browser = say("The workbench in the browser: woold serve, then its Bench page.")
     screen.print(browser, markup=False)
-    print_cautions(screen, CAUTIONS)
+    if every:
+        print_cautions(screen, CAUTIONS)
+    else:
+        screen.print(say("Every other command: woold demo --all"), markup=False)
 
 
 def _print_document(folder: Path, ran: list[_Ran]) -> None:

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from woold.carriages.match import read_shelf
 from woold.case.asked import asked_quantity
 from woold.case.file import read_case
+from woold.case.shelf import read_shelf
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
@@ -99,7 +99,7 @@ def design(
     """Find the program of least cost that holds; ends with 1 where nothing holds."""
     of_case, of_shelf = of_case_and_shelf(asked.as_typed)
     case = read_case(case_path, of_case)
-    films = read_shelf(shelf, of_shelf).films if shelf else ()
+    films = read_shelf(shelf, of_shelf).films_now() if shelf else ()
     task = asked.task(with_front=picture.plot is not None)
     with working() as tell:
         result = design_program(case, films, task, progress=tell)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal, Self
 
+from woold.case.shelf import Kept
 from woold.prediction.result import Finding, Prediction
-from woold.report.model import InputHash, Paper
+from woold.report.model import InputHash
 from woold.rows.document import JsonDocument
+from woold.rows.typeset import Paper
+from woold.shelf.since import Since
 from woold.transport.calibration import TransportCalibration
 from woold.transport.result import TransportResult
 from woold.transport.sensitivity import TransportEffect
@@ -22,9 +25,13 @@ __all__ = [
     "AccountsDocument",
     "CaseDocument",
     "CaseInput",
+    "CaseThing",
     "DemoDocument",
     "PredictionDocument",
     "ReportDocument",
+    "ShelfDocument",
+    "ShelfSinceDocument",
+    "ShelfThing",
     "StarterDocument",
     "StepDone",
     "StoreBackupDocument",
@@ -68,6 +75,16 @@ class CaseInput:
 
 
 @dataclass(frozen=True, slots=True)
+class CaseThing:
+    """A thing on a shelf that a case was made of, in the version that it had then."""
+
+    kind: str
+    name: str
+    version: int
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
 class CaseDocument(JsonDocument):
     """A case that can be predicted, value by value."""
 
@@ -75,6 +92,7 @@ class CaseDocument(JsonDocument):
 
     title: str
     inputs: tuple[CaseInput, ...]
+    made_of: tuple[CaseThing, ...]
     findings: tuple[Finding, ...]
 
 
@@ -188,3 +206,40 @@ class StoreRestoredDocument(JsonDocument):
 
     rows: Mapping[str, int]
     sha256: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfThing:
+    """One version of a thing, as it was written down."""
+
+    kind: str
+    name: str
+    version: int
+    hash: str
+    typed: Mapping[str, Any]
+    as_typed: tuple[str, ...]
+
+    @classmethod
+    def of(cls, kept: Kept) -> Self:
+        """The version as a document has it."""
+        return cls(kept.kind, kept.name, kept.version, kept.hash, kept.typed, kept.right)
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfDocument(JsonDocument):
+    """Things that stand on a shelf, or were put there or written."""
+
+    told_as = "shelf"
+
+    place: str
+    things: tuple[ShelfThing, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShelfSinceDocument(JsonDocument):
+    """What became of the things that a case was made of."""
+
+    told_as = "shelf-since"
+
+    title: str
+    things: tuple[Since, ...]

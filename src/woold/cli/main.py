@@ -32,14 +32,18 @@ _COMMANDS = {
     ),
     "case": ("woold.cli.case", to_say("Write, check and show case files.")),
     "dancer": (
-        "woold.cli.dancer",
-        to_say("Springs, cycle, tuning and recorded traces of the dancer."),
+        "woold.cli.dancer_film",
+        to_say("Springs, cycle, tuning, recorded traces and films of the dancer."),
     ),
     "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
     "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
+    "shelf": (
+        "woold.cli.shelf",
+        to_say("Films, carriages, machines, loads and recipes, kept once and by name."),
+    ),
     "store": (
         "woold.cli.store",
         to_say("Whether the store of records is sound, and copies of it."),

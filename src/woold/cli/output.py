@@ -19,6 +19,7 @@ from woold.cli.spoken_help import SpokenCommand, SpokenGroup, speak_typer
 from woold.errors import InputError
 from woold.prediction.result import Finding
 from woold.rows.document import JsonDocument
+from woold.rows.tied import in_lines
 from woold.units import UnitSystem
 from woold.words import languages, say, set_language
 
@@ -197,7 +198,8 @@ def print_findings(out: Console, findings: Sequence[Finding]) -> None:
         return
     out.print(Text(say("Findings"), style="bold"))
     for finding in findings:
-        out.print(Padding(Text(f"{finding.field}: {finding.message}"), (0, 0, 0, 2)))
+        told = in_lines(f"{finding.field}: {finding.message}", out.width - 2)
+        out.print(Padding(Text(told), (0, 0, 0, 2)))
     out.print()
 
 
@@ -205,4 +207,4 @@ def print_cautions(out: Console, cautions: Sequence[str]) -> None:
     """The usual cautions."""
     out.print(Text(say("Take care"), style="bold"))
     for caution in cautions:
-        out.print(Padding(Text(say(caution)), (0, 0, 0, 2)))
+        out.print(Padding(Text(in_lines(say(caution), out.width - 2)), (0, 0, 0, 2)))

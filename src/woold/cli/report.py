@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import os
 import shlex
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
@@ -27,11 +25,12 @@ from woold.cli.output import (
     print_json,
     speak,
 )
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
 from woold.report.making import Making, file_hash
-from woold.report.model import Paper, Report
+from woold.report.model import Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
 from woold.words import language, say
@@ -39,11 +38,9 @@ from woold.words import language, say
 if TYPE_CHECKING:
     from woold.cli.documents import ReportDocument
 
-__all__ = ["app"]
+__all__ = ["ReportOptions", "app", "rendered", "write_report"]
 
 app = new_app("Reports and set-up sheets, as a page (.html) or on paper (.pdf).")
-
-_ENDINGS = (".html", ".pdf")
 
 _ReportOfCase = Callable[[Case, Making], Report]
 
@@ -53,20 +50,9 @@ OutPaths = Annotated[
     list[str] | None,
     typer.Option("--out", metavar="FILE", help="File to write, .html or .pdf; may be repeated."),
 ]
-PaperSize = Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")]
 Language = Annotated[
     str | None,
     typer.Option("--language", metavar="TAG", help="Language, such as en; that of the command."),
-]
-Comma = Annotated[bool, typer.Option("--decimal-comma", help="Write 1 234,5 and not 1,234.5.")]
-Time = Annotated[
-    str | None,
-    typer.Option(
-        "--time",
-        metavar="TIME",
-        help="Time stated in the report (2026-01-31T12:00Z), in place of now: the same inputs and"
-        " time give the same file.",
-    ),
 ]
 
 
@@ -92,23 +78,26 @@ class ReportOptions:
         """The case in a file, with what was asked about and is right."""
         return read_case(path, of_case_and_shelf(self.as_typed)[0])
 
-    def making(self, words: Sequence[str], inputs: Sequence[str], stem: str) -> Making:
+    def making(
+        self, words: Sequence[str], inputs: Sequence[str], stem: str, command: str = ""
+    ) -> Making:
         """How to make the report of these input files with `woold report` and these words.
 
         Args:
             words: behind `woold report`.
             inputs: files that it is made from.
             stem: of the files' names where none was given.
+            command: that makes it, where it is another one.
         """
         if self.language is not None:
             speak(self.language)
         for name in self.out or ():
-            if Path(name).suffix.lower() not in _ENDINGS:
+            if Path(name).suffix.lower() not in ENDINGS:
                 raise InputError.one(
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
         must_be_new(self.paths(stem), self.force)
-        made_at = _time(self.time)
+        made_at = time_of(self.time)
         options = ["--units", self.units, "--paper", self.paper, "--language", language()]
         options += ["--decimal-comma"] if self.decimal_comma else []
         for each in self.as_typed or ():
@@ -119,30 +108,11 @@ class ReportOptions:
             made_at=made_at,
             paper=self.paper,
             inputs=tuple(file_hash(path) for path in inputs),
-            command=shlex.join(["woold", "report", *words, *options]),
+            command=command or shlex.join(["woold", "report", *words, *options]),
         )
 
 
 _DEFAULT = ReportOptions()
-
-
-def _time(text: str | None) -> datetime:
-    """The time asked for, that of the environment (SOURCE_DATE_EPOCH), or now."""
-    if text is None:
-        epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-        if epoch.isdigit():
-            return datetime.fromtimestamp(int(epoch), UTC)
-        return datetime.now(UTC).replace(microsecond=0)
-    try:
-        time = datetime.fromisoformat(text)
-    except ValueError:
-        raise InputError.one(
-            "--time",
-            repr(text),
-            say("a time such as 2026-01-31T12:00Z"),
-            say("Write it like that."),
-        ) from None
-    return time.astimezone(UTC) if time.tzinfo else time.replace(tzinfo=UTC)
 
 
 @app.command()
@@ -191,7 +161,7 @@ def carriages(
     with working():
         comparison = compare_carriages(base, candidate, draws, seed)
         report = carriages_report(base, candidate, comparison, making)
-    _write(report, stem, asked)
+    write_report(report, stem, asked)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)
 
@@ -219,7 +189,7 @@ def trial(
         records = trial_records(store, key)
     with working():
         report = trial_report(records, analyse(records, resamples, seed), making)
-    _write(report, stem, asked)
+    write_report(report, stem, asked)
 
 
 @app.command()
@@ -236,29 +206,34 @@ def design(
     shelf: Annotated[
         str | None, typer.Option("--shelf", metavar="FILE", help="Films to choose from as well.")
     ] = None,
+    profiled: Annotated[
+        bool, typer.Option("--profiled", help="Let the rise vary with height as well.")
+    ] = False,
     front: Annotated[
         bool, typer.Option("--front", help="Show the front of film, containment and time.")
     ] = False,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
     """Report of the program of least cost that holds; ends with 1 where nothing holds."""
-    from woold.carriages.match import read_shelf
+    from woold.case.shelf import read_shelf
     from woold.design.study import design_program
     from woold.design.task import DesignTask
     from woold.report.design_report import design_report
 
     words = ["design", case_path, *([] if goal is None else ["--goal", goal])]
     words += ["--shelf", shelf] if shelf else []
+    words += ["--profiled"] if profiled else []
     words += ["--front"] if front else []
     stem = f"{Path(case_path).stem}-design"
     making = asked.making(words, [case_path, *([shelf] if shelf else [])], stem)
     case = asked.read(case_path)
     right = of_case_and_shelf(asked.as_typed)[1]
-    films = read_shelf(shelf, right).films if shelf else ()
+    films = read_shelf(shelf, right).films_now() if shelf else ()
     with working() as tell:
-        result = design_program(case, films, DesignTask(goal, front=front), progress=tell)
-        report = design_report(case, result, making, films)
-    _write(report, stem, asked)
+        task = DesignTask(goal, profiled=profiled, front=front)
+        result = design_program(case, films, task, progress=tell)
+        report = design_report(case, result, making)
+    write_report(report, stem, asked)
     if not result.possible or (result.chosen is not None and result.chosen.verdict.fails):
         raise typer.Exit(1)
 
@@ -275,16 +250,16 @@ def _of_one_case(
     case = asked.read(case_path)
     with working():
         report = made(case, making)
-    _write(report, stem, asked)
+    write_report(report, stem, asked)
     if verdict_of(case, predict(case)).fails:
         raise typer.Exit(1)
 
 
-def _write(report: Report, stem: str, asked: ReportOptions) -> None:
+def write_report(report: Report, stem: str, asked: ReportOptions) -> None:
     """Write the report to the files asked for."""
     paths = asked.paths(stem)
     with working(say("Laying out")):
-        made = [(path, _rendered(report, path.suffix.lower())) for path in paths]
+        made = [(path, rendered(report, path)) for path in paths]
     for path, content in made:
         write_file(path, content, asked.force)
     if asked.as_json:
@@ -296,8 +271,9 @@ def _write(report: Report, stem: str, asked: ReportOptions) -> None:
         out.print(say("Wrote {file}.", file=path), markup=False, soft_wrap=True)
 
 
-def _rendered(report: Report, suffix: str) -> bytes:
-    if suffix == ".html":
+def rendered(report: Report, path: Path | str) -> bytes:
+    """The content of a file with the report in it, by the file's ending."""
+    if Path(path).suffix.lower() == ".html":
         from woold.report.html import report_html
 
         return report_html(report).encode()

@@ -101,6 +101,7 @@ def _show(title: str, rows: dict[str, int]) -> None:
         "record": say("rows of records"),
         "photo": say("pictures"),
         "saved_case": say("revisions of cases"),
+        "thing": say("versions of things on the shelf"),
         "account": say("accounts"),
         "change": say("lines of the log"),
         "known_device": say("known devices"),

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from woold.case.asked import asked_count, cells_of, confirmed_names
-from woold.cli import trial_results
+from woold.cli import trial_results, trial_sheet
 from woold.cli.blocks import print_blocks
-from woold.cli.files import NO_PICTURE, Force, PictureFile, must_be_new, new_file, write_file
+from woold.cli.files import NO_PICTURE, Force, PictureFile, new_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, console, new_app, print_json
 from woold.cli.progress import working
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["app"]
 
 app = new_app("Trials: plan, sheets, records, gauge study, analysis, calibration.")
+app.command("sheet")(trial_sheet.sheet)
 app.command("gauge")(trial_results.gauge)
 app.command("analyse")(trial_results.analyse)
 app.command("calibrate")(trial_results.calibrate)
@@ -140,47 +141,6 @@ def plan(
         print(say("Kept as {key}. Next: woold trial sheet {key}", key=setup.trial.key))
 
 
-@app.command()
-def sheet(
-    trial: TrialKey,
-    out: Annotated[
-        str | None, typer.Option("--out", metavar="FILE.xlsx", help="Workbook to write.")
-    ] = None,
-    form: Annotated[
-        str | None, typer.Option("--form", metavar="FILE.pdf", help="Printable form to write.")
-    ] = None,
-    paper: Annotated[str, typer.Option(help="Paper of the form: a4 or us-letter.")] = "a4",
-    as_json: JsonFlag = False,
-    force: Force = False,
-    store_url: StoreUrl = None,
-) -> None:
-    """Write the workbook and the printable form of a trial that is kept."""
-    from woold.trial.records import planned_loads, setup_of
-
-    if paper not in ("a4", "us-letter"):
-        raise InputError.one("--paper", paper, say("a4, us-letter"), say("Choose one of them."))
-    workbook = out or (None if form else f"{trial}.xlsx")
-    written = [each for each in (workbook, form) if each]
-    must_be_new(written, force)
-    with trial_store(store_url) as store:
-        setup, order = setup_of(store, trial), planned_loads(store, trial)
-    if workbook:
-        from woold.trial.worksheet import worksheet_bytes
-
-        write_file(workbook, worksheet_bytes(setup, order), force)
-    if form:
-        from woold.trial.form import form_pdf
-
-        content = form_pdf(setup, order, "a4" if paper == "a4" else "us-letter")
-        write_file(form, content, force)
-    if as_json:
-        from woold.cli.trial_documents import SheetDocument
-
-        print_json(SheetDocument(trial, len(order), tuple(written)))
-    else:
-        print(say("Wrote {files}. Loads: {loads}.", files=", ".join(written), loads=len(order)))
-
-
 @app.command("import")
 @grouped_options
 def import_sheet(
@@ -253,6 +213,10 @@ class _Change:
         str, typer.Option("--value", help="What it shall be, with its unit; empty to take it out.")
     ] = ""
     void: Annotated[bool, typer.Option("--void", help="The load does not count any more.")] = False
+    as_typed: Annotated[
+        list[str] | None,
+        typer.Option("--as-typed", metavar="FIELD", help="A field that was asked about is right."),
+    ] = None
 
 
 _NO_CHANGE = _Change()
@@ -269,7 +233,7 @@ def correct(
     kept: RecordOptions = AS_USUAL,
 ) -> None:
     """Correct one value, or take a load out; what stood there before is kept."""
-    from woold.trial.records import CellCorrection, correct_cell
+    from woold.trial.correcting import CellCorrection, correct_cell
 
     field, value, void = change.field, change.value, change.void
     if void == (field is not None):
@@ -280,7 +244,9 @@ def correct(
             say("Give one."),
         )
     with trial_store(kept.store_url) as store:
-        correct_cell(store, trial, CellCorrection(kind, load, field, value, reason), kept.person)
+        as_typed = tuple(change.as_typed or ())
+        correction = CellCorrection(kind, load, field, value, reason, as_typed)
+        correct_cell(store, trial, correction, kept.person)
     if kept.as_json:
         from woold.cli.trial_documents import CorrectionDocument
 

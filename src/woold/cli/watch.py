@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import shlex
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,15 +17,17 @@ from woold.cli.blocks import print_blocks
 from woold.cli.files import PictureFile, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.rows.wording import Wording
 from woold.watch.fleet_sources import Engine
 from woold.watch.settings import ChartSettings, WatchSettings, read_settings
-from woold.words import say
+from woold.words import language, say
 
 if TYPE_CHECKING:
+    from woold.report.making import Making
     from woold.watch.machine import MachineWatch
     from woold.watch.records import Records
 
@@ -132,11 +135,16 @@ class WatchShown(PictureFile):
     units: Units = "both"
     as_json: JsonFlag = False
     page: Annotated[
-        str | None, typer.Option("--page", metavar="FILE.html", help="Write a page for people.")
+        str | None,
+        typer.Option("--page", metavar="FILE", help="Write a page for people, .html or .pdf."),
     ] = None
 
     def __post_init__(self) -> None:
         PictureFile.__post_init__(self)
+        if self.page and Path(self.page).suffix.lower() not in ENDINGS:
+            raise InputError.one(
+                "--page", self.page, say("a file name ending in .html or .pdf"), say("Rename it.")
+            )
         must_be_new([each for each in (self.page, self.plot) if each], self.force)
 
     def draw(self, machines: Sequence[MachineWatch]) -> None:
@@ -154,19 +162,62 @@ class WatchShown(PictureFile):
         self.save(lambda: machine_figure(drawn[0], drawn[0].charted[0].quantity))
 
     def write_page(
-        self, machines: Sequence[MachineWatch], settings: WatchSettings, records: Records
+        self,
+        machines: Sequence[MachineWatch],
+        settings: WatchSettings,
+        records: Records,
+        making: Making,
     ) -> None:
         """The page, with every machine."""
-        from woold.report.html import report_html
-        from woold.report.making import Making
+        from woold.cli.report import rendered
         from woold.report.watch_report import watch_report
 
         assert self.page is not None
-        made_at = datetime.datetime.now(datetime.UTC).replace(microsecond=0)
-        report = watch_report(
-            machines, settings, records.findings, Making(Wording(self.units), made_at)
+        report = watch_report(machines, settings, records.findings, making)
+        write_file(self.page, rendered(report, self.page), self.force)
+
+
+@dataclass(frozen=True, slots=True)
+class PagePrinted:
+    """How the page of a watch is printed, and the time that it states."""
+
+    paper: PaperSize = "a4"
+    decimal_comma: Comma = False
+    time: Time = None
+
+    def making(
+        self, paths: Sequence[str], source: RecordsSource, options: WatchOptions, shown: WatchShown
+    ) -> Making:
+        """How to make the page again."""
+        from woold.report.making import Making, file_hash
+
+        made_at = time_of(self.time)
+        asked = {
+            "--trial": source.trial,
+            "--promise": source.promise,
+            "--since": source.since,
+            "--settings": options.settings_path,
+            "--setup-loads": options.setup_loads,
+            "--units": shown.units,
+            "--page": shown.page,
+            "--paper": self.paper,
+            "--language": language(),
+        }
+        words = ["woold", "watch", "loads", *paths]
+        for name, value in asked.items():
+            words += [] if value is None else [name, str(value)]
+        for column in source.column or ():
+            words += ["--column", column]
+        words += ["--decimal-comma"] if self.decimal_comma else []
+        words += ["--time", made_at.isoformat().replace("+00:00", "Z")]
+        settings = [options.settings_path] if options.settings_path else []
+        return Making(
+            Wording(shown.units, self.decimal_comma),
+            made_at,
+            self.paper,
+            tuple(file_hash(each) for each in (*paths, *settings)),
+            shlex.join(words),
         )
-        write_file(self.page, report_html(report).encode(), self.force)
 
 
 @app.command()
@@ -175,6 +226,7 @@ def loads(
     source: RecordsSource,
     options: WatchOptions,
     shown: WatchShown,
+    printed: PagePrinted,
     paths: Annotated[
         list[str] | None,
         typer.Argument(metavar="[RECORDS...]", help="CSV or Parquet files, a row a load."),
@@ -194,7 +246,8 @@ def loads(
     if shown.plot:
         shown.draw(machines)
     if shown.page:
-        shown.write_page(machines, settings, records)
+        making = printed.making(paths or [], source, options, shown)
+        shown.write_page(machines, settings, records, making)
     if shown.as_json:
         print_json(watch_document(machines, settings, records.findings))
     else:

@@ -10,10 +10,13 @@ from woold.words import to_say
 
 __all__ = [
     "DANCER_CAUTIONS",
+    "AllowedConstant",
     "BounceFound",
     "CycleStudy",
     "DancerMode",
+    "EnergyPart",
     "FitStudy",
+    "FitTest",
     "FittedConstant",
     "Laid",
     "MotionSample",
@@ -21,6 +24,7 @@ __all__ = [
     "SpringRow",
     "SpringTable",
     "SteadyState",
+    "TraceDoubt",
     "TraceFinding",
     "TraceStudy",
     "TuneStudy",
@@ -227,6 +231,27 @@ class BounceFound:
 
 
 @dataclass(frozen=True, slots=True)
+class EnergyPart:
+    """What one kind of motion has of a trace's energy.
+
+    `share` is of all of it; `swing_share` of all but the drift, which the verdict goes by.
+    """
+
+    name: str
+    rms: float
+    share: float
+    swing_share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TraceDoubt:
+    """What a trace may be too, and why that is not certain."""
+
+    code: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class TraceFinding:
     """One thing seen in the swing, its evidence, and what to try first."""
 
@@ -257,10 +282,38 @@ class Laid:
 
 
 @dataclass(frozen=True, slots=True)
+class AllowedConstant:
+    """A constant that was not fitted, and the factor either way by which it was let be off."""
+
+    name: str
+    factor: float
+
+
+@dataclass(frozen=True, slots=True)
+class FitTest:
+    """Whether the model leaves more over than the turns differ from each other (F test)."""
+
+    ratio: float
+    freedom: tuple[int, int]
+    probability: float
+    is_lacking: bool
+
+
+@dataclass(frozen=True, slots=True)
 class FitStudy:
-    """Constants with which the simulated turn lies on the measured one."""
+    """Constants with which the simulated turn lies on the measured one.
+
+    `criterion_gain` is by how much the Bayesian information criterion falls when all constants are
+    fitted, from these alone with the rest as typed; `all_values` are those, where that is better.
+    """
 
     values: tuple[FittedConstant, ...]
+    allowed: tuple[AllowedConstant, ...]
+    test: FitTest
+    starts: int
+    starts_agreeing: int
+    criterion_gain: float
+    all_values: tuple[FittedConstant, ...]
     correlation: tuple[tuple[float, ...], ...]
     bounce_frequency_hz: float | None
     bounce_damping: float | None
@@ -277,10 +330,12 @@ class TraceStudy(Told):
     rows: int
     rows_missing: int
     duration_s: float
+    rate_hz: float
     position_kind: str
     turn_period_s: float
     turning_speed_rad_per_s: float
     turn_is_certain: bool
+    turn_readings_s: tuple[float, ...]
     repeat_s: float
     turns_used: int
     working_time_s: float
@@ -289,13 +344,14 @@ class TraceStudy(Told):
     swing_rms: float
     drift: float
     corner_orders: tuple[int, ...]
-    corner_share: float
-    repeating_share: float
-    bounce_share: float
-    slow_share: float
+    energy: tuple[EnergyPart, ...]
     bounce: BounceFound | None
+    oscillation_hz: float | None
+    frequency_readings_hz: tuple[float, ...]
+    hunting_hz: float | None
     lower_hits: int | None
     upper_hits: int | None
+    slack_spells: int | None
     slack_time_s: float | None
     orders: tuple[float, ...]
     order_amplitudes: tuple[float, ...]
@@ -303,6 +359,8 @@ class TraceStudy(Told):
     verdict: str
     sentence: str
     trace_findings: tuple[TraceFinding, ...]
+    may_be: tuple[str, ...]
+    doubts: tuple[TraceDoubt, ...]
     thresholds: dict[str, float]
     thresholds_origin: str
     simulated: Laid | None

@@ -8,7 +8,7 @@ from woold.dancer.results import SpringRow, SpringTable
 from woold.physics.dancer_springs import SpringChoice
 from woold.prediction.predict import rests_on
 
-__all__ = ["spring_table"]
+__all__ = ["spring_rows", "spring_table"]
 
 _AT_REST = ("dancer.arm_length", "dancer.lower_stop", "dancer.upper_stop")
 """Names of the case's fields that the table rests on, where they are placeholders."""
@@ -16,17 +16,22 @@ _AT_REST = ("dancer.arm_length", "dancer.lower_stop", "dancer.upper_stop")
 
 def spring_table(case: Case) -> SpringTable:
     """Every spring in every hole, ranked for the case's film and force."""
-    dancer = dancer_of(case)
-    springs = springs_of(dancer)
-    numbers = {id(spring): number for number, spring in enumerate(springs, start=1)}
-    choices = choices_of(case, dancer, springs)
     return SpringTable(
         title=case.title,
         force_to_load_n=case.program.force_to_load,
         film_thickness_m=case.film.thickness,
-        choices=tuple(_row(choice, numbers[id(choice.spring)]) for choice in choices),
+        choices=spring_rows(case),
         rests_on=rests_on(case, _AT_REST),
     )
+
+
+def spring_rows(case: Case) -> tuple[SpringRow, ...]:
+    """Rows of the table, the best for the case's film and force first."""
+    dancer = dancer_of(case)
+    springs = springs_of(dancer)
+    numbers = {id(spring): number for number, spring in enumerate(springs, start=1)}
+    choices = choices_of(case, dancer, springs)
+    return tuple(_row(choice, numbers[id(choice.spring)]) for choice in choices)
 
 
 def _row(choice: SpringChoice, number: int) -> SpringRow:

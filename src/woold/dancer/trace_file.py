@@ -13,6 +13,12 @@ from typing import BinaryIO
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.dancer.trace_headings import (
+    POSITION_KINDS,
+    TIME_UNITS,
+    found_places,
+    heading_unit,
+)
 from woold.errors import InputError, names_its_file
 from woold.physics.trace import Trace, pulse_times
 from woold.tables.text_stream import BEGINNING, opened_text
@@ -32,21 +38,6 @@ __all__ = ["TraceColumns", "TraceFile", "read_trace"]
 
 Floats = NDArray[np.float64]
 _PIECE = 1 << 24
-_TIME_UNITS = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "µs": 1e-6, "min": 60.0, "h": 3600.0}
-_POSITION_KINDS = {
-    "deg": "angle",
-    "rad": "angle",
-    "mm": "small_length",
-    "m": "small_length",
-    "in": "small_length",
-    **dict.fromkeys(("%", "percent"), "fraction"),
-}
-_HEADINGS = {
-    "time": ("time", "timestamp", "t", "seconds"),
-    "position": ("dancer", "angle", "position", "arm", "travel"),
-    "pulse": ("pulse", "turn pulse", "index pulse"),
-    "table": ("turntable", "table angle", "turntable angle", "table"),
-}
 _NAMES = {
     "time": to_say("time"),
     "position": to_say("position"),
@@ -180,9 +171,7 @@ def _layout(stream: BinaryIO, path: Path, columns: TraceColumns) -> _Layout:
     dialect, said = dialect_of(text)
     line = text.partition("\n")[0].strip()
     cells = [cell.strip() for cell in next(csv.reader([line], delimiter=dialect.separator), [""])]
-    has_header = any(
-        _number(plain_number(cell, dialect)) is None and not is_missing(cell) for cell in cells
-    )
+    has_header = any(_value(cell, dialect) is None and not is_missing(cell) for cell in cells)
     headings = cells if has_header else [""] * len(cells)
     stream.seek(len(first) if has_header else 0)
     places = _places(path, headings, columns, has_header)
@@ -197,14 +186,14 @@ def _places(
 ) -> dict[str, int]:
     bare = [re.sub(r"[\[(].*", "", heading).strip().lower() for heading in headings]
     places: dict[str, int] = {}
-    for name, words in _HEADINGS.items():
+    said = found_places(headings)
+    for name in _NAMES:
         asked = getattr(columns, name)
         if asked is not None:
             places[name] = _asked_place(path, name, asked, headings, bare)
         elif has_header:
-            found = [place for place, heading in enumerate(bare) if heading in words]
-            if found:
-                places[name] = found[0]
+            if name in said:
+                places[name] = said[name]
         elif name in ("time", "position") and len(headings) > 1:
             places[name] = 0 if name == "time" else 1
     lacking = [name for name in ("time", "position") if name not in places]
@@ -256,32 +245,25 @@ def _asked_place(
 def _scales(
     path: Path, headings: Sequence[str], places: dict[str, int], columns: TraceColumns
 ) -> tuple[dict[str, float], str]:
-    units = {
-        name: (
-            match[1].strip()
-            if (match := re.search(r"[\[(]([^\])]*)[\])]", headings[place]))
-            else ""
-        )
-        for name, place in places.items()
-    }
+    units = {name: heading_unit(headings[place]) for name, place in places.items()}
     time_unit = columns.time_unit or units["time"]
     position_unit = columns.position_unit or units["position"]
-    if time_unit not in _TIME_UNITS:
+    if time_unit not in TIME_UNITS:
         raise InputError.one(
             say("{path}, unit of time", path=path),
             time_unit or say("none"),
-            ", ".join(_TIME_UNITS),
+            ", ".join(TIME_UNITS),
             say("Write it in the heading, 'time [s]', or give --time-unit."),
         )
-    if position_unit not in _POSITION_KINDS:
+    if position_unit not in POSITION_KINDS:
         raise InputError.one(
             say("{path}, unit of position", path=path),
             position_unit or say("none"),
-            ", ".join(_POSITION_KINDS),
+            ", ".join(POSITION_KINDS),
             say("Write it in the heading, 'dancer [deg]', or give --position-unit."),
         )
-    kind = _POSITION_KINDS[position_unit]
-    scales = {"time": _TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
+    kind = POSITION_KINDS[position_unit]
+    scales = {"time": TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
     if "pulse" in places:
         scales["pulse"] = 1.0
     if "table" in places:
@@ -358,7 +340,7 @@ def _numbers_line_by_line(
         row = []
         for name, place in layout.places.items():
             cell = cells[place] if place < len(cells) else ""
-            value = np.nan if is_missing(cell) else _number(plain_number(cell, layout.dialect))
+            value = np.nan if is_missing(cell) else _value(cell, layout.dialect)
             if value is None:
                 field = say(
                     "{path}, line {line}, {name}",
@@ -384,8 +366,9 @@ def _no_number(field: str, cell: str) -> InputError:
     return error
 
 
-def _number(text: str) -> float | None:
+def _value(cell: str, dialect: Dialect) -> float | None:
+    """A cell's number; the sign of a degree behind it is no part of it."""
     try:
-        return float(text)
+        return float(plain_number(cell.rstrip(" °º"), dialect))
     except ValueError:
         return None

@@ -5,44 +5,32 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict, dataclass, field, fields, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
-from woold.dancer.case_dancer import RESTS_ON, case_dancer
-from woold.dancer.results import (
-    BounceFound,
-    FitStudy,
-    FittedConstant,
-    Laid,
-    TraceFinding,
-    TraceStudy,
-)
-from woold.dancer.trace_file import TraceColumns, read_trace
-from woold.errors import InputError, PhysicsError
-from woold.physics.dancer_fit import DancerFit, fit_dancer, laid_over
+from woold.dancer.case_dancer import RESTS_ON
+from woold.dancer.results import BounceFound, EnergyPart, TraceDoubt, TraceFinding, TraceStudy
+from woold.dancer.trace_file import TraceColumns, TraceFile, read_trace
+from woold.dancer.trace_fit import FitAsk, laid_over_trace, thinned
+from woold.errors import InputError
+from woold.physics.alias import alias_readings
 from woold.physics.orders import CORNER_ORDERS, corner_orders
+from woold.physics.swing_energy import PARTS
+from woold.physics.swing_findings import SwingThresholds
 from woold.physics.trace_analysis import TraceAnalysis, analyse_trace
-from woold.physics.trace_verdict import SwingThresholds, judge_trace
+from woold.physics.trace_verdict import judge_trace
 from woold.prediction.predict import load_outline, rests_on
 from woold.words import say, to_say
 
-__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_trace"]
+__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_recording", "study_trace"]
 
 Floats = NDArray[np.float64]
 
 THRESHOLDS_ORIGIN = to_say("common practice, no source; change any with --limit NAME=VALUE")
 _ORDERS = range(1, 25)
-_MOST_STEPS = 256
-FITTED_UNITS = {
-    "inertia": "kg m^2",
-    "damping": "N m s",
-    "film_stiffness": "N",
-    "friction_torque": "N m",
-    "gain": "m/s/rad",
-    "lag": "s",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +47,7 @@ class TraceAsk:
         fit: constants to fit, none for no fit.
         spring: number of the case's spring.
         hole: of the case's dancer [m].
+        zero_is_free: angles count from an arbitrary zero, so that the case's stops are not theirs.
     """
 
     columns: TraceColumns = field(default_factory=TraceColumns)
@@ -70,6 +59,7 @@ class TraceAsk:
     fit: tuple[str, ...] = ()
     spring: int | None = None
     hole: float | None = None
+    zero_is_free: bool = False
 
 
 def read_thresholds(texts: Sequence[str]) -> SwingThresholds:
@@ -125,7 +115,27 @@ def study_trace(
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
     _require_case_for_fit(ask, case)
-    recorded = read_trace(path, ask.columns, progress)
+    return study_recording(read_trace(path, ask.columns, progress), ask, case, str(path))
+
+
+def study_recording(
+    recorded: TraceFile, ask: TraceAsk, case: Case | None = None, name: str = "trace"
+) -> tuple[TraceStudy, TraceAnalysis]:
+    """A recording, wherever it comes from, taken apart and judged.
+
+    Args:
+        recorded: the trace, with standard errors and gaps where they are known.
+        ask: what is known of it and asked of it; its columns do not count here.
+        case: whose dancer it was; with it the trace is laid over the model.
+        name: what the recording is called.
+
+    Returns:
+        The study, and the analysis it rests on.
+
+    Raises:
+        InputError: the trace cannot be used, or a fit is asked for without a case.
+    """
+    _require_case_for_fit(ask, case)
     trace = recorded.trace
     if ask.reverse:
         trace = replace(trace, position=-trace.position)
@@ -139,12 +149,14 @@ def study_trace(
         corners=ask.corners,
         expected_period=None if case is None else 2 * np.pi / case.machine.speed,
     )
-    laid, fit, notes = _laid(case, analysis, ask, recorded.kind)
+    asked = FitAsk(ask.fit, ask.spring, ask.hole)
+    laid, fit, notes = laid_over_trace(case, analysis, asked, recorded.kind)
     notes = [*filter(None, [recorded.read_as]), *_doubts(analysis, stops), *notes]
     verdict = judge_trace(analysis, stops, ask.thresholds)
+    readings = _frequency_readings(analysis)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
-        file=str(path),
+        file=name,
         rows=recorded.rows,
         rows_missing=recorded.missing,
         duration_s=float(trace.time[-1] - trace.time[0]),
@@ -152,6 +164,7 @@ def study_trace(
         turn_period_s=turn.period,
         turning_speed_rad_per_s=2 * np.pi / turn.period,
         turn_is_certain=turn.is_certain,
+        turn_readings_s=turn.readings,
         repeat_s=turn.repeat,
         turns_used=count,
         working_time_s=analysis.working_time,
@@ -160,22 +173,23 @@ def study_trace(
         swing_rms=analysis.swing_rms,
         drift=analysis.drift,
         corner_orders=tuple(orders),
-        corner_share=analysis.corner_share,
-        repeating_share=analysis.repeating_share,
-        bounce_share=analysis.bounce_share,
-        slow_share=analysis.slow_share,
-        bounce=_bounce(analysis),
-        lower_hits=analysis.lower_hits,
-        upper_hits=analysis.upper_hits,
-        slack_time_s=analysis.slack_time,
+        energy=_energy(analysis),
+        bounce=None if readings else _bounce(analysis),
+        frequency_readings_hz=readings,
+        oscillation_hz=None if readings else analysis.energy.oscillation,
+        rate_hz=analysis.rate,
+        hunting_hz=analysis.energy.hunting,
+        **_contacts(analysis),
         orders=tuple(float(order) for order in _ORDERS),
         order_amplitudes=tuple(float(analysis.amplitudes[order * count]) for order in _ORDERS),
-        mean_turn=_thinned(analysis.turns.mean(axis=0)),
+        mean_turn=thinned(analysis.turns.mean(axis=0)),
         verdict=verdict.word,
         sentence=verdict.sentence,
         trace_findings=tuple(
             TraceFinding(each.code, each.evidence, each.try_first) for each in verdict.findings
         ),
+        may_be=verdict.may_be,
+        doubts=tuple(TraceDoubt(each.code, each.reason) for each in verdict.doubts),
         thresholds=asdict(ask.thresholds),
         thresholds_origin=THRESHOLDS_ORIGIN,
         simulated=laid,
@@ -221,14 +235,40 @@ def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] |
         return (-high, -low) if ask.reverse else (low, high)
     if kind == "fraction":
         return (-1.0, 0.0) if ask.reverse else (0.0, 1.0)
+    if ask.zero_is_free:
+        return None
     if kind == "angle" and case is not None and case.dancer is not None:
         return case.dancer.lower_stop, case.dancer.upper_stop
     return None
 
 
-def _thinned(turn: Floats) -> tuple[float, ...]:
-    """A turn in at most so many even steps."""
-    return tuple(turn[:: max(len(turn) // _MOST_STEPS, 1)].tolist())
+def _contacts(analysis: TraceAnalysis) -> dict[str, Any]:
+    """Contacts with the stops, None where those are not known."""
+    found = analysis.contacts
+    return {
+        "lower_hits": found and found.lower_hits,
+        "upper_hits": found and found.upper_hits,
+        "slack_spells": found and found.slack_spells,
+        "slack_time_s": found and found.slack_time,
+    }
+
+
+def _frequency_readings(analysis: TraceAnalysis) -> tuple[float, ...]:
+    """What the seen frequency may be, where the sampling rate does not tell; else none [Hz]."""
+    energy = analysis.energy
+    seen = energy.bounce.frequency if energy.bounce is not None else energy.oscillation
+    if seen is None or not (others := alias_readings(seen, analysis.rate)):
+        return ()
+    return (seen, *others)
+
+
+def _energy(analysis: TraceAnalysis) -> tuple[EnergyPart, ...]:
+    energy = analysis.energy
+    swing = {**energy.swing_shares, "drift": None}
+    return tuple(
+        EnergyPart(name, float(np.sqrt(square)), energy.shares[name], swing[name])
+        for name, square in zip(PARTS, energy.energies, strict=True)
+    )
 
 
 def _bounce(analysis: TraceAnalysis) -> BounceFound | None:
@@ -243,44 +283,4 @@ def _bounce(analysis: TraceAnalysis) -> BounceFound | None:
         bounce_rms=found.rms,
         explained=found.explained,
         kicks=found.kicks,
-    )
-
-
-def _laid(
-    case: Case | None, analysis: TraceAnalysis, ask: TraceAsk, kind: str
-) -> tuple[Laid | None, FitStudy | None, list[str]]:
-    """The model's turn on the measured one, as the case says or fitted; and why not."""
-    if case is None:
-        return None, None, []
-    if case.dancer is None or kind != "angle":
-        return (
-            None,
-            None,
-            [say("The model was not laid over it: that needs a [dancer] table and an angle.")],
-        )
-    setup = case_dancer(case, ask.spring, ask.hole).setup
-    period = analysis.turn.period
-    fit: FitStudy | None = None
-    try:
-        if ask.fit:
-            found = fit_dancer(setup, analysis.turns, period, analysis.bounce, ask.fit)
-            setup, fit = found.setup, _fit(found)
-        simulated, shift, apart = laid_over(setup, analysis.turns, period)
-    except PhysicsError as error:
-        reason = error.problems[0]
-        return None, fit, [say("The model was not laid over it: {reason}", reason=reason)]
-    return Laid(shift, apart, _thinned(simulated)), fit, []
-
-
-def _fit(found: DancerFit) -> FitStudy:
-    return FitStudy(
-        values=tuple(
-            FittedConstant(
-                each.name, FITTED_UNITS[each.name], each.start, each.value, each.low, each.high
-            )
-            for each in found.values
-        ),
-        correlation=tuple(tuple(row) for row in found.correlation.tolist()),
-        bounce_frequency_hz=found.bounce_frequency,
-        bounce_damping=found.bounce_damping,
     )

@@ -9,12 +9,13 @@ from numpy.typing import NDArray
 
 from woold.case.file import read_case
 
-__all__ = ["write_bouncing_trace", "write_smooth_trace"]
+__all__ = ["TURN", "bouncing_angle", "write_bouncing_trace", "write_smooth_trace"]
 
 Floats = NDArray[np.float64]
 
 _RATE = 100.0  # samples a second
-_TURN = 5.0  # seconds
+TURN = 5.0
+"""Of the load [s]."""
 
 
 def write_bouncing_trace(path: Path, seed: int = 20_250) -> None:
@@ -26,16 +27,27 @@ def write_bouncing_trace(path: Path, seed: int = 20_250) -> None:
     """
     random = np.random.default_rng(seed)
     time = np.arange(0.0, 58.0, 1 / _RATE)
-    theta = 2 * np.pi * time / _TURN
+    angle = bouncing_angle(time, random)
+    angle += 0.02 * time  # the sensor's zero drifts
+    pulse = (2 * np.pi * time / TURN % (2 * np.pi) < 0.25).astype(int)
+    _write(path, random, time, angle, pulse)
+
+
+def bouncing_angle(time: Floats, random: np.random.Generator) -> Floats:
+    """Angle of the dancer that bounces [deg].
+
+    Args:
+        time: [s].
+        random: by which the corners' kicks differ.
+    """
+    theta = 2 * np.pi * time / TURN
     angle = 0.6 * np.cos(theta) + 4 * np.cos(2 * theta) + 3 * np.cos(4 * theta + 0.8) - 2
     omega, damping = 2 * np.pi * 3.2, 0.04
-    for kick in _TURN * np.add.outer(np.arange(12), (0.10, 0.36, 0.60, 0.86)).ravel():
+    for kick in TURN * np.add.outer(np.arange(12), (0.10, 0.36, 0.60, 0.86)).ravel():
         since = np.maximum(time - kick, 0.0)
         size = 3.5 * (1 + 0.25 * random.normal())
         angle += size * np.exp(-damping * omega * since) * np.sin(omega * since)
-    angle += 0.02 * time  # the sensor's zero drifts
-    pulse = (theta % (2 * np.pi) < 0.25).astype(int)
-    _write(path, random, time, angle, pulse)
+    return np.asarray(angle)
 
 
 def write_smooth_trace(path: Path, case_path: Path, seed: int = 20_251) -> None:
@@ -47,8 +59,8 @@ def write_smooth_trace(path: Path, case_path: Path, seed: int = 20_251) -> None:
         seed: of the generator.
     """
     from woold.dancer.case_dancer import case_dancer
-    from woold.physics.dancer_fit import with_values
     from woold.physics.dancer_motion import simulate
+    from woold.physics.model_turn import with_values
     from woold.physics.turning import ramped_turning
 
     random = np.random.default_rng(seed)

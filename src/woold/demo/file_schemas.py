@@ -9,9 +9,9 @@ __all__ = ["schema_texts"]
 
 def schema_texts() -> dict[str, str]:
     """Text of each schema by its file's name, which a file names in its first line."""
-    from woold.carriages.match import Shelf
     from woold.case.model import Case
     from woold.case.schema import schema_text
+    from woold.case.shelf import Shelf
     from woold.sites.untried import Combinations
     from woold.trial.setup import Trial
     from woold.watch.settings import WatchSettings
@@ -21,7 +21,7 @@ def schema_texts() -> dict[str, str]:
         "line": schema_text(
             Combinations, say("The line's combinations of carriage, machine and film")
         ),
-        "shelf": schema_text(Shelf, say("A shelf of films")),
+        "shelf": schema_text(Shelf, say("A shelf")),
         "trial": schema_text(Trial, say("A trial")),
         "watch": schema_text(WatchSettings, say("What to watch against")),
     }

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.file_schemas import schema_texts
+from woold.demo.invented_film import write_film
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 from woold.words import to_say
 
@@ -164,6 +165,19 @@ STEPS: tuple[Step, ...] = (
             "smooth-dancer.svg",
         ),
     ),
+    Step(
+        to_say("Tags to print, with which a phone can film the dancer"),
+        ("dancer", "tags", "--out", "dancer-tags.pdf"),
+        needs="cv2",
+    ),
+    Step(
+        to_say("The dancer that bounces once more, as a phone films it"),
+        (
+            *("dancer", "video", "bouncing-dancer.avi", "--still", "dancer-still.png"),
+            *("--trace", "filmed-dancer.csv", "--report", "filmed-dancer.pdf"),
+        ),
+        needs="cv2",
+    ),
     Step(to_say("A report of the prediction"), ("report", "prediction", "today.toml")),
     Step(
         to_say("One page for the operator"), ("report", "sheet", "today.toml", "--paper", "letter")
@@ -217,6 +231,19 @@ STEPS: tuple[Step, ...] = (
         ),
     ),
     Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *_STORE)),
+    Step(
+        to_say("A shelf of what a plant owns, to start from"),
+        ("shelf", "new", "starter-shelf.toml"),
+    ),
+    Step(to_say("What stands on it"), ("shelf", "check", "plant.toml")),
+    Step(to_say("The same, kept in the store"), ("shelf", "keep", "plant.toml", *_STORE)),
+    Step(to_say("One thing of it"), ("shelf", "show", "thin film", *_STORE)),
+    Step(to_say("The store's shelf as a file"), ("shelf", "write", "plant-again.toml", *_STORE)),
+    Step(
+        to_say("What changed there since a case was made of it"),
+        ("shelf", "since", "named.toml", *_STORE),
+        exit_status=1,
+    ),
     Step(to_say("Whether the store is sound"), ("store", "check", *_STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *_STORE)),
     Step(
@@ -231,11 +258,12 @@ STEPS: tuple[Step, ...] = (
 """Every command that ends by itself; a test holds this list against the command line."""
 
 
-def write_scenario(folder: Path) -> None:
+def write_scenario(folder: Path, steps: tuple[Step, ...] = STEPS) -> None:
     """Write the scenario's files into a folder.
 
     Args:
         folder: made if need be; its files of the same names are replaced.
+        steps: whose results of an earlier run are taken away.
     """
     folder.mkdir(parents=True, exist_ok=True)
     for source in importlib.resources.files("woold.demo").joinpath("files").iterdir():
@@ -244,23 +272,30 @@ def write_scenario(folder: Path) -> None:
         (folder / name).write_text(text, encoding="utf-8")
     write_bouncing_trace(folder / "bouncing-dancer.csv")
     write_smooth_trace(folder / "smooth-dancer.csv", folder / "today.toml")
+    write_film(folder / "bouncing-dancer.avi")
     write_sites(folder / "sites.csv")
     write_cycles(folder / "cycles.csv")
     write_fleet(folder / "fleet")
     # No command replaces a file, so that the demo can run twice in one folder.
-    for name in _WRITTEN:
+    for name in (*_named_in(steps), *_WRITTEN):
         (folder / name).unlink(missing_ok=True)
     (folder / "password.txt").write_text("an invented password\n", encoding="utf-8")
     write_filled_sheets(folder)
 
 
-_WRITTEN = (
-    *(
+_NEW_FILES = ("new", "--plot", "--page", "--out", "--form", "--still", "--trace", "--report")
+
+
+def _named_in(steps: tuple[Step, ...]) -> tuple[str, ...]:
+    return tuple(
         name
-        for step in STEPS
+        for step in steps
         for option, name in itertools.pairwise(step.arguments)
-        if option in ("new", "--plot", "--page", "--out", "--form")
-    ),
+        if option in _NEW_FILES
+    )
+
+
+_WRITTEN = (
     *(
         f"{stem}.{ending}"
         for stem in ("today-candidate-report", "today-report", "today-sheet", f"{TRIAL}-report")
@@ -269,6 +304,7 @@ _WRITTEN = (
     *("records.sqlite", "records.sqlite-wal", "records.sqlite-shm"),
     *("copy.sqlite", "restored.sqlite", "restored.sqlite-wal", "restored.sqlite-shm"),
 )
+"""Written under names that no step states."""
 
 
 def write_filled_sheets(folder: Path) -> None:

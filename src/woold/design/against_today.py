@@ -6,6 +6,7 @@ from woold.case.model import Case
 from woold.design.candidate import Count
 from woold.design.choices import Choices
 from woold.design.result import DesignResult, HeldTarget, ProgramResult
+from woold.design.saving import Saving, saving_over_ranges
 from woold.design.search import Search
 from woold.design.settings import Settings, changed_settings
 from woold.design.targets import Targets
@@ -15,6 +16,22 @@ from woold.prediction.result import Prediction
 from woold.verdict.verdict import verdict_of
 
 __all__ = ["AgainstToday"]
+
+_ALIKE = 1e-9
+"""Programs that differ by less are alike [-]."""
+
+
+def _is_better(goal: Goal, today: ProgramResult, chosen: ProgramResult | None) -> bool:
+    """Whether a program gains anything of what was looked for."""
+    if chosen is None:
+        return False
+    if goal == "cost" and chosen.cost is not None and today.cost is not None:
+        return chosen.cost < today.cost * (1.0 - _ALIKE)
+    if goal == "time":
+        return chosen.cycle_time_s < today.cycle_time_s * (1.0 - _ALIKE)
+    if goal == "containment":
+        return chosen.share_of_targets > today.share_of_targets * (1.0 + _ALIKE)
+    return chosen.film_mass_kg < today.film_mass_kg * (1.0 - _ALIKE)
 
 
 class AgainstToday:
@@ -100,6 +117,7 @@ class AgainstToday:
         if chosen is not None and case.dancer is not None and case.dancer.springs:
             choice = self.search.films.dancer_choice(chosen.candidate.settings.force_to_load_n)
         per_year = case.plant.loads_per_shift * case.plant.shifts_per_year
+        programs = (self.program(case, self.before, today), self.of(chosen) if chosen else None)
         return DesignResult(
             title=case.title,
             objective=goal,
@@ -118,10 +136,13 @@ class AgainstToday:
             ),
             transport_profiles=case.transport.profiles if case.transport else (),
             edge_load_limit_n_per_m=case.hold.edge_load_limit,
-            today=self.program(case, self.before, today),
-            chosen=self.of(chosen) if chosen else None,
+            today=programs[0],
+            chosen=programs[1],
+            keep_today=programs[0].holds and not _is_better(goal, *programs),
             film_saved=None if film is None else self.saved(film),
             film_saved_per_year_kg=None if film is None else (today.film_mass_kg - film) * per_year,
+            loads_per_year=per_year,
+            saving=None if chosen is None else self._saving(chosen),
             changed=changed_settings(self.before, chosen.candidate.settings) if chosen else (),
             dancer_spring=choice.spring if choice else None,
             dancer_hole_m=choice.hole_m if choice else None,
@@ -131,7 +152,9 @@ class AgainstToday:
             turns_bound=least_film.least_turns if least_film else None,
             bound=least.bound if least else None,
             bound_travel_m=self.search.most_travel(self.choices),
-            gap=chosen.candidate.score / least.bound - 1.0 if chosen and least else None,
+            gap=chosen.candidate.score / least.bound - 1.0
+            if chosen and least and least.bound > 0.0
+            else None,
             machine_bound=None,
             machine_gap=None,
             boxes_bounded=0,
@@ -147,6 +170,11 @@ class AgainstToday:
             currency=case.currency,
             findings=(chosen.prediction if chosen else today).findings,
         )
+
+    def _saving(self, chosen: Verified) -> Saving:
+        """What is saved, with its range."""
+        places = (0, chosen.candidate.place)
+        return saving_over_ranges(self.case, chosen.case, places, self.search.costs)
 
     def _cost_saved(self, chosen: Verified | None) -> float | None:
         """Saved on a load; None where a price is missing."""

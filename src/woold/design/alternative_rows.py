@@ -23,8 +23,9 @@ def alternative_blocks(result: DesignResult, say: Wording, brief: Wording) -> It
     """
     if result.fewer_changes:
         yield _changes_table(result, brief)
-    if result.profiled is not None and result.chosen is not None:
-        names = changed_settings(result.chosen.settings, result.profiled.program.settings)
+    if result.profiled is not None:
+        other = result.chosen or result.today
+        names = changed_settings(other.settings, result.profiled.program.settings)
         yield Facts(
             say("If the rise may vary with height: travel fast, wait where layers are lacking"),
             tuple(_profiled_rows(result, result.profiled, names, say)),
@@ -66,9 +67,11 @@ def _profiled_rows(
     for name in names:
         yield Row(say(SETTING_NAMES[name]), _setting(program.settings, name, say))
     yield Row(say("film per load"), say.amount(program.film_mass_kg, "small_mass"))
-    yield Row(say("saves over one rise"), say.percent(found.film_saved))
+    if found.film_saved is not None:
+        yield Row(say("saves over one rise"), say.percent(found.film_saved))
     yield Row(say("cycle time"), say.amount(program.cycle_time_s, "time"))
-    yield Row(say("price of one rise that does not vary"), say.percent(found.price_of_one_rise))
+    if found.price_of_one_rise is not None:
+        yield Row(say("price of one rise that does not vary"), say.percent(found.price_of_one_rise))
     yield Row(
         say("no program of any kind, at one force, gets below"),
         say(
@@ -89,9 +92,13 @@ def goal_value(goal: Goal, value: float, currency: str, say: Wording) -> str:
 
 
 def _front_table(result: DesignResult, say: Wording) -> Table:
+    # Films of a shelf are not priced alike: the lightest program need not cost least.
+    has_films = len({point.settings.film for point in result.front}) > 1
+    films = [_setting(each.settings, "film", say) for each in result.front] if has_films else []
     return Table(
         say("Front of film, hold and time: no program beats these in all three"),
         (
+            *([say("with")] if has_films else ()),
             say("film"),
             say("containment, least"),
             say("held of what is asked"),
@@ -102,6 +109,7 @@ def _front_table(result: DesignResult, say: Wording) -> Table:
         ),
         tuple(
             (
+                *films[index : index + 1],
                 say.amount(point.film_mass_kg, "small_mass"),
                 say.amount(point.containment_later_min_n, "force"),
                 say.percent(point.share_of_targets, 0),
@@ -110,7 +118,7 @@ def _front_table(result: DesignResult, say: Wording) -> Table:
                 _setting(point.settings, "rise_per_turn_m", say),
                 _setting(point.settings, "fall_per_turn_m", say),
             )
-            for point in result.front
+            for index, point in enumerate(result.front)
         ),
         is_small=True,
     )

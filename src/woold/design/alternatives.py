@@ -92,20 +92,24 @@ def _can_change(name: str, choices: Choices, before: Settings) -> bool:
 
 
 def profiled_result(
-    against: AgainstToday, chosen: Verified, objective: Objective
+    against: AgainstToday, chosen: Verified | None, objective: Objective
 ) -> ProfiledResult | None:
-    """The best program whose rise varies with height; None where none was found."""
+    """The best program whose rise varies with height; None where none was found that holds."""
     search = against.search
     bound = search.bound(against.bounded, objective)
     made = best_varying(search, against.choices, objective, chosen)
-    if bound is None or made is None:
+    if bound is None or bound.bound <= 0.0 or made is None:
         return None
+    program, score = against.of(made), made.candidate.score
+    if program.verdict.fails:
+        return None
+    one = chosen and chosen.candidate
     return ProfiledResult(
-        program=against.of(made),
+        program=program,
         bound=bound.bound,
-        gap=made.candidate.score / bound.bound - 1.0,
-        film_saved=1.0 - made.candidate.film_mass / chosen.candidate.film_mass,
-        price_of_one_rise=chosen.candidate.score / made.candidate.score - 1.0,
+        gap=score / bound.bound - 1.0,
+        film_saved=1.0 - made.candidate.film_mass / one.film_mass if one else None,
+        price_of_one_rise=one.score / score - 1.0 if one else None,
     )
 
 

@@ -23,7 +23,7 @@ from woold.design.choices import Choices
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.targets import LayerZone, Targets
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
-from woold.physics.tier_wraps import TierTables
+from woold.physics.tier_wraps import TierTables, tiers_stand
 
 __all__ = ["Travel", "least_turns", "tier_turns", "travel_of", "whole_layers"]
 
@@ -158,6 +158,10 @@ def tier_turns(
     if moving.size == 0:
         return group.least_turns, least
     over = targets.tier_zones(case, np.ones(least.size))
+    if safe_age is None:
+        already = _layers_of_cover(zones, over, group, travel)
+        if bool(tiers_stand(tables, np.where(tiers.slips, already, 0.0), True)):
+            return group.least_turns, np.where(tiers.slips, already, least)
     heights = _looked_at(zones, over)
     edges = np.unique(np.minimum(heights, travel.high))
     covers = (edges <= heights[:, None] + 1e-9) & (heights[:, None] <= edges + width + 1e-9)
@@ -193,6 +197,25 @@ def _laid_anyhow(heights: Floats, width: float, travel: Travel) -> Floats:
     for low, high, layers in (*travel.given, *travel.layers):
         laid += layers * ((heights >= low - 1e-9) & (heights <= high + 1e-9))
     return laid
+
+
+def _layers_of_cover(
+    zones: Sequence[LayerZone], over: Sequence[LayerZone], group: Group, travel: Travel
+) -> Floats:
+    """Whole layers over each interface where the bands lie that zones need by themselves [-].
+
+    If the tiers stand with them, no more turns are needed than for the zones.
+    """
+    width = group.sheet.width
+    need = need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
+    _, cover = least_turns(need, width, travel)
+    heights = _looked_at(zones, over)
+    lies = (cover.edges <= heights[:, None] + 1e-9) & (
+        heights[:, None] <= cover.edges + width + 1e-9
+    )
+    laid = _laid_anyhow(heights, width, travel) + lies @ cover.wraps
+    inside = [(heights >= zone.low - 1e-9) & (heights <= zone.high + 1e-9) for zone in over]
+    return np.array([math.floor(laid[each].min(initial=64.0) + 1e-7) for each in inside])
 
 
 class _Rows:
@@ -254,17 +277,23 @@ def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe:
         stay = []
         for place in here:
             tier = int(moving[place])
+            sway = tables.sway[way, tier]
             slips = tables.sudden[way, tier] if safe else _least_slips(tables, way, tier)
+            slips = slips + sway
             slot = rows.tiers * (1 + way) + place
             _add_chords(rows, slips, slot, place)
             stay.append(slot)
-            if not safe and 2.0 * _need(tables, way, tier) > tables.stuck[way, tier]:
+            may_return = sway > 0.0 or 2.0 * _need(tables, way, tier) > tables.stuck[way, tier]
+            if not safe and may_return:
                 # Film may pull the tier back, as far as friction lets it.
                 stay[-1] = slot + rows.tiers * rows.ways
                 _add_chords(rows, np.fmin(slips, tables.stays[way, tier]), stay[-1], place)
         slots = [rows.tiers * (1 + way) + place for place in here]
         # In the limits' own measure, so that rounding in the solver is small beside them.
-        for limit, counted in ((tables.top_limit[way], slots), (tables.kept_limit, stay)):
+        # What sways without slipping travels whatever the film; some of it may be pulled back.
+        sways = float(tables.sway[way][~tables.slips[way]].sum())
+        top, kept = tables.top_limit[way] - sways, tables.kept_limit - (sways if safe else 0.0)
+        for limit, counted in ((top, slots), (kept, stay)):
             if counted:
                 rows.add(-limit, None, *((slot, -1.0) for slot in counted))
 
@@ -282,6 +311,7 @@ def _different_ways(tables: TierTables) -> list[int]:
     for way in range(tables.static.shape[0]):
         alike = any(
             np.allclose(tables.sudden[way], tables.sudden[other], rtol=1e-7, atol=0.0)
+            and np.allclose(tables.sway[way], tables.sway[other], rtol=1e-7, atol=0.0)
             and math.isclose(tables.top_limit[way], tables.top_limit[other], rel_tol=1e-7)
             and math.isclose(tables.ramp[way], tables.ramp[other])
             for other in kept

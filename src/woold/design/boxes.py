@@ -40,6 +40,9 @@ _MOST_HINTS = 8
 _MOST_TIER_WRAPS = 40
 """More wraps than this over the tiers are not told apart."""
 
+_MOST_WAYS = 20_000
+"""Ways to spread wraps over the kinds of places that are tried."""
+
 
 @dataclass(frozen=True, slots=True)
 class NearSettings:
@@ -137,8 +140,10 @@ class Slice:
         self.tier_of = np.concatenate([unique[:, 0], self.bare]).astype(np.int64)
         bare = np.zeros((2 + len(stops), self.bare.size))
         sets = np.ascontiguousarray(np.column_stack([unique[:, 1:].T, bare]), dtype=float)
-        # Wraps at the bottom, at the top, and at one stop.
+        # Wraps at the bottom, the top and one stop; or at any number where there may be more.
         self.sets_of_stop = [np.vstack([sets[:2], stop]) for stop in sets[2:]] or [sets[:2]]
+        if self.choices.bands_most > 1:
+            self.sets_of_stop = [sets]
         self.over_bottom = over <= film.lowest_edge + film.widest + 1e-9
         self.over_top = over >= film.top - film.widest - 1e-9
 
@@ -219,7 +224,7 @@ class Slice:
         stops = choices.bands_most > 0
         fewest_wraps_of_boxes(self.need, self.heights, layers, film, self.given, stops, wraps)
         score = self._score_of(boxes, wraps)
-        if self.tables is not None and choices.bands_most <= 1:
+        if self.tables is not None:
             near = np.isfinite(score)
             if near.any():
                 wraps[near] = np.maximum(wraps[near], self._over_tiers(layers[near]))
@@ -248,7 +253,7 @@ class Slice:
         """The same beside what lies over each place."""
         key = base.tobytes()
         if key not in self.tier_wraps:
-            most = _MOST_TIER_WRAPS
+            most = _most_tried(len(self.sets_of_stop[0]))
             for sets in self.sets_of_stop:
                 most = fewest_tier_wraps(self.tables, base, self.tier_of, sets, most) - 1
                 if most < 0:
@@ -314,6 +319,14 @@ class Slice:
         keeps_up = gentlest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         fastest = speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)]
         return np.where(keeps_up[:, 0], fastest, 0.0)
+
+
+def _most_tried(kinds: int) -> int:
+    """Most wraps of so many kinds that are tried in every way; more are needed if none will do."""
+    most = 0
+    while most < _MOST_TIER_WRAPS and math.comb(kinds + most + 1, kinds) <= _MOST_WAYS:
+        most += 1
+    return most
 
 
 def _is_in(one: tuple[bool, ...], other: tuple[bool, ...]) -> bool:

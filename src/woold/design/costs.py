@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
 
 from woold.case.film import Film
 from woold.case.model import Case
@@ -52,7 +52,7 @@ class Costs:
     def __init__(self, case: Case, shelf: Sequence[Film], turns_today: float) -> None:
         self.shelf, self.rate = shelf, case.plant.standstill_price
         self.rethread_time = case.machine.rethread_time
-        self.breaks_per_turn = case.plant.breaks_per_1000_loads / _THOUSAND / turns_today
+        self.breaks, self.turns_today = case.plant.breaks_per_1000_loads, turns_today
 
     def per_load(
         self, place: int, mass: FloatOrArray, time: FloatOrArray, turns: FloatOrArray
@@ -69,21 +69,48 @@ class Costs:
             turns: turns [-].
         """
         film, rate = self.shelf[place], self.rate
-        if film.price is None or rate is None:
+        if film.price is None or rate is None or film.price.currency != rate.currency:
             return None
         standing = rate.amount * self.rethread_time
         per_kg = film.price.amount + standing / film.roll_mass
-        return per_kg * mass + rate.amount * time + standing * self.breaks_per_turn * turns
+        breaks = self.breaks / _THOUSAND / self.turns_today
+        return per_kg * mass + rate.amount * time + standing * breaks * turns
 
     def parts(self, place: int, mass: float, time: float, turns: float) -> CostParts | None:
         """The same, part by part."""
-        film, rate = self.shelf[place], self.rate
-        if film.price is None or rate is None:
+        found = self.arrays(place, (mass, time, turns), {})
+        if len(found) < len(fields(CostParts)):
             return None
-        standing = rate.amount * self.rethread_time
-        return CostParts(
-            film=film.price.amount * mass,
-            machine_time=rate.amount * time,
-            roll_changes=standing * mass / film.roll_mass,
-            breaks=standing * self.breaks_per_turn * turns,
-        )
+        return CostParts(**{name: float(each) for name, each in found.items()})
+
+    def arrays(
+        self,
+        place: int,
+        used: tuple[FloatOrArray, FloatOrArray, FloatOrArray],
+        drawn: Mapping[str, FloatOrArray],
+        turns_today: FloatOrArray | None = None,
+    ) -> dict[str, FloatOrArray]:
+        """The parts by name, at values that may be drawn; those without a price are left out.
+
+        Args:
+            place: of the film on the shelf.
+            used: film, time of the cycle and turns, of the same shape [kg, s, -].
+            drawn: values instead of the case's, by dotted field name.
+            turns_today: that the case's own program makes at these values [-].
+        """
+        film, rate = self.shelf[place], self.rate
+        mass, time, turns = used
+        own = self.shelf[0].price
+        if film.price is None or (own is not None and film.price.currency != own.currency):
+            return {}
+        found = {"film": film.price.amount * mass}
+        if rate is None or rate.currency != film.price.currency:
+            return found
+        standing = rate.amount * drawn.get("machine.rethread_time", self.rethread_time)
+        breaks = drawn.get("plant.breaks_per_1000_loads", self.breaks) / _THOUSAND
+        breaks /= self.turns_today if turns_today is None else turns_today
+        return found | {
+            "machine_time": rate.amount * time,
+            "roll_changes": standing * mass / drawn.get("film.roll_mass", film.roll_mass),
+            "breaks": standing * breaks * turns,
+        }

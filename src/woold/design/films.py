@@ -7,11 +7,11 @@ from woold.case.film import Film
 from woold.case.model import Case
 from woold.dancer.case_dancer import choices_of, springs_of
 from woold.dancer.results import SpringRow
-from woold.dancer.springs import spring_table
+from woold.dancer.springs import spring_rows
 from woold.design.candidate import Relaxed
 from woold.design.settings import film_names, with_film
 from woold.errors import WooldError
-from woold.prediction.film_on_load import films_at_forces
+from woold.prediction.film_on_load import Lacing, films_at_forces, lacing_of
 from woold.prediction.result import FilmOnLoad
 
 __all__ = ["Films"]
@@ -32,6 +32,7 @@ class Films:
         self.case, self.shelf, self.limits = case, shelf, limits
         self.names = film_names(shelf)
         self._laid: dict[tuple[int, float, tuple[float, ...]], _Laid] = {}
+        self._lacing: Lacing | None = None
         self._springs: dict[float, SpringRow | None] = {}
         self._held: dict[float, bool] = {}
         self._last: SpringRow | None = None
@@ -43,7 +44,9 @@ class Films:
             case = with_film(self.case, self.shelf[place])
             case = case.with_values({"carriage.prestretch": prestretch})
             try:
-                sheets = films_at_forces(case, forces)
+                # No film and no pre-stretch changes its way round the rollers.
+                self._lacing = self._lacing or lacing_of(case)
+                sheets = films_at_forces(case, forces, self._lacing)
             except WooldError:
                 sheets = ()
             self._laid[key] = tuple(
@@ -111,7 +114,7 @@ class Films:
             assert dancer is not None
             rows = (
                 row
-                for row in spring_table(case).choices
+                for row in spring_rows(case)
                 if row.fits
                 and dancer.spring in (None, row.spring)
                 and dancer.hole in (None, row.hole_m)

@@ -28,6 +28,7 @@ from woold.design.helices import (
     Helices,
     Wraps,
 )
+from woold.design.program_path import ProgramPath
 from woold.design.settings import Settings, Stop, with_settings
 from woold.design.targets import Targets
 from woold.physics import demand, pattern
@@ -65,7 +66,7 @@ class MeasuredPrograms:
         self.case, self.shelf, self.targets, self.limits = case, shelf, targets, limits
         self.films = Films(case, shelf, limits)
         self.outline = load_outline(case)
-        self.around = Around.of(case)
+        self.around, self.path = Around.of(case), ProgramPath(case)
         self.film_per_radian = demand.demand_range(self.outline, 1.0).fastest
         # Ramps, pauses and ends are the same for every program.
         self.fixed_time = time_beside_turning(case)
@@ -76,32 +77,33 @@ class MeasuredPrograms:
         """The case with a candidate's settings."""
         return with_settings(self.case, self.shelf[candidate.place], candidate.settings)
 
-    def measured(self, settings: Settings, place: int, objective: Objective) -> Candidate:
-        """A candidate of any settings, as it is predicted.
+    def measured(self, settings: Settings, place: int, objective: Objective) -> Candidate | None:
+        """A candidate of any settings; its edge load is not known before it is predicted.
+
+        Returns:
+            The candidate; None where the carriage cannot run its film.
 
         Raises:
             WooldError: settings that cannot be.
         """
-        p = predict(with_settings(self.case, self.shelf[place], settings))
-        share = settings.force_to_load_n * self.limits.tension_peak / p.drawing_force_n
-        edge_load = p.corner_force_max_n_per_m
-        measures = Measures(
-            mass=p.film_mass_kg,
-            time=p.cycle_time_s,
-            edge_load=edge_load or 0.0,
-            stress_share=share,
-            wraps=max(settings.bottom_wraps, settings.top_wraps),
-            cost=self.costs.per_load(place, p.film_mass_kg, p.cycle_time_s, p.turns),
-        )
-        cost = measures.cost
+        force = settings.force_to_load_n
+        laid = self.films.at_forces(place, settings.prestretch, (force,))
+        if not laid or laid[0][1].breaks:
+            return None
+        case, sheet = laid[0]
+        made = with_settings(case, case.film, settings)
+        length, time, turns = self.path.at(sheet.width, made)
+        mass, share = length * sheet.mass_per_metre, self.films.stress_share(case, sheet)
+        cost = self.costs.per_load(place, mass, time, turns)
+        wraps = max(settings.bottom_wraps, settings.top_wraps)
         return Candidate(
-            score=float(np.asarray(measures.score(objective))),
+            score=float(np.asarray(Measures(mass, time, 0.0, share, wraps, cost).score(objective))),
             settings=settings,
             place=place,
-            film_mass=p.film_mass_kg,
-            cycle_time=p.cycle_time_s,
+            film_mass=mass,
+            cycle_time=time,
             cost=None if cost is None else float(cost),
-            edge_load=edge_load,
+            edge_load=None,
             stress_share=share,
         )
 
@@ -111,6 +113,29 @@ class MeasuredPrograms:
         if limit is None or "film speed" in relaxed:
             return choices.speeds
         return tuple(each for each in choices.speeds if each * self.film_per_radian <= limit + 1e-9)
+
+    def fastest(
+        self, choices: Choices, helices: Helices, relaxed: Relaxed
+    ) -> tuple[Floats, NDArray[np.bool_]]:
+        """Highest turning speed that the carriage keeps up with, and whether there is one."""
+        speeds = np.array(sorted(self.speeds(choices, relaxed)))
+        limit = self.case.machine.carriage_speed_limit
+        steepest = np.fmax(helices.rises, helices.falls)
+        if limit is None or "carriage speed" in relaxed:
+            return np.full(steepest.size, speeds[-1]), np.ones(steepest.size, dtype=bool)
+        keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
+        return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
+
+    def most_travel(self, choices: Choices) -> float:
+        """Most that a carriage travels in a turn, however it moves [m].
+
+        As far as its speed lets it at the slowest turning; without one, the largest rise.
+        """
+        limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
+        steepest = max((*choices.rises, *choices.falls))
+        if limit is None or not speeds:
+            return steepest
+        return max(limit * 2.0 * math.pi / min(speeds), 1e-3)
 
     def measures(self, group: Group, laid: LaidPrograms) -> Measures:
         """What laid programs take."""

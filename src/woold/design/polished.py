@@ -6,16 +6,15 @@ proven. The same case gives the same answer.
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 import numpy as np
 
-from woold.design.candidate import Candidate, Objective
+from woold.design.candidate import Objective
 from woold.design.choices import Choices
 from woold.design.search import Search
 from woold.design.settings import Settings, Stop
-from woold.design.verified import Verified, verify
+from woold.design.verified import Verified, keeps_limits, spares_edges, verify
 from woold.errors import WooldError
 
 __all__ = ["polished"]
@@ -43,8 +42,11 @@ def polished(search: Search, choices: Choices, objective: Objective, start: Veri
         settings = _changed(made.settings, choices, rng)
         try:
             found = search.measured(settings, made.place, objective)
-            if found.score < made.score * (1.0 - _LEAST_GAIN) and _keeps_limits(search, found):
-                best = verify(search, found) or best
+            if found is None or found.score >= made.score * (1.0 - _LEAST_GAIN):
+                continue
+            better = verify(search, found) if keeps_limits(search, found) else None
+            if better is not None and spares_edges(search, better):
+                best = better
         except WooldError:
             # Settings that cannot be: a rope longer than the wraps, a stop out of the way.
             continue
@@ -87,22 +89,3 @@ def _changed_stop(stop: Stop, step: float, is_wait: bool) -> Stop:
 
 def _within(values: tuple[float, ...], value: float, decimals: int) -> float:
     return min(max(round(value, decimals), min(values)), max(values))
-
-
-def _keeps_limits(search: Search, made: Candidate) -> bool:
-    """Whether a program that is measured keeps the limits that a search keeps."""
-    settings, machine = made.settings, search.case.machine
-    force, place = (settings.force_to_load_n,), made.place
-    laid = search.films.at_forces(place, settings.prestretch, force)
-    edge, longest = search.case.hold.edge_load_limit, search.limits.cycle_time_limit
-    steepest = max(settings.rise_per_turn_m, settings.fall_per_turn_m or 0.0)
-    travel, most = steepest * settings.speed_rad_per_s / (2.0 * math.pi), math.inf
-    if machine.carriage_speed_limit is not None:
-        most = machine.carriage_speed_limit * (1.0 + 1e-9)
-    return (
-        bool(laid)
-        and search.films.may_be_used(*laid[0], frozenset())
-        and (edge is None or (made.edge_load or 0.0) <= edge * (1.0 + 1e-9))
-        and (longest is None or made.cycle_time <= longest + 1e-9)
-        and travel <= most
-    )

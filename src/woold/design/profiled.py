@@ -25,6 +25,7 @@ from woold.design.choices import Choices
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.search import Search
 from woold.design.settings import Settings, Stop
+from woold.design.verified import Verified, spares_edges
 from woold.physics import layer_count
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
 from woold.physics.pattern import Leg
@@ -55,11 +56,11 @@ class ProfiledDesign:
     """The best program whose rise varies with height.
 
     Args:
-        candidate: the program; its rise is that of the travel between stops.
+        made: the program, as it is predicted; its rise is that of the travel between stops.
         bound: least of any program, whatever its carriage does.
     """
 
-    candidate: Candidate
+    made: Verified
     bound: float
 
 
@@ -75,7 +76,7 @@ class _Ends:
 def best_profiled(
     search: Search,
     choices: Choices,
-    holds: Callable[[Candidate], bool],
+    verified: Callable[[Candidate], Verified | None],
     objective: Objective = "film",
 ) -> ProfiledDesign | None:
     """The best program whose rise varies with height.
@@ -83,24 +84,26 @@ def best_profiled(
     Args:
         search: the search, with its targets.
         choices: films, pre-stretches, forces, speeds, the largest rise and the fewest wraps.
-        holds: whether a program holds when it is predicted.
+        verified: a program as it is predicted; None where it does not hold.
         objective: what shall be small.
 
     Returns:
         The design; None where none holds.
     """
     profiler = _Profiler(search, choices)
-    best: Candidate | None = None
+    best: Verified | None = None
+    limit = math.inf
     for forces in (choices.forces, choices.finer_forces()):
         groups, _ = search.groups(replace(choices, forces=forces), objective)
         for group in groups[:_MOST_GROUPS]:
-            if best is not None and group.bound >= best.score:
+            if group.bound >= limit:
                 break
             for program in sorted(profiler.programs(group, objective), key=lambda each: each.score):
-                if best is not None and program.score >= best.score - 1e-12:
+                if program.score >= limit - 1e-12:
                     break
-                if holds(program):
-                    best = program
+                found = verified(program)
+                if found is not None and spares_edges(search, found):
+                    best, limit = found, program.score
     bound = search.bound(choices, objective)
     return None if best is None or bound is None else ProfiledDesign(best, bound.bound)
 
@@ -205,14 +208,10 @@ class _Profiler:
         )
 
     def _kept(self, group: Group, settings: Settings, objective: Objective) -> Iterator[Candidate]:
-        """The program as it is predicted, where it keeps the limits."""
-        search = self.search
-        candidate = search.measured(settings, group.place, objective)
-        limit, longest = search.case.hold.edge_load_limit, search.limits.cycle_time_limit
-        edge_load = candidate.edge_load
-        too_hard = limit is not None and edge_load is not None and edge_load > limit * (1 + 1e-9)
-        too_long = longest is not None and candidate.cycle_time > longest + 1e-9
-        if not too_hard and not too_long:
+        """The program as it is measured, where it takes no longer than it may."""
+        candidate = self.search.measured(settings, group.place, objective)
+        longest = self.search.limits.cycle_time_limit
+        if candidate is not None and (longest is None or candidate.cycle_time <= longest + 1e-9):
             yield candidate
 
     def _left(
@@ -241,26 +240,21 @@ class _Profiler:
         unbroken = middles > high
         if path.is_loop:
             unbroken |= middles < low + width
-        laid = np.where(unbroken, time, whole)
-        return need_steps(
-            (
-                float(cuts[i]),
-                float(cuts[i + 1]),
-                _need_at(need, middles[i]) - float(laid[i]) - _given_at(given, middles[i]),
-            )
-            for i in range(middles.size)
+        lacking = _needed(need, middles) - np.where(unbroken, time, whole)
+        for start, end, wraps in given:
+            lacking -= wraps * ((start <= middles) & (middles <= end))
+        some = np.flatnonzero(lacking > 0.0)
+        rows = zip(
+            cuts[some].tolist(), cuts[some + 1].tolist(), lacking[some].tolist(), strict=True
         )
+        return need_steps(rows)
 
 
-def _need_at(need: NeedSteps, height: float) -> float:
-    index = int(np.searchsorted(need.low, height, side="right")) - 1
-    if index < 0 or height > need.high[index]:
-        return 0.0
-    return float(need.layers[index])
-
-
-def _given_at(zones: list[tuple[float, float, float]], height: float) -> float:
-    return sum(wraps for low, high, wraps in zones if low <= height <= high)
+def _needed(need: NeedSteps, heights: Floats) -> Floats:
+    """Layers needed at heights [-]."""
+    at = np.searchsorted(need.low, heights, side="right") - 1
+    inside = (at >= 0) & (heights <= need.high[at])
+    return np.where(inside, need.layers[at], 0.0)
 
 
 def _stops(cover: BandCover, low: float, high: float) -> tuple[float, float, tuple[Stop, ...]]:

@@ -17,14 +17,11 @@ from dataclasses import dataclass, replace
 from woold.design.boxes import NearSettings, Slice
 from woold.design.candidate import Objective, Query
 from woold.design.choices import FINEST, Choices
-from woold.design.result import DesignResult
+from woold.design.result import NEAR_ENOUGH, DesignResult
 from woold.design.search import Search
 from woold.design.verified import Verified, best_verified
 
-__all__ = ["NEAR_ENOUGH", "Proof", "any_that_holds", "prove", "proven_best", "with_proof"]
-
-NEAR_ENOUGH = 0.01
-"""Gap that is to be proven [-]."""
+__all__ = ["Proof", "any_that_holds", "prove", "proven_best", "with_proof"]
 
 _COARSE = 8
 """Fine steps of the force that are looked at together at first."""
@@ -182,8 +179,10 @@ def with_proof(result: DesignResult, proof: Proof | None) -> DesignResult:
     if proof is None or result.chosen is None:
         return result
     score = result.bound * (1.0 + result.gap) if result.bound and result.gap is not None else 0.0
-    gap = score / proof.bound - 1.0 if score and proof.bound > 0.0 else None
-    return replace(result, machine_bound=proof.bound, machine_gap=gap, boxes_bounded=proof.boxes)
+    # What no program of any kind gets below, none of this machine does.
+    bound = min(max(proof.bound, result.bound or 0.0), score or proof.bound)
+    gap = score / bound - 1.0 if score and bound > 0.0 else None
+    return replace(result, machine_bound=bound, machine_gap=gap, boxes_bounded=proof.boxes)
 
 
 def _near(choices: Choices, hint: NearSettings) -> Choices:

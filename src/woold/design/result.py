@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.design.costs import CostParts
+from woold.design.saving import Saving
 from woold.design.settings import Settings
 from woold.design.task import Goal
 from woold.physics.transport import CAUTION
@@ -13,6 +14,7 @@ from woold.rows.told import Told
 from woold.verdict.result import Verdict
 
 __all__ = [
+    "NEAR_ENOUGH",
     "Binding",
     "ChangeStep",
     "DesignResult",
@@ -23,6 +25,9 @@ __all__ = [
     "ProgramResult",
     "Robustness",
 ]
+
+NEAR_ENOUGH = 0.01
+"""Gap to the best program of a machine that is to be proven [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,14 +108,14 @@ class ProfiledResult:
     """The best program whose rise varies with height.
 
     Bound and gap are those of the goal; the price of one rise is how far above this program the
-    best one of one rise is.
+    best one of one rise is. It and the film saved are None where none of one rise holds.
     """
 
     program: ProgramResult
     bound: float
     gap: float
-    film_saved: float
-    price_of_one_rise: float
+    film_saved: float | None
+    price_of_one_rise: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +153,8 @@ class Obstacle:
 class DesignResult(Told):
     """The best program under a case's targets and limits.
 
-    Bounds are for any program whatever whose carriage travels no more than `bound_travel_m` in a
+    Today's program is to be kept where it holds and nothing that was found is better. Bounds are
+    for any program whatever whose carriage travels no more than `bound_travel_m` in a
     turn; `bound` is that of the goal, in its unit, and gap is what the chosen program reaches over
     it, less 1. `machine_bound` and `machine_gap` are the same for programs that this machine can
     run, with one rise and one fall, proven by branch and bound over `boxes_bounded` boxes. Spring
@@ -167,8 +173,11 @@ class DesignResult(Told):
     edge_load_limit_n_per_m: float | None
     today: ProgramResult
     chosen: ProgramResult | None
+    keep_today: bool
     film_saved: float | None
     film_saved_per_year_kg: float | None
+    loads_per_year: float
+    saving: Saving | None
     changed: tuple[str, ...]
     dancer_spring: int | None
     dancer_hole_m: float | None

@@ -164,6 +164,8 @@ def best_robust(
         candidates, _ = adverse.search_at(quantile).best(choices, objective, keep=_TRIED_PER_STEP)
         for candidate in candidates:
             made = search.measured(candidate.settings, candidate.place, objective)
+            if made is None:
+                continue
             if best is not None and made.score >= best.candidate.score - 1e-12:
                 found = best
                 break
@@ -215,7 +217,7 @@ class _Adverse:
                 )
                 if field in drawn
             }
-            targets = targets.redrawn(search.case.with_values(values))
+            targets = targets.redrawn(search.case.with_drawn(values))
         return search.with_targets(targets).with_sheets(seen_as)
 
     def _width_shares(self, case: Case, sheet: FilmOnLoad) -> Floats:

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from dataclasses import asdict
 
 from woold.design.alternative_rows import alternative_blocks, goal_value
-from woold.design.result import DesignResult, ProgramResult
+from woold.design.result import NEAR_ENOUGH, DesignResult, ProgramResult
+from woold.design.saving_rows import gains, worth_blocks
 from woold.design.settings import SETTING_NAMES, settings_text
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
 from woold.rows.wording import Wording
@@ -19,6 +20,7 @@ __all__ = [
     "answer_blocks",
     "answer_text",
     "design_blocks",
+    "nearness_text",
     "proof_blocks",
     "settings_blocks",
     "target_blocks",
@@ -56,6 +58,7 @@ def design_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
         yield Heading(say("Findings"))
         yield from (Note(each.field, say.sentence(each.message)) for each in result.findings)
     yield from settings_blocks(result, say, brief)
+    yield from worth_blocks(result, brief)
     yield from target_blocks(result, say, brief)
     yield from proof_blocks(result, say, with_time=True)
     yield from alternative_blocks(result, say, brief)
@@ -69,6 +72,9 @@ def answer_blocks(result: DesignResult, say: Wording) -> Iterator[Block]:
         text = say("Today's program: {verdict}", verdict=verdict_answer(today, say))
         yield Paragraph(text, is_strong=True)
     yield Paragraph(answer_text(result, say), is_strong=True)
+    near = nearness_text(result, say)
+    if near:
+        yield Paragraph(near)
     chosen = None if result.chosen is None else result.chosen.verdict
     if chosen is not None and chosen.asked:
         text = (
@@ -96,89 +102,63 @@ def answer_text(result: DesignResult, say: Wording) -> str:
             " guess is shown.",
             share=say.percent(result.robustness.asked, 0),
         )
+    if chosen is None and result.keep_today:
+        return say(
+            "Today's program holds, and no other within the limits was found that holds at every"
+            " point of the sides: keep it."
+        )
+    if chosen is None and result.profiled is not None:
+        return say(
+            "No program of one rise and one fall within the limits holds what is asked; one whose"
+            " rise varies with height does, with {mass} of film: its settings stand below.",
+            mass=say.amount(result.profiled.program.film_mass_kg, "small_mass"),
+        )
     if chosen is None or not result.possible:
         return say("No program within the limits holds what is asked.")
     if chosen.verdict.fails:
         return say(
             "The best program that was found is not known to hold, so no settings are shown."
         )
-    first = say("Against today's program: {gains}.", gains="; ".join(_gains(result, say)))
-    if result.today.holds and not _is_better(result):
+    values = {"gains": "; ".join(gains(result, say))}
+    first = say("Against today's program: {gains}.", **values)
+    if result.keep_today:
         keep = say(
             "Today's program holds, and no better one was found that holds at every point of the"
             " sides: keep it."
         )
-        first = f"{keep} {first}"
-    if not result.today.holds:
+        other = say("The best one found, against it: {gains}.", **values)
+        first = f"{keep} {other}"
+    if not result.today.holds and not result.today.verdict.fails:
+        # Where the verdict says it, it stands above already.
         misses = " ".join(say.sentence(each) for each in result.today.misses)
         today = say("Today's program does not hold what is asked. {misses}", misses=misses)
         first = f"{today} {first}"
-    if result.gap is None:
-        return first
-    near = say(
-        "It is {gap} above the least that any program of any kind could need.",
-        gap=say.percent(result.gap),
-    )
-    if result.machine_gap is not None:
-        near = say(
-            "It is proven to be within {machine} of the best that this machine can run with one"
-            " rise and one fall, and is {gap} above the least that any program of any kind could"
-            " need.",
-            machine=_proven(result.machine_gap, say),
+    return first
+
+
+def nearness_text(result: DesignResult, say: Wording) -> str:
+    """How near the chosen program is to the best, in a sentence; empty where nothing is known."""
+    chosen = result.chosen
+    if chosen is None or chosen.verdict.fails or result.gap is None or not result.possible:
+        return ""
+    if result.machine_gap is None:
+        return say(
+            "It is {gap} above the least that a program of any kind needs to hold at every point.",
             gap=say.percent(result.gap),
         )
-    return f"{first} {near}"
-
-
-def _is_better(result: DesignResult) -> bool:
-    """Whether the chosen program gains anything of what was looked for."""
-    chosen, today = result.chosen, result.today
-    assert chosen is not None
-    if result.objective == "cost" and chosen.cost is not None and today.cost is not None:
-        return chosen.cost < today.cost
-    if result.objective == "time":
-        return chosen.cycle_time_s < today.cycle_time_s
-    if result.objective == "containment":
-        return chosen.share_of_targets > today.share_of_targets
-    return chosen.film_mass_kg < today.film_mass_kg
-
-
-def _gains(result: DesignResult, say: Wording) -> Iterator[str]:
-    """Money, film and hold of the chosen program against today's."""
-    chosen = result.chosen
-    assert chosen is not None
-    saved, yearly = result.cost_saved, result.cost_saved_per_year
-    if saved is not None and yearly is not None:
-        values = {
-            "amount": f"{say.fixed(abs(saved), 2)} {result.currency}",
-            "yearly": say.money(abs(yearly), result.currency),
-        }
-        yield (
-            say("{amount} a load cheaper, {yearly} a year", **values)
-            if saved >= 0.0
-            else say("{amount} a load dearer, {yearly} a year", **values)
-        )
-    values = {
-        "share": say.percent(abs(result.film_saved or 0.0)),
-        "mass": say.amount(chosen.film_mass_kg, "small_mass"),
-        "today": say.amount(result.today.film_mass_kg, "small_mass"),
-    }
-    yield (
-        say("{share} less film ({mass} instead of {today})", **values)
-        if (result.film_saved or 0.0) >= 0.0
-        else say("{share} more film ({mass} instead of {today})", **values)
-    )
-    yield say(
-        "{held} of what is asked held instead of {today}",
-        held=say.percent(chosen.share_of_targets, 0),
-        today=say.percent(result.today.share_of_targets, 0),
+    return say(
+        "It is proven to be within {machine} of the best that this machine can run with one rise"
+        " and one fall, and is {gap} above the least that a program of any kind needs to hold at"
+        " every point.",
+        machine=_proven(result.machine_gap, say),
+        gap=say.percent(result.gap),
     )
 
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
-    """What to set, and what that does; nothing where nothing is chosen that holds."""
+    """What to set, and what that does; nothing where nothing better is chosen that holds."""
     chosen = result.chosen
-    if chosen is None or chosen.verdict.fails:
+    if chosen is None or chosen.verdict.fails or result.keep_today:
         return
     yield Table(
         say(_GOALS[result.objective]),
@@ -264,8 +244,8 @@ def target_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
         )
         yield Paragraph(
             say(
-                "The search asks it of every point of the sides, which is more than a hand can"
-                " feel: a program that holds it over every patch may do with less film."
+                "Search and bounds ask it of every point of the sides, which is more than a hand"
+                " can feel: a program that holds it over every patch alone may do with less film."
             )
         )
     if result.transport_profiles:
@@ -308,16 +288,17 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
             ),
         )
     if result.machine_bound is not None and result.machine_gap is not None:
-        yield Row(
-            say("no program of this machine gets below"),
-            say(
-                "{bound}, with one rise and one fall, whatever force, rise, fall and wraps; this"
-                " one is at most {gap} above (proven over {boxes} ranges of settings)",
-                bound=_of_goal(result, result.machine_bound, say),
-                gap=_proven(result.machine_gap, say),
-                boxes=say.fixed(result.boxes_bounded, 0),
-            ),
+        text = say(
+            "{bound}, with one rise and one fall, whatever force, rise, fall and whole wraps; this"
+            " one is at most {gap} above (proven over {boxes} ranges of settings)",
+            bound=_of_goal(result, result.machine_bound, say),
+            gap=_proven(result.machine_gap, say),
+            boxes=say.fixed(result.boxes_bounded, 0),
         )
+        if result.machine_gap > NEAR_ENOUGH:
+            more = say("The proof was left there: it may be nearer to the best than that.")
+            text = f"{text}. {more}"
+        yield Row(say("no program of this machine gets below"), text)
     if result.bound is not None and result.gap is not None:
         yield Row(
             say("no program of any kind, at one force, gets below"),
@@ -331,7 +312,7 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
         if result.profiled is None:
             yield Row(
                 say("how much of that is the price of one rise"),
-                say("--profiled lets the rise vary with height"),
+                say("shown where the rise may vary with height as well (--profiled)"),
             )
     programs = result.programs_evaluated + result.programs_pruned
     yield Row(

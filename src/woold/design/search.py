@@ -12,11 +12,11 @@ import copy
 import heapq
 import itertools
 import math
+from bisect import bisect
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from woold.case.design import Design
 from woold.case.film import Film
@@ -33,7 +33,6 @@ from woold.design.candidate import (
 )
 from woold.design.choices import Choices
 from woold.design.helices import (
-    Helices,
     LaidHelices,
     add_wraps,
     variants,
@@ -42,12 +41,11 @@ from woold.design.measured import LaidPrograms, MeasuredPrograms
 from woold.design.needs import helix_needs
 from woold.design.targets import Targets
 from woold.errors import PhysicsError
-from woold.physics.bands import need_steps
+from woold.physics.bands import NeedSteps, need_steps
 from woold.prediction.result import FilmOnLoad
 
 __all__ = ["Search"]
 
-Floats = NDArray[np.float64]
 _Film = tuple[Case, FilmOnLoad]
 
 
@@ -60,8 +58,8 @@ def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
     return forces if len(forces) < 2 else (forces[0], forces[-1])
 
 
-_HALVINGS = 10
-"""Halvings of a force step in which a film's limit lies."""
+_CUTS, _PIECES = 2, 33
+"""How often a force step in which a film's limit lies is cut, and at how many forces."""
 
 
 class Search(MeasuredPrograms):
@@ -81,6 +79,7 @@ class Search(MeasuredPrograms):
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._tier_turns: dict[tuple[object, ...], float] = {}
+        self._needs: dict[tuple[int, float, FilmOnLoad], NeedSteps | None] = {}
         self._floors: list[Group] = []
         self._floors_of: Choices | None = None
         self.helices = LaidHelices(case, self.around)
@@ -170,28 +169,21 @@ class Search(MeasuredPrograms):
 
     def with_targets(self, targets: Targets) -> Search:
         """The same search under other targets; what is laid already is kept."""
-        other = copy.copy(self)
-        other.targets, other._grouped, other._tier_turns = targets, {}, {}
-        other._floors = []
+        other = self._anew()
+        other.targets = targets
         return other
 
     def with_sheets(self, seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad]) -> Search:
         """The same search with films that lie on the load otherwise than they are predicted to."""
-        other = copy.copy(self)
-        other._seen_as, other._grouped, other._tier_turns = seen_as, {}, {}
-        other._floors = []
+        other = self._anew()
+        other._seen_as = seen_as
         return other
 
-    def most_travel(self, choices: Choices) -> float:
-        """Most that a carriage travels in a turn, however it moves [m].
-
-        As far as its speed lets it at the slowest turning; without one, the largest rise.
-        """
-        limit, speeds = self.case.machine.carriage_speed_limit, self.speeds(choices)
-        steepest = max((*choices.rises, *choices.falls))
-        if limit is None or not speeds:
-            return steepest
-        return max(limit * 2.0 * math.pi / min(speeds), 1e-3)
+    def _anew(self) -> Search:
+        """A copy that shares what is laid, and nothing that rests on targets or sheets."""
+        other = copy.copy(self)
+        other._grouped, other._tier_turns, other._needs, other._floors = {}, {}, {}, []
+        return other
 
     def bound(self, choices: Choices, objective: Objective) -> Group | None:
         """The least that any program of any kind could do; None where none can hold.
@@ -199,6 +191,12 @@ class Search(MeasuredPrograms):
         Such a program stands and travels as it likes, but no faster than its carriage can, and
         makes the fewest wraps at its ends and the closing wraps.
         """
+        speeds = self.speeds(choices)
+        if len(speeds) > 1 and self.case.machine.carriage_speed_limit is not None:
+            # Slow turning lets the carriage travel far in a turn, quick turning takes less time.
+            each = [self.bound(replace(choices, speeds=(one,)), objective) for one in speeds]
+            found = [bounded for bounded in each if bounded is not None]
+            return min(found, key=lambda bounded: bounded.bound, default=None)
         most = self.most_travel(choices)
         anyhow = replace(choices, rises=(most,), falls=(most,) if choices.falls else ())
         query = Query(anyhow, objective)
@@ -298,15 +296,14 @@ class Search(MeasuredPrograms):
         self, place: int, prestretch: float, ends: tuple[_Film, _Film], relaxed: Relaxed
     ) -> _Film:
         """The film at a force just beyond the last one at which it may be used."""
-        low, high = (case.program.force_to_load for case, _ in ends)
-        beyond = ends[1]
-        for _ in range(_HALVINGS):
-            middle = 0.5 * (low + high)
-            (found,) = self.films.at_forces(place, prestretch, (middle,))
-            if self.films.may_be_used(*found, relaxed):
-                low = middle
-            else:
-                high, beyond = middle, found
+        low, beyond = ends[0][0].program.force_to_load, ends[1]
+        for _ in range(_CUTS):
+            steps = np.linspace(low, beyond[0].program.force_to_load, _PIECES)[1:-1]
+            laid = self.films.at_forces(place, prestretch, tuple(steps.tolist()))
+            used = self.films.may_be_used
+            first = bisect(laid, False, key=lambda each: not used(each[0], each[1], relaxed))
+            low = laid[first - 1][0].program.force_to_load if first else low
+            beyond = laid[first] if first < len(laid) else beyond
         return beyond
 
     def _group(
@@ -315,10 +312,9 @@ class Search(MeasuredPrograms):
         """A film at a force with its bound; None where it may not or cannot be used."""
         if is_judged and not self.films.may_be_used(case, sheet, query.relaxed):
             return None
-        zones = self.targets.layer_zones(case, sheet)
-        if not all(math.isfinite(zone.layers) for zone in zones):
+        need = self._need(place, case, sheet)
+        if need is None:
             return None
-        need = need_steps((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
         travel = travel_of(case, query.choices, sheet.width)
         try:
             turns, _ = least_turns(need, sheet.width, travel)
@@ -326,6 +322,17 @@ class Search(MeasuredPrograms):
             return None
         stress_share = self.films.stress_share(case, sheet)
         return self._bounded(Group(place, case, sheet, stress_share, turns, 0.0, 0.0), turns, query)
+
+    def _need(self, place: int, case: Case, sheet: FilmOnLoad) -> NeedSteps | None:
+        """Layers that a film at a force needs; None where it never holds."""
+        key = (place, case.program.force_to_load, sheet)
+        if key not in self._needs:
+            zones, found = self.targets.layer_zones(case, sheet), None
+            if all(math.isfinite(zone.layers) for zone in zones):
+                steps = ((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
+                found = need_steps(steps)
+            self._needs[key] = found
+        return self._needs[key]
 
     def _bounded(self, group: Group, turns: float, query: Query) -> Group:
         """The group with the bound that follows from its fewest turns."""
@@ -342,18 +349,6 @@ class Search(MeasuredPrograms):
         bound = float(np.asarray(least.score(query.objective)))
         return replace(group, least_turns=turns, bound=bound, least_mass=mass)
 
-    def _fastest(
-        self, choices: Choices, helices: Helices, relaxed: Relaxed
-    ) -> tuple[Floats, NDArray[np.bool_]]:
-        """Highest turning speed that the carriage keeps up with, and whether there is one."""
-        speeds = np.array(sorted(self.speeds(choices, relaxed)))
-        limit = self.case.machine.carriage_speed_limit
-        steepest = np.fmax(helices.rises, helices.falls)
-        if limit is None or "carriage speed" in relaxed:
-            return np.full(steepest.size, speeds[-1]), np.ones(steepest.size, dtype=bool)
-        keeps_up = steepest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
-        return speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)], keeps_up[:, 0]
-
     def _candidates(
         self, group: Group, query: Query, keep: int, limit: float
     ) -> Iterator[Candidate]:
@@ -367,7 +362,7 @@ class Search(MeasuredPrograms):
         helices = helices.some(helices.lengths + least_wraps * self.around.load <= longest)
         if helices.rises.size == 0:
             return
-        speed, keeps_up = self._fastest(choices, helices, relaxed)
+        speed, keeps_up = self.fastest(choices, helices, relaxed)
         step, unlimited = self.limits.height_step, "wraps" in relaxed
         turns = helices.turns.max() + choices.bottom[1] + choices.top[1]
         turns += self.case.program.closing_wraps

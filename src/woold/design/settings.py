@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from woold.carriages.match import ShelfFilm
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.case.program import BandStop
+from woold.case.things import ShelfFilm
 from woold.prediction.predict import film_on_load
 from woold.units import UnitSystem, show, significant
 from woold.words import say, to_say

@@ -21,8 +21,10 @@ from woold.design.alternatives import (
 from woold.design.choices import allowed_choices
 from woold.design.findings import design_findings, no_price_finding, unpriced_finding
 from woold.design.helices import roped_turns
+from woold.design.kept import without_needless_changes
+from woold.design.obstacles import obstacles
 from woold.design.proof import any_that_holds, proven_best, with_proof
-from woold.design.reasons import binding_limits, obstacles
+from woold.design.reasons import binding_limits
 from woold.design.refined import best_between
 from woold.design.result import DesignResult
 from woold.design.search import Search
@@ -91,9 +93,12 @@ def design_program(
         if chosen is not None:
             progress(say("proving how near it is to the best"))
             chosen, choices, proof = proven_best(search, choices, objective_of(goal), chosen)
+    before = settings_of(case)
+    if chosen is not None and goal != "containment":
+        chosen = without_needless_changes(search, choices, objective_of(goal), chosen, before)
     took = time.perf_counter() - start
 
-    against = AgainstToday(search, targets, choices, settings_of(case), today, bounded)
+    against = AgainstToday(search, targets, choices, before, today, bounded)
     result = with_proof(against.result(goal, chosen, count, took), proof)
     if unpriced:
         result = replace(result, findings=(*result.findings, unpriced_finding(unpriced)))
@@ -101,7 +106,11 @@ def design_program(
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
         progress(say("looking for what stands in the way"))
-        return replace(result, obstacles=obstacles(search, choices.between_steps()))
+        result = replace(result, obstacles=obstacles(search, choices.between_steps()))
+        if goal == "containment" or targets.beyond_film:
+            return result
+        progress(say("letting the rise vary with height"))
+        return replace(result, profiled=profiled_result(against, None, objective_of(goal)))
     if task.probability is not None:
         return robust_result(against, result, task, chosen, progress)
     return _with_alternatives(against, result, task, chosen, progress)
@@ -151,6 +160,12 @@ def _lacking_prices(case: Case, films: tuple[Film, ...]) -> Iterator[Problem]:
             say("nothing for at least one film"),
             say('a price for every film, such as "2.2 USD/kg"'),
             why,
+        )
+    elif not any(each.price.amount for each in films if each.price) and not (
+        case.plant.standstill_price and case.plant.standstill_price.amount
+    ):
+        yield Problem(
+            "film.price", say("0, as machine time"), say("a price above 0 of either"), why
         )
     elif len(currencies | {case.currency}) > 1:
         yield Problem(

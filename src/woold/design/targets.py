@@ -18,7 +18,7 @@ from woold.prediction.film_over_height import layer_force_later, one_layer_stiff
 from woold.prediction.predict import film_on_load
 from woold.prediction.result import FilmOnLoad, Prediction
 from woold.transport.film_over_interfaces import interface_zones, wrap_over_interfaces
-from woold.transport.result import limit_name
+from woold.transport.result import LARGEST_GIVE, limit_name
 from woold.transport.screen import screen_transport
 from woold.units import show, show_range
 from woold.words import say
@@ -205,12 +205,16 @@ class Targets:
         for profile in screen_transport(case, prediction).profiles:
             if profile.holds:
                 continue
-            worst = max(profile.ways, key=lambda way: math.inf if way.used is None else way.used)
+            most = [math.inf if way.used_most is None else way.used_most for way in profile.ways]
+            worst = profile.ways[most.index(max(most))]
+            message = limit_name(worst.limited_by)
+            if profile.holds is None:
+                message = say("it cannot be said, since what decides was not measured")
             yield Shortfall(
                 "transport.profiles",
-                0.0 if worst.used is None else 1.0 / worst.used,
+                1.0 / max(*most, 1.0),
                 1.0,
-                f"{profile.profile}: {limit_name(worst.limited_by)}.",
+                f"{profile.profile}: {message}.",
             )
 
     def _tier_share(self, case: Case, prediction: Prediction) -> float:
@@ -306,6 +310,16 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 ),
                 say("Start lower, or raise transport.deck_friction by an anti-slip sheet."),
             )
+    if case.transport is not None and case.transport.package_give > LARGEST_GIVE:
+        raise PhysicsError.one(
+            "transport.package_give",
+            show(case.transport.package_give, "small_length"),
+            say("at most {give}", give=show(LARGEST_GIVE, "small_length")),
+            say(
+                "Packages that give by more swing more than the screen was weighed for: only a test"
+                " of a wrapped load can say what holds them."
+            ),
+        )
     as_today = not zones and tiers is None
     if as_today:
         # The design asks it of every point, not of patches alone.

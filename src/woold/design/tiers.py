@@ -22,6 +22,7 @@ from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.result import FilmOnLoad
 from woold.transport.film_over_interfaces import shear_stiffness_of_layer
 from woold.transport.screen import load_bearings, load_stack, profiles_of
+from woold.transport.unmeasured import asked_states, moved_inputs
 
 __all__ = ["MOST_LAYERS", "Tiers"]
 
@@ -36,8 +37,12 @@ _REACHES = np.logspace(-5.0, 4.0, 4001)
 
 @dataclass(frozen=True, eq=False)
 class _Room:
-    """What a way leaves to film: travel of the top, and force on the pallet; none below 0."""
+    """What a way leaves to film: travel of the top, and force on the pallet; none below 0.
 
+    The stack is the load in one state of what nobody measured of it.
+    """
+
+    stack: Stack
     way: Way
     top_travel: float
     push: float
@@ -47,7 +52,7 @@ class Tiers:
     """Tiers of a case's load under its transport profiles.
 
     Args:
-        case: a case with a [transport] table.
+        case: a case with a [transport] table; of what nobody measured, every end counts.
         asked: that table.
     """
 
@@ -55,7 +60,11 @@ class Tiers:
         self.asked, self.load = asked, case.load
         self.stack = load_stack(case, asked)
         self.pressing = self.stack.mass_above * GRAVITY + asked.pressing_force
-        self.rooms = tuple(_rooms(case, asked, self.stack))
+        self.rooms = tuple(
+            room
+            for _, each in asked_states(asked, moved_inputs(case))
+            for room in _rooms(case, each, load_stack(case, each))
+        )
         self.slips = np.array([room.way.slips for room in self.rooms]).any(axis=0)
         self._tables: dict[tuple[float, ...], TierTables] = {}
         # Tables are kept beside what is found for them, so that an id stays theirs.
@@ -96,12 +105,13 @@ class Tiers:
         length = asked.slip_zone * hoop / shear
         layers = np.broadcast_to(layers, (self.pressing.size, layers.shape[-1]))
         static, sudden, soft, stays, pull = (np.zeros((len(ways), *layers.shape)) for _ in range(5))
-        back = self.stack.kinetic_share * self.stack.friction * self.pressing
+        stuck = np.array([room.stack.friction for room in self.rooms]) * self.pressing
         with np.errstate(divide="ignore", invalid="ignore"):
             for row, way in enumerate(ways):
                 sides, along = way.walls
                 pull[row] = asked.restraint_calibration * hoop * layers * float(sides @ along)
                 share = way.needed[:, None] / pull[row]
+                back = self.rooms[row].stack.kinetic_share * stuck[row]
                 reaches = _reaches(way.walls, share, back[:, None] / pull[row])
                 static[row], sudden[row], stays[row] = (length * reach for reach in reaches)
                 soft[row] = self.stack.mass_above[:, None] * static[row] / way.needed[:, None]
@@ -116,8 +126,9 @@ class Tiers:
             stays=stays,
             pull=pull,
             slips=np.array([way.slips for way in ways]),
+            sway=np.array([way.sway_travel for way in ways]),
             drop=np.minimum(drop / np.where(needed > 0.0, needed, 1.0), 1.0),
-            stuck=np.tile(self.stack.friction * self.pressing, (len(ways), 1)),
+            stuck=stuck,
             scale=length,
             ramp=np.array([way.ramp_time for way in ways]),
             slip_limit=asked.slip_limit,
@@ -152,8 +163,9 @@ class Tiers:
     def even_layers(self, tables: TierTables) -> Floats | None:
         """Layers with which every interface slips as far as the others; None if none will do."""
         moving = np.maximum(tables.slips.sum(axis=1), 1)
-        share = np.minimum(tables.top_limit, tables.kept_limit) / moving
-        allowed = np.minimum(tables.slip_limit, share)
+        sway = tables.sway.sum(axis=1)
+        share = (np.minimum(tables.top_limit, tables.kept_limit) - sway) / moving
+        allowed = np.minimum(tables.slip_limit - tables.sway.max(axis=1), share)
         enough = (tables.sudden <= allowed[:, None, None] * (1.0 + 1e-9)).all(axis=0)
         if not enough[:, -1].all():
             return None
@@ -200,7 +212,7 @@ class Tiers:
     def _travel(tables: TierTables, layers: Floats) -> float:
         """Travel of the top if all starts were sudden, the worst way over its limit [-]."""
         count = np.minimum(layers, MOST_LAYERS).astype(int)
-        slips = np.minimum(tables.sudden[:, np.arange(count.size), count], 10.0)
+        slips = np.minimum(tables.sudden[:, np.arange(count.size), count] + tables.sway, 10.0)
         limit = np.minimum(tables.top_limit, tables.kept_limit)
         return float((slips.sum(axis=1) / limit).max(initial=0.0))
 
@@ -252,7 +264,7 @@ def _rooms(case: Case, asked: Transport, stack: Stack) -> Iterator[_Room]:
         for profile in profiles_of(asked)
     )
     for way in ways:
-        yield _Room(way, _top_travel(stack, way), _push_room(stack, way, force))
+        yield _Room(stack, way, _top_travel(stack, way), _push_room(stack, way, force))
 
 
 def _top_travel(stack: Stack, way: Way) -> float:

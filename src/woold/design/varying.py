@@ -8,6 +8,7 @@ rise alone is a rise that varies as well. The best of them is then polished.
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 
 from woold.design.candidate import Objective
 from woold.design.choices import Choices
@@ -33,13 +34,11 @@ def best_varying(
         objective: what is made small.
         chosen: the best program of one rise.
     """
-    waiting = best_profiled(
-        search, choices, lambda each: verify(search, each) is not None, objective
-    )
+    waiting = best_profiled(search, choices, partial(verify, search), objective)
     stopping = replace(choices, bands_most=max(choices.bands_most, _MOST_STOPS))
     below = chosen.candidate.score if chosen else float("inf")
     on_steps, _ = best_verified(search, stopping, objective, below=below)
-    found = [chosen, None if waiting is None else verify(search, waiting.candidate)]
+    found = [chosen, None if waiting is None else waiting.made]
     if on_steps is not None:
         found.append(best_between(search, stopping, objective, on_steps)[0])
     held = [each for each in found if each is not None]

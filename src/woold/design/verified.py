@@ -13,11 +13,20 @@ from woold.design.settings import Settings
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 
-__all__ = ["Verified", "best_verified", "most_containment", "verify"]
+__all__ = [
+    "Verified",
+    "best_verified",
+    "keeps_limits",
+    "most_containment",
+    "spares_edges",
+    "verify",
+]
 
 _FIRST_KEEP = 8
 _MOST_KEEP = 64
 _SCALE_STEPS = 40
+_LEAST_SCALE = 1e-3
+"""Least multiple of the targets that is told from none [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +51,30 @@ def verify(search: Search, candidate: Candidate) -> Verified | None:
     if search.targets.shortfalls(case, prediction):
         return None
     return Verified(candidate, case, prediction)
+
+
+def keeps_limits(search: Search, made: Candidate) -> bool:
+    """Whether a program that is measured keeps the limits that a search keeps."""
+    settings, machine = made.settings, search.case.machine
+    force, place = (settings.force_to_load_n,), made.place
+    laid = search.films.at_forces(place, settings.prestretch, force)
+    longest = search.limits.cycle_time_limit
+    steepest = max(settings.rise_per_turn_m, settings.fall_per_turn_m or 0.0)
+    travel, most = steepest * settings.speed_rad_per_s / (2.0 * math.pi), math.inf
+    if machine.carriage_speed_limit is not None:
+        most = machine.carriage_speed_limit * (1.0 + 1e-9)
+    return (
+        bool(laid)
+        and search.films.may_be_used(*laid[0], frozenset())
+        and (longest is None or made.cycle_time <= longest + 1e-9)
+        and travel <= most
+    )
+
+
+def spares_edges(search: Search, made: Verified) -> bool:
+    """Whether the load's corners bear a program."""
+    limit, force = search.case.hold.edge_load_limit, made.prediction.corner_force_max_n_per_m
+    return limit is None or force is None or force <= limit * (1.0 + 1e-9)
 
 
 def best_verified(
@@ -77,7 +110,7 @@ def best_verified(
 
 
 def most_containment(
-    search: Search, choices: Choices, film_mass: float
+    search: Search, choices: Choices, film_mass: float, near: float = 1e-4
 ) -> tuple[Verified | None, Count, float]:
     """The program that holds most of the targets with no more film than given.
 
@@ -87,6 +120,7 @@ def most_containment(
         search: the search.
         choices: what may be chosen.
         film_mass: film that may be used [kg].
+        near: how near to the largest multiple it is left at [-].
 
     Returns:
         The program, the count of programs dealt with, and the multiple.
@@ -104,11 +138,16 @@ def most_containment(
     low, high = 0.0, 1.0
     best: Verified | None = None
     found = at(high)
+    if found is None:
+        # Where next to nothing cannot be held either, no halving finds more.
+        best, low = at(_LEAST_SCALE), _LEAST_SCALE
+        if best is None:
+            return None, total, 0.0
     while found is not None and high < 1e3:
         best, low, high = found, high, 2.0 * high
         found = at(high)
     for _ in range(_SCALE_STEPS):
-        if high - low <= 1e-4 * high:
+        if high - low <= near * high:
             break
         middle = 0.5 * (low + high)
         found = at(middle)

@@ -12,8 +12,8 @@ from woold.case.asked import asked_quantity, cells_of
 from woold.rows.told import Told
 
 if TYPE_CHECKING:
-    from woold.carriages.match import Shelf
     from woold.case.model import Case
+    from woold.case.shelf import Shelf
     from woold.design.result import DesignResult
     from woold.design.task import Goal
     from woold.prediction.result import Finding
@@ -116,7 +116,7 @@ def design_program(
     if probability is not None:
         share = asked_quantity("probability", probability)
     task = DesignTask(goal, baseline, profiled, front, share)
-    return design(case, shelf.films if shelf else (), task)
+    return design(case, shelf.films_now() if shelf else (), task)
 
 
 def analyse_trial(

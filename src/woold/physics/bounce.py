@@ -151,7 +151,7 @@ def _decays(records: Sequence[Floats], interval: float, length: float) -> _Decay
     cut = [
         rest[top + wait : top + wait + window]
         for rest, tops in rests
-        for top, following in zip(tops, np.append(tops[1:], len(rest) + size), strict=True)
+        for top, following in zip(tops, np.append(tops, len(rest) + size)[1:], strict=True)
         if top + wait + window <= min(following - _CLEAR * size, len(rest))
     ]
     if len(cut) < 3:

@@ -16,6 +16,7 @@ from woold.physics.dancer import (
     spring_length,
     spring_stiffness,
 )
+from woold.physics.numeric import bracketed_root
 from woold.words import say
 
 __all__ = ["SpringChoice", "spring_choices"]
@@ -166,8 +167,6 @@ def _balance_angle(
     angles: Floats, balance: Floats, arm: DancerArm, spring: Spring, hole: float, tension: float
 ) -> float | None:
     """The stable balance nearest the middle of the travel; an unstable one if there is no other."""
-    from scipy.optimize import brentq
-
     above = balance - tension
     crossings = np.flatnonzero(np.sign(above[:-1]) != np.sign(above[1:]))
     if not len(crossings):
@@ -176,11 +175,10 @@ def _balance_angle(
     candidates = falling if len(falling) else crossings
     nearest = candidates[np.abs(candidates - len(angles) // 2).argmin()]
     return float(
-        brentq(
-            lambda angle: float(balance_tension(angle, arm, spring, hole)) - tension,
+        bracketed_root(
+            lambda angle: balance_tension(angle, arm, spring, hole) - tension,
             angles[nearest],
             angles[nearest + 1],
-            xtol=1e-12,
         )
     )
 

@@ -9,16 +9,21 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.physics.interface_friction import GRAVITY, SLIP_MARGIN, restraint_needed
+from woold.physics.interface_friction import (
+    GRAVITY,
+    SLIP_MARGIN,
+    force_beyond_friction,
+    restraint_needed,
+)
 from woold.physics.numeric import FloatOrArray, refuse_unless
 from woold.physics.restraint import KINETIC_SHARE, side_walls
 from woold.physics.sudden_start import largest_ramp_residual
-from woold.physics.swing import overturning_factor, slip_factor, swing_frequency
+from woold.physics.swing import overturning_factor, slip_factor, sway_travel, swing_frequency
 from woold.physics.tipping import support_ahead
 from woold.physics.transport_profiles import SUDDEN_RAMP, Action, Profile
 from woold.words import to_say
 
-__all__ = ["Stack", "Way", "stack_ways"]
+__all__ = ["Stack", "Way", "stack_ways", "turned_bearings"]
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -82,8 +87,9 @@ class Way:
         bearing: direction of the inertia force from the load's x axis [rad].
         supports: from the middle to the edge of the stack, and of the unit on its pallet [m].
         walls: the outline's sides, as `side_walls` gives them.
-        slips: friction does not hold an interface, shape (m,).
+        slips: friction does not hold an interface, or not in the swing alone, shape (m,).
         needed: force that film must give an interface that slips, shape (m,) [N].
+        sway_travel: travel that the swing adds to each that slips, shape (m,) [m].
         friction_drop: static less kinetic friction force of each interface, shape (m,) [N].
         ramp_time: time in which the acceleration grows [s].
         slip_margin: an interface counts as slipping from this much below its friction [-].
@@ -96,6 +102,7 @@ class Way:
     walls: tuple[Floats, Floats]
     slips: Flags
     needed: Floats
+    sway_travel: Floats
     friction_drop: Floats
     ramp_time: float
     slip_margin: float
@@ -129,8 +136,11 @@ def stack_ways(
     ways = []
     for action, bearing, supports in _turned(stack, profile, bearings):
         c, c_z = action.horizontal, action.vertical
-        swing = float(largest_ramp_residual(_swing_frequency(stack, supports[0]), ramp))
+        frequency = _swing_frequency(stack, supports[0])
+        swing = float(largest_ramp_residual(frequency, ramp))
         margin = float(slip_factor(swing, stack.slip_margin))
+        loose = force_beyond_friction(masses, stack.friction, margin * c, c_z, vertical_force) > 0.0
+        sway = np.where(loose, sway_travel(c, frequency), 0.0)
         needed = restraint_needed(masses, stack.friction, c, c_z, vertical_force, share, margin)
         pressed = c_z * masses * GRAVITY + vertical_force
         ways.append(
@@ -139,8 +149,9 @@ def stack_ways(
                 bearing=bearing,
                 supports=supports,
                 walls=side_walls(stack.vertices, stack.corner_radius, bearing),
-                slips=np.asarray(needed > 0.0),
+                slips=np.asarray((needed > 0.0) | (sway > 0.0)),
                 needed=np.asarray(needed),
+                sway_travel=sway,
                 friction_drop=np.asarray((1.0 - share) * stack.friction * pressed),
                 ramp_time=ramp,
                 slip_margin=margin,
@@ -159,13 +170,8 @@ def _turned(
     both.
     """
     for action in profile.actions:
-        turned = bearings
-        if action.direction == "sideways":
-            turned = bearings + 0.5 * np.pi
-        elif action.direction == "any":
-            turned = np.concatenate([bearings, bearings + 0.5 * np.pi])
         seen: list[tuple[float, float, float]] = []
-        for bearing in sorted({round(float(angle) % (2.0 * np.pi), 9) for angle in turned}):
+        for bearing in turned_bearings(action, bearings):
             supports = _supports(stack, bearing)
             back = (bearing - np.pi, *supports)
             if any(
@@ -175,6 +181,21 @@ def _turned(
                 continue
             seen.append((bearing, *supports))
             yield action, bearing, supports
+
+
+def turned_bearings(action: Action, bearings: Floats) -> list[float]:
+    """Directions of the load in which an action may push it [rad].
+
+    Args:
+        action: accelerations in a direction of the vehicle.
+        bearings: directions of the load that may point along the vehicle, shape (k,) [rad].
+    """
+    turned = bearings
+    if action.direction == "sideways":
+        turned = bearings + 0.5 * np.pi
+    elif action.direction == "any":
+        turned = np.concatenate([bearings, bearings + 0.5 * np.pi])
+    return sorted({round(float(angle) % (2.0 * np.pi), 9) for angle in turned})
 
 
 def _swing_frequency(stack: Stack, support: float) -> float:

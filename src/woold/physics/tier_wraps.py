@@ -35,6 +35,7 @@ class TierTables(NamedTuple):
         stays: slip to which film can pull a tier back, shape (w, m, n) [m].
         pull: most force of the film, shape (w, m, n) [N].
         slips: friction does not hold the interface, shape (w, m).
+        sway: travel that the swing of a start adds, shape (w, m) [m].
         drop: part of the need that is friction's drop, shape (w, m) [-].
         stuck: static friction after the start, shape (w, m) [N].
         scale: slip d0 at which film begins to wrinkle [m].
@@ -52,6 +53,7 @@ class TierTables(NamedTuple):
     stays: NDArray[np.float64]
     pull: NDArray[np.float64]
     slips: NDArray[np.bool_]
+    sway: NDArray[np.float64]
     drop: NDArray[np.float64]
     stuck: NDArray[np.float64]
     scale: float
@@ -80,9 +82,7 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
                 if tables.sudden[way, tier, count] == np.inf:
                     return False
                 soft += tables.softness[way, tier, count]
-        if soft == 0.0:
-            continue
-        half = 0.5 * tables.ramp[way] / math.sqrt(soft)
+        half = 0.5 * tables.ramp[way] / math.sqrt(soft) if soft > 0.0 else np.inf
         residual = 1.0
         if half >= 0.5 * math.pi:
             residual = 1.0 / half
@@ -90,7 +90,8 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
             residual = math.sin(half) / half
         top, kept, first = 0.0, 0.0, True
         for tier in range(tiers):
-            if not tables.slips[way, tier]:
+            sway = tables.sway[way, tier]
+            if not tables.slips[way, tier] and sway == 0.0:
                 continue
             count = min(int(layers[tier]), most - 1)
             drop = tables.drop[way, tier]
@@ -98,18 +99,21 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
             slip = slow + (drop + residual * (1.0 - drop)) * (
                 tables.sudden[way, tier, count] - slow
             )
+            slip += sway
             if slip > tables.slip_limit * (1.0 + _ROUNDING):
                 return False
             reach = slip / tables.scale
             pull = tables.pull[way, tier, count] * reach / math.sqrt(1.0 + reach * reach)
             comes_back = pull > tables.stuck[way, tier]
             if relaxed:
-                # A start pulls the film to twice what it needs at most.
+                # A start pulls the film to twice what it needs at most; a swing to more.
                 needed = slow / tables.scale
                 needed = tables.pull[way, tier, count] * needed / math.sqrt(1.0 + needed * needed)
-                comes_back = 2.0 * needed > tables.stuck[way, tier]
+                comes_back = 2.0 * needed > tables.stuck[way, tier] or sway > 0.0
             top += slip
             kept += min(tables.stays[way, tier, count], slip) if comes_back else slip
+            if not tables.slips[way, tier]:
+                continue
             if first and not relaxed and pull > tables.push_room[way] * (1.0 + _ROUNDING):
                 return False
             first = False

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -30,12 +32,16 @@ class Trace:
         position: of the dancer, a growing one stores film; angle [rad] or any other unit, (n,).
         turn_times: instants at which a turn begins, or None [s], shape (m,).
         turntable_angle: unwrapped or not, or None [rad], shape (n,).
+        reading_error: standard error of each position, its unit, or None, shape (n,).
+        gaps: begins and ends of times in which nothing was seen, or None [s], shape (m, 2).
     """
 
     time: Floats
     position: Floats
     turn_times: Floats | None = None
     turntable_angle: Floats | None = None
+    reading_error: Floats | None = None
+    gaps: Floats | None = None
 
     def __post_init__(self) -> None:
         problems = _problems(self)
@@ -52,12 +58,14 @@ class EvenSamples:
         interval: between samples [s].
         position: unit of the trace, shape (n,).
         sound: false where nothing was recorded for too long, shape (n,).
+        reading_error: standard error of a position, root mean square over the sound ones.
     """
 
     start: float
     interval: float
     position: Floats
     sound: Flags
+    reading_error: float = 0.0
 
     @property
     def time(self) -> Floats:
@@ -116,7 +124,7 @@ def _problems(trace: Trace) -> list[Problem]:
                 say("Sort the rows, or cut the file where the recorder's clock was set."),
             )
         ]
-    problems = []
+    problems = list(_reading_problems(trace))
     jump = _unit_change(steps)
     if jump is not None:
         problems.append(
@@ -145,6 +153,33 @@ def _problems(trace: Trace) -> list[Problem]:
     else:
         problems += _mixed_angles(position)
     return problems
+
+
+def _reading_problems(trace: Trace) -> Iterator[Problem]:
+    """What is wrong with the standard errors and the gaps, if they are given."""
+    error, gaps = trace.reading_error, trace.gaps
+    if error is not None and not (
+        error.shape == trace.position.shape and bool((np.isfinite(error) & (error >= 0)).all())
+    ):
+        yield Problem(
+            "trace.reading_error",
+            say(
+                "errors {errors}, positions {positions}",
+                errors=error.shape,
+                positions=trace.position.shape,
+            ),
+            say("one finite standard error of zero or more for each position"),
+            say("Give an error for each position, or none at all."),
+        )
+    if gaps is not None and not (
+        gaps.ndim == 2 and gaps.shape[1] == 2 and bool((gaps[:, 0] <= gaps[:, 1]).all())
+    ):
+        yield Problem(
+            "trace.gaps",
+            say("gaps {shape}", shape=gaps.shape),
+            say("a begin and an end for each, the begin first"),
+            say("Give each gap's begin and end."),
+        )
 
 
 def _unit_change(steps: Floats) -> int | None:
@@ -220,26 +255,60 @@ def even_samples(trace: Trace) -> EvenSamples:
     """The trace at even steps of its median step, or coarser where it is faster than needed.
 
     Returns:
-        Samples interpolated linearly; those in a gap of more than 0.15 s and five steps are marked.
+        Samples interpolated by cubics, at gaps linearly; those in a gap, the trace's own or one
+        of more than 0.15 s and five steps, are marked.
     """
     steps = np.diff(trace.time)
     interval = float(np.median(steps))
     count = int((trace.time[-1] - trace.time[0]) / interval) + 1
     grid = trace.time[0] + interval * np.arange(count)
-    position = np.interp(grid, trace.time, trace.position)
+    position = _between(trace.time, trace.position, grid, interval)
     sound = np.ones(count, dtype=bool)
-    for place in np.flatnonzero(steps > max(5 * interval, _LONGEST_GAP)):
-        first, last = np.searchsorted(grid, trace.time[place : place + 2])
+    long = np.flatnonzero(steps > max(5 * interval, _LONGEST_GAP))
+    unseen = np.column_stack([trace.time[long], trace.time[long + 1]])
+    if trace.gaps is not None:
+        unseen = np.concatenate([unseen, trace.gaps.reshape(-1, 2)])
+    for begin, end in unseen:
+        first, last = np.searchsorted(grid, [begin, end])
         sound[first + 1 : last] = False
-    block = int(1 / interval / _FASTEST_RATE)
-    if block > 1:
-        whole = count // block * block
-        position = position[:whole].reshape(-1, block).mean(axis=1)
-        sound = np.asarray(sound[:whole].reshape(-1, block).all(axis=1))
-        return EvenSamples(
-            float(grid[0]) + interval * (block - 1) / 2, interval * block, position, sound
-        )
-    return EvenSamples(float(grid[0]), interval, position, sound)
+    block = max(int(1 / interval / _FASTEST_RATE), 1)
+    whole = count // block * block
+    error = 0.0
+    if trace.reading_error is not None:
+        error = float(np.sqrt(np.mean(trace.reading_error**2) / block))
+    return EvenSamples(
+        start=float(grid[0]) + interval * (block - 1) / 2,
+        interval=interval * block,
+        position=position[:whole].reshape(-1, block).mean(axis=1),
+        sound=np.asarray(sound[:whole].reshape(-1, block).all(axis=1)),
+        reading_error=error,
+    )
+
+
+def _between(time: Floats, position: Floats, grid: Floats, interval: float) -> Floats:
+    """Position between samples, by the cubic through the two before and the two after.
+
+    A straight line would take a tenth off the energy of what swings seven times slower than it is
+    sampled. Where samples are missing or too close together it is taken nevertheless.
+
+    Source: Lagrange's interpolation, M. Abramowitz, I. A. Stegun (ed.), Handbook of Mathematical
+    Functions (1964), 25.2.1.
+    """
+    straight = np.interp(grid, time, position)
+    if len(time) < 4:
+        return np.asarray(straight)
+    first = np.clip(np.searchsorted(time, grid, side="right") - 2, 0, len(time) - 4)
+    at = [time[first + place] for place in range(4)]
+    steps = np.array([later - before for before, later in itertools.pairwise(at)])
+    even = (steps.max(axis=0) < 2.5 * interval) & (steps.min(axis=0) > 0.3 * interval)
+    cubic = np.zeros(len(grid))
+    for place in range(4):
+        weight = np.ones(len(grid))
+        for other in range(4):
+            if other != place:
+                weight *= (grid - at[other]) / (at[place] - at[other])
+        cubic += weight * position[first + place]
+    return np.where(even, cubic, straight)
 
 
 def working_stretches(samples: EvenSamples, shortest: float = 5.0) -> list[slice]:

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.physics.bounce import Bounce, find_bounce
+from woold.physics.bounce import Bounce
 from woold.physics.orders import CORNER_ORDERS, order_spectrum, split_orders
+from woold.physics.ring_search import Run
+from woold.physics.stop_contacts import StopContacts, resting_places, stop_contacts
+from woold.physics.swing_energy import SwingEnergy, swing_energy
 from woold.physics.trace import EvenSamples, Trace, even_samples, working_stretches
 from woold.physics.turn_period import TurnPeriod, find_turn_period, follow_turn
 from woold.words import say
@@ -21,10 +24,9 @@ Floats = NDArray[np.float64]
 
 FEWEST_TURNS = 3
 _MOST_RAMP_TURNS = 4
-_STEADY = 0.1  # how far a turn may lie from the usual time and still be compared with others
 _SLOWEST_BOUNCE_ORDER = 9.0  # above the corner orders
 _SLOWEST_BOUNCE = 0.8  # Hz
-_ENOUGH_SAMPLES, _PIECE = 120_000, 12_000
+_STEADY = 0.1  # how far a turn may lie from the usual time and still be compared with others
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,16 +40,15 @@ class TraceAnalysis:
         level: mean position over the turns used, unit of the trace.
         corner_share: energy at corner orders over all energy of the swing [-].
         repeating_share: energy that repeats every turn over all energy [-].
-        bounce_share: energy of the ringing over all energy [-].
-        slow_share: energy that does not repeat and is slower than the bounce [-].
+        energy: of the swing and of what else moves, by what it belongs to.
         swing_rms: unit of the trace.
         swing_peak_to_peak: of the average turn, unit of the trace.
         orders: orders in steps of one over the number of turns [-].
         amplitudes: of them, unit of the trace.
-        bounce: the ringing, or None.
         drift: standard deviation of the turns' means, unit of the trace.
-        lower_hits, upper_hits: times that the stops were reached, or None if they are not known.
-        slack_time: time spent at the upper stop, where the film no longer holds the arm [s].
+        contacts: with the stops, or None if they are not known.
+        rests: lowest and highest place at which the arm lies still, or None each.
+        spans: begins and ends of the runs of steady turns looked at [s].
         working_time: time in which the dancer worked [s].
     """
 
@@ -57,18 +58,26 @@ class TraceAnalysis:
     level: float
     corner_share: float
     repeating_share: float
-    bounce_share: float
-    slow_share: float
+    energy: SwingEnergy
     swing_rms: float
     swing_peak_to_peak: float
     orders: Floats
     amplitudes: Floats
-    bounce: Bounce | None
     drift: float
-    lower_hits: int | None
-    upper_hits: int | None
-    slack_time: float | None
+    contacts: StopContacts | None
+    rests: tuple[float | None, float | None]
+    spans: tuple[tuple[float, float], ...]
     working_time: float
+
+    @property
+    def rate(self) -> float:
+        """Samples a second [Hz]."""
+        return 1 / self.samples.interval
+
+    @property
+    def bounce(self) -> Bounce | None:
+        """The ringing, or None."""
+        return self.energy.bounce
 
 
 def analyse_trace(
@@ -103,15 +112,12 @@ def analyse_trace(
     samples = even_samples(trace)
     stretches = working_stretches(samples)
     turn, angles = _turn_angles(trace, samples, stretches, turn_period, corners, expected_period)
-    per_turn = 1 << int(np.clip(np.ceil(np.log2(turn.period / samples.interval)), 6, 12))
-    steady = [
-        (part, block)
-        for stretch, angle in zip(stretches, angles, strict=True)
-        for part, block in _steady_turns(samples, stretch, angle, turn.period, per_turn)
-    ]
-    steady = [_without_ramps(part, block) for part, block in steady]
+    steady = _steady(samples, stretches, angles, turn.period)
+    count = sum(len(block) for _, block in steady)
+    if count < FEWEST_TURNS:
+        turn, steady = _shorter_turns(samples, stretches, angles, turn)
+        count = sum(len(block) for _, block in steady)
     blocks = [block for _, block in steady]
-    count = sum(len(block) for block in blocks)
     if count < FEWEST_TURNS:
         raise InputError.one(
             "trace",
@@ -125,11 +131,14 @@ def analyse_trace(
     turns = np.concatenate([_without_drift(block) for block in aligned])
     split = split_orders(turns, orders)
     spectrum_orders, amplitudes = order_spectrum(turns)
-    bounce = _bounce(samples, [part for part, _ in steady], turns, turn.period)
-    energy = max(split.rms**2, 1e-300)
-    bounce_share = min(bounce.rms**2 / energy, 1.0) if bounce is not None else 0.0
-    slow_share = _slow_rest(turns, bounce, turn.period) / energy
-    lower_hits, upper_hits, slack = _stop_hits(samples, stretches, stops, stop_margin)
+    # What repeats sooner than a turn may be known to be a turn is taken by its repeat.
+    repeats = 1.0 if turn.is_certain else turn.period / turn.repeat
+    runs = [replace(run, theta=repeats * run.theta) for run, _ in steady]
+    lowest = max(_SLOWEST_BOUNCE_ORDER / turn.period, _SLOWEST_BOUNCE)
+    energy = swing_energy(runs, turn.period / repeats, lowest)
+    contacts = None
+    if stops is not None:
+        contacts = stop_contacts(samples, stretches, stops, stop_margin)
     return TraceAnalysis(
         samples=samples,
         turn=turn,
@@ -137,19 +146,51 @@ def analyse_trace(
         level=level,
         corner_share=split.corner_share,
         repeating_share=split.repeating_share,
-        bounce_share=bounce_share,
-        slow_share=slow_share,
+        energy=energy,
         swing_rms=split.rms,
         swing_peak_to_peak=float(np.ptp(split.mean_turn)),
         orders=spectrum_orders,
         amplitudes=amplitudes,
-        bounce=bounce,
         drift=float(means.std()),
-        lower_hits=lower_hits,
-        upper_hits=upper_hits,
-        slack_time=slack,
+        contacts=contacts,
+        rests=resting_places(samples, stretches),
+        spans=tuple((run.begin, run.begin + run.duration) for run, _ in steady),
         working_time=sum(s.stop - s.start for s in stretches) * samples.interval,
     )
+
+
+def _shorter_turns(
+    samples: EvenSamples, stretches: Sequence[slice], angles: Sequence[Floats], turn: TurnPeriod
+) -> tuple[TurnPeriod, list[tuple[Run, Floats]]]:
+    """A shorter turn that the trace allows too: where it tells none, few are no reason to give up.
+
+    Returns:
+        The longest of which there are enough, or the turn itself, and its steady runs.
+    """
+    # A given turn has no other readings; one that the trace told may be two or four.
+    told = {*turn.readings, turn.repeat, *turn.halves} if turn.readings else ()
+    for shorter in sorted(told, reverse=True):
+        if shorter < turn.period:
+            turned = [turn.period / shorter * angle for angle in angles]
+            steady = _steady(samples, stretches, turned, shorter)
+            if sum(len(block) for _, block in steady) >= FEWEST_TURNS:
+                readings = dict.fromkeys((shorter, turn.period, *turn.readings))
+                repeat = min(shorter, turn.repeat)
+                found = TurnPeriod(shorter, repeat, turn.correlation, False, tuple(readings))
+                return found, steady
+    return turn, _steady(samples, stretches, angles, turn.period)
+
+
+def _steady(
+    samples: EvenSamples, stretches: Sequence[slice], angles: Sequence[Floats], period: float
+) -> list[tuple[Run, Floats]]:
+    """All runs of steady turns, and their samples with one row for each turn."""
+    per_turn = 1 << int(np.clip(np.ceil(np.log2(period / samples.interval)), 6, 12))
+    return [
+        each
+        for stretch, angle in zip(stretches, angles, strict=True)
+        for each in _steady_runs(samples, stretch, angle, period, per_turn)
+    ]
 
 
 def _phase_is_free(trace: Trace) -> bool:
@@ -165,6 +206,13 @@ def _turn_angles(
     expected_period: float | None,
 ) -> tuple[TurnPeriod, list[Floats]]:
     known: Floats | None = None
+    if not stretches:
+        raise InputError.one(
+            "trace",
+            say("no five seconds in which the dancer moves and nothing is missing"),
+            say("a recording without long gaps"),
+            say("Record a whole cycle."),
+        )
     if trace.turntable_angle is not None:
         known = np.abs(np.unwrap(trace.turntable_angle))
         known = np.maximum.accumulate(np.interp(samples.time, trace.time, known))
@@ -196,6 +244,17 @@ def _turn_angles(
     else:
         turn = find_turn_period(samples, stretches, corners=corners, expected=expected_period)
     return turn, [follow_turn(samples, stretch, turn.period) for stretch in stretches]
+
+
+def _steady_runs(
+    samples: EvenSamples, stretch: slice, theta: Floats, period: float, per_turn: int
+) -> Iterator[tuple[Run, Floats]]:
+    """Runs of steady turns, and their samples with one row for each turn."""
+    for part, block in _steady_turns(samples, stretch, theta, period, per_turn):
+        kept, rows = _without_ramps(part, block)
+        inner = slice(kept.start - stretch.start, kept.stop - stretch.start)
+        begin = samples.start + samples.interval * kept.start
+        yield Run(samples.position[kept], theta[inner], samples.interval, begin), rows
 
 
 def _steady_turns(
@@ -266,72 +325,3 @@ def _aligned(blocks: list[Floats]) -> list[Floats]:
         match = np.fft.irfft(template * np.conj(np.fft.rfft(block.mean(axis=0))), block.shape[1])
         shifted.append(np.roll(block.ravel(), int(match.argmax())).reshape(block.shape))
     return shifted
-
-
-def _bounce(
-    samples: EvenSamples, parts: Sequence[slice], turns: Floats, period: float
-) -> Bounce | None:
-    """The ringing, from single decays; where noise hides those, from the average turn."""
-    lowest = max(_SLOWEST_BOUNCE_ORDER / period, _SLOWEST_BOUNCE)
-    records = _fair_share([samples.position[part] for part in parts])
-    single = find_bounce(records, samples.interval, lowest)
-    if single is not None and single.explained > 0.6:
-        return single
-    mean = turns.mean(axis=0)
-    averaged = find_bounce([np.tile(mean, 3)], period / len(mean), lowest)
-    if single is None or averaged is None:
-        return single or averaged
-    return max(single, averaged, key=lambda bounce: bounce.explained)
-
-
-def _fair_share(records: list[Floats]) -> list[Floats]:
-    """Pieces from all over a long trace: its ringing is known long before its end."""
-    total = sum(len(record) for record in records)
-    if total <= _ENOUGH_SAMPLES:
-        return records
-    pieces = [
-        piece
-        for record in records
-        for piece in np.array_split(record, max(round(len(record) / _PIECE), 1))
-    ]
-    kept = max(int(len(pieces) * _ENOUGH_SAMPLES / total), 1)
-    return [pieces[place] for place in np.linspace(0, len(pieces) - 1, kept).astype(int)]
-
-
-def _slow_rest(turns: Floats, bounce: Bounce | None, period: float) -> float:
-    """Energy that does not repeat, slower than half the bounce's frequency or the corners."""
-    rest = (turns - turns.mean(axis=0)).ravel()
-    power = np.abs(np.fft.rfft(rest)) ** 2 * 2 / len(rest) ** 2
-    orders = np.arange(len(power)) / len(turns)
-    highest = _SLOWEST_BOUNCE_ORDER
-    if bounce is not None:
-        highest = min(highest, 0.5 * bounce.frequency * period)
-    return float(power[orders <= highest].sum())
-
-
-def _stop_hits(
-    samples: EvenSamples,
-    stretches: Sequence[slice],
-    stops: tuple[float, float] | None,
-    stop_margin: float,
-) -> tuple[int | None, int | None, float | None]:
-    if stops is None:
-        return None, None, None
-    lower, upper = stops
-    if not lower < upper:
-        raise InputError.one(
-            "stops",
-            say("{lower:g} and {upper:g}", lower=lower, upper=upper),
-            say("the lower one first"),
-            say("Give the lower stop first."),
-        )
-    margin = stop_margin * (upper - lower)
-    lower_hits = upper_hits = 0
-    at_upper = 0
-    for stretch in stretches:
-        values = samples.position[stretch]
-        below, above = values <= lower + margin, values >= upper - margin
-        lower_hits += int(np.sum(~below[:-1] & below[1:]))
-        upper_hits += int(np.sum(~above[:-1] & above[1:]))
-        at_upper += int(above.sum())
-    return lower_hits, upper_hits, at_upper * samples.interval

@@ -1,56 +1,32 @@
-"""What a dancer's swing means: a verdict with its evidence, and what to try first.
-
-The thresholds are common practice without a source: change them where your machine says otherwise.
-"""
+"""What a dancer's swing means: a verdict, or what it may be where the trace does not decide it."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from woold.physics.alias import FASTEST_BOUNCE, LEAST_RATE, highest_shown
+from woold.physics.swing_findings import SwingFinding, SwingThresholds, swing_findings
 from woold.physics.trace_analysis import TraceAnalysis
 from woold.words import say, to_say
 
-__all__ = ["SwingFinding", "SwingThresholds", "SwingVerdict", "judge_trace"]
+__all__ = ["SwingDoubt", "SwingVerdict", "judge_trace"]
+
+_AT_STOPS = (to_say("hits its stops"), to_say("slack"))
+_NEAR = 0.65  # of a limit, from which on the share's own error may carry it over
 
 
 @dataclass(frozen=True)
-class SwingThresholds:
-    """Where a swing stops being smooth. Common practice, no source.
+class SwingDoubt:
+    """What a swing may be too, and why that is not certain.
 
     Args:
-        corner_share: least share of the swing's energy that comes with the corners [-].
-        bounce_share: largest share of ringing in the swing's energy [-].
-        bounce_damping: damping below which a ringing is called weakly damped [-].
-        slow_share: largest share of slow motion that does not repeat from turn to turn [-].
-        stop_hits_per_turn: largest number of stop hits [-].
-        slack_share: largest share of the time at the upper stop [-].
-        travel_share: largest share of the travel that a smooth swing takes [-].
-        least_travel_share: share of the travel below which the dancer hardly moves [-].
-    """
-
-    corner_share: float = 0.8
-    bounce_share: float = 0.05
-    bounce_damping: float = 0.1
-    slow_share: float = 0.1
-    stop_hits_per_turn: float = 0.1
-    slack_share: float = 0.02
-    travel_share: float = 0.8
-    least_travel_share: float = 0.02
-
-
-@dataclass(frozen=True)
-class SwingFinding:
-    """One thing seen in the swing.
-
-    Args:
-        code: short word for it.
-        evidence: the numbers it rests on.
-        try_first: what to change first, and what to look for after that.
+        code: a verdict's word.
+        reason: why it is not certain, and what would make it so.
     """
 
     code: str
-    evidence: str
-    try_first: str
+    reason: str
 
 
 @dataclass(frozen=True)
@@ -58,14 +34,18 @@ class SwingVerdict:
     """The verdict on a trace.
 
     Args:
-        word: the gravest finding's word, or "smooth".
+        word: the gravest finding's word, "smooth", or "uncertain".
         sentence: the verdict in a sentence.
         findings: all findings, the gravest first.
+        doubts: what it may be too.
+        may_be: words of all that an uncertain verdict leaves open; else of the doubts.
     """
 
     word: str
     sentence: str
     findings: tuple[SwingFinding, ...]
+    doubts: tuple[SwingDoubt, ...] = ()
+    may_be: tuple[str, ...] = ()
 
 
 _SENTENCES = {
@@ -77,12 +57,21 @@ _SENTENCES = {
         "The dancer lies at its upper stop for too long: the film does not hold it."
     ),
     to_say("bounces"): to_say("The dancer rings on after the corners."),
+    to_say("oscillates"): to_say("The dancer swings to and fro all the time, whatever the turn."),
     to_say("hunts"): to_say("The dancer wanders between turns: the drive swings by itself."),
     to_say("too wide"): to_say("The dancer swings with the corners but uses up its travel."),
     to_say("hardly moves"): to_say("The dancer hardly moves: it does not do its work."),
     to_say("unsteady"): to_say("Much of the dancer's motion does not come with the corners."),
+    to_say("uncertain"): to_say(
+        "This recording does not decide it: do not take the dancer for smooth before another"
+        " one does."
+    ),
 }
 """Each verdict with its sentence, both to be said; the verdict's English is its code as well."""
+
+
+_BLURRED = {"bounces": LEAST_RATE, "oscillates": LEAST_RATE, "hunts": LEAST_RATE / 2}
+"""Verdicts that a slower sampling cannot tell from one another [Hz]."""
 
 
 def judge_trace(
@@ -101,185 +90,135 @@ def judge_trace(
         The verdict; graver findings first.
     """
     limits = thresholds or SwingThresholds()
-    travel = stops[1] - stops[0] if stops is not None else None
-    swing_share = analysis.swing_peak_to_peak / travel if travel else None
-    findings: list[SwingFinding] = []
-    if swing_share is not None and swing_share < limits.least_travel_share:
-        # Shares of the energy of nothing say nothing.
-        findings.append(_still(swing_share, limits))
-    else:
-        findings += _stop_findings(analysis, limits)
-        findings += _bounce_findings(analysis, limits)
-        findings += _slow_findings(analysis, limits)
-        findings += _travel_findings(swing_share, limits)
-        if not findings:
-            findings += _corner_findings(analysis, limits)
-    word = findings[0].code if findings else "smooth"
-    return SwingVerdict(word, say(_SENTENCES[word]), tuple(findings))
-
-
-def _still(swing_share: float, limits: SwingThresholds) -> SwingFinding:
-    return SwingFinding(
-        "hardly moves",
-        say(
-            "a turn swings it through {share:.1%} of its travel (limit {limit:.1%})",
-            share=swing_share,
-            limit=limits.least_travel_share,
-        ),
-        say(
-            "See that the film is laced over the dancer and the arm turns freely by hand;"
-            " then try the next weaker spring or the hole nearer to the pivot."
-        ),
+    findings = swing_findings(analysis, stops, limits)
+    # A fast swing folded back looks like another: what is seen may be either.
+    blurred = [code for code, rate in _BLURRED.items() if analysis.rate < rate]
+    if analysis.energy.keeps_step:
+        blurred.append("bounces")
+    seen = len(findings)
+    findings = tuple(each for each in findings if each.code not in blurred)
+    is_moved = len(findings) < seen or analysis.energy.high_share > 2 * limits.bounce_share
+    found = {each.code for each in findings}
+    doubts = tuple(
+        doubt
+        for doubt in (() if "hardly moves" in found else _doubts(analysis, limits))
+        if doubt.code not in found
     )
+    codes = tuple(dict.fromkeys(doubt.code for doubt in doubts))
+    if doubts and found == {"unsteady"}:
+        # What is unsteady may be what the doubt names.
+        may_be = ("unsteady", *codes)
+        return SwingVerdict("uncertain", say(_SENTENCES["uncertain"]), findings, doubts, may_be)
+    if findings:
+        word = findings[0].code
+        return SwingVerdict(word, say(_SENTENCES[word]), findings, doubts, codes)
+    word = "uncertain" if doubts else "smooth"
+    may_be = codes if is_moved or not doubts else ("smooth", *codes)
+    return SwingVerdict(word, say(_SENTENCES[word]), findings, doubts, may_be)
 
 
-def _slow_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
-    if analysis.slow_share <= limits.slow_share:
-        return []
-    return [
-        SwingFinding(
+def _doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingDoubt]:
+    energy, shares = analysis.energy, analysis.energy.swing_shares
+    yield from _rate_doubts(analysis, limits)
+    yield from _step_doubts(analysis, limits)
+    weak = energy.bounce is not None and energy.bounce.damping < limits.bounce_damping
+    for part, code, limit in (
+        ("ringing", "bounces", limits.bounce_share * (1 if weak else 2)),
+        ("oscillation", "oscillates", limits.oscillation_share),
+        ("hunting", "hunts", limits.slow_share),
+    ):
+        if _NEAR * limit < shares[part] <= limit:
+            yield SwingDoubt(
+                code,
+                say(
+                    "{share:.1%} of the swing's energy is near the limit of {limit:.1%}: a longer"
+                    " recording would tell",
+                    share=shares[part],
+                    limit=limit,
+                ),
+            )
+    drift = energy.shares["drift"]
+    if not energy.slow_is_certain and drift > limits.slow_share:
+        yield SwingDoubt(
             "hunts",
             say(
-                "{share:.0%} of the swing's energy is slow and does not repeat from turn to turn"
-                " (limit {limit:.0%})",
-                share=analysis.slow_share,
-                limit=limits.slow_share,
-            ),
-            say(
-                "Lower the drive's integral gain, then its gain, by a third at a time; if"
-                " the film's pull itself wanders, look at the roll's brake and its"
-                " roundness."
+                "{share:.0%} of all energy wanders so slowly that a drift and a hunting look"
+                " alike: record two or three times as many turns",
+                share=drift,
             ),
         )
-    ]
-
-
-def _travel_findings(swing_share: float | None, limits: SwingThresholds) -> list[SwingFinding]:
-    if swing_share is None or swing_share <= limits.travel_share:
-        return []
-    return [
-        SwingFinding(
-            "too wide",
-            say(
-                "a turn swings it through {share:.0%} of its travel (limit {limit:.0%})",
-                share=swing_share,
-                limit=limits.travel_share,
-            ),
-            say(
-                "Raise the drive's gain or feed-forward so that the drive takes more of"
-                " the corners; then try the next stronger spring, and a lower turning"
-                " speed last."
-            ),
-        )
-    ]
-
-
-def _corner_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
-    if analysis.corner_share >= limits.corner_share:
-        return []
-    return [
-        SwingFinding(
-            "unsteady",
-            say(
-                "{share:.0%} of the swing's energy comes with the corners (limit {limit:.0%}),"
-                " {repeating:.0%} repeats every turn",
-                share=analysis.corner_share,
-                limit=limits.corner_share,
-                repeating=analysis.repeating_share,
-            ),
-            say(
-                "Look at the average turn: flat places with jumps between them speak for a"
-                " sticking pivot or film that slips on a roller."
-            ),
-        )
-    ]
-
-
-def _stop_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
-    if analysis.lower_hits is None or analysis.upper_hits is None or analysis.slack_time is None:
-        return []
-    turns = max(analysis.working_time / analysis.turn.period, 1e-9)
-    allowed = limits.stop_hits_per_turn
-    findings = []
-    if analysis.lower_hits / turns > allowed:
-        findings.append(
-            SwingFinding(
-                "hits its stops",
+    if energy.high_share > limits.bounce_share:
+        for code in (to_say("bounces"), to_say("oscillates")):
+            yield SwingDoubt(
+                code,
                 say(
-                    "hits of the lower stop in {turns:.1f} turns: {hits} (limit {limit:g} a"
-                    " turn); the load takes film faster than the drive gives it",
-                    hits=analysis.lower_hits,
-                    turns=turns,
-                    limit=allowed,
-                ),
-                say(
-                    "Raise the drive's gain or feed-forward and see that its speed limit lies"
-                    " above the fastest film demand; then try the next stronger spring."
+                    "{share:.0%} of all energy comes every turn, is faster than the corners and was"
+                    " not made out as a ringing: record faster and longer",
+                    share=energy.high_share,
                 ),
             )
-        )
-    if analysis.upper_hits / turns > allowed:
-        findings.append(
-            SwingFinding(
-                "hits its stops",
+    if analysis.contacts is None:
+        for code, place in zip(_AT_STOPS, analysis.rests, strict=True):
+            if place is not None:
+                yield SwingDoubt(
+                    code,
+                    say(
+                        "the arm lies still at one end of its swing again and again: give the stops"
+                        " (--stops or --case) and it will be told what that is"
+                    ),
+                )
+    contacts = analysis.contacts
+    if contacts is not None and contacts.unsure_spells:
+        for code in (to_say("slack"), to_say("hits its stops")):
+            yield SwingDoubt(
+                code,
                 say(
-                    "hits of the upper stop in {turns:.1f} turns: {hits} (limit {limit:g} a"
-                    " turn); the drive gives film faster than the load takes it",
-                    hits=analysis.upper_hits,
-                    turns=turns,
-                    limit=allowed,
-                ),
-                say(
-                    "Lower the feed-forward, or raise the drive's acceleration limit so that"
-                    " it slows down in time; then try the next weaker spring."
-                ),
-            )
-        )
-    share = analysis.slack_time / max(analysis.working_time, 1e-9)
-    if share > limits.slack_share:
-        findings.append(
-            SwingFinding(
-                "slack",
-                say(
-                    "{share:.1%} of the time at the upper stop (limit {limit:.1%})",
-                    share=share,
-                    limit=limits.slack_share,
-                ),
-                say(
-                    "Lower the feed-forward or the set angle, so that the arm works in mid travel."
+                    "contacts with the upper stop too short for slack film and too long for a"
+                    " blow: {spells}",
+                    spells=contacts.unsure_spells,
                 ),
             )
-        )
-    return findings
 
 
-def _bounce_findings(analysis: TraceAnalysis, limits: SwingThresholds) -> list[SwingFinding]:
-    bounce = analysis.bounce
-    if bounce is None:
-        return []
-    weak = bounce.damping < limits.bounce_damping
-    if analysis.bounce_share <= limits.bounce_share * (1 if weak else 2):
-        return []
-    return [
-        SwingFinding(
-            "bounces",
+def _step_doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingDoubt]:
+    """An oscillation that happens to keep step with the turn looks like a ringing."""
+    share = analysis.energy.swing_shares["ringing"]
+    if not analysis.energy.keeps_step or share <= limits.bounce_share:
+        return
+    for code in (to_say("bounces"), to_say("oscillates")):
+        yield SwingDoubt(
+            code,
             say(
-                "{share:.1%} of the swing's energy rings at {frequency:.2f} ±"
-                " {frequency_error:.2f} Hz ({order:.1f} times a turn), damping ratio"
-                " {damping:.3f} ± {damping_error:.3f} (limits {limit:.0%} and {damping_limit:g})",
-                share=analysis.bounce_share,
-                frequency=bounce.frequency,
-                frequency_error=bounce.frequency_error,
-                order=bounce.frequency * analysis.turn.period,
-                damping=bounce.damping,
-                damping_error=bounce.damping_error,
-                limit=limits.bounce_share,
-                damping_limit=limits.bounce_damping,
-            ),
-            say(
-                "Lower the drive's gain by a third and record again: if the frequency falls,"
-                " the drive takes part; if it stays, arm and film ring by themselves: add"
-                " damping at the pivot or lighten the arm, or turn more slowly."
+                "{share:.0%} of the swing's energy keeps step with the turn and hardly dies out"
+                " between corners: record at another turning speed, where a ringing keeps its"
+                " frequency and its start at the corners",
+                share=share,
             ),
         )
-    ]
+
+
+def _rate_doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingDoubt]:
+    """What the sampling rate is too low to tell."""
+    if analysis.rate >= LEAST_RATE:
+        return
+    energy, shares = analysis.energy, analysis.energy.swing_shares
+    hunts = shares["hunting"] if analysis.rate < _BLURRED["hunts"] else 0.0
+    share = shares["ringing"] + shares["oscillation"] + shares["rest"] + energy.high_share + hunts
+    if share <= limits.bounce_share:
+        return
+    codes = [to_say("bounces"), to_say("oscillates")]
+    if hunts > limits.slow_share:
+        codes.append(to_say("hunts"))
+    for code in codes:
+        yield SwingDoubt(
+            code,
+            say(
+                "{share:.0%} of the swing's energy does not come with the corners, and {rate:.3g}"
+                " samples a second show nothing faster than {highest:.3g} Hz as it is: record"
+                " {least:g} a second or more",
+                share=share,
+                rate=analysis.rate,
+                highest=highest_shown(analysis.rate),
+                least=2 * FASTEST_BOUNCE,
+            ),
+        )

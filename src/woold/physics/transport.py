@@ -166,12 +166,13 @@ def transport_screen(
 def _slips(stack: Stack, way: Way, beside: ShearedFilm) -> tuple[Floats, Floats]:
     """Slip of each interface if the acceleration came slowly, and as it comes."""
     static = np.asarray(slip_to_hold(way.needed, beside))
-    held = way.slips & np.isfinite(static)
+    held = (way.needed > 0.0) & np.isfinite(static)
     stiffness = way.needed / np.where(held, static, 1.0)
     frequency = film_chain_frequency(stack.mass_above, stiffness, held)
     residual = largest_ramp_residual(frequency, way.ramp_time)
     share = sudden_share(way.needed, way.friction_drop, residual)
-    return static, np.asarray(started_slip(static, sudden_slip(way.needed, beside), share))
+    started = np.asarray(started_slip(static, sudden_slip(way.needed, beside), share))
+    return static, started + way.sway_travel
 
 
 def _tipping(stack: Stack, way: Way, top_travel: float) -> Floats:

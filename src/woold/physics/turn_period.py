@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
+from woold.physics.alias import LEAST_RATE
 from woold.physics.trace import EvenSamples
 from woold.words import say
 
@@ -16,7 +17,17 @@ __all__ = ["TurnPeriod", "find_turn_period", "follow_turn", "moving_mean"]
 
 Floats = NDArray[np.float64]
 
-_LEAST_REPEAT = 0.25  # correlation below which nothing repeats
+_LEAST_REPEAT = 0.15  # correlation of turns below which nothing repeats
+_AS_GOOD = 0.035  # less alike, and still the same repeat
+_NO_LESS_ALIKE = 0.01
+_MOST_PEAKS = 12
+_NEARLY_AS_ALIKE = 0.9
+_HALF_ALIKE = 0.7
+_RIVAL = 0.6
+_OFTEN_ALIKE = 0.8
+_OFTEN = 3.2  # turns in the longest run
+_FOLDED_STEPS = 48
+_EXCERPT = 100.0  # s
 _NEAR_EXPECTED = 0.1
 _FOLDED = 12
 _LINE_OVER_NOISE = 12.0  # power of a line over that of its neighbourhood, to count as one
@@ -32,12 +43,16 @@ class TurnPeriod:
         correlation: of the trace with itself one repeat later [-].
         is_certain: the trace itself says that the turn is no shorter; otherwise a load with
             the asked number of corners was assumed.
+        readings: all periods that the trace allows, the one taken first [s].
+        halves: shorter ones after which it is nearly as much like itself [s].
     """
 
     period: float
     repeat: float
     correlation: float
     is_certain: bool
+    readings: tuple[float, ...] = ()
+    halves: tuple[float, ...] = ()
 
 
 def find_turn_period(
@@ -50,11 +65,11 @@ def find_turn_period(
 ) -> TurnPeriod:
     """The turn's period from the trace alone.
 
-    The first peak of the autocorrelation that is about as high as the highest is the repeat. A
-    centred rectangle repeats twice a turn, a centred square four times: where lines between the
-    orders of the repeat stand out of the noise, the turn is that much longer; where they do not,
-    the turn is taken to be the one nearest to the expected, or to hold as many swings as the load
-    has corners.
+    Peaks of the autocorrelation are candidates; the shortest after which turns are about as alike
+    as they ever are is the repeat. A centred rectangle repeats twice a turn, a centred square four
+    times: where lines between the orders of the repeat stand out of the noise and come again, the
+    turn is that much longer; where they do not, the turn is taken to be the one nearest to the
+    expected, or to hold as many swings as the load has corners, and the others are told as well.
 
     Args:
         samples: the trace.
@@ -71,26 +86,162 @@ def find_turn_period(
     """
     coarse = max(int(0.02 / samples.interval), 1)
     interval = samples.interval * coarse
-    pieces = [
-        _level(_block_means(samples.position[stretch], coarse), interval, longest)
-        for stretch in stretches
-    ]
+    pieces = [_block_means(samples.position[stretch], coarse) for stretch in stretches]
     longest_piece = max((len(piece) for piece in pieces), default=0) * interval
     last = min(longest, longest_piece / 2.2)
     if last <= shortest:
         raise _not_found(say("{time:.3g} s of movement at most", time=longest_piece), shortest)
-    correlation = _autocorrelation(pieces, int(longest_piece / 2.2 / interval))
-    first, end = int(shortest / interval), int(last / interval)
-    inside = correlation[first:end]
-    peaks = 1 + first + np.flatnonzero((inside[1:-1] >= inside[:-2]) & (inside[1:-1] > inside[2:]))
-    if not len(peaks) or correlation[peaks].max() < _LEAST_REPEAT:
+    few = _excerpts(pieces, int(_EXCERPT / interval))
+    repeat, likeness, rivals = _repeat(few, interval, shortest, last)
+    if likeness < _LEAST_REPEAT:
         raise _not_found(say("no repeat in the trace"), shortest)
-    # Correlation falls with the lag where the turning speed wanders; noise costs all lags alike.
-    floor = correlation[peaks].max() - 0.12 * (correlation[peaks].max() - inside.min())
-    peak = int(peaks[correlation[peaks] >= floor][0])
-    repeat = _refined(correlation, peak) * interval
-    factor, certain = _turn_over_repeat(pieces, interval, repeat, corners, longest, expected)
-    return TurnPeriod(repeat * factor, repeat, float(correlation[peak]), certain)
+    level = [_level(piece, interval, longest) for piece in pieces]
+    # Half orders that come again are a longer turn; those that do not are hunting.
+    longer = [
+        factor
+        for factor in (4, 2)
+        if repeat * factor <= longest
+        and _has_odd_lines(level, interval, repeat * factor)
+        and _likeness(few, interval, repeat * factor, 5) > likeness - _NO_LESS_ALIKE
+    ]
+    factor, certain = (
+        (longer[0], True)
+        if longer
+        else _turn_over_repeat(level, interval, repeat, corners, longest, expected)
+    )
+    period = repeat * factor
+    # Beside too few samples a bounce folded back makes other lags look alike as well.
+    certain = certain and (samples.interval <= 1 / LEAST_RATE or not rivals)
+    readings: tuple[float, ...] = (period,)
+    if not certain:
+        others = [repeat * each for each in (1, 2, 4) if each != factor]
+        others += rivals if samples.interval > 1 / LEAST_RATE else ()
+        readings += tuple(each for each in others if each <= longest)
+    halves = tuple(
+        repeat / parts
+        for parts in (2, 4)
+        if _likeness(few, interval, repeat / parts, 5) > _HALF_ALIKE * likeness
+    )
+    return TurnPeriod(period, repeat, likeness, certain, readings, halves)
+
+
+def _excerpts(pieces: Sequence[Floats], size: int) -> list[Floats]:
+    """Begin, middle and end of all that is long: the turn is known long before an hour is over."""
+    total = sum(len(piece) for piece in pieces)
+    if total <= 4 * size:
+        return list(pieces)
+    parts = [
+        part
+        for piece in pieces
+        for part in np.array_split(piece, max(round(len(piece) / size), 1))
+        if len(part) > size / 2 or len(pieces) > 1
+    ]
+    return [parts[place] for place in np.linspace(0, len(parts) - 1, 4).astype(int)]
+
+
+def _repeat(
+    pieces: Sequence[Floats], interval: float, shortest: float, last: float
+) -> tuple[float, float, tuple[float, ...]]:
+    """The shortest time after which about all repeats that ever does; how alike; others nearly."""
+    lags = {
+        lag for width in (3.0, 8.0, 20.0) for lag in _peaks(pieces, interval, width, shortest, last)
+    }
+    lags |= {lag / 2 for lag in lags if lag / 2 >= shortest}
+    found = sorted(_refined(pieces, interval, lag) for lag in _apart(sorted(lags)))
+    if not found or max(found, key=lambda each: each[1])[1] < _LEAST_REPEAT:
+        return shortest, 0.0, ()
+    # Few turns are alike by chance: those of which there are three or more go first.
+    longest = max(len(piece) for piece in pieces) * interval
+    best, alike = max(found, key=lambda each: each[1])
+    often = [
+        each for each in found if each[0] < longest / _OFTEN and each[1] > _OFTEN_ALIKE * alike
+    ]
+    best, alike = max(often or found, key=lambda each: each[1])
+    # Both are looked at through the shorter one's filter: a coarser one makes all turns alike.
+    lag = next(
+        lag
+        for lag, score in found
+        if score >= _NEARLY_AS_ALIKE * alike
+        and score >= (1 - _AS_GOOD) * _likeness(pieces, interval, best, 5, lag)
+    )
+    # Longer runs of turns tell the time more sharply.
+    rivals = _apart([each for each, score in found if score > _RIVAL * alike and each > lag / 4])
+    others = tuple(each for each in rivals if abs(each / lag - round(each / lag)) > 0.03)
+    return *_refined(pieces, interval, lag, reach=0.01, turns=12), others
+
+
+def _apart(lags: Sequence[float]) -> list[float]:
+    """Lags without those that lie close after another."""
+    kept: list[float] = []
+    for lag in lags:
+        if not kept or lag > 1.02 * kept[-1]:
+            kept.append(lag)
+    return kept
+
+
+def _peaks(
+    pieces: Sequence[Floats], interval: float, width: float, shortest: float, last: float
+) -> list[float]:
+    """Lags at which the trace is most like itself, motion slower than a width taken off [s]."""
+    level = [piece - moving_mean(piece, max(int(width / interval), 3)) for piece in pieces]
+    first, end = int(shortest / interval), int(last / interval)
+    inside = _autocorrelation(level, end + 1)[first:]
+    peaks = 1 + np.flatnonzero((inside[1:-1] >= inside[:-2]) & (inside[1:-1] > inside[2:]))
+    peaks = peaks[inside[peaks] > 0.1]
+    strongest = peaks[np.argsort(inside[peaks])[::-1][:_MOST_PEAKS]]
+    return [float(interval * (first + peak)) for peak in strongest]
+
+
+def _refined(
+    pieces: Sequence[Floats],
+    interval: float,
+    lag: float,
+    reach: float = 0.03,
+    turns: int = 5,
+) -> tuple[float, float]:
+    """The lag near one at which turns are most alike, and how alike they are."""
+    near = lag * np.linspace(1 - reach, 1 + reach, 13)
+    scores = [_likeness(pieces, interval, each, turns) for each in near]
+    at = int(np.argmax(scores))
+    if 0 < at < len(near) - 1:
+        left, middle, right = scores[at - 1 : at + 2]
+        bend = left - 2 * middle + right
+        if bend < 0:
+            return float(near[at] + 0.5 * (near[1] - near[0]) * (left - right) / bend), middle
+    return float(near[at]), scores[at]
+
+
+def _likeness(
+    pieces: Sequence[Floats],
+    interval: float,
+    period: float,
+    turns: int,
+    passed: float | None = None,
+) -> float:
+    """Mean correlation of turns with each other, within runs of some turns.
+
+    What is slower than a turn, or than the time that is passed, is taken off, and what is faster
+    than a sixteenth of it.
+
+    Σ_{i≠j} x_i·x_j / (n - 1) over Σ x_i·x_i, which no number of turns favours
+    """
+    alike = energy = 0.0
+    passed = passed or period
+    width, short = max(round(passed / interval), 3), max(round(passed / interval / 16), 1)
+    for piece in pieces:
+        count = int(len(piece) * interval / period)
+        if count < 2:
+            continue
+        # A bounce is no corner, and what is slower than a turn neither.
+        level = moving_mean(piece - moving_mean(piece, width), short)
+        steps = period / interval * np.arange(count * _FOLDED_STEPS) / _FOLDED_STEPS
+        rows = np.interp(steps, np.arange(len(level)), level).reshape(count, -1)
+        for part in np.array_split(rows, max(round(len(rows) / turns), 1)):
+            if len(part) > 1:
+                own = float(np.sum(part**2))
+                alike += (float(np.sum(part.sum(axis=0) ** 2)) - own) / (len(part) - 1)
+                energy += own
+    return alike / max(energy, 1e-300)
 
 
 def _not_found(given: str, shortest: float) -> InputError:
@@ -132,27 +283,6 @@ def _autocorrelation(pieces: Sequence[Floats], lags: int) -> Floats:
     return np.asarray(mean / max(float(mean[0]), 1e-300))
 
 
-def _refined(correlation: Floats, peak: int) -> float:
-    """Lag of the peak, from its multiples as long as they stand."""
-    lag, multiple = _parabola(correlation, peak), 1
-    while 2 * multiple * lag * 1.02 < len(correlation) - 2:
-        ahead = 2 * multiple * lag
-        reach = max(int(0.1 * lag), 2)
-        near = slice(max(int(ahead) - reach, 1), min(int(ahead) + reach, len(correlation) - 1))
-        place = int(near.start + correlation[near].argmax())
-        if correlation[place] < 0.6 * correlation[peak]:
-            break
-        multiple *= 2
-        lag = _parabola(correlation, place) / multiple
-    return lag
-
-
-def _parabola(values: Floats, peak: int) -> float:
-    left, middle, right = values[peak - 1 : peak + 2]
-    bend = left - 2 * middle + right
-    return float(peak + (0.5 * (left - right) / bend if bend < 0 else 0.0))
-
-
 def _turn_over_repeat(
     pieces: Sequence[Floats],
     interval: float,
@@ -161,9 +291,6 @@ def _turn_over_repeat(
     longest: float,
     expected: float | None,
 ) -> tuple[int, bool]:
-    for factor in (4, 2):
-        if repeat * factor <= longest and _has_odd_lines(pieces, interval, repeat * factor):
-            return factor, True
     if expected is not None:
         nearest = min((1, 2, 4), key=lambda factor: abs(np.log(repeat * factor / expected)))
         return nearest, abs(repeat * nearest / expected - 1) < _NEAR_EXPECTED

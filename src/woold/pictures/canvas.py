@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,7 @@ __all__ = [
     "SHADES",
     "figure_bytes",
     "new_figure",
+    "picture_text",
     "trade_axis",
     "wants_trade",
 ]
@@ -55,16 +57,36 @@ def new_figure(width: float = 9.0, height: float = 5.4) -> Figure:
 
 
 def figure_bytes(figure: Figure, ending: str) -> bytes:
-    """A figure as the content of a file.
+    """A figure as the content of a file; it says in words what it shows.
 
     Args:
         figure: drawn.
         ending: of the file: ".svg", ".png" or ".pdf".
     """
-    kind = ending.lower().removeprefix(".")
+    kind, told = ending.lower().removeprefix("."), picture_text(figure)
+    stated: dict[str, dict[str, str | None]] = {
+        "svg": {"Date": None},
+        "png": {"Description": told},
+        "pdf": {"Title": told},
+    }
     stream = io.BytesIO()
-    figure.savefig(stream, format=kind, dpi=150, metadata={"Date": None} if kind == "svg" else None)
-    return stream.getvalue()
+    figure.savefig(stream, format=kind, dpi=150, metadata=stated[kind])
+    if kind != "svg":
+        return stream.getvalue()
+    head, mark, rest = stream.getvalue().decode().partition("<svg ")
+    opening, end, body = rest.partition(">")
+    named = f'role="img" aria-labelledby="picture-text" {opening}'
+    title = f'<title id="picture-text">{html.escape(told)}</title>'
+    return f"{head}{mark}{named}{end}\n {title}{body}".encode()
+
+
+def picture_text(figure: Figure) -> str:
+    """What a figure shows, for people who cannot see it: its title, and each drawing's axes."""
+    parts = [figure.get_suptitle()]
+    for axes in figure.axes:
+        labels = (axes.get_title(), axes.get_xlabel(), axes.get_ylabel())
+        parts.append(" / ".join(each for each in labels if each))
+    return ". ".join(" ".join(each.split()) for each in parts if each)
 
 
 def trade_axis(axes: Axes, kind_name: str, unit: str, label: str, axis: str = "y") -> None:

@@ -170,7 +170,7 @@ def _write_labels(axes: Axes, path: FilmPath, system: UnitSystem, inches: float)
     """Names with contact angles inside the rollers where there is room, else beside; the gap."""
     angles = {contact.roller.name: contact.contact_angle for contact in path.contacts}
     size = max(_extent(path)[1] - _extent(path)[0], _extent(path)[3] - _extent(path)[2])
-    letter, line = 0.066 / inches * size, 0.15 / inches * size
+    letter, line = 0.075 / inches * size, 0.15 / inches * size
     room = _Room(path)
     beside: list[tuple[str, tuple[float, float]]] = []
     for roller in path.rollers:

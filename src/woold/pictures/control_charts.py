@@ -19,8 +19,11 @@ if TYPE_CHECKING:
 
 __all__ = ["machine_figure"]
 
-_MOST_POINTS = 1500
+_MOST_POINTS = 600
 _MOST_DOTS = 60_000
+_MOST_MARKS = 100
+"""More of them are smaller as an image."""
+
 _ALARM = "#b3261e"
 
 
@@ -118,7 +121,14 @@ def _draw_sums(axes: Axes, charted: Charted, loads: NDArray[np.int64]) -> None:
         sums = sign * np.clip(values[shown], 0.0, top)
         axes.plot(loads[shown], sums, style, color=MIDDLE, linewidth=1)
         out = values[shown] > chart.limit
-        axes.plot(loads[shown][out], sums[out], ".", color=_ALARM, markersize=3)
+        axes.plot(
+            loads[shown][out],
+            sums[out],
+            ".",
+            color=_ALARM,
+            markersize=3,
+            rasterized=out.sum() > _MOST_MARKS,
+        )
     _limits(axes, -chart.limit, 0.0, chart.limit)
     axes.set_ylabel(say("scores against\ntheir limits"))
 
@@ -135,8 +145,22 @@ def _draw_breaks(axes: Axes, machine: MachineWatch) -> None:
         shares = sign * np.clip(sums / limit, 0.0, 2.5)
         axes.step(loads, shares, style, where="post", color=MIDDLE, linewidth=1)
         out = sums > limit
-        axes.plot(loads[out], shares[out], ".", color=_ALARM, markersize=4)
-    axes.plot(loads, np.zeros(loads.size), "|", color=INK, markersize=5)
+        axes.plot(
+            loads[out],
+            shares[out],
+            ".",
+            color=_ALARM,
+            markersize=4,
+            rasterized=out.sum() > _MOST_MARKS,
+        )
+    axes.plot(
+        loads,
+        np.zeros(loads.size),
+        "|",
+        color=INK,
+        markersize=5,
+        rasterized=loads.size > _MOST_MARKS,
+    )
     _limits(axes, -1.0, 0.0, 1.0)
     axes.set_ylabel(say("breaks,\nshare of limit"))
 

@@ -39,7 +39,7 @@ def wrapped_load_figure(case: Case, prediction: Prediction, system: UnitSystem) 
     if wants_trade(system):
         trade_axis(right, "length", "in", say("height above the deck [in]"))
         trade_axis(right, "force", "lbf", say("containment force [lbf]"), axis="x")
-    figure.legend(loc="outside lower center", ncols=4, frameon=False, fontsize=8)
+    figure.legend(loc="outside lower center", ncols=2, frameon=False, fontsize=8)
     title = case.title or say("Wrapped load")
     figure.suptitle(
         say(

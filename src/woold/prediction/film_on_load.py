@@ -231,12 +231,15 @@ def _untested() -> str:
     )
 
 
-def films_at_forces(case: Case, forces: Sequence[float]) -> tuple[FilmOnLoad, ...]:
+def films_at_forces(
+    case: Case, forces: Sequence[float], lacing: Lacing | None = None
+) -> tuple[FilmOnLoad, ...]:
     """The same film at each of many forces to load, in one pass.
 
     Args:
         case: a checked case; its own force to load does not count.
         forces: force to load of each [N].
+        lacing: the film's way round the rollers, where it is known already.
 
     Raises:
         InputError, PhysicsError: as :func:`film_on_load`; but a force that tears the film is only
@@ -244,7 +247,7 @@ def films_at_forces(case: Case, forces: Sequence[float]) -> tuple[FilmOnLoad, ..
     """
     curve, geared = _within_curve(case)
     at = np.array(forces, dtype=float)
-    laid = lay_film(case, lacing_of(case), {"program.force_to_load": at})
+    laid = lay_film(case, lacing or lacing_of(case), {"program.force_to_load": at})
     natural = float(curve.natural_draw_stretch)
     return tuple(_laid_as_floats(laid, natural, geared, index) for index in range(at.size))
 

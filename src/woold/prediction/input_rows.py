@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from woold.case.fields import Section, facts_of, field_names
 from woold.case.model import Case
+from woold.prediction.plain_units import with_unit
 from woold.rows.blocks import Table
 from woold.rows.wording import Wording
 from woold.units import KINDS
@@ -19,7 +20,7 @@ def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table
     rows = tuple(
         (
             each.field,
-            say.amount(each.value, each.kind)
+            with_unit(say.amount(each.value, each.kind), each.field, each.kind)
             if each.kind in KINDS
             else _money(each.value, each.kind, case.currency, say),
             say("placeholder: {origin}", origin=each.origin.words())

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from woold.prediction.plain_units import with_unit
 from woold.prediction.result import RestsOn
 from woold.rows.blocks import Block, Paragraph, Table
 from woold.rows.wording import Wording
@@ -27,10 +28,10 @@ def placeholder_rows(
     rows = tuple(
         (
             each.field,
-            told.amount(each.value, each.kind),
+            with_unit(told.amount(each.value, each.kind), each.field, each.kind),
             say("not known")
             if each.low is None or each.high is None
-            else told.span(each.low, each.high, each.kind),
+            else with_unit(told.span(each.low, each.high, each.kind), each.field, each.kind),
             each.origin,
         )
         for each in rests_on

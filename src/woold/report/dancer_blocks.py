@@ -11,10 +11,10 @@ from woold.dancer.cycle_rows import set_up_rows
 from woold.dancer.results import CycleStudy
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
-from woold.rows.blocks import Block, Bullets, Facts, Heading
+from woold.rows.blocks import Facts, Paragraph
 from woold.rows.wording import Wording
 
-__all__ = ["cycle_of", "dancer_blocks"]
+__all__ = ["cycle_of", "dancer_facts", "dancer_looks"]
 
 
 def cycle_of(case: Case, say: Wording) -> CycleStudy | None:
@@ -24,26 +24,21 @@ def cycle_of(case: Case, say: Wording) -> CycleStudy | None:
     return simulate_cycle(case, units=say.units)[0]
 
 
-def dancer_blocks(case: Case, p: Prediction, study: CycleStudy | None, say: Wording) -> list[Block]:
-    """Spring and hole where they are known, and what to look for.
+def dancer_facts(study: CycleStudy, say: Wording) -> Facts:
+    """Spring and hole, and what the simulation says of them."""
+    return Facts(
+        say("Dancer: spring and hole; the rest is simulated"), tuple(set_up_rows(study, say))
+    )
 
-    Args:
-        case: the case.
-        p: its prediction.
-        study: its dancer over the cycle; None where the case describes none.
-        say: words and numbers.
-    """
-    looks = Bullets(tuple(_looks(case, p, say)))
-    if study is None:
-        return [Heading(say("What a good dancer looks like (common practice)")), looks]
-    return [
-        Heading(say("Dancer: set-up, and what a good one looks like")),
-        Facts(
-            say("Spring and hole; the rest is simulated, the looks below are common practice"),
-            tuple(set_up_rows(study, say)),
-        ),
-        looks,
-    ]
+
+def dancer_looks(case: Case, p: Prediction, say: Wording) -> Paragraph:
+    """What to look for in a dancer at work."""
+    return Paragraph(
+        say(
+            "What a good dancer looks like (common practice): {looks}",
+            looks=" ".join(_looks(case, p, say)),
+        )
+    )
 
 
 def _looks(case: Case, p: Prediction, say: Wording) -> Iterator[str]:

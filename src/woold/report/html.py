@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import functools
 import importlib.resources
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from woold.report.model import Report
-from woold.rows.blocks import Block, Cautions, Heading, to_data
+from woold.rows.blocks import TO_WRITE, Block, Cautions, Heading, to_data
+from woold.rows.tied import DOI, tied
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -28,10 +30,10 @@ def report_html(report: Report) -> str:
         .get_template("page.html")
         .render(
             report=report,
-            sections=_sections(report.blocks),
+            sections=_told(_sections(report.blocks)),
             contents=say("Contents"),
             made=say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip()),
-            to_data=to_data,
+            to_write=TO_WRITE,
         )
     )
 
@@ -49,9 +51,38 @@ def _environment() -> jinja2.Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    # Only SVG that `woold.report.svg` has cleaned, and our own style sheet, are taken as they are.
-    environment.filters["as_is"] = Markup
+
+    def told(svg: str, words: str) -> Markup:
+        # Only SVG that `woold.report.svg` has cleaned is taken as it is.
+        attributes = Markup('<svg role="img" aria-label="{}" ').format(words)
+        return Markup(svg).replace(Markup("<svg "), attributes, 1)
+
+    environment.filters["told"] = told
     return environment
+
+
+def _told(data: Any) -> Any:
+    """The data as it is laid out: numbers tied to their units, DOIs in one piece."""
+    from markupsafe import Markup, escape
+
+    if isinstance(data, str):
+        if data.startswith("<svg"):
+            return data
+        parts = _DOI.split(tied(data))
+        whole = Markup('<span class="whole">{}</span>')
+        return Markup("").join(
+            whole.format(part) if index % 2 else escape(part) for index, part in enumerate(parts)
+        )
+    if isinstance(data, list):
+        return [_told(each) for each in data]
+    if isinstance(data, dict):
+        return {key: each if key in _CODES else _told(each) for key, each in data.items()}
+    return data
+
+
+_DOI = re.compile(f"({DOI})")
+_CODES = frozenset(("block", "alt", "svg"))
+"""What is no text between tags."""
 
 
 def _sections(blocks: Sequence[Block]) -> list[dict[str, Any]]:

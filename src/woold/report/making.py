@@ -15,8 +15,9 @@ from pathlib import Path
 from woold.errors import InputError
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.result import Finding, RestsOn
-from woold.report.model import InputHash, Paper, Report
+from woold.report.model import InputHash, Report
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.words import language, say, to_say
 
@@ -59,6 +60,8 @@ _KINDS = {
     "design": to_say("Design of a wrap program"),
     "trial": to_say("Trial report"),
     "watch": to_say("Watch of cycle records"),
+    "tags": to_say("Tags to print"),
+    "film": to_say("A film of the dancer, judged"),
 }
 
 

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
 
 from woold.rows.blocks import Block
+from woold.rows.typeset import Paper
 
-__all__ = ["InputHash", "Paper", "Report"]
-
-Paper = Literal["a4", "letter"]
+__all__ = ["InputHash", "Report"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-import functools
 import importlib.resources
-import json
-import re
-from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from woold.report.model import Report
-from woold.rows.blocks import to_data
+from woold.rows.blocks import TO_WRITE, to_data
+from woold.rows.tied import DOI, breakable, tied
+from woold.rows.typeset import page_count, typeset
 from woold.words import say
 
-if TYPE_CHECKING:
-    import typst
+__all__ = ["is_one_page", "report_pdf"]
 
-__all__ = ["report_pdf"]
+_IN_A_LINE = frozenset(("paragraph", "bullets", "note", "cautions", "heading"))
+"""Blocks with the whole width of a line for a word; others are tables, and figures."""
+
+
+_SPARE_MM = 5.0
+"""Left free of a sheet: a browser breaks its lines elsewhere."""
 
 
 def report_pdf(report: Report) -> bytes:
@@ -25,49 +27,41 @@ def report_pdf(report: Report) -> bytes:
     Args:
         report: the report; its texts travel as data, so that nothing in them is read as markup.
     """
-    import typst
+    return typeset(_source(), _data(report), report.paper, report.made_at)
 
-    data: dict[str, Any] = _printable(to_data(report))
-    data["made"] = say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip())
-    source = importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_bytes()
-    return typst.compile(
-        source,
-        format="pdf",
-        font_paths=_fonts(),
-        sys_inputs={"report": json.dumps(data, ensure_ascii=False)},
-        pdf_standards=["ua-1"],
-        timestamp=report.made_at,
+
+def is_one_page(report: Report) -> bool:
+    """Whether a sheet fits on one page, on paper and with some room for a browser's print."""
+    return page_count(_source(), {**_data(report), "spare_mm": _SPARE_MM}, report.paper) == 1
+
+
+def _source() -> str:
+    return (
+        importlib.resources.files("woold.report").joinpath("pages", "page.typ").read_text("utf-8")
     )
 
 
-_LONG_WORD = re.compile(r"\S{18,}")
-_UNIT = re.compile(r"(?<=\d) ([A-Za-z°µ][A-Za-z0-9/²³·]{0,6}\b|%)")
-_SLASH = "/\N{WORD JOINER}"
+def _data(report: Report) -> dict[str, Any]:
+    data: dict[str, Any] = _printable(to_data(report), 60)
+    data["made"] = say("Made {time}", time=report.made_at.strftime("%Y-%m-%d %H:%M %Z").strip())
+    return {**data, "doi": DOI, "spare_mm": 0.0, "to_write": TO_WRITE}
 
 
-def _printable(data: Any) -> Any:
+def _printable(data: Any, longest: int) -> Any:
     """The data with places where a long word may break, and numbers that stay with their unit."""
     if isinstance(data, str):
         if not data or data.startswith("<svg"):
             return data
-        tied = _UNIT.sub(lambda unit: f"\N{NO-BREAK SPACE}{unit[1].replace('/', _SLASH)}", data)
-        return _LONG_WORD.sub(lambda word: _breakable(word[0]), tied)
+        return breakable(tied(data), longest)
     if isinstance(data, list):
-        return [_printable(each) for each in data]
+        return [_printable(each, longest) for each in data]
     if isinstance(data, dict):
-        return {key: _printable(value) for key, value in data.items()}
+        if "block" in data:
+            longest = 60 if data["block"] in _IN_A_LINE else _room(len(data.get("columns", ())))
+        return {key: _printable(value, longest) for key, value in data.items()}
     return data
 
 
-def _breakable(word: str) -> str:
-    return "\N{ZERO WIDTH SPACE}".join(word[at : at + 6] for at in range(0, len(word), 6))
-
-
-@functools.cache
-def _fonts() -> typst.Fonts:
-    """Fonts that come with matplotlib: paper and figures look the same on every machine."""
-    import matplotlib
-    import typst
-
-    folder = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
-    return typst.Fonts(include_system_fonts=False, font_paths=[folder])
+def _room(columns: int) -> int:
+    """Letters of a word that a table's column has room for; a line holds about a hundred."""
+    return min(18, max(5, 100 // max(columns, 1) - 2))

@@ -10,7 +10,6 @@ from woold.rows.wording import Wording
 from woold.store import Cell, Record
 from woold.trial.record_rows import load_record_table
 from woold.trial.records import TrialRecords
-from woold.words import say as in_words
 
 __all__ = ["record_blocks"]
 
@@ -26,8 +25,8 @@ def record_blocks(records: TrialRecords, say: Wording) -> list[Block]:
         Heading(say("Appendix: raw records")),
         Paragraph(
             say(
-                "As typed, in the units in which they were typed. {corrected} of them stand"
-                " corrected; the store keeps what was there before.",
+                "Digit by digit as typed, in the units in which they were typed. {corrected} of"
+                " them stand corrected; the store keeps what was there before.",
                 corrected=records.corrected,
             )
         ),
@@ -49,8 +48,8 @@ def _note_table(loads: Sequence[Record], say: Wording) -> Table:
 
 def _reading_table(records: TrialRecords, say: Wording) -> Table:
     """Widths and pull readings of each load, in one row."""
-    widths = _by_load(records.widths, ("film_width", "height"))
-    pulls = _pulls_by_load(records.pulls)
+    widths = _by_load(records.widths, ("film_width", "height"), say)
+    pulls = _pulls_by_load(records.pulls, say)
     names = list(dict.fromkeys([*widths, *pulls]))
     rows = tuple((name, widths.get(name, ""), pulls.get(name, "")) for name in names)
     columns = (
@@ -63,26 +62,26 @@ def _reading_table(records: TrialRecords, say: Wording) -> Table:
     )
 
 
-def _by_load(records: Iterable[Record], names: Sequence[str]) -> dict[str, str]:
+def _by_load(records: Iterable[Record], names: Sequence[str], say: Wording) -> dict[str, str]:
     """Readings of each load in one text: "31 N at 250 mm, front, 5 min"."""
     found: dict[str, list[str]] = defaultdict(list)
     for each in records:
         cells = [each.cells[name] for name in names if name in each.cells]
-        words = [f"{cell.typed} {cell.unit}".strip() for cell in cells if cell.typed]
+        words = [f"{say.typed(cell.typed)} {cell.unit}".strip() for cell in cells if cell.typed]
         found[each.cells["load"].typed].append(", ".join(words))
     return {load: "; ".join(texts) for load, texts in found.items()}
 
 
-def _pulls_by_load(records: Iterable[Record]) -> dict[str, str]:
+def _pulls_by_load(records: Iterable[Record], say: Wording) -> dict[str, str]:
     """Pull readings by time and height: "30 min: 250 mm front 31 N, right 29 N; 750 mm ..."."""
     found: dict[str, dict[str, dict[str, list[str]]]] = {}
     for each in records:
         age, height, side, force = (
-            f"{cell.typed} {cell.unit}".strip()
+            f"{say.typed(cell.typed)} {cell.unit}".strip()
             for cell in (each.cells.get(name, Cell("")) for name in _PULL)
         )
         places = found.setdefault(each.cells["load"].typed, {}).setdefault(age, {})
-        places.setdefault(height, []).append(f"{in_words(side)} {force}" if side else force)
+        places.setdefault(height, []).append(f"{say(side)} {force}" if side else force)
     return {load: " | ".join(map(_of_age, ages.items())) for load, ages in found.items()}
 
 

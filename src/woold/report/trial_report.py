@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from woold.case.model import Case
 from woold.pictures.trial_analysis import analysis_figure
+from woold.prediction.plain_units import with_unit
 from woold.prediction.predict import rests_on
 from woold.prediction.result import RestsOn
 from woold.prediction.yearly import Estimate
@@ -153,7 +154,7 @@ def _differences(setup: TrialSetup, say: Wording) -> Table | None:
             continue
         before, after = (
             {
-                given.field: say.amount(given.value, given.kind)
+                given.field: with_unit(say.amount(given.value, given.kind), given.field, given.kind)
                 for given in case.inputs()
                 if given.kind in KINDS and given.field.startswith(_WRAPPING)
             }
@@ -195,8 +196,9 @@ def _method(a: Analysis, say: Wording) -> Iterable[str]:
     if a.containment:
         yield say(
             "Containment counts as not lower where it was shown, zone by zone, that less than"
-            " {margin} of the baseline's pull reading is lost (one-sided, 2.5 %).",
+            " {margin} of the baseline's pull reading is lost (one-sided, {error}).",
             margin=say.percent(a.containment[0].margin),
+            error=say.percent(0.025),
         )
     yield say(
         "No load is dropped for standing apart; such loads are listed, with what the result is"

@@ -12,6 +12,7 @@ from datetime import datetime
 from typing import Any, Literal, NamedTuple, get_args
 
 __all__ = [
+    "TO_WRITE",
     "Block",
     "Bullets",
     "Cautions",
@@ -26,6 +27,10 @@ __all__ = [
     "block_texts",
     "to_data",
 ]
+
+
+TO_WRITE = "\N{NO-BREAK SPACE}" * 24
+"""A cell that somebody writes in: paper and page draw a box, 9 mm high."""
 
 
 @dataclass(frozen=True, slots=True)

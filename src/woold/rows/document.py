@@ -98,7 +98,7 @@ class OneError:
     def of(cls, problem: Any) -> OneError:
         """A `woold.errors.Problem`; a question may be confirmed, and is no error."""
         parts = (problem.field, problem.given, problem.allowed, problem.todo)
-        kinds = {"Question": "question", "OnRecord": "on record"}
+        kinds = {"Question": "question", "ManyQuestions": "question", "OnRecord": "on record"}
         kind = kinds.get(type(problem).__name__, "error")
         return cls(*parts, message=str(problem), kind=kind, file=problem.file)
 

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Any
 
 from woold.units import Money, UnitSystem, show, show_range, significant
+from woold.units.numbers import leading_number, plain_text
 from woold.words import say
 
 __all__ = ["Wording"]
 
 _NUMBER = re.compile(r"(?<![\w.,])[-+−]?\d[\d,]*(?:\.\d+)?(?![\w]|[.,]\d)")
+_TYPED = re.compile(r"([-+]?[0-9]+)[.,]([0-9]+)(?![0-9.,])")
 _THIN_SPACE = "\N{NARROW NO-BREAK SPACE}"
 
 
@@ -52,6 +54,17 @@ class Wording:
     def span(self, low: float, high: float, kind: str) -> str:
         """A range of a quantity, the unit said once."""
         return self.sentence(show_range(low, high, kind, self.units))
+
+    def typed(self, text: str) -> str:
+        """A number that somebody typed, digit by digit, with this wording's decimal mark."""
+        found = _TYPED.match(text)
+        read = leading_number(plain_text(text))
+        if found is None or read is None:
+            return text
+        whole, part = found[1], found[2]
+        if read[0].value != float(f"{whole}.{part}"):  # the mark stands between thousands
+            return text
+        return f"{whole}{',' if self.decimal_comma else '.'}{part}{text[found.end() :]}"
 
     def percent(self, share: float, decimals: int = 1) -> str:
         """A share as per cent."""

@@ -20,8 +20,8 @@ import numpy as np
 from pydantic import model_validator
 
 from woold.case.fields import Section, SettingsFile, plain, quantity
-from woold.case.file import read_toml
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.errors import names_its_file
 from woold.sites.claim_check import ClaimStrength, claim_strength
 from woold.sites.effect import saving_of

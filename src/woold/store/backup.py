@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine, Table, func, insert, select, text
 from woold.errors import InputError, StoreError
 from woold.store.engine import open_engine, writing
 from woold.store.tables import photo, record, source
-from woold.store.web_tables import account, change, known_device, saved_case
+from woold.store.web_tables import account, change, known_device, saved_case, thing
 from woold.words import say
 
 __all__ = [
@@ -29,7 +29,9 @@ __all__ = [
     "restore_store",
 ]
 
-_LASTING: tuple[Table, ...] = (source, record, photo, saved_case, account, change, known_device)
+_LASTING: tuple[Table, ...] = (
+    source, record, photo, saved_case, thing, account, change, known_device,
+)  # fmt: skip
 """What a copy holds, in the order in which rows name each other; who is signed in stays out."""
 
 _ROWS_AT_ONCE = 200

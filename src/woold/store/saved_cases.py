@@ -67,6 +67,15 @@ class SavedCases:
             row = _latest(connection, case_id)
         return None if row is None or row.removed else _as_case(row)
 
+    def revisions(self, case_id: str) -> list[SavedCase]:
+        """Every revision of a case that is there, the latest first; none where it is not."""
+        query = select(saved_case).where(saved_case.c.id == case_id)
+        with self.engine.connect() as connection:
+            rows = connection.execute(query.order_by(saved_case.c.revision.desc())).all()
+        if not rows or rows[0].removed:
+            return []
+        return [_as_case(row) for row in rows if not row.removed]
+
     def save(self, case_id: str, revision: int, title: str, toml: str, by: str) -> SavedCase:
         """Save a revision. Saving the same again after the answer was lost changes nothing.
 

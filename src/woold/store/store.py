@@ -166,6 +166,11 @@ class Batch:
         self.flush()
         return _current(self._connection, trial, kind, keys)
 
+    def recent(self, trial: str, kind: str, most: int) -> list[Record]:
+        """The newest of the records of a kind that stand and count, oldest first."""
+        self.flush()
+        return _recent(self._connection, trial, kind, most)
+
     def versions(self, current: Record) -> list[Record]:
         """Every row of the thing that a record is about, oldest first."""
         self.flush()
@@ -233,6 +238,11 @@ class Store:
         """
         with self.engine.connect() as connection:
             return _current(connection, trial, kind, keys)
+
+    def recent(self, trial: str, kind: str, most: int) -> list[Record]:
+        """The newest of the records of a kind that stand and count, oldest first."""
+        with self.engine.connect() as connection:
+            return _recent(connection, trial, kind, most)
 
     def count(self, trial: str, kind: str) -> int:
         """How many records of a kind stand and count."""
@@ -302,6 +312,12 @@ _CURRENT = (
 )
 
 
+_RECENT = (
+    _CURRENT.where(record.c.void.is_(False))
+    .order_by(None)
+    .order_by(record.c.number.desc())
+    .limit(bindparam("most"))
+)
 _CURRENT_OF_KEYS = _CURRENT.where(record.c.key.in_(bindparam("of_keys", expanding=True)))
 _COUNT = (
     select(func.count())
@@ -326,6 +342,12 @@ def _current(
     for first in range(0, len(wanted), _KEYS_AT_ONCE):
         some = {"of_keys": wanted[first : first + _KEYS_AT_ONCE]}
         found += [_as_record(row) for row in connection.execute(_CURRENT_OF_KEYS, {**of, **some})]
+    return sorted(found, key=lambda each: each.number)
+
+
+def _recent(connection: Connection, trial: str, kind: str, most: int) -> list[Record]:
+    of = {"of_trial": trial, "of_kind": kind, "most": most}
+    found = [_as_record(row) for row in connection.execute(_RECENT, of)]
     return sorted(found, key=lambda each: each.number)
 
 

@@ -6,7 +6,7 @@ from sqlalchemy import Boolean, Column, Integer, String, Table, Text, UniqueCons
 
 from woold.store.tables import metadata
 
-__all__ = ["account", "change", "known_device", "saved_case", "web_session"]
+__all__ = ["account", "change", "known_device", "saved_case", "thing", "web_session"]
 
 saved_case = Table(
     "saved_case",
@@ -22,6 +22,21 @@ saved_case = Table(
     UniqueConstraint("id", "revision", name="uq_saved_case_id_revision"),
 )
 """Every revision of every saved case; rows are only ever added."""
+
+thing = Table(
+    "thing",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("kind", String(32), nullable=False),
+    Column("name", String(80), nullable=False),
+    Column("version", Integer, nullable=False),
+    Column("typed", Text, nullable=False),
+    Column("as_typed", Text, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+    UniqueConstraint("kind", "name", "version", name="uq_thing_kind_name_version"),
+)
+"""Every version of every film, carriage, machine, load and recipe; rows are only ever added."""
 
 account = Table(
     "account",

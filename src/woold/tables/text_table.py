@@ -37,6 +37,8 @@ LARGEST_TABLE = 200_000_000
 
 _MARKS = ("\t", ";", ",")
 _SAMPLE = 200
+_SEPARATOR_LINE = re.compile(r'\s*"?sep=(.)"?\s*', re.IGNORECASE)
+"""First line by which some office programs are told what stands between the columns."""
 _MISSING = frozenset(
     ("", "n/a", "na", "n.a.", "#n/a", "nan", "null", "-", "--", "?", "\u2013", "\u2014", "\u2212")
 )
@@ -134,6 +136,8 @@ def table_of(raw: bytes, where: str, allowed: str) -> TextTable:
     try:
         for cells in reader:
             stripped = [cell.strip() for cell in cells]
+            if reader.line_num == 1 and _SEPARATOR_LINE.fullmatch(text.partition("\n")[0]):
+                continue
             if any(stripped):
                 rows.append((reader.line_num, stripped))
     except csv.Error as error:
@@ -190,6 +194,9 @@ def dialect_of(text: str) -> tuple[Dialect, tuple[str, ...]]:
     separator = max(_MARKS, key=lambda mark: (counts[mark], -_MARKS.index(mark)))
     if not any(counts.values()):
         separator = ","
+    stated = _SEPARATOR_LINE.fullmatch(text.partition("\n")[0])
+    if stated is not None:
+        separator, lines = stated[1], lines[1:]
     decimal_comma = False
     if separator != ",":
         cells = [cell.strip().strip('"') for line in lines for cell in line.split(separator)]

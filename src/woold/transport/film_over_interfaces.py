@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 
 import numpy as np
@@ -60,10 +61,17 @@ class Wrap:
             calibration=asked.restraint_calibration,
         )
 
+    @property
+    def hoop(self) -> Floats:
+        """Hoop tension over each interface; none where film has lost its force [N/m]."""
+        if self.layer_force <= 0.0:
+            return np.zeros_like(self.force)
+        return self.force * (self.layer_hoop / self.layer_force)
+
     def over(self, asked: Transport) -> FilmOverInterfaces:
         """All layers of it."""
         return FilmOverInterfaces(
-            hoop=self.force / self.layer_force * self.layer_hoop,
+            hoop=self.hoop,
             shear_stiffness=self.layers * self.layer_stiffness,
             slip_zone=asked.slip_zone,
             calibration=asked.restraint_calibration,
@@ -74,20 +82,19 @@ class Wrap:
 def wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -> Wrap:
     """Film over each interface: the least within its slip zone."""
     points = prediction.containment_profile
-    heights = np.array([point.height_m for point in points])
-    layers = np.array([point.layers_min for point in points])
-    later = np.array([point.force_later_n for point in points])
+    heights, layers, _, _, _, later, *_ = zip(*points, strict=True)
+    count, force = [], []
     low, high = interface_zones(case, asked)
-    count, force = np.zeros(low.size), np.zeros(low.size)
-    for index, (bottom, top) in enumerate(zip(low, high, strict=True)):
-        inside = (heights >= bottom - 1e-9) & (heights <= top + 1e-9)
+    for bottom, top in zip(low.tolist(), high.tolist(), strict=True):
+        inside = slice(bisect_left(heights, bottom - 1e-9), bisect_right(heights, top + 1e-9))
         # Film that ends above the zone's lower end leaves part of the zone bare.
-        if inside.any() and heights[0] <= bottom + 1e-9:
-            count[index], force[index] = layers[inside].min(), later[inside].min()
+        is_covered = heights[0] <= bottom + 1e-9
+        count.append(min(layers[inside], default=0.0) if is_covered else 0.0)
+        force.append(min(later[inside], default=0.0) if is_covered else 0.0)
     one = layer_force_later(case)
     return Wrap(
-        layers=count,
-        force=force,
+        layers=np.array(count),
+        force=np.array(force),
         layer_force=one,
         layer_hoop=one / prediction.film_width_on_load_m,
         layer_stiffness=shear_stiffness_of_layer(case, prediction.film_thickness_on_load_m),

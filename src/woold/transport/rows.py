@@ -7,21 +7,23 @@ from collections.abc import Iterator
 from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.transport.result import (
-    GUESSED_STRICT_SHARE,
+    GUESSED_UNSAID_SHARE,
     LARGEST_GIVE,
     SIMULATED_LOADS,
-    SOFTER_UNSAFE_SHARE,
     STRICT_SHARE,
     UNSAFE_SHARE,
+    UNSAID_SHARE,
     InterfaceResult,
     ProfileResult,
     TransportResult,
     WayResult,
     direction_name,
+    holds_word,
     reached_name,
 )
+from woold.transport.unmeasured import INPUT_NAMES
 
-__all__ = ["transport_blocks"]
+__all__ = ["cautious_text", "transport_blocks"]
 
 
 def transport_blocks(result: TransportResult, say: Wording, brief: Wording) -> list[Block]:
@@ -57,30 +59,32 @@ def transport_blocks(result: TransportResult, say: Wording, brief: Wording) -> l
             )
         )
     )
-    blocks.append(
-        Paragraph(
-            say(
-                "How cautious this is: on {count} random loads, moved by a time simulation with a"
-                " start that lasts 1 s, at most {unsafe} of those said to hold here did not, and at"
-                " most {strict} of those that held were refused, with packages that give by up to"
-                " {give} under all of the weight and are measured to (package_give). Where that is"
-                " a guess, up to {guessed} of those that held are refused if packages hardly give;"
-                " if they give twice as far, up to {softer} of those said to hold did not.",
-                count=SIMULATED_LOADS,
-                unsafe=say.percent(UNSAFE_SHARE, 0),
-                strict=say.percent(STRICT_SHARE, 0),
-                give=say.amount(LARGEST_GIVE, "small_length"),
-                guessed=say.percent(GUESSED_STRICT_SHARE, 0),
-                softer=say.percent(SOFTER_UNSAFE_SHARE, 0),
-            )
-        )
-    )
+    blocks.append(Paragraph(cautious_text(say)))
     return blocks
+
+
+def cautious_text(say: Wording) -> str:
+    """How often the screen was wrong, against a time simulation, and how often it says nothing."""
+    return say(
+        "How cautious this is: on {count} random loads, moved by a time simulation with a start"
+        " that lasts 1 s, at most {unsafe} of those said to hold here did not, and at most {strict}"
+        " of those that held were said not to hold, with packages that give by up to {give} under"
+        " all of the weight. Of up to {unsaid} of the loads it could not be said; where neither"
+        " friction nor that give is measured, of up to {guessed}, and the rest holds as well.",
+        count=SIMULATED_LOADS,
+        unsafe=say.percent(UNSAFE_SHARE, 0),
+        strict=say.percent(STRICT_SHARE, 0),
+        give=say.amount(LARGEST_GIVE, "small_length"),
+        unsaid=say.percent(UNSAID_SHARE, 0),
+        guessed=say.percent(GUESSED_UNSAID_SHARE, 0),
+    )
 
 
 def _way_text(way: WayResult, say: Wording) -> str:
     """What decides in a direction, and what the sudden start adds."""
     name = direction_name(way.direction)
+    if way.decided_by:
+        return _decided_text(way, say)
     if way.used is None:
         return say("{direction}: film never stops what slips, so it travels on.", direction=name)
     text = say(
@@ -106,6 +110,20 @@ def _way_text(way: WayResult, say: Wording) -> str:
     return text
 
 
+def _decided_text(way: WayResult, say: Wording) -> str:
+    """What turns the answer in a direction and is not known."""
+    least = say("nothing") if not way.used_least else say.percent(way.used_least, 0)
+    return say(
+        "{direction}: {limit} is at {least} to {most} of what is allowed over what is not known, so"
+        " it cannot be said. What decides: {inputs}. The table is as guessed.",
+        direction=direction_name(way.direction),
+        limit=reached_name(way.limited_by),
+        least=least,
+        most=say("no end") if way.used_most is None else say.percent(way.used_most, 0),
+        inputs=", ".join(say(INPUT_NAMES[each]) for each in way.decided_by),
+    )
+
+
 def _profile_table(profile: ProfileResult, say: Wording, brief: Wording) -> Table:
     heads = (
         say("direction"),
@@ -115,12 +133,11 @@ def _profile_table(profile: ProfileResult, say: Wording, brief: Wording) -> Tabl
         say("film gives at most"),
         say("travel"),
     )
-    verdict = say("holds") if profile.holds else say("does not hold")
     caption = say(
         "{edition}: {title}: {verdict}",
         edition=say(profile.edition),
         title=say(profile.title),
-        verdict=verdict,
+        verdict=holds_word(profile.holds),
     )
     return Table(caption, heads, tuple(_interface_rows(profile, say, brief)))
 

@@ -2,30 +2,26 @@
 
 from __future__ import annotations
 
+import functools
 import math
-from collections.abc import Iterable
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
+from woold.case.transport_profiles import chosen_profile, named_profile, require_chosen_level
 from woold.errors import InputError
-from woold.physics import outlines, restraint
-from woold.physics.stack_ways import Stack, Way
-from woold.physics.transport import CAUTION, TransportScreen, transport_screen
-from woold.physics.transport_profiles import Profile, chosen_profile, named_profile
+from woold.physics import outlines
+from woold.physics.stack_ways import Stack
+from woold.physics.transport import CAUTION
+from woold.physics.transport_profiles import Profile
 from woold.prediction.predict import load_outline
 from woold.prediction.result import Prediction
-from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
-from woold.transport.result import (
-    InterfaceResult,
-    Limit,
-    ProfileResult,
-    TransportResult,
-    WayResult,
-    transport_findings,
-)
+from woold.transport.film_over_interfaces import wrap_over_interfaces
+from woold.transport.result import ProfileResult, TransportResult, transport_findings
+from woold.transport.unmeasured import every_state, moved_inputs
+from woold.transport.ways import Screened, judged_ways, no_if_any_is_no
 from woold.words import say
 
 __all__ = [
@@ -33,14 +29,10 @@ __all__ = [
     "load_stack",
     "profiles_of",
     "screen_transport",
-    "slip_allowed",
     "transport_of",
 ]
 
 Floats = NDArray[np.float64]
-
-_ROUNDING = 1e-9
-"""Travel below this is rounding [m]."""
 
 
 def transport_of(case: Case) -> Transport:
@@ -70,7 +62,7 @@ def profiles_of(asked: Transport) -> tuple[Profile, ...]:
     """
     named = [named_profile(name) for name in asked.profiles]
     if asked.acceleration is not None and not any(each.level_is_chosen for each in named):
-        named[0].at(asked.acceleration)
+        require_chosen_level(named[0], asked.acceleration)
     profiles = []
     for each in named:
         level = asked.acceleration if each.level_is_chosen else None
@@ -95,7 +87,7 @@ def load_stack(case: Case, asked: Transport) -> Stack:
     friction[0] = asked.deck_friction
     pallet = None
     if load.pallet_length is not None and load.pallet_width is not None:
-        pallet = outlines.rectangle_outline(load.pallet_length, load.pallet_width).vertices
+        pallet = _pallet(load.pallet_length, load.pallet_width)
     return Stack(
         vertices=outline.vertices,
         corner_radius=outline.corner_radius,
@@ -114,6 +106,12 @@ def load_stack(case: Case, asked: Transport) -> Stack:
     )
 
 
+@functools.lru_cache(maxsize=64)
+def _pallet(length: float, width: float) -> Floats:
+    """Corners of a pallet, made once, which nobody changes [m]."""
+    return outlines.rectangle_outline(length, width).vertices
+
+
 def load_bearings(asked: Transport) -> Floats:
     """Directions of the load that may point forward in the vehicle [rad]."""
     along_length, along_width = [0.0, math.pi], [0.5 * math.pi, 1.5 * math.pi]
@@ -126,18 +124,10 @@ def load_bearings(asked: Transport) -> Floats:
     )
 
 
-def slip_allowed(case: Case, asked: Transport, way: Way) -> float:
-    """Travel that every slipping interface may have so that no limit is broken [m].
-
-    The top travels as far as all interfaces together, and what stays is never more than that.
-    """
-    moving = max(int(way.slips.sum()), 1)
-    top = min(asked.lean_limit, asked.kept_limit) * case.load.height
-    return min(asked.slip_limit, top / moving)
-
-
 def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
     """Screen a case's load, with the film that is predicted for it at the age asked for.
+
+    Every input that nobody measured is moved alone over its range: what it decides is not said.
 
     Args:
         case: a case with a [transport] table.
@@ -146,14 +136,21 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
     Raises:
         InputError: no [transport] table, or profiles that are not known.
     """
-    asked = transport_of(case)
-    stack, bearings = load_stack(case, asked), load_bearings(asked)
-    wrap = wrap_over_interfaces(case, asked, prediction)
+    asked, height = transport_of(case), case.load.height
+    unmeasured = moved_inputs(case)
+    states, moved = every_state(asked, case.load.tiers, unmeasured)
+    lean, kept = asked.lean_limit * height, asked.kept_limit * height
+    screened = Screened(
+        load_stack(case, asked),
+        wrap_over_interfaces(case, asked, prediction),
+        (asked.slip_limit, lean, kept),
+        states,
+        moved,
+    )
+    bearings = load_bearings(asked)
     results = []
     for profile in profiles_of(asked):
-        screen = transport_screen(stack, wrap.over(asked), profile, bearings, asked.ramp_time)
-        rows = range(len(screen.ways))
-        ways = _worst_ways([_way_result(case, asked, wrap, screen, row) for row in rows])
+        ways = judged_ways(screened, asked, profile, bearings)
         results.append(
             ProfileResult(
                 profile=profile.key,
@@ -161,115 +158,25 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
                 edition=profile.edition,
                 source=profile.source,
                 basis=profile.basis,
-                holds=all(way.holds for way in ways),
+                holds=no_if_any_is_no([way.holds for way in ways]),
                 ways=ways,
             )
         )
+    every = [way.used for each in results for way in each.ways]
+    deciding = {field for each in results for way in each.ways for field in way.decided_by}
     return TransportResult(
         title=case.title,
         caution=CAUTION,
-        holds=all(each.holds for each in results),
-        used=_largest(way.used for each in results for way in each.ways),
+        holds=no_if_any_is_no([each.holds for each in results]),
+        used=None if None in every else max(each for each in every if each is not None),
         later_s=case.hold.after,
         slip_limit_m=asked.slip_limit,
-        lean_limit_m=asked.lean_limit * case.load.height,
-        kept_limit_m=asked.kept_limit * case.load.height,
+        lean_limit_m=lean,
+        kept_limit_m=kept,
+        pressing_force_n=asked.pressing_force,
+        unmeasured=unmeasured,
         profiles=tuple(results),
-        findings=tuple(transport_findings(results)),
-    )
-
-
-def _way_result(
-    case: Case, asked: Transport, wrap: Wrap, screen: TransportScreen, row: int
-) -> WayResult:
-    way, slip = screen.ways[row], screen.slip[row]
-    used = _used(case, asked, screen, row)
-    limit = max(used, key=lambda name: used[name])
-    interfaces = _interfaces(case, asked, wrap, screen, row)
-    return WayResult(
-        direction=way.action.direction,
-        bearing_rad=way.bearing,
-        acceleration_g=way.action.horizontal,
-        tipping_g=way.action.tipping,
-        vertical_g=way.action.vertical,
-        ramp_time_s=way.ramp_time,
-        slip_margin=way.slip_margin,
-        tipping_margin=way.tipping_margin,
-        slides_on_vehicle=bool(used["unit_slides"] > 1.0 + _ROUNDING),
-        tips_on_vehicle=bool(used["unit_tips"] > 1.0 + _ROUNDING),
-        top_travel_m=_finite(slip.sum()),
-        top_travel_slow_m=_finite(screen.static_slip[row].sum()),
-        top_travel_kept_m=_finite(screen.residual_slip[row].sum()),
-        used=_finite(used[limit]),
-        limited_by=limit,
-        holds=used[limit] <= 1.0 + _ROUNDING,
-        interfaces=interfaces,
-    )
-
-
-def _used(case: Case, asked: Transport, screen: TransportScreen, row: int) -> dict[Limit, float]:
-    """What is reached of every limit, as a share of it; the largest decides."""
-    height, slip = case.load.height, screen.slip[row]
-    return {
-        "slip": float(slip.max()) / asked.slip_limit,
-        "lean": float(slip.sum()) / (asked.lean_limit * height),
-        "kept": float(screen.residual_slip[row].sum()) / (asked.kept_limit * height),
-        "stack_tips": float(screen.tipping[row].max()),
-        "unit_tips": float(screen.unit_tipping[row]),
-        "unit_slides": float(screen.unit_sliding[row]),
-    }
-
-
-def _interfaces(
-    case: Case, asked: Transport, wrap: Wrap, screen: TransportScreen, row: int
-) -> tuple[InterfaceResult, ...]:
-    load, way, slip = case.load, screen.ways[row], screen.slip[row]
-    allowed = slip_allowed(case, asked, way)
-    one_layer = wrap.one_layer(asked, way.walls)
-    layers = np.asarray(restraint.layers_needed(way.needed, allowed, one_layer))
-    heights = load.height * np.arange(load.tiers) / load.tiers
-    return tuple(
-        InterfaceResult(
-            height_m=float(heights[i]),
-            mass_above_kg=float(load.mass * (1.0 - heights[i] / load.height)),
-            slips=bool(way.slips[i]),
-            tips=bool(screen.tipping[row, i] > 1.0 + _ROUNDING),
-            restraint_needed_n=float(way.needed[i]),
-            restraint_limit_n=float(screen.restraint_limit[row, i]),
-            slip_m=_finite(slip[i]),
-            slip_slow_m=_finite(screen.static_slip[row, i]),
-            residual_slip_m=_finite(screen.residual_slip[row, i]),
-            layers_min=float(wrap.layers[i]),
-            layers_needed=_finite(layers[i]),
-            containment_n=float(wrap.force[i]),
-            containment_needed_n=_finite(layers[i] * wrap.layer_force),
-            holds=bool(slip[i] <= asked.slip_limit + _ROUNDING),
-        )
-        for i in range(load.tiers)
-    )
-
-
-def _finite(value: float) -> float | None:
-    return float(value) if math.isfinite(value) else None
-
-
-def _largest(shares: Iterable[float | None]) -> float | None:
-    """The largest share; None where one has no end."""
-    every = list(shares)
-    return None if None in every else max(each for each in every if each is not None)
-
-
-def _worst_ways(ways: list[WayResult]) -> tuple[WayResult, ...]:
-    """The worst way of each direction: what reaches most of a limit, then what travels furthest."""
-
-    def badness(way: WayResult) -> tuple[float, float, float]:
-        used = math.inf if way.used is None else way.used
-        travel = math.inf if way.top_travel_m is None else way.top_travel_m
-        force = sum(each.restraint_needed_n - each.restraint_limit_n for each in way.interfaces)
-        return round(used, 9), round(travel, 9), round(force, 6)
-
-    directions = dict.fromkeys(way.direction for way in ways)
-    return tuple(
-        max((way for way in ways if way.direction == direction), key=badness)
-        for direction in directions
+        findings=tuple(
+            transport_findings(results, [each for each in unmeasured if each.field in deciding])
+        ),
     )

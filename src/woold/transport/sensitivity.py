@@ -12,6 +12,7 @@ from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.transport.result import TransportResult
 from woold.transport.screen import screen_transport
+from woold.transport.unmeasured import at_one_value
 
 __all__ = ["TransportEffect", "transport_effects"]
 
@@ -29,7 +30,7 @@ class TransportEffect:
         is_placeholder: nobody measured it.
         used_low, used_high: largest share of a limit that is reached there; None where film never
             stops a tier [-].
-        holds_low, holds_high: whether the load holds there.
+        holds_low, holds_high: whether the load holds there, all else as guessed.
     """
 
     field: str
@@ -39,8 +40,8 @@ class TransportEffect:
     is_placeholder: bool
     used_low: float | None
     used_high: float | None
-    holds_low: bool
-    holds_high: bool
+    holds_low: bool | None
+    holds_high: bool | None
 
     @property
     def decides(self) -> bool:
@@ -55,11 +56,12 @@ def transport_effects(case: Case, prediction: Prediction) -> tuple[TransportEffe
         case: a case with a [transport] table.
         prediction: its prediction.
     """
+    guessed = at_one_value(case)
     effects = [
         each
         for given in case.inputs()
         if given.is_amount and given.field.startswith(_FIELDS)
-        for each in _effect(case, prediction, given)
+        for each in _effect(guessed, prediction, given)
     ]
     moving = [each for each in effects if _size(each) > 1e-6]
     return tuple(sorted(moving, key=lambda each: (not each.decides, -_size(each))))
@@ -87,7 +89,7 @@ def _effect(case: Case, prediction: Prediction, given: Input) -> Iterator[Transp
 
 
 def _screened(case: Case, prediction: Prediction, field: str, value: float) -> TransportResult:
-    changed = case.with_values({field: value})
+    changed = case.with_drawn({field: value})
     film = prediction if field.startswith("transport.") else predict(changed)
     return screen_transport(changed, film)
 

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.transport import Transport
+from woold.physics.interface_friction import GRAVITY
 from woold.physics.restraint import side_walls
 from woold.physics.stack_motion import (
     SINK,
@@ -26,6 +27,8 @@ from woold.rows.told import Told
 from woold.transport.film_over_interfaces import Wrap, wrap_over_interfaces
 from woold.transport.result import TransportResult, WayResult
 from woold.transport.screen import load_bearings, load_stack, transport_of
+from woold.transport.unmeasured import asked_states, unmeasured_inputs
+from woold.transport.ways import no_if_any_is_no
 from woold.words import to_say
 
 __all__ = [
@@ -52,7 +55,11 @@ _SAMPLES = 151
 
 @dataclass(frozen=True, slots=True)
 class SimulatedWay:
-    """One direction; bodies are the pallet and the tiers, a slip is over the body below."""
+    """One direction; bodies are the pallet and the tiers, a slip is over the body below.
+
+    It moves as is guessed of what nobody measured; `holds` is None where one of those inputs, moved
+    alone over its range, turns the answer, and `decided_by` names them.
+    """
 
     profile: str
     direction: str
@@ -66,7 +73,8 @@ class SimulatedWay:
     fell_at_s: float | None
     screen_top_travel_m: float | None
     screen_holds: bool | None
-    holds: bool
+    holds: bool | None
+    decided_by: tuple[str, ...]
     times_s: tuple[float, ...]
     slips_m: tuple[tuple[float, ...], ...]
     positions: tuple[tuple[tuple[float, float, float], ...], ...]
@@ -81,7 +89,7 @@ class TransportSimulation(Told):
 
     title: str
     caution: str
-    holds: bool
+    holds: bool | None
     body_heights_m: tuple[float, ...]
     body_ahead_m: tuple[tuple[float, ...], ...]
     body_behind_m: tuple[tuple[float, ...], ...]
@@ -145,29 +153,26 @@ def simulate_transport(
     Raises:
         InputError: no [transport] table.
     """
-    asked = transport_of(case)
-    wrap = wrap_over_interfaces(case, asked, prediction)
+    mover = _Mover(case, prediction)
     stacks, ways = [], []
     if recording is not None:
-        level = float(abs(recording.along).max()) / 9.81
-        for bearing in sorted({float(each) % math.pi for each in load_bearings(asked)}):
-            stacks.append(moving_stack(case, asked, wrap, bearing))
-            done = stack_motion(stacks[-1], recording, _times(recording))
-            ways.append(_way(case, asked, done, ("", "recorded", bearing, level), None))
+        level = float(abs(recording.along).max()) / GRAVITY
+        for bearing in sorted({float(each) % math.pi for each in load_bearings(mover.asked)}):
+            stacks.append(mover.stack(mover.asked, bearing))
+            ways.append(mover.way(recording, ("", "recorded", bearing, level), None))
     else:
         for profile in screen.profiles:
             for way in profile.ways:
                 base = pulse(
                     way.acceleration_g, way.ramp_time_s, pulse_time, vertical=way.vertical_g
                 )
-                stacks.append(moving_stack(case, asked, wrap, way.bearing_rad))
-                done = stack_motion(stacks[-1], base, _times(base))
+                stacks.append(mover.stack(mover.asked, way.bearing_rad))
                 named = (profile.profile, way.direction, way.bearing_rad, way.acceleration_g)
-                ways.append(_way(case, asked, done, named, way))
+                ways.append(mover.way(base, named, way))
     return TransportSimulation(
         title=case.title,
         caution=SIMULATION_CAUTION,
-        holds=all(way.holds for way in ways),
+        holds=no_if_any_is_no(way.holds for way in ways),
         body_heights_m=tuple(stacks[0].heights.tolist()),
         body_ahead_m=tuple(tuple(each.ahead.tolist()) for each in stacks),
         body_behind_m=tuple(tuple(each.behind.tolist()) for each in stacks),
@@ -179,35 +184,68 @@ def _times(base: BaseMotion) -> Floats:
     return np.linspace(base.times[0], base.times[-1], _SAMPLES)
 
 
-def _way(
-    case: Case,
-    asked: Transport,
-    done: StackMotion,
-    named: tuple[str, str, float, float],
-    screened: WayResult | None,
-) -> SimulatedWay:
-    height = case.load.height
-    profile, direction, bearing, level = named
-    return SimulatedWay(
-        profile=profile,
-        direction=direction,
-        bearing_rad=bearing,
-        acceleration_g=level,
-        largest_slips_m=tuple(done.largest_slips.tolist()),
-        largest_lift_m=done.largest_lift,
-        largest_turn_rad=float(done.largest_turns.max()),
-        top_travel_m=done.top_travel,
-        top_travel_kept_m=done.top_travel_kept,
-        fell_at_s=done.fell_at,
-        screen_top_travel_m=screened.top_travel_m if screened else None,
-        screen_holds=screened.holds if screened else None,
-        holds=done.fell_at is None
-        and float(done.largest_slips.max()) <= asked.slip_limit
-        and done.top_travel <= asked.lean_limit * height
-        and done.top_travel_kept <= asked.kept_limit * height,
-        times_s=tuple(done.times.tolist()),
-        slips_m=tuple(map(tuple, done.slips.tolist())),
-        positions=tuple(
-            tuple((x, y, turn) for x, y, turn in bodies) for bodies in done.positions.tolist()
-        ),
-    )
+class _Mover:
+    """A case's load, moved as guessed and at every end of what nobody measured.
+
+    Args:
+        case: the case.
+        prediction: its prediction.
+    """
+
+    def __init__(self, case: Case, prediction: Prediction) -> None:
+        self.case, self.asked = case, transport_of(case)
+        self.wrap = wrap_over_interfaces(case, self.asked, prediction)
+        self.unmeasured = unmeasured_inputs(case)
+
+    def stack(self, asked: Transport, bearing: float) -> MovingStack:
+        """The load as bodies, with other values of its [transport] table."""
+        return moving_stack(self.case, asked, self.wrap, bearing)
+
+    def way(
+        self, base: BaseMotion, named: tuple[str, str, float, float], screened: WayResult | None
+    ) -> SimulatedWay:
+        """What one direction does to it."""
+        profile, direction, bearing, level = named
+        done = stack_motion(self.stack(self.asked, bearing), base, _times(base))
+        holds, decided = self._keeps(done), self._decided_by(base, bearing)
+        return SimulatedWay(
+            profile=profile,
+            direction=direction,
+            bearing_rad=bearing,
+            acceleration_g=level,
+            largest_slips_m=tuple(done.largest_slips.tolist()),
+            largest_lift_m=done.largest_lift,
+            largest_turn_rad=float(done.largest_turns.max()),
+            top_travel_m=done.top_travel,
+            top_travel_kept_m=done.top_travel_kept,
+            fell_at_s=done.fell_at,
+            screen_top_travel_m=screened.top_travel_m if screened else None,
+            screen_holds=screened.holds if screened else None,
+            holds=None if decided else holds,
+            decided_by=decided,
+            times_s=tuple(done.times.tolist()),
+            slips_m=tuple(map(tuple, done.slips.tolist())),
+            positions=tuple(
+                tuple((x, y, turn) for x, y, turn in bodies) for bodies in done.positions.tolist()
+            ),
+        )
+
+    def _decided_by(self, base: BaseMotion, bearing: float) -> tuple[str, ...]:
+        """Inputs that nobody measured and that turn the answer over their ranges."""
+        answers: dict[str, set[bool]] = {}
+        ends = np.array([base.times[0], base.times[-1]])
+        for field, asked in asked_states(self.asked, self.unmeasured):
+            done = stack_motion(self.stack(asked, bearing), base, ends)
+            answers.setdefault(field, set()).add(self._keeps(done))
+        guessed = answers.pop("")
+        return tuple(field for field, found in answers.items() if found != guessed)
+
+    def _keeps(self, done: StackMotion) -> bool:
+        """Whether a motion keeps within all limits."""
+        asked, height = self.asked, self.case.load.height
+        return (
+            done.fell_at is None
+            and float(done.largest_slips.max()) <= asked.slip_limit
+            and done.top_travel <= asked.lean_limit * height
+            and done.top_travel_kept <= asked.kept_limit * height
+        )

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from woold.rows.blocks import Block, Heading, Note, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.transport.calibration import TransportCalibration
-from woold.transport.result import direction_name
+from woold.transport.result import direction_name, holds_word
 from woold.transport.sensitivity import TransportEffect
 from woold.transport.simulation import SimulatedWay, TransportSimulation
+from woold.transport.unmeasured import INPUT_NAMES
 
 __all__ = ["calibration_blocks", "simulation_blocks", "transport_effect_blocks"]
 
@@ -49,8 +50,10 @@ def transport_effect_blocks(
     return [Table(caption, heads, rows, words=(0, 2), is_small=True)]
 
 
-def _end(used: float | None, holds: bool, say: Wording) -> str:
+def _end(used: float | None, holds: bool | None, say: Wording) -> str:
     share = say("no end") if used is None else say.percent(used, 0)
+    if holds is None:
+        return say("{share}, cannot be said", share=share)
     return say("{share}, holds", share=share) if holds else say("{share}, does not", share=share)
 
 
@@ -83,9 +86,17 @@ def simulation_blocks(result: TransportSimulation, say: Wording, brief: Wording)
 
 def _answer(result: TransportSimulation, say: Wording) -> str:
     """Whether it holds in every way, and the first that it does not."""
-    failing = [way for way in result.ways if not way.holds]
+    failing = [way for way in result.ways if way.holds is False]
     if not failing:
-        return say("In the simulation the load holds.")
+        unsaid = [way for way in result.ways if way.holds is None]
+        if not unsaid:
+            return say("In the simulation the load holds.")
+        inputs = dict.fromkeys(each for way in unsaid for each in way.decided_by)
+        return say(
+            "In the simulation, too, what nobody measured decides whether the load holds: {inputs}."
+            " What is shown is as guessed.",
+            inputs=", ".join(say(INPUT_NAMES[each]) for each in inputs),
+        )
     fallen = [way for way in failing if way.fell_at_s is not None]
     first = (fallen or failing)[0]
     name = say("recorded") if first.profile == "" else direction_name(first.direction)
@@ -120,7 +131,7 @@ def _simulated_row(way: SimulatedWay, say: Wording, brief: Wording) -> tuple[str
     )
     if way.screen_holds is not None and way.screen_top_travel_m is None:
         screened = say("not held")
-    verdict = say("holds") if way.holds else say("does not hold")
+    verdict = holds_word(way.holds)
     if way.fell_at_s is not None:
         verdict = say("falls after {time}", time=say.amount(way.fell_at_s, "time"))
     return (

@@ -15,7 +15,8 @@ from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 from woold.trial import compare
 from woold.trial.analysis_findings import Looked, record_findings, reservations
-from woold.trial.assumptions import Check, Outlier, assumption_checks, outliers
+from woold.trial.assumptions import Check, assumption_checks
+from woold.trial.attempts import reason_of
 from woold.trial.before_after import BeforeAfter, judge_before_after
 from woold.trial.beside import (
     PredictedFilm,
@@ -36,6 +37,8 @@ from woold.trial.compare import (
 from woold.trial.confounding import confounded_with
 from woold.trial.equal_hold import EqualHold, equal_hold
 from woold.trial.judged import judge
+from woold.trial.outlying import OddReading, Outlier, odd_readings_of_loads, outliers
+from woold.trial.plan_findings import plan_findings
 from woold.trial.progress import PlanState, Seen, TrialProgress, chance_at_the_end, progress_of
 from woold.trial.records import TrialRecords
 from woold.trial.setup import TREATMENTS, Aim, TrialSetup
@@ -82,6 +85,7 @@ class Analysis(Told):
         predicted: prediction beside measurement, by treatment.
         predicted_ratio: film ratio that the cases predict.
         outliers: loads that stand apart; all are in the results above.
+        odd_readings: loads whose pulls, widths, marks or times stand apart; all are counted.
         checks: assumptions looked at.
         taken_out: records that were taken out, with their reasons.
         corrected_records: number of records that stand corrected.
@@ -114,6 +118,7 @@ class Analysis(Told):
     predicted: tuple[PredictedFilm, ...]
     predicted_ratio: float | None
     outliers: tuple[Outlier, ...]
+    odd_readings: tuple[OddReading, ...]
     checks: tuple[Check, ...]
     taken_out: tuple[TakenOut, ...]
     corrected_records: int
@@ -153,9 +158,14 @@ def analyse(records: TrialRecords, resamples: int = RESAMPLES, seed: int = 1) ->
     found = analyse_table(load_table(records), records.setup, state, resamples, seed)
     return dataclasses.replace(
         found,
-        taken_out=tuple(
-            TakenOut(each.kind, each.key, each.reason, each.by) for each in records.void
+        taken_out=(
+            *(TakenOut(each.kind, each.key, each.reason, each.by) for each in records.void),
+            *(
+                TakenOut(each.kind, each.key, reason_of(each.cells), each.by)
+                for each in records.attempts
+            ),
         ),
+        findings=(*found.findings, *plan_findings(records)),
         corrected_records=records.corrected,
         records_sha256=_fingerprint(records),
     )
@@ -208,8 +218,7 @@ def analyse_table(
         judged = judge(table, aim.margin, limits, reached)
         if reached:
             table = table.only(reached[-1])
-    by_load = means_of(table, table.film_mass, what, by_roll=False)
-    film_means = means_of(table, table.film_mass, what)
+    by_load, film_means = (means_of(table, table.film_mass, what, each) for each in (False, True))
     film = comparison(film_means, resamples, seed)
     apart = outliers(by_load, table)
     compared, zone_means = compare.compare_zones(table, aim.margin)
@@ -250,6 +259,7 @@ def analyse_table(
         predicted=predicted,
         predicted_ratio=looked.predicted_ratio,
         outliers=apart,
+        odd_readings=odd_readings_of_loads(table),
         checks=looked.checks,
         taken_out=(),
         corrected_records=0,

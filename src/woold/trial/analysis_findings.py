@@ -9,9 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from woold.prediction.result import Finding
-from woold.trial.assumptions import Check, Outlier, swapped_blocks
+from woold.trial.assumptions import Check, swapped_blocks
 from woold.trial.compare import TrialComparison, TrialInterval, ZoneComparison
 from woold.trial.judged import JudgedTrial
+from woold.trial.outlying import Outlier
 from woold.trial.setup import Aim
 from woold.trial.table import LoadTable
 from woold.units import show

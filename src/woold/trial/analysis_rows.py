@@ -169,7 +169,7 @@ def _equal_hold_rows(found: EqualHold, say: Wording) -> Iterator[Row]:
     yield Row(
         say("film to hold as much in every single zone"),
         say("at most {ratio} of the baseline", ratio=say.fixed(found.film_in_every_zone_limit, 3)),
-        note=say("97.5 % limit"),
+        note=say("{share} limit", share=say.percent(0.975)),
     )
     if found.zone_correlation is not None:
         yield Row(say("correlation of the zones"), say.fixed(found.zone_correlation, 2))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from woold.rows.blocks import Block, Heading, Table
 from woold.rows.wording import Wording
 from woold.trial.analysis import Analysis
+from woold.trial.outlying import OddReading
 
 __all__ = ["assumption_blocks"]
 
@@ -32,6 +33,8 @@ def assumption_blocks(a: Analysis, say: Wording) -> list[Block]:
     ]
     if a.outliers:
         blocks.append(_outlier_table(a, say))
+    if a.odd_readings:
+        blocks.append(_odd_table(a, say))
     if a.taken_out:
         gone = tuple((f"{each.kind} {each.key}", each.reason, each.by) for each in a.taken_out)
         heads = (say("record"), say("reason"), say("by"))
@@ -39,6 +42,51 @@ def assumption_blocks(a: Analysis, say: Wording) -> list[Block]:
             Table(say("Taken out, with reasons"), heads, gone, words=(0, 1, 2), is_small=True)
         )
     return blocks
+
+
+def _odd_table(a: Analysis, say: Wording) -> Table:
+    words = {
+        "pull": say("pull reading"),
+        "width": say("film width"),
+        "marks": say("marks on the load over marks on the roll"),
+        "time": say("cycle time"),
+    }
+    kinds = {"pull": "force", "width": "small_length", "time": "time"}
+
+    def shown(each: OddReading, value: float) -> str:
+        kind = kinds.get(each.quantity)
+        return say.fixed(value, 2) if kind is None else say.amount(value, kind)
+
+    rows = tuple(
+        (
+            each.load,
+            say(each.treatment),
+            ", ".join(filter(None, (words[each.quantity], each.zone))),
+            shown(each, each.value),
+            shown(each, each.expected),
+            say.fixed(each.deviation, 1),
+            say.fixed(each.p, 4),
+            each.note,
+        )
+        for each in a.odd_readings
+    )
+    heads = (
+        say("load"),
+        say("treatment"),
+        say("what was read"),
+        say("mean"),
+        say("expected"),
+        say("standard deviations off"),
+        "p",
+        say("note"),
+    )
+    return Table(
+        say("Readings that may stand apart (they are counted)"),
+        heads,
+        rows,
+        words=(0, 1, 2, 7),
+        is_small=True,
+    )
 
 
 def _outlier_table(a: Analysis, say: Wording) -> Table:

@@ -14,22 +14,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.errors import InputError
-from woold.trial.compare import means_of
+from woold.trial.outlying import ACCUSED, Outlier
 from woold.trial.percent import percent
 from woold.trial.ratio import student_tail
-from woold.trial.setup import TREATMENTS
 from woold.trial.table import LoadTable
 from woold.trial.treatment_means import TreatmentMeans
 from woold.words import say
 
-__all__ = ["Check", "Outlier", "assumption_checks", "outliers", "swapped_blocks"]
-
-ACCUSED = 0.04
-"""Level of the tests of loads and blocks: an accusation in at most 5 % of clean trials, said so."""
+__all__ = ["Check", "assumption_checks", "swapped_blocks"]
 
 _DOUBT_P = 0.01
-_MOST_APART = 5
 _FEWEST_BLOCKS = 5
 
 
@@ -41,110 +35,6 @@ class Check:
     finding: str
     p: float | None
     raises_doubt: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Outlier:
-    """A load that may stand apart; it stays in the analysis.
-
-    Args:
-        load: its number.
-        treatment: baseline or candidate.
-        film_mass_kg: what was weighed.
-        expected_kg: what the rest of its treatment, type and block lead to expect.
-        deviation: distance from that, in standard deviations of the others.
-        p: chance of a load so far off in a clean trial of this size.
-        note: what was noted on it.
-    """
-
-    load: str
-    treatment: str
-    film_mass_kg: float
-    expected_kg: float
-    deviation: float
-    p: float
-    note: str
-
-
-def outliers(means: TreatmentMeans, table: LoadTable) -> tuple[Outlier, ...]:
-    """Loads whose film mass stands apart from the rest of their treatment, the farthest first.
-
-    The farthest load is set aside, then the farthest of the rest, and so on; each time its
-    distance is judged by the deleted residual's t among so many loads (Bonferroni). All up to the
-    last that is too far count: so two odd loads cannot hide one another.
-
-    Args:
-        means: of film mass.
-        table: the loads.
-
-    Source: B. Rosner, Technometrics 25 (1983) 165 (several outliers); R. D. Cook, S. Weisberg,
-        Residuals and Influence in Regression (1982), chapter 2 (deleted residual).
-    """
-    found: list[Outlier] = []
-    apart = 0
-    masses = table.film_mass.copy()
-    while len(found) < min(_MOST_APART, means.load.size // 5):
-        index, farthest = _farthest(means, table)
-        if farthest is None:
-            break
-        found.append(farthest)
-        if farthest.p < ACCUSED:
-            apart = len(found)
-        masses[index] = np.nan
-        try:
-            means = means_of(table, masses, say("film mass"), by_roll=False)
-        except InputError:
-            break
-    return tuple(sorted(found[:apart], key=lambda each: -abs(each.deviation)))
-
-
-def _farthest(means: TreatmentMeans, table: LoadTable) -> tuple[int, Outlier | None]:
-    """The load that stands farthest apart, and its index.
-
-    It must stand apart from all loads, by the deleted residual's exact t, and from those of its own
-    treatment too, since one treatment may spread more than the other.
-    """
-    freedom = _freedom_by_treatment(means)
-    if min(freedom) < 3.0 or not min(means.spreads) > 0.0:
-        return -1, None
-    whole = float(np.sum(freedom))
-    pooled = math.sqrt(float(np.dot(freedom, np.square(means.spreads))) / whole)
-    own = table.treatment[means.load]
-    among_all = _deleted(means.residual / pooled, whole)
-    among_own = _deleted(means.residual / np.asarray(means.spreads)[own], np.asarray(freedom)[own])
-    deviations = np.where(np.abs(among_all) < np.abs(among_own), among_all, among_own)
-    index = int(np.abs(deviations).argmax())
-    load = int(means.load[index])
-    p = max(
-        _two_sided(among_all[index], whole - 1.0),
-        _two_sided(among_own[index], freedom[own[index]] - 1.0),
-    )
-    mass = float(table.film_mass[load])
-    return load, Outlier(
-        load=table.numbers[load],
-        treatment=TREATMENTS[int(own[index])],
-        film_mass_kg=mass,
-        expected_kg=mass / (1.0 + max(float(means.residual[index]), -0.99)),
-        deviation=float(deviations[index]),
-        p=min(p * means.load.size, 1.0),
-        note=table.notes.get(table.numbers[load], ""),
-    )
-
-
-def _deleted(
-    standard: NDArray[np.float64], freedom: float | NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Residuals in standard errors of the fit without their own load."""
-    left = np.clip(freedom - standard**2, 1e-12, None)
-    return np.asarray(standard * np.sqrt((freedom - 1.0) / left))
-
-
-def _two_sided(deviation: float, freedom: float) -> float:
-    return 2.0 * student_tail(abs(float(deviation)), freedom)
-
-
-def _freedom_by_treatment(means: TreatmentMeans) -> list[float]:
-    return [float(np.sum(means.freedom[code :: len(TREATMENTS)])) for code in (0, 1)]
 
 
 def swapped_blocks(table: LoadTable, apart: Sequence[Outlier] = ()) -> tuple[str, ...]:

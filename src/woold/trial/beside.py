@@ -9,8 +9,8 @@ import numpy as np
 
 from woold.errors import WooldError
 from woold.prediction.predict import predict
-from woold.trial.assumptions import Outlier
 from woold.trial.compare import TrialComparison, comparison, means_of
+from woold.trial.outlying import Outlier
 from woold.trial.setup import TREATMENTS, TrialSetup
 from woold.trial.stretches import Expected
 from woold.trial.table import LoadTable

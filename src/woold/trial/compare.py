@@ -280,6 +280,8 @@ def _is_lower(log_ratio: float, error: float, df: float, alpha: float) -> bool:
 def break_rates(table: LoadTable) -> BreakRates | None:
     """Film breaks of both treatments; None where none were written down in one of them.
 
+    Wraps that were repeated or abandoned count here as well.
+
     Intervals: exact Poisson; difference: exact conditional binomial test.
     """
     from scipy import special, stats
@@ -291,6 +293,10 @@ def break_rates(table: LoadTable) -> BreakRates | None:
     counts = [
         int(table.breaks[known & table.of_treatment(side)].sum()) for side in (BASELINE, CANDIDATE)
     ]
+    # A load is often given up because its film broke: its breaks count, though its film does not.
+    for side, breaks in table.aside:
+        loads[side] += 1
+        counts[side] += int(breaks)
 
     def interval(count: int, units: int) -> TrialInterval:
         low = special.gammaincinv(count, ALPHA_ONE_SIDED) if count else 0.0

@@ -13,7 +13,9 @@ from woold.errors import ConflictError, InputError, Question
 from woold.store import Batch, Cell, Record, Store, Typed
 from woold.store.picture import clean_picture
 from woold.trial.importing import Imported, take_rows
+from woold.trial.load_names import load_key
 from woold.trial.reading import WrittenTrial
+from woold.trial.records import ATTEMPT
 from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows
 from woold.trial.sheets import SHEETS
 from woold.words import say
@@ -94,7 +96,7 @@ def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
                 say("one entry of an id"),
                 say("Send the changed entry under a new id."),
             )
-        before = batch.current(trial, "load", {load.casefold()}) if load else []
+        before = batch.current(trial, "load", {load_key(load)}) if load else []
         done = take_rows(batch, _written(entry, name), trial, entry.as_typed, entry.reason)
         if not (done.added or done.completed or done.corrected or done.known):
             raise InputError.one(
@@ -103,7 +105,8 @@ def take_entry(store: Store, trial: str, entry: Entry, by: str) -> Imported:
                 say("at least one measured value"),
                 say("Weigh or measure the load first."),
             )
-        if before and not entry.reason and SAME_LOAD not in entry.as_typed:
+        is_repeat = any("attempt" in row for row in loads)
+        if before and not is_repeat and not entry.reason and SAME_LOAD not in entry.as_typed:
             _ask_whether_same(before[0], load, done)
         _tie_photos(batch, trial, load, entry.photos)
     return done
@@ -144,7 +147,7 @@ def _written(entry: Entry, name: str) -> WrittenTrial:
             row = {today.get(name, name): cell for name, cell in typed.items()}
             _refuse_unknown(table, row, number)
             line = [" ".join(row.get(each.name, ())) for each in sheet.fields]
-            cells = reader.row(line, number, set())
+            cells = reader.row(line, number)
             if cells:
                 table.rows.append(SheetRow(number, cells))
         reader.ask_for_units()
@@ -218,13 +221,17 @@ def tie_photos(
 
 
 def _known_load(batch: Batch, trial: str, load: str) -> None:
-    if not batch.current(trial, "load", {load.strip().casefold()}):
+    key = load_key(load)
+    is_known = batch.current(trial, "load", {key}) or any(
+        each.key.startswith(f"{key}|") for each in batch.current(trial, ATTEMPT)
+    )
+    if not is_known:
         raise InputError.one("load", load, say("a load of this trial"), say("Write it down first."))
 
 
 def _tie_photos(batch: Batch, trial: str, load: str, photos: Sequence[str]) -> None:
     """Say which load pictures are of; the same picture of the same load once."""
-    names = {sha256: f"{load.strip().casefold()}|{sha256}" for sha256 in photos}
+    names = {sha256: f"{load_key(load)}|{sha256}" for sha256 in photos}
     kept = {each.key for each in batch.current(trial, PHOTO, names.values())} if photos else set()
     for sha256, key in names.items():
         if re.fullmatch(r"[0-9a-f]{64}", sha256) is None or not batch.has_photo(sha256):

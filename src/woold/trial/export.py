@@ -6,12 +6,13 @@ import csv
 import io
 import json
 import zipfile
+from dataclasses import replace
 from typing import BinaryIO
 
-from woold.store import Cell, Store
+from woold.store import Cell, Record, Store
 from woold.trial.csv_text import as_text
-from woold.trial.records import setup_of
-from woold.trial.sheets import SHEETS
+from woold.trial.records import ATTEMPT, setup_of
+from woold.trial.sheets import ABANDONED, SHEETS
 
 __all__ = ["export_trial"]
 
@@ -69,6 +70,8 @@ def _table(store: Store, trial: str, kind: str) -> tuple[str, int]:
     """Records that count, as CSV; a cell in another unit than its column's states it."""
     sheet = next(each for each in SHEETS if each.kind == kind)
     records = [each for each in store.current(trial, kind) if not each.void]
+    if kind == "load":
+        records += [_as_abandoned(each) for each in store.current(trial, ATTEMPT) if not each.void]
     units = {
         field.name: next(
             (each.cells[field.name].unit for each in records if _unit(each.cells, field.name)),
@@ -90,6 +93,12 @@ def _table(store: Store, trial: str, kind: str) -> tuple[str, int]:
             row.append(as_text(f"{cell.typed} {cell.unit}" if other else cell.typed))
         writer.writerow(row)
     return buffer.getvalue(), len(records)
+
+
+def _as_abandoned(attempt: Record) -> Record:
+    """A wrap that does not count, as a sheet says it."""
+    cells = {**attempt.cells, "attempt": Cell(ABANDONED)}
+    return replace(attempt, cells=cells)
 
 
 def _unit(cells: object, name: str) -> str:

@@ -1,154 +1,79 @@
-"""The printed form: the same rows as the worksheet, on paper, set by typst."""
+"""The printed form: a page in large print for each load, or all loads in a list."""
 
 from __future__ import annotations
 
-import json
+import importlib.resources
 from collections.abc import Sequence
-from pathlib import Path
-from typing import Literal
+from typing import Any
 
 from woold.prediction.result import CAUTIONS
+from woold.rows.typeset import Paper, typeset
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import SIDES, TrialSetup
-from woold.trial.sheets import Sheet, fields_asked, sheet_of_kind
-from woold.trial.worksheet import MEASURING, zone_heights
-from woold.units import show
-from woold.words import say
+from woold.trial.sheets import (
+    ABANDONED,
+    REPEAT,
+    Sheet,
+    SheetField,
+    fields_asked,
+    sheet_of_kind,
+)
+from woold.trial.worksheet import MEASURING, blank_rows
+from woold.words import language, say
 
 __all__ = ["form_pdf"]
 
-_ROWS_ON_A_PAGE = {"a4": 18, "us-letter": 19}
+_PRINTED = ("load", "treatment", "load_type", "block", "shift")
+"""Known of a planned load; roll and machine are known of some."""
 
-# Every text comes in as data: nothing that was typed is ever read as markup.
-_TEMPLATE = r"""
-#let data = json(bytes(sys.inputs.data))
-#set document(title: data.title, date: none)
-#set page(paper: data.paper, flipped: true, margin: (x: 12mm, top: 12mm, bottom: 14mm),
-  footer: context [#set text(8pt)
-    #data.key #h(1fr) #counter(page).display() / #counter(page).final().first()])
-#set text(font: "DejaVu Sans", size: 9pt, fill: rgb("#1f2a36"))
-#set table(stroke: 0.5pt + rgb("#9fb1bd"), inset: 3pt)
-#let head(body) = text(size: 8pt, weight: "bold", body)
-
-#text(size: 15pt, weight: "bold", data.title)
-#v(2pt)
-#data.question
-#v(6pt)
-#grid(columns: (1fr, 1fr), gutter: 12mm,
-  [*#data.words.fill* \ #for line in data.instructions [- #line]],
-  [*#data.words.care* \ #for line in data.cautions [- #line]
-   #v(6pt) *#data.words.sheet* \
-   #for line in data.facts [- #line]
-   #v(8pt)
-   #data.words.date #box(width: 32mm, line(length: 100%, stroke: 0.5pt)) #h(6mm)
-   #data.words.by #box(width: 45mm, line(length: 100%, stroke: 0.5pt))])
-
-#for page in data.loads {
-  pagebreak()
-  text(size: 12pt, weight: "bold", data.words.loads)
-  h(1fr)
-  text(size: 8pt, data.unit_note)
-  v(4pt)
-  table(
-    columns: data.load_columns.map(c => eval(c, mode: "code")),
-    inset: (x: 3pt, y: 2.55mm),
-    fill: (x, y) => if y == 0 { rgb("#e9eff3") },
-    align: (x, y) => if y == 0 { center + horizon } else { left + horizon },
-    ..data.load_heads.map(name => head(name)),
-    ..page.flatten().map(cell => cell),
-  )
-}
-
-#for page in data.readings {
-  pagebreak()
-  text(size: 12pt, weight: "bold", data.words.readings)
-  linebreak()
-  text(size: 8pt, data.reading_note)
-  v(4pt)
-  table(
-    columns: (14mm,) + data.zones.map(_ => (1fr, 1fr, 1fr)).flatten() + (18mm,),
-    inset: (x: 3pt, y: 2.55mm),
-    fill: (x, y) => if y < 2 { rgb("#e9eff3") },
-    align: (x, y) => if y < 2 { center + horizon } else { left + horizon },
-    table.cell(rowspan: 2, head(data.words.load)),
-    ..data.zones.map(zone => table.cell(colspan: 3, head(zone))),
-    table.cell(rowspan: 2, head(data.age_head)),
-    ..data.zones.map(_ => data.reading_heads.map(head)).flatten(),
-    ..page.map(load => (load,) + data.zones.map(_ => ("", "", "")).flatten() + ("",)).flatten(),
-  )
-}
-"""
-
-Paper = Literal["a4", "us-letter"]
+_GAUGE_PARTS = 10
+"""Parts of a gauge study; three people read each three times (common practice, no source)."""
 
 
-def form_pdf(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper = "a4") -> bytes:
+def form_pdf(
+    setup: TrialSetup,
+    order: Sequence[PlannedLoad],
+    paper: Paper = "a4",
+    is_list: bool = False,
+) -> bytes:
     """The form as PDF; the same input gives the same bytes.
 
     Args:
         setup: the trial.
         order: its planned loads.
-        paper: "a4" or "us-letter".
+        paper: size of the page.
+        is_list: all loads in a list, in small print, and not a page for each.
     """
-    import matplotlib
-    import typst
+    data = _data_of_both(setup, order)
+    data |= _list_data(setup, order) if is_list else _page_data(setup, order)
+    names = ("form.typ", "load_list.typ" if is_list else "load_pages.typ")
+    folder = importlib.resources.files("woold.trial").joinpath("pages")
+    source = "\n".join(folder.joinpath(name).read_text("utf-8") for name in names)
+    return typeset(source, data, paper)
 
-    data = json.dumps(_form_data(setup, order, paper), ensure_ascii=False)
-    # The fonts that matplotlib brings: the same form on every machine.
-    fonts = Path(matplotlib.get_data_path()) / "fonts" / "ttf"
-    pdf: bytes = typst.compile(  # type: ignore[misc]
-        _TEMPLATE.encode(),
-        sys_inputs={"data": data},
-        font_paths=[fonts],
-        ignore_system_fonts=True,
+
+def _data_of_both(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, Any]:
+    """What stands on the first page and at the foot of each."""
+    trial = setup.trial
+    names = ", ".join(each.name for each in trial.load_types)
+    told = (
+        (say("How to fill in"), tuple(say(line) for line in MEASURING)),
+        (say("Take care"), tuple(say(line) for line in CAUTIONS)),
+        (
+            say("This sheet"),
+            (
+                say("{count} loads in the order in which they are wrapped.", count=len(order)),
+                say("Load types: {names}.", names=names),
+                say("Copy what is written here into the worksheet; keep the paper."),
+            ),
+        ),
     )
-    return pdf
-
-
-def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) -> dict[str, object]:
-    trial, sheet = setup.trial, sheet_of_kind("load")
-    size = _ROWS_ON_A_PAGE[paper]
-    pages = [order[start : start + size] for start in range(0, len(order), size)]
-    system: Literal["si", "trade"] = "si" if trial.units == "metric" else "trade"
-    places = [
-        f"{each.name}: " + ", ".join(show(height, "small_length", system) for height in heights)
-        for each in trial.load_types
-        if (heights := zone_heights(setup, each.name))
-    ]
-    note = say("Heights are of the middle of film or plate over the deck.")
-    if places:
-        note += " " + say("Read at, from the bottom up: {places}.", places="; ".join(places))
-    asked = fields_asked(sheet, trial.is_fitted_once)
-    columns = [each for each in asked if each.name != "shift"]
     return {
         "title": trial.title or trial.key,
         "key": trial.key,
         "question": trial.question,
-        "paper": paper,
-        "words": {
-            "fill": say("How to fill in"),
-            "care": say("Take care"),
-            "sheet": say("This sheet"),
-            "date": say("Date"),
-            "by": say("Written by"),
-            "loads": say("Loads"),
-            "readings": say("Widths and pull readings"),
-            "load": say("load"),
-        },
-        "instructions": [say(line) for line in MEASURING],
-        "cautions": [say(line) for line in CAUTIONS],
-        "facts": [
-            say("{count} loads in the order in which they are wrapped.", count=len(order)),
-            say("Load types: {names}.", names=", ".join(each.name for each in trial.load_types)),
-            say("Copy what is written here into the worksheet; keep the paper."),
-        ],
-        "unit_note": say("Write the unit once at the head of a column, or beside the number."),
-        "reading_note": note,
-        "load_heads": [_head(sheet, each.name, trial.units) for each in columns],
-        "load_columns": [_COLUMNS.get(each.name, "1fr") for each in columns],
-        "loads": [
-            [[_printed(load, each.name) for each in columns] for load in page] for page in pages
-        ],
+        "language": language().partition("-")[0],
+        "told": [{"head": head, "lines": lines} for head, lines in told],
         "reading_heads": [
             _head(sheet_of_kind("width"), "film_width", trial.units),
             *(
@@ -156,20 +81,134 @@ def _form_data(setup: TrialSetup, order: Sequence[PlannedLoad], paper: Paper) ->
                 for side in SIDES[:2]
             ),
         ],
+    }
+
+
+def _page_data(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, Any]:
+    trial = setup.trial
+    heights = _heights(setup, order)
+    height_head = _head(sheet_of_kind("width"), "height", trial.units)
+    unit = height_head.rpartition("[")[2].rstrip("]")
+    age = _head(sheet_of_kind("pull"), "age", trial.units)
+
+    def place(zone: str, height: str) -> str:
+        return f"{zone}: {height} {unit}" if height else f"{zone}: ______ {unit}"
+
+    return {
+        "words": {
+            "reading": say("reading"),
+            "value": say("value"),
+            "time": say("time"),
+            "place": say("zone: {height}", height=say("height over the deck")),
+            "write": [say("date"), say("written by"), say("wrapped at (time)"), age],
+            "notes": say("Notes: anything odd"),
+            "again": _attempt_to_tick(),
+            "gauge": say("Gauge study"),
+            "gauge_how": say(
+                "One page for each gauge: scale, pull gauge, ruler. Each person reads each part"
+                " three times, in any order, and does not see what was read before."
+            ),
+            "gauge_write": [say("gauge"), say("unit"), say("date")],
+            "part": say("part"),
+            "person": say("person"),
+        },
+        "parts": _GAUGE_PARTS,
+        "loads": [
+            {
+                "name": say("Load {number} of {count}", number=load.number, count=len(order)),
+                "treatment": say(load.treatment),
+                "kind": f"{load.load_type}/{load.machine}",
+                "named": _known(load),
+                "fields": _fields(setup, load),
+                "places": [
+                    place(zone, height)
+                    for zone, height in zip(trial.zones.names, heights[load.number], strict=True)
+                ],
+            }
+            for load in order
+        ],
+    }
+
+
+def _attempt_to_tick() -> str:
+    """A load that was wrapped again or given up says so, as its worksheet would."""
+    reason = _head(sheet_of_kind("load"), "reason", "")
+    return f"☐ {say(REPEAT)}   ☐ {say(ABANDONED)}   {reason}: ____________________"
+
+
+def _known(load: PlannedLoad) -> list[tuple[str, str]]:
+    """What the plan says of a load, with what it is."""
+    known = [
+        (say("load type"), load.load_type),
+        (say("block"), load.block),
+        (say("shift"), load.shift),
+        (say("film roll"), load.roll),
+        (say("machine"), load.machine),
+    ]
+    return [each for each in known if each[1]]
+
+
+def _heights(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[int, list[str]]:
+    """Heights at which each load is read, as its worksheet has them; "" where none is known."""
+    found: dict[int, list[str]] = {load.number: [] for load in order}
+    for row in blank_rows(setup, order)["width"]:
+        found[row["load"]].append(str(row["height"]))
+    return found
+
+
+def _fields(setup: TrialSetup, load: PlannedLoad) -> list[str]:
+    """What is still to be written of a load, notes aside."""
+    known = {*_PRINTED, "operator", "notes"}
+    known |= {name for name in ("roll", "machine") if getattr(load, name)}
+    sheet = sheet_of_kind("load")
+    asked = fields_asked(sheet, setup.trial.is_fitted_once)
+    return [_head(sheet, each.name, setup.trial.units) for each in asked if each.name not in known]
+
+
+def _list_data(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, Any]:
+    trial, sheet = setup.trial, sheet_of_kind("load")
+    heights = _heights(setup, order)
+    unit = sheet_of_kind("width").fields[1].unit(trial.units)
+    of_type = {load.load_type: heights[load.number] for load in order}
+    places = [
+        f"{name}: " + ", ".join(f"{height} {unit}" for height in found)
+        for name, found in of_type.items()
+        if all(found)
+    ]
+    note = say("Heights are of the middle of film or plate over the deck.")
+    if places:
+        note += " " + say("Read at, from the bottom up: {places}.", places="; ".join(places))
+    asked = fields_asked(sheet, trial.is_fitted_once)
+    columns = [each for each in asked if each.name != "shift"]
+    return {
+        "words": {
+            "date": say("Date"),
+            "by": say("Written by"),
+            "loads": say("Loads"),
+            "readings": say("Widths and pull readings"),
+            "load": say("load"),
+        },
+        "unit_note": say("Write the unit once at the head of a column, or beside the number."),
+        "reading_note": note,
+        "load_heads": [_head(sheet, each.name, trial.units) for each in columns],
+        "load_columns": [_COLUMNS.get(each.name, "1fr") for each in columns],
+        "loads": [[_printed(load, each) for each in columns] for load in order],
         "age_head": _head(sheet_of_kind("pull"), "age", trial.units),
         "zones": list(trial.zones.names),
-        "readings": [[str(load.number) for load in page] for page in pages],
+        "numbers": [str(load.number) for load in order],
     }
 
 
 _COLUMNS = {
     "load": "11mm",
-    "treatment": "19mm",
+    "treatment": "21mm",
     "load_type": "24mm",
-    "block": "19mm",
+    "block": "16mm",
+    "machine": "17mm",
+    "operator": "17mm",
     "turns": "13mm",
     "breaks": "13mm",
-    "notes": "2.2fr",
+    "notes": "1.7fr",
 }
 
 
@@ -179,7 +218,7 @@ def _head(sheet: Sheet, name: str, units: str) -> str:
     return f"{label} [{field.unit(units)}]" if field.is_quantity else label
 
 
-def _printed(load: PlannedLoad, name: str) -> str:
+def _printed(load: PlannedLoad, field: SheetField) -> str:
     return {
         "load": str(load.number),
         "treatment": say(load.treatment),
@@ -187,4 +226,4 @@ def _printed(load: PlannedLoad, name: str) -> str:
         "block": f"{load.block} {load.shift}".strip(),
         "roll": load.roll,
         "machine": load.machine,
-    }.get(name, "")
+    }.get(field.name, "")

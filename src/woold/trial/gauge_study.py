@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.errors import InputError, Problem, names_its_file
+from woold.errors import InputError, Problem, Question, names_its_file
 from woold.store import Cell
+from woold.trial.confirmed import grouped
 from woold.trial.gauge import GaugeStudy, gauge_study, loads_factor
 from woold.trial.percent import percent
 from woold.trial.reading import read_written
@@ -44,8 +45,10 @@ def tables_in_file(path: str) -> dict[str, GaugeTable]:
         InputError: bad cells, each named.
     """
     written = read_written(path)
-    if written.problems:
-        raise InputError.many(written.problems)
+    # What is asked about elsewhere is not read, and a study needs no confirmation.
+    problems = [each for each in written.problems if not isinstance(each, Question)]
+    if problems:
+        raise InputError.many(grouped(problems))
     read = [
         (sheet, row)
         for sheet in written.sheets

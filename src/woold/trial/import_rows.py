@@ -21,6 +21,7 @@ def import_blocks(done: Imported, say: Wording) -> list[Block]:
         "width": say("widths"),
         "pull": say("pull readings"),
         "gauge": say("gauge readings"),
+        "attempt": say("wraps that do not count"),
     }
     parts = [
         say("{count} new {what}", count=count, what=new[kind]) for kind, count in done.added.items()
@@ -31,6 +32,9 @@ def import_blocks(done: Imported, say: Wording) -> list[Block]:
         parts.append(say("{count} corrected", count=done.corrected))
     if done.known:
         parts.append(say("{count} on record already", count=done.known))
+    if done.set_aside:
+        words = say("{count} readings of earlier wraps taken out", count=done.set_aside)
+        parts.append(words)
     if done.unused:
         parts.append(say("{count} not used yet", count=done.unused))
     blocks: list[Block] = [Paragraph(f"{done.trial}: {', '.join(parts) or say('nothing')}.")]
@@ -38,6 +42,7 @@ def import_blocks(done: Imported, say: Wording) -> list[Block]:
         blocks.append(Paragraph(done.read_as))
     if done.file_known:
         blocks.append(Paragraph(say("This very file was imported before.")))
+    blocks += [Paragraph(each) for each in done.said]
     if done.unread:
         names = ", ".join(done.unread)
         blocks.append(

@@ -3,29 +3,37 @@
 from __future__ import annotations
 
 import math
-import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from woold.errors import InputError, OnRecord, Problem, Question
 from woold.rows.document import JsonDocument
 from woold.store import Batch, Cell, Record, Store
-from woold.trial.plausible import doubtful_values
+from woold.trial.attempts import (
+    is_first_of_repeated,
+    reason_of,
+    set_first_wrap_aside,
+    sorted_attempts,
+)
+from woold.trial.confirmed import Confirmed, grouped
+from woold.trial.hold_rows import rows_on_record
+from woold.trial.load_names import load_key
+from woold.trial.placed import Placed, Rows, placed_rows
+from woold.trial.plan_checks import (
+    check_against_plan,
+    check_types,
+    loads_that_others_name,
+    named_twice,
+)
+from woold.trial.plausible import doubtful_readings
 from woold.trial.reading import WrittenTrial
-from woold.trial.records import planned_loads, record_key, records_of, setup_of
+from woold.trial.records import ATTEMPT, records_of, setup_of
 from woold.trial.setup import TrialSetup
-from woold.trial.sheet_cells import SheetRow, SheetRows
-from woold.trial.sheets import Sheet
+from woold.trial.sheets import ABANDONED
+from woold.trial.written_readings import Context, OneRow
 from woold.words import say
 
 __all__ = ["Imported", "import_written", "take_rows"]
-
-_PRINTED = frozenset(
-    ("load", "treatment", "load_type", "block", "shift", "roll", "machine", "operator")
-)
-"""Cells that may be filled beforehand: a row with nothing else was not used yet."""
-
-_NEEDED = {"width": ("film_width",), "pull": ("force", "age"), "gauge": ("reading",)}
 
 
 @dataclass
@@ -42,6 +50,8 @@ class Imported(JsonDocument):
         file_known: the very same file was read before.
         unread: sheets of other names, which were not read.
         read_as: how a text file was read, a sentence; "" for plain commas and for workbooks.
+        set_aside: readings of earlier wraps that count no more, since their load was wrapped again.
+        said: what else was found in the file, each a sentence.
     """
 
     told_as = "imported"
@@ -55,6 +65,8 @@ class Imported(JsonDocument):
     file_known: bool = False
     unread: tuple[str, ...] = ()
     read_as: str = ""
+    set_aside: int = 0
+    said: tuple[str, ...] = ()
 
 
 def import_written(
@@ -82,6 +94,13 @@ def import_written(
         InputError: anything that cannot be used, each by sheet and cell; then nothing is kept.
     """
     key = trial or written.trial
+    if not key:
+        raise InputError.one(
+            "--trial",
+            say("nothing, and no sheet in the file that names its trial"),
+            ", ".join(store.trials()) or say("the key of a trial in this store"),
+            say("Give --trial KEY."),
+        )
     if trial and written.trial and trial != written.trial:
         raise InputError.one(
             "--trial",
@@ -98,265 +117,226 @@ def take_rows(
 ) -> Imported:
     """Add rows as read to a batch; see :func:`import_written`."""
     setup = setup_of(batch, key)
-    done = Imported(key, unread=tuple(written.unread), read_as=written.read_as)
-    judge = _Judge(setup, written, frozenset(as_typed))
-    rows = judge.usable_rows(batch, key, done)
+    confirmed = Confirmed(as_typed)
+    problems = list(written.problems)
+    rows = placed_rows(written.sheets, problems)
+    rows.measured = sorted_attempts(rows.measured, problems)
+    has_loads = any(table.sheet.kind == "load" for table in written.sheets)
+    rows.measured += loads_that_others_name(batch, key, rows, problems, has_loads=has_loads)
+    problems += named_twice(rows.measured)
+    problems += check_types(setup, rows.measured)
+    unplanned = check_against_plan(setup, batch, key, rows.measured)
+    problems += unplanned
     # Only what is written about is looked up: the cost does not grow with the trial.
-    kept = {}
-    for kind in {table.sheet.kind for table in written.sheets}:
-        named = {name for table, _, name in rows if table.sheet.kind == kind}
+    kept: Kept = {}
+    for kind in {each.kind for each in rows.measured}:
+        named = {each.key for each in rows.measured if each.kind == kind}
         kept[kind] = {each.key: each for each in records_of(batch, key, kind, named)}
-    actions = judge.against_record(rows, kept, reason, batch)
-    if judge.problems:
-        raise InputError.many(sorted(judge.problems, key=_by_cell))
+    # A load that may be another one is held against others only when that is settled.
+    unsure = {each.field for each in unplanned if each.field not in confirmed}
+    doubtful = {
+        each.key for each in rows.measured
+        if each.kind == "load" and unsure & {each.place("treatment"), each.place("load_type")}
+    }  # fmt: skip
+    held = [each for each in _rows_to_hold(batch, key, rows, kept) if each.load not in doubtful]
+    problems += doubtful_readings(Context(setup), held, confirmed)
+    at = _Record(batch, key, setup, kept, written.name)
+    actions = _against_record(at, rows.measured, reason, problems)
+    left = [
+        each for each in problems if not (isinstance(each, Question) and each.field in confirmed)
+    ]
+    if left:
+        raise InputError.many(grouped(left))
+    return _keep(batch, key, written, rows, actions, reason)
+
+
+Kept = dict[str, dict[str, Record]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Action:
+    """What to write: a new record, or with `current` cells that change in it, and why."""
+
+    row: Placed
+    cells: dict[str, Cell]
+    current: Record | None = None
+    why: str = ""
+    is_repeat: bool = False
+    void: bool = False
+
+
+def _rows_to_hold(batch: Batch, trial: str, rows: Rows, kept: Kept) -> list[OneRow]:
+    """What was written, and the newest of what is on record besides."""
+    found = []
+    for each in rows.measured:
+        kind = "load" if each.kind == ATTEMPT else each.kind
+        current = kept.get(each.kind, {}).get(each.key)
+        same = frozenset(
+            name
+            for name, cell in each.cells.items()
+            if current is not None and _same(cell, current.cells.get(name))
+        )
+        load = load_key(each.cells["load"].typed) if "load" in each.cells else ""
+        load = load if each.kind != ATTEMPT else each.key
+        found.append(OneRow(kind, load, each.cells, each.table, each.row.number, same))
+    written = {(each.kind, each.key) for each in rows.measured}
+    found += rows_on_record(batch, trial, written)
+    # What is read on a load is held against its kind, however long ago the load was written down.
+    there = {each.load for each in found if each.kind == "load"}
+    named = {each.load for each in found if each.kind in ("width", "pull")} - there
+    found += [OneRow.of_record(each) for each in records_of(batch, trial, "load", named)]
+    return found
+
+
+def _keep(
+    batch: Batch,
+    key: str,
+    written: WrittenTrial,
+    rows: Rows,
+    actions: Sequence[_Action],
+    reason: str,
+) -> Imported:
+    """Writes what was judged to be right."""
+    done = Imported(
+        key,
+        unused=rows.unused,
+        unread=tuple(written.unread),
+        read_as=written.read_as,
+        said=(*written.said, *rows.said),
+    )
     done.file_known = not batch.from_file(key, written.sha256, written.name)
-    for kind, name, cells, current, why in actions:
+    for each in actions:
+        row, current = each.row, each.current
+        if each.is_repeat:
+            done.set_aside += set_first_wrap_aside(batch, key, row, current, rows.measured)
         if current is None:
-            batch.add(key, kind, name, cells)
-            done.added[kind] = done.added.get(kind, 0) + 1
+            batch.add(key, row.kind, row.key, each.cells)
+            done.added[row.kind] = done.added.get(row.kind, 0) + 1
         else:
-            batch.correct(current, cells, why)
-            if why == reason:
+            batch.correct(current, each.cells, each.why, void=each.void)
+            if each.why == reason or each.is_repeat or each.void:
                 done.corrected += 1
             else:
                 done.completed += 1
-    done.known = len(rows) - len(actions)
+    done.known = len(rows.measured) - len({id(each.row) for each in actions})
     return done
 
 
-Action = tuple[str, str, dict[str, Cell], Record | None, str]
-Placed = tuple[SheetRows, SheetRow, str]
+@dataclass(frozen=True, slots=True)
+class _Record:
+    """What rows are held against: the batch, its trial, what is kept; and their file."""
+
+    batch: Batch
+    trial: str
+    setup: TrialSetup
+    kept: Kept
+    file: str
 
 
-class _Judge:
-    """Looks at the rows together; gathers problems and questions."""
-
-    def __init__(self, setup: TrialSetup, written: WrittenTrial, as_typed: frozenset[str]) -> None:
-        self.setup = setup
-        self.written = written
-        self.as_typed = as_typed
-        self.problems: list[Problem] = list(written.problems)
-
-    def usable_rows(self, batch: Batch, trial: str, done: Imported) -> list[Placed]:
-        """Rows with something measured, each named once, all of them complete."""
-        placed: list[Placed] = []
-        unused_loads: dict[str, Placed] = {}
-        for table in self.written.sheets:
-            self._missing_columns(table)
-            for row in table.rows:
-                if not self._is_used(table.sheet, row):
-                    done.unused += 1
-                    if table.sheet.kind == "load" and "load" in row.cells:
-                        unused_loads[row.cells["load"].typed.casefold()] = (table, row, "")
-                elif self._is_complete(table, row):
-                    placed.append((table, row, record_key(table.sheet.kind, dict(row.cells))))
-        placed += self._loads_that_others_name(batch, trial, placed, unused_loads)
-        self._named_once(placed)
-        self._known_types(placed)
-        self._as_planned(batch, trial, placed)
-        for table in self.written.sheets:
-            own = [row for each, row, _ in placed if each is table]
-            for doubt in doubtful_values(self.setup, table, own):
-                if not (isinstance(doubt, Question) and doubt.field in self.as_typed):
-                    self.problems.append(doubt)
-        return placed
-
-    def _missing_columns(self, table: SheetRows) -> None:
-        for each in table.sheet.fields:
-            if each.required and each.name not in table.columns:
-                self.problems.append(
-                    Problem(
-                        table.title,
-                        say('no column "{label}"', label=each.label),
-                        say(each.doc),
-                        say("Put it back."),
-                    )
-                )
-
-    @staticmethod
-    def _is_used(sheet: Sheet, row: SheetRow) -> bool:
-        needed = _NEEDED.get(sheet.kind)
-        if needed is None:
-            return not row.cells.keys() <= _PRINTED
-        return any(name in row.cells for name in needed)
-
-    def _is_complete(self, table: SheetRows, row: SheetRow) -> bool:
-        missing = [
-            each for each in table.sheet.fields if each.required and each.name not in row.cells
-        ]
-        refused = {problem.field for problem in self.problems} if missing else set()
-        for each in missing:
-            where = table.place(each.name, row.number)
-            if where not in refused and each.name in table.columns:
-                todo = say("Fill it in, or empty the row.")
-                self.problems.append(Problem(where, say("nothing"), say(each.doc), todo))
-        return not missing
-
-    def _loads_that_others_name(
-        self, batch: Batch, trial: str, placed: list[Placed], unused: dict[str, Placed]
-    ) -> list[Placed]:
-        """Printed loads that widths or pulls were read on; and a word about loads not there."""
-        written = {
-            row.cells["load"].typed.casefold()
-            for table in self.written.sheets
-            if table.sheet.kind == "load"
-            for row in table.rows
-            if "load" in row.cells
-        } - unused.keys()
-        named = {
-            row.cells["load"].typed.casefold()
-            for table, row, _ in placed
-            if table.sheet.kind in ("width", "pull")
-        }
-        kept = {each.key for each in batch.current(trial, "load", named)}
-        more: list[Placed] = []
-        for table, row, _ in placed:
-            if table.sheet.kind not in ("width", "pull"):
-                continue
-            load = row.cells["load"].typed.casefold()
-            if load in written or load in kept:
-                continue
-            if load in unused:
-                found, line, _ = unused[load]
-                written.add(load)
-                if self._is_complete(found, line):
-                    more.append((found, line, load))
-            else:
-                self.problems.append(
-                    Problem(
-                        table.place("load", row.number),
-                        say("load {typed}", typed=row.cells["load"].typed),
-                        say("a load of the Loads sheet"),
-                        say("Correct the number, or write the load down."),
-                    )
-                )
-        return more
-
-    def _named_once(self, placed: list[Placed]) -> None:
-        first: dict[tuple[str, str], str] = {}
-        for table, row, key in placed:
-            name = table.sheet.key[0]
-            where = table.place(name, row.number)
-            before = first.setdefault((table.sheet.kind, key), where)
-            if before is not where:
-                words = ", ".join(
-                    f"{part} {row.cells[part].typed}"
-                    for part in table.sheet.key
-                    if part in row.cells
-                )
-                self.problems.append(
-                    Problem(
-                        where,
-                        say("{words} again", words=words),
-                        say("once; it stands in {before}", before=before),
-                        say("Renumber it."),
-                    )
-                )
-
-    def _known_types(self, placed: list[Placed]) -> None:
-        names = ", ".join(each.name for each in self.setup.trial.load_types)
-        for table, row, _ in placed:
-            if table.sheet.kind == "load":
-                typed = row.cells["load_type"].typed
-                found = self.setup.trial.type_named(typed)
-                if found is None:
-                    where = table.place("load_type", row.number)
-                    self.problems.append(
-                        Problem(where, repr(typed), names, say("Choose one of them."))
-                    )
-
-    def _as_planned(self, batch: Batch, trial: str, placed: list[Placed]) -> None:
-        named = {key for table, _, key in placed if table.sheet.kind == "load"}
-        planned = {str(load.number): load for load in planned_loads(batch, trial, named)}
-        for table, row, key in placed:
-            if table.sheet.kind != "load" or key not in planned:
-                continue
-            load = planned[key]
-            for name, wanted in (("treatment", load.treatment), ("load_type", load.load_type)):
-                typed = row.cells[name].typed
-                known = name == "treatment" or self.setup.trial.type_named(typed) is not None
-                if known and typed.casefold() != wanted.casefold():
-                    self._ask(
-                        table.place(name, row.number),
-                        say("{typed}, where the plan says {wanted}", typed=typed, wanted=wanted),
-                        wanted,
-                        say("Were two loads swapped?"),
-                    )
-
-    def _ask(self, where: str, given: str, allowed: str, question: str) -> None:
-        if where in self.as_typed:
-            return
-        self.problems.append(Question(where, given, allowed, question))
-
-    def against_record(
-        self,
-        placed: list[Placed],
-        kept: dict[str, dict[str, Record]],
-        reason: str,
-        batch: Batch,
-    ) -> list[Action]:
-        """What to add, complete or correct."""
-        actions: list[Action] = []
-        asked = {problem.field for problem in self.problems}
-        for table, row, key in placed:
-            kind, cells = table.sheet.kind, self._with_known_names(row)
-            current = kept[kind].get(key)
-            if current is None:
-                actions.append((kind, key, cells, None, ""))
-                continue
-            differing = {
-                name: cell
-                for name, cell in cells.items()
-                if not _same(cell, current.cells.get(name))
-            }
-            new = {
-                name: cell
-                for name, cell in differing.items()
-                if not current.cells.get(name, Cell("")).typed
-            }
-            changed = {name: cell for name, cell in differing.items() if name not in new}
-            if current.replaces is not None and changed:
-                changed = _never_on_record(changed, batch.versions(current))
+def _against_record(
+    at: _Record, placed: Sequence[Placed], reason: str, problems: list[Problem]
+) -> list[_Action]:
+    """What to add, complete or correct; cells that differ from the record are problems."""
+    actions: list[_Action] = []
+    asked = {problem.field for problem in problems}
+    repeated = {
+        each.key
+        for each in placed
+        if is_first_of_repeated(each, at.kept.get("load", {}).get(each.key))
+    }
+    counting = {each.key for each in placed if each.kind == "load"}
+    for row in placed:
+        cells = _with_known_names(at.setup, row)
+        current = at.kept[row.kind].get(row.key)
+        load = load_key(row.cells["load"].typed) if "load" in row.cells else ""
+        if row.kind == ATTEMPT and load not in counting:
+            actions += _abandoned(at, row, load, cells)
+        if current is not None and load in repeated and row.kind in ("load", "width", "pull"):
+            emptied = {name: Cell("") for name in current.cells if name not in cells}
+            why = say("wrapped again: {reason}", reason=_reason_for(placed, load))
+            actions.append(_Action(row, emptied | cells, current, why, row.kind == "load"))
+        elif current is None:
+            is_repeat = row.kind == "load" and load in repeated
+            actions.append(_Action(row, cells, is_repeat=is_repeat))
+        else:
+            told = {name: cell for name, cell in cells.items() if name not in row.table.sheet.key}
+            changed, new = _differences(told, current, at.batch)
             if changed and not reason:
-                for name, cell in changed.items():
-                    before = current.cells[name]
-                    places = {table.place(name, line) for line in (row.number, table.unit_row)}
-                    if places & asked:
-                        continue
-                    self.problems.append(
-                        OnRecord(
-                            table.place(name, row.number),
-                            f"{cell.typed} {cell.unit}".strip(),
-                            say(
-                                "{value}, which is on record",
-                                value=f"{before.typed} {before.unit}".strip(),
-                            ),
-                            say("Look which of the two is right."),
-                        )
-                    )
+                problems += _on_record(row, changed, current, asked)
             elif changed or new:
-                why = (
-                    reason
-                    if changed
-                    else say("filled in later, from {file}", file=self.written.name)
-                )
-                actions.append((kind, key, changed | new, current, why))
-        return actions
-
-    def _with_known_names(self, row: SheetRow) -> dict[str, Cell]:
-        cells = dict(row.cells)
-        if "load_type" in cells:
-            found = self.setup.trial.type_named(cells["load_type"].typed)
-            if found is not None:
-                cells["load_type"] = Cell(found.name)
-        return cells
+                later = say("filled in later, from {file}", file=at.file)
+                actions.append(_Action(row, changed | new, current, reason if changed else later))
+    return actions
 
 
-def _by_cell(problem: Problem) -> tuple[str, int, int, str]:
-    match = re.fullmatch(r"(.*)!([A-Z]+)(\d+)", problem.field)
-    if match is None:
-        return problem.field, 0, 0, ""
-    return match[1], int(match[3]), len(match[2]), match[2]
+def _reason_for(placed: Sequence[Placed], load: str) -> str:
+    return next(reason_of(each.cells) for each in placed if (each.kind, each.key) == ("load", load))
+
+
+def _abandoned(at: _Record, row: Placed, load: str, cells: Mapping[str, Cell]) -> list[_Action]:
+    """Takes a load out that was written down before somebody said that it was abandoned."""
+    if "attempt" not in cells or cells["attempt"].typed != ABANDONED:
+        return []
+    for current in at.batch.current(at.trial, "load", {load}):
+        is_it = not current.void and all(
+            _same(cell, current.cells.get(name))
+            for name, cell in cells.items()
+            if name not in ("attempt", "reason", "notes", "load")
+        )
+        if is_it:
+            why = say("abandoned: {reason}", reason=row.reason)
+            said = {name: cells[name] for name in ("attempt", "reason") if name in cells}
+            return [_Action(row, said, current, why, void=True)]
+    return []
+
+
+def _differences(
+    cells: Mapping[str, Cell], current: Record, batch: Batch
+) -> tuple[dict[str, Cell], dict[str, Cell]]:
+    """Cells that differ from the record, and those that are empty there."""
+    differing = {
+        name: cell for name, cell in cells.items() if not _same(cell, current.cells.get(name))
+    }
+    new = {
+        name: cell
+        for name, cell in differing.items()
+        if not current.cells.get(name, Cell("")).typed
+    }
+    changed = {name: cell for name, cell in differing.items() if name not in new}
+    if current.replaces is not None and changed:
+        changed = _never_on_record(changed, batch.versions(current))
+    return changed, new
+
+
+def _on_record(
+    row: Placed, changed: Mapping[str, Cell], current: Record, asked: Collection[str]
+) -> list[Problem]:
+    """Cells that differ from the record, unless something else was asked about them."""
+    found: list[Problem] = []
+    for name, cell in changed.items():
+        before = current.cells[name]
+        if {row.place(name), row.table.place(name, row.table.unit_row)} & set(asked):
+            continue
+        found.append(
+            OnRecord(
+                row.place(name),
+                f"{cell.typed} {cell.unit}".strip(),
+                say("{value}, which is on record", value=f"{before.typed} {before.unit}".strip()),
+                say("Look which of the two is right."),
+            )
+        )
+    return found
+
+
+def _with_known_names(setup: TrialSetup, row: Placed) -> dict[str, Cell]:
+    cells = dict(row.cells)
+    if "load_type" in cells:
+        found = setup.trial.type_named(cells["load_type"].typed)
+        if found is not None:
+            cells["load_type"] = Cell(found.name)
+    if row.reason and "reason" not in cells:
+        cells["reason"] = Cell(row.reason)
+    return cells
 
 
 def _same(new: Cell, old: Cell | None) -> bool:

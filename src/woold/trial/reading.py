@@ -2,30 +2,24 @@
 
 from __future__ import annotations
 
-import difflib
 import hashlib
 import io
-import re
-import zipfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
-from xml.etree import ElementTree
 
-from woold.errors import InputError, Problem, names_its_file
+from woold.errors import InputError, Problem, Question, names_its_file
+from woold.tables.sheet_marks import SheetMarks
 from woold.tables.text_table import joined, table_of
 from woold.tables.workbook import require_sound_workbook
-from woold.trial.csv_text import from_text
-from woold.trial.sheet_cells import CellReader, SheetRow, SheetRows, cell_name
-from woold.trial.sheets import SHEETS, Sheet, field_named, in_any_language
-from woold.trial.worksheet import (
-    FORMAT_NAME,
-    TRIAL_HEAD,
-    TRIAL_SHEET,
-    UNIT_HEAD,
-    WORKSHEET_HEAD,
-)
+from woold.tables.workbook_marks import workbook_marks
+from woold.trial.csv_text import from_text, is_formula
+from woold.trial.measured_rows import is_measured
+from woold.trial.sheet_cells import SheetRows
+from woold.trial.sheet_table import HEAD_ROWS, fitting_sheet, read_table
+from woold.trial.sheets import SHEETS, Sheet, in_any_language
+from woold.trial.worksheet import FORMAT_NAME, TRIAL_HEAD, TRIAL_SHEET, WORKSHEET_HEAD
 from woold.words import say, to_say
 
 __all__ = ["WrittenTrial", "read_written"]
@@ -33,7 +27,6 @@ __all__ = ["WrittenTrial", "read_written"]
 LARGEST_FILE = 200_000_000
 """A file with more bytes is no trial sheet [bytes]."""
 
-_HEAD_ROWS = 12
 _ALLOWED_FILE = to_say("an .xlsx, .xlsm, .xls or .ods workbook, or a CSV text file")
 
 
@@ -46,9 +39,10 @@ class WrittenTrial:
         sha256: of its content.
         trial: key of the trial that the workbook was made for; "" where it says none.
         sheets: its sheets.
-        problems: every bad cell.
+        problems: every bad cell, and questions about what would not be read.
         unread: names of sheets that were not read.
         read_as: how a text file was read, a sentence; "" for plain commas and for workbooks.
+        said: what else was found, each a sentence.
     """
 
     name: str
@@ -58,6 +52,7 @@ class WrittenTrial:
     problems: list[Problem] = field(default_factory=list)
     unread: list[str] = field(default_factory=list)
     read_as: str = ""
+    said: list[str] = field(default_factory=list)
 
 
 @names_its_file
@@ -88,7 +83,7 @@ def read_written(path: Path | str) -> WrittenTrial:
     else:
         _read_csv(content, written)
     if not written.sheets and not written.problems:
-        titles = ", ".join(sheet.title for sheet in SHEETS)
+        titles = ", ".join(say(sheet.title) for sheet in SHEETS)
         raise InputError.one(
             str(path),
             say("no sheet with known columns ({names})", names=", ".join(written.unread))
@@ -103,7 +98,6 @@ def read_written(path: Path | str) -> WrittenTrial:
 def _read_workbook(content: bytes, written: WrittenTrial) -> None:
     import python_calamine
 
-    is_zip = content[:2] == b"PK"
     require_sound_workbook(content, written.name, say(_ALLOWED_FILE))
     try:
         book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
@@ -117,7 +111,7 @@ def _read_workbook(content: bytes, written: WrittenTrial) -> None:
     except BaseException as error:
         raise _unreadable(error, written.name) from None
     try:
-        _read_sheets(book, _formula_cells(content) if is_zip else {}, written)
+        _read_sheets(book, workbook_marks(content), written)
     except BaseException as error:
         raise _unreadable(error, written.name) from None
 
@@ -134,23 +128,75 @@ def _unreadable(error: BaseException, name: str) -> BaseException:
     )
 
 
-def _read_sheets(book: Any, formulas: Mapping[str, set[str]], written: WrittenTrial) -> None:
+def _read_sheets(book: Any, marks: Mapping[str, SheetMarks], written: WrittenTrial) -> None:
     by_title = {title: sheet for sheet in SHEETS for title in in_any_language(sheet.title)}
-    for title in book.sheet_names:
-        if title.casefold() in in_any_language(TRIAL_SHEET):
+    named = {title: by_title.get(title.strip().casefold()) for title in book.sheet_names}
+    there = {sheet.kind for sheet in named.values() if sheet is not None}
+    for title, sheet in named.items():
+        if title.strip().casefold() in in_any_language(TRIAL_SHEET):
             _read_first_sheet(book.get_sheet_by_name(title).to_python(), written)
             continue
-        sheet = by_title.get(title.strip().casefold())
-        if sheet is None:
-            written.unread.append(title)
-            continue
         lines = book.get_sheet_by_name(title).to_python(skip_empty_area=False)
-        _read_table(iter(lines), sheet, title, written, formulas.get(title, set()))
+        of_sheet = marks.get(title, SheetMarks())
+        if sheet is not None:
+            _keep(read_table(lines, sheet, title, of_sheet), written)
+        else:
+            _read_unnamed(title, lines, of_sheet, there, written)
+
+
+def _keep(found: tuple[SheetRows | None, list[Problem], list[str]], written: WrittenTrial) -> None:
+    table, problems, said = found
+    written.problems += problems
+    written.said += said
+    if table is not None:
+        written.sheets.append(table)
+
+
+def _read_unnamed(
+    title: str,
+    lines: list[list[Any]],
+    marks: SheetMarks,
+    there: set[str],
+    written: WrittenTrial,
+) -> None:
+    """A sheet of another name: read, and asked about, where the one of its columns lacks."""
+    sheet = next(filter(None, map(fitting_sheet, lines[:HEAD_ROWS])), None)
+    if sheet is None:
+        written.unread.append(title)
+        return
+    wanted = say(sheet.title)
+    found = read_table(lines, sheet, title, marks)
+    if sheet.kind not in there:
+        there.add(sheet.kind)
+        _keep(found, written)
+        written.problems.append(
+            Question(
+                title,
+                say('a sheet with the columns of "{wanted}", under another name', wanted=wanted),
+                say('the name "{wanted}"', wanted=wanted),
+                say("Was it renamed? It is read as {wanted} then.", wanted=wanted),
+            )
+        )
+        return
+    written.unread.append(title)
+    table = found[0]
+    rows = sum(is_measured(sheet, row.cells) for row in table.rows) if table else 0
+    if rows:
+        written.problems.append(
+            Question(
+                title,
+                say('{rows} rows with readings, beside the sheet "{wanted}"',
+                    rows=rows, wanted=wanted),
+                say('one sheet "{wanted}"', wanted=wanted),
+                say("They are not read. Put them into {wanted}, or delete the copy.",
+                    wanted=wanted),
+            )
+        )  # fmt: skip
 
 
 def _read_first_sheet(lines: list[list[Any]], written: WrittenTrial) -> None:
     facts = {str(line[0]): str(line[1]) for line in lines if len(line) > 1 and line[0]}
-    written.trial = _fact(facts, TRIAL_HEAD) or ""
+    written.trial = (_fact(facts, TRIAL_HEAD) or "").strip()
     # Its name was written with spaces once.
     made_as = (_fact(facts, WORKSHEET_HEAD) or FORMAT_NAME).replace(" ", "_")
     if made_as != FORMAT_NAME:
@@ -162,187 +208,33 @@ def _read_first_sheet(lines: list[list[Any]], written: WrittenTrial) -> None:
 def _fact(facts: Mapping[str, str], head: str) -> str | None:
     """What stands beside a head, in whichever language it was written."""
     heads = in_any_language(head)
-    return next((text for name, text in facts.items() if name.casefold() in heads), None)
-
-
-_FORMULA = re.compile(rb'<c r="([A-Z]+\d+)"[^>]*><f[ />]')
-_MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
-_LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
-
-
-def _formula_cells(content: bytes) -> dict[str, set[str]]:
-    """Cells that hold a formula, by sheet; empty where the file is no .xlsx."""
-    found: dict[str, set[str]] = {}
-    with zipfile.ZipFile(io.BytesIO(content)) as archive:
-        names = set(archive.namelist())
-        if "xl/workbook.xml" not in names or "xl/_rels/workbook.xml.rels" not in names:
-            return found
-        links = {
-            each.get("Id"): str(each.get("Target"))
-            for each in ElementTree.fromstring(archive.read("xl/_rels/workbook.xml.rels"))
-        }
-        for each in ElementTree.fromstring(archive.read("xl/workbook.xml")).iter(f"{_MAIN}sheet"):
-            target = links.get(each.get(_LINK), "").lstrip("/").removeprefix("xl/")
-            if f"xl/{target}" not in names:
-                continue
-            cells: set[str] = set()
-            with archive.open(f"xl/{target}") as stream:
-                kept = b""
-                while chunk := stream.read(1 << 20):
-                    text = kept + chunk
-                    cells.update(match.decode() for match in _FORMULA.findall(text))
-                    kept = text[-512:]
-            found[str(each.get("name"))] = cells
-    return found
+    return next((text for name, text in facts.items() if name.strip().casefold() in heads), None)
 
 
 def _read_csv(content: bytes, written: WrittenTrial) -> None:
     if not content.strip():
         written.unread.append(written.name)
         return
-    table = table_of(content, written.name, say(_ALLOWED_FILE))
-    written.read_as = joined(table.decided)
+    text = table_of(content, written.name, say(_ALLOWED_FILE))
+    written.read_as = joined(text.decided)
     lines: list[list[Any]] = []
-    for number, cells in table.rows:
-        lines += [[""] * len(cells)] * (number - len(lines) - 1)
-        # Cells keep what was typed; numbers in a decimal comma are read with it.
-        plain = [from_text(cell) for cell in cells]
-        lines.append(["" if cell.casefold() in ("n/a", "#n/a") else cell for cell in plain])
-    sheet = _fitting_sheet([str(value) for value in table.rows[0][1]]) if table.rows else None
+    marks = SheetMarks()
+    for number, cells in text.rows:
+        lines += [[] for _ in range(number - len(lines) - 1)]
+        # A formula is one in a text file as well: whoever opens it sees its value.
+        marks.formulas |= {(number - 1, at) for at, cell in enumerate(cells) if is_formula(cell)}
+        lines.append([from_text(cell) for cell in cells])
+    sheet = _sheet_of_text(lines)
     if sheet is None:
         written.unread.append(written.name)
         return
     width = max(len(line) for line in lines)
-    padded = ([*line, *[""] * (width - len(line))] for line in lines)
-    _read_table(padded, sheet, written.name, written, set())
+    padded = [[*line, *[""] * (width - len(line))] for line in lines]
+    found = read_table(padded, sheet, written.name, marks, text.dialect.decimal_comma or None)
+    _keep(found, written)
 
 
-def _split_head(text: str) -> tuple[str, str]:
-    """Name and unit of a column head such as "film_mass [g]"."""
-    match = re.fullmatch(r"\s*(.*?)\s*\[([^\]]*)\]\s*", text)
-    return (match[1], match[2].strip()) if match else (text.strip(), "")
-
-
-def _fitting_sheet(heads: list[str]) -> Sheet | None:
-    names = [_split_head(head)[0] for head in heads]
-    best, most = None, 0
-    for sheet in SHEETS:
-        known = {each.name for name in names if (each := field_named(sheet.fields, name))}
-        required = {each.name for each in sheet.fields if each.required}
-        if required <= known and len(known) > most:
-            best, most = sheet, len(known)
-    return best
-
-
-def _read_table(
-    lines: Iterator[list[Any]],
-    sheet: Sheet,
-    title: str,
-    written: WrittenTrial,
-    formulas: set[str],
-) -> None:
-    table = SheetRows(sheet, title)
-    number = 0
-    for line in lines:
-        number += 1
-        if _is_head(line, sheet):
-            break
-        if number >= _HEAD_ROWS:
-            number = 0
-            break
-    else:
-        number = 0
-    if number == 0:
-        written.problems.append(
-            Problem(
-                f"{title}!A1",
-                say("no row of column heads"),
-                ", ".join(say(each.label) for each in sheet.fields),
-                say("Keep the heads of the worksheet."),
-            )
-        )
-        return
-    _read_heads(line, number, table, written.problems)
-    reader = CellReader(table, written.problems)
-    if formulas:
-        _refuse_formulas(formulas, table, number, written.problems)
-    for line in lines:
-        number += 1
-        if not table.unit_row and str(line[0]).strip().casefold() in in_any_language(UNIT_HEAD):
-            _read_units(line, number, table)
-            continue
-        if table.unit_row == 0:
-            table.unit_row = number - 1
-        cells = reader.row(line, number, formulas)
-        if cells:
-            table.rows.append(SheetRow(number, cells))
-    reader.ask_for_units()
-    written.sheets.append(table)
-
-
-def _is_head(line: list[Any], sheet: Sheet) -> bool:
-    found = {
-        each.name for cell in line if (each := field_named(sheet.fields, _split_head(str(cell))[0]))
-    }
-    return {each.name for each in sheet.fields if each.required} <= found
-
-
-def _read_heads(line: list[Any], row: int, table: SheetRows, problems: list[Problem]) -> None:
-    labels = tuple(say(each.label) for each in table.sheet.fields)
-    for column, raw in enumerate(line):
-        name, unit = _split_head(str(raw))
-        if not name:
-            continue
-        known = field_named(table.sheet.fields, name)
-        where = f"{table.title}!{cell_name(column, row)}"
-        if known is None:
-            near = difflib.get_close_matches(name.casefold(), labels, n=1)
-            todo = (
-                say('Did you mean "{near}"?', near=near[0]) if near else say("Take the column out.")
-            )
-            problems.append(
-                Problem(where, say('unknown column "{name}"', name=name), ", ".join(labels), todo)
-            )
-        elif known.name in table.columns:
-            problems.append(
-                Problem(
-                    where,
-                    say('"{name}" again', name=name),
-                    say("each column once"),
-                    say("Take one of them out."),
-                )
-            )
-        else:
-            table.columns[known.name] = column
-            if unit:
-                table.units[known.name] = unit
-    if table.units:
-        table.unit_row = row
-
-
-def _read_units(line: list[Any], row: int, table: SheetRows) -> None:
-    table.unit_row = row
-    for each in table.sheet.fields:
-        column = table.columns.get(each.name)
-        if each.is_quantity and column is not None and column < len(line):
-            table.units[each.name] = str(line[column]).strip() or table.units.get(each.name, "")
-
-
-def _refuse_formulas(
-    formulas: set[str], table: SheetRows, head_row: int, problems: list[Problem]
-) -> None:
-    columns = {cell_name(column, 0)[:-1] for column in table.columns.values()}
-    inside = []
-    for name in formulas:
-        letters, row = re.fullmatch(r"([A-Z]+)(\d+)", name).groups()  # type: ignore[union-attr]
-        if letters in columns and int(row) >= head_row:
-            inside.append((int(row), len(letters), letters))
-    for row, _, letters in sorted(inside):
-        problems.append(
-            Problem(
-                f"{table.title}!{letters}{row}",
-                say("a formula"),
-                say("what was read"),
-                say("Type the reading."),
-            )
-        )
+def _sheet_of_text(lines: list[list[Any]]) -> Sheet | None:
+    """The sheet whose heads stand in the first lines; titles may stand above them."""
+    some = [line for line in lines if line][:HEAD_ROWS]
+    return next(filter(None, map(fitting_sheet, some)), None)

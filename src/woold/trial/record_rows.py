@@ -7,6 +7,8 @@ from collections.abc import Sequence
 from woold.rows.blocks import Table
 from woold.rows.wording import Wording
 from woold.store import Record
+from woold.trial.attempts import reason_of
+from woold.trial.records import ATTEMPT
 from woold.trial.sheets import SheetField, sheet_of_kind
 
 __all__ = ["load_record_table"]
@@ -50,12 +52,17 @@ def _column(field: SheetField, loads: Sequence[Record], say: Wording) -> tuple[s
         if cell is None
         else say(cell.typed)
         if field.choices
-        else cell.typed
+        else _shown(field, cell.typed, say)
         if shared is not None or not cell.unit or cell.unit in cell.typed
-        else f"{cell.typed} {cell.unit}"
+        else f"{_shown(field, cell.typed, say)} {cell.unit}"
         for cell in cells
     ]
     return head, texts
+
+
+def _shown(field: SheetField, typed: str, say: Wording) -> str:
+    """What was typed; a number with the decimal mark of its surroundings."""
+    return say.typed(typed) if field.is_quantity or field.kind == "number" else typed
 
 
 def _who(record: Record, say: Wording) -> str:
@@ -66,6 +73,8 @@ def _who(record: Record, say: Wording) -> str:
 
 
 def _state(record: Record, say: Wording) -> str:
+    if record.kind == ATTEMPT:
+        return say("does not count: {reason}", reason=reason_of(record.cells))
     if record.void:
         return say("taken out: {reason}", reason=record.reason)
     if record.replaces is None:

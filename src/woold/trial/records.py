@@ -4,35 +4,36 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from woold.case.model import Case
 from woold.case.reader import answered
 from woold.errors import InputError
 from woold.store import Batch, Cell, Record, Store
+from woold.trial.load_names import load_key
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import Trial, TrialSetup, trial_from_tables
-from woold.trial.sheets import SHEETS, field_named, sheet_of_kind
-from woold.units import parse_quantity
+from woold.trial.sheets import SHEETS, sheet_of_kind
 from woold.words import say
 
 __all__ = [
-    "CellCorrection",
     "TrialRecords",
-    "correct_cell",
     "planned_loads",
+    "recent_records",
     "record_key",
     "records_of",
     "setup_of",
     "trial_records",
 ]
 
-TRIAL, PLAN = "trial", "plan"
+TRIAL, PLAN, ATTEMPT = "trial", "plan", "attempt"
+"""Kinds of records; an attempt is a wrap that does not count, but for its film breaks."""
+
 _OLD_NAME, _NEW_NAME = "arm", "treatment"
 
 
-def record_key(kind: str, cells: dict[str, Cell]) -> str:
+def record_key(kind: str, cells: Mapping[str, Cell]) -> str:
     """What names a row of a kind; heights and ages to the millimetre and second."""
     parts = []
     for name in sheet_of_kind(kind).key:
@@ -42,7 +43,7 @@ def record_key(kind: str, cells: dict[str, Cell]) -> str:
         elif name in ("height", "age") and cell.si is not None:
             parts.append(f"{cell.si * (1000 if name == 'height' else 1):.0f}")
         else:
-            parts.append(cell.typed.casefold())
+            parts.append(load_key(cell.typed) if name == "load" else cell.typed.casefold())
     return "|".join(parts)
 
 
@@ -107,6 +108,11 @@ def records_of(
     return [_renamed(each) for each in source.current(trial, kind, keys)]
 
 
+def recent_records(source: Store | Batch, trial: str, kind: str, most: int) -> list[Record]:
+    """The newest records of a kind that count, their cells under today's names."""
+    return [_renamed(each) for each in source.recent(trial, kind, most)]
+
+
 def _renamed(record: Record) -> Record:
     """A record under today's names: "treatment" was called "arm" once."""
     if _OLD_NAME not in record.cells:
@@ -125,6 +131,7 @@ class TrialRecords:
         void: records that were taken out, with the reason in each.
         corrected: number of records that stand corrected.
         planned: the planned order; empty where none is kept.
+        attempts: wraps that do not count, of loads that were repeated or abandoned.
     """
 
     setup: TrialSetup
@@ -135,6 +142,7 @@ class TrialRecords:
     void: tuple[Record, ...]
     corrected: int
     planned: tuple[PlannedLoad, ...] = ()
+    attempts: tuple[Record, ...] = ()
 
 
 def trial_records(store: Store, key: str) -> TrialRecords:
@@ -151,7 +159,7 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         return tuple(
             each
             for each in kept[kind]
-            if not each.void and each.cells.get("load", Cell("")).typed not in void
+            if not each.void and load_key(each.cells.get("load", Cell("")).typed) not in void
         )
 
     return TrialRecords(
@@ -163,68 +171,5 @@ def trial_records(store: Store, key: str) -> TrialRecords:
         void=tuple(each for records in kept.values() for each in records if each.void),
         corrected=sum(each.replaces is not None for records in kept.values() for each in records),
         planned=planned_loads(store, key),
+        attempts=tuple(each for each in records_of(store, key, ATTEMPT) if not each.void),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class CellCorrection:
-    """What shall stand in a record instead, and why.
-
-    Args:
-        kind: kind of the record, such as "load".
-        key: which one, such as the load's number.
-        field: what to correct; None takes the record out.
-        value: text with its unit; "" empties the cell.
-        reason: why.
-    """
-
-    kind: str
-    key: str
-    field: str | None
-    value: str
-    reason: str
-
-
-def correct_cell(store: Store, trial: str, correction: CellCorrection, by: str) -> None:
-    """Correct one cell of a record, or take the record out; what stood there before is kept.
-
-    Args:
-        store: where.
-        trial: key of the trial.
-        correction: what and why.
-        by: who.
-
-    Raises:
-        InputError: no such record or field, or a value that cannot be read.
-    """
-    kind, key, value, reason = correction.kind, correction.key, correction.value, correction.reason
-    sheet = sheet_of_kind(kind)
-    with store.writing(by) as batch:
-        found = [each for each in records_of(batch, trial, kind) if each.key == key.casefold()]
-        if not found:
-            raise InputError.one(
-                kind,
-                key,
-                say("a record of this trial"),
-                say("See: woold trial export, for the keys."),
-            )
-        if correction.field is None:
-            batch.correct(found[0], {}, reason, void=True)
-            return
-        field = field_named(sheet.fields, correction.field)
-        if field is None or field.name in sheet.key:
-            names = ", ".join(each.name for each in sheet.fields if each.name not in sheet.key)
-            raise InputError.one("field", correction.field, names, say("Choose one of them."))
-        cell = Cell("")
-        if value and field.is_quantity:
-            number, _, unit = value.strip().partition(" ")
-            cell = Cell(number, unit.strip(), parse_quantity(value, field.kind, field.name))
-        elif value and field.kind in ("number", "count"):
-            cell = Cell(value.strip(), "", parse_quantity(value, "ratio", field.name))
-        elif value:
-            if field.choices and value.strip() not in field.choices:
-                raise InputError.one(
-                    field.name, value, ", ".join(field.choices), say("Choose one of them.")
-                )
-            cell = Cell(value.strip())
-        batch.correct(found[0], {field.name: cell}, reason)

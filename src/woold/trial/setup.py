@@ -11,9 +11,10 @@ from typing import Any, Literal, Self
 from pydantic import field_validator, model_validator
 
 from woold.case.fields import Section, SettingsFile, plain, quantity
-from woold.case.file import case_from_table, read_toml
+from woold.case.file import case_from_table, read_case_table
 from woold.case.model import Case
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.errors import InputError, Problem, Question, WooldError, errors_in
 from woold.trial.looks import Spending
 from woold.words import say, to_say
@@ -355,7 +356,7 @@ def read_trial(path: Path | str, as_typed: Collection[str] = ()) -> TrialSetup:
     if as_typed:
         tables = {**tables, "as_typed": [*trial.as_typed, *as_typed]}
     names = {name for each in trial.load_types for name in (each.baseline, each.candidate) if name}
-    cases = {name: read_toml(path.parent / name) for name in sorted(names)}
+    cases = {name: read_case_table(path.parent / name) for name in sorted(names)}
     return trial_from_tables(tables, cases)
 
 

@@ -4,96 +4,29 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterable
-from dataclasses import dataclass
 
 from woold.trial.setup import SIDES, TREATMENTS
+from woold.trial.sheet_fields import Sheet, SheetField
 from woold.words import languages, to_say, translations
 
 __all__ = [
+    "ABANDONED",
     "FIELDS",
+    "REPEAT",
     "SHEETS",
     "Sheet",
     "SheetField",
     "field_named",
+    "field_of",
     "fields_asked",
+    "fields_typed",
     "in_any_language",
     "sheet_of_kind",
 ]
 
-UNITS = {
-    "small_mass": ("g", "kg", "oz", "lb"),
-    "small_length": ("mm", "cm", "in", "m"),
-    "length": ("mm", "cm", "m", "in"),
-    "force": ("N", "lbf", "kgf"),
-    "time": ("s", "min"),
-    "hours": ("min", "h", "day"),
-    "mass": ("kg", "lb"),
-    "film_length": ("m", "ft"),
-}
-"""Units on offer in a worksheet, by kind of quantity; a cell may state any other."""
-
-
-@dataclass(frozen=True, slots=True)
-class SheetField:
-    """One thing to write down.
-
-    Args:
-        name: in files, records and messages.
-        label: column head.
-        kind: key of `woold.units.KINDS`; "count", "number", "word" or "note" for the others.
-        doc: what to write, and how to measure it.
-        required: a row without it cannot be used.
-        choices: words that may stand here; any word where empty.
-        low, high: SI values outside of which a value is asked about.
-        metric, trade: unit that a new worksheet starts with.
-        old_names: column heads of earlier worksheets, which are still read.
-    """
-
-    name: str
-    label: str
-    kind: str
-    doc: str
-    required: bool = False
-    choices: tuple[str, ...] = ()
-    low: float | None = None
-    high: float | None = None
-    metric: str = ""
-    trade: str = ""
-    old_names: tuple[str, ...] = ()
-
-    @property
-    def is_quantity(self) -> bool:
-        """Whether it has a unit."""
-        return self.kind in UNITS
-
-    @property
-    def units(self) -> tuple[str, ...]:
-        """Units on offer."""
-        return UNITS.get(self.kind, ())
-
-    def unit(self, system: str) -> str:
-        """Unit that a new worksheet starts with."""
-        return self.trade if system == "trade" else self.metric
-
-
-@dataclass(frozen=True, slots=True)
-class Sheet:
-    """One sheet of the workbook: rows of one kind.
-
-    Args:
-        kind: kind of its records.
-        title: name of the sheet.
-        doc: what it is for.
-        fields: its columns.
-        key: fields that together name a row.
-    """
-
-    kind: str
-    title: str
-    doc: str
-    fields: tuple[SheetField, ...]
-    key: tuple[str, ...]
-
+REPEAT, ABANDONED = to_say("repeat"), to_say("abandoned")
+ATTEMPTS = (REPEAT, ABANDONED)
+"""What a row of a load that was wrapped more than once, or given up, says of itself."""
 
 _LOAD_NUMBER = SheetField(
     "load", to_say("load"), "word", to_say("number of the load, once in a trial"), required=True
@@ -226,9 +159,22 @@ SHEETS: tuple[Sheet, ...] = (
                 "count",
                 to_say("while this load was wrapped"),
                 low=0,
-                high=20,
+                high=6,
             ),
             SheetField("notes", to_say("notes"), "note", to_say("anything worth keeping")),
+            SheetField(
+                "attempt",
+                to_say("attempt"),
+                "word",
+                to_say(
+                    "empty for a load wrapped once; repeat where it was wrapped again, abandoned"
+                    " where it does not count; each in a row of its own, with its reason"
+                ),
+                choices=ATTEMPTS,
+            ),
+            SheetField(
+                "reason", to_say("reason"), "note", to_say("why it was repeated or abandoned")
+            ),
         ),
         ("load",),
     ),
@@ -347,14 +293,29 @@ _FITTED_ONCE = frozenset(("machine", "roll_mass", "roll_length"))
 """Asked for only where before is compared with after."""
 
 
+_TYPED_ONLY = frozenset(("attempt", "reason"))
+"""Not on paper, where a note says it."""
+
+
 def fields_asked(sheet: Sheet, is_fitted_once: bool) -> tuple[SheetField, ...]:
-    """The columns of a new worksheet or form; every known one can be read back."""
+    """The columns of a printed form; every known one can be read back."""
+    typed = fields_typed(sheet, is_fitted_once)
+    return tuple(each for each in typed if each.name not in _TYPED_ONLY)
+
+
+def fields_typed(sheet: Sheet, is_fitted_once: bool) -> tuple[SheetField, ...]:
+    """The columns of a new worksheet, and the fields of a form on a screen."""
     return tuple(each for each in sheet.fields if is_fitted_once or each.name not in _FITTED_ONCE)
 
 
 def sheet_of_kind(kind: str) -> Sheet:
     """The sheet whose rows are of that kind."""
     return next(each for each in SHEETS if each.kind == kind)
+
+
+def field_of(kind: str, name: str) -> SheetField:
+    """The field of that name in the sheet whose rows are of that kind."""
+    return next(each for each in sheet_of_kind(kind).fields if each.name == name)
 
 
 def field_named(fields: Iterable[SheetField], name: str) -> SheetField | None:

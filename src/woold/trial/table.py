@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.store import Record
+from woold.trial.load_names import load_key
 from woold.trial.records import TrialRecords
 from woold.trial.setup import TREATMENTS
 from woold.trial.worksheet import zone_limits
@@ -62,6 +63,7 @@ class LoadTable:
         type_names: names of the load types.
         zone_names: names of the zones, from the bottom up.
         notes: what was noted on loads, by number.
+        aside: film breaks of each wrap that does not count, with its treatment.
     """
 
     numbers: tuple[str, ...]
@@ -86,6 +88,7 @@ class LoadTable:
     type_names: tuple[str, ...]
     zone_names: tuple[str, ...]
     notes: dict[str, str]
+    aside: tuple[tuple[int, float], ...] = ()
 
     @property
     def has_blocks(self) -> bool:
@@ -176,7 +179,19 @@ def load_table(records: TrialRecords) -> LoadTable:
             for each in loads
             if "notes" in each.cells and each.cells["notes"].typed
         },
+        aside=_breaks_aside(records.attempts),
     )
+
+
+def _breaks_aside(attempts: Sequence[Record]) -> tuple[tuple[int, float], ...]:
+    """Treatment and film breaks of wraps of the trial's own machine that do not count."""
+    found = []
+    for each in attempts:
+        breaks, machine = each.cells.get("breaks"), each.cells.get("machine")
+        is_own = machine is None or not machine.typed
+        if is_own and breaks is not None and breaks.si is not None:
+            found.append((TREATMENTS.index(each.cells["treatment"].typed), breaks.si))
+    return tuple(found)
 
 
 def _place(record: Record) -> tuple[float, str]:
@@ -207,7 +222,7 @@ def _column(loads: Sequence[Record], name: str) -> Floats:
 def _mean_by_load(records: Sequence[Record], name: str, place: dict[str, int]) -> Floats:
     total, count = np.zeros(len(place)), np.zeros(len(place))
     for each in records:
-        index = place.get(each.cells["load"].typed.casefold())
+        index = place.get(load_key(each.cells["load"].typed))
         value = each.cells[name].si
         if index is not None and value is not None:
             total[index] += value
@@ -219,7 +234,7 @@ def _mean_by_load(records: Sequence[Record], name: str, place: dict[str, int]) -
 def _pulls(records: Sequence[Record], place: dict[str, int]) -> tuple[PullReading, ...]:
     found = []
     for each in records:
-        index = place.get(each.cells["load"].typed.casefold())
+        index = place.get(load_key(each.cells["load"].typed))
         force, height, age = (each.cells.get(name) for name in ("force", "height", "age"))
         if index is None or not force or force.si is None or not height or height.si is None:
             continue

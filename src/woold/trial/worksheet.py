@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import itertools
+import json
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
+from woold.case.file import case_from_table
 from woold.prediction.result import CAUTIONS
+from woold.rows.typeset import Paper
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
-from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_asked
+from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_typed
 from woold.words import say, to_say
 
 if TYPE_CHECKING:
@@ -42,6 +47,9 @@ UNIT_HEAD = to_say("unit")
 
 _INK, _PALE, _ASK, _LINE = "#1f2a36", "#e9eff3", "#f6e7b4", "#9fb1bd"
 _SPARE_ROWS = 200
+_PAPER_CODES: dict[Paper, int] = {"letter": 1, "a4": 9}
+"""Of a workbook. Source: ECMA-376, part 1, 18.3.1.63 pageSetup, paperSize."""
+
 _FIRST_ROW = 2  # 0-based: heads, units, then data
 
 MEASURING = (
@@ -103,8 +111,14 @@ def zone_heights(setup: TrialSetup, load_type: str) -> tuple[float, ...]:
 
 def load_height(setup: TrialSetup, load_type: str) -> float | None:
     """Height of a load type over the deck by its cases [m]; None where none gives it."""
-    cases = (setup.case(load_type, treatment) for treatment in TREATMENTS)
-    return next((case.load.height for case in cases if case is not None), None)
+    tables = (setup.case_table(load_type, treatment) for treatment in TREATMENTS)
+    return next((_height(json.dumps(each, default=str)) for each in tables if each), None)
+
+
+@functools.lru_cache(maxsize=256)
+def _height(case: str) -> float:
+    """Height of a case's load, its tables as JSON; asked at every load written down."""
+    return case_from_table(json.loads(case)).load.height
 
 
 def blank_rows(setup: TrialSetup, order: Sequence[PlannedLoad]) -> dict[str, list[dict[str, Any]]]:
@@ -140,13 +154,17 @@ def worksheet_bytes(
     setup: TrialSetup,
     order: Sequence[PlannedLoad],
     rows: Mapping[str, Sequence[Mapping[str, Any]]] | None = None,
+    paper: Paper = "a4",
+    made_at: datetime | None = None,
 ) -> bytes:
-    """The workbook of a trial.
+    """The workbook of a trial; with a time given, the same input gives the same bytes.
 
     Args:
         setup: the trial.
         order: its planned loads.
         rows: what stands in the sheets, by kind; the order and the places to measure if not given.
+        paper: that it is printed on.
+        made_at: time that it states, with its zone; now if not given.
     """
     import xlsxwriter
 
@@ -154,12 +172,17 @@ def worksheet_bytes(
     # Text is data: none of it may turn into a formula or a link.
     options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     with xlsxwriter.Workbook(buffer, options) as book:
-        book.set_properties({"title": setup.trial.title, "comments": FORMAT_NAME})
+        of_book: dict[str, Any] = {"title": setup.trial.title, "comments": FORMAT_NAME}
+        if made_at is not None:
+            of_book["created"] = made_at.astimezone(UTC)
+        book.set_properties(of_book)
         formats = _formats(book)
         _write_first_sheet(book, setup, formats)
         rows = rows or blank_rows(setup, order)
         for sheet in SHEETS:
             _write_data_sheet(book, setup, sheet, rows[sheet.kind], formats)
+        for page in book.worksheets():
+            page.set_paper(_PAPER_CODES[paper])
     return buffer.getvalue()
 
 
@@ -190,7 +213,6 @@ def _formats(book: Workbook) -> dict[str, Format]:
 def _write_first_sheet(book: Workbook, setup: TrialSetup, formats: dict[str, Format]) -> None:
     page = book.add_worksheet(say(TRIAL_SHEET)[:31])
     page.set_portrait()
-    page.set_paper(9)
     page.fit_to_pages(1, 0)
     page.hide_gridlines(2)
     page.set_column(0, 0, 16)
@@ -240,14 +262,13 @@ def _write_data_sheet(
 ) -> None:
     page = book.add_worksheet(say(sheet.title)[:31])
     page.set_landscape()
-    page.set_paper(9)
     page.fit_to_pages(1, 0)
     page.repeat_rows(0, 1)
     page.set_footer(f"&L{say(sheet.title)}&R&P / &N")
     page.set_row(0, 32)
     page.freeze_panes(_FIRST_ROW, 1)
     last = _FIRST_ROW + len(rows) + _SPARE_ROWS - 1
-    fields = fields_asked(sheet, setup.trial.is_fitted_once)
+    fields = fields_typed(sheet, setup.trial.is_fitted_once)
     for column, field in enumerate(fields):
         page.write_string(0, column, say(field.label), formats["head"])
         _write_unit(page, column, field, setup.trial.units, formats)
@@ -320,7 +341,12 @@ def _check_column(
         rule = {
             "validate": "custom",
             "value": f"=COUNTIF({span},{name}{first})=1",
-            "error_message": say("This load number is there already.")[:255],
+            # Only a warning: a load that is wrapped again has a second row.
+            "error_type": "warning",
+            "error_message": say(
+                "This load number is there already. If the load was wrapped again, write repeat or"
+                " abandoned and the reason at the end of its row."
+            )[:255],
         }
     elif field.is_quantity or field.kind in ("number", "count"):
         # Text stays allowed for a cell that states its own unit, so this one only warns.

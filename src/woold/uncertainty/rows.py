@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from woold.prediction.plain_units import with_unit
 from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.uncertainty.sensitivity import Effect
@@ -27,7 +28,8 @@ def effect_blocks(
     rows = tuple(
         (
             each.field,
-            told.span(each.low, each.high, each.kind) + ("*" if each.is_placeholder else ""),
+            with_unit(told.span(each.low, each.high, each.kind), each.field, each.kind)
+            + ("*" if each.is_placeholder else ""),
             _changes(each.film_mass_low, each.film_mass_high, say),
             _changes(each.containment_low, each.containment_high, say),
             _shares(each, say),

@@ -12,9 +12,11 @@ from typing import Literal
 from woold.units.kinds import KINDS, Kind
 from woold.units.money import DOLLAR_LIKE, Money, parse_money
 from woold.units.reading import ANGLE, parse_quantity, read_by_pint, unit_of, unit_typed
+from woold.units.spellings import AMBIGUOUS
 from woold.words import say
 
 __all__ = [
+    "AMBIGUOUS",
     "ANGLE",
     "DOLLAR_LIKE",
     "KINDS",

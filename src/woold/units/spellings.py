@@ -21,7 +21,7 @@ _OTHERS = {
     "mil": "mils thou",
     "gauge": "gauges ga gge",
     "kg": "kgs kilo kilos kilogram kilograms kilogramme kilogrammes",
-    "g": "gr gram grams gramme grammes gm gms",
+    "g": "gram grams gramme grammes gm gms",
     "mg": "milligram milligrams",
     "t": "tonne tonnes te metric-ton metric-tons to",
     "lb": "lbs lbm pound pounds",
@@ -97,7 +97,12 @@ _OTHERS = {
     "K": "kelvin kelvins",
 }
 
-AMBIGUOUS = {"ton": ("t", "2000 lb"), "tons": ("t", "2000 lb"), "tn": ("t", "2000 lb")}
+AMBIGUOUS = {
+    "ton": ("t", "2000 lb"),
+    "tons": ("t", "2000 lb"),
+    "tn": ("t", "2000 lb"),
+    "gr": ("g", "grain"),
+}
 """Units that mean different things in different places, and what to write instead."""
 
 _RECIPROCAL = re.compile(r"(?:1\s*)?/\s*(s|sec|min|h)\b|(s|sec|min|h)\s*\^?\s*-1\b", re.IGNORECASE)

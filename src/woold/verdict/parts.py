@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from woold.case.model import Case
+from woold.physics.interface_friction import GRAVITY
 from woold.prediction.result import Finding, Prediction
-from woold.transport.result import InterfaceResult, TransportResult, WayResult
+from woold.transport.result import (
+    LARGEST_GIVE,
+    InterfaceResult,
+    TransportResult,
+    WayResult,
+)
+from woold.transport.unmeasured import INPUT_NAMES, Unmeasured, range_text
+from woold.units import show
 from woold.verdict.result import VerdictPart
 from woold.verdict.targets import target_parts
+from woold.words import say
 
 if TYPE_CHECKING:  # it brings the compiled simulation, which most verdicts do without
     from woold.transport.simulation import SimulatedWay, TransportSimulation
@@ -105,58 +114,85 @@ def transport_parts(result: TransportResult) -> Iterator[VerdictPart]:
         "lean": result.lean_limit_m,
         "kept": result.kept_limit_m,
     }
+    ranges = {each.field: each for each in result.unmeasured}
     for profile in result.profiles:
         for way in profile.ways:
             asked = limits.get(way.limited_by)
-            part = VerdictPart(
-                way.limited_by,
-                "transport.profiles",
-                holds=way.holds,
-                share=_share_of_limit(way.used),
-                profile=profile.profile,
-                direction=way.direction,
-                unit="" if asked is None else "m",
-                asked=asked,
-            )
-            yield _placed(part, way)
+            known: dict[str, Any] = {
+                "profile": profile.profile,
+                "direction": way.direction,
+                "holds": way.holds,
+            }
+            if way.holds is None:
+                known |= {
+                    "decided_by": way.decided_by,
+                    "share_least": _share_of_limit(way.used_most),
+                    "share_most": _share_of_limit(way.used_least),
+                    "reason": _unmeasured_text(way, ranges),
+                }
+            else:
+                known |= {"share": _share_of_limit(way.used), "unit": "m" if asked else ""}
+                known |= {"asked": asked, **_placed(way, result.pressing_force_n)}
+            yield VerdictPart(way.limited_by, "transport.profiles", **known)
+
+
+def _unmeasured_text(way: WayResult, ranges: Mapping[str, Unmeasured]) -> str:
+    """What decides a way and was not measured, as a sentence."""
+    if not way.decided_by:
+        return say(
+            "Packages that give by more than {give} swing more than this estimate was weighed for.",
+            give=show(LARGEST_GIVE, "small_length"),
+        )
+    inputs = [
+        say("{input} ({range})", input=say(INPUT_NAMES[each]), range=range_text(ranges[each]))
+        for each in way.decided_by
+    ]
+    return say("What decides is not known: {inputs}.", inputs=", ".join(inputs))
 
 
 def _share_of_limit(used: float | None) -> float | None:
-    """Limit over what is reached of it; 0 where film never stops it, None where nothing moves."""
+    """Limit over what is reached of it; 0 where film never stops it, None where nothing does."""
     if used is None:
         return 0.0
     return 1.0 / used if used > 0.0 else None
 
 
-def _placed(part: VerdictPart, way: WayResult) -> VerdictPart:
-    """The part with what is reached, and the interface where it is worst."""
-    if part.limit == "slip":
+def _placed(way: WayResult, pressing_force: float) -> dict[str, Any]:
+    """What is reached of a limit, and the interface where it is worst."""
+    if way.limited_by == "slip":
         worst = max(way.interfaces, key=_slip)
-        part = replace(
-            part,
-            height_m=worst.height_m,
-            layers_missing=_missing_layers(worst),
-            friction_needed=_friction_needed(way),
-        )
+        found = {
+            "height_m": worst.height_m,
+            "layers_missing": _missing_layers(worst),
+            "friction_needed": _friction_needed(way, pressing_force),
+        }
         if worst.slip_m is not None:
-            return replace(part, value=worst.slip_m)
+            return found | {"value": worst.slip_m}
         # Film never stops it, so there is no travel to tell: the forces say by how much.
         most, needed = worst.restraint_limit_n, worst.restraint_needed_n
-        return replace(part, value=most, asked=needed, unit="N")
-    if part.limit == "stack_tips":
+        return found | {"value": most, "asked": needed, "unit": "N"}
+    if way.limited_by == "stack_tips":
         tips = [each.height_m for each in way.interfaces if each.tips]
-        return replace(part, height_m=min(tips, default=None))
-    if part.limit in ("lean", "kept"):
-        travel = way.top_travel_m if part.limit == "lean" else way.top_travel_kept_m
-        return replace(part, value=travel)
-    return part
+        return {"height_m": min(tips, default=None)}
+    if way.limited_by in ("lean", "kept"):
+        return {"value": way.top_travel_m if way.limited_by == "lean" else way.top_travel_kept_m}
+    return {}
 
 
-def _friction_needed(way: WayResult) -> float | None:
-    """Static friction from which no tier slips; what presses the stack is left out: safe side."""
-    if way.vertical_g <= 0.0:
-        return None
-    return way.slip_margin * way.acceleration_g / way.vertical_g
+def _friction_needed(way: WayResult, pressing_force: float) -> float | None:
+    """Static friction from which no tier slips, whatever it keeps of it once it moves.
+
+    It is that much above what the acceleration alone asks by which the swing of a start counts: a
+    tenth where packages hardly give.
+    """
+    needed = [
+        way.slip_margin_most * way.acceleration_g * each.mass_above_kg * GRAVITY / pressed
+        for each in way.interfaces
+        if each.slips
+        for pressed in [way.vertical_g * each.mass_above_kg * GRAVITY + pressing_force]
+        if pressed > 0.0
+    ]
+    return max(needed, default=None)
 
 
 def simulated_parts(result: TransportSimulation, screen: TransportResult) -> Iterator[VerdictPart]:
@@ -174,6 +210,13 @@ def simulated_parts(result: TransportSimulation, screen: TransportResult) -> Ite
             profile=way.profile,
             direction=way.direction,
         )
+        if way.holds is None:
+            reason = say(
+                "In the time simulation, too, what decides is not known: {inputs}.",
+                inputs=", ".join(say(INPUT_NAMES[each]) for each in way.decided_by),
+            )
+            yield replace(part, decided_by=way.decided_by, reason=reason)
+            continue
         if way.fell_at_s is not None:
             yield replace(part, share=0.0, value=way.fell_at_s, unit="s")
             continue

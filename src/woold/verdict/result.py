@@ -40,6 +40,9 @@ class VerdictPart:
         layers_missing: layers of film that would make up for what is missing; None likewise.
         friction_needed: static friction at which a tier stays without film; None where none slips
             [-].
+        decided_by: inputs that nobody measured and that turn the answer over their ranges.
+        share_least, share_most: of what is asked over those ranges; None where no share can be
+            given, or nothing of a limit is used [-].
         reason: why it cannot be said, as a sentence.
     """
 
@@ -58,6 +61,9 @@ class VerdictPart:
     share_below: float | None = None
     layers_missing: float | None = None
     friction_needed: float | None = None
+    decided_by: tuple[str, ...] = ()
+    share_least: float | None = None
+    share_most: float | None = None
     reason: str = ""
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from woold.rows.blocks import Block, Bullets, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.transport.result import holds_word
 from woold.verdict.result import Verdict, VerdictPart
 from woold.verdict.texts import (
     LIMIT_NAMES,
@@ -74,21 +75,23 @@ def _part_cells(part: VerdictPart, say: Wording) -> tuple[str, ...]:
             held=told,
             share=say.percent(part.share_below),
         )
+    if part.decided_by:
+        told = say.sentence(part.reason)
     if part.reason and not told:
         told = say("see the findings") if part.holds is False else say.sentence(part.reason)
     if part.share == 0.0:
         share = say("none")
     elif part.share is not None:
         share = share_text(part.share, say)
+    elif part.share_least is not None and part.share_most is not None:
+        share = say(
+            "{least} to {most}",
+            least=share_text(part.share_least, say),
+            most=share_text(part.share_most, say),
+        )
     else:
         share = say("not touched") if part.holds else "-"
-    return say(LIMIT_NAMES[part.limit]), where_text(part, say), told, share, _word(part.holds, say)
-
-
-def _word(holds: bool | None, say: Wording) -> str:
-    if holds is None:
-        return say("cannot be said")
-    return say("holds") if holds else say("does not hold")
+    return say(LIMIT_NAMES[part.limit]), where_text(part, say), told, share, holds_word(part.holds)
 
 
 def judged_text(verdict: Verdict, say: Wording) -> str:
@@ -111,8 +114,8 @@ def verdict_row(verdict: Verdict, say: Wording) -> Row:
         return Row(label, say("nothing is asked"))
     limit = "" if verdict.worst is None else say(LIMIT_NAMES[verdict.worst.limit])
     if not verdict.share:
-        word = _word(verdict.holds, say)
+        word = holds_word(verdict.holds)
         return Row(label, say("{word} ({limit})", word=word, limit=limit))
     share = share_text(verdict.share, say)
-    word = _word(verdict.holds, say)
+    word = holds_word(verdict.holds)
     return Row(label, say("{word}, {share} ({limit})", word=word, share=share, limit=limit))

@@ -7,6 +7,7 @@ from typing import Final
 
 from woold.rows.wording import Wording
 from woold.transport.result import REACHED_NAMES, direction_name
+from woold.transport.unmeasured import HOW_TO_MEASURE, INPUT_NAMES, MARGIN
 from woold.verdict.result import Limit, Sureness, VerdictPart
 from woold.words import to_say
 
@@ -111,6 +112,14 @@ def answer_text(
             "Nothing is asked of the hold, so it cannot be judged: say what the load must hold."
         )
     limit = limit_text(worst, say)
+    if holds is None and worst.share_least is not None and worst.share_most is not None:
+        return say(
+            "It cannot be said whether the load holds: {least} to {most} of what is asked at the"
+            " worst place. {limit}",
+            least=share_text(worst.share_least, say) if worst.share_least else say.percent(0.0, 0),
+            most=share_text(worst.share_most, say),
+            limit=limit,
+        )
     if holds is None:
         return say("It cannot be said whether the load holds. {limit}", limit=limit)
     if holds and share is None:
@@ -133,6 +142,13 @@ def answer_text(
 
 def limit_text(part: VerdictPart, say: Wording) -> str:
     """What limits it, as a sentence."""
+    if part.decided_by:
+        return say(
+            "Limited by: {limit}, {where}. {reason}",
+            limit=say(LIMIT_NAMES[part.limit]),
+            where=where_text(part, say),
+            reason=say.sentence(part.reason),
+        )
     if part.reason:
         return say.sentence(part.reason)
     where, held = where_text(part, say), held_text(part, say)
@@ -202,6 +218,13 @@ def mend_text(part: VerdictPart, say: Wording) -> str:
     """What would mend a part that does not hold, or of which it cannot be said."""
     if part.holds is None and part.limit == "target":
         return say("Give low and high as heights over the deck, within the load.")
+    if part.decided_by:
+        return _measure_text(part.decided_by, say)
+    if part.holds is None and part.profile:
+        return say(
+            "Move it over time (woold transport --simulate), or test a wrapped load: only a test"
+            " can say."
+        )
     if part.holds is None and part.limit != "film_strength":
         return say("Mend what is named there.")
     is_pallet = part.limit == "simulated" and part.field == "transport.vehicle_friction"
@@ -217,6 +240,18 @@ def mend_text(part: VerdictPart, say: Wording) -> str:
     if count == 1:
         return say("One more layer of film there makes up for it. {mend}", mend=mend)
     return say("{count} more layers of film there make up for it. {mend}", count=count, mend=mend)
+
+
+def _measure_text(decided_by: tuple[str, ...], say: Wording) -> str:
+    """How to measure what decides, the first of it in full."""
+    first, *rest = decided_by
+    text = say(HOW_TO_MEASURE[first])
+    if first != MARGIN:
+        text = say("Measure {input}: {how}", input=say(INPUT_NAMES[first]), how=text)
+    if not rest:
+        return text
+    others = ", ".join(say(INPUT_NAMES[each]) for each in rest)
+    return say("{first} Then: {others}.", first=text, others=others)
 
 
 def _friction_text(part: VerdictPart, say: Wording) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from woold.case.model import Case
@@ -11,6 +12,7 @@ from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
 from woold.transport.result import TransportResult
 from woold.transport.screen import screen_transport
+from woold.transport.unmeasured import MARGIN
 from woold.verdict.parts import asking_fields, judged_parts, simulated_parts, transport_parts
 from woold.verdict.result import Sureness, Verdict, VerdictPart, VerdictWord
 from woold.verdict.targets import patch_size, safe_side
@@ -90,9 +92,17 @@ def _parts(
             first = error.problems[0]
             yield VerdictPart("slip", first.field, holds=None, reason=str(first))
             return
-    yield from transport_parts(transport)
-    if simulation is not None:
-        yield from simulated_parts(simulation, transport)
+    if simulation is None:
+        yield from transport_parts(transport)
+        return
+    stands = {(way.profile, way.direction) for way in simulation.ways if way.holds}
+    for part in transport_parts(transport):
+        # What the screen cannot say of how a start moves the load, the simulation can.
+        is_moved = part.holds is None and set(part.decided_by) <= {MARGIN}
+        if is_moved and (part.profile, part.direction) in stands:
+            part = replace(part, holds=True, share=part.share_most, decided_by=(), reason="")
+        yield part
+    yield from simulated_parts(simulation, transport)
 
 
 def holds_all(case: Case, prediction: Prediction) -> bool | None:
@@ -118,12 +128,18 @@ def _worst(parts: Sequence[VerdictPart]) -> tuple[bool | None, float | None, Ver
     # A simulation says that it falls; what the screen says of the same way names what to mend.
     failing = [each for each in failing if each.limit != "simulated"] or failing
     unknown = [each for each in parts if each.holds is None]
-    worst = min(failing or unknown or parts, key=_share)
+    sorting = _least_share if unknown and not failing else _share
+    worst = min(failing or unknown or parts, key=sorting)
     if failing:
         return False, worst.share, worst
     if unknown:
         return None, None, worst
     return True, worst.share, worst
+
+
+def _least_share(part: VerdictPart) -> float:
+    """For sorting those that cannot be said: without any share first."""
+    return -1.0 if part.share_least is None else part.share_least
 
 
 def _share(part: VerdictPart) -> float:

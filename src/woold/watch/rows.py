@@ -359,9 +359,10 @@ def _method(settings: WatchSettings, say: Wording) -> Iterator[str]:
         "Each value is held against the set-up phase by its rank, and freed of what the one before"
         " tells of it; cumulative sums or weighted means of that are the chart. So the shape of the"
         " values does not matter, and a single odd load is no alarm. The limit gives a false alarm"
-        " of a quantity every {every} loads (a placeholder unless set, 370 to 200,000), averaged"
+        " of a quantity every {every} loads (a placeholder unless set, 370 to {most}), averaged"
         " over what a set-up phase of that length may have missed.",
         every=say.fixed(charts.false_alarm_every, 0),
+        most=say.fixed(200_000, 0),
     )
     yield say(
         "Breaks are charted by the loads between them, each gap against all loads before it. Places"

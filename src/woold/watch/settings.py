@@ -11,8 +11,8 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from woold.case.fields import COMMON_PRACTICE, Section, SettingsFile, plain, quantity
-from woold.case.file import read_toml
 from woold.case.reader import checked
+from woold.case.toml_text import read_toml
 from woold.errors import Question, names_its_file
 from woold.units import Money, show
 from woold.words import say

@@ -15,7 +15,15 @@ from pydantic import BaseModel
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
-from woold.errors import ConflictError, OnRecord, Problem, Question, StoreError, WooldError
+from woold.errors import (
+    ConflictError,
+    ManyQuestions,
+    OnRecord,
+    Problem,
+    Question,
+    StoreError,
+    WooldError,
+)
 from woold.rows.document import errors_document
 from woold.web.documents import Document, named
 from woold.web.workers import BusyError
@@ -32,7 +40,11 @@ __all__ = [
 ]
 
 _Kind = Literal["error", "question", "on record"]
-_KINDS: dict[type[Problem], _Kind] = {Question: "question", OnRecord: "on record"}
+_KINDS: dict[type[Problem], _Kind] = {
+    Question: "question",
+    ManyQuestions: "question",
+    OnRecord: "on record",
+}
 
 _LONGEST_ECHO = 200
 _UNREADABLE = "There was an error parsing the body"

@@ -78,6 +78,24 @@ class CaseList(Document):
     cases: list[CaseLine]
 
 
+class RevisionLine(BaseModel):
+    """A revision of a saved case, without its text."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    revision: int
+    title: str
+    by: str
+    at: str
+
+
+class Revisions(Document):
+    """The revisions of a saved case, the latest first."""
+
+    schema_: Literal["case-revisions"] = named("case-revisions")
+    revisions: list[RevisionLine]
+
+
 def _cases(request: Request) -> SavedCases:
     cases: SavedCases = request.app.state.cases
     return cases
@@ -101,6 +119,27 @@ def open_case(request: Request, id: ClientId) -> KeptCase:
     kept = _cases(request).get(id)
     if kept is None:
         raise HTTPException(404, say("the id of a saved case"))
+    return KeptCase(**asdict(kept))
+
+
+@router.get("/{id}/revisions", responses=refusals(404))
+def case_revisions(request: Request, id: ClientId) -> Revisions:
+    """Who saved a case and when, the latest first."""
+    found = _cases(request).revisions(id)
+    if not found:
+        raise HTTPException(404, say("the id of a saved case"))
+    return Revisions(revisions=[RevisionLine.model_validate(each) for each in found])
+
+
+@router.get("/{id}/revisions/{revision}", responses=refusals(404))
+def case_revision(
+    request: Request, id: ClientId, revision: Annotated[int, Path(ge=1, le=2**31)]
+) -> KeptCase:
+    """A saved case as it once stood."""
+    found = (each for each in _cases(request).revisions(id) if each.revision == revision)
+    kept = next(found, None)
+    if kept is None:
+        raise HTTPException(404, say("a revision of a saved case"))
     return KeptCase(**asdict(kept))
 
 

@@ -40,7 +40,7 @@ class TransportView(Document):
     """The screen and the simulation in rows, and the bodies in motion to draw them by.
 
     `simulation` is as in `woold transport --simulate --json`; `names` and `slips` say each of its
-    ways. `overruled` is the verdict in rows where the simulation makes it worse, else empty.
+    ways. `overruled` is the verdict in rows where the simulation says otherwise, else empty.
     """
 
     schema_: Literal["transport-view"] = named("transport-view")
@@ -64,7 +64,7 @@ def move_case(body: TransportCase, say: Reader) -> TransportView:
     simulation = simulate_transport(case, prediction, screen)
     told = brief(say)
     verdict = verdict_of(case, prediction, screen, simulation=simulation)
-    is_overruled = screen.holds and not simulation.holds
+    is_overruled = screen.holds is not False and simulation.holds != screen.holds
     return TransportView(
         simulation=simulation,
         names=[_name(way, say) for way in simulation.ways],

@@ -19,17 +19,17 @@ from woold.store.tables import Record
 from woold.trial.analysis import Analysis, analyse
 from woold.trial.analysis_rows import analysis_blocks
 from woold.trial.compare import TrialComparison
+from woold.trial.correcting import CellCorrection, correct_cell
 from woold.trial.entry import FORM_SHEETS, PHOTO
 from woold.trial.load_order import PlannedLoad
 from woold.trial.plan import TrialPlan, plan_trial
 from woold.trial.plan_rows import plan_blocks
 from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
+    ATTEMPT,
     PLAN,
     TRIAL,
-    CellCorrection,
     TrialRecords,
-    correct_cell,
     setup_of,
     trial_records,
 )
@@ -114,6 +114,9 @@ class Correction(BaseModel):
     field: str | None = Field(None, max_length=64)
     value: Word = ""
     reason: str = Field(min_length=1, max_length=2_000)
+    as_typed: list[Annotated[str, StringConstraints(max_length=64)]] = Field(
+        default_factory=list, max_length=50
+    )
 
 
 class RecordList(Document):
@@ -241,12 +244,12 @@ def open_trial(request: Request, key: TrialKey) -> OpenTrial:
 def records(request: Request, key: TrialKey, say: Reader) -> RecordList:
     """Every record of the trial as it stands, also those that were taken out."""
     store = known_trial(request, key)
-    kinds = (*(sheet.kind for sheet in FORM_SHEETS), PHOTO)
+    kinds = (*(sheet.kind for sheet in FORM_SHEETS), ATTEMPT, PHOTO)
     return _record_list([each for kind in kinds for each in store.current(key, kind)], say)
 
 
 def _record_list(records: list[Record], say: Wording) -> RecordList:
-    loads = [each for each in records if each.kind == "load"]
+    loads = [each for each in records if each.kind in ("load", ATTEMPT)]
     blocks = sent([load_record_table(loads, say, with_state=True)]) if loads else []
     return RecordList(records=records, blocks=blocks)
 
@@ -261,7 +264,8 @@ def history(request: Request, key: TrialKey, say: Reader) -> RecordList:
 def correct(request: Request, key: TrialKey, body: Correction, person: Recorder) -> None:
     """Correct one cell, or take a record out; what stood there before is kept."""
     store = known_trial(request, key)
-    correction = CellCorrection(body.kind, body.key, body.field, body.value, body.reason)
+    as_typed = tuple(body.as_typed)
+    correction = CellCorrection(body.kind, body.key, body.field, body.value, body.reason, as_typed)
     correct_cell(store, key, correction, person.name)
 
 

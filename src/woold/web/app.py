@@ -30,6 +30,7 @@ from woold.web import (
     api_dancer,
     api_design,
     api_entries,
+    api_films,
     api_page,
     api_people,
     api_photos,
@@ -44,6 +45,7 @@ from woold.web import (
 from woold.web.answers import Answer, install_refusals
 from woold.web.at_work import Working
 from woold.web.bench_view import bench_view
+from woold.web.films import FilmUploads
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
 from woold.web.measured import Measured, Metrics
@@ -67,6 +69,7 @@ INTERFACE = (
     api_entries,
     api_trial_files,
     api_photos,
+    api_films,
     api_people,
     signing,
     api_page,
@@ -111,6 +114,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
     app.state.uploads = Uploads(store.engine)
+    app.state.films = FilmUploads()
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)
     app.state.workers, app.state.searchers = quick, searchers
     app.state.sessions = Sessions(store.engine)
@@ -145,6 +149,7 @@ async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
         threading.Thread(target=_warm_up, args=(workers,), daemon=True).start()
     yield
     jobs.close()
+    app.state.films.close()
     if nightly is not None:
         nightly.close()
     workers.close()

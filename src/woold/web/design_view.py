@@ -10,6 +10,7 @@ from pydantic import BaseModel
 from woold.design.alternative_rows import alternative_blocks
 from woold.design.result import DesignResult, FrontPoint, ProgramResult
 from woold.design.rows import answer_blocks, proof_blocks, settings_blocks, target_blocks
+from woold.design.saving_rows import worth_blocks
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
 from woold.rows.blocks import Block, Row, Table
 from woold.rows.wording import Wording
@@ -53,6 +54,7 @@ def design_view(design: DesignResult, say: Wording) -> DesignView:
     """A search's result in the reader's words and units."""
     told = brief(say)
     proof = (
+        *worth_blocks(design, told),
         *target_blocks(design, say, told),
         *proof_blocks(design, say, with_time=True),
         *alternative_blocks(design, say, told),

@@ -22,6 +22,7 @@ _POLICY = "; ".join(
         "script-src 'self'",
         "style-src 'self'",
         "img-src 'self' blob:",
+        "media-src blob:",
         "font-src 'self'",
         "connect-src 'self'",
         "worker-src 'self'",

@@ -8,14 +8,16 @@ from typing import Literal
 from pydantic import BaseModel
 
 from woold.store import Store
-from woold.trial.beside import expectations
 from woold.trial.entry import FORM_SHEETS
+from woold.trial.hold_rows import rows_on_record
 from woold.trial.records import planned_loads, setup_of
-from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
-from woold.trial.sheets import Sheet, SheetField, fields_asked
+from woold.trial.setup import SIDES, TREATMENTS
+from woold.trial.sheets import Sheet, SheetField, fields_typed
+from woold.trial.usual_readings import usual_readings
 from woold.trial.worksheet import zone_heights
 from woold.units import parse_quantity
 from woold.web.documents import Document, named
+from woold.web.form_fields import Choice
 from woold.words import say, to_say
 
 __all__ = ["OpenTrial", "opened_trial"]
@@ -42,7 +44,7 @@ class EntryField(BaseModel):
     kind: str
     doc: str
     required: bool
-    choices: list[str]
+    choices: list[Choice]
     units: list[str]
     factors: dict[str, float]
     metric: str
@@ -81,7 +83,7 @@ _GROUPS: tuple[tuple[GroupName, str, tuple[str, ...]], ...] = (
     (
         "notes",
         to_say("Notes"),
-        ("roll", "roll_mass", "roll_length", "machine", "operator", "notes"),
+        ("roll", "roll_mass", "roll_length", "machine", "operator", "notes", "attempt", "reason"),
     ),
 )
 
@@ -91,7 +93,9 @@ class OpenTrial(Document):
 
     `sheets` lists the fields of each kind of row with the units on offer; `groups` names those
     of a load in the form's order; `treatments` and `sides` have their words; `order` the planned
-    loads, each with whether it was wrapped; `zone_heights_m` the heights at which to measure.
+    loads, each with whether it was wrapped; `zone_heights_m` the heights at which to measure;
+    `usual` the lowest and highest value (SI) that nobody asks about, by load type, treatment and
+    field.
     """
 
     schema_: Literal["trial"] = named("trial")
@@ -104,7 +108,7 @@ class OpenTrial(Document):
     load_types: list[str]
     zone_names: list[str]
     zone_heights_m: dict[str, list[float]]
-    expected_film_mass_kg: dict[str, dict[str, float]]
+    usual: dict[str, dict[str, dict[str, tuple[float, float]]]]
     order: list[OrderedLoad]
     wrapped: list[str]
     sheets: list[FormSheet]
@@ -130,7 +134,7 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
         zone_heights_m={
             each.name: list(zone_heights(setup, each.name)) for each in trial.load_types
         },
-        expected_film_mass_kg=_expected_film_mass(setup),
+        usual=usual_readings(setup, rows_on_record(store, key)),
         order=[
             OrderedLoad(**asdict(load), is_wrapped=str(load.number) in there)
             for load in planned_loads(store, key)
@@ -139,15 +143,6 @@ def opened_trial(store: Store, key: str) -> OpenTrial:
         sheets=sheets,
         groups=_groups(next(each for each in sheets if each.kind == "load")),
     )
-
-
-def _expected_film_mass(setup: TrialSetup) -> dict[str, dict[str, float]]:
-    """Predicted film mass by load type and treatment, where the trial names a case."""
-    found: dict[str, dict[str, float]] = {}
-    for (code, side), expected in expectations(setup).items():
-        name = setup.trial.load_types[code].name
-        found.setdefault(name, {})[TREATMENTS[side]] = expected.prediction.film_mass_kg
-    return found
 
 
 def _groups(loads: FormSheet) -> list[EntryGroup]:
@@ -169,7 +164,7 @@ def _sheet(sheet: Sheet, is_fitted_once: bool) -> FormSheet:
         title=say(sheet.title),
         doc=say(sheet.doc),
         key=list(sheet.key),
-        fields=[_field(each) for each in fields_asked(sheet, is_fitted_once)],
+        fields=[_field(each) for each in fields_typed(sheet, is_fitted_once)],
     )
 
 
@@ -180,7 +175,7 @@ def _field(each: SheetField) -> EntryField:
         kind=each.kind,
         doc=say(each.doc),
         required=each.required,
-        choices=list(each.choices),
+        choices=[Choice(code=one, label=say(one)) for one in each.choices],
         units=list(each.units),
         factors={unit: parse_quantity(f"1 {unit}", each.kind, each.name) for unit in each.units},
         metric=each.metric,

@@ -1,0 +1,164 @@
+/** A film of the dancer: its tags looked at, sent in pieces, judged on the server, shown. */
+
+import { ask, noteClock, problemsIn, problemsOf, proof, Refused, told } from "./api";
+import type { AnyBlock } from "./blocks";
+import { blocksShown, verdictShown } from "./blocks";
+import { meanTurn, orderBars } from "./dancer_charts";
+import { byId, el } from "./dom";
+import { FilmPictures } from "./film_pictures";
+import type { FilmUpload, FilmView } from "./generated/api";
+import type { Shell } from "./shell";
+import { say } from "./words";
+
+const PIECE = 2_000_000;
+const LEAST_PIECE = 64_000;
+const TRIES = 6;
+
+export class FilmPanel {
+  private view: FilmView | null = null;
+  private readonly pictures = new FilmPictures();
+
+  constructor(
+    private readonly shell: Shell,
+    private readonly care: (cautions: AnyBlock[]) => void,
+  ) {
+    const file = byId<HTMLInputElement>("film-file");
+    file.addEventListener("change", () => {
+      const [film] = file.files ?? [];
+      if (film) void this.pictures.look(film);
+    });
+    byId("film-points").addEventListener("change", () => this.pictures.pick(isTicked("film-points")));
+    byId("film-form").addEventListener("submit", (event) => {
+      event.preventDefault();
+      void this.judge(file.files?.[0] ?? null);
+    });
+  }
+
+  /** The reader wants other units: what is shown stays, new films come in them. */
+  again(): void {
+    if (this.view) byId("film-state").textContent = say("Judge the film again to see it in these units.");
+  }
+
+  private async judge(film: File | null): Promise<void> {
+    const state = byId("film-state");
+    const button = byId("film-form").querySelector("button");
+    if (!film) {
+      state.textContent = say("Choose a film first.");
+      return;
+    }
+    const points = this.pictures.points;
+    if (isTicked("film-points") && points.length < 2) {
+      state.textContent = say("Pick the pivot, then the arm's end, in the picture.");
+      return;
+    }
+    if (button) button.disabled = true;
+    try {
+      const id = await nameOf(film);
+      await send(id, film);
+      state.textContent = say("Reading the film …");
+      const [pivot, arm] = isTicked("film-points") ? points : [];
+      const speed = byId<HTMLInputElement>("film-speed").value.trim();
+      const body = {
+        name: film.name,
+        size: film.size,
+        corners: Number(byId<HTMLInputElement>("film-corners").value) || 4,
+        reverse: isTicked("film-reverse"),
+        speed: speed || null,
+        case: isTicked("film-case") ? this.shell.draft.case : null,
+        pivot: pivot ?? null,
+        arm: arm ?? null,
+        keep: isTicked("film-keep"),
+        start: 0,
+      };
+      const query = { units: this.shell.show.system };
+      this.show(await ask("post", "/api/films/{id}/judge", { path: { id }, body, query }));
+      state.textContent = body.keep
+        ? say("Judged {name}; the film is kept for a fortnight.", { name: film.name })
+        : say("Judged {name}; the film is deleted.", { name: film.name });
+    } catch (error) {
+      state.textContent = problemsIn(error).map(told).join(" ");
+    } finally {
+      byId("film-progress").hidden = true;
+      if (button) button.disabled = false;
+    }
+  }
+
+  private show(view: FilmView): void {
+    this.view = view;
+    const { study, blocks, turn, orders } = view;
+    const [head, ...rest] = blocks;
+    const host = byId("film-answer");
+    const verdict = head?.block === "heading" ? head.text : study.file;
+    const still = el("img", { class: "film-still", alt: say("A frame of the film with what was followed in it") });
+    still.src = URL.createObjectURL(pictureOf(view.still));
+    const { trace } = study;
+    this.care(view.cautions);
+    host.replaceChildren(
+      verdictShown(verdict, study.verdict === "smooth"),
+      ...blocksShown(rest.slice(0, 1)),
+      still,
+      ...(trace && turn ? meanTurn({ study: trace, turn }, this.shell.show, host.clientWidth) : []),
+      ...(trace ? [el("h3", {}, say("How large, by times a turn")), orderBars({ study: trace, orders })] : []),
+      ...blocksShown(rest.slice(1), { isFolded: true }),
+    );
+  }
+}
+
+function isTicked(id: string): boolean {
+  return byId<HTMLInputElement>(id).checked;
+}
+
+/** The same film has the same name, so that sending it goes on where it stopped, even after a reload. */
+async function nameOf(film: File): Promise<string> {
+  const text = `${film.name}|${film.size}|${film.lastModified}`;
+  let sum = 0n;
+  for (const letter of text) sum = (sum * 131n + BigInt(letter.codePointAt(0) ?? 0)) % (1n << 96n);
+  return `film-${sum.toString(36)}-${film.size.toString(36)}`;
+}
+
+async function send(id: string, film: File): Promise<void> {
+  const bar = byId<HTMLProgressElement>("film-progress");
+  const state = byId("film-state");
+  let { received } = await ask("get", "/api/films/{id}", { path: { id } });
+  if (received > film.size) {
+    await ask("delete", "/api/films/{id}", { path: { id } });
+    received = 0;
+  }
+  let piece = PIECE;
+  let failed = 0;
+  bar.hidden = false;
+  while (received < film.size) {
+    bar.value = received / film.size;
+    const share = Math.floor((100 * received) / film.size);
+    state.textContent = say("Sending: {share} %", { share });
+    try {
+      received = await sendPiece(id, received, film.slice(received, received + piece));
+      failed = 0;
+    } catch (error) {
+      if (error instanceof Refused) throw error;
+      // The line broke: smaller pieces, from where the server stopped.
+      failed += 1;
+      if (failed >= TRIES) throw error;
+      piece = Math.max(LEAST_PIECE, Math.round(piece / 4));
+      await new Promise((wake) => setTimeout(wake, 1000 * failed));
+    }
+  }
+  bar.value = 1;
+}
+
+async function sendPiece(id: string, start: number, part: Blob): Promise<number> {
+  const answer = await fetch(`/api/films/${encodeURIComponent(id)}/${start}`, {
+    method: "PUT",
+    body: part,
+    headers: { accept: "application/json", "content-type": "application/octet-stream", ...proof() },
+  });
+  noteClock(answer);
+  if (answer.status >= 500) throw new Error(say("answer {status}", { status: answer.status }));
+  if (!answer.ok) throw new Refused(answer.status, await problemsOf(answer));
+  return ((await answer.json()) as FilmUpload).received;
+}
+
+function pictureOf(base64: string): Blob {
+  const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+  return new Blob([bytes], { type: "image/png" });
+}

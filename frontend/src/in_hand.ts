@@ -1,0 +1,243 @@
+/** The case in hand, with every step that led to it: no reload, crash or second tab loses it. */
+
+import { byId, randomId } from "./dom";
+import type { Table } from "./draft";
+import type { FormFields } from "./generated/api";
+import type { KeptSteps } from "./steps";
+import { Steps } from "./steps";
+
+/** Where the case is kept on the server, and whether it is kept there as it is. */
+export interface Saved {
+  id: string | null;
+  revision: number | null;
+  isSaved: boolean;
+}
+
+interface State extends Saved {
+  case: Table;
+  /** Carriage that it is compared with. */
+  candidate: Table | null;
+}
+
+const TAB = "woold.tab";
+const KEPT = "woold.case.";
+const MOST_KEPT = 12;
+
+export class InHand {
+  readonly case: Table = {};
+  candidate: Table | null = null;
+  id: string | null = null;
+  revision: number | null = null;
+  isSaved = true;
+  private readonly steps: Steps;
+  private tab = tabOf();
+  private readonly listeners: (() => void)[] = [];
+
+  constructor(example: FormFields["example"]) {
+    const kept = keptSteps(this.tab) ?? latestOfAll();
+    const first: State = { case: example as Table, candidate: null, id: null, revision: null, isSaved: true };
+    this.steps = new Steps(kept ?? { past: [], now: JSON.stringify(first), next: [] });
+    this.fill(this.steps.now);
+    this.keep();
+    window.addEventListener("storage", (event) => {
+      // A tab that was copied from this one has its name: from here on, each has its own.
+      if (event.key !== KEPT + this.tab || event.newValue === null) return;
+      this.tab = randomId();
+      put(sessionStorage, TAB, this.tab);
+      this.keep();
+    });
+  }
+
+  /** Calls whoever shows the case, once another one was put in its place. */
+  whenReplaced(listener: () => void): void {
+    this.listeners.push(listener);
+  }
+
+  /** The case was changed by hand. */
+  changed(): void {
+    this.isSaved = false;
+    this.step();
+  }
+
+  /** The case is compared with this carriage, since a page began with it or it was changed there. */
+  compare(candidate: Table): void {
+    const isFirst = this.candidate === null;
+    this.candidate = structuredClone(candidate);
+    if (isFirst) this.steps.amend(this.state());
+    this.step();
+  }
+
+  /** Another case takes its place; undo brings this one back. */
+  replace(table: Table, saved: Saved): void {
+    this.steps.rest();
+    this.put({ ...saved, case: table, candidate: this.candidate });
+    this.step();
+    this.steps.rest();
+    this.tell();
+  }
+
+  /** The server keeps it as it is. */
+  saved(id: string, revision: number): void {
+    Object.assign(this, { id, revision, isSaved: true });
+    this.step();
+  }
+
+  /** It is in a file as it is: a case that is not on the server needs no more. */
+  downloaded(): void {
+    if (this.id !== null) return;
+    this.isSaved = true;
+    this.step();
+  }
+
+  undo(): void {
+    this.go(this.steps.undo());
+  }
+
+  redo(): void {
+    this.go(this.steps.redo());
+  }
+
+  /** Two buttons, and the keys that every program has for them. */
+  wire(): void {
+    byId("undo").addEventListener("click", () => this.undo());
+    byId("redo").addEventListener("click", () => this.redo());
+    document.addEventListener("keydown", (event) => {
+      const key = event.key.toLowerCase();
+      if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(key)) return;
+      if (isOtherText(event.target)) return;
+      event.preventDefault();
+      if (key === "y" || event.shiftKey) this.redo();
+      else this.undo();
+    });
+    this.mark();
+  }
+
+  private go(state: string | null): void {
+    if (state === null) return;
+    const field = document.activeElement?.closest<HTMLElement>("[data-field]")?.dataset.field;
+    this.fill(state);
+    this.keep();
+    this.tell();
+    if (!field) return;
+    const row = document.querySelector(`[data-field="${CSS.escape(field)}"]`);
+    row?.querySelector<HTMLElement>("input, select, textarea")?.focus({ preventScroll: true });
+  }
+
+  private step(): void {
+    this.steps.put(this.state(), Date.now());
+    this.keep();
+  }
+
+  private state(): string {
+    const { candidate, id, revision, isSaved } = this;
+    return JSON.stringify({ case: this.case, candidate, id, revision, isSaved } satisfies State);
+  }
+
+  private fill(state: string): void {
+    this.put(JSON.parse(state) as State);
+  }
+
+  /** In place: panels of the page hold on to the case. */
+  private put(state: State): void {
+    for (const name of Object.keys(this.case)) delete this.case[name];
+    Object.assign(this.case, structuredClone(state.case));
+    this.candidate = structuredClone(state.candidate);
+    this.id = state.id;
+    this.revision = state.revision;
+    this.isSaved = state.isSaved;
+  }
+
+  private tell(): void {
+    for (const each of this.listeners) each();
+  }
+
+  private keep(): void {
+    const text = JSON.stringify({ ...this.steps.all, at: Date.now() });
+    if (!put(localStorage, KEPT + this.tab, text)) {
+      // Full: cases of tabs that are long gone make room, then the steps of this one.
+      forgetOthers(this.tab, 0);
+      put(localStorage, KEPT + this.tab, text) ||
+        put(localStorage, KEPT + this.tab, JSON.stringify({ past: [], now: this.steps.now, next: [], at: Date.now() }));
+    }
+    forgetOthers(this.tab, MOST_KEPT);
+    this.mark();
+  }
+
+  private mark(): void {
+    for (const [id, can] of [
+      ["undo", this.steps.canUndo],
+      ["redo", this.steps.canRedo],
+    ] as const) {
+      const button = document.getElementById(id);
+      // Not disabled: whoever stands on it with the keyboard stays there.
+      button?.setAttribute("aria-disabled", String(!can));
+    }
+  }
+}
+
+/** Whether somebody writes into a field that is none of the case. */
+function isOtherText(target: EventTarget | null): boolean {
+  if (!(target instanceof HTMLElement) || target.closest("[data-field]")) return false;
+  return target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && target.type === "text");
+}
+
+function tabOf(): string {
+  const name = get(sessionStorage, TAB) ?? randomId();
+  put(sessionStorage, TAB, name);
+  return name;
+}
+
+function keptSteps(tab: string): (KeptSteps & { at: number }) | null {
+  try {
+    const kept = JSON.parse(get(localStorage, KEPT + tab) ?? "null") as (KeptSteps & { at: number }) | null;
+    if (kept && Array.isArray(kept.past) && typeof (JSON.parse(kept.now) as State).case === "object") return kept;
+  } catch {
+    // what cannot be read is not there
+  }
+  return null;
+}
+
+/** What was in hand last, in whichever tab: a new tab goes on from there. */
+function latestOfAll(): KeptSteps | null {
+  return byAge()[0]?.kept ?? null;
+}
+
+function byAge(): { key: string; kept: KeptSteps & { at: number } }[] {
+  const keys = names().filter((key) => key.startsWith(KEPT));
+  const found = keys.map((key) => ({ key, kept: keptSteps(key.slice(KEPT.length)) }));
+  const whole = found.flatMap(({ key, kept }) => (kept ? [{ key, kept }] : []));
+  return whole.sort((one, other) => other.kept.at - one.kept.at);
+}
+
+function forgetOthers(tab: string, most: number): void {
+  for (const { key } of byAge()
+    .filter((each) => each.key !== KEPT + tab)
+    .slice(most))
+    localStorage.removeItem(key);
+}
+
+function names(): string[] {
+  try {
+    return Object.keys(localStorage);
+  } catch {
+    return [];
+  }
+}
+
+function get(store: Storage, key: string): string | null {
+  try {
+    return store.getItem(key);
+  } catch {
+    return null;
+  }
+}
+
+/** Whether it was kept: storage may be full or forbidden, and the page works all the same. */
+function put(store: Storage, key: string, text: string): boolean {
+  try {
+    store.setItem(key, text);
+    return true;
+  } catch {
+    return false;
+  }
+}

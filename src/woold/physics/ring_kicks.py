@@ -1,0 +1,138 @@
+"""Where in the turn the arm is kicked, and how much rings on after each kick."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Kicks", "kick_columns", "kick_places", "share_between"]
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+_PLACES = 192  # in a turn
+_MOST_KICKS = 8
+_LEAST_GAIN = 0.01  # of the ringing, that one more kick must add
+
+
+@dataclass(frozen=True, eq=False)
+class Kicks:
+    """A ringing after kicks at the same places of every turn.
+
+    Args:
+        pole: s of exp(s t) [1/s].
+        places: in the turn [rad], shape (k,).
+    """
+
+    pole: complex
+    places: Floats
+
+
+def kick_columns(theta: Floats, interval: float, kicks: Kicks) -> Floats:
+    """Columns whose sums are decays after every kick of a run, each with its own size and phase.
+
+    Re and Im of exp(s (t - t_k)) from each kick on
+
+    Args:
+        theta: angle turned, growing [rad], shape (n,).
+        interval: between samples [s].
+        kicks: pole and places.
+
+    Returns:
+        Shape (n, 2 kicks in the run).
+    """
+    instants = _kick_instants(theta, interval, kicks)
+    columns = np.zeros((len(theta), 2 * len(instants)))
+    for number, instant in enumerate(instants):
+        on, wave = _decay(len(theta), interval, kicks.pole, instant)
+        columns[on, 2 * number] = wave.real
+        columns[on, 2 * number + 1] = wave.imag
+    return columns
+
+
+def share_between(band: tuple[float, float], pole: complex) -> float:
+    """Share of a decay's energy that lies between two frequencies.
+
+    ∫ |1/(s² + 2ζωs + ω²)|² over the band, over the same from 0 to ∞, which is π/(4ζω³)
+
+    Args:
+        band: low and high [Hz].
+        pole: of the decay, which begins from rest [1/s].
+
+    Returns:
+        Share [-].
+    """
+    frequency, (omega, damping) = np.linspace(*band, 400), (abs(pole), -pole.real / abs(pole))
+    at = 2 * np.pi * frequency
+    density = 1 / ((omega**2 - at**2) ** 2 + (2 * damping * omega * at) ** 2)
+    inside = 2 * np.pi * float(np.trapezoid(density, frequency))
+    return float(inside * 4 * damping * omega**3 / np.pi)
+
+
+def _decay(
+    count: int, interval: float, pole: complex, instant: float
+) -> tuple[slice, NDArray[np.complex128]]:
+    """Where a decay from an instant on is felt, and exp(s (t - t_k)) there."""
+    reach = int(6.0 / max(-pole.real, 1e-6) / interval) + 2
+    first = min(max(int(np.ceil(instant / interval)), 0), count)
+    last = max(min(int(np.ceil(instant / interval)) + reach, count), first)
+    return slice(first, last), np.exp(pole * (interval * np.arange(first, last) - instant))
+
+
+def _kick_instants(theta: Floats, interval: float, kicks: Kicks) -> Floats:
+    """Times of all kicks that still ring within the run [s], from its first sample."""
+    turn = 2 * np.pi
+    speed = (theta[-1] - theta[0]) / (interval * (len(theta) - 1))
+    before = min(4.0 / max(-kicks.pole.real, 1e-6) * speed, turn)
+    wholes = np.arange(np.floor((theta[0] - before) / turn) - 1, np.ceil(theta[-1] / turn) + 1)
+    angles = np.sort((turn * wholes[:, None] + kicks.places).ravel())
+    angles = angles[(angles > theta[0] - before) & (angles < theta[-1])]
+    inside = np.interp(angles, theta, interval * np.arange(len(theta)))
+    early = angles < theta[0]
+    inside[early] = (angles[early] - theta[0]) / speed
+    return np.asarray(inside)
+
+
+def kick_places(
+    rest: Floats, theta: Floats, interval: float, pole: complex, known: Floats
+) -> tuple[Floats, float]:
+    """Places in the turn after which most rings, one after another.
+
+    Args:
+        rest: a run without all that is known to be no ringing, shape (n,).
+        theta: angle turned [rad], shape (n,).
+        interval: between samples [s].
+        pole: of the ringing [1/s].
+        known: columns that are fitted along, shape (n, m).
+
+    Returns:
+        Places [rad], the strongest first, and the mean square of what they leave.
+    """
+    places: list[float] = []
+    left = rest - known @ np.linalg.lstsq(known, rest, rcond=None)[0]
+    energy, floor = float(np.mean(left**2)), 0.0
+    while len(places) < _MOST_KICKS:
+        places.append(_next_place(left, theta, interval, pole))
+        columns = np.hstack([known, kick_columns(theta, interval, Kicks(pole, np.array(places)))])
+        left = rest - columns @ np.linalg.lstsq(columns, rest, rcond=None)[0]
+        now = float(np.mean(left**2)) * len(rest) / max(len(rest) - columns.shape[1], 1)
+        floor = floor or energy
+        if floor - now < _LEAST_GAIN * energy:
+            places.pop()
+            break
+        floor = now
+    return np.array(places), floor or energy
+
+
+def _next_place(left: Floats, theta: Floats, interval: float, pole: complex) -> float:
+    """Place from which on the rest, matched to the decay, holds most energy over all turns."""
+    from scipy.signal import lfilter
+
+    step = np.exp(np.conj(pole) * interval)
+    matched = lfilter([1.0], [1.0, -step], left[::-1].astype(complex))[::-1]
+    place = (theta % (2 * np.pi) / (2 * np.pi) * _PLACES).astype(int) % _PLACES
+    count = np.bincount(place, minlength=_PLACES)
+    energy = np.bincount(place, np.abs(matched) ** 2, minlength=_PLACES) / np.maximum(count, 1)
+    return float((int(energy.argmax()) + 0.5) * 2 * np.pi / _PLACES)

@@ -1,0 +1,232 @@
+"""Every way that a load may be pushed: what decides in it, and whether it can be said."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.transport import Transport
+from woold.physics import screen_kernel as kernel
+from woold.physics.stack_ways import Stack, turned_bearings
+from woold.physics.transport_profiles import Action, Profile
+from woold.transport.film_over_interfaces import Wrap
+from woold.transport.result import LARGEST_GIVE, InterfaceResult, Limit, WayResult
+
+__all__ = ["Screened", "judged_ways", "no_if_any_is_no"]
+
+Floats = NDArray[np.float64]
+
+_ROUNDING: Final = 1e-9
+_LIMITS: Final[tuple[Limit, ...]] = (
+    "slip",
+    "lean",
+    "kept",
+    "stack_tips",
+    "unit_tips",
+    "unit_slides",
+)
+"""In the order of the compiled screen."""
+
+
+@dataclass(frozen=True, eq=False)
+class Screened:
+    """What is screened.
+
+    Args:
+        stack: the load.
+        wrap: film over its interfaces.
+        limits: most travel of a tier, of the top, and of the top that stays [m].
+        states: what the inputs may be, as `woold.transport.unmeasured.every_state` gives them.
+        moved: field that is moved in each state, "" in the first, which is as guessed.
+    """
+
+    stack: Stack
+    wrap: Wrap
+    limits: tuple[float, float, float]
+    states: Floats
+    moved: tuple[str, ...]
+
+    @functools.cached_property
+    def load(self) -> kernel.ScreenedLoad:
+        """The load as the compiled screen takes it."""
+        stack, pallet = self.stack, self.stack.pallet_vertices
+        return kernel.ScreenedLoad(
+            vertices=stack.vertices,
+            corner_radius=stack.corner_radius,
+            pallet_vertices=stack.vertices if pallet is None else pallet,
+            pallet_radius=stack.corner_radius if pallet is None else 0.0,
+            interface_heights=stack.interface_heights,
+            load_height=stack.load_height,
+            load_mass=stack.load_mass,
+            deck_height=stack.deck_height,
+            pallet_mass=stack.pallet_mass,
+            foot_blocked=stack.foot_blocked,
+        )
+
+    @functools.cached_property
+    def interfaces(self) -> tuple[tuple[float, float, float, float], ...]:
+        """Height, mass above, layers and force of each interface."""
+        stack, wrap = self.stack, self.wrap
+        columns = (stack.interface_heights, stack.mass_above, wrap.layers, wrap.force)
+        return tuple(zip(*(each.tolist() for each in columns), strict=True))
+
+    def film(self, asked: Transport) -> kernel.ScreenedFilm:
+        """The film as the compiled screen takes it."""
+        wrap = self.wrap
+        return kernel.ScreenedFilm(
+            hoop=wrap.hoop,
+            shear_stiffness=wrap.layers * wrap.layer_stiffness,
+            slip_zone=asked.slip_zone,
+            calibration=asked.restraint_calibration,
+            vertical_force=asked.pressing_force,
+            layer_hoop=wrap.layer_hoop,
+            layer_stiffness=wrap.layer_stiffness,
+        )
+
+
+def no_if_any_is_no(answers: Iterable[bool | None]) -> bool | None:
+    """No if any answer is no; None if one cannot be said and none is no."""
+    every = list(answers)
+    if False in every:
+        return False
+    return None if None in every else True
+
+
+def judged_ways(
+    screened: Screened, asked: Transport, profile: Profile, bearings: Floats
+) -> tuple[WayResult, ...]:
+    """The worst way round in each direction of a profile, and whether it holds.
+
+    Args:
+        screened: load, film and limits.
+        asked: the case's [transport] table.
+        profile: the accelerations.
+        bearings: directions of the load that may point forward in the vehicle, shape (k,) [rad].
+    """
+    ramp = asked.ramp_time if profile.ramp_time is None else profile.ramp_time
+    rows, actions = _rows(profile.actions, ramp, tuple(bearings.tolist()))
+    ways, places = kernel.screen_ways(
+        screened.load,
+        screened.film(asked),
+        kernel.ScreenedLimits(*screened.limits),
+        rows,
+        screened.states,
+    )
+    guessed, used = ways[0].tolist(), ways[:, :, kernel.USED].tolist()
+    results = []
+    for index, action in enumerate(profile.actions):
+        here = [
+            row
+            for row, of_action in enumerate(actions)
+            if of_action == index and guessed[row][kernel.SEEN] == 0.0
+        ]
+        worst = max(here, key=lambda row: _badness(guessed[row]))
+        shares = [max(state[row] for row in here) for state in used]
+        state = shares.index(max(shares))
+        most = max((ways[state, row].tolist() for row in here), key=_badness)[kernel.LIMIT]
+        results.append(
+            _way(
+                screened,
+                (action, float(rows[worst, kernel.BEARING]), ramp),
+                (guessed[worst], shares, float(ways[:, worst, kernel.SLIP_MARGIN].max()), most),
+                tuple(_interfaces(screened, places[:, worst])),
+            )
+        )
+    return tuple(results)
+
+
+@functools.lru_cache(maxsize=64)
+def _rows(
+    actions: tuple[Action, ...], ramp: float, bearings: tuple[float, ...]
+) -> tuple[Floats, tuple[int, ...]]:
+    """Every action with every bearing, for the compiled screen; and the action of each row."""
+    rows, of_action = [], []
+    for index, action in enumerate(actions):
+        for bearing in turned_bearings(action, np.array(bearings)):
+            rows.append([bearing, action.horizontal, action.tipping, action.vertical, ramp])
+            of_action.append(index)
+    return np.array(rows), tuple(of_action)
+
+
+def _badness(way: Sequence[float]) -> tuple[float, float, float]:
+    """What reaches most of a limit is worst, then what travels farthest, then what lacks most."""
+    return round(way[kernel.USED], 9), round(way[kernel.TOP], 9), round(way[kernel.LACK], 6)
+
+
+def _way(
+    screened: Screened,
+    named: tuple[Action, float, float],
+    found: tuple[Sequence[float], Sequence[float], float, float],
+    interfaces: tuple[InterfaceResult, ...],
+) -> WayResult:
+    (action, bearing, ramp), (way, shares, margin, most) = named, found
+    answers = [share <= 1.0 + _ROUNDING for share in shares]
+    turned = {
+        field for field, answer in zip(screened.moved, answers, strict=True) if answer != answers[0]
+    }
+    decided = tuple(field for field in dict.fromkeys(screened.moved) if field in turned)
+    # Nobody weighed the screen for packages that are softer still.
+    is_too_soft = screened.stack.give > LARGEST_GIVE * (1.0 + _ROUNDING)
+    holds = None if decided or (answers[0] and is_too_soft) else answers[0]
+    limit = _LIMITS[int(most if decided else way[kernel.LIMIT])]
+    return WayResult(
+        direction=action.direction,
+        bearing_rad=bearing,
+        acceleration_g=action.horizontal,
+        tipping_g=action.tipping,
+        vertical_g=action.vertical,
+        ramp_time_s=ramp,
+        slip_margin=way[kernel.SLIP_MARGIN],
+        slip_margin_most=margin,
+        tipping_margin=way[kernel.TIPPING_MARGIN],
+        slides_on_vehicle=way[kernel.UNIT_SLIDES] > 1.0 + _ROUNDING,
+        tips_on_vehicle=way[kernel.UNIT_TIPS] > 1.0 + _ROUNDING,
+        top_travel_m=_finite(way[kernel.TOP]),
+        top_travel_slow_m=_finite(way[kernel.TOP_SLOW]),
+        top_travel_kept_m=_finite(way[kernel.TOP_KEPT]),
+        used=_finite(shares[0]),
+        used_least=_finite(min(shares)),
+        used_most=_finite(max(shares)),
+        limited_by=limit,
+        holds=holds,
+        decided_by=decided,
+        interfaces=interfaces,
+    )
+
+
+def _interfaces(screened: Screened, places: Floats) -> Iterator[InterfaceResult]:
+    """Every interface as guessed, but with the layers that do in every state."""
+    one, slip_limit = screened.wrap.layer_force, screened.limits[0] + _ROUNDING
+    layers = places[:, :, kernel.LAYERS].max(axis=0).tolist()
+    for (height, mass, laid, force), place, count in zip(
+        screened.interfaces, places[0].tolist(), layers, strict=True
+    ):
+        slips, tips, needed, most, travel, slow, stays, _ = place
+        is_held, is_enough = travel < math.inf, count < math.inf
+        # In the order of its fields: there are many of them.
+        yield InterfaceResult(
+            height,
+            mass,
+            slips > 0.0,
+            tips > 1.0 + _ROUNDING,
+            needed,
+            most,
+            travel if is_held else None,
+            slow if slow < math.inf else None,
+            stays if is_held else None,
+            laid,
+            count if is_enough else None,
+            force,
+            count * one if is_enough else None,
+            travel <= slip_limit,
+        )
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None

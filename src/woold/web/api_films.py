@@ -1,0 +1,119 @@
+"""Films of the dancer over HTTP: a look at one picture, a film in pieces, and its judgement."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Path, Request
+from pydantic import Field
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from woold.errors import ConflictError
+from woold.store.picture import LARGEST_PHOTO
+from woold.web.answers import refusals
+from woold.web.api_saved import ClientId
+from woold.web.at_work import work
+from woold.web.documents import Document, named
+from woold.web.film_view import FilmOfDancer, FilmView, TagsSeen
+from woold.web.films import LARGEST_FILM, LARGEST_PIECE, FilmUploads
+from woold.web.people import Person, Recorder
+from woold.web.reader import Reader
+from woold.web.workers import Call, Workers
+from woold.words import say
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api/films", tags=["films"])
+
+Start = Annotated[int, Path(ge=0, le=LARGEST_FILM)]
+
+_LONGEST_S = 300.0
+"""For one film [s]: ten minutes of 1080p."""
+
+_BYTES = {
+    "requestBody": {
+        "required": True,
+        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
+    }
+}
+
+
+class FilmUpload(Document):
+    """A film on its way."""
+
+    schema_: Literal["film-upload"] = named("film-upload")
+    received: int = Field(description="bytes that have arrived; the next piece begins there")
+
+
+def _films(request: Request) -> FilmUploads:
+    films: FilmUploads = request.app.state.films
+    return films
+
+
+def _of(person: Person, id: str) -> str:
+    """Name of a film in the folder: nobody goes on with somebody else's."""
+    return hashlib.sha256(f"{person.name}|{id}".encode()).hexdigest()
+
+
+@router.post(
+    "/look",
+    responses=refusals(),
+    openapi_extra=_BYTES,
+    max_body_size=LARGEST_PHOTO,
+    response_model=TagsSeen,
+)
+async def look(request: Request, _person: Recorder) -> Response:
+    """Tags in one picture of a film, before the film is sent: a JPEG, PNG or WebP."""
+    content = await request.body()
+    seen = Call("woold.web.film_view", "tags_seen", (content,))
+    found = await work(Call("woold.web.at_work", "answered", (seen,)))
+    return Response(found, media_type="application/json")
+
+
+@router.get("/{id}", responses=refusals())
+def film(request: Request, id: ClientId, person: Recorder) -> FilmUpload:
+    """How much of a film has arrived; nothing where none was sent."""
+    return FilmUpload(received=_films(request).received(_of(person, id)))
+
+
+@router.put(
+    "/{id}/{start}",
+    responses=refusals(409),
+    openapi_extra=_BYTES,
+    max_body_size=LARGEST_PIECE,
+)
+async def put_film_piece(
+    request: Request, id: ClientId, start: Start, person: Recorder
+) -> FilmUpload:
+    """Send a piece of a film, up to 4 MB; one that has arrived already changes nothing."""
+    content = await request.body()
+    add = _films(request).add
+    return FilmUpload(received=await run_in_threadpool(add, _of(person, id), start, content))
+
+
+@router.post("/{id}/judge", responses=refusals(409), response_model=FilmView)
+async def judge(
+    request: Request, id: ClientId, body: FilmOfDancer, say_: Reader, person: Recorder
+) -> Response:
+    """Judge a film whose pieces have all arrived; unless it is asked to be kept, it is deleted."""
+    films, name = _films(request), _of(person, id)
+    received = films.received(name)
+    if received != body.size:
+        raise ConflictError.one(
+            "size", str(received), str(body.size), say("Send what is missing, then judge it again.")
+        )
+    path = str(films.path(name))
+    viewed = Call("woold.web.film_view", "film_view", (path, body, say_))
+    workers: Workers = request.app.state.searchers
+    # One that is refused waits for another try, such as with picked points: sending takes long.
+    found = await workers.answer(Call("woold.web.at_work", "answered", (viewed,)), _LONGEST_S)
+    await run_in_threadpool(films.keep if body.keep else films.drop, name)
+    return Response(found, media_type="application/json")
+
+
+@router.delete("/{id}", status_code=204, responses=refusals())
+def drop_film(request: Request, id: ClientId, person: Recorder) -> None:
+    """Delete a film, or what has arrived of it."""
+    _films(request).drop(_of(person, id))

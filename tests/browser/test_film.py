@@ -1,0 +1,47 @@
+"""A film of the dancer in a browser: looked at before it is sent, sent, judged, deleted."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from film_maker import Motion, Scene, write_film
+
+from .conftest import accessible, no_sideways_scroll
+
+
+@pytest.fixture(scope="module")
+def film(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Nine seconds in the one coding that every free build of the browser plays."""
+    path = tmp_path_factory.mktemp("films") / "dancer.webm"
+    scene = Scene(width=480, height=270, length=9, motion=Motion(period=1.5))
+    write_film(path, scene, codec="libvpx-vp9")
+    return path
+
+
+def test_film_is_looked_at_sent_and_judged(shown: Page, film: Path) -> None:
+    shown.goto("/dancer#film-panel")
+    shown.locator("#film-file").set_input_files(film)
+    expect(shown.locator("#film-look")).to_contain_text("seen in 3 of 3", timeout=60_000)
+    expect(shown.locator("#film-picture")).to_be_visible()
+    shown.locator("#film-case").uncheck()
+    shown.get_by_role("button", name="Send the film").click()
+    expect(shown.locator("#film-answer .verdict")).to_be_visible(timeout=120_000)
+    expect(shown.locator("#film-state")).to_contain_text("the film is deleted")
+    expect(shown.locator("#film-answer .film-still")).to_be_visible()
+    assert "no person in the picture" in shown.locator("#film-panel .warn").inner_text()
+    care = shown.locator(".cautions li").all_inner_texts()
+    assert any("Lock out the machine while you stick tags on" in each for each in care)
+    no_sideways_scroll(shown)
+    accessible(shown)
+
+
+def test_two_points_are_asked_for(watched: Page, film: Path) -> None:
+    watched.goto("/dancer#film-panel")
+    watched.locator("#film-file").set_input_files(film)
+    expect(watched.locator("#film-look")).to_contain_text("seen in", timeout=60_000)
+    watched.locator("#film-points").check()
+    watched.get_by_role("button", name="Send the film").click()
+    expect(watched.locator("#film-state")).to_contain_text("Pick the pivot")

@@ -1,0 +1,66 @@
+"""A fit of the dancer allows for what was not fitted, and says where it does not fit."""
+
+import numpy as np
+import pytest
+
+from woold.physics.dancer_fit import fit_dancer
+from woold.physics.dancer_motion import simulate
+from woold.physics.model_turn import with_values
+from woold.physics.trace import Trace
+from woold.physics.trace_analysis import analyse_trace
+from woold.physics.turn_lines import turn_lines
+from woold.physics.turning import ramped_turning
+
+TRUE = {"inertia": 0.08, "damping": 0.5, "film_stiffness": 700.0, "gain": 1.6, "lag": 0.08}
+
+
+@pytest.fixture
+def turns(dancer_setup):
+    """Turns of a dancer with known constants, read with a noise of 1 mrad."""
+    setup = with_values(dancer_setup, TRUE)
+    motion = simulate(setup, ramped_turning(12 * 2 * np.pi / 60, 12, 3, 3))
+    noise = 0.001 * np.random.default_rng(2).normal(size=len(motion.time))
+    trace = Trace(motion.time[::2], (motion.arm_angle + noise)[::2])
+    return analyse_trace(trace, turn_period=5.0).turns
+
+
+def test_errors_of_the_orders_are_those_of_white_noise():
+    """Each part of an order's amplitude is known to σ √(2/M)/√N, by hand."""
+    noise, count, samples = 0.01, 400, 256
+    found = turn_lines(noise * np.random.default_rng(1).normal(size=(count, samples)))
+    by_hand = noise * np.sqrt(2 / samples) / np.sqrt(count)
+    assert np.median(found.line_error) == pytest.approx(by_hand, rel=0.05)
+
+
+def test_what_was_typed_wrong_widens_the_ranges_and_is_offered(dancer_setup, turns):
+    """Gain typed at 1.2 for 1.6 and lag at 0.1 s for 0.08 s: the others are held all the same."""
+    fit = fit_dancer(dancer_setup, turns, 5.0)
+    for each in fit.values:
+        assert each.low <= TRUE[each.name] <= each.high
+        assert each.high / each.low < 3.0
+    assert fit.gain_of_all > 10.0
+    assert not fit.lack_of_fit.is_found
+    assert fit.starts[1] >= 2
+    every = ("inertia", "damping", "film_stiffness", "friction_torque", "gain", "lag")
+    whole = {each.name: each for each in fit_dancer(dancer_setup, turns, 5.0, every).values}
+    assert whole["gain"].low <= TRUE["gain"] <= whole["gain"].high
+    assert abs(whole["gain"].value - TRUE["gain"]) < abs(1.2 - TRUE["gain"])
+
+
+def test_nothing_more_is_offered_where_all_else_was_typed_rightly(dancer_setup, turns):
+    typed = with_values(dancer_setup, {"gain": 1.6, "lag": 0.08})
+    fit = fit_dancer(typed, turns, 5.0)
+    assert fit.gain_of_all < 10.0
+    assert not fit.lack_of_fit.is_found
+
+
+def test_lack_of_fit_is_found(dancer_setup, turns):
+    """A wave of 5 mrad at order 7 and half as much at 11, which no constant of the model makes."""
+    theta = 2 * np.pi * np.arange(turns.shape[1]) / turns.shape[1]
+    other = turns + 0.005 * np.cos(7 * theta) + 0.0025 * np.cos(11 * theta)
+    fit = fit_dancer(dancer_setup, other, 5.0)
+    assert fit.lack_of_fit.is_found
+    assert fit.lack_of_fit.ratio > 3.0
+    plain = fit_dancer(dancer_setup, turns, 5.0)
+    for bad, good in zip(fit.values, plain.values, strict=True):
+        assert bad.high / bad.low > good.high / good.low

@@ -1,0 +1,116 @@
+"""Numbers of a trial's analysis for a handful of loads, worked out on paper."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from trial_tables import Truth, made_up
+from woold.case.model import Case
+from woold.prediction.predict import predict
+from woold.trial.compare import compare_types, comparison, means_of
+from woold.trial.progress import PlanState, progress_of
+from woold.trial.setup import Looks
+from woold.trial.stretches import Expected, treatment_stretches
+from woold.trial.table import LoadTable
+
+MASSES = np.array([0.10, 0.11, 0.20, 0.22, 0.09, 0.10, 0.19, 0.20])
+
+
+@pytest.fixture
+def loads() -> LoadTable:
+    """Two loads of either type and treatment; baseline first, jars first."""
+    none = np.zeros(8, int)
+    return replace(
+        made_up(np.random.default_rng(1), Truth(pairs=4)),
+        treatment=np.repeat([0, 1], 4),
+        load_type=np.tile([0, 0, 1, 1], 2),
+        block=none,
+        block_names=("",),
+        roll=none,
+        film_mass=MASSES,
+    )
+
+
+def test_film_over_the_mix_of_a_year(loads: LoadTable) -> None:
+    """3000 jars and 1000 cans a year: .75 × .105 + .25 × .21 = .13125 kg before.
+
+    After: .75 × .095 + .25 × .195 = .12 kg; .12/.13125 = .914286. Of jars .095/.105 = .904762, of
+    cans .195/.21 = .928571.
+    """
+    found = comparison(means_of(loads, loads.film_mass, "film mass"))
+    assert (found.baseline, found.candidate) == pytest.approx((0.13125, 0.12))
+    assert found.ratio == pytest.approx(0.914286, abs=5e-7)
+    assert (found.baseline_loads, found.candidate_loads, found.mix_covered) == (4, 4, 1.0)
+    jars, cans = compare_types(loads)
+    assert (jars.load_type, jars.mix_share, cans.mix_share) == ("jars", 0.75, 0.25)
+    assert (jars.baseline_kg, jars.candidate_kg) == pytest.approx((0.105, 0.095))
+    assert (jars.ratio, cans.ratio) == pytest.approx((0.904762, 0.928571), abs=5e-7)
+
+
+def test_error_of_the_film_over_the_mix(loads: LoadTable) -> None:
+    """Spread of each pair: half its difference squared, over two loads.
+
+    Before: variances of the means .005²/1 = 2.5e-5 (jars), .01² = 1e-4 (cans), weighted .75² and
+    .25²: 2.03125e-5 kg². After: 2.5e-5 and 2.5e-5: 1.5625e-5 kg². The error of ln(ratio):
+    √(2.03125e-5/.13125² + 1.5625e-5/.12²) = .047584.
+    """
+    means = means_of(loads, loads.film_mass, "film mass")
+    assert np.diag(means.covariance) == pytest.approx([1.5625e-5, 2.03125e-5])
+    assert means.log_ratio_error == pytest.approx(0.047584, abs=1e-6)
+
+
+def test_stretch_by_marks_and_by_mass(loads: LoadTable, case: Case) -> None:
+    """Marks 3.4, 3.5, 3.6: mean 3.5, t(.975, 2) = 4.30265 × .1/√3: 3.2516 to 3.7484.
+
+    By mass: 918 × .508 × 16.002e-6 = 7.462437e-3 kg a metre of the roll, so a load of .2 kg has
+    26.80090 m of it. Were 93.80315 m wound round it, the film would be 3.5 times as long as on
+    the roll; thickness within 5 % and length within 3 % add to √34 = 5.831 %.
+    """
+    prediction = replace(predict(case), film_length_m=93.80315, turns=20.0)
+    marked = replace(
+        loads,
+        marks_stretch=np.array([3.4, 3.5, 3.6, *[np.nan] * 5]),
+        film_mass=np.array([0.2, 0.2, 0.2, *[np.nan] * 5]),
+        load_type=np.zeros(8, int),
+        turns=np.array([20.0, np.nan, 20.0, *[np.nan] * 5]),
+    )
+    found, _ = treatment_stretches(marked, {(0, 0): Expected(case, prediction)})
+    assert (found.by_marks, found.marks_loads) == (pytest.approx(3.5), 3)
+    assert found.by_marks_interval is not None
+    ends = (found.by_marks_interval.low, found.by_marks_interval.high)
+    assert ends == pytest.approx((3.2516, 3.7484), abs=5e-5)
+    assert (found.by_mass, found.mass_loads) == (pytest.approx(3.5, rel=1e-6), 3)
+    assert found.tolerance == pytest.approx(0.05831, abs=5e-6)
+    # Mean of ln(3.5/3.4), 0 and ln(3.5/3.6): (.0289875 - .0281709)/3 = .000272.
+    assert found.disagreement == pytest.approx(0.000272, abs=5e-7)
+    assert found.agree
+    assert found.prestretch_set == pytest.approx(3.6)
+    # Half the turns lay half the film: on twice the mass a quarter of the stretch.
+    fewer = replace(marked, turns=np.full(8, 10.0), film_mass=2 * marked.film_mass)
+    found, _ = treatment_stretches(fewer, {(0, 0): Expected(case, prediction)})
+    assert found.by_mass == pytest.approx(0.875, rel=1e-6)
+
+
+def test_how_far_a_trial_has_come(loads: LoadTable) -> None:
+    """Twelve loads planned, looked at after 6 and 12; eight are weighed, 6 of 24 zones not read.
+
+    The first look is reached, the next is at 12.
+    """
+    zones = np.full((8, 3), 30.0)
+    zones[:2] = np.nan
+    begun = replace(loads, zones=zones, numbers=tuple("12345678"))
+    found, limits, reached = progress_of(begun, Looks(number=2), PlanState(12, frozenset()))
+    assert (found.loads_weighed, found.loads_planned) == (8, 12)
+    assert [(each.number, each.loads, each.share) for each in found.looks] == [
+        (1, 6, 0.5),
+        (2, 12, 1.0),
+    ]
+    assert (found.look, found.next_look_loads, found.is_filled) == (1, 12, False)
+    assert found.pulls_missing == pytest.approx(0.25)
+    assert [int(mask.sum()) for mask in reached] == [6]
+    # Both limits together spend 2.5 % on either side.
+    assert [each.limit for each in found.looks] == list(limits.limits)
+    assert limits.limits[0] > limits.limits[1] > 1.96
