@@ -161,7 +161,8 @@ class DesignPage {
   private show(view: DesignView): void {
     const { chosen } = view.design;
     // Without settings to show there is none that is better and holds.
-    const put = chosen && view.settings.length ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
+    const put =
+      chosen && view.settings.length ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     byId("design-problems").replaceChildren();
     byId("design-answer").replaceChildren(
       ...blocksShown(view.answer, this.form.ways),
