@@ -23,6 +23,7 @@ import shutil
 import sys
 import time
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import attrs
@@ -172,9 +173,16 @@ def try_mutant(mutation: MutationSpec, quickly: bool) -> tuple[WorkResult, str]:
         # A loop that was compiled with another's old text would not see the change.
         loops = WORK / "loops-of-a-mutant"
         shutil.rmtree(loops, ignore_errors=True)
+    with use_mutation(path, operator, mutation.occurrence) as (before, after):
+        diff = "\n".join(
+            difflib.unified_diff(before.split("\n"), after.split("\n"), lineterm="", n=0)
+        )
+    if change(diff) in explained():
+        os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
+        return WorkResult(WorkerOutcome.NORMAL, "", TestOutcome.SURVIVED, diff), "explained"
     rounds = tests_of(module, mutation.start_pos[0], mutation.end_pos[0])
     found, which = TestRun(True, ""), ""
-    with use_mutation(path, operator, mutation.occurrence) as (before, after):
+    with use_mutation(path, operator, mutation.occurrence):
         for name, tests in zip(("line", "module"), rounds, strict=True):
             if not found.passed or (which and quickly):
                 break
@@ -185,7 +193,6 @@ def try_mutant(mutation: MutationSpec, quickly: bool) -> tuple[WorkResult, str]:
     os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
     if found.failed and not is_sound(found.failed):
         return try_mutant(mutation, quickly)
-    diff = "\n".join(difflib.unified_diff(before.split("\n"), after.split("\n"), lineterm="", n=0))
     outcome = TestOutcome.SURVIVED if found.passed else TestOutcome.KILLED
     return WorkResult(WorkerOutcome.NORMAL, found.output, outcome, diff), which
 
@@ -233,6 +240,12 @@ def again() -> None:
     print(f"{len(items) - len(killed)} are tried anew")
 
 
+@cache
+def explained() -> str:
+    """What docs/mutants.md says; a change that stands there is not tried, and lives."""
+    return EXPLAINED.read_text(encoding="utf-8") if EXPLAINED.exists() else ""
+
+
 def change(diff: str) -> str:
     """The changed line before and after, as docs/mutants.md writes it."""
     rows = [row for row in diff.split("\n") if row[:1] in "+-" and row[:3] not in ("---", "+++")]
@@ -241,7 +254,6 @@ def change(diff: str) -> str:
 
 def report() -> int:
     """How many died, and what lived and why; 1 where that is not enough."""
-    explained = EXPLAINED.read_text(encoding="utf-8") if EXPLAINED.exists() else ""
     with use_db(str(SESSION), WorkDB.Mode.open) as session:
         done = session.completed_work_items
         left = session.num_work_items - len(done)
@@ -255,7 +267,7 @@ def report() -> int:
     unexplained = 0
     for mutation, each in sorted(lived, key=lambda pair: place(pair[0])):
         text = change(each.diff or "")
-        known = text in explained
+        known = text in explained()
         unexplained += not known
         print(f"{'explained' if known else 'LIVES':9} {place(mutation)}\n          {text}")
     if not done:

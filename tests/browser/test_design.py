@@ -64,4 +64,4 @@ def test_problem_of_the_case_is_told_before_the_search(watched: Page) -> None:
     watched.locator("#probability").fill("200 %")
     watched.get_by_role("button", name="Search").click()
     expect(watched.locator("#design-state")).to_contain_text("probability")
-    expect(watched.locator("#design-problems")).to_contain_text("50 % to 99 %")
+    expect(watched.locator("#design-problems")).to_contain_text("50 to 99 %")

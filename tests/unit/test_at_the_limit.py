@@ -12,7 +12,9 @@ from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics import stack_kernel
+from woold.physics.film_fit import fit_haward
 from woold.physics.neck_down import width_loss_uncertainty
+from woold.physics.orders import order_spectrum, split_orders, turn_samples
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
 from woold.physics.tipping import tips
 from woold.prediction.predict import predict
@@ -23,6 +25,7 @@ from woold.trial.setup import Aim, FittedOnce
 from woold.trial.sight import what_rolls_show
 from woold.watch.breaks import place_of_rate_change
 from woold.watch.counters import amounts_of_counter
+from woold.watch.run_length import gap_run_length
 
 
 def codes(case: Case) -> set[str]:
@@ -151,3 +154,45 @@ def test_power_over_rolls_is_no_more_than_that_of_each_part(rolls: int) -> None:
     missed = (1 - seen.equal_hold_power) + 3 * (1 - seen.containment_power)
     assert seen.both_power == pytest.approx(max(1 - missed, 0.0), abs=1e-12)
     assert seen.both_power <= min(seen.equal_hold_power, seen.containment_power)
+
+
+def test_run_length_of_gaps_that_grow() -> None:
+    """Sums of exponential gaps less 1.5 each, until they pass 3: 6000 of them, simulated."""
+    rng = np.random.default_rng(12)
+    sums, first = np.zeros(6000), np.full(6000, 0)
+    for count in range(1, 2000):
+        sums = np.maximum(sums + rng.exponential(size=6000) - 1.5, 0.0)
+        first[(first == 0) & (sums > 3.0)] = count
+        sums[first > 0] = 0.0
+    # Their mean has a standard error of 1.3 %; the chain has so many states, no more.
+    assert (first > 0).mean() > 0.999
+    assert gap_run_length(1.5, 3.0, longer=True) == pytest.approx(first.mean(), rel=0.05)
+
+
+def test_a_swing_far_smaller_than_where_it_stands() -> None:
+    """A ten millionth on 1, at twice a turn: all of it comes with the corners, 1e-7/√2 of it."""
+    theta = np.linspace(0, 16 * np.pi, 8 * 2000 + 1)
+    split = split_orders(turn_samples(theta, 1.0 + 1e-7 * np.cos(2 * theta)))
+    assert split.corner_share == pytest.approx(1.0, abs=1e-3)
+    assert split.rms == pytest.approx(7.0711e-8, rel=1e-3)
+    assert split_orders(np.ones((3, 8))).corner_share == 0.0
+
+
+def test_the_fastest_order_of_even_samples_counts_once() -> None:
+    # Up and down from sample to sample: an amplitude of 1 at half the number of samples, no more.
+    orders, amplitudes = order_spectrum(np.array([[1.0, -1.0, 1.0, -1.0]]))
+    assert orders.tolist() == [0.0, 1.0, 2.0]
+    assert amplitudes == pytest.approx([0.0, 0.0, 1.0], abs=1e-12)
+
+
+def test_a_film_that_never_locks() -> None:
+    """9 MPa over the stretch, and 2.4 MPa (stretch - 1/stretch²): no sign of locking to 500 %.
+
+    A curve that bends the other way by a part in five hundred at its end is given the form without.
+    """
+    stretches = np.linspace(1.5, 6.0, 60)
+    stresses = 9e6 / stretches + 2.4e6 * (stretches - stretches**-2.0)
+    bent = stresses * (1 - 1e-4 * (stretches - 1.5) ** 2)
+    fit = fit_haward(stretches, bent)
+    assert fit.fit.values[:2] == pytest.approx([9e6, 2.4e6], rel=0.01)
+    assert fit.fit.values[2] >= 1e4 * (1 - 1e-9)

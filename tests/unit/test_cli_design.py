@@ -151,7 +151,7 @@ def test_design_for_most_containment_of_another_case(files: Path, woold: Run) ->
     ("words", "message"),
     [
         (("--goal", "beauty"), "beauty"),
-        (("--probability", "120 %"), "50 % to 99 %"),
+        (("--probability", "120 %"), "50 to 99 %"),
         (("--probability", "5 kg"), "--probability"),
         (("--shelf", "none.toml"), "none.toml"),
         (("--goal", "cost", "--shelf", "free.toml"), "film.price"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -164,7 +165,11 @@ def test_a_machine_of_one_rise_and_one_force(ends_at: str, table: dict[str, Any]
 
 def test_stops_do_not_leave_the_tiers_out_of_the_proof(table: dict[str, Any]) -> None:
     table["transport"] = {
-        "profiles": ["EUMOS 40509"], "acceleration": 0.45, "friction": "0.3", "foot_blocked": True,
+        "profiles": ["EUMOS 40509"], "acceleration": 0.45, "foot_blocked": True,
+        "friction": {"value": "0.3", "origin": "tilt test"},
+        "deck_friction": {"value": "0.4", "origin": "tilt test"},
+        "kinetic_share": {"value": "0.75", "origin": "tilt test"},
+        "package_give": {"value": "0 mm", "origin": "measured"},
     }  # fmt: skip
     table["load"]["mass"] = "500 kg"
     table["design"] = {"bands_most": 3, "force_least": "60 N", "force_most": "60 N"}
@@ -183,7 +188,7 @@ def test_stops_do_not_leave_the_tiers_out_of_the_proof(table: dict[str, Any]) ->
         assert "may be nearer to the best" in told(result)
 
 
-@pytest.mark.parametrize("seed", [11, 20])
+@pytest.mark.parametrize("seed", [17, 20])
 def test_where_one_rise_holds_nothing_one_that_varies_is_shown(seed: int) -> None:
     _, case = random_case(seed)
     result = design_program(case, task=DesignTask("film"))
@@ -200,3 +205,23 @@ def test_where_one_rise_holds_nothing_one_that_varies_is_shown(seed: int) -> Non
     shown = told(result)
     assert "No program of one rise and one fall within the limits holds" in shown
     assert "If the rise may vary with height" in shown
+
+
+def test_a_narrow_window_of_force_under_a_limit_on_edges_is_found() -> None:
+    # Differential evolution over force, rise, fall and wraps, which knows nothing of layers, found
+    # 161.33 g at 38.753 N; half a newton more is too much for the edges, and less lacks a layer.
+    _, case = random_case(11)
+    result = design_program(case, task=DesignTask("film"))
+    assert result.chosen is not None
+    assert result.chosen.verdict.holds
+    assert result.chosen.film_mass_kg <= 1.01 * 0.16133
+    limit, corner = case.hold.edge_load_limit, result.chosen.corner_force_max_n_per_m
+    assert limit is not None
+    assert corner is not None
+    assert corner <= limit
+    made = result.chosen.settings
+    for force in (made.force_to_load_n - 0.5, made.force_to_load_n + 0.5):
+        other = with_settings(case, case.film, replace(made, force_to_load_n=force))
+        p = predict(other)
+        missed = targets_of(case, predict(case)).shortfalls(other, p)
+        assert missed or (p.corner_force_max_n_per_m or 0.0) > limit

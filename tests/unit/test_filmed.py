@@ -133,6 +133,27 @@ def test_bounce_of_a_film(ringing: SimpleNamespace) -> None:
     assert ringing.result.study.turn_pulses == 6  # at 1.25 s and each 5 s after it, in 27 s
 
 
+def test_what_a_film_says_of_itself(ringing: SimpleNamespace) -> None:
+    """Frames, times, sizes and slant of the camera that drew it."""
+    study, scene = ringing.result.study, ringing.scene
+    assert (study.width_px, study.height_px, study.rotation_deg) == (480, 270, 0)
+    assert study.frames == 27 * 30
+    assert study.duration_s == pytest.approx(27 - 1 / 30, abs=1e-3)
+    steps = (study.step_shortest_s, study.step_longest_s, 1 / study.frame_rate_hz)
+    assert steps == pytest.approx((1 / 30,) * 3, rel=0.001)
+    assert study.frequency_highest_hz == pytest.approx(15, rel=0.001)
+    # A tag of 0.09 m seen from 1.2 m, by a lens of 1.1 picture widths.
+    frame, arm, load = study.tags
+    assert frame.side_px == pytest.approx(0.09 / 1.2 * 1.1 * 480, rel=0.1)
+    assert frame.seen_share == arm.seen_share == 1
+    # The load's tag is in sight for 1.2 of 2 pi of a turn; its first passage begins unlooked for.
+    assert 0.1 < load.seen_share < 1.2 / (2 * np.pi)
+    camera = Drawer(scene).camera
+    to_tag = camera.place - np.array([-0.12, 0.10, 0.0])
+    ray = np.degrees(np.arccos(to_tag[2] / np.linalg.norm(to_tag)))
+    assert np.degrees(study.slant_rad) == pytest.approx(ray, abs=6)
+
+
 def test_turns_by_the_loads_tag(ringing: SimpleNamespace) -> None:
     """Whatever line it passes: once a turn, at the same instant of it."""
     steps = np.diff(ringing.result.reading.pulses.times)
@@ -156,6 +177,7 @@ def test_what_is_hidden_is_a_gap(folder: Path) -> None:
     result = study_film(folder / "hidden.mp4", FilmAsk())
     gaps = result.recording.trace.gaps
     assert len(gaps) == 2
+    assert result.study.gap_longest_s == pytest.approx(0.6, abs=0.1)
     np.testing.assert_allclose(gaps.mean(axis=1), [0.8, 7.6], atol=0.1)
     assert result.study.lost_share == pytest.approx(1.0 / 9, abs=0.03)
     assert result.study.trace is not None
@@ -193,6 +215,7 @@ def test_two_points_without_tags(folder: Path) -> None:
         drawn.append(np.arctan2(*(arm - frame)[::-1]))
     off = np.degrees(reading.arm.angle - np.array(drawn))
     assert reading.arm.seen.mean() > 0.95
+    assert 0.6 < reading.kept_share <= 1
     assert np.sqrt(np.nanmean(off**2)) < 0.3
     assert 0.3 < np.sqrt(np.nanmean((off / np.degrees(reading.arm.error)) ** 2)) < 2.5
     for wrong, words in (

@@ -14,6 +14,7 @@ import python_calamine
 
 from woold.case.file import case_from_table
 from woold.errors import InputError, PhysicsError, WooldError
+from woold.physics.dancer_tuning import SmoothLimits, steady_swing
 from woold.physics.film_path import film_path
 from woold.physics.pattern import Band, WrapProgram, wrap_path
 from woold.physics.rollers import Roller
@@ -168,3 +169,13 @@ def test_every_interface_that_slips_has_its_row(table: dict[str, Any]) -> None:
     )
     for height in ("1.25 m", "1 m", "0.75 m", "0.5 m", "0.25 m", "0 m"):
         assert f" {height} " in shown
+
+
+def test_how_far_tension_peaks(dancer_setup: Any) -> None:
+    limits = SmoothLimits(peak_over_mean=1.0)
+    found = steady_swing(dancer_setup, 20 * np.pi / 30, limits)
+    # Its mean and peak are held against scipy's integrator; their ratio stands in the text.
+    assert found.tension_mean == pytest.approx(45.0, rel=0.2)
+    ratio = found.tension_peak / found.tension_mean
+    assert 1.0 < ratio < 3.0
+    assert f"tension peaks at {ratio:.2f} times its mean" in " ".join(found.faults)

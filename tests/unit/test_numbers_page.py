@@ -13,6 +13,7 @@ import pytest
 
 from pseudo_words import json_models
 from woold.carriages.comparison import ComparedCarriage
+from woold.dancer.results import TraceStudy
 from woold.prediction.result import Prediction, RestsOn
 from woold.verdict.result import Verdict
 
@@ -37,9 +38,12 @@ WITHOUT_RESULT = (
 """Documents that say what was done or typed, and no number of their own that one acts on."""
 
 RESULTS = {name: each for name, each in json_models().items() if name not in WITHOUT_RESULT}
-OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage)
+OF_ANOTHER = (Prediction, Verdict, RestsOn, ComparedCarriage, TraceStudy)
 """Parts of a document whose numbers stand in a section of their own."""
-BESIDE = {"transport": ("transport-simulation", "transport-calibration")}
+BESIDE = {
+    "transport": ("transport-simulation", "transport-calibration"),
+    "film": ("trace",),
+}
 """Sections whose numbers a document holds as well."""
 
 
@@ -73,18 +77,7 @@ def in_section(name: str) -> str:
     return found[1] if found else ""
 
 
-NOT_YET = {"film": "its rows come with the tests of the reading of films"}
-
-
-@pytest.mark.parametrize(
-    "name",
-    [
-        pytest.param(name, marks=pytest.mark.xfail(reason=NOT_YET[name], strict=True))
-        if name in NOT_YET
-        else name
-        for name in RESULTS
-    ],
-)
+@pytest.mark.parametrize("name", RESULTS)
 def test_every_number_has_its_row(name: str) -> None:
     listed = {
         each

@@ -12,7 +12,7 @@ cv2 = pytest.importorskip("cv2")
 
 from film_maker import Drawer, Motion, Scene, write_film  # noqa: E402
 from woold.web.app import create_app  # noqa: E402
-from woold.web.films import FilmUploads  # noqa: E402
+from woold.web.films import SentFilms  # noqa: E402
 from woold.web.settings import WebSettings  # noqa: E402
 
 SCENE = Scene(width=480, height=270, length=9, motion=Motion(period=1.5))
@@ -95,7 +95,7 @@ def test_a_look_at_one_picture(client: TestClient) -> None:
 
 
 def test_a_film_ends_with_the_server() -> None:
-    films = FilmUploads()
+    films = SentFilms()
     films.add("a1", 0, b"abc")
     path: Path = films.path("a1")
     assert path.exists()

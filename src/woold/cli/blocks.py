@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable
+from typing import Any
 
 from rich.console import Console
+from rich.containers import Lines
 from rich.padding import Padding
 from rich.table import Table as Grid
 from rich.text import Text
@@ -84,9 +86,18 @@ def _print_table(out: Console, table: Table) -> None:
     for name, *cells in table.rows:
         # Broken here: a column that keeps its width while others give way would be cut.
         lines = textwrap.wrap(name, widest) if is_narrow else [name]
-        grid.add_row(Text("\n".join(lines)), *(Text(cell) for cell in cells))
+        grid.add_row(Text("\n".join(lines)), *(_Tied(cell) for cell in cells))
     out.print(Text(table.caption, style="bold"))
     out.print(Padding(grid, (0, 0, 1, 2)))
+
+
+class _Tied(Text):
+    """A cell whose lines do not end between a number and its unit, where there is room for both."""
+
+    def wrap(self, console: Console, width: int, **how: Any) -> Lines:
+        if how.get("no_wrap"):
+            return super().wrap(console, width, **how)
+        return Text(in_lines(self.plain, width), self.style).wrap(console, width, **how)
 
 
 def _longest_word(table: Table, index: int) -> int:

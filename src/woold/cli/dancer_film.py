@@ -28,12 +28,12 @@ from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units
 from woold.cli.progress import working
 from woold.errors import InputError
+from woold.rows.typeset import Paper
 from woold.words import say
 
 if TYPE_CHECKING:
     from woold.filmed.film_study import FilmAsk, FilmResult
     from woold.filmed.point_tracks import PickedPoints
-    from woold.rows.typeset import Paper
 
 __all__ = ["app"]
 
@@ -45,7 +45,7 @@ class TagOptions:
     out: Annotated[
         str, typer.Option("--out", metavar="FILE", help="File to write, .pdf or .html.")
     ] = "dancer-tags.pdf"
-    paper: Annotated[str, typer.Option("--paper", help="Paper: a4 or letter.")] = "a4"
+    paper: Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")] = "a4"
     side: Annotated[
         str,
         typer.Option("--side", metavar="LENGTH", help="Side of the frame's and the arm's tags."),
@@ -53,17 +53,6 @@ class TagOptions:
     as_json: JsonFlag = False
     units: Units = "both"
     force: Force = False
-
-    @property
-    def size(self) -> Paper:
-        """The paper."""
-        if self.paper == "a4":
-            return "a4"
-        if self.paper == "letter":
-            return "letter"
-        raise InputError.one(
-            "--paper", self.paper, say("a4 or letter"), say("Choose one of the two.")
-        )
 
     @property
     def side_length(self) -> float:
@@ -82,7 +71,7 @@ def tags(asked: TagOptions) -> None:
         out=[asked.out],
         as_json=asked.as_json,
         units=asked.units,
-        paper=asked.size,
+        paper=asked.paper,
         force=asked.force,
     )
     side = asked.side_length
@@ -131,10 +120,7 @@ class FilmOptions:
 
         if self.end is not None and self.end <= self.start:
             raise InputError.one(
-                "--to",
-                f"{self.end:g}",
-                say("a time after --from"),
-                say("Give --to a later time, or leave it out."),
+                "--to", f"{self.end:g}", say("a time after --from"), say("Give a later time.")
             )
         return FilmAsk(
             trace=trace.asked_of(ColumnOptions(), chosen, right),
@@ -155,7 +141,7 @@ class FilmOptions:
                 "--pivot-at, --arm-at",
                 say("one of the two"),
                 say("both points, or neither"),
-                say("Give both, or leave both out."),
+                say("Read both off the first picture, in pixels."),
             )
         return PickedPoints(self.pivot_at, self.arm_at)
 
@@ -253,7 +239,7 @@ def video(
                 "--plot",
                 say("a trace with too many gaps"),
                 say("a trace that can be judged"),
-                say("Leave --plot out, or film again with the tags in sight."),
+                say("Film again with the tags in sight all the time."),
             )
         return trace_figure(result.study.trace, result.analysis)
 

@@ -11,18 +11,29 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
+
 from woold.design.candidate import Objective
 from woold.design.choices import FINEST, Choices
 from woold.design.search import Search
+from woold.design.settings import with_film
+from woold.design.tiers import MOST_LAYERS
 from woold.design.verified import Verified, best_verified
+from woold.prediction.film_over_height import layer_force_later
 
-__all__ = ["best_between"]
+__all__ = ["best_between", "with_layer_forces"]
 
 _FORCE_STEP = 0.1
 """Finest step of the force, around the best [N]."""
 
 _RISE_STEPS = (1e-3, FINEST)
 """Finer steps of rise and fall, around the best [m]."""
+
+_FINE = 0.01
+"""Finest step of a force at which a layer less will do [N]."""
+
+_OLDEST = 300.0
+"""Age that the first film of a cycle seldom passes when it ends [s]."""
 
 _AROUND = 10
 """So many finer steps are looked at on either side."""
@@ -46,7 +57,8 @@ def best_between(
         best: the best on the steps; None where none holds there.
     """
     if best is None:
-        best, _ = best_verified(search, choices.between_steps(), objective)
+        # A limit on edges may leave room only just where a layer less will do.
+        best, _ = best_verified(search, with_layer_forces(search, choices), objective)
     if best is None:
         return None, choices
     for place, prestretch in _films_worth(search, choices, objective, best):
@@ -60,6 +72,25 @@ def best_between(
             near = replace(near, forces=tuple(each for each in near.forces if each >= force))
         best = _better(search, near, objective, best)
     return best, choices.including(best.candidate.settings)
+
+
+def with_layer_forces(search: Search, choices: Choices) -> Choices:
+    """The choices between the steps, with the least forces at which so many layers hold a zone.
+
+    Args:
+        search: the search, with its targets.
+        choices: what may be chosen.
+    """
+    low, high = min(choices.forces), max(choices.forces)
+    between, found = choices.between_steps(), set()
+    for place in choices.films:
+        case = with_film(search.case, search.shelf[place])
+        kept = layer_force_later(case, _OLDEST, is_safe=True) / case.program.force_to_load
+        for zone in search.targets.zones if kept > 0.0 else ():
+            layers = np.arange(1.0, MOST_LAYERS + 1.0)
+            forces = np.ceil(search.targets.scale * zone.force / kept / layers / _FINE) * _FINE
+            found |= {round(each, 9) for each in forces.tolist() if low <= each <= high}
+    return replace(between, forces=tuple(sorted({*between.forces, *found})))
 
 
 def _films_worth(

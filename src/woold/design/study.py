@@ -25,7 +25,7 @@ from woold.design.kept import without_needless_changes
 from woold.design.obstacles import obstacles
 from woold.design.proof import any_that_holds, proven_best, with_proof
 from woold.design.reasons import binding_limits
-from woold.design.refined import best_between
+from woold.design.refined import best_between, with_layer_forces
 from woold.design.result import DesignResult
 from woold.design.search import Search
 from woold.design.settings import film_names, settings_of
@@ -106,7 +106,7 @@ def design_program(
         result = replace(result, findings=(*result.findings, no_price_finding(lacking)))
     if chosen is None:
         progress(say("looking for what stands in the way"))
-        result = replace(result, obstacles=obstacles(search, choices.between_steps()))
+        result = replace(result, obstacles=obstacles(search, with_layer_forces(search, choices)))
         if goal == "containment" or targets.beyond_film:
             return result
         progress(say("letting the rise vary with height"))

@@ -27,6 +27,7 @@ LARGEST_FILM = 4_000_000_000
 _LARGEST_PICTURE = 4096 * 2304
 _SMALLEST_SIDE = 120
 _LONGEST_S = 3600.0
+_MOST_FRAMES = 120_000
 _WAITING = 3  # frames read ahead
 _DECODERS = 2
 _BRIGHTNESS_FIRST = (b"I420", b"Y42B", b"444P", b"NV12", b"Y800")
@@ -122,8 +123,9 @@ def _require_film(path: Path) -> None:
             head = stream.read(64)
         size = path.stat().st_size
     except OSError as error:
+        given = error.strerror or say("cannot be read")
         raise InputError.one(
-            str(path), error.strerror or say("cannot be read"), what, say("Check the name.")
+            str(path), given, what, say("Name the film as it was copied from the phone.")
         ) from None
     if not size:
         raise InputError.one(
@@ -251,11 +253,14 @@ def _read_frames(film: FilmFile) -> Iterator[Frame]:
             time = stamp - begun
             if time <= last:
                 continue
-            if time > _LONGEST_S:
+            if time > _LONGEST_S or number >= _MOST_FRAMES:
                 raise InputError.one(
                     str(film.path),
-                    say("a film of more than {minutes:.0f} minutes", minutes=_LONGEST_S / 60),
-                    say("an hour at most"),
+                    say("a film of {minutes:.0f} minutes or more", minutes=time / 60),
+                    say(
+                        "an hour and {most:,.0f} frames at most; --from and --to take a part of it",
+                        most=_MOST_FRAMES,
+                    ),
                     say("Cut it to the part in which the machine wraps: half a minute is enough."),
                 )
             last = time

@@ -15,6 +15,8 @@ __all__ = ["SQUARE", "aligned", "applied", "laid_flat", "plane_maps", "steady_co
 Floats = NDArray[np.float64]
 Complexes = NDArray[np.complex128]
 
+_BLOCK = 4096  # frames whose equations are solved together
+
 SQUARE = np.array([[-0.5, -0.5], [0.5, -0.5], [0.5, 0.5], [-0.5, 0.5]])
 """Corners of a tag in its own plane, clockwise with y down, its side being one."""
 
@@ -82,6 +84,11 @@ def plane_maps(corners: Floats) -> Floats:
     Returns:
         Three by three matrices that take pixels to sides of the tag from its middle, (n, 3, 3).
     """
+    parts = [_maps_of(corners[at : at + _BLOCK]) for at in range(0, len(corners), _BLOCK)]
+    return np.concatenate(parts) if parts else np.empty((0, 3, 3))
+
+
+def _maps_of(corners: Floats) -> Floats:
     count = len(corners)
     x, y = SQUARE.T
     u, v = corners[..., 0], corners[..., 1]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from array import array
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 
@@ -23,6 +24,8 @@ _WIDE = (0.5, 1.2)  # of a side, round the last place: the detector is choosy of
 _FORGOTTEN = 3  # frames after which the last place says nothing
 _FINE_SIDE = 48.0  # px; larger tags are looked for in a coarser picture
 _LARGE_PICTURE = 900  # px; pictures wider and higher than this are scanned coarsely
+_NUMBERS = 21  # of a tag in a frame: corners, normals, spread, error
+_NOTHING = [float("nan")] * _NUMBERS
 _FINE_SCANS = 4  # one of so many looks is at the picture as it is
 
 
@@ -138,7 +141,8 @@ def follow_tags(
     """
     followers = [_Follower(role) for role in range(len(ROLES))]
     times: list[float] = []
-    rows: list[list[TagEdges | None]] = []
+    # Plain numbers, packed: a long film must not fill the memory.
+    kept = [array("d") for _ in ROLES]
     still, most, at = None, -1, 0
     scanned = scanned_all = -np.inf
     scans = 0
@@ -162,12 +166,13 @@ def follow_tags(
         if seen > most:
             still, most, at = frame.grey, seen, len(times)
         times.append(frame.time)
-        rows.append(row)
+        for numbers, edges in zip(kept, row, strict=True):
+            numbers.extend(_NOTHING if edges is None else _packed(edges))
         if progress is not None:
             progress(frame.number)
     if still is None:
         return None
-    tags = tuple(_track([row[role] for row in rows]) for role in range(len(ROLES)))
+    tags = tuple(_track(numbers) for numbers in kept)
     doubled = tuple(each.role for each in followers if each.is_doubled)
     return TagTracks(np.array(times), tags, doubled, still, at)
 
@@ -207,12 +212,17 @@ def _region(points: Floats, wide: float, shape: tuple[int, int]) -> Region:
     return Region(left, top, right, bottom)
 
 
-def _track(found: list[TagEdges | None]) -> TagTrack:
-    count = len(found)
-    corners, normals = np.full((count, 4, 2), np.nan), np.full((count, 4, 2), np.nan)
-    error, spread = np.full(count, np.nan), np.full((count, 4), np.nan)
-    for place, edges in enumerate(found):
-        if edges is not None:
-            corners[place], normals[place] = edges.corners, edges.normals
-            error[place], spread[place] = edges.error, edges.spread
-    return TagTrack(corners, error, spread, normals)
+def _packed(edges: TagEdges) -> list[float]:
+    parts = (edges.corners.ravel(), edges.normals.ravel(), edges.spread, [edges.error])
+    packed: list[float] = np.concatenate(parts).tolist()
+    return packed
+
+
+def _track(numbers: array[float]) -> TagTrack:
+    rows = np.frombuffer(numbers).reshape(-1, _NUMBERS)
+    return TagTrack(
+        corners=rows[:, :8].reshape(-1, 4, 2),
+        normals=rows[:, 8:16].reshape(-1, 4, 2),
+        spread=rows[:, 16:20],
+        error=rows[:, 20],
+    )

@@ -76,7 +76,7 @@ def orders_beside(frequency: float | None, period: float, interval: float) -> in
     highest = _PLAIN_ORDERS
     if frequency is not None:
         highest = min(_MOST_ORDERS, int(0.75 * frequency * period))
-    return int(np.clip(highest, 4, max(0.4 * period / interval, 4)))
+    return int(np.clip(highest, 4, max(0.4 * period / interval, 4) if interval else highest))
 
 
 def find_ringing(

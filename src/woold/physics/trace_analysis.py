@@ -135,7 +135,7 @@ def analyse_trace(
     repeats = 1.0 if turn.is_certain else turn.period / turn.repeat
     runs = [replace(run, theta=repeats * run.theta) for run, _ in steady]
     lowest = max(_SLOWEST_BOUNCE_ORDER / turn.period, _SLOWEST_BOUNCE)
-    energy = swing_energy(runs, turn.period / repeats, lowest)
+    energy = swing_energy(runs, turn.period / repeats, lowest, corners)
     contacts = None
     if stops is not None:
         contacts = stop_contacts(samples, stretches, stops, stop_margin)

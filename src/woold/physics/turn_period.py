@@ -104,24 +104,27 @@ def find_turn_period(
         and _has_odd_lines(level, interval, repeat * factor)
         and _likeness(few, interval, repeat * factor, 5) > likeness - _NO_LESS_ALIKE
     ]
-    factor, certain = (
-        (longer[0], True)
-        if longer
-        else _turn_over_repeat(level, interval, repeat, corners, longest, expected)
-    )
+    factor, certain = 1, False
+    if longer:
+        # Told by its odd orders; with too few swings it may still be half of a turn.
+        repeat *= longer[0]
+        certain = _swings(level, interval, repeat) >= corners
+    if not certain:
+        factor, certain = _turn_over_repeat(level, interval, repeat, corners, longest, expected)
     period = repeat * factor
     # Beside too few samples a bounce folded back makes other lags look alike as well.
     certain = certain and (samples.interval <= 1 / LEAST_RATE or not rivals)
-    readings: tuple[float, ...] = (period,)
-    if not certain:
-        others = [repeat * each for each in (1, 2, 4) if each != factor]
-        others += rivals if samples.interval > 1 / LEAST_RATE else ()
-        readings += tuple(each for each in others if each <= longest)
     halves = tuple(
         repeat / parts
-        for parts in (2, 4)
+        for parts in (2, 3, 4)
         if _likeness(few, interval, repeat / parts, 5) > _HALF_ALIKE * likeness
     )
+    readings: tuple[float, ...] = (period,)
+    if not certain:
+        others = [repeat * each for each in (1, 2, 4, 2 * factor) if each != factor]
+        others += halves
+        others += rivals if samples.interval > 1 / LEAST_RATE else ()
+        readings += tuple(each for each in dict.fromkeys(others) if each <= longest)
     return TurnPeriod(period, repeat, likeness, certain, readings, halves)
 
 
@@ -294,18 +297,24 @@ def _turn_over_repeat(
     if expected is not None:
         nearest = min((1, 2, 4), key=lambda factor: abs(np.log(repeat * factor / expected)))
         return nearest, abs(repeat * nearest / expected - 1) < _NEAR_EXPECTED
-    folded = _fold(pieces, interval, repeat)
+    swings = _swings(pieces, interval, repeat)
+    if swings >= corners:
+        # A centred load may swing the dancer so often in half a turn.
+        return 1, False
+    factor = 2 if 2 * swings >= corners else 4
+    return (factor, False) if repeat * factor <= longest else (1, False)
+
+
+def _swings(pieces: Sequence[Floats], interval: float, period: float) -> int:
+    """How many tall swings a period holds."""
+    folded = _fold(pieces, interval, period)
     line = np.fft.rfft(folded)
     line[5:] = 0  # a bounce is no corner
     smooth = np.fft.irfft(line, len(folded))
     rise = smooth - np.roll(smooth, 1)
     tops = np.flatnonzero((rise > 0) & (np.roll(rise, -1) <= 0))
     tall = smooth[tops] - smooth.min() > 0.25 * np.ptp(smooth)
-    swings = max(int(tall.sum()), 1)
-    if swings >= corners:
-        return 1, True
-    factor = 2 if 2 * swings >= corners else 4
-    return (factor, False) if repeat * factor <= longest else (1, False)
+    return max(int(tall.sum()), 1)
 
 
 def _has_odd_lines(pieces: Sequence[Floats], interval: float, period: float) -> bool:

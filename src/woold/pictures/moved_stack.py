@@ -49,6 +49,8 @@ def moved_stack_figure(case: Case, result: TransportResult, system: UnitSystem) 
         trade_axis(right, "force", "lbf", say("force [lbf]"), axis="x")
     figure.legend(loc="outside lower center", ncols=3, frameon=False, fontsize=8)
     verdict = say("holds within the limits") if way.holds else limit_name(way.limited_by)
+    if way.holds is None:
+        verdict = say("it cannot be said, shown as guessed")
     figure.suptitle(
         say(
             "{edition}: {direction}, {acceleration:g} g: {verdict}\n"
@@ -67,10 +69,12 @@ def _worst(result: TransportResult) -> tuple[ProfileResult, WayResult]:
     """The direction in which film lacks most, or has least to spare."""
     rows = [(profile, way) for profile in result.profiles for way in profile.ways]
 
-    def lack(row: tuple[ProfileResult, WayResult]) -> tuple[bool, float]:
+    def lack(row: tuple[ProfileResult, WayResult]) -> tuple[bool, bool, float]:
         way = row[1]
-        return not way.holds, max(
-            each.restraint_needed_n - each.restraint_limit_n for each in way.interfaces
+        return (
+            way.holds is False,
+            way.holds is None,
+            max(each.restraint_needed_n - each.restraint_limit_n for each in way.interfaces),
         )
 
     return max(rows, key=lack)

@@ -38,6 +38,8 @@ def stack_motion_figure(result: TransportSimulation, system: UnitSystem) -> Figu
     if wants_trade(system):
         trade_axis(left, "small_length", "in", say("slip over the one below [in]"))
     verdict = say("stays within the limits") if way.holds else say("breaks a limit")
+    if way.holds is None:
+        verdict = say("it cannot be said, shown as guessed")
     if way.fell_at_s is not None:
         verdict = say("falls after {time:.2f} s", time=way.fell_at_s)
     name = direction_name(way.direction) if way.profile else say("recorded")
@@ -53,8 +55,8 @@ def stack_motion_figure(result: TransportSimulation, system: UnitSystem) -> Figu
     return figure
 
 
-def _badness(way: SimulatedWay) -> tuple[bool, float]:
-    return not way.holds, way.top_travel_m
+def _badness(way: SimulatedWay) -> tuple[bool, bool, float]:
+    return way.holds is False, way.holds is None, way.top_travel_m
 
 
 def _draw_slips(axes: Axes, way: SimulatedWay) -> None:

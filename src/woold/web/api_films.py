@@ -17,7 +17,7 @@ from woold.web.api_saved import ClientId
 from woold.web.at_work import work
 from woold.web.documents import Document, named
 from woold.web.film_view import FilmOfDancer, FilmView, TagsSeen
-from woold.web.films import LARGEST_FILM, LARGEST_PIECE, FilmUploads
+from woold.web.films import LARGEST_FILM, LARGEST_PIECE, SentFilms
 from woold.web.people import Person, Recorder
 from woold.web.reader import Reader
 from woold.web.workers import Call, Workers
@@ -47,8 +47,8 @@ class FilmUpload(Document):
     received: int = Field(description="bytes that have arrived; the next piece begins there")
 
 
-def _films(request: Request) -> FilmUploads:
-    films: FilmUploads = request.app.state.films
+def _films(request: Request) -> SentFilms:
+    films: SentFilms = request.app.state.films
     return films
 
 

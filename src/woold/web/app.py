@@ -45,7 +45,7 @@ from woold.web import (
 from woold.web.answers import Answer, install_refusals
 from woold.web.at_work import Working
 from woold.web.bench_view import bench_view
-from woold.web.films import FilmUploads
+from woold.web.films import SentFilms
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
 from woold.web.measured import Measured, Metrics
@@ -114,7 +114,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
     app.state.uploads = Uploads(store.engine)
-    app.state.films = FilmUploads()
+    app.state.films = SentFilms()
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)
     app.state.workers, app.state.searchers = quick, searchers
     app.state.sessions = Sessions(store.engine)

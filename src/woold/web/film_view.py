@@ -128,14 +128,11 @@ def _asked(body: FilmOfDancer) -> _Asked:
             "pivot, arm",
             say("one of the two"),
             say("both points, or neither"),
-            say("Pick both points, or neither."),
+            say("Pick the pivot, then the arm's end."),
         )
     if body.end is not None and body.end <= body.start:
         raise InputError.one(
-            "end",
-            f"{body.end:g} s",
-            say("a time after the begin"),
-            say("Choose a later time, or leave it out."),
+            "end", f"{body.end:g} s", say("a time after the begin"), say("Give a later time.")
         )
     picked = None
     if body.pivot is not None and body.arm is not None:
@@ -168,7 +165,7 @@ def tags_seen(content: bytes) -> TagsSeen:
             "picture",
             say("no picture"),
             say("a JPEG, PNG or WebP picture"),
-            say("Choose a picture that a camera took."),
+            say("Choose another one."),
         )
     found = found_tags(np.asarray(grey, dtype=np.uint8))
     tags = [

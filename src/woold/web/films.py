@@ -11,7 +11,7 @@ from pathlib import Path
 from woold.errors import ConflictError, InputError
 from woold.words import say
 
-__all__ = ["LARGEST_FILM", "LARGEST_PIECE", "FilmUploads"]
+__all__ = ["LARGEST_FILM", "LARGEST_PIECE", "SentFilms"]
 
 LARGEST_FILM = 600_000_000
 """Bytes of a film sent to the server: several minutes of 1080p."""
@@ -24,7 +24,7 @@ _WAITS_S = 86_400.0
 _ASKED = ".kept"
 
 
-class FilmUploads:
+class SentFilms:
     """Films that are on their way, wait to be judged, or were asked to be kept.
 
     They end with the server; one that is not judged ends after a day, a kept one after a fortnight.
