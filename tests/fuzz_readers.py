@@ -24,20 +24,22 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel
 
-from unusual import confirmed
 from woold.carriages.tensile_file import Specimen, read_tensile_test
-from woold.case.file import case_from_table, starter_text
+from woold.case.file import read_case, starter_text
 from woold.case.shelf import read_shelf
-from woold.case.text import table_from_toml
 from woold.dancer.trace_file import read_trace
-from woold.errors import WooldError
+from woold.errors import InputError, Question, WooldError, errors_in
 from woold.prediction.predict import predict
 from woold.sites.read_sites import read_sites
+from woold.sites.untried import read_combinations
 from woold.transport.measured import read_recording, read_rows
+from woold.trial.gauge_study import tables_in_file
 from woold.trial.pilot import pilot_spread
 from woold.trial.reading import read_written
+from woold.trial.setup import read_trial
 from woold.units import KINDS, parse_money, parse_quantity
 from woold.watch.records import read_records
+from woold.watch.settings import read_settings
 
 LONGEST = 10
 """Seconds that one input may take."""
@@ -59,6 +61,8 @@ class Outcome:
     tried: Counter[str] = field(default_factory=Counter)
     refused: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
+    longest: float = 0.0
+    longest_of: str = ""
 
     @property
     def memory(self) -> int:
@@ -90,10 +94,29 @@ def _money(_path: Path, content: bytes) -> None:
     parse_money(content.decode("utf-8", errors="replace")[:70], "kg", "price")
 
 
-def _case(_path: Path, content: bytes) -> None:
-    table = table_from_toml(content.decode("utf-8", errors="replace"))
-    case = case_from_table(table, confirmed(table))
-    json.dumps(predict(case).to_json(), allow_nan=False)
+def _case(path: Path, content: bytes) -> None:
+    path.write_bytes(content)
+    case = _confirmed(read_case, path)
+    with errors_in(path):
+        json.dumps(predict(case).to_json(), allow_nan=False)
+
+
+def _confirmed(read: Callable[[Path, list[str]], Any], path: Path) -> Any:
+    """What a file holds, read as by somebody who says of every question that it is right."""
+    right: list[str] = []
+    while True:
+        try:
+            return read(path, right)
+        except InputError as error:
+            if not all(isinstance(each, Question) for each in error.problems):
+                raise
+            asked = [each.field for each in error.problems]
+            assert not set(asked) & set(right), f"asked again: {asked}"
+            right += asked
+
+
+def _of_settings(read: Callable[[Path, list[str]], Any]) -> Callable[[Path, bytes], None]:
+    return _on_file(lambda path: _confirmed(read, path))
 
 
 def _quantity(_path: Path, content: bytes) -> None:
@@ -146,19 +169,27 @@ def _not_finite(value: Any, name: str) -> Iterator[str]:
             yield from _not_finite(getattr(value, each.name), f"{name}.{each.name}")
 
 
+def _records(path: Path, as_typed: list[str]) -> Any:
+    return read_records([path], as_typed=as_typed)
+
+
 READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
     "case": ("case.toml", _case),
-    "shelf": ("films.toml", _on_file(read_shelf)),
+    "shelf": ("films.toml", _of_settings(read_shelf)),
+    "watch settings": ("watch.toml", _of_settings(read_settings)),
+    "line": ("line.toml", _of_settings(read_combinations)),
+    "trial file": ("trial.toml", _of_settings(read_trial)),
     "trace": ("trace.csv", _on_file(read_trace)),
     "tensile test": ("test.csv", _on_file(_tensile)),
-    "sites": ("sites.csv", _on_file(read_sites)),
-    "cycles": ("cycles.csv", _on_file(lambda path: read_records([path]))),
-    "pilot": ("pilot.csv", _on_file(pilot_spread)),
-    "slips": ("slips.csv", _on_file(read_rows)),
-    "recording": ("trip.csv", _on_file(read_recording)),
+    "sites": ("sites.csv", _of_settings(read_sites)),
+    "cycles": ("cycles.csv", _of_settings(_records)),
+    "pilot": ("pilot.csv", _of_settings(pilot_spread)),
+    "slips": ("slips.csv", _of_settings(read_rows)),
+    "recording": ("trip.csv", _of_settings(read_recording)),
     "sheet": ("loads.csv", _on_file(read_written)),
     "workbook": ("book.xlsx", _on_file(read_written)),
-    "Parquet": ("cycles.parquet", _on_file(lambda path: read_records([path]))),
+    "Parquet": ("cycles.parquet", _of_settings(_records)),
+    "gauge study": ("gauge.csv", _on_file(lambda path: tables_in_file(str(path)))),
     "quantity": ("", _quantity),
     "money": ("", _money),
 }  # fmt: skip
@@ -189,6 +220,27 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
     return {
         "case": [starter_text().encode(), demo.joinpath("today.toml").read_bytes()],
         "shelf": [demo.joinpath("films.toml").read_bytes()],
+        "watch settings": [
+            b'[film]\nprice = "2.2 USD/kg"\nmass_per_metre = "3.6 g/m"\n[[promise]]\n'
+            b'baseline_film_per_load = "340 g"\nsaving = "5 %"\nsaving_low = "3 %"\n'
+            b"[charts]\nsetup_loads = 300\newma_weight = 0.1\n"
+        ],
+        "line": [
+            b'break_even = "2 %"\n[[combination]]\ncarriage = "a"\nmachine = "b"\nfilm = "c"\n'
+            b'loads_per_year = 60000\nfilm_per_load = "175 g"\nfilm_price = "2.2 USD/kg"\n'
+        ],
+        "trial file": [
+            b'key = "line-1"\n[aim]\nsaving = "5 %"\nmargin = "10 %"\n[looks]\n'
+            b'at = ["50 %", "100 %"]\n[zones]\nlimits = ["0.5 m", "1 m"]\n[[load_types]]\n'
+            b'name = "jars"\nloads_per_year = "4000"\n'
+        ],
+        "gauge study": [
+            b"gauge,part,person,repeat,reading\n"
+            + b"".join(
+                b"scale [g],%d,%s,%d,%d.5\n" % (part, who, turn, 100 + part)
+                for part in range(1, 4) for who in (b"A", b"B") for turn in (1, 2)
+            )
+        ],
         "trace": [trace.encode(), trace.replace(";", ",").encode("utf-16")],
         "tensile test": [demo.joinpath("tensile-test.csv").read_bytes()],
         "sites": [b"site,saving,standard_error\nA,5.1 %,1.2 %\nB,3.5 %,1 %\n"],
@@ -237,7 +289,11 @@ def fuzzed(count: int, seed: int, readers: tuple[str, ...] = tuple(READERS)) -> 
             ending, run = READERS[reader]
             content = mutated(rng.choice(sound[reader]), rng)
             outcome.tried[reader] += 1
+            start = time.perf_counter()
             fault = _fault(run, folder / (ending or "none"), content, outcome, reader)
+            took = time.perf_counter() - start
+            if took > outcome.longest:
+                outcome.longest, outcome.longest_of = took, f"{reader}, input {number}"
             if fault:
                 outcome.faults.append(f"{reader}, input {number}: {fault}; {content[:200]!r}")
     if outcome.memory > MOST_MEMORY:
@@ -256,8 +312,13 @@ def _fault(
     except WooldError as error:
         outcome.refused[reader] += 1
         for each in error.problems:
-            if not (each.field and each.given and each.allowed):
-                return f"a refusal without its field, what was given or what is allowed: {each!r}"
+            parts = (each.field, each.given, each.allowed, each.todo)
+            if not all(part.strip() for part in parts):
+                return f"a refusal without its place, what was given, allowed or to do: {each!r}"
+            if path.name != "none" and path.name not in each.place:
+                return f"a refusal that does not name its file: {each!r}"
+            if each.todo[-1] not in '.?)"' and not each.todo[-1].isalnum():
+                return f"a refusal whose advice is no sentence: {each!r}"
     except TimeoutError:
         return f"over {LONGEST} s"
     except BaseException as error:
@@ -274,6 +335,7 @@ def main() -> None:
     outcome = fuzzed(count, seed)
     for reader, tried in outcome.tried.items():
         print(f"{reader}: {tried} inputs, {outcome.refused[reader]} refused")
+    print(f"longest: {outcome.longest:.2f} s ({outcome.longest_of})")
     print(f"{outcome.memory / 1e6:.0f} MB at most; faults: {len(outcome.faults)}")
     for fault in outcome.faults[:40]:
         print(fault)

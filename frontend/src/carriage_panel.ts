@@ -1,7 +1,7 @@
 /** One of two carriages: its drawing, its inputs, its numbers. */
 
 import type { Problem } from "./api";
-import { ask, told } from "./api";
+import { ask } from "./api";
 import { blocksShown } from "./blocks";
 import { byId, el } from "./dom";
 import type { Table } from "./draft";
@@ -13,6 +13,7 @@ import { Lacing } from "./lacing";
 import { lengthLike } from "./length_text";
 import type { State } from "./live";
 import { Live, stateWords } from "./live";
+import { problemsShown } from "./questions";
 import type { Shell } from "./shell";
 import { say } from "./words";
 
@@ -126,6 +127,6 @@ export class CarriagePanel {
     if (state === "asking") return;
     const homeless = this.form.showProblems(problems);
     const shown = (state === "stale" ? problems : homeless).slice(0, 4);
-    byId(`${this.name}-problems`).replaceChildren(...shown.map((each) => el("p", { class: "error" }, told(each))));
+    byId(`${this.name}-problems`).replaceChildren(...problemsShown(shown, (field) => this.form.confirm(field)));
   }
 }

@@ -7,6 +7,7 @@ import { el, freshId } from "./dom";
 import type { Field, Fields, Section, Table, Value } from "./draft";
 import { askedAgain, confirmed, isPath, putAt, typedOf, valueAt } from "./draft";
 import { asText, exampleOf, fromText } from "./form_text";
+import { confirmButton } from "./questions";
 import { say } from "./words";
 
 interface Place {
@@ -66,18 +67,18 @@ export class CaseForm {
       }
       openAround(error);
     }
-    for (const [error, field] of questions) error.append(" ", this.confirmButton(field));
+    for (const [error, field] of questions)
+      error.append(
+        " ",
+        confirmButton(field, () => this.confirm(field)),
+      );
     return homeless;
   }
 
   /** Says of a value that was asked about that it is right; the case keeps that. */
-  private confirmButton(field: string): HTMLElement {
-    const confirm = (): void => {
-      confirmed(this.table, field);
-      this.changed();
-    };
-    const label = say("It is right: {field}", { field });
-    return el("button", { type: "button", class: "confirm", "aria-label": label, click: confirm }, say("It is right"));
+  confirm(field: string): void {
+    confirmed(this.table, field);
+    this.changed();
   }
 
   /** Shows a field's value anew, where something other than the form changed it. */

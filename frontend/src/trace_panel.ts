@@ -1,16 +1,18 @@
 /** A recorded trace of the dancer: asked about, judged, shown. */
 
-import { ask, problemsIn, told } from "./api";
+import { ask, problemsIn } from "./api";
 import type { AnyBlock } from "./blocks";
 import { blocksShown, verdictShown } from "./blocks";
 import { meanTurn, orderBars } from "./dancer_charts";
 import { byId, el } from "./dom";
 import type { TraceView } from "./generated/api";
+import { problemsShown } from "./questions";
 import type { Shell } from "./shell";
 import { say } from "./words";
 
 export class TracePanel {
   private asked: File | null = null;
+  private right = new Set<string>();
 
   constructor(
     private readonly shell: Shell,
@@ -21,6 +23,8 @@ export class TracePanel {
       this.asked = byId<HTMLInputElement>("trace-file").files?.[0] ?? null;
       void this.judge();
     });
+    // Another value is asked about again.
+    byId("trace-form").addEventListener("input", () => this.right.clear());
   }
 
   /** The reader wants other units. */
@@ -43,6 +47,7 @@ export class TracePanel {
       reverse: byId<HTMLInputElement>("trace-reverse").checked,
       speed: speed || null,
       case: byId<HTMLInputElement>("trace-case").checked ? this.shell.draft.case : null,
+      as_typed: [...this.right],
     };
     state.textContent = say("Reading and analysing …");
     byId("trace-panel").dataset.state = "asking";
@@ -52,7 +57,11 @@ export class TracePanel {
       byId("trace-panel").dataset.state = "fresh";
     } catch (error) {
       byId("trace-panel").dataset.state = "stale";
-      state.textContent = problemsIn(error).map(told).join(" ");
+      const confirm = (field: string): void => {
+        this.right.add(field);
+        void this.judge();
+      };
+      state.replaceChildren(...problemsShown(problemsIn(error), confirm));
     }
   }
 

@@ -1,6 +1,6 @@
 /** What the way does to the wrapped load: its stack in motion, slips over time, what the screen says. */
 
-import { ask, told } from "./api";
+import { ask } from "./api";
 import { blocksShown } from "./blocks";
 import type { Drawn } from "./chart";
 import { drawChart, legend } from "./chart";
@@ -8,6 +8,7 @@ import { byId, el } from "./dom";
 import type { TransportView } from "./generated/api";
 import { Live, stateWords } from "./live";
 import { Player } from "./player";
+import { problemsShown } from "./questions";
 import type { Shell } from "./shell";
 import { StackDrawing } from "./stack_drawing";
 import { say } from "./words";
@@ -23,10 +24,14 @@ export class WayPanel {
   private chart: Drawn | null = null;
   private view: TransportView | null = null;
 
-  /** @param overruled is told the verdict where the load does not hold in motion, else nothing. */
+  /**
+   * @param overruled is told the verdict where the load does not hold in motion, else nothing.
+   * @param confirm keeps that the value in a field is right.
+   */
   constructor(
     private readonly shell: Shell,
     private readonly overruled: (verdict: TransportView["overruled"]) => void,
+    confirm: (field: string) => void,
   ) {
     this.player = new Player(
       { button: byId("way-play"), slider: byId("way-time"), pace: byId("way-pace") },
@@ -45,8 +50,7 @@ export class WayPanel {
       (state, problems) => {
         byId("way").dataset.state = state;
         byId("way-state").textContent = stateWords(state);
-        if (state !== "asking")
-          byId("way-problems").replaceChildren(...problems.map((each) => el("p", { class: "error" }, told(each))));
+        if (state !== "asking") byId("way-problems").replaceChildren(...problemsShown(problems, confirm));
       },
       600,
     );

@@ -10,10 +10,12 @@ WooldError                    carries one or more Problem; exit status 2
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+import functools
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Self
+from pathlib import Path
+from typing import Any, Self, TypeVar, cast
 
 from woold.words import say
 
@@ -29,11 +31,15 @@ __all__ = [
     "StoreError",
     "UnitError",
     "WooldError",
+    "errors_in",
     "fields_renamed",
     "missing_extra",
+    "names_its_file",
 ]
 
 _LONGEST_ECHO = 80
+
+Reading = TypeVar("Reading", bound=Callable[..., Any])
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,21 +51,28 @@ class Problem:
         given: what was found there, as text.
         allowed: what may stand there.
         todo: what to do about it, as a sentence.
+        file: that it stands in; "" where there is none, or where the field says it.
     """
 
     field: str
     given: str
     allowed: str
     todo: str = ""
+    file: str = ""
 
     def __str__(self) -> str:
         text = say(
             "{field}: {given}; allowed: {allowed}.",
-            field=self.field,
+            field=self.place,
             given=self.shortly,
             allowed=self.allowed,
         )
         return f"{text} {self.todo}" if self.todo else text
+
+    @property
+    def place(self) -> str:
+        """The field, behind its file."""
+        return f"{self.file}, {self.field}" if self.file else self.field
 
     @property
     def shortly(self) -> str:
@@ -75,7 +88,7 @@ class Question(Problem):
     def __str__(self) -> str:
         text = say(
             "{field}: {given}; usual: {allowed}.",
-            field=self.field,
+            field=self.place,
             given=self.shortly,
             allowed=self.allowed,
         )
@@ -181,6 +194,35 @@ def fields_renamed(names: Mapping[str, str]) -> Iterator[None]:
             replace(each, field=names.get(each.field, each.field)) for each in error.problems
         )
         raise type(error).many(problems) from None
+
+
+@contextmanager
+def errors_in(file: Path | str) -> Iterator[None]:
+    """Errors raised inside name the file that they stand in, where their field does not.
+
+    Args:
+        file: its name, as it was given.
+    """
+    try:
+        yield
+    except WooldError as error:
+        name = Path(file).name
+        problems = (
+            each if each.file or name in each.field else replace(each, file=str(file))
+            for each in error.problems
+        )
+        raise type(error).many(problems) from None
+
+
+def names_its_file(read: Reading) -> Reading:
+    """A reader of a file, whose name is its first argument, all of whose errors name that file."""
+
+    @functools.wraps(read)
+    def reading(path: Path | str, *args: Any, **settings: Any) -> Any:
+        with errors_in(path):
+            return read(path, *args, **settings)
+
+    return cast(Reading, reading)
 
 
 PACKAGES_OF_EXTRAS = {

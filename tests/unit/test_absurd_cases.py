@@ -128,8 +128,72 @@ ASKED: list[tuple[str, Any]] = [
     ("dancer.drive", {"lag": "9 s"}),
     ("transport", {"profiles": ["EN 12195-1 road"], "friction": 1.9}),
     ("transport", {"profiles": ["EN 12195-1 road"], "pallet_mass": "400 kg"}),
+    ("load.height", "1.5 in"),
+    ("load.mass", "600 oz"),
+    ("load.mass", "12 lb"),
+    ("load.tiers", 60),
+    ("load.offset", ["0.4 m", "0 m"]),
+    ("film.elongation_at_break", "265 %"),
+    ("film.thickness", "63 mil"),
+    ("film.roll_width", "2 in"),
+    ("film.yield_stress", "9 psi"),
+    ("film.density", "63 lb/ft^3"),
+    ("film.price", "2,200 USD/kg"),
+    ("film.price", "22 EUR/kg"),
+    ("film.roll_mass", "16 g"),
+    ("carriage.gap", "0 mm"),
+    ("carriage.friction", 0.05),
+    ("carriage.unwind_tension", "120 N"),
+    ("machine.exit_distance", "1.5 mm"),
+    ("machine.speed", "12 rad/s"),
+    ("machine.end_time", "15 min"),
+    ("program.force_to_load", "60 lbf"),
+    ("program.top_overlap", "-600 mm"),
+    ("program.rise_per_turn", "600 mm"),
+    ("program.fall_per_turn", "30 in"),
+    ("program.pauses", [{"before": "top wraps", "time": "20 min"}]),
+    ("hold.pull_height", "1.6 m"),
+    ("hold.targets", [{"low": "-1 m", "force": "90 N"}]),
+    ("plant.breaks_per_1000_loads", 900),
+    ("dancer.hole", "260 mm"),
+    ("dancer.springs", [{"rate": "0.9 N/m", "free_length": "180 mm"}]),
+    ("transport", {"profiles": ["EN 12195-1 road"], "pressing_force": "90 kN"}),
+    ("transport", {"profiles": ["EN 12195-1 road"], "package_give": "40 mm"}),
+    ("transport", {"profiles": ["EN 12195-1 road"], "slip_margin": 1.9}),
 ]  # fmt: skip
 """Field and what is typed there; the question is at that field or in its table."""
+
+TOGETHER: list[tuple[dict[str, Any], str]] = [
+    ({"film.test_elongations": ["0 %", "40 %", "300 %", "2000 %"],
+      "film.test_stresses": ["0 MPa", "9 MPa", "14 MPa", "20 MPa"]}, "film.test_elongations"),
+    ({"dancer.arm_length": "100 mm"}, "dancer.holes"),
+    ({"load.mass": "12 kg", "load.height": "2.5 m"}, "load.mass"),
+    ({"load.mass": "2400 kg", "load.height": "0.3 m", "load.tiers": 2, "load.length": "0.4 m",
+      "load.width": "0.4 m"}, "load.mass"),
+    ({"load.height": "2.7 m", "load.length": "0.5 m", "load.width": "0.5 m"}, "load.height"),
+    ({"load.height": "0.6 m", "load.tiers": 40}, "load.tiers"),
+    ({"load.pallet_length": "1 m", "load.pallet_width": "1.2 m"}, "load.pallet_length"),
+    ({"load.pallet_length": "0.9 m", "load.pallet_width": "0.8 m"}, "load.pallet_length"),
+    ({"film.thickness": "30 gauge", "program.force_to_load": "130 N"}, "program.force_to_load"),
+    ({"film.roll_width": "250 mm", "program.rise_per_turn": "300 mm"}, "program.rise_per_turn"),
+    ({"film.elongation_at_break": "300 %", "carriage.prestretch": "290 %"},
+     "film.elongation_at_break"),
+    ({"film.roll_width": "750 mm", "carriage.widest_roll": "500 mm"}, "film.roll_width"),
+    ({"film.roll_width": "120 mm", "carriage.gap": "200 mm"}, "carriage.gap"),
+    ({"machine.kind": "ring", "machine.speed": "4 rpm"}, "machine.speed"),
+    ({"machine.kind": "rotary arm", "machine.speed": "45 rpm"}, "machine.speed"),
+    ({"machine.kind": "rotary arm", "machine.exit_distance": "0.82 m"}, "machine.exit_distance"),
+    ({"load.deck_height": "100 mm", "program.start_height": "-140 mm"}, "program.start_height"),
+    ({"load.height": "0.4 m", "program.start_height": "0.5 m"}, "program.start_height"),
+    ({"program.rise_per_turn": "18 mm", "program.fall_per_turn": "18 mm"},
+     "program.rise_per_turn"),
+    ({"plant.loads_per_shift": "300", "plant.shifts_per_year": "1100"}, "plant.loads_per_shift"),
+    ({"plant.loads_per_shift": "450"}, "plant.loads_per_shift"),
+    ({"hold.targets": [{"low": "1 m", "high": "2.7 m", "force": "90 N"}]}, "hold.targets[0].high"),
+    ({"load.height": "2 m", "machine.carriage_speed_limit": "2 mm/s"},
+     "machine.carriage_speed_limit"),
+]  # fmt: skip
+"""Fields that are each usual, or nearly, but not together; and the field that is asked about."""
 
 REFUSED: list[tuple[str, Any]] = [
     ("load.mass", "0 kg"),
@@ -150,6 +214,22 @@ REFUSED: list[tuple[str, Any]] = [
     ("film.thickness", {"value": "63 gauge", "origin": "x", "low": "-63 gauge"}),
     ("film.thickness", {"value": "63 gauge", "origin": "x", "low": "80 gauge"}),
     ("film.price", {"value": "2 USD/kg", "origin": "x", "high": "3 EUR/kg"}),
+    ("load.offset", ["0 m"]),
+    ("load.tiers", 6.5),
+    ("load.mass", True),
+    ("load.mass", "1,800 kg"),
+    ("load.height", "1500"),
+    ("film.density", "9.18 g/cm3"),
+    ("film.temperature", "-5 F"),
+    ("film.thickness", "16 mm"),
+    ("carriage.prestretch", "26000 %"),
+    ("carriage.film_width_on_load", "600 mm"),
+    ("carriage.contact_angle_slow", "400 deg"),
+    ("machine.exit_distance", "0.7 m"),
+    ("program.ropes", [{"first_turn": 5, "last_turn": 3, "width": "60 mm"}]),
+    ("program.bands", [{"height": "1.5 m", "wraps": 2}]),
+    ("transport", {"profiles": ["Mars"]}),
+    ("plant.emission_factor", -1),
 ]
 
 
@@ -192,6 +272,19 @@ def test_absurd_case_is_asked_about_at_its_field(table: Table, path: str, value:
     except WooldError:
         return
     assert found == set(right)
+
+
+@pytest.mark.parametrize(("changes", "field"), TOGETHER)
+def test_fields_that_disagree_are_asked_about(
+    table: Table, changes: dict[str, Any], field: str
+) -> None:
+    made = table
+    for path, value in changes.items():
+        made = typed(made, path, value)
+    with pytest.raises(InputError) as caught:
+        case_from_table(made)
+    assert all(isinstance(each, Question) for each in caught.value.problems)
+    assert field in [each.field for each in caught.value.problems], str(caught.value)
 
 
 @pytest.mark.parametrize(("path", "value"), REFUSED)

@@ -1,9 +1,9 @@
 /** The bench: the case, the wrapped load, and what it takes and holds. */
 
 import type { Problem } from "../api";
-import { ask, told } from "../api";
+import { ask } from "../api";
 import { blocksShown, figures } from "../blocks";
-import { byId, el } from "../dom";
+import { byId } from "../dom";
 import type { Table } from "../draft";
 import { fileBar } from "../files";
 import { CaseForm } from "../form";
@@ -11,6 +11,7 @@ import type { Predicted } from "../generated/api";
 import type { State } from "../live";
 import { Live } from "../live";
 import { profileChart } from "../prediction_charts";
+import { problemsShown } from "../questions";
 import { openShell, start } from "../shell";
 import { WayPanel } from "../way_panel";
 import { say } from "../words";
@@ -22,10 +23,14 @@ start(async () => {
   const load = new WrappedLoad(shell.show);
   // The verdict with the load in motion, where that is the worse: the safe side counts.
   let overruled: Predicted["answer"] = [];
-  const way = new WayPanel(shell, (verdict) => {
-    overruled = verdict;
-    if (verdict.length > 0) showVerdict(verdict);
-  });
+  const way = new WayPanel(
+    shell,
+    (verdict) => {
+      overruled = verdict;
+      if (verdict.length > 0) showVerdict(verdict);
+    },
+    (field) => form.confirm(field),
+  );
 
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
@@ -72,7 +77,7 @@ start(async () => {
     document.body.dataset.state = state;
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems.length, isShown);
-    byId("problems").replaceChildren(...homeless.map((each) => el("p", { class: "error" }, told(each))));
+    byId("problems").replaceChildren(...problemsShown(homeless, (field) => form.confirm(field)));
   };
 
   const live = new Live(

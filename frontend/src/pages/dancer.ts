@@ -1,7 +1,7 @@
 /** The dancer: which spring in which hole, its motion against the turning load, a recorded trace judged. */
 
 import type { Problem } from "../api";
-import { ask, told } from "../api";
+import { ask } from "../api";
 import type { AnyBlock } from "../blocks";
 import { blocksShown, verdictShown } from "../blocks";
 import type { CycleCharts } from "../dancer_charts";
@@ -16,6 +16,7 @@ import type { CycleView, SpringRow, SpringsView } from "../generated/api";
 import type { State } from "../live";
 import { Live, stateWords } from "../live";
 import { Player } from "../player";
+import { problemsShown } from "../questions";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { TracePanel } from "../trace_panel";
@@ -117,7 +118,7 @@ class DancerPage {
     byId("no-dancer").hidden = !isMissing;
     const homeless = isMissing ? [] : this.form.showProblems(problems);
     const shown = part === "cycle" ? homeless : isMissing ? [] : problems;
-    byId(`${part}-problems`).replaceChildren(...shown.map((each) => el("p", { class: "error" }, told(each))));
+    byId(`${part}-problems`).replaceChildren(...problemsShown(shown, (field) => this.form.confirm(field)));
   }
 
   private hasSprings(): boolean {

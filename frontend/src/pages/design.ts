@@ -1,7 +1,7 @@
 /** The least film that holds: a search that tells its steps, its proof, and a front to pick from. */
 
 import type { Problem } from "../api";
-import { ask, problemsIn, reason, told } from "../api";
+import { ask, problemsIn, reason } from "../api";
 import { blocksShown, verdictShown } from "../blocks";
 import { putSettings } from "../design_settings";
 import { byId, el } from "../dom";
@@ -9,6 +9,7 @@ import { titleOf } from "../draft";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
 import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
+import { problemsShown } from "../questions";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -152,7 +153,7 @@ class DesignPage {
 
   private fail(problems: Problem[]): void {
     const homeless = this.form.showProblems(problems);
-    byId("design-problems").replaceChildren(...homeless.map((each) => el("p", { class: "error" }, told(each))));
+    byId("design-problems").replaceChildren(...problemsShown(homeless, (field) => this.form.confirm(field)));
     const fields = problems.map((each) => each.field).join(", ");
     this.tell(say("To mend: {fields}", { fields }), "stale");
   }
@@ -160,7 +161,8 @@ class DesignPage {
   private show(view: DesignView): void {
     const { chosen } = view.design;
     // Without settings to show there is none that is better and holds.
-    const put = chosen && view.settings.length ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
+    const put =
+      chosen && view.settings.length ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     byId("design-problems").replaceChildren();
     byId("design-answer").replaceChildren(
       ...blocksShown(view.answer, this.form.ways),

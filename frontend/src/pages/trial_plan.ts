@@ -5,6 +5,7 @@ import { ask, isAbort, problemsIn, Refused, sentence } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, debounced, el } from "../dom";
 import type { TrialFiles } from "../generated/api";
+import { confirmButton } from "../questions";
 import { start } from "../shell";
 import { say } from "../words";
 
@@ -102,8 +103,27 @@ async function plan(): Promise<void> {
 
 function showProblems(problems: Problem[]): void {
   byId("problems").replaceChildren(
-    ...problems.map((each) => el("p", { class: "error" }, el("strong", {}, `${each.field}: `), sentence(each))),
+    ...problems.map((each) =>
+      el(
+        "p",
+        { class: "error" },
+        el("strong", {}, `${each.field}: `),
+        sentence(each),
+        ...(each.kind === "question" ? [" ", confirmButton(each.field, () => confirm(each.field))] : []),
+      ),
+    ),
   );
+}
+
+/** Keeps in the trial file that a value which was asked about is right. */
+function confirm(field: string): void {
+  const text = byId<HTMLTextAreaElement>("trial-toml");
+  const right = JSON.stringify(field);
+  const line = /^as_typed\s*=\s*\[([^\]]*)\]/m;
+  const known = line.exec(text.value)?.[1]?.trim().replace(/,$/, "");
+  const made = `as_typed = [${known ? `${known}, ` : ""}${right}]`;
+  text.value = known === undefined ? `${made}\n${text.value}` : text.value.replace(line, () => made);
+  void plan();
 }
 
 async function begin(): Promise<void> {

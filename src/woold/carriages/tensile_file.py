@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from woold.errors import InputError, Problem, UnitError
+from woold.errors import InputError, Problem, UnitError, names_its_file
 from woold.physics.tensile_test import points_before_break
 from woold.tables.text_table import Dialect, TextTable, is_missing, joined, plain_number, read_table
 from woold.units import parse_quantity
@@ -94,6 +94,7 @@ class Specimen:
     gauge_length: float | None = None
 
 
+@names_its_file
 def read_tensile_test(path: Path | str, specimen: Specimen | None = None) -> TensileTest:
     """Points of a tensile test from a CSV file.
 

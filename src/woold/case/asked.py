@@ -50,6 +50,21 @@ class Asked(Section):
     stop_share: float = quantity(
         "fraction", "stop of the dancer", ge=-2.0, usual=("-100 %", "100 %"), le=2.0
     )
+    arm_length: float = quantity(
+        "small_length",
+        "pivot to the roller of a filmed arm",
+        gt=0,
+        usual=("50 mm", "700 mm"),
+        le=5.0,
+    )
+    tag_side: float = quantity(
+        "small_length",
+        "side of the small tags of a film",
+        ge=0.015,
+        usual=("15 mm", "120 mm"),
+        usual_from="what phones see well from 2 m, and what fits on the sheet",
+        le=0.12,
+    )
     corners: int = plain("corners of the load", ge=1, usual=(1, 12), le=100)
     specimen_width: float = quantity(
         "small_length",
@@ -73,6 +88,9 @@ class Asked(Section):
     )
     probability: float = quantity(
         "fraction", "chance that a program holds", ge=0.5, usual=("50 %", "99 %"), le=0.99
+    )
+    pilot_mass: float = quantity(
+        "small_mass", "film on a load of the pilot", gt=0, usual=("20 g", "5 kg"), le=1000.0
     )
     loads: int = plain("loads of each treatment", ge=2, usual=(4, 2000), le=20_000)
 

@@ -34,6 +34,8 @@ _LEAST_SHARE_OF_PALLET = 0.2
 """Area of the load over that of its pallet [-]."""
 _FILM_STRENGTH = 30e6
 """Force over unstretched section at which stretch film tears [Pa]."""
+_LEAST_BREAK_MARGIN = 1.05
+"""Stretch at break over that of the pre-stretch: the load draws it farther, and film varies [-]."""
 _LONGEST_SHIFT = 12 * 3600.0
 _YEAR = 8784 * 3600.0
 _MOST_TURNS = 80.0
@@ -111,6 +113,18 @@ def _pallet_doubts(case: Case) -> Iterator[Question]:
     if over is None or load.pallet_length is None or load.pallet_width is None:
         return
     length, width = sides(load)
+    is_turned = length <= load.pallet_width + 1e-9 and width <= load.pallet_length + 1e-9
+    if is_turned and over > 0.001 and over <= _MOST_OVERHANG:
+        yield _ask(
+            "load.pallet_length",
+            say(
+                "{pallet}, for a load of {load}",
+                pallet=_size(load.pallet_length, load.pallet_width),
+                load=_size(length, width),
+            ),
+            say("the longer side of both along the same axis"),
+            say("The load fits when its pallet is turned. Are both the same way round?"),
+        )
     if over > _MOST_OVERHANG:
         yield _ask(
             "load.pallet_length" if length - load.pallet_length >= width - load.pallet_width
@@ -130,13 +144,22 @@ def _pallet_doubts(case: Case) -> Iterator[Question]:
         )
 
 
+def _size(length: float, width: float) -> str:
+    return say("{length} by {width}", length=show(length, "length"), width=show(width, "length"))
+
+
 def _film_doubts(case: Case) -> Iterator[Question]:
     film, carriage = case.film, case.carriage
-    if film.elongation_at_break is not None and film.elongation_at_break <= carriage.prestretch:
+    least_break = _LEAST_BREAK_MARGIN * carriage.prestretch
+    if film.elongation_at_break is not None and film.elongation_at_break < least_break:
         yield _ask(
             "film.elongation_at_break",
             show(film.elongation_at_break, "elongation"),
-            say("more than the pre-stretch, {set}", set=show(carriage.prestretch, "elongation")),
+            say(
+                "{least} or more, for the pre-stretch of {set}",
+                least=show(least_break, "elongation"),
+                set=show(carriage.prestretch, "elongation"),
+            ),
             say("Film that breaks there cannot be stretched so far. Which of the two is right?"),
         )
     strength = _FILM_STRENGTH * film.roll_width * film.thickness
@@ -243,6 +266,16 @@ def _program_doubts(case: Case) -> Iterator[Question]:
                 show_range(-load.deck_height, load.height, "small_length"),
                 say("A band there misses the load. Is it right?"),
             )
+    for name in ("rise_per_turn", "fall_per_turn"):
+        step = getattr(program, name)
+        if step is not None and step > case.film.roll_width:
+            yield _ask(
+                f"program.{name}",
+                show(step, "small_length"),
+                say("at most the film's width, {width}",
+                    width=show(case.film.roll_width, "small_length")),
+                say("It leaves stripes of the load bare. Is it right?"),
+            )  # fmt: skip
     turns = _turns(case)
     if turns > _MOST_TURNS:
         yield _ask(

@@ -19,11 +19,13 @@ from woold.case.reader import checked
 from woold.case.shelf import Shelf, read_shelf
 from woold.case.toml_text import read_toml
 from woold.case.usual import usual_span
+from woold.errors import names_its_file
 from woold.words import say, to_say
 
 __all__ = ["case_from_table", "read_case", "read_case_table", "starter_text"]
 
 
+@names_its_file
 def read_case(path: Path | str, as_typed: Collection[str] = ()) -> Case:
     """The case in a file.
 

@@ -142,7 +142,10 @@ class Reader:
             raw = self._with_origin(facts, raw, here)
         if isinstance(raw, list):
             values = [self._value(facts, each, here) for each in raw]
-            self.typed[here] = say("a list of {count}", count=len(raw))
+            short = raw and len(raw) <= 4 and all(isinstance(each, str | int) for each in raw)
+            self.typed[here] = (
+                ", ".join(map(str, raw)) if short else say("a list of {count}", count=len(raw))
+            )
             return values
         self.typed[here] = raw if isinstance(raw, str) else repr(raw)
         if facts.kind.startswith("money"):

@@ -29,7 +29,7 @@ from woold.case.things import (
     ShelfFilm,
 )
 from woold.case.toml_text import read_toml
-from woold.errors import InputError, Problem
+from woold.errors import InputError, Problem, names_its_file
 from woold.words import say
 
 __all__ = [
@@ -171,6 +171,7 @@ def reference(text: str, field: str) -> tuple[str, int | None]:
     return name.strip(), int(number) if mark else None
 
 
+@names_its_file
 def read_shelf(
     path: Path | str, as_typed: Collection[str] = (), beside: Shelf | None = None
 ) -> Shelf:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import field_validator
+
 from woold.case.fields import Section, plain, quantity
 from woold.case.transport_profiles import PROFILES
+from woold.words import say
 
 __all__ = ["Transport"]
 
@@ -191,3 +194,11 @@ class Transport(Section):
         le=0.5,
         usual=("0 mm", "200 mm"),
     )
+
+    @field_validator("profiles")
+    @classmethod
+    def _known(cls, profiles: tuple[str, ...]) -> tuple[str, ...]:
+        known = [each.key for each in PROFILES]
+        if not set(profiles) <= set(known):
+            raise ValueError(say("names out of {names}", names=", ".join(known)))
+        return profiles

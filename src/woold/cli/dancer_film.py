@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from woold.case.asked import confirmed_names
+from woold.case.asked import asked_quantity, confirmed_names
 from woold.case.file import read_case
 from woold.cli.dancer import (
     ASKED_OF_TRACE,
@@ -29,7 +29,6 @@ from woold.cli.output import AsTyped, JsonFlag, Units
 from woold.cli.progress import working
 from woold.errors import InputError
 from woold.rows.typeset import Paper
-from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -58,21 +57,7 @@ class TagOptions:
     @property
     def side_length(self) -> float:
         """Side of the small tags [m]."""
-        from woold.report.tag_sheet import LARGEST_SIDE, SMALLEST_SIDE
-
-        side = parse_quantity(self.side, "small_length", "--side")
-        if not SMALLEST_SIDE <= side <= LARGEST_SIDE:
-            raise InputError.one(
-                "--side",
-                self.side,
-                say(
-                    "{least:.0f} to {most:.0f} mm",
-                    least=1e3 * SMALLEST_SIDE,
-                    most=1e3 * LARGEST_SIDE,
-                ),
-                say("60 mm suits most carriages."),
-            )
-        return side
+        return asked_quantity("tag_side", self.side, "--side")
 
 
 @app.command()
@@ -142,7 +127,7 @@ class FilmOptions:
             picked=self._picked(),
             start=self.start,
             end=self.end,
-            arm_length=self._length(),
+            arm_length=self._length(right),
             stop_times=self.stop_times,
         )
 
@@ -160,18 +145,10 @@ class FilmOptions:
             )
         return PickedPoints(self.pivot_at, self.arm_at)
 
-    def _length(self) -> float | None:
+    def _length(self, right: Collection[str]) -> float | None:
         if self.arm_length is None:
             return None
-        length = parse_quantity(self.arm_length, "small_length", "--arm-length")
-        if not length > 0:
-            raise InputError.one(
-                "--arm-length",
-                self.arm_length,
-                say("a length above zero"),
-                say("Measure from the pivot to the roller's middle."),
-            )
-        return length
+        return asked_quantity("arm_length", self.arm_length, "--arm-length", right)
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,7 +222,7 @@ def video(
     from woold.filmed.film_rows import film_blocks
     from woold.filmed.film_study import study_film
 
-    right, of_case = confirmed_names(as_typed or (), ASKED_OF_TRACE)
+    right, of_case = confirmed_names(as_typed or (), (*ASKED_OF_TRACE, "arm_length"))
     ask = seen.asked_of(asked, chosen, right)
     files.require_new(shown)
     case = read_case(asked.case_path, of_case) if asked.case_path else None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from woold.case.asked import asked_count, cells_of, confirmed_names
 from woold.cli import trial_results, trial_sheet
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, Force, PictureFile, new_file
@@ -97,12 +98,15 @@ def plan(
     from woold.trial.plan import plan_trial
     from woold.trial.setup import read_trial
 
-    setup = read_trial(trial_path, as_typed or ())
+    cells, named = cells_of(as_typed or ())
+    right, fields = confirmed_names(named, ("loads",))
+    loads = None if loads is None else asked_count("loads", loads, "--loads", right)
+    setup = read_trial(trial_path, fields)
     aim, spread_from = setup.trial.aim, say("the trial file")
     if pilot:
         from woold.trial.pilot import pilot_spread
 
-        found_spread = pilot_spread(pilot)
+        found_spread = pilot_spread(pilot, cells)
         aim = aim.model_copy(update={"film_spread": found_spread.upper_limit})
         spread_from = say(
             "the pilot ({spread}), at its upper 80 % limit",

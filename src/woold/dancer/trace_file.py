@@ -19,7 +19,7 @@ from woold.dancer.trace_headings import (
     found_places,
     heading_unit,
 )
-from woold.errors import InputError
+from woold.errors import InputError, names_its_file
 from woold.physics.trace import Trace, pulse_times
 from woold.tables.text_stream import BEGINNING, opened_text
 from woold.tables.text_table import (
@@ -94,6 +94,7 @@ class _Layout:
     headings: tuple[str, ...]
 
 
+@names_its_file
 def read_trace(
     path: Path | str,
     columns: TraceColumns = TraceColumns(),

@@ -11,13 +11,10 @@ from woold.report.svg import figure_svg
 from woold.rows.blocks import Block, Bullets, Cautions, Figure, Heading
 from woold.rows.wording import Wording
 
-__all__ = ["LARGEST_SIDE", "LOAD_SIDE", "SMALLEST_SIDE", "tag_sheet"]
+__all__ = ["LOAD_SIDE", "tag_sheet"]
 
 LOAD_SIDE = 0.12
 """Side of the load's tag: it passes quickly, so it is large [m]."""
-
-SMALLEST_SIDE, LARGEST_SIDE = 0.015, 0.12
-"""Sides of the frame's and the arm's tags that fit on a page and can be filmed [m]."""
 
 _TEXT_WIDTHS = {"a4": 0.174, "letter": 0.1799}  # [m]
 _RIM = 1.25  # white cells round a tag, to be left on when it is cut out

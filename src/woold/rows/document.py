@@ -84,7 +84,7 @@ def stamped(schema: str, body: Mapping[str, Any]) -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class OneError:
-    """One thing that cannot be used, in parts and as one sentence."""
+    """One thing that cannot be used, in parts and as one sentence; `file` is "" where none is."""
 
     field: str
     given: str
@@ -92,6 +92,7 @@ class OneError:
     todo: str
     message: str
     kind: str
+    file: str = ""
 
     @classmethod
     def of(cls, problem: Any) -> OneError:
@@ -99,7 +100,7 @@ class OneError:
         parts = (problem.field, problem.given, problem.allowed, problem.todo)
         kinds = {"Question": "question", "ManyQuestions": "question", "OnRecord": "on record"}
         kind = kinds.get(type(problem).__name__, "error")
-        return cls(*parts, message=str(problem), kind=kind)
+        return cls(*parts, message=str(problem), kind=kind, file=problem.file)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,11 +10,12 @@ from pathlib import Path
 
 from woold.case.asked import cell_questions
 from woold.case.toml_text import decoded, parsed_toml
-from woold.errors import InputError, Problem, UnitError
+from woold.errors import InputError, Problem, UnitError, names_its_file
 from woold.sites.effect import effect_of
 from woold.sites.site_cells import SiteCells
 from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.tables.text_table import (
+    bytes_of,
     is_missing,
     joined,
     plain_number,
@@ -49,6 +50,7 @@ COVARIATE_KINDS: dict[str, str] = {
 }
 
 
+@names_its_file
 def read_sites(path: Path, as_typed: Collection[str] = ()) -> SiteTable:
     """The sites of a CSV file (``site,saving,standard_error,...``) or a TOML file (``[[site]]``).
 
@@ -63,25 +65,9 @@ def read_sites(path: Path, as_typed: Collection[str] = ()) -> SiteTable:
         InputError: the file cannot be read, or any row cannot be used or is asked about; every one
             is named.
     """
-    try:
-        size = path.stat().st_size
-        if size > LARGEST_TABLE_BYTES:
-            raise InputError.one(
-                str(path),
-                say("{size} bytes", size=size),
-                say("at most {largest_table_bytes}", largest_table_bytes=LARGEST_TABLE_BYTES),
-                say("Give one row a site."),
-            )
-        raw = path.read_bytes()
-    except OSError as error:
-        raise InputError.one(
-            str(path),
-            error.strerror or say("cannot be read"),
-            say("a file that can be read"),
-            say("Check the name."),
-        ) from None
+    allowed = say("a CSV or TOML file")
+    raw = bytes_of(path, allowed, LARGEST_TABLE_BYTES)
     if path.suffix.lower() == ".toml":
-        allowed = say("a CSV or TOML file")
         document = parsed_toml(decoded(raw, str(path), allowed), str(path), allowed)
         rows = document.get("site")
         if not isinstance(rows, list) or not all(isinstance(row, dict) for row in rows):

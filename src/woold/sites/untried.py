@@ -22,6 +22,7 @@ from pydantic import model_validator
 from woold.case.fields import Section, SettingsFile, plain, quantity
 from woold.case.reader import checked
 from woold.case.toml_text import read_toml
+from woold.errors import names_its_file
 from woold.sites.claim_check import ClaimStrength, claim_strength
 from woold.sites.effect import saving_of
 from woold.sites.next_site import plausible_sites
@@ -116,6 +117,7 @@ class Combinations(SettingsFile):
         return self.combination[0].film_price.currency
 
 
+@names_its_file
 def read_combinations(path: Path, as_typed: Collection[str] = ()) -> Combinations:
     """Combinations and the saving that pays, from a TOML file.
 

@@ -20,6 +20,7 @@ __all__ = [
     "MISSING",
     "Dialect",
     "TextTable",
+    "bytes_of",
     "decoded_table",
     "dialect_of",
     "dialect_words",
@@ -91,6 +92,20 @@ def read_table(path: Path | str, allowed: str, largest: int = LARGEST_TABLE) -> 
     Raises:
         InputError: it cannot be read, is too large, or is no text table.
     """
+    return table_of(bytes_of(path, allowed, largest), str(path), allowed)
+
+
+def bytes_of(path: Path | str, allowed: str, largest: int = LARGEST_TABLE) -> bytes:
+    """All that a file of a table holds.
+
+    Args:
+        path: the file.
+        allowed: what it may be, for messages.
+        largest: more bytes than this are refused, before they are read.
+
+    Raises:
+        InputError: it cannot be read, or is too large.
+    """
     try:
         with Path(path).open("rb") as stream:
             raw = stream.read(largest + 1)
@@ -100,7 +115,7 @@ def read_table(path: Path | str, allowed: str, largest: int = LARGEST_TABLE) -> 
     if len(raw) > largest:
         most = say("more than {size:.0f} MB", size=largest / 1e6)
         raise InputError.one(str(path), most, allowed, say("Is it the right file?"))
-    return table_of(raw, str(path), allowed)
+    return raw
 
 
 def table_of(raw: bytes, where: str, allowed: str) -> TextTable:

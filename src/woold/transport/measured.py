@@ -11,7 +11,7 @@ import numpy as np
 from woold.case.asked import cell_questions
 from woold.case.fields import Section, quantity
 from woold.case.model import Case
-from woold.errors import InputError
+from woold.errors import InputError, names_its_file
 from woold.physics.stack_fit import MeasuredSlips
 from woold.physics.stack_motion import BaseMotion, pulse, recorded_motion
 from woold.prediction.result import Finding
@@ -124,6 +124,7 @@ def _typed_row(text: str, as_typed: Collection[str]) -> MeasuredRow:
     return _row(dict(zip(_KINDS, parts, strict=False)), "--slips", as_typed)
 
 
+@names_its_file
 def read_rows(path: Path | str, as_typed: Collection[str] = ()) -> tuple[MeasuredRow, ...]:
     """Rows of a table with headings acceleration, ramp [s], hold [s], height [mm], largest [mm],
     kept [mm]; the unit stands in brackets or in each cell.
@@ -141,6 +142,7 @@ def read_rows(path: Path | str, as_typed: Collection[str] = ()) -> tuple[Measure
     return tuple(_row(row, f"{path}:{line}", as_typed) for line, row in rows)
 
 
+@names_its_file
 def read_recording(path: Path | str, as_typed: Collection[str] = ()) -> BaseMotion:
     """Accelerations of a vehicle from a table with headings time [s], acceleration [m/s^2] (or
     [g]) and, if recorded, vertical [m/s^2], upward and without gravity.

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.errors import InputError, Problem, Question
+from woold.errors import InputError, Problem, Question, names_its_file
 from woold.store import Cell
 from woold.trial.confirmed import grouped
 from woold.trial.gauge import GaugeStudy, gauge_study, loads_factor
@@ -37,6 +37,7 @@ class GaugeTable:
         return gauge_study(self.readings)
 
 
+@names_its_file
 def tables_in_file(path: str) -> dict[str, GaugeTable]:
     """Readings of every gauge in a workbook or CSV file.
 
@@ -48,13 +49,27 @@ def tables_in_file(path: str) -> dict[str, GaugeTable]:
     problems = [each for each in written.problems if not isinstance(each, Question)]
     if problems:
         raise InputError.many(grouped(problems))
-    rows = [
-        dict(row.cells)
+    read = [
+        (sheet, row)
         for sheet in written.sheets
         if sheet.sheet.kind == "gauge"
         for row in sheet.rows
         if "reading" in row.cells
     ]
+    blank = [
+        Problem(
+            sheet.place(name, row.number) if name in sheet.columns else f"{path}, {row.number}",
+            say("nothing"),
+            say("the {name} of this reading", name=name),
+            say("Fill it in, or take the row out."),
+        )
+        for sheet, row in read
+        for name in ("instrument", "part", "person", "repeat")
+        if name not in row.cells
+    ]
+    if blank:
+        raise InputError.many(blank[:20])
+    rows = [dict(row.cells) for _, row in read]
     tables = gauge_tables(rows)
     return {name: replace(each, read_as=written.read_as) for name, each in tables.items()}
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-import math
+from collections.abc import Collection
 from dataclasses import dataclass
 from pathlib import Path
 
-from woold.errors import InputError, Problem
+from woold.case.asked import Asked, cell_questions
+from woold.errors import InputError, Problem, Question, names_its_file
 from woold.tables.text_table import is_missing, joined, plain_number, read_table, split_heading
 from woold.trial.power import cv_upper_limit
 from woold.units import parse_quantity
@@ -30,14 +31,20 @@ class Pilot:
     read_as: str
 
 
-def pilot_spread(path: Path | str) -> Pilot:
+@names_its_file
+def pilot_spread(path: Path | str, as_typed: Collection[str] = ()) -> Pilot:
     """Coefficient of variation of a pilot and its upper 80 % limit.
 
     The file holds one film mass a line, such as "312 g"; further columns are not read, and neither
     are empty lines nor a first line without a number, whose unit in brackets holds for the rest.
 
+    Args:
+        path: the file.
+        as_typed: lines that were asked about and are right, "pilot.csv, line 3".
+
     Raises:
-        InputError: the file cannot be read, or a line is no mass; one problem for each.
+        InputError: the file cannot be read, or a line is no mass or is asked about; one problem
+            for each.
     """
     table = read_table(path, say("a text file with one mass a line"))
     masses: list[float] = []
@@ -69,10 +76,15 @@ def pilot_spread(path: Path | str) -> Pilot:
         except InputError as error:
             problems += error.problems
             continue
-        if mass <= 0 or not math.isfinite(mass):
-            problems.append(Problem(where, first, say("a mass above 0"), say("Mend it.")))
+        if not 0.0 < mass <= 1000.0:
+            problems.append(
+                Problem(where, first, say("a mass above 0, to 1000 kg"), say("Mend it."))
+            )
+        problems += cell_questions(Asked, {"pilot_mass": mass}, {"pilot_mass": where}, as_typed)
         masses.append(mass)
+    # What cannot be comes before what can hardly be.
+    wrong = [each for each in problems if not isinstance(each, Question)]
     if problems:
-        raise InputError.many(problems)
+        raise InputError.many((wrong or problems)[:20])
     variation, upper_limit = cv_upper_limit(masses)
     return Pilot(variation, upper_limit, joined(table.decided))

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from woold.errors import InputError, Problem, Question
+from woold.errors import InputError, Problem, Question, names_its_file
 from woold.tables.sheet_marks import SheetMarks
 from woold.tables.text_table import joined, table_of
 from woold.tables.workbook import require_sound_workbook
@@ -55,6 +55,7 @@ class WrittenTrial:
     said: list[str] = field(default_factory=list)
 
 
+@names_its_file
 def read_written(path: Path | str) -> WrittenTrial:
     """Read a workbook or CSV file.
 

@@ -15,7 +15,7 @@ from woold.case.file import case_from_table, read_case_table
 from woold.case.model import Case
 from woold.case.reader import checked
 from woold.case.toml_text import read_toml
-from woold.errors import InputError, Problem, Question, WooldError
+from woold.errors import InputError, Problem, Question, WooldError, errors_in
 from woold.trial.looks import Spending
 from woold.words import say, to_say
 
@@ -351,7 +351,8 @@ def read_trial(path: Path | str, as_typed: Collection[str] = ()) -> TrialSetup:
     """
     path = Path(path)
     tables = read_toml(path)
-    trial, _ = checked(Trial, tables, as_typed)
+    with errors_in(path):
+        trial, _ = checked(Trial, tables, as_typed)
     if as_typed:
         tables = {**tables, "as_typed": [*trial.as_typed, *as_typed]}
     names = {name for each in trial.load_types for name in (each.baseline, each.candidate) if name}

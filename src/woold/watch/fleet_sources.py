@@ -72,10 +72,14 @@ def open_fleet(
     except Exception as error:  # each engine has errors of its own, without a common base
         raise InputError.one(
             "source",
-            f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})",
+            _without_password(f"{', '.join(sources)} ({str(error).splitlines()[0][:120]})"),
             say("Parquet files or a table"),
             say("Check the names, the rights and the connection."),
         ) from None
+
+
+def _without_password(text: str) -> str:
+    return re.sub(r"(://[^:/@\s]*):[^@\s]*@", r"\1:...@", text)
 
 
 def _memory(text: str) -> str:

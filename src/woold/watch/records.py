@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from woold.case.asked import cell_questions
-from woold.errors import InputError, Problem
+from woold.errors import InputError, Problem, errors_in
 from woold.prediction.result import Finding
 from woold.tables.parquet import is_parquet, quiet_engine, require_sound_parquet
 from woold.tables.text_table import MISSING
@@ -75,23 +75,25 @@ def read_records(
     findings: list[Finding] = []
     frames = []
     for path in paths:
-        raw = _read_file(path, findings)
-        raw = _renamed(raw, renames or {}, path)
-        typed = _typed(raw, path, findings)
-        _require_usual(raw.columns, typed, path, as_typed)
-        frames.append(typed)
+        with errors_in(path):
+            raw = _renamed(_read_file(path, findings), renames or {}, path)
+            frames.append(_typed(raw, path, findings))
+            _require_usual(raw.columns, frames[-1], path, as_typed)
     try:
         frame = pl.concat(frames, how="diagonal") if len(frames) > 1 else frames[0]
     except pl.exceptions.PolarsError as error:
         raise InputError.one(
-            "records",
+            ", ".join(str(path) for path in paths)[:200],
             str(error)[:200],
             say("files with the same columns"),
             say("Read files of other columns one by one."),
         ) from None
     if frame.height == 0:
         raise InputError.one(
-            "records", say("no row"), say("at least one load"), say("Is this the right file?")
+            ", ".join(str(path) for path in paths)[:200],
+            say("no row"),
+            say("at least one load"),
+            say("Is this the right file?"),
         )
     return Records(frame, tuple(findings))
 

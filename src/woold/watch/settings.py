@@ -13,7 +13,7 @@ from pydantic import model_validator
 from woold.case.fields import COMMON_PRACTICE, Section, SettingsFile, plain, quantity
 from woold.case.reader import checked
 from woold.case.toml_text import read_toml
-from woold.errors import Question
+from woold.errors import Question, names_its_file
 from woold.units import Money, show
 from woold.words import say
 
@@ -202,6 +202,7 @@ class WatchSettings(SettingsFile):
         return {each.load_type: each for each in self.promise}
 
 
+@names_its_file
 def read_settings(path: Path, as_typed: Collection[str] = ()) -> WatchSettings:
     """Settings from a TOML file with ``[film]``, ``[[promise]]`` and ``[charts]``, all optional.
 

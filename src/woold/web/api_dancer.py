@@ -7,13 +7,14 @@ import re
 import tempfile
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, Field, StringConstraints
 
+from woold.case.asked import asked_count
 from woold.case.file import case_from_table
-from woold.dancer.asked import ask_about, turning_speed
+from woold.dancer.asked import ask_about, hole_radius, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.cycle_rows import cycle_blocks
 from woold.dancer.results import CycleStudy, SpringRow, SpringTable, TraceStudy
@@ -23,7 +24,6 @@ from woold.dancer.trace_rows import trace_blocks
 from woold.dancer.trace_study import TraceAsk, study_trace
 from woold.errors import WooldError
 from woold.rows.wording import Wording
-from woold.units import parse_quantity
 from woold.web.answers import refusals
 from woold.web.at_work import at_work
 from woold.web.block_data import BlockData, sent, untitled
@@ -66,6 +66,9 @@ class RecordedTrace(BaseModel):
     speed: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
     corners: int = Field(default=4, ge=1, le=100)
     reverse: bool = False
+    as_typed: list[Annotated[str, StringConstraints(max_length=40)]] = Field(
+        default_factory=list, max_length=20
+    )
 
 
 class NamedSpring(BaseModel):
@@ -162,10 +165,9 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
     case = case_from_table(body.case)
     asked = {"dancer.hole": body.hole, "machine.speed": body.speed}
     ask_about(case, asked, {})
-    hole = None if body.hole is None else parse_quantity(body.hole, "small_length", "dancer.hole")
-    study, _, dancer = simulate_cycle(
-        case, body.spring, hole, turning_speed(body.speed, "machine.speed")
-    )
+    hole = hole_radius(body.hole, "dancer.hole")
+    speed = turning_speed(body.speed, "machine.speed", as_typed=("speed",))
+    study, _, dancer = simulate_cycle(case, body.spring, hole, speed)
     arm = dancer.setup.arm
     return CycleView(
         study=study,
@@ -187,10 +189,10 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
 def trace(body: RecordedTrace, say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)
-    speed = turning_speed(body.speed, "machine.speed")
+    speed = turning_speed(body.speed, "speed", as_typed=body.as_typed)
     ask = TraceAsk(
         turn_period=math.tau / speed if speed else None,
-        corners=body.corners,
+        corners=asked_count("corners", body.corners, as_typed=body.as_typed),
         reverse=body.reverse,
     )
     name = re.sub(r"[^A-Za-z0-9._-]", "_", body.name)[-80:].lstrip(".") or "trace.csv"
