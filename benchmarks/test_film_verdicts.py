@@ -1,8 +1,8 @@
 """A hundred films of known dancers, each with its own camera: how often the verdict is right.
 
 Asked: right, or undecided with the right one named, in 95 of 100; never a verdict where the arm was
-hidden for more than a fifth of the frames. The films are drawn by `film_maker`, which knows nothing of
-the package. Alone, with every figure printed: `python benchmarks/test_film_verdicts.py 30`.
+hidden for more than a fifth of the frames. The films are drawn by `film_maker`, which knows nothing
+of the package. Alone, with every figure printed: `python benchmarks/test_film_verdicts.py 30`.
 """
 
 from __future__ import annotations
