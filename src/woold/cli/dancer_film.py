@@ -28,14 +28,13 @@ from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units
 from woold.cli.progress import working
 from woold.errors import InputError
-from woold.report.model import Paper
+from woold.rows.typeset import Paper
 from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
     from woold.filmed.film_study import FilmAsk, FilmResult
     from woold.filmed.point_tracks import PickedPoints
-    from woold.rows.typeset import Paper
 
 __all__ = ["app"]
 
