@@ -71,6 +71,8 @@ def test_works_without_extras(folder: Path, line: str) -> None:
         ("trial list --store none.sqlite", "records"),
         ("account list --store none.sqlite", "records|server"),
         ("serve", "server|records"),
+        ("dancer tags", "video|report"),
+        ("dancer video bouncing-dancer.avi", "video"),
         ("watch loads cycles.csv --settings watch.toml", "watch"),
         ("watch fleet fleet/*.parquet --settings watch.toml", "fleet|watch"),
     ],

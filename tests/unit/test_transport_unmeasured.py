@@ -117,6 +117,22 @@ def test_what_an_input_decides_it_decides_at_its_ends(table: dict[str, Any], fie
     assert len(words) > 1
 
 
+def test_a_value_that_its_owner_calls_a_placeholder_is_not_measured(table: dict[str, Any]) -> None:
+    guess = {"value": "0.5", "origin": "placeholder: as last year"}
+    assert word(case_with(table, friction=guess)) == "cannot_be_said"
+    near = guess | {"low": "0.45", "high": "0.55"}
+    assert word(case_with(table, friction=near)) == "holds"
+
+
+def test_what_is_not_there_decides_nothing(table: dict[str, Any]) -> None:
+    # One tier has no friction between tiers, and a blocked foot none on the vehicle.
+    case = case_with(table, friction=None, deck_friction=measured("0.2"))
+    table["load"]["tiers"] = 1
+    one = screen_transport(unusual_case(table), predict(case))
+    assert one.holds is False
+    assert [each.field for each in one.unmeasured] == ["transport.slip_margin"]
+
+
 def test_every_input_says_how_it_is_measured() -> None:
     assert list(HOW_TO_MEASURE) == list(INPUT_NAMES)
 

@@ -28,13 +28,13 @@ from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units
 from woold.cli.progress import working
 from woold.errors import InputError
+from woold.rows.typeset import Paper
 from woold.units import parse_quantity
 from woold.words import say
 
 if TYPE_CHECKING:
     from woold.filmed.film_study import FilmAsk, FilmResult
     from woold.filmed.point_tracks import PickedPoints
-    from woold.rows.typeset import Paper
 
 __all__ = ["app"]
 
@@ -46,7 +46,7 @@ class TagOptions:
     out: Annotated[
         str, typer.Option("--out", metavar="FILE", help="File to write, .pdf or .html.")
     ] = "dancer-tags.pdf"
-    paper: Annotated[str, typer.Option("--paper", help="Paper: a4 or letter.")] = "a4"
+    paper: Annotated[Paper, typer.Option("--paper", help="Paper: a4 or letter.")] = "a4"
     side: Annotated[
         str,
         typer.Option("--side", metavar="LENGTH", help="Side of the frame's and the arm's tags."),
@@ -54,15 +54,6 @@ class TagOptions:
     as_json: JsonFlag = False
     units: Units = "both"
     force: Force = False
-
-    @property
-    def size(self) -> Paper:
-        """The paper."""
-        if self.paper == "a4":
-            return "a4"
-        if self.paper == "letter":
-            return "letter"
-        raise InputError.one("--paper", self.paper, say("a4 or letter"))
 
     @property
     def side_length(self) -> float:
@@ -79,6 +70,7 @@ class TagOptions:
                     least=1e3 * SMALLEST_SIDE,
                     most=1e3 * LARGEST_SIDE,
                 ),
+                say("60 mm suits most carriages."),
             )
         return side
 
@@ -94,7 +86,7 @@ def tags(asked: TagOptions) -> None:
         out=[asked.out],
         as_json=asked.as_json,
         units=asked.units,
-        paper=asked.size,
+        paper=asked.paper,
         force=asked.force,
     )
     side = asked.side_length
@@ -142,7 +134,9 @@ class FilmOptions:
         from woold.filmed.film_study import FilmAsk
 
         if self.end is not None and self.end <= self.start:
-            raise InputError.one("--to", f"{self.end:g}", say("a time after --from"))
+            raise InputError.one(
+                "--to", f"{self.end:g}", say("a time after --from"), say("Give a later time.")
+            )
         return FilmAsk(
             trace=trace.asked_of(ColumnOptions(), chosen, right),
             picked=self._picked(),
@@ -159,7 +153,10 @@ class FilmOptions:
             return None
         if self.pivot_at is None or self.arm_at is None:
             raise InputError.one(
-                "--pivot-at, --arm-at", say("one of the two"), say("both points, or neither")
+                "--pivot-at, --arm-at",
+                say("one of the two"),
+                say("both points, or neither"),
+                say("Read both off the first picture, in pixels."),
             )
         return PickedPoints(self.pivot_at, self.arm_at)
 
@@ -168,7 +165,12 @@ class FilmOptions:
             return None
         length = parse_quantity(self.arm_length, "small_length", "--arm-length")
         if not length > 0:
-            raise InputError.one("--arm-length", self.arm_length, say("a length above zero"))
+            raise InputError.one(
+                "--arm-length",
+                self.arm_length,
+                say("a length above zero"),
+                say("Measure from the pivot to the roller's middle."),
+            )
         return length
 
 
@@ -257,7 +259,10 @@ def video(
 
         if result.study.trace is None or result.analysis is None:
             raise InputError.one(
-                "--plot", say("a trace with too many gaps"), say("a trace that can be judged")
+                "--plot",
+                say("a trace with too many gaps"),
+                say("a trace that can be judged"),
+                say("Film again with the tags in sight all the time."),
             )
         return trace_figure(result.study.trace, result.analysis)
 

@@ -17,7 +17,7 @@ __all__ = ["write_film"]
 Floats = NDArray[np.float64]
 
 _WIDTH, _HEIGHT = 400, 300
-_RATE = 20.0
+_RATE = 25.0
 _LENGTH = 29.0  # s
 _FINE = 2  # each pixel is drawn by so many each way
 _PIVOT, _REACH = (120.0, 190.0), 130.0

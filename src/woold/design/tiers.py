@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -60,7 +60,7 @@ class Tiers:
         self.asked, self.load = asked, case.load
         self.stack = load_stack(case, asked)
         self.pressing = self.stack.mass_above * GRAVITY + asked.pressing_force
-        self.rooms = tuple(
+        self.rooms = _distinct(
             room
             for _, each in asked_states(asked, moved_inputs(case))
             for room in _rooms(case, each, load_stack(case, each))
@@ -253,6 +253,30 @@ class Tiers:
             middle = math.sqrt(low * high)
             low, high = (middle, high) if stands(middle) else (low, middle)
         return low
+
+
+def _distinct(rooms: Iterable[_Room]) -> tuple[_Room, ...]:
+    """Rooms of which no two ask the same: what is not known leaves many ways as they are."""
+    kept: list[_Room] = []
+    seen: list[Floats] = []
+    for room in rooms:
+        way, stack = room.way, room.stack
+        lengths, along = way.walls
+        asks = np.concatenate(
+            [
+                way.needed,
+                way.sway_travel,
+                way.friction_drop,
+                stack.kinetic_share * stack.friction,
+                stack.friction,
+                [lengths @ along**power for power in (1, 2, 3)],
+                [way.ramp_time, room.top_travel, room.push],
+            ]
+        )
+        if not any(np.allclose(asks, other, rtol=1e-9, atol=1e-12) for other in seen):
+            kept.append(room)
+            seen.append(asks)
+    return tuple(kept)
 
 
 def _rooms(case: Case, asked: Transport, stack: Stack) -> Iterator[_Room]:

@@ -123,7 +123,10 @@ def _require_film(path: Path) -> None:
             head = stream.read(64)
         size = path.stat().st_size
     except OSError as error:
-        raise InputError.one(str(path), error.strerror or say("cannot be read"), what) from None
+        given = error.strerror or say("cannot be read")
+        raise InputError.one(
+            str(path), given, what, say("Name the film as it was copied from the phone.")
+        ) from None
     if not size:
         raise InputError.one(
             str(path), say("an empty file"), what, say("Copy the film from the phone again.")

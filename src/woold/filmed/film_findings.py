@@ -23,7 +23,6 @@ _LEAST_TAG = 24.0  # px
 _EDGE = 0.12  # of the picture, in which lenses bend
 _SAME_LENGTH = 0.9  # of the frames that the film's head promises
 _UNEVEN = 1.5  # longest over shortest step
-_ALIAS = 1 / 6  # of the frame rate, above which a ringing may be a faster one's shadow
 _PALER = 0.05
 _FLOW_KEPT = 0.6
 
@@ -68,32 +67,17 @@ def _what_is_lost(study: FilmStudy) -> Iterator[Finding]:
 
 
 def _what_is_too_fast(study: FilmStudy) -> Iterator[Finding]:
-    rate, half = study.frame_rate_hz, study.frequency_highest_hz
+    yield Finding(
+        "ringing-shown-up-to",
+        _FILM,
+        say(
+            "{rate:.0f} frames a second show ringing up to {half:.0f} Hz; whether anything rings"
+            " faster than that, this film cannot say.",
+            rate=study.frame_rate_hz,
+            half=study.frequency_highest_hz,
+        ),
+    )
     bounce = None if study.trace is None else study.trace.bounce
-    if bounce is not None and bounce.frequency_hz > _ALIAS * rate:
-        yield Finding(
-            "ringing-may-be-faster",
-            _FILM,
-            say(
-                "At {rate:.0f} frames a second a ringing of {other:.1f} Hz looks like one of"
-                " {found:.1f} Hz: which of them it is cannot be said. Film it again with more"
-                " frames a second.",
-                rate=rate,
-                other=rate - bounce.frequency_hz,
-                found=bounce.frequency_hz,
-            ),
-        )
-    else:
-        yield Finding(
-            "ringing-shown-up-to",
-            _FILM,
-            say(
-                "{rate:.0f} frames a second show ringing up to {half:.0f} Hz; whether anything"
-                " rings faster than that, this film cannot say.",
-                rate=rate,
-                half=half,
-            ),
-        )
     if bounce is None or not study.exposure_s:
         return
     paler = 1 - float(np.sinc(bounce.frequency_hz * study.exposure_s))

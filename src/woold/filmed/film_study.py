@@ -157,6 +157,7 @@ def _angle_at(reading: FilmReading, time: float, name: str) -> float:
             say("{time:g} s", time=time),
             say("a time at which the arm is seen, between {first:.1f} and {last:.1f} s",
                 first=float(arm.time[0]), last=float(arm.time[-1])),
+            say("Look in the film for when the arm lay there."),
         )  # fmt: skip
     return float(np.median(arm.angle[near]))
 

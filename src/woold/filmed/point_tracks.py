@@ -86,6 +86,7 @@ class _Patch:
                     width=width,
                     height=height,
                 ),
+                say("Pick another one, or film from farther away."),
             )
         self.corner = np.array([int(x) - self.half, int(y) - self.half], dtype=np.float64)
         left, top = self.corner.astype(int)

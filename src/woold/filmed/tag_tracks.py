@@ -214,7 +214,8 @@ def _region(points: Floats, wide: float, shape: tuple[int, int]) -> Region:
 
 def _packed(edges: TagEdges) -> list[float]:
     parts = (edges.corners.ravel(), edges.normals.ravel(), edges.spread, [edges.error])
-    return np.concatenate(parts).tolist()
+    packed: list[float] = np.concatenate(parts).tolist()
+    return packed
 
 
 def _track(numbers: array[float]) -> TagTrack:

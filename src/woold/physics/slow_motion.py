@@ -18,6 +18,7 @@ _FEWEST_WAVES = 1.25
 _SURE_WAVES = 1.75
 _STEPS_A_TURN = 12
 _AS_GOOD = 0.03  # of the slow energy, that even the right one of both may leave
+_TURNS_BACK = 0.2  # of the way
 _NOT_WORTH = 2e-3  # of all the energy
 
 
@@ -30,12 +31,14 @@ class SlowMotion:
         hunting_frequency: of a slow wave, or None [Hz].
         waves: how many of them the run holds.
         is_certain: drift and hunting can be told apart.
+        rise: of the drift over the run, unit of the position.
     """
 
     degree: int
     hunting_frequency: float | None = None
     waves: float = 0.0
     is_certain: bool = True
+    rise: float = 0.0
 
 
 def wave_columns(time: Floats, frequency: float, degree: int) -> Floats:
@@ -105,16 +108,18 @@ def slow_motion(position: Floats, interval: float, period: float) -> SlowMotion:
     # As many values say something of their own as the band can hold.
     count = max(2 * _FASTEST_ORDER * span / period, 6.0)
     found = _best_wave(time, values, span, period)
-    if found is None:
-        return SlowMotion(3)
-    frequency, left = found
+    frequency, left = found or (0.0, np.inf)
     waves = frequency * span
     drifts = count * np.log(by_degree[2] + floor) + 4 * np.log(count)
     hunts = count * np.log(left + floor) + 7 * np.log(count)
-    hides = by_degree[1] > max(0.3 * by_degree[0], 0.02 * energy)
+    columns = drift_columns(time, 3)
+    course = columns @ np.linalg.lstsq(columns, values, rcond=None)[0]
+    rise, span_of = float(course[-1] - course[0]), float(np.ptp(course))
+    # What turns back on its way is no drift for certain: it may be a wave that was not all seen.
+    hides = span_of - abs(rise) > _TURNS_BACK * span_of
     if hunts < drifts:
         return SlowMotion(1, frequency, waves, waves >= _SURE_WAVES)
-    return SlowMotion(3, None, waves, not hides)
+    return SlowMotion(3, None, waves, not hides, rise)
 
 
 def _left(columns: Floats, values: Floats) -> float:

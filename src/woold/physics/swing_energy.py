@@ -29,6 +29,7 @@ _FASTEST = 20.0  # Hz, above which no dancer's arm bounces on its film
 _LEAST_RINGING = 3e-4  # of all the energy
 _WIDE = 0.6  # of its frequency, either way, in which a ringing is looked at
 _FEWEST_CORNERS = 4
+_BACK = 0.3  # of the largest drift in a run, the other way
 _ONE_ORDER = 0.9  # of the energy near a ringing
 _SLOWEST_LINE, _FEW_TURNS = 1.1, 2.5  # times a turn; the fewer turns, the less sharp is order one
 
@@ -120,10 +121,17 @@ def swing_energy(
         bounce=bounce,
         oscillation=strongest.lines[0] if strongest.lines else None,
         hunting=waves[0].hunting_frequency if waves else None,
-        slow_is_certain=all(each.is_certain for each in slow),
+        slow_is_certain=all(each.is_certain for each in slow) and _goes_one_way(slow),
         high_share=(high + between * float(energies[0])) / max(float(energies.sum()), 1e-300),
         keeps_step=bounce is not None and _keeps_step(by_length[0].mean_turn, bounce, period),
     )
+
+
+def _goes_one_way(slow: Sequence[SlowMotion]) -> bool:
+    """Whether what drifts goes the same way in all runs."""
+    rises = np.array([each.rise for each in slow])
+    most = float(np.abs(rises).max())
+    return not bool((rises > _BACK * most).any() and (rises < -_BACK * most).any())
 
 
 def _between(mean_turn: Floats, bounce: Bounce | None, period: float, corners: int) -> float:

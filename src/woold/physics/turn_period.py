@@ -114,16 +114,17 @@ def find_turn_period(
     period = repeat * factor
     # Beside too few samples a bounce folded back makes other lags look alike as well.
     certain = certain and (samples.interval <= 1 / LEAST_RATE or not rivals)
+    halves = tuple(
+        repeat / parts
+        for parts in (2, 3, 4)
+        if _likeness(few, interval, repeat / parts, 5) > _HALF_ALIKE * likeness
+    )
     readings: tuple[float, ...] = (period,)
     if not certain:
         others = [repeat * each for each in (1, 2, 4, 2 * factor) if each != factor]
+        others += halves
         others += rivals if samples.interval > 1 / LEAST_RATE else ()
         readings += tuple(each for each in dict.fromkeys(others) if each <= longest)
-    halves = tuple(
-        repeat / parts
-        for parts in (2, 4)
-        if _likeness(few, interval, repeat / parts, 5) > _HALF_ALIKE * likeness
-    )
     return TurnPeriod(period, repeat, likeness, certain, readings, halves)
 
 

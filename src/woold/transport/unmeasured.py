@@ -13,6 +13,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.case.fields import facts_of
 from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.physics.interface_friction import LOOSE_MARGIN
@@ -100,14 +101,27 @@ def unmeasured_inputs(case: Case) -> tuple[Unmeasured, ...]:
         case: a case with a [transport] table.
     """
     found = []
-    for field in INPUT_NAMES:
-        if field == MARGIN:
-            continue
+    for field in _measurable(case):
         value, origin = case.known_of(field)
+        if not origin.is_placeholder:
+            continue
         low, high = origin.low, origin.high
-        if origin.is_placeholder and low is not None and high is not None and low < high:
+        if low is None or high is None:  # called a placeholder, without a range of its own
+            facts = facts_of(Transport, field.removeprefix("transport."))
+            low, high = facts.low, facts.high
+        if low is not None and high is not None and low < high:
             found.append(Unmeasured(field, value, min(low, value), max(high, value)))
     return tuple(found)
+
+
+def _measurable(case: Case) -> Iterator[str]:
+    """Fields that say something of this load."""
+    asked = case.transport
+    for field in INPUT_NAMES:
+        is_alone = field == _TIERS and case.load.tiers == 1
+        is_blocked = field == _VEHICLE and asked is not None and asked.foot_blocked
+        if field != MARGIN and not is_alone and not is_blocked:
+            yield field
 
 
 def moved_inputs(case: Case) -> tuple[Unmeasured, ...]:
@@ -205,6 +219,7 @@ def every_state(
 
 MARGIN: Final = "transport.slip_margin"
 _TIERS, _DECK = "transport.friction", "transport.deck_friction"
+_VEHICLE: Final = "transport.vehicle_friction"
 _KINETIC: Final = "transport.kinetic_share"
 _COLUMNS: Final = {
     "vehicle_friction": slice(0, 1),

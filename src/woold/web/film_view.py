@@ -124,9 +124,16 @@ def film_view(path: str, body: FilmOfDancer, wording: Wording) -> FilmView:
 def _asked(body: FilmOfDancer) -> _Asked:
     speed = turning_speed(body.speed, "machine.speed")
     if (body.pivot is None) != (body.arm is None):
-        raise InputError.one("pivot, arm", say("one of the two"), say("both points, or neither"))
+        raise InputError.one(
+            "pivot, arm",
+            say("one of the two"),
+            say("both points, or neither"),
+            say("Pick the pivot, then the arm's end."),
+        )
     if body.end is not None and body.end <= body.start:
-        raise InputError.one("end", f"{body.end:g} s", say("a time after the begin"))
+        raise InputError.one(
+            "end", f"{body.end:g} s", say("a time after the begin"), say("Give a later time.")
+        )
     picked = None
     if body.pivot is not None and body.arm is not None:
         picked = PickedPoints(body.pivot, body.arm)
@@ -154,7 +161,12 @@ def tags_seen(content: bytes) -> TagsSeen:
     clean = clean_picture(content, "picture")
     grey = cv2.imdecode(np.frombuffer(clean.content, np.uint8), cv2.IMREAD_GRAYSCALE)
     if grey is None or max(grey.shape) > _LARGEST_LOOK:
-        raise InputError.one("picture", say("no picture"), say("a JPEG, PNG or WebP picture"))
+        raise InputError.one(
+            "picture",
+            say("no picture"),
+            say("a JPEG, PNG or WebP picture"),
+            say("Choose another one."),
+        )
     found = found_tags(np.asarray(grey, dtype=np.uint8))
     tags = [
         TagInPicture(
