@@ -272,6 +272,9 @@ def test_long_words_of_a_wide_table_stay_in_their_columns(columns: int) -> None:
     report = dataclasses.replace(_sheet("a4"), blocks=(table,), is_sheet=False)
     (page,) = pages_of(report_pdf(report))
     assert cut_letters(page, 17.0, has_rules=False) == []
+    printed = "".join(each.text for each in letters(page))
+    assert "Spät" in printed
+    assert "column" in printed
     # No letter lies on another one.
     ends = np.unique([each[2:] for each in letters(page)], axis=0)  # "fi" is one letter
     left, bottom, right, top = ends.T

@@ -88,6 +88,7 @@ def story_cautions() -> tuple[str, ...]:
     """What any step of the story asks to take care of, each once."""
     from woold.dancer.results import DANCER_CAUTIONS
     from woold.physics.transport import CAUTION
+    from woold.sites.claim_words import HOLD_CAUTION
     from woold.watch.rows import WATCH_CAUTIONS
 
-    return tuple(dict.fromkeys((*WATCH_CAUTIONS, *DANCER_CAUTIONS, CAUTION)))
+    return tuple(dict.fromkeys((*WATCH_CAUTIONS, *DANCER_CAUTIONS, HOLD_CAUTION, CAUTION)))

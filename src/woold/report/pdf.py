@@ -58,7 +58,10 @@ def _printable(data: Any, longest: int) -> Any:
     if isinstance(data, dict):
         if "block" in data:
             longest = 60 if data["block"] in _IN_A_LINE else _room(len(data.get("columns", ())))
-        return {key: _printable(value, longest) for key, value in data.items()}
+        return {
+            key: value if key == "block" else _printable(value, longest)
+            for key, value in data.items()
+        }
     return data
 
 
