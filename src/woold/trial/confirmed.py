@@ -83,8 +83,8 @@ def _as_one(problems: Sequence[Problem]) -> Problem:
     if isinstance(first, OnRecord):
         return OnRecord(field, given, _some([each.allowed for each in problems]), first.todo)
     if isinstance(first, Question):
-        return ManyQuestions(field, given, first.allowed, first.todo, len(rows))
-    return ManyCells(field, given, first.allowed, first.todo, len(rows))
+        return ManyQuestions(field, given, first.allowed, first.todo, count=len(rows))
+    return ManyCells(field, given, first.allowed, first.todo, count=len(rows))
 
 
 def _some(texts: Sequence[str]) -> str:
