@@ -292,7 +292,8 @@ def test_a_trial_is_watched_against_its_own_promise(run: Runner, store_url: str)
     shares = []
     for plant in ("plant-a", "plant-b", "plant-c"):
         words = ("watch", "loads", "--trial", plant, "--promise", plant, "--store", store_url)
-        status, out, err = run(*words, "--setup-loads", "20", "--json")
+        few = ("--setup-loads", "20", "--as-typed", "charts.setup_loads")
+        status, out, err = run(*words, *few, "--json")
         assert err == ""
         document = json.loads(out)
         assert status == int(document["event_count"] > 0)
