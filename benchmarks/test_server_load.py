@@ -125,7 +125,8 @@ class _Crowd:
                 row: dict[str, Any] = {name: {"typed": word} for name, word in words.items()}
                 row["film_mass"] = {"typed": mass, "unit": "g"}
                 path = f"/api/trials/{TRIAL}/entries/entry-{number:03d}-{count:06d}"
-                await self._timed(client, "PUT", path, {"load": row}, self.times["record"])
+                body = {"load": row, "as_typed": ["load.load"]}  # nobody planned that many
+                await self._timed(client, "PUT", path, body, self.times["record"])
                 self.sent[load] = mass
             count += 1
             await asyncio.sleep(self.pause_s)

@@ -25,11 +25,19 @@ const trial = {
   units: "metric",
   zone_names: ["bottom", "top"],
   sides: { front: "front", right: "right", back: "back", left: "left" },
-  expected_film_mass_kg: { jars: { baseline: 0.25 } },
+  usual: { jars: { baseline: { "load.film_mass": [0.19, 0.325] } } },
   sheets: [
     {
       kind: "load",
-      fields: [field("load", "word", [], null, null), field("film_mass", "small_mass", ["g", "lb"], 0.02, 3)],
+      fields: [
+        field("load", "word", [], null, null),
+        field("film_mass", "small_mass", ["g", "lb"], 0.02, 3),
+        field("tare", "small_mass", ["g"], 0, 1),
+        field("turns", "count", [], 1, 100),
+        field("cycle_time", "time", ["s"], 10, 900),
+        field("mark_before", "length", ["mm"], 0.05, 1),
+        field("mark_after", "length", ["mm"], 0.05, 5),
+      ],
     },
     { kind: "width", fields: [field("height", "length", ["mm"], 0, 3), field("film_width", "length", ["mm"], 0.1, 1)] },
     {

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from woold.carriages.match import read_shelf
+from woold.case.shelf import read_shelf
 from woold.case.file import starter_text
 from woold.case.text import table_from_toml, toml_from_table
 from woold.errors import WooldError

@@ -110,6 +110,7 @@ def test_findings_of_a_program_that_leaves_the_side_bare(table: dict[str, Any]) 
     # Film of some 488 mm that rises 900 mm a turn leaves strips; at 200 mm it covers all.
     assert "uncovered" not in codes(case_from_table(table))
     table["program"] |= {"rise_per_turn": "900 mm", "fall_per_turn": "900 mm"}
+    table["as_typed"] = ["program.rise_per_turn", "program.fall_per_turn"]
     assert "uncovered" in codes(case_from_table(table))
 
 

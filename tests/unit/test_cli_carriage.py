@@ -168,7 +168,11 @@ def test_drawing_is_to_scale_and_labels_do_not_collide(files: Path) -> None:
         (("carriage", "today.toml", "--plot", "a.bmp"), "--plot"),
         (("film",), "no command"),
         (("film", "fit", "films.toml"), "names its columns"),
-        (("film", "fit", "tensile-test.csv", "--from", "400 %"), "points from 400 % on: 3"),
+        (
+            ("film", "fit", "tensile-test.csv", "--from", "400 %", "--as-typed", "fit_from"),
+            "points from 400 % on: 3",
+        ),
+        (("film", "fit", "tensile-test.csv", "--from", "400 %"), "usual: 5 to 200 %"),
         (("film", "fit", "tensile-test.csv", "--from", "50"), "--from"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",

@@ -118,7 +118,7 @@ def test_errors_are_a_document(words: tuple[str, ...]) -> None:
     assert document["schema"] == "errors"
     assert document["woold"] == woold.__version__
     assert [set(each) for each in document["errors"]] == [
-        {"field", "given", "allowed", "todo", "message", "kind"}
+        {"field", "given", "allowed", "todo", "file", "message", "kind"}
     ]
 
 

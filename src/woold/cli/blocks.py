@@ -30,6 +30,8 @@ from woold.rows.tied import in_lines
 __all__ = ["print_blocks"]
 
 _WIDEST_NAME = 34
+_NARROWEST_NAME, _GAP = 14, 2
+"""Letters of a name that others leave room to, and between two columns."""
 _LONGEST_WORD = 12
 _SCREEN = 200
 """A wider one cuts no name."""
@@ -72,16 +74,22 @@ def _print_items(out: Console, items: Iterable[str]) -> None:
 
 def _print_table(out: Console, table: Table) -> None:
     """No word is cut: names keep to a line up to a width, and break where they are longer."""
-    grid = Grid(box=None, padding=(0, 2, 0, 0), header_style="underline")
-    is_narrow, widest = out.width < _SCREEN, min(_WIDEST_NAME, out.width * 3 // 7)
-    for index, column in enumerate(table.columns):
+    grid = Grid(box=None, padding=(0, _GAP, 0, 0), header_style="underline")
+    is_narrow = out.width < _SCREEN
+    # What the other columns cannot do without, the names leave to them.
+    others = sum(_longest_word(table, index) + _GAP for index in range(1, len(table.columns)))
+    room = max(out.width - others - 2 * _GAP, _NARROWEST_NAME)
+    widest = min(_WIDEST_NAME, out.width * 3 // 7, room)
+    names = max((len(row[0]) for row in table.rows), default=0)
+    widths = _widths(table, out.width - 2 * _GAP - (min(names, widest) if is_narrow else names))
+    for index in range(len(table.columns)):
         is_words = index in table.words
         grid.add_column(
-            Text(column if is_words else _head(column, [row[index] for row in table.rows])),
+            Text(_head_of(table, index)),
             justify="left" if is_words else "right",
             no_wrap=index == 0 and is_narrow,
             overflow="fold",
-            min_width=None if index == 0 else _longest_word(table, index),
+            width=widths[index] if index else None,
         )
     for name, *cells in table.rows:
         # Broken here: a column that keeps its width while others give way would be cut.
@@ -100,11 +108,36 @@ class _Tied(Text):
         return Text(in_lines(self.plain, width), self.style).wrap(console, width, **how)
 
 
+def _widths(table: Table, room: int) -> list[int]:
+    """Width of each column beside the names: its longest word, then what it needs for a line."""
+    columns = range(1, len(table.columns))
+    widths = {index: _longest_word(table, index) for index in columns}
+    left = room - sum(widths.values()) - _GAP * len(columns)
+    needed = {
+        index: max(len(line) for cell in _cells(table, index) for line in cell.split("\n"))
+        for index in columns
+    }
+    for index in sorted(columns, key=lambda each: needed[each] - widths[each]):
+        more = min(max(needed[index] - widths[index], 0), max(left, 0))
+        widths[index] += more
+        left -= more
+    return [0, *widths.values()]
+
+
+def _cells(table: Table, index: int) -> list[str]:
+    return [_head_of(table, index), *(row[index] for row in table.rows)]
+
+
+def _head_of(table: Table, index: int) -> str:
+    """The head of a column as it is printed."""
+    column = table.columns[index]
+    return column if index in table.words else _head(column, [row[index] for row in table.rows])
+
+
 def _longest_word(table: Table, index: int) -> int:
-    """Width that keeps the words of a column whole, a date among them."""
-    cells = (table.columns[index], *(row[index] for row in table.rows))
-    longest = max(len(word) for cell in cells for word in (cell.split() or [""]))
-    return min(longest, _LONGEST_WORD)
+    """Width that keeps words whole, a date and a number with its unit among them."""
+    words = (word for cell in _cells(table, index) for word in in_lines(cell, 1).split("\n"))
+    return min(max(map(len, words), default=0), _LONGEST_WORD)
 
 
 def _head(column: str, cells: list[str]) -> str:

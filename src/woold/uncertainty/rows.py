@@ -93,7 +93,7 @@ def _changes(low: float, high: float, say: Wording) -> str:
     if max(abs(low), abs(high)) < 5e-4:
         return "0"
     signed = [f"{'+' if each > 0 else ''}{say.fixed(100.0 * each, 1)}" for each in (low, high)]
-    return f"{signed[0]} / {signed[1]} %".replace(" ", "\N{NO-BREAK SPACE}")
+    return f"{signed[0]}\N{NO-BREAK SPACE}/ {signed[1]} %"
 
 
 def _shares(effect: Effect, say: Wording) -> str:
@@ -101,4 +101,4 @@ def _shares(effect: Effect, say: Wording) -> str:
     if effect.film_mass_share is None or effect.containment_share is None:
         return ""
     parts = (effect.film_mass_share, effect.containment_share)
-    return " / ".join(say.fixed(each, 2) for each in parts).replace(" ", "\N{NO-BREAK SPACE}")
+    return "\N{NO-BREAK SPACE}/ ".join(say.fixed(each, 2) for each in parts)
