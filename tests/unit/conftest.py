@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -11,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from demo_run import DemoRun
 from woold.cli.main import run
 
 
@@ -45,17 +42,3 @@ def woold(
         return Done(code, shown.out, shown.err)
 
     return command
-
-
-@pytest.fixture(scope="session")
-def demo_run(tmp_path_factory: pytest.TempPathFactory) -> DemoRun:
-    """The demo's story, told once in a process of its own."""
-    folder = tmp_path_factory.mktemp("demo") / "demo-out"
-    done = subprocess.run(
-        [sys.executable, "-m", "woold", "demo", "--out", str(folder)],
-        capture_output=True,
-        text=True,
-        check=False,
-        env={**os.environ, "COLUMNS": "80"},
-    )
-    return DemoRun(done.returncode, done.stdout + done.stderr, folder)
