@@ -17,8 +17,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from woold.case.shelf import read_shelf
 from woold.case.file import starter_text
+from woold.case.shelf import read_shelf
 from woold.case.text import table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.tables.text_table import Dialect, plain_number, table_of

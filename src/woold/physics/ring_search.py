@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.bounce import Bounce, find_bounce
-from woold.physics.ring_kicks import Kicks, kick_columns, kick_places
+from woold.physics.ring_kicks import Kicks, kick_columns, kick_places, left_by
 
 __all__ = ["Run", "find_ringing", "harmonics", "orders_beside", "ring_pole"]
 
@@ -141,7 +141,7 @@ def _best_decay(
     def left_over(point: Floats) -> Floats:
         kicks = Kicks(ring_pole(*np.exp(point[:2])), places + reach * point[2:])
         columns = np.hstack([known, kick_columns(theta, run.interval, kicks)])
-        return values - columns @ np.linalg.lstsq(columns, values, rcond=None)[0]
+        return left_by(columns, values)
 
     from scipy.optimize import least_squares
 
@@ -155,7 +155,7 @@ def _best_decay(
         diff_step=1e-2,
         max_nfev=8,
     )
-    plain = values - known @ np.linalg.lstsq(known, values, rcond=None)[0]
+    plain = left_by(known, values)
     explained = 1 - float(np.sum(found.fun**2)) / max(float(np.sum(plain**2)), 1e-300)
     frequency, damping = (float(each) for each in np.exp(found.x[:2]))
     errors = _errors(found.jac, found.fun, frequency, damping)
