@@ -23,11 +23,16 @@ export class FilmPanel {
     private readonly care: (cautions: AnyBlock[]) => void,
   ) {
     const file = byId<HTMLInputElement>("film-file");
-    file.addEventListener("change", () => {
+    const look = (): void => {
       const [film] = file.files ?? [];
       if (film) void this.pictures.look(film);
-    });
-    byId("film-points").addEventListener("change", () => this.pictures.pick(isTicked("film-points")));
+    };
+    const pick = (): void => this.pictures.pick(isTicked("film-points"));
+    file.addEventListener("change", look);
+    byId("film-points").addEventListener("change", pick);
+    // Both may have been set before the page was ready, such as by a reload.
+    pick();
+    look();
     byId("film-form").addEventListener("submit", (event) => {
       event.preventDefault();
       void this.judge(file.files?.[0] ?? null);

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from film_maker import Motion, Scene, write_film
 
@@ -45,3 +46,25 @@ def test_two_points_are_asked_for(watched: Page, film: Path) -> None:
     watched.locator("#film-points").check()
     watched.get_by_role("button", name="Send the film").click()
     expect(watched.locator("#film-state")).to_contain_text("Pick the pivot")
+
+
+def test_film_chosen_before_the_page_is_ready_is_looked_at(watched: Page, film: Path) -> None:
+    """A browser may fill the form in again on a reload, before anything listens."""
+    held: list[Route] = []
+    watched.route("**/api/fields", lambda route: held.append(route))
+    with watched.expect_request("**/api/fields"):
+        watched.goto("/dancer#film-panel")
+    watched.locator("#film-file").set_input_files(film)
+    watched.locator("#film-points").evaluate("box => { box.checked = true; }")
+    expect(watched.locator("#main")).to_have_attribute("inert", "")
+    expect(watched.locator("#film-look")).to_be_empty()
+    for each in held:
+        each.continue_()
+    expect(watched.locator("#film-look")).to_contain_text("seen in", timeout=60_000)
+    for at in ((60, 60), (120, 60)):
+        watched.locator("#film-picture").click(position={"x": at[0], "y": at[1]})
+    with watched.expect_response(re.compile("/judge"), timeout=40_000) as answer:
+        watched.get_by_role("button", name="Send the film").click()
+    asked = answer.value.request.post_data_json
+    assert asked["pivot"][0] < asked["arm"][0]
+    expect(watched.locator("#film-form button")).to_be_enabled()

@@ -70,6 +70,8 @@ NEEDS_RECORD = {
     ("post", "/api/trials/{key}/corrections"), ("post", "/api/entries"), ("post", "/api/photos"),
     ("get", "/api/photos/uploads/{id}"), ("put", "/api/photos/uploads/{id}/{start}"),
     ("post", "/api/photos/uploads/{id}/{size}/end"),
+    ("post", "/api/films/look"), ("get", "/api/films/{id}"), ("delete", "/api/films/{id}"),
+    ("put", "/api/films/{id}/{start}"), ("post", "/api/films/{id}/judge"),
 }  # fmt: skip
 NEEDS_MANAGE = {
     ("post", "/api/trials"), ("get", "/api/accounts"), ("put", "/api/accounts"),
