@@ -3,6 +3,7 @@
 import { byId, randomId } from "./dom";
 import type { Table } from "./draft";
 import type { FormFields } from "./generated/api";
+import { forgetText, keepInMind, remembered, rememberedKeys, rememberedValue } from "./remembered";
 import type { KeptSteps } from "./steps";
 import { Steps } from "./steps";
 
@@ -12,6 +13,9 @@ export interface Saved {
   revision: number | null;
   isSaved: boolean;
 }
+
+/** Steps of a tab, and when it last kept them [ms]. */
+type Kept = KeptSteps & { at: number };
 
 interface State extends Saved {
   case: Table;
@@ -34,16 +38,18 @@ export class InHand {
   private readonly listeners: (() => void)[] = [];
 
   constructor(example: FormFields["example"]) {
-    const kept = keptSteps(this.tab) ?? latestOfAll();
+    // A new tab goes on from what was in hand last, in whichever tab.
+    const kept = keptSteps(KEPT + this.tab) ?? byAge()[0]?.kept;
     const first: State = { case: example as Table, candidate: null, id: null, revision: null, isSaved: true };
     this.steps = new Steps(kept ?? { past: [], now: JSON.stringify(first), next: [] });
     this.fill(this.steps.now);
     this.keep();
+    forgetOthers(this.tab, MOST_KEPT);
     window.addEventListener("storage", (event) => {
       // A tab that was copied from this one has its name: from here on, each has its own.
       if (event.key !== KEPT + this.tab || event.newValue === null) return;
       this.tab = randomId();
-      put(sessionStorage, TAB, this.tab);
+      keepInMind(TAB, this.tab, "sessionStorage");
       this.keep();
     });
   }
@@ -152,14 +158,14 @@ export class InHand {
   }
 
   private keep(): void {
-    const text = JSON.stringify({ ...this.steps.all, at: Date.now() });
-    if (!put(localStorage, KEPT + this.tab, text)) {
-      // Full: cases of tabs that are long gone make room, then the steps of this one.
+    const key = KEPT + this.tab;
+    const kept: Kept = { ...this.steps.all, at: Date.now() };
+    if (!keepInMind(key, JSON.stringify(kept))) {
+      // Full: cases of other tabs make room, then the steps of this one.
       forgetOthers(this.tab, 0);
-      put(localStorage, KEPT + this.tab, text) ||
-        put(localStorage, KEPT + this.tab, JSON.stringify({ past: [], now: this.steps.now, next: [], at: Date.now() }));
+      const alone: Kept = { ...kept, past: [], next: [] };
+      keepInMind(key, JSON.stringify(kept)) || keepInMind(key, JSON.stringify(alone));
     }
-    forgetOthers(this.tab, MOST_KEPT);
     this.mark();
   }
 
@@ -182,14 +188,14 @@ function isOtherText(target: EventTarget | null): boolean {
 }
 
 function tabOf(): string {
-  const name = get(sessionStorage, TAB) ?? randomId();
-  put(sessionStorage, TAB, name);
+  const name = remembered(TAB, "sessionStorage") ?? randomId();
+  keepInMind(TAB, name, "sessionStorage");
   return name;
 }
 
-function keptSteps(tab: string): (KeptSteps & { at: number }) | null {
+function keptSteps(key: string): Kept | null {
+  const kept = rememberedValue<Kept | null>(key, null);
   try {
-    const kept = JSON.parse(get(localStorage, KEPT + tab) ?? "null") as (KeptSteps & { at: number }) | null;
     if (kept && Array.isArray(kept.past) && typeof (JSON.parse(kept.now) as State).case === "object") return kept;
   } catch {
     // what cannot be read is not there
@@ -197,47 +203,16 @@ function keptSteps(tab: string): (KeptSteps & { at: number }) | null {
   return null;
 }
 
-/** What was in hand last, in whichever tab: a new tab goes on from there. */
-function latestOfAll(): KeptSteps | null {
-  return byAge()[0]?.kept ?? null;
-}
-
-function byAge(): { key: string; kept: KeptSteps & { at: number } }[] {
-  const keys = names().filter((key) => key.startsWith(KEPT));
-  const found = keys.map((key) => ({ key, kept: keptSteps(key.slice(KEPT.length)) }));
-  const whole = found.flatMap(({ key, kept }) => (kept ? [{ key, kept }] : []));
-  return whole.sort((one, other) => other.kept.at - one.kept.at);
+/** What every tab has in hand, the latest first. */
+function byAge(): { key: string; kept: Kept }[] {
+  const found = rememberedKeys(KEPT).flatMap((key) => {
+    const kept = keptSteps(key);
+    return kept ? [{ key, kept }] : [];
+  });
+  return found.sort((one, other) => other.kept.at - one.kept.at);
 }
 
 function forgetOthers(tab: string, most: number): void {
-  for (const { key } of byAge()
-    .filter((each) => each.key !== KEPT + tab)
-    .slice(most))
-    localStorage.removeItem(key);
-}
-
-function names(): string[] {
-  try {
-    return Object.keys(localStorage);
-  } catch {
-    return [];
-  }
-}
-
-function get(store: Storage, key: string): string | null {
-  try {
-    return store.getItem(key);
-  } catch {
-    return null;
-  }
-}
-
-/** Whether it was kept: storage may be full or forbidden, and the page works all the same. */
-function put(store: Storage, key: string, text: string): boolean {
-  try {
-    store.setItem(key, text);
-    return true;
-  } catch {
-    return false;
-  }
+  const others = byAge().filter((each) => each.key !== KEPT + tab);
+  for (const { key } of others.slice(most)) forgetText(key);
 }

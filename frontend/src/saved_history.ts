@@ -8,7 +8,7 @@ import type { Child } from "./dom";
 import { el } from "./dom";
 import type { Table } from "./draft";
 import { readToml } from "./draft";
-import { language, say } from "./words";
+import { say, when } from "./words";
 
 /** The tables of one revision. */
 export async function revisionOf(id: string, revision: number): Promise<Table> {
@@ -105,8 +105,4 @@ function changesList(found: Difference[]): HTMLElement {
     { class: "quiet-words" },
     ...found.map(({ field, before, mine }) => el("li", {}, `${field}: ${shortly(before)} → ${shortly(mine)}`)),
   );
-}
-
-function when(at: string): string {
-  return new Date(at).toLocaleString(language());
 }

@@ -1,6 +1,7 @@
 /** Shows SI values in the units that the reader chose; the factors come from the server. */
 
 import type { FormFields, ShownUnit } from "./generated/api";
+import { keepInMind, remembered } from "./remembered";
 import { say } from "./words";
 
 export type Kinds = FormFields["kinds"];
@@ -9,12 +10,12 @@ export type System = "si" | "trade" | "both";
 const KEY = "woold.units";
 
 export function chosenSystem(): System {
-  const kept = localStorage.getItem(KEY);
+  const kept = remembered(KEY);
   return kept === "si" || kept === "trade" ? kept : "both";
 }
 
 export function keepSystem(system: System): void {
-  localStorage.setItem(KEY, system);
+  keepInMind(KEY, system);
 }
 
 /** Plain decimal text with some significant digits; whole parts are never cut. */

@@ -35,6 +35,11 @@ export function language(): string {
   return (typeof document === "undefined" ? "" : document.documentElement.lang) || "en";
 }
 
+/** A moment as the reader writes day and time. */
+export function when(at: string): string {
+  return new Date(at).toLocaleString(language());
+}
+
 /** A share as per cent. */
 export function percent(share: number, decimals = 1): string {
   return `${(100 * share).toFixed(decimals)} %`;

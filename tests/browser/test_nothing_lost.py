@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import pytest
@@ -210,3 +211,18 @@ def test_a_saved_case_goes_back(watched: Page, base_url: str) -> None:
     watched.keyboard.press("Control+z")
     watched.keyboard.press("Control+z")
     expect(field(watched, "load.mass")).to_have_value("510 kg")
+
+
+def test_where_nothing_is_kept_the_bench_works(watched: Page, base_url: str) -> None:
+    """A browser that refuses storage throws at the very name of it."""
+    for name in ("localStorage", "sessionStorage"):
+        watched.add_init_script(
+            f"Object.defineProperty(window, '{name}', {{get() {{ throw new Error('denied'); }}}})"
+        )
+    open_bench(watched, base_url)
+    before = field(watched, "load.mass").input_value()
+    type_mass(watched, "510 kg")
+    watched.keyboard.press("Control+z")
+    expect(field(watched, "load.mass")).to_have_value(before)
+    watched.goto(f"{base_url}/trial-plan")
+    expect(watched.locator("#trial-toml")).to_have_value(re.compile("key ="))

@@ -5,7 +5,7 @@ import { sayCode } from "../codes";
 import { byId, el } from "../dom";
 import type { Session } from "../generated/api";
 import { start } from "../shell";
-import { language, say } from "../words";
+import { say, when } from "../words";
 
 start(async () => {
   const me = await ask("get", "/api/me");
@@ -41,10 +41,6 @@ function line({ id, device, begun, ends, is_own }: Session): HTMLElement {
     el("td", {}, when(ends)),
     el("td", {}, is_own ? say("this one") : end),
   );
-}
-
-function when(at: string): string {
-  return new Date(at).toLocaleString(language());
 }
 
 async function changePassword(): Promise<void> {

@@ -5,7 +5,7 @@ import { sayCode } from "../codes";
 import { byId, el } from "../dom";
 import type { Account, NewAccount } from "../generated/api";
 import { start } from "../shell";
-import { language, say } from "../words";
+import { say, when } from "../words";
 
 const ROLES = ["view", "record", "manage"] as const;
 
@@ -60,10 +60,6 @@ function line({ name, role, at }: Account): HTMLElement {
     el("td", {}, when(at)),
     el("td", {}, drop),
   );
-}
-
-function when(at: string): string {
-  return new Date(at).toLocaleString(language());
 }
 
 async function set(): Promise<void> {

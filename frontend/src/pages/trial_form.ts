@@ -3,6 +3,7 @@
 import { ask, clockAheadS, Refused, reason, sentence } from "../api";
 import { byId, download, el, randomId } from "../dom";
 import type { Me, OpenTrial } from "../generated/api";
+import { keepInMind, rememberedValue } from "../remembered";
 import {
   drafts,
   draftsOfAll,
@@ -24,7 +25,6 @@ import { prepareOffline, showOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
 import { keptList, refusedList, stateLine } from "../trial/outbox_view";
 import { givenCells, prepare, remember } from "../trial/preparing";
-import { keepInMind, rememberedValue } from "../trial/remembered";
 import { rowsOf } from "../trial/rows";
 import { shrunk } from "../trial/shrinking";
 import { setTypist, typist, typistChoice } from "../trial/typist";

@@ -6,6 +6,7 @@ import { blocksShown } from "../blocks";
 import { byId, debounced, el } from "../dom";
 import type { TrialFiles } from "../generated/api";
 import { confirmButton } from "../questions";
+import { forgetText, keepInMind, rememberedValue } from "../remembered";
 import { start } from "../shell";
 import { say } from "../words";
 
@@ -24,7 +25,7 @@ start(async () => {
   caseFiles.addEventListener("change", () => void addCases(caseFiles));
   trialFile.addEventListener("change", () => void openTrial(trialFile));
   byId("start").addEventListener("click", () => void begin());
-  const kept = JSON.parse(localStorage.getItem(KEPT) ?? "null") as { toml: string; cases: [string, string][] } | null;
+  const kept = rememberedValue<{ toml: string; cases: [string, string][] } | null>(KEPT, null);
   for (const [name, toml] of kept?.cases ?? []) if (!cases.has(name)) cases.set(name, toml);
   showCases();
   const first = kept?.toml ?? (await ask("get", "/api/trial-plan")).toml;
@@ -85,7 +86,7 @@ async function plan(): Promise<void> {
   byId("plan-state").textContent = say("Calculating …");
   byId<HTMLButtonElement>("start").disabled = true;
   try {
-    localStorage.setItem(KEPT, JSON.stringify({ toml: body().toml, cases: [...cases] }));
+    keepInMind(KEPT, JSON.stringify({ toml: body().toml, cases: [...cases] }));
     const found = await ask("post", "/api/trial-plan", { body: body(), signal: running.signal });
     if (mine !== latest) return;
     showProblems([]);
@@ -130,7 +131,7 @@ async function begin(): Promise<void> {
   try {
     const why = byId<HTMLInputElement>("reason").value.trim();
     const found = await ask("post", "/api/trials", { body: { ...body(), reason: why } });
-    localStorage.removeItem(KEPT);
+    forgetText(KEPT);
     location.assign(`/trials/${encodeURIComponent(found.key)}`);
   } catch (error) {
     showProblems(problemsIn(error));

@@ -8,9 +8,9 @@
  */
 
 import { randomId } from "../dom";
+import { forgetText } from "../remembered";
 import { allDrafts, deleteDraft, putDraft } from "./kept";
 import type { Draft } from "./model";
-import { forgetText } from "./remembered";
 
 const LOCK = "woold-draft-";
 const ANSWERS_MS = 600;

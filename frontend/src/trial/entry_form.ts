@@ -2,10 +2,10 @@
 
 import { el, freshId } from "../dom";
 import type { EntryField, OpenTrial } from "../generated/api";
+import { keepInMind, remembered } from "../remembered";
 import { say } from "../words";
 import type { Draft } from "./model";
 import { fillHeights, planned, prepare, remember } from "./preparing";
-import { keepInMind, remembered } from "./remembered";
 import { doubts, fieldOf, unitOf } from "./rows";
 
 export class EntryForm {

@@ -1,8 +1,8 @@
 /** What a draft begins with: the plan's load, and what seldom changes from load to load. */
 
 import type { OpenTrial, OrderedLoad } from "../generated/api";
+import { keepInMind, rememberedValue } from "../remembered";
 import type { Draft } from "./model";
-import { keepInMind, rememberedValue } from "./remembered";
 import { fieldOf, unitOf } from "./rows";
 
 const UNITS_KEY = "woold.entry-units";

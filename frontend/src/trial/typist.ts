@@ -1,8 +1,8 @@
 /** Who types on this phone: one of the names that it knows, changed in two taps. */
 
 import { el, freshId } from "../dom";
+import { keepInMind, remembered, rememberedValue } from "../remembered";
 import { say } from "../words";
-import { keepInMind, remembered, rememberedValue } from "./remembered";
 
 const NOW = "woold.typist";
 const NAMES = "woold.typists";
