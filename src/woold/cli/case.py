@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Annotated
-
-import typer
 from rich.text import Text
 
 from woold.case.file import read_case, starter_text
@@ -15,6 +12,7 @@ from woold.cli.output import (
     AsTyped,
     CasePath,
     JsonFlag,
+    StarterPath,
     Units,
     console,
     new_app,
@@ -36,9 +34,7 @@ app = new_app("Write, check and show case files.")
 
 @app.command()
 def new(
-    path: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
-    ] = None,
+    path: StarterPath = None,
     as_json: JsonFlag = False,
     force: Force = False,
 ) -> None:

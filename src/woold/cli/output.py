@@ -29,6 +29,7 @@ __all__ = [
     "FileFirstGroup",
     "JsonFlag",
     "PlotPath",
+    "StarterPath",
     "Units",
     "console",
     "new_app",
@@ -46,6 +47,9 @@ _PIPED = 240
 """Width where nobody looks at a screen: the widest table fits."""
 
 CasePath = Annotated[str, typer.Argument(metavar="CASE.toml", help="The case file.")]
+StarterPath = Annotated[
+    str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
+]
 AsTyped = Annotated[
     list[str] | None,
     typer.Option(

@@ -13,7 +13,7 @@ from woold.cli import trial_results, trial_sheet
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, Force, PictureFile, new_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import AsTyped, JsonFlag, console, new_app, print_json
+from woold.cli.output import AsTyped, JsonFlag, StarterPath, console, new_app, print_json
 from woold.cli.progress import working
 from woold.cli.trial_output import (
     AS_USUAL,
@@ -45,9 +45,7 @@ TrialFile = Annotated[str, typer.Argument(metavar="TRIAL.toml", help="The trial 
 
 @app.command()
 def new(
-    path: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
-    ] = None,
+    path: StarterPath = None,
     as_json: JsonFlag = False,
     force: Force = False,
 ) -> None:

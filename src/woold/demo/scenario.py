@@ -13,7 +13,7 @@ from woold.demo.invented_film import write_film
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
 from woold.words import to_say
 
-__all__ = ["NOTICE", "STEPS", "Step", "write_filled_sheets", "write_scenario"]
+__all__ = ["IN_STORE", "NOTICE", "STEPS", "STORE", "Step", "write_filled_sheets", "write_scenario"]
 
 NOTICE = to_say(
     "An invented scenario: no plant, product, film, machine or number in it belongs to anyone."
@@ -38,8 +38,8 @@ class Step:
 
 
 TRIAL = "invented-line-1"
-_STORE = ("--store", "records.sqlite")
-_IN_STORE = (*_STORE, "--by", "AB")
+STORE = ("--store", "records.sqlite")
+IN_STORE = (*STORE, "--by", "AB")
 
 STEPS: tuple[Step, ...] = (
     Step(to_say("A case file to start from"), ("case", "new", "starter.toml")),
@@ -118,14 +118,14 @@ STEPS: tuple[Step, ...] = (
     Step(to_say("The same for programs"), ("predict", "today.toml", "--json")),
     Step(
         to_say("Who may sign in to the server"),
-        ("account", "set", "technician", "--password-file", "password.txt", *_STORE),
+        ("account", "set", "technician", "--password-file", "password.txt", *STORE),
     ),
     Step(
         to_say("Who may do less from now on"),
-        ("account", "role", "technician", "--role", "view", *_STORE),
+        ("account", "role", "technician", "--role", "view", *STORE),
     ),
-    Step(to_say("Everybody who may"), ("account", "list", *_STORE)),
-    Step(to_say("And may no more"), ("account", "remove", "technician", *_STORE)),
+    Step(to_say("Everybody who may"), ("account", "list", *STORE)),
+    Step(to_say("And may no more"), ("account", "remove", "technician", *STORE)),
     Step(
         to_say("Which spring in which hole of the dancer"),
         ("dancer", "springs", "today.toml", "--plot", "dancer-springs.svg"),
@@ -189,70 +189,68 @@ STEPS: tuple[Step, ...] = (
     Step(to_say("A trial file to start from"), ("trial", "new", "starter-trial.toml")),
     Step(
         to_say("How many loads a trial needs, and in which order"),
-        ("trial", "plan", "trial.toml", "--start", "--plot", "trial-plan.svg", *_IN_STORE),
+        ("trial", "plan", "trial.toml", "--start", "--plot", "trial-plan.svg", *IN_STORE),
     ),
     Step(
         to_say("The sheets to write it down on"),
-        ("trial", "sheet", TRIAL, "--out", "sheet.xlsx", "--form", "form.pdf", *_STORE),
+        ("trial", "sheet", TRIAL, "--out", "sheet.xlsx", "--form", "form.pdf", *STORE),
     ),
     Step(
         to_say("Grams in a column of kilograms are asked about, and nothing is kept"),
-        ("trial", "import", "wrong-unit.csv", "--trial", TRIAL, *_IN_STORE),
+        ("trial", "import", "wrong-unit.csv", "--trial", TRIAL, *IN_STORE),
         exit_status=2,
     ),
     Step(
         to_say("The filled sheet goes into the store"),
-        ("trial", "import", "filled.xlsx", *_IN_STORE),
+        ("trial", "import", "filled.xlsx", *IN_STORE),
     ),
     Step(
         to_say("A correction adds to the record, with its reason"),
         (
             *("trial", "correct", TRIAL, "--load", "3", "--field", "notes"),
-            *("--value", "corner board slipped", "--reason", "left on the paper", *_IN_STORE),
+            *("--value", "corner board slipped", "--reason", "left on the paper", *IN_STORE),
         ),
     ),
     Step(
         to_say("A picture of a load"),
-        ("trial", "photo", TRIAL, "load-3.png", "--load", "3", *_IN_STORE),
+        ("trial", "photo", TRIAL, "load-3.png", "--load", "3", *IN_STORE),
     ),
-    Step(to_say("Trials in the store"), ("trial", "list", *_STORE)),
+    Step(to_say("Trials in the store"), ("trial", "list", *STORE)),
     Step(
         to_say("How much of the spread is the gauge"),
-        ("trial", "gauge", TRIAL, "--plot", "gauge.svg", *_STORE),
+        ("trial", "gauge", TRIAL, "--plot", "gauge.svg", *STORE),
     ),
-    Step(
-        to_say("What the trial says"), ("trial", "analyse", TRIAL, "--plot", "trial.svg", *_STORE)
-    ),
+    Step(to_say("What the trial says"), ("trial", "analyse", TRIAL, "--plot", "trial.svg", *STORE)),
     Step(
         to_say("What the trial teaches the model"),
         (
             *("trial", "calibrate", TRIAL, "--treatment", "candidate", "--case", "next.toml"),
-            *("--out", "calibrated.toml", "--plot", "calibration.svg", *_STORE),
+            *("--out", "calibrated.toml", "--plot", "calibration.svg", *STORE),
         ),
     ),
-    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *_STORE)),
+    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),
         ("shelf", "new", "starter-shelf.toml"),
     ),
     Step(to_say("What stands on it"), ("shelf", "check", "plant.toml")),
-    Step(to_say("The same, kept in the store"), ("shelf", "keep", "plant.toml", *_STORE)),
-    Step(to_say("One thing of it"), ("shelf", "show", "thin film", *_STORE)),
-    Step(to_say("The store's shelf as a file"), ("shelf", "write", "plant-again.toml", *_STORE)),
+    Step(to_say("The same, kept in the store"), ("shelf", "keep", "plant.toml", *STORE)),
+    Step(to_say("One thing of it"), ("shelf", "show", "thin film", *STORE)),
+    Step(to_say("The store's shelf as a file"), ("shelf", "write", "plant-again.toml", *STORE)),
     Step(
         to_say("What changed there since a case was made of it"),
-        ("shelf", "since", "named.toml", *_STORE),
+        ("shelf", "since", "named.toml", *STORE),
         exit_status=1,
     ),
-    Step(to_say("Whether the store is sound"), ("store", "check", *_STORE)),
-    Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *_STORE)),
+    Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
+    Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),
     Step(
         to_say("A new store from that copy"),
         ("store", "restore", "copy.sqlite", "--store", "restored.sqlite"),
     ),
     Step(
         to_say("Everything that is kept, to take away"),
-        ("trial", "export", TRIAL, "--out", "trial.zip", *_STORE),
+        ("trial", "export", TRIAL, "--out", "trial.zip", *STORE),
     ),
 )
 """Every command that ends by itself; a test holds this list against the command line."""

@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from woold.demo.scenario import TRIAL, Step
+from woold.demo.scenario import IN_STORE, STORE, TRIAL, Step
 from woold.words import to_say
 
 __all__ = ["STORY", "TO_OPEN", "story_cautions"]
-
-_STORE = ("--store", "records.sqlite")
-_IN_STORE = (*_STORE, "--by", "AB")
 
 STORY: tuple[Step, ...] = (
     Step(
@@ -36,24 +33,24 @@ STORY: tuple[Step, ...] = (
     ),
     Step(
         to_say("Now the claim is put to the test. How many loads does a fair trial need?"),
-        ("trial", "plan", "trial.toml", "--start", *_IN_STORE),
+        ("trial", "plan", "trial.toml", "--start", *IN_STORE),
     ),
     Step(
         to_say("The technician gets a workbook, or a form with a large page for each load."),
-        ("trial", "sheet", TRIAL, "--out", "sheet.xlsx", "--form", "form.pdf", *_STORE),
+        ("trial", "sheet", TRIAL, "--out", "sheet.xlsx", "--form", "form.pdf", *STORE),
     ),
     Step(
         to_say("Days later the filled sheet comes back: all of it is taken, or nothing."),
-        ("trial", "import", "filled.xlsx", *_IN_STORE),
+        ("trial", "import", "filled.xlsx", *IN_STORE),
     ),
     Step(
         to_say("What does the trial say?"),
-        ("trial", "analyse", TRIAL, "--plot", "result.svg", *_STORE),
+        ("trial", "analyse", TRIAL, "--plot", "result.svg", *STORE),
     ),
     Step(
         to_say("The result on paper, with everything that it rests on."),
         (
-            *("report", "trial", TRIAL, *_STORE),
+            *("report", "trial", TRIAL, *STORE),
             *("--out", "trial-report.html", "--out", "trial-report.pdf"),
         ),
     ),

@@ -2,24 +2,15 @@
 
 from __future__ import annotations
 
-from woold.words import say, to_say
+from woold.case.commented import commented_text
+from woold.words import to_say
 
 __all__ = ["starter_text"]
-
-_COMMENTS_FROM = 36
 
 
 def starter_text() -> str:
     """A commented trial file to start from."""
-    return "".join(f"{_line(code, comment)}\n" for code, comment in _LINES)
-
-
-def _line(code: str, comment: str) -> str:
-    """TOML, and what there is to say of it."""
-    if not comment:
-        return code
-    said = f"# {say(comment)}"
-    return f"{code:<{_COMMENTS_FROM}} {said}" if code else said
+    return commented_text(_LINES)
 
 
 _LINES: tuple[tuple[str, str], ...] = (
