@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Request
@@ -18,7 +17,8 @@ from woold.web.at_work import work
 from woold.web.documents import Document, named
 from woold.web.film_view import FilmOfDancer, FilmView, TagsSeen
 from woold.web.films import LARGEST_FILM, LARGEST_PIECE, SentFilms
-from woold.web.people import Person, Recorder
+from woold.web.people import Recorder
+from woold.web.pieces import BYTES, upload_name
 from woold.web.reader import Reader
 from woold.web.workers import Call, Workers
 from woold.words import say
@@ -31,13 +31,6 @@ Start = Annotated[int, Path(ge=0, le=LARGEST_FILM)]
 
 _LONGEST_S = 300.0
 """For one film [s]: ten minutes of 1080p."""
-
-_BYTES = {
-    "requestBody": {
-        "required": True,
-        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
-    }
-}
 
 
 class FilmUpload(Document):
@@ -52,15 +45,10 @@ def _films(request: Request) -> SentFilms:
     return films
 
 
-def _of(person: Person, id: str) -> str:
-    """Name of a film in the folder: nobody goes on with somebody else's."""
-    return hashlib.sha256(f"{person.name}|{id}".encode()).hexdigest()
-
-
 @router.post(
     "/look",
     responses=refusals(),
-    openapi_extra=_BYTES,
+    openapi_extra=BYTES,
     max_body_size=LARGEST_PHOTO,
     response_model=TagsSeen,
 )
@@ -75,13 +63,13 @@ async def look(request: Request, _person: Recorder) -> Response:
 @router.get("/{id}", responses=refusals())
 def film(request: Request, id: ClientId, person: Recorder) -> FilmUpload:
     """How much of a film has arrived; nothing where none was sent."""
-    return FilmUpload(received=_films(request).received(_of(person, id)))
+    return FilmUpload(received=_films(request).received(upload_name(person, id)))
 
 
 @router.put(
     "/{id}/{start}",
     responses=refusals(409),
-    openapi_extra=_BYTES,
+    openapi_extra=BYTES,
     max_body_size=LARGEST_PIECE,
 )
 async def put_film_piece(
@@ -90,7 +78,9 @@ async def put_film_piece(
     """Send a piece of a film, up to 4 MB; one that has arrived already changes nothing."""
     content = await request.body()
     add = _films(request).add
-    return FilmUpload(received=await run_in_threadpool(add, _of(person, id), start, content))
+    return FilmUpload(
+        received=await run_in_threadpool(add, upload_name(person, id), start, content)
+    )
 
 
 @router.post("/{id}/judge", responses=refusals(409), response_model=FilmView)
@@ -98,7 +88,7 @@ async def judge(
     request: Request, id: ClientId, body: FilmOfDancer, say_: Reader, person: Recorder
 ) -> Response:
     """Judge a film whose pieces have all arrived; unless it is asked to be kept, it is deleted."""
-    films, name = _films(request), _of(person, id)
+    films, name = _films(request), upload_name(person, id)
     received = films.received(name)
     if received != body.size:
         raise ConflictError.one(
@@ -116,4 +106,4 @@ async def judge(
 @router.delete("/{id}", status_code=204, responses=refusals())
 def drop_film(request: Request, id: ClientId, person: Recorder) -> None:
     """Delete a film, or what has arrived of it."""
-    _films(request).drop(_of(person, id))
+    _films(request).drop(upload_name(person, id))

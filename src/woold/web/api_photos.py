@@ -19,7 +19,8 @@ from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
 from woold.web.at_work import work
 from woold.web.documents import Document, named
-from woold.web.people import Person, Recorder
+from woold.web.people import Recorder
+from woold.web.pieces import BYTES, upload_name
 from woold.web.workers import Call
 from woold.words import say
 
@@ -29,13 +30,6 @@ router = APIRouter(prefix="/api/photos", tags=["photos"])
 
 Sha256 = Annotated[str, Path(pattern=r"^[0-9a-f]{64}$")]
 Start = Annotated[int, Path(ge=0, le=LARGEST_PHOTO)]
-
-_BYTES = {
-    "requestBody": {
-        "required": True,
-        "content": {"application/octet-stream": {"schema": {"type": "string", "format": "binary"}}},
-    }
-}
 
 
 class KeptPhoto(Document):
@@ -55,7 +49,7 @@ class Upload(Document):
 @router.post(
     "",
     responses=refusals(),
-    openapi_extra=_BYTES,
+    openapi_extra=BYTES,
     max_body_size=LARGEST_PHOTO,
 )
 async def keep_photo(request: Request, person: Recorder) -> KeptPhoto:
@@ -84,21 +78,16 @@ def _uploads(request: Request) -> Uploads:
     return uploads
 
 
-def _of(person: Person, id: str) -> str:
-    """Name of an upload in the store: nobody goes on with somebody else's."""
-    return hashlib.sha256(f"{person.name}|{id}".encode()).hexdigest()
-
-
 @router.get("/uploads/{id}", responses=refusals())
 def upload(request: Request, id: ClientId, person: Recorder) -> Upload:
     """How much of a picture has arrived; nothing where none was sent."""
-    return Upload(received=_uploads(request).received(_of(person, id)))
+    return Upload(received=_uploads(request).received(upload_name(person, id)))
 
 
 @router.put(
     "/uploads/{id}/{start}",
     responses=refusals(409),
-    openapi_extra=_BYTES,
+    openapi_extra=BYTES,
     max_body_size=LARGEST_PIECE,
 )
 async def put_piece(request: Request, id: ClientId, start: Start, person: Recorder) -> Upload:
@@ -106,14 +95,14 @@ async def put_piece(request: Request, id: ClientId, start: Start, person: Record
     content = await request.body()
     add = _uploads(request).add
     return Upload(
-        received=await run_in_threadpool(add, _of(person, id), start, content, person.name)
+        received=await run_in_threadpool(add, upload_name(person, id), start, content, person.name)
     )
 
 
 @router.post("/uploads/{id}/{size}/end", responses=refusals(409))
 async def end_upload(request: Request, id: ClientId, size: Start, person: Recorder) -> KeptPhoto:
     """Keep a picture whose pieces have all arrived; 409 where some are missing."""
-    uploads, name = _uploads(request), _of(person, id)
+    uploads, name = _uploads(request), upload_name(person, id)
     content = await run_in_threadpool(uploads.whole, name)
     if len(content) != size:
         raise ConflictError.one(
