@@ -141,6 +141,22 @@ def test_saved_case_is_never_overwritten_unseen(client: TestClient) -> None:
     assert changes == ["case removed", "case saved: revision 2", "case saved: revision 1"]
 
 
+def test_a_case_keeps_its_past_until_it_is_taken_away(client: TestClient) -> None:
+    past = "/api/cases/bbbbbbbb-past/revisions"
+    new = {"id": "bbbbbbbb-past", "title": "one", "toml": "title = 'one'"}
+    assert client.post("/api/cases", json=new).status_code == 201
+    two = {"title": "two", "toml": "title = 'two'", "revision": 1}
+    assert client.put("/api/cases/bbbbbbbb-past", json=two).status_code == 200
+    found = client.get(past).json()["revisions"]
+    assert [(each["revision"], each["title"]) for each in found] == [(2, "two"), (1, "one")]
+    assert client.get(f"{past}/1").json()["toml"] == "title = 'one'"
+    assert client.get(f"{past}/2").json()["toml"] == "title = 'two'"
+    assert client.get(f"{past}/3").status_code == 404
+    assert client.delete("/api/cases/bbbbbbbb-past?revision=2").status_code == 204
+    for address in (past, f"{past}/1", f"{past}/3"):
+        assert client.get(address).status_code == 404
+
+
 def test_migrations_lead_to_what_the_store_asks_for() -> None:
     from woold.store.engine import LATEST, MIGRATIONS
 

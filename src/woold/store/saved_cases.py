@@ -76,6 +76,18 @@ class SavedCases:
             return []
         return [_as_case(row) for row in rows if not row.removed]
 
+    def revision(self, case_id: str, revision: int) -> SavedCase | None:
+        """A case that is there, as it once stood; None where it never did."""
+        query = select(saved_case).where(
+            saved_case.c.id == case_id,
+            saved_case.c.revision == revision,
+            saved_case.c.removed.is_(False),
+        )
+        with self.engine.connect() as connection:
+            row = connection.execute(query).first()
+            latest = _latest(connection, case_id)
+        return None if row is None or latest.removed else _as_case(row)
+
     def save(self, case_id: str, revision: int, title: str, toml: str, by: str) -> SavedCase:
         """Save a revision. Saving the same again after the answer was lost changes nothing.
 

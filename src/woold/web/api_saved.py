@@ -136,8 +136,7 @@ def case_revision(
     request: Request, id: ClientId, revision: Annotated[int, Path(ge=1, le=2**31)]
 ) -> KeptCase:
     """A saved case as it once stood."""
-    found = (each for each in _cases(request).revisions(id) if each.revision == revision)
-    kept = next(found, None)
+    kept = _cases(request).revision(id, revision)
     if kept is None:
         raise HTTPException(404, say("a revision of a saved case"))
     return KeptCase(**asdict(kept))
