@@ -223,8 +223,8 @@ def test_round_trip_through_file_and_store(any_store: Store, tmp_path: Path) -> 
     first = shelf(as_typed=["films[1].thickness"])
     kept = KeptShelf(any_store.engine)
     assert kept.shelf() is None
-    assert len(kept.add(first.things(), "anna")) == 7
-    assert kept.add(first.things(), "ben") == ()
+    assert len(kept.add(first, "anna")) == 7
+    assert kept.add(first, "ben") == ()
     again = kept.shelf()
     assert again is not None
     assert list(again.things()) == list(first.things())
@@ -237,25 +237,25 @@ def test_round_trip_through_file_and_store(any_store: Store, tmp_path: Path) -> 
 
 def test_versions_are_only_ever_added(any_store: Store) -> None:
     kept = KeptShelf(any_store.engine)
-    kept.add(shelf().things(), "anna")
+    kept.add(shelf(), "anna")
     changed = [FILM | {"version": 2, "thickness": "44 gauge"}, FILM | {"version": 3}]
     with pytest.raises(ConflictError) as error:
-        kept.add(shelf(films=changed).things(), "ben")
+        kept.add(shelf(films=changed), "ben")
     assert "version = 3" in str(error.value)
     assert len(kept.versions()) == 7  # nothing of the batch was kept
-    assert len(kept.add(shelf(films=[*SHELF["films"], FILM | {"version": 3}]).things(), "ben")) == 1
+    assert len(kept.add(shelf(films=[*SHELF["films"], FILM | {"version": 3}]), "ben")) == 1
     # A later file may hold new things alone, and name what is kept already.
     recipe = [{"name": "more", "program": PROGRAM, "film": "@thin film", "loads": ["@jars"]}]
     with pytest.raises(InputError, match="recipes"):
         shelf_from_table({"recipes": recipe})
     later = shelf_from_table({"recipes": recipe}, beside=kept.shelf())
-    assert [each.name for each in kept.add(later.things(), "ben")] == ["more"]
+    assert [each.name for each in kept.add(later, "ben")] == ["more"]
 
 
 def test_rows_of_things_cannot_be_changed(tmp_path: Path) -> None:
     path = tmp_path / "store.sqlite"
     store = Store(str(path))
-    KeptShelf(store.engine).add(shelf().things(), "anna")
+    KeptShelf(store.engine).add(shelf(), "anna")
     store.close()
     with sqlite3.connect(path) as connection:
         for change in ("UPDATE thing SET name = 'x'", "DELETE FROM thing"):

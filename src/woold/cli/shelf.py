@@ -11,7 +11,7 @@ import typer
 from woold.case.shelf import KINDS_OF_THINGS, Shelf, read_shelf
 from woold.cli.blocks import print_blocks
 from woold.cli.files import Force, must_be_new, write_file
-from woold.cli.output import AsTyped, CasePath, JsonFlag, console, new_app, print_json
+from woold.cli.output import AsTyped, CasePath, JsonFlag, StarterPath, console, new_app, print_json
 from woold.cli.starters import Starter, write_starter
 from woold.cli.store import StoreUrl
 from woold.errors import InputError
@@ -30,9 +30,7 @@ FromFile = Annotated[
 
 @app.command()
 def new(
-    path: Annotated[
-        str | None, typer.Argument(metavar="[FILE]", help="File to write; standard output if none.")
-    ] = None,
+    path: StarterPath = None,
     as_json: JsonFlag = False,
     force: Force = False,
 ) -> None:
@@ -96,7 +94,7 @@ def keep(
     opened = Store(store)
     kept = KeptShelf(opened.engine)
     shelf = read_shelf(path, as_typed or (), kept.shelf())
-    added = kept.add(shelf.things(), getpass.getuser())
+    added = kept.add(shelf, getpass.getuser())
     opened.close()
     if as_json:
         from woold.cli.documents import ShelfDocument, ShelfThing

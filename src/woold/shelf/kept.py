@@ -56,11 +56,13 @@ class KeptShelf:
         kept = [each.kept for each in self.versions()]
         return shelf_from_table(shelf_table(kept)) if kept else None
 
-    def add(self, given: Iterable[Kept], by: str) -> tuple[Kept, ...]:
-        """Put versions on the shelf, all or none; those that are there already change nothing.
+    def add(self, given: Shelf, by: str) -> tuple[Kept, ...]:
+        """Put a shelf's versions on this one, all or none; those that are there change nothing.
+
+        What is kept is never taken away, so what the shelf was checked beside is there still.
 
         Args:
-            given: versions that stand on a checked shelf.
+            given: checked, beside this one where it names things that are kept here alone.
             by: who.
 
         Returns:
@@ -69,17 +71,13 @@ class KeptShelf:
         Raises:
             ConflictError: a version that is there and says something else, or one that is lower
                 than the latest.
-            InputError: it names a thing that neither the store nor what is given has.
         """
         now = datetime.datetime.now(datetime.UTC).isoformat(timespec="milliseconds")
         try:
             with writing(self.engine) as connection:
                 rows = connection.execute(select(thing).order_by(thing.c.number)).all()
                 there = {_key(each): each for each in (_version(row).kept for row in rows)}
-                new = _new(there, tuple(given))
-                # Names are looked up in all of it, so that nothing is kept that leads nowhere.
-                if new:
-                    shelf_from_table(shelf_table([*there.values(), *new]))
+                new = _new(there, given.things())
                 for each in new:
                     connection.execute(insert(thing), _row(each, by, now))
         except IntegrityError:
@@ -111,7 +109,7 @@ def _key(kept: Kept) -> tuple[str, str, int]:
     return kept.kind, kept.name, kept.version
 
 
-def _new(there: Mapping[tuple[str, str, int], Kept], given: tuple[Kept, ...]) -> tuple[Kept, ...]:
+def _new(there: Mapping[tuple[str, str, int], Kept], given: Iterable[Kept]) -> tuple[Kept, ...]:
     """What is not there yet; refuses what contradicts it."""
     latest: dict[tuple[str, str], int] = {}
     for kind, name, version in there:
