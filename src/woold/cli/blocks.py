@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from rich.console import Console
@@ -77,11 +77,13 @@ def _print_table(out: Console, table: Table) -> None:
     grid = Grid(box=None, padding=(0, _GAP, 0, 0), header_style="underline")
     is_narrow = out.width < _SCREEN
     # What the other columns cannot do without, the names leave to them.
-    others = sum(_longest_word(table, index) + _GAP for index in range(1, len(table.columns)))
+    least = [_longest_word(table, index) for index in range(1, len(table.columns))]
+    others = sum(least) + _GAP * len(least)
     room = max(out.width - others - 2 * _GAP, _NARROWEST_NAME)
     widest = min(_WIDEST_NAME, out.width * 3 // 7, room)
     names = max((len(row[0]) for row in table.rows), default=0)
-    widths = _widths(table, out.width - 2 * _GAP - (min(names, widest) if is_narrow else names))
+    names = min(names, widest) if is_narrow else names
+    widths = _widths(table, least, out.width - names - others - 2 * _GAP)
     for index in range(len(table.columns)):
         is_words = index in table.words
         grid.add_column(
@@ -108,20 +110,18 @@ class _Tied(Text):
         return Text(in_lines(self.plain, width), self.style).wrap(console, width, **how)
 
 
-def _widths(table: Table, room: int) -> list[int]:
-    """Width of each column beside the names: its longest word, then what it needs for a line."""
-    columns = range(1, len(table.columns))
-    widths = {index: _longest_word(table, index) for index in columns}
-    left = room - sum(widths.values()) - _GAP * len(columns)
-    needed = {
-        index: max(len(line) for cell in _cells(table, index) for line in cell.split("\n"))
-        for index in columns
-    }
-    for index in sorted(columns, key=lambda each: needed[each] - widths[each]):
+def _widths(table: Table, least: Sequence[int], left: int) -> list[int]:
+    """Width of each column beside the names: what it cannot do without, and of the rest by need."""
+    widths = [0, *least]
+    needed = [0] + [
+        max(len(line) for cell in _cells(table, index) for line in cell.split("\n"))
+        for index in range(1, len(widths))
+    ]
+    for index in sorted(range(1, len(widths)), key=lambda each: needed[each] - widths[each]):
         more = min(max(needed[index] - widths[index], 0), max(left, 0))
         widths[index] += more
         left -= more
-    return [0, *widths.values()]
+    return widths
 
 
 def _cells(table: Table, index: int) -> list[str]:

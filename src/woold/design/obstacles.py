@@ -130,10 +130,6 @@ def _gentlest(search: Search, choices: Choices, name: str) -> Choices:
     return choices
 
 
-def _with_prestretches(choices: Choices, stretches: tuple[float, ...]) -> Choices:
-    return replace(choices, prestretches=stretches)
-
-
 def _with_rises(choices: Choices, rises: Sequence[float]) -> Choices:
     """The choices with other rises, and the same falls where there are any."""
     some = tuple(sorted(rises))
