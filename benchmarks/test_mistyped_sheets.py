@@ -7,18 +7,11 @@ from typing import Any
 import pytest
 
 from mistyping import Habits, caught
+from small_trial import small_trial
 from woold.trial.plan import plan_trial
 from woold.trial.setup import trial_from_tables
 
-TABLES = {
-    "key": "line-1",
-    "aim": {"saving": "5 %", "margin": "10 %"},
-    "zones": {"limits": ["0.5 m", "1.0 m"]},
-    "load_types": [
-        {"name": "jars", "loads_per_year": 3000},
-        {"name": "cans", "loads_per_year": 1000},
-    ],
-}
+TABLES = small_trial()
 HABITS = {
     "12 loads": (12, 80, Habits()),
     "28 loads": (28, 40, Habits()),

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from small_trial import small_trial
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.store import Store
@@ -77,16 +78,7 @@ def case(table: dict[str, Any]) -> Case:
 @pytest.fixture
 def trial_tables() -> dict[str, Any]:
     """A small trial file as nested tables: two load types, no cases."""
-    return {
-        "key": "line-1",
-        "title": "A trial",
-        "aim": {"saving": "5 %", "margin": "10 %"},
-        "zones": {"limits": ["0.5 m", "1.0 m"]},
-        "load_types": [
-            {"name": "jars", "loads_per_year": 3000},
-            {"name": "cans", "loads_per_year": 1000},
-        ],
-    }
+    return small_trial()
 
 
 @pytest.fixture

@@ -20,6 +20,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from small_trial import small_trial
 from woold.sites.analysis import SitesAnalysis, SitesQuestions, analyse_sites
 from woold.sites.read_sites import read_sites
 from woold.store import Store
@@ -77,16 +78,7 @@ def write(path: Path, rows: Sequence[Row]) -> Path:
 
 def trial() -> TrialSetup:
     return trial_from_tables(
-        {
-            "key": "line-1",
-            "title": "A trial",
-            "aim": {"saving": "5 %", "margin": "10 %"},
-            "zones": {"limits": ["0.5 m", "1.0 m"]},
-            "load_types": [
-                {"name": "jars", "loads_per_year": 3000},
-                {"name": "cans", "loads_per_year": 1000},
-            ],
-        },
+        small_trial(),
         {},
     )
 

@@ -15,6 +15,7 @@ import pytest
 from odf import table as ods
 
 from filled_sheets import Book, Error, Formula, filled_book, save, text_of
+from small_trial import small_trial
 from woold.errors import InputError, Question
 from woold.store import Store
 from woold.trial.importing import Imported, import_written
@@ -24,15 +25,7 @@ from woold.trial.setup import trial_from_tables
 from woold.trial.starting import start_trial
 
 ALL = {"load": 12, "width": 24, "pull": 72}
-TABLES = {
-    "key": "line-1",
-    "aim": {"saving": "5 %", "margin": "10 %"},
-    "zones": {"limits": ["0.5 m", "1.0 m"]},
-    "load_types": [
-        {"name": "jars", "loads_per_year": 3000},
-        {"name": "cans", "loads_per_year": 1000},
-    ],
-}
+TABLES = small_trial()
 
 
 @dataclass(frozen=True)
