@@ -251,6 +251,10 @@ STEPS: tuple[Step, ...] = (
         to_say("What an invented one holds: six machines, four carriages, 5,000 loads"),
         ("line", "check", "line.toml"),
     ),
+    Step(
+        to_say("The fewest springs and holes that serve all of its films and machines"),
+        ("line", "kits", "line.toml", "--carriage", "one for all"),
+    ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),
     Step(
