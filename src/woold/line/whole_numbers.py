@@ -99,6 +99,8 @@ class WholeChoices:
         from scipy.sparse import csr_matrix
 
         cost = np.asarray(cost, float)
+        if not cost.size:
+            return Solved(cost, 0.0, 0.0)
         matrix = csr_matrix(
             (
                 np.concatenate([*self._factors, np.zeros(0)]),
