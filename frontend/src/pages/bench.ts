@@ -3,6 +3,7 @@
 import type { Problem } from "../api";
 import { ask } from "../api";
 import { blocksShown, figures } from "../blocks";
+import { CaseShelf } from "../case_shelf";
 import { byId } from "../dom";
 import type { Table } from "../draft";
 import { fileBar } from "../files";
@@ -35,7 +36,9 @@ start(async () => {
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
     live.changed();
+    shelf.changed();
   });
+  const shelf = new CaseShelf(shell.draft);
   const files = fileBar(shell.draft, shell.fields.starter as Table);
   shell.draft.whenReplaced(() => {
     form.replace(shell.draft.case);
@@ -87,6 +90,7 @@ start(async () => {
     tell,
   );
   await live.now();
+  await shelf.start();
 });
 
 function stateWords(state: State, count: number, isShown: boolean): string {

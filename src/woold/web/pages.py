@@ -58,6 +58,7 @@ PAGES = {
     "/carriage": "carriage",
     "/dancer": "dancer",
     "/design": "design",
+    "/shelf": "shelf",
     "/trials": "trials",
     "/trial-plan": "trial_plan",
     "/trials/{key}": "trial",
