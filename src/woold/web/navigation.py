@@ -55,6 +55,10 @@ NAVIGATION = (
         ),
     ),
     NavGroup(
+        to_say("Shelf"),
+        (NavPage("shelf", "/shelf", to_say("Shelf")),),
+    ),
+    NavGroup(
         to_say("Trials"),
         (
             NavPage("trials", "/trials", to_say("All trials"), ("trial", "trial_form")),

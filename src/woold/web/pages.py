@@ -67,6 +67,7 @@ PAGES = {
     "/carriage": "carriage",
     "/dancer": "dancer",
     "/design": "design",
+    "/shelf": "shelf",
     "/trials": "trials",
     "/trial-plan": "trial_plan",
     "/trials/{key}": "trial",
