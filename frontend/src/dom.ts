@@ -42,7 +42,12 @@ export function byId<T extends Element = HTMLElement>(id: string): T {
 
 /** Text of a file made here, handed to the browser to keep. */
 export function download(name: string, text: string, type = "text/plain"): void {
-  const url = URL.createObjectURL(new Blob([text], { type }));
+  downloadBlob(name, new Blob([text], { type }));
+}
+
+/** The same of a file's content. */
+export function downloadBlob(name: string, content: Blob): void {
+  const url = URL.createObjectURL(content);
   const link = el("a", { href: url, download: name });
   document.body.append(link);
   link.click();
