@@ -251,6 +251,18 @@ STEPS: tuple[Step, ...] = (
         to_say("What an invented one holds: six machines, four carriages, 5,000 loads"),
         ("line", "check", "line.toml"),
     ),
+    Step(
+        to_say("Every carriage, machine, film and load of it; here a sample of its loads"),
+        ("line", "map", "line.toml", "--sample", "120", "--fresh"),
+        needs="polars",
+    ),
+    Step(
+        to_say("One combination, and its case for the bench"),
+        (
+            *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),
+            *("--film", "wide-51", "--load", "load 2", "--case", "from-the-line.toml"),
+        ),
+    ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),
     Step(
