@@ -39,6 +39,7 @@ class NavGroup:
 
 
 NAVIGATION = (
+    NavGroup(to_say("Start"), (NavPage("start", "/start", to_say("Start with my load")),)),
     NavGroup(
         to_say("One load"),
         (
