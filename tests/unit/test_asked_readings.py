@@ -123,6 +123,60 @@ def test_film_mass_is_asked_about_from_1_3_times_the_mass_balance(
         import_written(store, read_written(path), "AB", KEY)
 
 
+@pytest.mark.parametrize(("loads", "are_many"), [(30, True), (50, False)])
+def test_many_odd_readings_are_asked_about_as_one(
+    store: Store, setup: TrialSetup, tmp_path: Path, loads: int, are_many: bool
+) -> None:
+    """Nine readings that are off by no unit's factor: a fifth of 30 is 6, of 50 it is 10."""
+    start_trial(store, setup, (), "AB")
+    odd = {3 * place + 2: factor for place, factor in enumerate((1.7, 2.3, 0.55, 1.9) * 3)}
+    masses = [180 + load % 5 for load in range(1, loads + 1)]
+    for load in list(odd)[:9]:
+        masses[load - 1] *= odd[load]
+    path = tmp_path / "loads.csv"
+    lines = [f"{load},baseline,jars,{mass:.1f}" for load, mass in enumerate(masses, 1)]
+    path.write_text("\n".join([HEAD, *lines]) + "\n")
+    with pytest.raises(InputError) as raised:
+        import_written(store, read_written(path), "AB", KEY)
+    told = [str(each) for each in raised.value.problems]
+    assert told
+    assert all(("Is each in its own row and column" in each) == are_many for each in told)
+
+
+@pytest.mark.parametrize(
+    ("tare", "others", "is_asked"),
+    [
+        # Bags of 20 g: one of 200 g leaves 8 g of film where others leave 180 g to 184 g, and one
+        # of 500 g leaves less than nothing.
+        (200, 20, True),
+        (500, 20, True),
+        # 24 g, which leaves 4 g less of 180 g, is another bag.
+        (24, 20, False),
+        # Trays of 200 g, one taken for a bag.
+        (20, 200, True),
+    ],
+)
+def test_a_bag_unlike_the_others_is_asked_about(
+    store: Store, setup: TrialSetup, tmp_path: Path, tare: int, others: int, is_asked: bool
+) -> None:
+    start_trial(store, setup, (), "AB")
+    bags = [others] * 7 + [tare]
+    lines = [
+        f"{load},baseline,jars,{180 + load % 5 + (others if bag == tare and is_asked else bag)},{bag}"
+        for load, bag in enumerate(bags, 1)
+    ]
+    path = tmp_path / "loads.csv"
+    path.write_text("\n".join([f"{HEAD},tare [g]", *lines]) + "\n")
+    if not is_asked:
+        assert import_written(store, read_written(path), "AB", KEY).added == {"load": 8}
+        return
+    with pytest.raises(InputError) as raised:
+        import_written(store, read_written(path), "AB", KEY)
+    (found,) = raised.value.problems
+    assert found.field == "loads.csv!E9"
+    assert f"about {others} g" in found.allowed
+
+
 # --- One rule for file, terminal, page and phone --------------------------------------------------
 
 

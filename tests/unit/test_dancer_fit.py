@@ -3,8 +3,11 @@
 import numpy as np
 import pytest
 
+from woold.case.dancer import Dancer, DancerDrive
+from woold.case.fields import facts_of
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_motion import simulate
+from woold.physics.fit_search import RANGES
 from woold.physics.model_turn import with_values
 from woold.physics.trace import Trace
 from woold.physics.trace_analysis import analyse_trace
@@ -61,6 +64,21 @@ def test_lack_of_fit_is_found(dancer_setup, turns):
     fit = fit_dancer(dancer_setup, other, 5.0)
     assert fit.lack_of_fit.is_found
     assert fit.lack_of_fit.ratio > 3.0
+    # Scatter is that of four orders side by side, two parts each, of the turns less their mean.
+    assert fit.lack_of_fit.freedom[1] == 8 * (len(turns) - 1)
     plain = fit_dancer(dancer_setup, turns, 5.0)
     for bad, good in zip(fit.values, plain.values, strict=True):
         assert bad.high / bad.low > good.high / good.low
+
+
+def test_typed_constants_may_be_off_as_far_as_placeholders_are():
+    """Half of the way, in factors, from the low end of a placeholder's range to its high one.
+
+    By hand: √(.2/.02) = 3.16, √(1.5/.1) = 3.87, √(1/.05) = 4.47, √(4/.4) = 3.16, √(.4/.03) = 3.65.
+    """
+    by_hand = {"inertia": 3.16, "damping": 3.87, "friction_torque": 4.47, "gain": 3.16, "lag": 3.65}
+    for name, factor in by_hand.items():
+        facts = facts_of(Dancer if name in Dancer.model_fields else DancerDrive, name)
+        assert np.sqrt(facts.high / facts.low) == pytest.approx(factor, abs=0.005)
+        # Rounded to a digit that is easily said.
+        assert RANGES[name] == pytest.approx(factor, rel=0.06)
