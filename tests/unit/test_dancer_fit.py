@@ -1,13 +1,15 @@
 """A fit of the dancer allows for what was not fitted, and says where it does not fit."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
 from woold.case.dancer import Dancer, DancerDrive
 from woold.case.fields import facts_of
+from woold.physics import fit_search
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_motion import simulate
-from woold.physics.fit_search import RANGES
 from woold.physics.model_turn import with_values
 from woold.physics.trace import Trace
 from woold.physics.trace_analysis import analyse_trace
@@ -81,4 +83,19 @@ def test_typed_constants_may_be_off_as_far_as_placeholders_are():
         facts = facts_of(Dancer if name in Dancer.model_fields else DancerDrive, name)
         assert np.sqrt(facts.high / facts.low) == pytest.approx(factor, abs=0.005)
         # Rounded to a digit that is easily said.
-        assert RANGES[name] == pytest.approx(factor, rel=0.06)
+        assert fit_search.RANGES[name] == pytest.approx(factor, rel=0.06)
+
+
+def test_a_search_goes_on_from_the_starts_that_lie_best(monkeypatch):
+    """Of inertias at 0, .7, -.7, .7, -.7 and 0 (ln) two lie at the best, .7, and two .7 from it."""
+    problem = SimpleNamespace(
+        names=("inertia",), residuals=lambda point: np.array([point[0] - 0.7, 0.7 - point[0]])
+    )
+
+    def followed(_, points):
+        raise InterruptedError([float(point[0]) for point in points])
+
+    monkeypatch.setattr(fit_search, "_results", followed)
+    with pytest.raises(InterruptedError) as kept:
+        fit_search.searched(problem, 0.1)
+    assert sorted(kept.value.args[0]) == [0.0, 0.7, 0.7]

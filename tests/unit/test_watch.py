@@ -104,15 +104,6 @@ def test_cumulative_sums_equal_the_plain_recursion() -> None:
         assert below[index] == pytest.approx(lower, abs=1e-9)
 
 
-def test_weighted_mean_equals_the_plain_recursion() -> None:
-    values = film_of(50)
-    means = weighted_means(values, 0.32, 0.25)
-    mean = 0.32
-    for index, value in enumerate(values):
-        mean = 0.25 * value + 0.75 * mean
-        assert means[index] == pytest.approx(mean, abs=1e-12)
-
-
 def test_a_stretch_is_signalled_from_its_start_until_the_level_is_back() -> None:
     rng = np.random.default_rng(8)
     scores = rng.standard_normal(12_000)
