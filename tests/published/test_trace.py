@@ -1,5 +1,6 @@
 """Traces with a known turn, bounce and damping, made without anything that analyses them."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -108,6 +109,28 @@ def test_energy_of_the_ringing(seed):
     overlap = 1 + 2 * np.mean(np.exp(-damping * omega * later) * np.cos(omega * later))
     assert rms**2 == pytest.approx(4 / 5.0 * 0.03**2 / (4 * damping * omega) * overlap, rel=0.05)
     assert analysis.bounce.rms == pytest.approx(rms, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("made", "steady", "word", "often"),
+    [
+        # 4 Hz at a turn of 5 s rings 20 times a turn, as a steady 3.3 Hz swings 16.5 times.
+        ({"ring": 0.08}, 0.0, "bounces", 20.0),
+        ({"ring": 0.0}, 0.06, "oscillates", 16.5),
+    ],
+)
+def test_how_often_a_turn_it_swings(made, steady, word, often):
+    trace = made_trace(**made)
+    trace = replace(trace, position=trace.position + steady * np.sin(6.6 * np.pi * trace.time))
+    (told,) = [
+        each.evidence
+        for each in judge_trace(analyse_trace(trace)).findings
+        if each.code == word and "times a turn" in each.evidence
+    ]
+    found = re.search(r"\(([\d.]+) times a turn\)", told)
+    assert found is not None
+    # Within 3 % the frequency of a bounce is known.
+    assert float(found[1]) == pytest.approx(often, rel=0.03)
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -177,6 +177,38 @@ def test_a_bag_unlike_the_others_is_asked_about(
     assert (f"{others} g would fit" in found.todo) == (tare != 500)
 
 
+@pytest.mark.parametrize(
+    ("again", "is_asked"),
+    [
+        # Load 3 was kept for a day and read again as a whole.
+        ((("250", "1440"), ("750", "1440")), False),
+        # One of its readings is ten times as old as any.
+        ((("1250", "300"),), True),
+    ],
+)
+def test_a_load_that_was_kept_may_be_read_again(
+    store: Store,
+    setup: TrialSetup,
+    tmp_path: Path,
+    again: tuple[tuple[str, str], ...],
+    is_asked: bool,
+) -> None:
+    start_trial(store, setup, (), "AB")
+    loads = tmp_path / "loads.csv"
+    loads.write_text("\n".join([HEAD, *(f"{load},baseline,jars,18{load}" for load in range(1, 7))]))
+    import_written(store, read_written(loads), "AB", KEY)
+    lines = [f"{load},{at},front,30,30" for load in range(1, 7) for at in (250, 750)]
+    lines += [f"3,{at},right,30,{age}" for at, age in again]
+    pulls = tmp_path / "pulls.csv"
+    pulls.write_text("\n".join(["load,height [mm],side,force [N],age [min]", *lines]) + "\n")
+    if not is_asked:
+        assert import_written(store, read_written(pulls), "AB", KEY).added == {"pull": 14}
+        return
+    with pytest.raises(InputError) as raised:
+        import_written(store, read_written(pulls), "AB", KEY)
+    assert "pulls.csv!E14" in {each.field for each in raised.value.problems}
+
+
 # --- One rule for file, terminal, page and phone --------------------------------------------------
 
 

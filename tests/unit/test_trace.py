@@ -9,7 +9,7 @@ from woold.dancer import trace_file
 from woold.dancer.trace_file import TraceColumns, read_trace
 from woold.dancer.trace_study import read_thresholds
 from woold.errors import InputError
-from woold.physics import bounce
+from woold.physics import bounce, turn_period
 from woold.physics.swing_findings import SwingThresholds
 from woold.physics.trace import Trace, pulse_times
 from woold.physics.trace_analysis import analyse_trace
@@ -257,3 +257,9 @@ def test_a_bounce_is_told_only_where_it_is_known(
     if found is not None:
         assert found.frequency_error == pytest.approx(frequency_error)
         assert found.damping_error == pytest.approx(damping_error)
+
+
+def test_an_hour_is_known_by_four_parts_of_it() -> None:
+    """Also where a short spell of work is among the long ones."""
+    found = turn_period._excerpts([np.zeros(1000), np.zeros(10)], 100)
+    assert [len(each) for each in found] == [100, 100, 100, 10]
