@@ -6,14 +6,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from woold.errors import InputError
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_motion import simulate
 from woold.physics.decay import basis_poles, pencil_basis, pole_mode
 from woold.physics.model_turn import with_values
-from woold.physics.trace import Trace, pulse_times
+from woold.physics.trace import Trace, even_samples, pulse_times
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.trace_verdict import judge_trace
+from woold.physics.turn_period import find_turn_period
 from woold.physics.turning import ramped_turning
 
 
@@ -150,6 +152,22 @@ def test_turn_that_the_trace_cannot_tell():
     settled = analyse_trace(made_trace(ring=0.0, orders=odd)).turn
     assert settled.period == pytest.approx(5.0, rel=3e-3)
     assert settled.is_certain
+
+
+@pytest.mark.parametrize("seed", [6, 7, 11, 21, 22])
+def test_two_turns_that_are_alike_by_chance_are_not_one(seed):
+    """Less than five turns of 5 s in much noise, in which two and two are more alike than all."""
+    orders = ((1, 0.05), (2, 0.08), (4, 0.06))
+    made = made_trace(seed=seed, duration=24.0, noise=0.2, ring=0.0, orders=orders)
+    samples = even_samples(made)
+    found = find_turn_period(samples, [slice(0, len(samples.position))])
+    assert found.period == pytest.approx(5.0, rel=0.01)
+
+
+def test_no_movement_has_no_turn():
+    samples = even_samples(made_trace())
+    with pytest.raises(InputError, match="0 s of movement at most"):
+        find_turn_period(samples, [])
 
 
 def test_orders_of_a_made_trace():
