@@ -39,11 +39,13 @@ class NavGroup:
 
 
 NAVIGATION = (
+    NavGroup(to_say("Start"), (NavPage("start", "/start", to_say("Start with my load")),)),
     NavGroup(
         to_say("One load"),
         (
             NavPage("bench", "/", to_say("Bench")),
             NavPage("design", "/design", to_say("Design")),
+            NavPage("reports", "/reports", to_say("Reports")),
         ),
     ),
     NavGroup(
@@ -52,6 +54,10 @@ NAVIGATION = (
             NavPage("carriage", "/carriage", to_say("Carriage")),
             NavPage("dancer", "/dancer", to_say("Dancer")),
         ),
+    ),
+    NavGroup(
+        to_say("Shelf"),
+        (NavPage("shelf", "/shelf", to_say("Shelf")),),
     ),
     NavGroup(
         to_say("Trials"),
