@@ -3,14 +3,14 @@
 import { problemsIn, told } from "./api";
 import { blocksShown } from "./blocks";
 import { byId, el } from "./dom";
-import type { ReportShown } from "./generated/api";
+import type { ReportView } from "./generated/api";
 import { say, when } from "./words";
 
 /**
  * Shows a report, or why it cannot be made and what to do.
  * @param make asks the server for it.
  */
-export async function showReport(make: () => Promise<ReportShown>): Promise<void> {
+export async function showReport(make: () => Promise<ReportView>): Promise<void> {
   const kind = byId("report-kind");
   const print = byId<HTMLButtonElement>("print");
   print.addEventListener("click", () => window.print());

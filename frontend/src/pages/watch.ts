@@ -1,9 +1,9 @@
 /** Watches cycle records: charts and alarms of each machine, a fleet, and a report to hand over. */
 
 import type { Problem } from "../api";
-import { address, ask, problem, problemsIn, problemsOf, proof, Refused, told } from "../api";
+import { ask, askFile, problemsIn, told } from "../api";
 import { blocksShown, verdictShown } from "../blocks";
-import { byId, downloadBlob, el } from "../dom";
+import { byId, download, el } from "../dom";
 import type { Section, Table } from "../draft";
 import { readToml } from "../draft";
 import { CaseForm } from "../form";
@@ -205,20 +205,10 @@ async function take(kind: "pdf" | "html", draft: KeptDraft<Draft>): Promise<void
   const state = byId("watch-state");
   state.textContent = say("Making the report …");
   try {
-    const response = await fetch(address("/api/watch/report/{kind}", { kind }), {
-      method: "POST",
-      body: JSON.stringify(body(draft)),
-      headers: { "content-type": "application/json", ...proof() },
-    });
-    if (!response.ok) throw new Refused(response.status, await problemsOf(response));
-    downloadBlob(`watch.${kind}`, await response.blob());
+    download(`watch.${kind}`, await askFile("/api/watch/report/{kind}", { kind }, {}, body(draft)));
     state.textContent = "";
   } catch (error) {
-    const lost =
-      error instanceof Refused
-        ? error
-        : new Refused(0, [problem("server", say("no answer"), say("Is woold serve running?"))]);
-    byId("watch-problems").replaceChildren(...problemsShown(lost.problems, () => undefined));
+    byId("watch-problems").replaceChildren(...problemsShown(problemsIn(error), () => undefined));
     state.textContent = "";
   }
 }

@@ -22,7 +22,7 @@ from woold.web.answers import refusals
 from woold.web.api_trials import TrialKey, known_trial
 from woold.web.at_work import work
 from woold.web.reader import Reader
-from woold.web.report_data import ReportShown, report_shown
+from woold.web.report_data import ReportView, shown_report
 from woold.web.workers import Call
 
 __all__ = ["router"]
@@ -84,7 +84,7 @@ async def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) 
     return _file(content, f"{key}-report.{kind}", media_type)
 
 
-@router.get("/{key}/report", response_model=ReportShown, responses=refusals(404))
+@router.get("/{key}/report", response_model=ReportView, responses=refusals(404))
 async def report_page(request: Request, key: TrialKey, say: Reader) -> Response:
     """The report of the trial as a page shows it, raw records included."""
     store = await run_in_threadpool(known_trial, request, key)
@@ -94,9 +94,10 @@ async def report_page(request: Request, key: TrialKey, say: Reader) -> Response:
     return Response(content, media_type="application/json")
 
 
-def report_to_show(records: TrialRecords, key: str, say: Wording) -> ReportShown:
+def report_to_show(records: TrialRecords, key: str, say: Wording) -> ReportView:
     """What a worker makes of a trial's records for a page."""
-    return report_shown(trial_report(records, analyse(records), _making(key, say)))
+    report = trial_report(records, analyse(records), _making(key, say))
+    return shown_report(report, "trial", f"{key}-report")
 
 
 def _making(key: str, say: Wording) -> Making:

@@ -36,7 +36,7 @@ from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, SentTable, named
 from woold.web.form_fields import FormSection, watch_sections
 from woold.web.reader import Reader
-from woold.web.report_data import ReportShown, report_shown
+from woold.web.report_data import ReportView, shown_report
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
 from woold.web.workers import Call
 from woold.words import say
@@ -87,7 +87,7 @@ class WatchView(Document):
 
     schema_: Literal["watch-shown"] = named("watch-shown")
     is_alarm: bool
-    report: ReportShown
+    report: ReportView
 
 
 class FleetShown(Document):
@@ -228,7 +228,7 @@ def _report(body: WatchAsked, kept: _OfStore, say: Wording) -> tuple[Report, boo
 def watch_shown(body: WatchAsked, kept: _OfStore, say: Wording) -> WatchView:
     """What a worker makes of the records for a page."""
     report, is_alarm = _report(body, kept, say)
-    return WatchView(is_alarm=is_alarm, report=report_shown(report))
+    return WatchView(is_alarm=is_alarm, report=shown_report(report, "watch", "watch"))
 
 
 def watch_as_file(body: WatchAsked, kept: _OfStore, kind: str, say: Wording) -> bytes:

@@ -2,32 +2,43 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Literal
 
 from woold.report.model import Report
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, named
 
-__all__ = ["ReportShown", "report_shown"]
+__all__ = ["ReportView", "shown_report"]
 
 
-class ReportShown(Document):
-    """A report: its title, what kind it is, and its blocks."""
+class ReportView(Document):
+    """A report in blocks; `made_at` makes the same one again, as a page or on paper."""
 
-    schema_: Literal["report"] = named("report")
+    schema_: Literal["report-view"] = named("report-view")
+    kind: str
     title: str
     subtitle: str
-    made_at: str
-    footer: str
+    made_at: datetime
+    name: str
     blocks: list[BlockData]
+    footer: str
 
 
-def report_shown(report: Report) -> ReportShown:
-    """A report as a page shows it."""
-    return ReportShown(
+def shown_report(report: Report, kind: str, name: str) -> ReportView:
+    """A report as a page lays it out.
+
+    Args:
+        report: the report.
+        kind: of report.
+        name: of its file, without its ending.
+    """
+    return ReportView(
+        kind=kind,
         title=report.title,
         subtitle=report.subtitle,
-        made_at=report.made_at.isoformat().replace("+00:00", "Z"),
-        footer=report.footer,
+        made_at=report.made_at,
+        name=name,
         blocks=sent(report.blocks),
+        footer=report.footer,
     )
