@@ -150,7 +150,7 @@ async function watch(draft: KeptDraft<Draft>, form: CaseForm): Promise<void> {
         ...blocksShown(report.blocks),
         el("p", { class: "quiet-words" }, report.footer),
       );
-      byId("hand-over").hidden = false;
+      mayTake(true);
     },
     () => watch(draft, form),
   );
@@ -180,7 +180,7 @@ async function asked(
 ): Promise<void> {
   const state = byId("watch-state");
   byId("watch-problems").replaceChildren();
-  byId("hand-over").hidden = true;
+  mayTake(false);
   makeRoom(byId("watch-answer"));
   state.textContent = say("Calculating …");
   try {
@@ -198,6 +198,11 @@ async function asked(
     const homeless: Problem[] = form.showProblems(problemsIn(error));
     byId("watch-problems").replaceChildren(...problemsShown(homeless, confirm));
   }
+}
+
+/** Whether there is a report to hand over. */
+function mayTake(may: boolean): void {
+  for (const id of ["print", "as-pdf", "as-page"]) byId<HTMLButtonElement>(id).disabled = !may;
 }
 
 /** The report as a file. */
