@@ -262,6 +262,14 @@ STEPS: tuple[Step, ...] = (
         needs="polars",
     ),
     Step(
+        to_say("The two as a report"),
+        (
+            *("report", "line", "line.toml", "--sample", "120", "--draws", "300"),
+            *("--out", "line-report.pdf", "--out", "line-report.html"),
+        ),
+        needs="polars",
+    ),
+    Step(
         to_say("One combination, and its case for the bench"),
         (
             *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),
