@@ -39,7 +39,7 @@ _COMMANDS = {
     "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
     "line": (
-        "woold.cli.line_recipes",
+        "woold.cli.line_wear",
         to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),

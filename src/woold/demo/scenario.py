@@ -285,6 +285,10 @@ STEPS: tuple[Step, ...] = (
         ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
     ),
     Step(
+        to_say("Parts, roll changes and duty of the drive with one carriage, beside today's"),
+        ("line", "wear", "line.toml", "--carriage", "one for all"),
+    ),
+    Step(
         to_say("Which machines get a carriage, to start from"),
         ("line", "new-release", "starter-release.toml"),
     ),
