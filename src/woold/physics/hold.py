@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from woold.physics.numeric import FloatOrArray
+
 __all__ = ["corner_force", "pull_factor", "pull_plate_reading", "pull_strain"]
 
 
@@ -62,13 +64,13 @@ def pull_strain(pull: float, near_corner: float, far_corner: float) -> float:
 
 
 def pull_plate_reading(
-    hoop: float,
-    membrane_stiffness: float,
+    hoop: FloatOrArray,
+    membrane_stiffness: FloatOrArray,
     plate_width: float,
     pull: float,
     near_corner: float,
     far_corner: float,
-) -> float:
+) -> FloatOrArray:
     """Reading to expect of a force gauge that pulls a plate off the load's face.
 
     Equation: F = b_p (N + K eps) f, with N the hoop tension, K the stiffness of all layers, eps
