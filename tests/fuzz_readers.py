@@ -177,7 +177,7 @@ READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
     "case": ("case.toml", _case),
     "shelf": ("films.toml", _of_settings(read_shelf)),
     "watch settings": ("watch.toml", _of_settings(read_settings)),
-    "line": ("line.toml", _of_settings(read_combinations)),
+    "combinations": ("line.toml", _of_settings(read_combinations)),
     "trial file": ("trial.toml", _of_settings(read_trial)),
     "trace": ("trace.csv", _on_file(read_trace)),
     "tensile test": ("test.csv", _on_file(_tensile)),
@@ -225,7 +225,7 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
             b'baseline_film_per_load = "340 g"\nsaving = "5 %"\nsaving_low = "3 %"\n'
             b"[charts]\nsetup_loads = 300\newma_weight = 0.1\n"
         ],
-        "line": [
+        "combinations": [
             b'break_even = "2 %"\n[[combination]]\ncarriage = "a"\nmachine = "b"\nfilm = "c"\n'
             b'loads_per_year = 60000\nfilm_per_load = "175 g"\nfilm_price = "2.2 USD/kg"\n'
         ],

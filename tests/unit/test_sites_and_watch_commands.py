@@ -51,7 +51,7 @@ def keys_of(document: Any) -> set[str]:
     ("words", "status"),
     [
         (("sites", "pool", "sites.csv", "--at-least", "3 %", "--claim", "up to 15 %"), 1),
-        (("sites", "line", "line.toml", "sites.csv"), 0),
+        (("sites", "line", "combinations.toml", "sites.csv"), 0),
         (("watch", "loads", "cycles.csv", "--settings", "watch.toml"), 1),
         (("watch", "fleet", "fleet/*.parquet", "--settings", "watch.toml"), 1),
     ],
@@ -105,7 +105,7 @@ def test_pool_options_change_the_answer(run: Runner) -> None:
         (("watch", "loads", "missing.csv"), "missing.csv"),
         (("watch", "loads", "cycles.csv", "--since", "spring"), "--since"),
         (("watch", "loads", "cycles.csv", "--column", "film"), "--column"),
-        (("watch", "loads", "cycles.csv", "--settings", "line.toml"), "unknown key"),
+        (("watch", "loads", "cycles.csv", "--settings", "combinations.toml"), "unknown key"),
         (("watch", "loads", "cycles.csv", "--page", "none/w.html"), "none/w.html"),
         (("watch", "fleet", "none/*.parquet"), "source"),
     ],

@@ -41,6 +41,9 @@ _COMMANDS = {
     "learn": (
         "woold.cli.learn",
         to_say("What trials teach, and what it says of the next load."),
+    "line": (
+        "woold.cli.line",
+        to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),

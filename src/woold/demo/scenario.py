@@ -11,6 +11,7 @@ from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.file_schemas import schema_texts
 from woold.demo.invented_film import write_film
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
+from woold.demo.line_loads import write_line_loads
 from woold.words import to_say
 
 __all__ = ["IN_STORE", "NOTICE", "STEPS", "STORE", "Step", "write_filled_sheets", "write_scenario"]
@@ -103,7 +104,7 @@ STEPS: tuple[Step, ...] = (
         ),
         exit_status=1,
     ),
-    Step(to_say("Which test is worth most"), ("sites", "line", "line.toml", "sites.csv")),
+    Step(to_say("Which test is worth most"), ("sites", "line", "combinations.toml", "sites.csv")),
     Step(
         to_say("Whether the saving stays: cycle records of two machines, one of which has changed"),
         ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--page", "watch.html"),
@@ -242,6 +243,14 @@ STEPS: tuple[Step, ...] = (
         ("shelf", "since", "named.toml", *STORE),
         exit_status=1,
     ),
+    Step(
+        to_say("A line of machines, carriages, films and loads, to start from"),
+        ("line", "new", "starter-line.toml"),
+    ),
+    Step(
+        to_say("What an invented one holds: six machines, four carriages, 5,000 loads"),
+        ("line", "check", "line.toml"),
+    ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),
     Step(
@@ -274,6 +283,7 @@ def write_scenario(folder: Path, steps: tuple[Step, ...] = STEPS) -> None:
     write_sites(folder / "sites.csv")
     write_cycles(folder / "cycles.csv")
     write_fleet(folder / "fleet")
+    write_line_loads(folder / "line-loads.csv")
     # No command replaces a file, so that the demo can run twice in one folder.
     for name in (*_named_in(steps), *_WRITTEN):
         (folder / name).unlink(missing_ok=True)

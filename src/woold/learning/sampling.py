@@ -20,8 +20,8 @@ Array = npt.NDArray[np.float64]
 Density = Callable[[Array], tuple[float, Array]]
 
 CHAINS = 4
-TUNED = 1000
-KEPT = 1500
+TUNED = 800
+KEPT = 2500
 ACCEPTED = 0.95
 """Share of the steps that the sampler aims to accept: careful steps round sharp bends [-]."""
 

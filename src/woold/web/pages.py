@@ -15,6 +15,7 @@ from starlette.responses import RedirectResponse, Response
 
 import woold
 from woold.prediction.result import CAUTIONS
+from woold.web.navigation import NAVIGATION, group_of
 from woold.web.people import person_of
 from woold.web.settings import WebSettings
 from woold.words import language, say, translations
@@ -50,6 +51,8 @@ TEMPLATES.env.globals.update(
     say=say_markup,
     language=language,
     page_words=_page_words,
+    navigation=NAVIGATION,
+    group_of=group_of,
     case_title=Markup('<strong id="case-title"></strong>'),
 )
 
