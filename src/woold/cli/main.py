@@ -41,6 +41,7 @@ _COMMANDS = {
     "learn": (
         "woold.cli.learn",
         to_say("What trials teach, and what it says of the next load."),
+    ),
     "line": (
         "woold.cli.line",
         to_say("One carriage for every machine, film and load of a plant."),

@@ -43,7 +43,7 @@ def _scaled(score: float, low: float, high: float, is_normal: float) -> tuple[fl
 
 @compiled()
 def _lognormal(score: float, of_logarithm: float) -> float:
-    """A spread over its best guess; the sampler's wildest steps stay within what can be reckoned."""
+    """A spread over its best guess, however wild a step the sampler tries."""
     return math.exp(of_logarithm * min(max(score, -_WILDEST), _WILDEST))
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from woold.learning.document import LearnedDocument
 from woold.learning.forecast import Forecast
 from woold.learning.learned import LearnedInput
+from woold.learning.sampling import FEWEST, WORST_R_HAT
 from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
@@ -171,12 +172,12 @@ def _trust(found: LearnedDocument, say: Wording) -> Facts:
             Row(
                 say("Agreement of the chains (R-hat)"),
                 say.fixed(drawn.r_hat, 3),
-                note=say("1.01 at most"),
+                note=say("{most} at most", most=say.number(WORST_R_HAT)),
             ),
             Row(
                 say("Independent draws, fewest"),
                 say.fixed(drawn.effective, 0),
-                note=say("400 at least"),
+                note=say("{least} at least", least=FEWEST),
             ),
             Row(say("Draws that lost their way"), str(drawn.divergences)),
         ),

@@ -22,14 +22,14 @@ Density = Callable[[Array], tuple[float, Array]]
 CHAINS = 4
 TUNED = 800
 KEPT = 2500
-ACCEPTED = 0.95
+ACCEPTED = 0.98
 """Share of the steps that the sampler aims to accept: careful steps round sharp bends [-]."""
 
 WORST_R_HAT = 1.01
 FEWEST = 400
 """Effective draws of every number, as Vehtari et al. (2021) ask: 100 for each chain."""
 
-MOST_DIVERGENT = 0.002
+MOST_DIVERGENT = 0.005
 """Share of the draws at which the sampler lost its way."""
 
 
@@ -60,14 +60,14 @@ class Sampled:
     diagnostics: Diagnostics
 
 
-def sampled(density: Density, count: int, seed: int = 1, kept: int = KEPT) -> Sampled:
+def sampled(density: Density, count: int, seed: int = 1, kept: int = 0) -> Sampled:
     """Draws from a density by the no-U-turn sampler.
 
     Args:
         density: logarithm of the density and its slope, of numbers of shape (count,).
         count: numbers.
         seed: of the draws.
-        kept: draws kept of each chain.
+        kept: draws kept of each chain; 0 for as many as an answer needs.
 
     Raises:
         InputError: the sampler is not installed.
@@ -99,7 +99,7 @@ def sampled(density: Density, count: int, seed: int = 1, kept: int = KEPT) -> Sa
         model = from_pyfunc(count, make_logp, make_expand, [np.dtype(float)], [(count,)], ["all"])
         trace = nutpie.sample(
             model,
-            draws=kept,
+            draws=kept or KEPT,
             tune=TUNED,
             chains=CHAINS,
             cores=1,
