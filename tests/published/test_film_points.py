@@ -67,6 +67,21 @@ def test_errors_hold_what_they_say() -> None:
     assert np.mean(np.abs(off) < 2) == pytest.approx(0.945, abs=0.05)
 
 
+def test_a_film_that_only_stretches_like_rubber_has_no_flow_stress() -> None:
+    """By hand: of a network less a tenth of its modulus over the stretch, flow would come out below
+    nothing; the network alone is then fitted, and the ratio is 0."""
+    stretches = np.linspace(1.5, 4.0, 20)
+    law = drawing_law(tuple(stretches), tuple(haward(stretches, -0.2e6, 2e6, 1 / 80)))
+    assert law.yield_ratio == 0.0
+
+
+def test_next_to_no_stress_is_next_to_no_stretch() -> None:
+    """Points from 0 at no stretch to 7 MPa at 5 %: half a pascal is some 3.6e-9 of stretch."""
+    curve = PointsCurve((1.0, 1.05, 1.1, 1.4, 2.0, 3.0), (0.0, 7e6, 8.5e6, 8.6e6, 9e6, 11e6))
+    assert curve.stretch_at(0.5) == pytest.approx(1.0, abs=1e-6)
+    assert curve.stretch_at(0.0) == pytest.approx(1.0, abs=1e-9)
+
+
 def test_few_points_leave_the_locking_to_the_placeholder() -> None:
     stretches = np.array([1.5, 2.5, 4.0])
     law = drawing_law(tuple(stretches), tuple(haward(stretches, FLOW, HARDENING, 1 / 80)))

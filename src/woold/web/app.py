@@ -35,6 +35,7 @@ from woold.web import (
     api_people,
     api_photos,
     api_saved,
+    api_shelf,
     api_transport,
     api_trial_files,
     api_trials,
@@ -49,6 +50,7 @@ from woold.web.films import SentFilms
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
 from woold.web.measured import Measured, Metrics
+from woold.web.on_shelf import ShelfNow
 from woold.web.people import VIEW
 from woold.web.reader import Speaker
 from woold.web.settings import WebSettings
@@ -65,6 +67,7 @@ INTERFACE = (
     api_design,
     api_transport,
     api_saved,
+    api_shelf,
     api_trials,
     api_entries,
     api_trial_files,
@@ -113,6 +116,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.store = store
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
+    app.state.shelf = ShelfNow(store.engine)
     app.state.uploads = Uploads(store.engine)
     app.state.films = SentFilms()
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)

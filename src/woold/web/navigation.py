@@ -39,6 +39,7 @@ class NavGroup:
 
 
 NAVIGATION = (
+    NavGroup(to_say("Start"), (NavPage("start", "/start", to_say("Start with my load")),)),
     NavGroup(
         to_say("One load"),
         (
@@ -52,6 +53,10 @@ NAVIGATION = (
             NavPage("carriage", "/carriage", to_say("Carriage")),
             NavPage("dancer", "/dancer", to_say("Dancer")),
         ),
+    ),
+    NavGroup(
+        to_say("Shelf"),
+        (NavPage("shelf", "/shelf", to_say("Shelf")),),
     ),
     NavGroup(
         to_say("Trials"),
