@@ -310,7 +310,7 @@ def test_what_is_read(taught: tuple[Learned, np.ndarray]) -> None:
     told_of = forecast(learned, cases()["candidate"], cases()["baseline"], 0.03)
     blocks = learned_blocks(learned_document(learned, told_of), Wording())
     words = " ".join(text for block in blocks for text in block_texts(block))
-    assert "in nine of ten" in words
+    assert "nine of ten" in words
     assert "Measure this first" in words
     assert "film.neck_down_error" in words
 

@@ -13,12 +13,17 @@ __all__ = ["density_and_slope"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
+Loads = tuple[Ints, Ints, Array, Array, Array]
+Rows = tuple[Ints, Ints, Ints, Ints]
+Fits = tuple[Array, Array, Array, Array, Array, Array]
+Scales = tuple[Array, Array, float, float]
 
 _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 _ROOT_TWO = math.sqrt(2.0)
 _SCORE_AT_END = 1.6448536269514722
 _LEAST = 1e-300
 _WILDEST = 6.0
+_CERTAIN = 30.0
 
 
 @compiled()
@@ -48,13 +53,92 @@ def _lognormal(score: float, of_logarithm: float) -> float:
 
 
 @compiled()
+def _slips(scaled: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
+    """How far the film of each load type slips, and its slope by each of its unknowns."""
+    own, counts, level, slope, bend = loads
+    slip, by = np.empty(len(counts)), np.zeros(own.shape)
+    for load in range(len(counts)):
+        margin = level[load]
+        for one in range(counts[load]):
+            bent = 0.0
+            for other in range(counts[load]):
+                bent += bend[load, one, other] * scaled[own[load, other]]
+            margin += scaled[own[load, one]] * (slope[load, one] + bent)
+            by[load, one] = slope[load, one] + 2.0 * bent
+        short = -margin / rounding
+        turned = 1.0
+        if short > _CERTAIN:
+            slip[load] = -margin
+        else:
+            slip[load] = rounding * math.log1p(math.exp(short))
+            turned = 1.0 / (1.0 + math.exp(-short))
+        for one in range(counts[load]):
+            by[load, one] *= -turned
+    return slip, by
+
+
+@compiled()
+def _averages(
+    scaled: Array, loads: Loads, load: Ints, fits: Fits, rounding: float
+) -> tuple[Array, Array]:
+    """ln of every average, and its slope by each unknown of its load type."""
+    own, counts = loads[0], loads[1]
+    _, _, levels, slopes, bends, slips = fits
+    slip, slip_by = _slips(scaled, loads, rounding)
+    told, towards = np.empty(len(load)), np.zeros((len(load), own.shape[1]))
+    for row in range(len(load)):
+        which = load[row]
+        count, slid = counts[which], slip[which]
+        here = levels[row] + slid * (slips[row, 0] + slid * (slips[row, 1] + slid * slips[row, 2]))
+        by_slip = slips[row, 0] + slid * (2.0 * slips[row, 1] + 3.0 * slid * slips[row, 2])
+        for one in range(count):
+            bent = 0.0
+            for other in range(count):
+                bent += bends[row, one, other] * scaled[own[which, other]]
+            here += scaled[own[which, one]] * (slopes[row, one] + bent)
+            towards[row, one] = slopes[row, one] + 2.0 * bent + by_slip * slip_by[which, one]
+        told[row] = here
+    return told, towards
+
+
+@compiled()
+def _block(
+    off: Array, errors: Array, way: Ints, site: float, ways: float
+) -> tuple[float, Array, float, float]:
+    """Logarithm of the normal density of averages that share a site, and its slopes.
+
+    Args:
+        off: measured less predicted.
+        errors: standard errors.
+        way: which treatment each is of.
+        site, ways: variances of what all share, and of what those of one treatment share.
+
+    Returns:
+        The logarithm, its slope by each predicted average, and by the logarithms of both variances.
+    """
+    count = len(off)
+    spread = np.empty((count, count))
+    for one in range(count):
+        for other in range(count):
+            spread[one, other] = site + ways if way[one] == way[other] else site
+        spread[one, one] += errors[one] * errors[one]
+    inverse = np.linalg.inv(spread)
+    lower = np.linalg.cholesky(spread)
+    pull = inverse @ off
+    level = by_site = by_way = 0.0
+    for one in range(count):
+        level -= 0.5 * off[one] * pull[one] + math.log(lower[one, one])
+        for other in range(count):
+            moved = pull[one] * pull[other] - inverse[one, other]
+            by_site += 0.5 * moved
+            if way[one] == way[other]:
+                by_way += 0.5 * moved
+    return level, pull, site * by_site, ways * by_way
+
+
+@compiled()
 def density_and_slope(
-    at: Array,
-    ranges: Array,
-    loads: tuple[Ints, Ints, Array, Array, Array],
-    rows: tuple[Ints, Ints, Ints, Ints],
-    fits: tuple[Array, Array, Array, Array, Array, Array],
-    scales: tuple[Array, Array, float, float],
+    at: Array, ranges: Array, loads: Loads, rows: Rows, fits: Fits, scales: Scales
 ) -> tuple[float, Array]:
     """Logarithm of the density, but for a constant, and its slope.
 
@@ -69,85 +153,33 @@ def density_and_slope(
         scales: best guesses of the spreads between sites and between ways, by kind; standard
             deviation of their logarithms; grip margin over which slipping sets in.
     """
-    own, counts, margin_level, margin_slope, margin_bend = loads
+    own, counts = loads[0], loads[1]
     load, kind, way, blocks = rows
-    logs, errors, levels, slopes, bends, slips = fits
+    logs, errors = fits[0], fits[1]
     by_sites, by_ways, of_spreads, rounding = scales
     kinds, unknowns = len(by_sites), len(ranges)
-    start = len(at) - 2 * kinds
-    slope = np.empty_like(at)
-    level = 0.0
-    for index in range(len(at)):
-        slope[index] = -at[index]
-        level -= 0.5 * at[index] * at[index]
+    level = -0.5 * np.sum(at * at)
+    slope = -at
     scaled, by_score = np.empty(unknowns), np.empty(unknowns)
     for index in range(unknowns):
         scaled[index], by_score[index] = _scaled(
             at[index], ranges[index, 0], ranges[index, 1], ranges[index, 2]
         )
-    # Slip of each load type, and its slope by each of its unknowns.
-    slip = np.empty(len(counts))
-    slip_by = np.zeros(own.shape)
-    for which in range(len(counts)):
-        margin = margin_level[which]
-        for one in range(counts[which]):
-            bent = 0.0
-            for other in range(counts[which]):
-                bent += margin_bend[which, one, other] * scaled[own[which, other]]
-            margin += scaled[own[which, one]] * (margin_slope[which, one] + bent)
-            slip_by[which, one] = margin_slope[which, one] + 2.0 * bent
-        short = -margin / rounding
-        if short > 30.0:
-            slip[which], turned = -margin, 1.0
-        else:
-            slip[which], turned = (
-                rounding * math.log1p(math.exp(short)),
-                1.0 / (1.0 + math.exp(-short)),
-            )
-        for one in range(counts[which]):
-            slip_by[which, one] *= -turned
-    off, towards = np.empty(len(logs)), np.zeros((len(logs), own.shape[1]))
-    off, towards = np.empty(len(logs)), np.zeros((len(logs), own.shape[1]))
-    for row in range(len(logs)):
-        which = load[row]
-        count, slid = counts[which], slip[which]
-        here = levels[row] + slid * (slips[row, 0] + slid * (slips[row, 1] + slid * slips[row, 2]))
-        by_slip = slips[row, 0] + slid * (2.0 * slips[row, 1] + 3.0 * slid * slips[row, 2])
-        for one in range(count):
-            bent = 0.0
-            for other in range(count):
-                bent += bends[row, one, other] * scaled[own[which, other]]
-            here += scaled[own[which, one]] * (slopes[row, one] + bent)
-            towards[row, one] = slopes[row, one] + 2.0 * bent + by_slip * slip_by[which, one]
-        off[row] = logs[row] - here
+    told, towards = _averages(scaled, loads, load, fits, rounding)
     for block in range(len(blocks) - 1):
         first, last = blocks[block], blocks[block + 1]
-        of_kind = kind[first]
-        site = (by_sites[of_kind] * _lognormal(at[start + of_kind], of_spreads)) ** 2
-        ways = (by_ways[of_kind] * _lognormal(at[start + kinds + of_kind], of_spreads)) ** 2
-        spread = np.empty((last - first, last - first))
-        for one in range(first, last):
-            for other in range(first, last):
-                both = site + ways if way[one] == way[other] else site
-                spread[one - first, other - first] = both
-            spread[one - first, one - first] += errors[one] * errors[one]
-        inverse = np.linalg.inv(spread)
-        pull = inverse @ off[first:last]
-        lower = np.linalg.cholesky(spread)
-        by_site = by_way = 0.0
-        for one in range(first, last):
-            level -= 0.5 * off[one] * pull[one - first]
-            level -= math.log(lower[one - first, one - first])
-            which = load[one]
+        place = unknowns + kind[first]
+        site = (by_sites[kind[first]] * _lognormal(at[place], of_spreads)) ** 2
+        ways = (by_ways[kind[first]] * _lognormal(at[place + kinds], of_spreads)) ** 2
+        added, pull, by_site, by_way = _block(
+            logs[first:last] - told[first:last], errors[first:last], way[first:last], site, ways
+        )
+        level += added
+        slope[place] += 2.0 * of_spreads * by_site
+        slope[place + kinds] += 2.0 * of_spreads * by_way
+        for row in range(first, last):
+            which = load[row]
             for index in range(counts[which]):
-                place = own[which, index]
-                slope[place] += pull[one - first] * towards[one, index] * by_score[place]
-            for other in range(first, last):
-                moved = pull[one - first] * pull[other - first]
-                moved -= inverse[one - first, other - first]
-                by_site += moved
-                if way[one] == way[other]:
-                    by_way += moved
-        slope[start + of_kind] += of_spreads * site * by_site
-        slope[start + kinds + of_kind] += of_spreads * ways * by_way
+                one = own[which, index]
+                slope[one] += pull[row - first] * towards[row, index] * by_score[one]
     return level, slope

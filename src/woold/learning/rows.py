@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from woold.learning.document import LearnedDocument
 from woold.learning.forecast import Forecast
 from woold.learning.learned import LearnedInput
-from woold.learning.sampling import FEWEST, WORST_R_HAT
+from woold.learning.sampling import FEWEST, FEWEST_IN_TAILS, WORST_R_HAT
 from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
@@ -41,12 +41,23 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
 def _forecast(told: Forecast, say: Wording) -> Iterator[Block]:
     saving = told.saving
     if saving is not None:
-        answer = say(
-            "At a site not tried yet: {saving} of the film saved, most likely; {low} to {high} in"
-            " nine of ten.",
-            saving=say.percent(saving.after.value),
-            low=say.percent(saving.after.low),
-            high=say.percent(saving.after.high),
+        most, ends = saving.after.value, (saving.after.low, saving.after.high)
+        answer = (
+            say(
+                "At a site not tried yet: {saving} of the film saved, most likely; nine of ten lie"
+                " between {low} and {high}.",
+                saving=say.percent(most),
+                low=say.percent(ends[0]),
+                high=say.percent(ends[1]),
+            )
+            if most >= 0.0
+            else say(
+                "At a site not tried yet: {more} more film, most likely; nine of ten savings lie"
+                " between {low} and {high}.",
+                more=say.percent(-most),
+                low=say.percent(ends[0]),
+                high=say.percent(ends[1]),
+            )
         )
         yield Paragraph(answer, is_strong=True)
     rows = [_mass(say("Film per load"), told.film_mass_before_kg, told.film_mass_kg, say)]
@@ -178,6 +189,11 @@ def _trust(found: LearnedDocument, say: Wording) -> Facts:
                 say("Independent draws, fewest"),
                 say.fixed(drawn.effective, 0),
                 note=say("{least} at least", least=FEWEST),
+            ),
+            Row(
+                say("The same, of the ends of ranges"),
+                say.fixed(drawn.effective_in_tails, 0),
+                note=say("{least} at least", least=FEWEST_IN_TAILS),
             ),
             Row(say("Draws that lost their way"), str(drawn.divergences)),
         ),
