@@ -259,6 +259,18 @@ STEPS: tuple[Step, ...] = (
         ("line", "check", "line.toml"),
     ),
     Step(
+        to_say("Every carriage, machine, film and load of it; here a sample of its loads"),
+        ("line", "map", "line.toml", "--sample", "120", "--fresh"),
+        needs="polars",
+    ),
+    Step(
+        to_say("One combination, and its case for the bench"),
+        (
+            *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),
+            *("--film", "wide-51", "--load", "load 2", "--case", "from-the-line.toml"),
+        ),
+    ),
+    Step(
         to_say("The fewest springs and holes that serve all of its films and machines"),
         ("line", "kits", "line.toml", "--carriage", "one for all"),
     ),
