@@ -12,7 +12,7 @@ from woold.cli.blocks import print_blocks
 from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, StarterPath, console, new_app, print_json
-from woold.cli.progress import counting
+from woold.cli.progress import counting, working
 from woold.cli.starters import Starter, write_starter
 from woold.cli.store import StoreUrl
 from woold.words import say
@@ -142,6 +142,30 @@ def cell(
     print_blocks(console(), result.blocks())
     if case is not None:
         print(say("Wrote {file}. Next: {command}", file=case, command=f"woold predict {case}"))
+
+
+@app.command("carriage")
+@grouped_options
+def carriage_command(
+    path: LinePath,
+    reading: LineOptions,
+    draws: Annotated[
+        int, typer.Option("--draws", metavar="N", help="Random draws behind the ranges.")
+    ] = 1000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")] = 1,
+    sample: Sample = None,
+    as_json: JsonFlag = False,
+) -> None:
+    """Compare carriages as the only one of the line: what each serves, and its film a year."""
+    from woold.line.one_carriage import line_carriages
+
+    line, catalogue = line_and_catalogue(path, reading, sample)
+    with working():
+        result = line_carriages(line, catalogue, draws, seed)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
 
 
 def line_and_catalogue(

@@ -264,6 +264,11 @@ STEPS: tuple[Step, ...] = (
         needs="polars",
     ),
     Step(
+        to_say("Each carriage as the only one of the line, and what that costs in film"),
+        ("line", "carriage", "line.toml", "--sample", "200", "--draws", "300"),
+        needs="polars",
+    ),
+    Step(
         to_say("One combination, and its case for the bench"),
         (
             *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),

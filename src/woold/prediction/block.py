@@ -26,7 +26,7 @@ from woold.prediction.load_columns import LoadColumns
 from woold.prediction.predict import predict, rise_per_turn
 from woold.prediction.result import FilmOnLoad
 
-__all__ = ["BlockPrediction", "predict_block"]
+__all__ = ["BlockPrediction", "film_lengths", "predict_block"]
 
 Floats = NDArray[np.float64]
 _FULL_TURN = 2.0 * math.pi
@@ -117,7 +117,7 @@ def predict_block(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPre
 
 def _at_once(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPrediction:
     """The block of rigid loads, by the compiled loops."""
-    legs, counts, times = _cycles(case, sheet, loads)
+    legs, counts, times = _cycles(case, sheet.width, loads)
     weights = _leg_weights(case, loads, legs)
     held, in_zones = _held(loads, legs, counts, weights)
     is_leg = np.arange(legs.shape[1]) < counts[:, None]
@@ -162,14 +162,27 @@ def _at_once(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPredicti
     )
 
 
+def film_lengths(case: Case, film_width: float, loads: LoadColumns) -> Floats:
+    """Film that the case's program lays on each load [m]; NaN where it cannot be run.
+
+    Args:
+        case: says machine and program.
+        film_width: of the film on the load [m].
+        loads: what is wrapped.
+    """
+    _, counts, times = _cycles(case, film_width, loads)
+    tails = case.program.start_tail + case.program.end_tail
+    return np.where(counts > 0, times[:, 0] + tails, np.nan)
+
+
 def _cycles(
-    case: Case, sheet: FilmOnLoad, loads: LoadColumns
+    case: Case, film_width: float, loads: LoadColumns
 ) -> tuple[Floats, NDArray[np.int64], Floats]:
     """Legs of each load's cycle, how many there are, and length and times."""
     program, machine, count = case.program, case.machine, len(loads)
-    rise = rise_per_turn(case, sheet.width)
+    rise = rise_per_turn(case, film_width)
     same = {
-        "film_width": sheet.width,
+        "film_width": film_width,
         "start_height": program.start_height,
         "top_overlap": program.top_overlap,
         "rise_per_turn": rise,
@@ -195,7 +208,7 @@ def _cycles(
         numbers, np.zeros(count, dtype=np.int64), stops[None], parts[None], waits[None], room
     )
     # A band must lie on the carriage's way even where the program leaves that way out.
-    top = np.maximum(loads.height + program.top_overlap - sheet.width, program.start_height)
+    top = np.maximum(loads.height + program.top_overlap - film_width, program.start_height)
     for band in program.bands:
         counts[(band.height < program.start_height) | (band.height > top)] = -1
     return legs, counts, times
