@@ -43,7 +43,7 @@ _COMMANDS = {
         to_say("What trials teach, and what it says of the next load."),
     ),
     "line": (
-        "woold.cli.line_release",
+        "woold.cli.line_recipes",
         to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),

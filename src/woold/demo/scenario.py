@@ -280,6 +280,10 @@ STEPS: tuple[Step, ...] = (
         ("line", "kits", "line.toml", "--carriage", "one for all"),
     ),
     Step(
+        to_say("The fewest recipes for one of its machines, film by film"),
+        ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+    ),
+    Step(
         to_say("Which machines get a carriage, to start from"),
         ("line", "new-release", "starter-release.toml"),
     ),
