@@ -229,7 +229,14 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *STORE),
         ),
     ),
-    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
+    Step(
+        to_say("What all trials teach together, and what to measure next"),
+        (
+            *("learn", "--case", "next.toml", "--against", "today.toml", "--at-least", "3 %"),
+            *STORE,
+        ),
+    ),
+    Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),
         ("shelf", "new", "starter-shelf.toml"),
