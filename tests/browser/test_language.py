@@ -107,9 +107,7 @@ def test_no_english_is_left_on_a_trial_that_runs(watched: Page, spoken: str, par
     ask(f"{spoken}/api/trials", trial_files(key))
     wrap_every_load(f"{spoken}/api/trials/{key}")
     _open(watched, spoken, f"/trials/{key}{part}")
-    ready = {"": "#comparison .headline", "/form": "#entry", "/report": "#report-blocks table"}[
-        part
-    ]
+    ready = "#entry" if part else "#comparison .headline"
     expect(watched.locator(ready).first).to_be_attached(timeout=60_000)
     watched.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert _left(watched) == []
