@@ -229,7 +229,14 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *STORE),
         ),
     ),
-    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
+    Step(
+        to_say("What all trials teach together, and what to measure next"),
+        (
+            *("learn", "--case", "next.toml", "--against", "today.toml", "--at-least", "3 %"),
+            *STORE,
+        ),
+    ),
+    Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),
         ("shelf", "new", "starter-shelf.toml"),
@@ -279,6 +286,14 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("The fewest springs and holes that serve all of its films and machines"),
         ("line", "kits", "line.toml", "--carriage", "one for all"),
+    ),
+    Step(
+        to_say("The fewest recipes for one of its machines, film by film"),
+        ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+    ),
+    Step(
+        to_say("Parts, roll changes and duty of the drive with one carriage, beside today's"),
+        ("line", "wear", "line.toml", "--carriage", "one for all"),
     ),
     Step(
         to_say("Which machines get a carriage, to start from"),
