@@ -59,7 +59,10 @@ _COMMANDS = {
         "woold.cli.transport",
         to_say("Does the wrapped load stand its way: an estimate."),
     ),
-    "report": ("woold.cli.report", to_say("Reports and set-up sheets, as a page or on paper.")),
+    "report": (
+        "woold.cli.report_line",
+        to_say("Reports and set-up sheets, as a page or on paper."),
+    ),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 
