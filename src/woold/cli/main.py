@@ -38,6 +38,10 @@ _COMMANDS = {
     "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
     "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
+    "learn": (
+        "woold.cli.learn",
+        to_say("What trials teach, and what it says of the next load."),
+    ),
     "line": (
         "woold.cli.line_wear",
         to_say("One carriage for every machine, film and load of a plant."),
@@ -60,7 +64,7 @@ _COMMANDS = {
         to_say("Does the wrapped load stand its way: an estimate."),
     ),
     "report": (
-        "woold.cli.report_line",
+        "woold.cli.report_line_plan",
         to_say("Reports and set-up sheets, as a page or on paper."),
     ),
 }

@@ -229,7 +229,14 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *STORE),
         ),
     ),
-    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
+    Step(
+        to_say("What all trials teach together, and what to measure next"),
+        (
+            *("learn", "--case", "next.toml", "--against", "today.toml", "--at-least", "3 %"),
+            *STORE,
+        ),
+    ),
+    Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),
         ("shelf", "new", "starter-shelf.toml"),
@@ -259,6 +266,14 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("Each carriage as the only one of the line, and what that costs in film"),
         ("line", "carriage", "line.toml", "--sample", "200", "--draws", "300"),
+        needs="polars",
+    ),
+    Step(
+        to_say("The two as a report"),
+        (
+            *("report", "line", "line.toml", "--sample", "120", "--draws", "300"),
+            *("--out", "line-report.pdf", "--out", "line-report.html"),
+        ),
         needs="polars",
     ),
     Step(
@@ -293,7 +308,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         to_say("The same as a report, to be decided on"),
-        ("report", "line", "release", "release.toml", "sites.csv", "--out", "release.pdf"),
+        ("report", "line-plan", "release", "release.toml", "sites.csv", "--out", "release.pdf"),
     ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),

@@ -1,66 +1,61 @@
-"""Reports of a line: its spring kits, recipes, parts and wear, and which machines come first."""
+"""The report of a line: what each carriage serves as the only one, and the map of what works."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
-
-from woold.line.kit_rows import kit_blocks
-from woold.line.recipe_result import LineRecipes
-from woold.line.recipe_rows import recipe_blocks
-from woold.line.release_belief import trial_value
-from woold.line.release_result import Release
-from woold.line.release_rows import release_blocks
-from woold.line.spring_kits import SpringKits
-from woold.line.wear_result import LineWear
-from woold.line.wear_rows import wear_blocks
-from woold.line.whole_numbers import WholeChoices
-from woold.physics import demand, film, grip
+from woold.line.map_result import LineMap
+from woold.line.map_rows import map_blocks
+from woold.line.one_carriage import LineCarriages
+from woold.line.one_carriage_rows import carriages_blocks
+from woold.physics import demand, film, grip, neck_down
 from woold.report.making import Making, closing_blocks, finding_blocks, finished
 from woold.report.model import Report
-from woold.rows.blocks import Block, Heading
-from woold.words import to_say
+from woold.rows.blocks import Block, Bullets, Heading
+from woold.words import say, to_say
 
-__all__ = ["LineResult", "line_report"]
+__all__ = ["line_report"]
 
-LineResult = SpringKits | LineRecipes | LineWear | Release
+_METHOD = (
+    to_say(
+        "Every combination is predicted as a single case is, its load on its own: film, width,"
+        " layers, containment felt over a patch, time, and what the drive is asked for."
+    ),
+    to_say(
+        "A combination does not work where one limit is not kept. Transport and the swing of the"
+        " dancer are not judged here: look at them case by case."
+    ),
+    to_say(
+        "Which loads are served is judged at the given values; ranges are those of film a year"
+        " alone."
+    ),
+)
+_SOURCES = (
+    (to_say("film's curve"), film.true_stress),
+    (to_say("neck-down"), neck_down.width_loss_factor),
+    (to_say("grip of the rollers"), grip.grip_limit),
+    (to_say("film demand"), demand.demand_range),
+    (to_say("loss of force with time"), film.force_loss_per_decade),
+)
 
 
-def line_report(result: LineResult, making: Making) -> Report:
-    """The report of what a line was asked.
+def line_report(carriages: LineCarriages, found: LineMap, making: Making) -> Report:
+    """The report of a line.
 
     Args:
-        result: the answer.
+        carriages: each as the only one.
+        found: the map.
         making: how the report is made.
     """
-    say = making.say
-    told: Iterable[Block]
-    match result:
-        case SpringKits():
-            kind, told = "kits", kit_blocks(result, say)
-        case LineRecipes():
-            kind, told = "recipes", recipe_blocks(result, say)
-        case LineWear():
-            kind, told = "wear", wear_blocks(result, say)
-        case Release():
-            kind, told = "release", release_blocks(result, say)
-    # The title stands above the report and says the same as the first heading: parts follow it.
+    words = making.say
+    answer, *rest = carriages_blocks(carriages, words)
     blocks: list[Block] = [
-        Heading(each.text) if isinstance(each, Heading) else each
-        for each in told
-        if not (isinstance(each, Heading) and each.level == 2)
+        answer,
+        *finding_blocks(carriages.findings, words),
+        Heading(say("One carriage for the line")),
+        *rest,
+        Heading(say("What works where")),
+        *map_blocks(found, words),
+        Heading(say("Method and assumptions")),
+        Bullets(tuple(say(each) for each in _METHOD)),
+        *closing_blocks(making, _SOURCES, carriages.cautions),
     ]
-    blocks += finding_blocks(result.findings, say)
-    blocks += closing_blocks(making, _sources(result), tuple(say(c) for c in result.cautions))
-    return finished(kind, result.title or say("A line without a title"), blocks, making)
-
-
-def _sources(result: LineResult) -> Iterator[tuple[str, object]]:
-    if not isinstance(result, LineWear):
-        yield to_say("choices in whole numbers"), WholeChoices.least
-    if isinstance(result, Release):
-        yield to_say("worth of a trial"), trial_value
-        return
-    yield to_say("film demand"), demand.demand_range
-    if not isinstance(result, SpringKits):
-        yield to_say("film's curve"), film.true_stress
-        yield to_say("grip of the rollers"), grip.grip_limit
+    return finished("line", carriages.title or say("The line"), blocks, making)

@@ -1,4 +1,4 @@
-"""`woold report line`: what a line was asked, as a page and on paper."""
+"""`woold report line-plan`: what a line was asked, as a page and on paper."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from woold.errors import InputError
 from woold.words import say
 
 if TYPE_CHECKING:
-    from woold.report.line_report import LineResult
+    from woold.report.line_plan_report import LineResult
 
 __all__ = ["app"]
 
@@ -25,9 +25,9 @@ Question = Literal["kits", "recipes", "wear", "release"]
 _DEFAULT = ReportOptions()
 
 
-@app.command()
+@app.command("line-plan")
 @grouped_options
-def line(
+def line_plan(
     question: Annotated[
         Question, typer.Argument(metavar="QUESTION", help="kits, recipes, wear or release.")
     ],
@@ -45,17 +45,17 @@ def line(
     ] = None,
     asked: ReportOptions = _DEFAULT,
 ) -> None:
-    """Report of a line: spring kits, recipes, parts and wear, or which machines first."""
-    from woold.report.line_report import line_report
+    """Report of a line's plan: spring kits, recipes, parts and wear, or which machines first."""
+    from woold.report.line_plan_report import line_plan_report
 
-    words = ["line", question, path, *([table_path] if table_path else [])]
+    words = ["line-plan", question, path, *([table_path] if table_path else [])]
     for option, value in (("--carriage", carriage), ("--machine", machine)):
         words += [option, value] if value else []
     stem = f"{Path(path).stem}-{question}"
     making = asked.making(words, [path, *([table_path] if table_path else [])], stem)
     with working():
         result = _answer(question, (path, table_path), carriage, machine, asked)
-        report = line_report(result, making)
+        report = line_plan_report(result, making)
     write_report(report, stem, asked)
 
 

@@ -1,4 +1,4 @@
-"""Reports of a line: what a command says stands on paper, in its order, and what it rests on."""
+"""Reports of what a line is asked: a command says the same on paper, in its order."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_report_of_a_line(folder: Path, words: tuple[str, ...], says: str) -> None:
     names = [f"{words[0]}.{ending}" for ending in ("html", "pdf")]
     outs = [part for name in names for part in ("--out", name)]
-    status, out, err = woold(folder, "report", "line", *words, *outs, "--json")
+    status, out, err = woold(folder, "report", "line-plan", *words, *outs, "--json")
     assert (status, err) == (0, "")
     document = json.loads(out)
     assert says in json.dumps(document["blocks"])
@@ -56,7 +56,7 @@ def test_a_report_of_a_line(folder: Path, words: tuple[str, ...], says: str) -> 
     ],
 )
 def test_what_a_report_lacks_is_named(folder: Path, words: tuple[str, ...], message: str) -> None:
-    status, out, err = woold(folder, "report", "line", *words, "--out", "none.pdf")
+    status, out, err = woold(folder, "report", "line-plan", *words, "--out", "none.pdf")
     assert (status, out) == (2, "")
     assert message in err
     assert not (folder / "none.pdf").exists()
