@@ -293,7 +293,10 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         to_say("The fewest recipes for one of its machines, film by film"),
-        ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+        (
+            *("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+            *("--cases", "recipes", "--force"),
+        ),
     ),
     Step(
         to_say("Parts, roll changes and duty of the drive with one carriage, beside today's"),
@@ -306,6 +309,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("Which of four hundred machines first, and which test is worth most"),
         ("line", "release", "release.toml", "sites.csv"),
+    ),
+    Step(
+        to_say("The same as a report, to be decided on"),
+        ("report", "line-plan", "release", "release.toml", "sites.csv", "--out", "release.pdf"),
     ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),
