@@ -4,6 +4,7 @@ import type { Problem } from "../api";
 import { ask, told } from "../api";
 import { keepBegun } from "../begun";
 import { blocksShown, figures } from "../blocks";
+import { CaseShelf } from "../case_shelf";
 import { byId } from "../dom";
 import type { Table } from "../draft";
 import { fileBar } from "../files";
@@ -43,7 +44,9 @@ start(async () => {
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
     live.changed();
+    shelf.changed();
   });
+  const shelf = new CaseShelf(shell.draft);
   const files = fileBar(shell.draft, shell.fields.starter as Table);
   shell.draft.whenReplaced(() => {
     form.replace(shell.draft.case);
@@ -98,6 +101,7 @@ start(async () => {
     tell,
   );
   await live.now();
+  await shelf.start();
 });
 
 /** The words for newcomers go once they are read, and do not come back. */

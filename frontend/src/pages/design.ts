@@ -14,7 +14,9 @@ import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Setti
 import { Glance } from "../glance";
 import type { KeptSearch } from "../kept_search";
 import { keepSearch, keptSearch, searchedText } from "../kept_search";
+import { LATEST_SEARCH } from "../latest_search";
 import { problemsShown } from "../questions";
+import { keepInMind } from "../remembered";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -158,6 +160,7 @@ class DesignPage {
     try {
       this.view = await ask("get", "/api/design/{job}", { path: { job }, query: { units: this.shell.show.system } });
       this.found = job;
+      keepInMind(LATEST_SEARCH, job, "sessionStorage");
       this.show(this.view);
       this.tell(say("Up to date"), "fresh");
       const { asked, searched, view } = this;
@@ -219,6 +222,7 @@ class DesignPage {
       el("h3", {}, say("Findings")),
       ...blocksShown(view.findings, this.form.ways),
       ...blocksShown(view.cautions),
+      el("p", {}, el("a", { href: "/reports?of=design", class: "button" }, say("Report of this search"))),
     );
     this.showFront(view);
   }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel
@@ -24,6 +24,7 @@ from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, slip_words
 from woold.web.documents import Document, SentTable, named
 from woold.web.finding_data import caution_blocks, finding_blocks
+from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader, brief
 
 __all__ = ["router"]
@@ -59,7 +60,9 @@ class TransportView(Document):
 
 @router.post("/transport", responses=refusals())
 @at_work
-def move_case(body: TransportCase, say: Reader) -> TransportView:
+def move_case(
+    body: Annotated[TransportCase, with_shelf(TransportCase)], say: Reader
+) -> TransportView:
     """Whether the wrapped load stands its way: an estimate, and the same over time."""
     case = case_from_table(body.case)
     prediction = predict(case)

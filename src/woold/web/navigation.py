@@ -45,6 +45,7 @@ NAVIGATION = (
         (
             NavPage("bench", "/", to_say("Bench")),
             NavPage("design", "/design", to_say("Design")),
+            NavPage("reports", "/reports", to_say("Reports")),
         ),
     ),
     NavGroup(
@@ -53,6 +54,10 @@ NAVIGATION = (
             NavPage("carriage", "/carriage", to_say("Carriage")),
             NavPage("dancer", "/dancer", to_say("Dancer")),
         ),
+    ),
+    NavGroup(
+        to_say("Shelf"),
+        (NavPage("shelf", "/shelf", to_say("Shelf")),),
     ),
     NavGroup(
         to_say("Trials"),
