@@ -70,6 +70,7 @@ start(async () => {
     isShown = true;
     overruled = [];
     glance.show(view.glance, view.verdict.holds);
+    form.showIdle(view.idle);
     showVerdict(view.answer);
     if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));

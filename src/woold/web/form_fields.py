@@ -13,6 +13,7 @@ from woold.case.model import Case
 from woold.case.usual import usual_text
 from woold.units import KINDS, parse_quantity, show, show_range
 from woold.web.documents import Value
+from woold.web.field_labels import FIELD_LABELS, SECTION_LABELS
 from woold.words import say
 
 __all__ = ["FormField", "FormSection", "case_sections", "form_sections"]
@@ -81,14 +82,19 @@ def form_sections(model: type[BaseModel], path: str, is_list: bool) -> typing.It
             many = typing.get_origin(_without_none(field.annotation)) is tuple
             inner += form_sections(section, f"{path}.{name}".lstrip("."), many)
     doc = (model.__doc__ or "").partition("\n")[0]
-    label = _label(path.rpartition(".")[2]) if path else say("About this case")
+    label = _section_label(path) if path else say("About this case")
     yield FormSection(name=path, label=label, doc=say(doc), is_list=is_list, fields=fields)
     yield from inner
 
 
 def _label(name: str) -> str:
     """A name of a case file in words: "rise_per_turn" is "Rise per turn"."""
-    return say(name.replace("_", " ").capitalize())
+    return say(FIELD_LABELS.get(name, name.replace("_", " ").capitalize()))
+
+
+def _section_label(path: str) -> str:
+    own = SECTION_LABELS.get(path)
+    return _label(path.rpartition(".")[2]) if own is None else say(own)
 
 
 def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
