@@ -187,6 +187,7 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("One page for the operator"), ("report", "sheet", "today.toml", "--paper", "letter")
     ),
+    Step(to_say("A report of its way"), ("report", "transport", "today.toml")),
     Step(
         to_say("A report of the least film that holds"),
         ("report", "design", "today.toml", "--shelf", "films.toml", "--out", "design.pdf"),
