@@ -7,7 +7,7 @@ import { el, freshId } from "./dom";
 import type { Field, Fields, Section, Table, Value } from "./draft";
 import { askedAgain, confirmed, isPath, putAt, typedOf, valueAt } from "./draft";
 import { choice } from "./form_choice";
-import { asText, exampleOf, fromText } from "./form_text";
+import { asText, exampleOf, fromText, placeholderWords } from "./form_text";
 import { confirmButton } from "./questions";
 import { say } from "./words";
 
@@ -21,16 +21,22 @@ interface Place {
 
 const CLOSED = new Set(["", "hold", "plant", "transport", "dancer"]);
 
+/** Whether a group of a case is open when it is first seen. */
+function opensFirst(path: string): boolean {
+  return !CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches);
+}
+
 export class CaseForm {
   private places = new Map<string, Place>();
   private open = new Map<string, boolean>();
 
   constructor(
     private readonly root: HTMLElement,
-    private readonly fields: Fields,
+    private readonly fields: Pick<Fields, "sections">,
     private table: Table,
     private readonly changed: () => void,
     private readonly only?: (section: Section) => boolean,
+    private readonly opens: (path: string) => boolean = opensFirst,
   ) {
     this.render();
   }
@@ -138,7 +144,7 @@ export class CaseForm {
     this.root.replaceChildren();
     for (const section of this.fields.sections) {
       if (section.name.includes(".") || (this.only && !this.only(section))) continue;
-      this.root.append(this.group(section));
+      this.root.append(this.innerGroup(section));
     }
   }
 
@@ -166,8 +172,7 @@ export class CaseForm {
       ...this.body(section.fields, path),
       ...inner.map((each) => this.innerGroup(each)),
     );
-    details.open =
-      this.open.get(path) ?? (!CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches));
+    details.open = this.open.get(path) ?? this.opens(path);
     details.addEventListener("toggle", () => this.open.set(path, details.open));
     return details;
   }
@@ -208,8 +213,9 @@ export class CaseForm {
       el("span", { class: "group-doc" }, section.doc),
     );
     this.places.set(path, { control: summary, error, described: "" });
-    const details = el("details", { class: "group inner" }, summary, error);
-    details.open = this.open.get(path) ?? false;
+    const isInner = path.includes(".");
+    const details = el("details", { class: isInner ? "group inner" : "group" }, summary, error);
+    details.open = this.open.get(path) ?? (!isInner && this.opens(path));
     details.addEventListener("toggle", () => this.open.set(path, details.open));
     for (let index = 0; index < count; index += 1) {
       const here = `${path}[${index}]`;
@@ -380,11 +386,6 @@ export class CaseForm {
 
 function dotted(path: string, name: string): string {
   return path ? `${path}.${name}` : name;
-}
-
-function placeholderWords(range: string | null, origin: string): string {
-  if (range === null) return say("Placeholder, nobody measured it: {origin}", { origin });
-  return say("Placeholder, nobody measured it ({range}): {origin}", { range, origin });
 }
 
 function openAround(node: HTMLElement): void {

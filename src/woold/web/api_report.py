@@ -18,7 +18,8 @@ from woold.web.documents import SentTable
 from woold.web.jobs import Jobs
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
-from woold.web.report_view import ReportAsked, ReportKind, ReportView
+from woold.web.report_data import ReportView
+from woold.web.report_view import ReportAsked, ReportKind
 from woold.web.workers import Call
 from woold.words import say
 

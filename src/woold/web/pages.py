@@ -74,6 +74,9 @@ PAGES = {
     "/trial-plan": "trial_plan",
     "/trials/{key}": "trial",
     "/trials/{key}/form": "trial_form",
+    "/trials/{key}/report": "trial_report",
+    "/sites": "sites",
+    "/watch": "watch",
     "/people": "people",
     "/account": "account",
 }
