@@ -34,7 +34,7 @@ import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any, Literal, get_args, get_origin, get_type_hints
+from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hints
 
 import polib
 
@@ -417,13 +417,21 @@ class Ran:
     left: dict[str, list[str]]
 
 
+class Done(NamedTuple):
+    """What a command left behind."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
 def woold(*words: str) -> tuple[int, str]:
     """Run a command in this process, in a language context of its own: status, all output."""
     status, output, errors = captured(*words)
     return status, output + errors
 
 
-def captured(*words: str) -> tuple[int, str, str]:
+def captured(*words: str) -> Done:
     """The same, with what went to standard error apart."""
     from woold.cli.main import run
 
@@ -441,7 +449,7 @@ def captured(*words: str) -> tuple[int, str, str]:
     try:
         with contextlib.redirect_stdout(output), contextlib.redirect_stderr(errors):
             status = contextvars.copy_context().run(call)
-            return status, output.getvalue(), errors.getvalue()
+            return Done(status, output.getvalue(), errors.getvalue())
     finally:
         sys.argv = before
 

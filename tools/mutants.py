@@ -8,7 +8,7 @@ written in docs/mutants.md.
     python tools/mutants.py cover      # which tests run which line; anew where files changed
     python tools/mutants.py run 540    # tries what is not tried yet, for 540 seconds at most;
                                        # with `quickly` only on the tests that run the line
-    python tools/mutants.py again      # forgets what lived, so that `run` tries it anew
+    python tools/mutants.py again      # forgets what lived or hung, so that `run` tries it anew
     python tools/mutants.py report     # ends with 1 where too many live, or one without its reason
 """
 
@@ -35,9 +35,10 @@ from cosmic_ray.work_db import WorkDB, use_db
 from cosmic_ray.work_item import MutationSpec, TestOutcome, WorkerOutcome, WorkItem, WorkResult
 
 from mutant_cover import ROOT, TREE, WORK, copy_tree, cover, is_compiled, limit_of, tests_of
-from mutant_tests import TestRun, make_ready, run_tests
+from mutant_tests import HANGS, TestRun, make_ready, run_tests
 
 SESSION = WORK / "session.sqlite"  # every mutant of the sample, with what became of it
+PLANNED = WORK / "planned.txt"  # of which state of the sources it is the sample
 EXPLAINED = ROOT / "docs/mutants.md"
 
 ROOMS = ("physics", "prediction", "transport", "trial", "sites", "watch")
@@ -129,10 +130,12 @@ def mutations_of(path: Path) -> Iterator[tuple[str, MutationSpec]]:
 def plan() -> None:
     """Puts the sample into the session: mutants with the lowest keys, so that it hardly moves."""
     copy_tree()
-    every: list[tuple[str, MutationSpec]] = []
-    for room in ROOMS:
-        for path in sorted((TREE / "src/woold" / room).glob("*.py")):
-            every += mutations_of(path)
+    paths = [path for room in ROOMS for path in sorted((TREE / "src/woold" / room).glob("*.py"))]
+    own = [Path(__file__), *paths]
+    state = hashlib.sha256(b"".join(path.read_bytes() for path in own)).hexdigest()
+    if PLANNED.exists() and PLANNED.read_text(encoding="utf-8") == state:
+        return
+    every = [each for path in paths for each in mutations_of(path)]
     # One change at a place: the first by its key.
     places: dict[tuple[object, ...], tuple[str, MutationSpec]] = {}
     for key, mutation in sorted(every, key=lambda each: each[0]):
@@ -146,6 +149,7 @@ def plan() -> None:
         for key, _ in chosen:
             if key in results:
                 session.set_result(key, results[key])
+    PLANNED.write_text(state, encoding="utf-8")
 
 
 SOUND: set[str] = set()
@@ -203,7 +207,7 @@ def run(seconds: float, quickly: bool = False) -> None:
     make_ready()
     end = time.monotonic() + seconds
     with use_db(str(SESSION), WorkDB.Mode.open) as session:
-        pending = sorted(session.pending_work_items, key=lambda item: item.job_id)
+        pending = sorted(session.pending_work_items, key=order_of)
         for count, item in enumerate(pending):
             if time.monotonic() > end:
                 print(f"time is up; {len(pending) - count} are left")
@@ -218,6 +222,12 @@ def run(seconds: float, quickly: bool = False) -> None:
     print("all are tried")
 
 
+def order_of(item: WorkItem) -> tuple[bool, str]:
+    """Loops that are compiled anew for each of their mutants come last."""
+    module = Path(item.mutations[0].module_path).relative_to(TREE)
+    return is_compiled(str(module)), item.job_id
+
+
 def place(mutation: MutationSpec) -> str:
     """Where a mutant stands and what it changes."""
     module = Path(mutation.module_path).relative_to(TREE / "src/woold")
@@ -225,19 +235,24 @@ def place(mutation: MutationSpec) -> str:
 
 
 def again() -> None:
-    """Forgets what lived."""
+    """Forgets what lived, and what died of its time alone."""
     with use_db(str(SESSION), WorkDB.Mode.open) as session:
         items = session.work_items
         killed = {
             key: each
             for key, each in session.results
-            if each.test_outcome is not TestOutcome.SURVIVED
+            if each.test_outcome is not TestOutcome.SURVIVED and not hangs(each)
         }
         session.clear()
         session.add_work_items(items)
         for key, each in killed.items():
             session.set_result(key, each)
     print(f"{len(items) - len(killed)} are tried anew")
+
+
+def hangs(result: WorkResult) -> bool:
+    """Whether a mutant died because its tests did not end."""
+    return (result.output or "").endswith(HANGS)
 
 
 @cache
@@ -277,6 +292,9 @@ def report() -> int:
         f"{dead} of {len(done)} died: {dead / len(done):.1%} (asked {ASKED:.0%}); {left} are left"
     )
     print(f"{unexplained} live that docs/mutants.md does not explain")
+    for item, each in done:
+        if hangs(each):
+            print(f"hangs     {place(item.mutations[0])}\n          {change(each.diff or '')}")
     print(f"time a mutant: median {took[len(took) // 2]:.1f} s, most {took[-1]:.1f} s")
     return int(left > 0 or unexplained > 0 or dead < ASKED * len(done))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import importlib.resources
 import math
+import random
 import tomllib
 from typing import Any
 
@@ -16,7 +17,7 @@ from hypothesis import strategies as st
 from woold.carriages.match import match_films
 from woold.case.file import case_from_table
 from woold.case.model import Case
-from woold.case.shelf import read_shelf
+from woold.case.shelf import read_shelf, shelf_from_table
 from woold.errors import WooldError
 from woold.prediction.film_on_load import lacing_of
 from woold.prediction.predict import predict
@@ -308,3 +309,114 @@ def test_films_of_a_shelf_in_any_order(seed: int) -> None:
     mixed = shelf.model_copy(update={"films": tuple(shelf.films[each] for each in order)})
     assert len(shelf.films) > 1
     assert match_films(case, mixed) == match_films(case, shelf)
+
+
+@st.composite
+def shelves(draw: st.DrawFn) -> list[dict[str, Any]]:
+    """Films of a shelf: some alike but for their names, some that end before the gears' stretch."""
+
+    def film() -> dict[str, Any]:
+        table: dict[str, Any] = {
+            "roll_width": f"{draw(st.integers(300, 600))} mm",
+            "thickness": f"{draw(st.integers(10, 30))} um",
+            "price": f"{draw(st.integers(10, 40)) / 10} USD/kg",
+        }
+        if draw(st.booleans()):
+            table["rated_prestretch"] = f"{draw(st.integers(100, 350))} %"
+        if draw(st.booleans()):
+            end = draw(st.integers(150, 450))
+            table["test_elongations"] = ["0 %", "5 %", "10 %", "60 %", "100 %", f"{end} %"]
+            table["test_stresses"] = ["0 MPa", "7 MPa", "8.5 MPa", "8.6 MPa", "9 MPa", "15 MPa"]
+        return table
+
+    films = [film() for _ in range(draw(st.integers(1, 4)))]
+    films += copy.deepcopy(films[: draw(st.integers(0, len(films)))])
+    return [{"name": f"film {index}"} | each for index, each in enumerate(films)]
+
+
+@SOME
+@given(cases(), shelves(), st.randoms(use_true_random=False))
+def test_films_of_any_shelf_in_any_order(
+    v: dict[str, float], films: list[dict[str, Any]], random: random.Random
+) -> None:
+    case = case_from_table(table_of(v))
+    mixed = random.sample(films, len(films))
+    found = []
+    for each in (films, mixed):
+        try:
+            found.append(match_films(case, shelf_from_table({"films": each})))
+        except WooldError:  # the carriage takes no film at all
+            found.append(None)
+    assert found[0] == found[1]
+    assume(found[0] is not None)
+
+
+@st.composite
+def lacings(draw: st.DrawFn) -> list[dict[str, Any]]:
+    """Rollers that film runs round in an S, as far apart as carriages have them [mm]."""
+
+    def number(low: int, high: int) -> float:
+        return draw(st.integers(10 * low, 10 * high)) / 10
+
+    slow, fast = number(60, 120), number(60, 120)
+    lean = math.radians(number(-40, 40))
+    apart = (slow + fast) / 2 + number(4, 60)
+    x, y = number(280, 420), number(60, 160)
+    places = [
+        ("film roll", "roll", 0.0, 0.0, number(100, 250), "right"),
+        ("inlet", "idler", 200.0, number(-30, 30), number(30, 60), "left"),
+        ("slow", "slow", x, y, slow, "right"),
+        ("fast", "fast", x + apart * math.cos(lean), y + apart * math.sin(lean), fast, "left"),
+        ("outlet", "idler", x + apart + 70.0, y + number(150, 250), number(30, 60), "left"),
+        ("way out", "load", x + apart + 70.0, y + 500.0, 0.0, "left"),
+    ]
+    kept = [each for each in places if each[1] != "idler" or draw(st.booleans())]
+    return [roller(*each) for each in kept]
+
+
+def roller(name: str, role: str, x: float, y: float, diameter: float, side: str) -> dict[str, Any]:
+    """A roller of a case's table, from millimetres."""
+    sizes = {"x": x, "y": y, "diameter": diameter}
+    table = {"name": name, "role": role} | {key: f"{each!r} mm" for key, each in sizes.items()}
+    return table if role == "load" else table | {"side": side}
+
+
+@settings(SOME, max_examples=60)
+@given(cases(), lacings(), st.integers(0, 4), st.floats(0.1, 0.9), st.sampled_from([-1.0, 1.0]))
+def test_an_idler_on_any_straight_path_changes_nothing(
+    v: dict[str, float], rollers: list[dict[str, Any]], span: int, share: float, side: float
+) -> None:
+    """A thin one that film just touches, in any span of carriages of many shapes."""
+    table = table_of(v)
+    table["carriage"] = {
+        "prestretch": table["carriage"]["prestretch"],
+        "friction": table["carriage"]["friction"],
+        "unwind_tension": table["carriage"]["unwind_tension"],
+        "rollers": rollers,
+    }
+    try:
+        path = lacing_of(case_from_table(table)).path
+    except WooldError:
+        assume(False)
+        raise
+    assert path is not None
+    assume(span < len(path.spans))
+    free = path.spans[span]
+    start, end = np.array(free.start), np.array(free.end)
+    along = (end - start) / np.linalg.norm(end - start)
+    diameter = 0.002
+    at = start + share * (end - start) + side * diameter / 2 * np.array([-along[1], along[0]])
+    for each in rollers:
+        middle, size = (
+            [float(each[k].split()[0]) for k in ks] for ks in (("x", "y"), ("diameter",))
+        )
+        assume(1000 * np.linalg.norm(at - np.array(middle) / 1000) > size[0] / 2 + 2.0)
+    new = roller(
+        "new", "idler", *(1000 * at).tolist(), 1000 * diameter, "left" if side > 0 else "right"
+    )
+    place = [each["name"] for each in rollers].index(free.end_name)
+    more = copy.deepcopy(table)
+    more["carriage"]["rollers"].insert(place, new)
+    one, other = predicted(case_from_table(table)), predict(case_from_table(more))
+    same(one, other, 1e-5)
+    assert other.gap_m == pytest.approx(one.gap_m, abs=1e-6)

@@ -91,10 +91,21 @@ def test_motion_against_scipy_in_literal_form(dancer_setup, name):
     usual = simulate(setup, turning, 0.02)
     np.testing.assert_allclose(usual.arm_angle, angle, atol=1e-4)
     np.testing.assert_allclose(usual.tension, tension, atol=1e-2)
-    if name == CASES[-1]:
-        assert usual.slack_time > 0.05
-        assert usual.lower_hits > 0
-        assert usual.upper_hits > 0
+
+
+def test_stops_and_slack_film_are_counted_as_scipy_finds_them(dancer_setup):
+    """What scipy's motion shows, looked at every millisecond, from rest to rest.
+
+    Slack time within 3 ms: a step counts whole, and the film goes slack four times.
+    """
+    setup, turning = _case(dancer_setup, CASES[-1])
+    _, angle, tension = reference_motion(setup, turning, 0.001, 1e-9)
+    found = simulate(setup, turning)
+    lower, upper = angle < setup.arm.lower_stop, angle > setup.arm.upper_stop
+    hits = [int(np.sum(~beyond[:-1] & beyond[1:])) for beyond in (lower, upper)]
+    assert hits == [2, 3]
+    assert [found.lower_hits, found.upper_hits] == hits
+    assert found.slack_time == pytest.approx(0.001 * np.sum(tension <= 0.0), abs=3e-3)
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -225,17 +236,19 @@ def test_orders_of_a_rectangle():
     assert corner_orders(rectangle_outline(1.2, 0.8), 1.2)[:4] == (1, 2, 4, 6)
 
 
-def test_split_of_a_made_swing():
-    """Energy of sines by Parseval: A²/2 each."""
+@pytest.mark.parametrize("unit", [1.0, 1e-12])
+def test_split_of_a_made_swing(unit):
+    """Energy of sines by Parseval: A²/2 each, whatever the unit of the trace."""
     theta = np.linspace(0, 2 * np.pi * 8, 8 * 4000 + 1)
     signal = 3 + 0.4 * np.cos(2 * theta) + 0.2 * np.cos(4 * theta + 1) + 0.1 * np.cos(5.5 * theta)
-    turns = turn_samples(theta, signal)
+    turns = turn_samples(theta, unit * signal)
     split = split_orders(turns)
     assert split.corner_share == pytest.approx(0.20 / 0.21, rel=1e-3)
     assert split.repeating_share == pytest.approx(0.20 / 0.21, rel=1e-3)
     orders, amplitudes = order_spectrum(turns)
     for order, amplitude in ((2, 0.4), (4, 0.2), (5.5, 0.1)):
-        assert amplitudes[np.abs(orders - order).argmin()] == pytest.approx(amplitude, rel=1e-3)
+        found = amplitudes[np.abs(orders - order).argmin()]
+        assert found == pytest.approx(unit * amplitude, rel=1e-3)
 
 
 def test_spring_statics_by_virtual_work(dancer_setup):

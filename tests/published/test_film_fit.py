@@ -9,13 +9,15 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+from scipy.optimize import curve_fit
+from scipy.stats import linregress
 
 from woold.errors import InputError
 from woold.physics.film import nominal_stress
 from woold.physics.film_curve import HawardCurve
 from woold.physics.film_fit import fit_haward, fit_least_squares
 from woold.physics.film_points import PointsCurve
-from woold.physics.tensile_test import curve_points, points_before_break
+from woold.physics.tensile_test import curve_points, fit_elastic, points_before_break
 
 MISRA1A_X = np.array(
     [77.6, 114.9, 141.1, 190.8, 239.9, 289, 332.8, 378.4, 434.8, 477.3, 536.8, 593.1, 689.1, 760]
@@ -112,6 +114,37 @@ def test_toe_is_found_and_taken_off() -> None:
     assert fit.elastic.toe == pytest.approx(0.02, rel=1e-6)
     assert fit.elastic.modulus == pytest.approx(150e6, rel=1e-6)
     np.testing.assert_allclose(fit.fit.values, FILM, rtol=1e-5)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_errors_of_the_modulus_against_scipy(seed: int) -> None:
+    """scipy.stats.linregress of true stress on ln stretch, and curve_fit for the toe's own error.
+
+    Below yield a film of 150 MPa whose first force shows at 1 %; 25 of its points lie between a
+    fifth and three fifths of 9 MPa. Student's t of 23 degrees of freedom, in tables: 2.06866.
+    """
+    strains = 0.01 + np.linspace(0.0, 0.06, 61)
+    noise = np.random.default_rng(seed).normal(0.0, 0.03e6, 61)
+    true = 150e6 * (strains - 0.01) + noise
+    rise = np.exp(np.append(strains, np.log(np.linspace(1.2, 4.0, 8))))
+    stresses = np.append(true / np.exp(strains), np.full(8, 9e6))
+    found = fit_elastic(rise, stresses)
+    assert found is not None
+    part = slice(*(int(np.argmax(stresses >= limit)) for limit in (1.8e6, 5.4e6)))
+    x, y = np.log(rise[part]), (rise * stresses)[part]
+    assert len(x) == 25
+    own = linregress(x, y)
+    start = -own.intercept / own.slope
+    # Stretches that the toe made too large made the true stresses too large as well.
+    scale = np.exp(-start)
+    assert found.toe == pytest.approx(np.expm1(start), rel=1e-9)
+    assert found.modulus == pytest.approx(scale * own.slope, rel=1e-9)
+    assert found.standard_error == pytest.approx(scale * own.stderr, rel=1e-9)
+    _, errors = curve_fit(lambda at, slope, toe: slope * (at - toe), x, y / 150e6, p0=(1.0, 0.01))
+    assert found.toe_error == pytest.approx(np.sqrt(errors[1, 1]), rel=1e-4)
+    half = 2.06866 * scale * own.stderr
+    assert found.high - found.modulus == pytest.approx(half, rel=1e-5)
+    assert found.modulus - found.low == pytest.approx(half, rel=1e-5)
 
 
 @pytest.mark.parametrize("peak", [0.0, 6e6, 20e6])

@@ -8,6 +8,7 @@ Gelman et al., Bayesian Data Analysis ch. 5. Values come with the tolerance of t
 import numpy as np
 import pytest
 
+from bcg_trials import LATITUDE, YEAR, log_risk_ratios
 from woold.sites.best_by_chance import largest_by_chance
 from woold.sites.between_sites import between_site_variance
 from woold.sites.covariates import explain_together
@@ -15,39 +16,13 @@ from woold.sites.influence import influence_of_each, small_trial_look
 from woold.sites.pooling import pool
 from woold.sites.random_effects import fit_random_effects
 
-BCG = np.array(
-    [
-        [4, 119, 11, 128],
-        [6, 300, 29, 274],
-        [3, 228, 11, 209],
-        [62, 13536, 248, 12619],
-        [33, 5036, 47, 5761],
-        [180, 1361, 372, 1079],
-        [8, 2537, 10, 619],
-        [505, 87886, 499, 87892],
-        [29, 7470, 45, 7232],
-        [17, 1699, 65, 1600],
-        [186, 50448, 141, 27197],
-        [5, 2493, 3, 2338],
-        [27, 16886, 29, 17825],
-    ],
-    dtype=float,
-)
-LATITUDE = np.array([44, 55, 42, 52, 13, 44, 19, 13, 27, 42, 18, 33, 33], dtype=float)
-YEAR = np.array(
-    [1948, 1949, 1960, 1977, 1973, 1953, 1973, 1980, 1968, 1961, 1974, 1969, 1976], dtype=float
-)
 SCHOOLS = np.array([28, 8, -3, 7, -1, 1, 18, 12], dtype=float)
 SCHOOLS_SE = np.array([15, 10, 16, 11, 9, 11, 10, 18], dtype=float)
 
 
 @pytest.fixture
 def bcg() -> tuple[np.ndarray, np.ndarray]:
-    treated, treated_well, control, control_well = BCG.T
-    treated_n, control_n = treated + treated_well, control + control_well
-    effects = np.log(treated / treated_n / (control / control_n))
-    errors = np.sqrt(1 / treated - 1 / treated_n + 1 / control - 1 / control_n)
-    return effects, errors
+    return log_risk_ratios()
 
 
 def test_bcg_restricted_likelihood_with_hartung_knapp(bcg: tuple[np.ndarray, np.ndarray]) -> None:

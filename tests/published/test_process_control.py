@@ -9,7 +9,14 @@ import itertools
 import numpy as np
 import pytest
 
-from woold.watch.charts import cumulative_sums, moving_ranges, set_up, weighted_means
+from woold.watch.charts import (
+    cumulative_sums,
+    moving_ranges,
+    set_up,
+    sum_excursions,
+    weighted_excursions,
+    weighted_means,
+)
 from woold.watch.level_steps import change_points, level_steps
 from woold.watch.run_length import (
     cusum_limit_for,
@@ -56,6 +63,56 @@ def test_cumulative_sums() -> None:
     assert upper[12] == pytest.approx(3.0075, abs=1e-9)
     # By hand: the last eight add up to 2621.575; less 8 × 325.3175 = 2602.54.
     assert upper[-1] == pytest.approx(19.035, abs=1e-9)
+
+
+MONTGOMERY = np.array(
+    [
+        9.45, 7.99, 9.29, 11.66, 12.16, 10.18, 8.04, 11.46, 9.20, 10.34,
+        9.03, 11.47, 10.51, 9.40, 10.08, 9.37, 10.62, 10.31, 8.52, 10.84,
+        10.90, 9.33, 12.29, 11.50, 10.60, 11.08, 10.38, 11.62, 11.31, 10.52,
+    ]
+)  # fmt: skip
+"""Montgomery, Introduction to Statistical Quality Control, table of the cumulative-sum chapter
+(from memory): target 10, the last ten values from a mean of 11; k .5, h 5."""
+
+
+def test_cumulative_sums_of_a_textbook() -> None:
+    """[M] Montgomery: printed sums of its 30 values; it signals at the 29th, of values that rise
+    from the 23rd on, and at the 30th the sum stands at 5.30."""
+    upper, lower = cumulative_sums(MONTGOMERY, 10.0, 0.5)
+    printed_upper = [
+        0, 0, 0, 1.16, 2.82, 2.50, 0.04, 1.00, 0, 0,
+        0, 0.97, 0.98, 0, 0, 0, 0.12, 0, 0, 0.34,
+        0.74, 0, 1.79, 2.79, 2.89, 3.47, 3.35, 4.47, 5.28, 5.30,
+    ]  # fmt: skip
+    printed_lower = [
+        0.05, 1.56, 1.77, 0, 0, 0, 1.46, 0, 0.30, 0,
+        0.47, 0, 0, 0.10, 0, 0.13, 0, 0, 0.98, 0,
+        0, 0.17, 0, 0, 0, 0, 0, 0, 0, 0,
+    ]  # fmt: skip
+    # Printed with all the digits that there are.
+    assert upper == pytest.approx(printed_upper, abs=1e-9)
+    assert lower == pytest.approx(printed_lower, abs=1e-9)
+    (found,) = sum_excursions(MONTGOMERY - 10.0, 0.5, 5.0)
+    assert (found.direction, found.first + 1, found.alarm + 1) == ("up", 23, 29)
+    assert found.is_open
+
+
+def test_weighted_means_of_a_textbook() -> None:
+    """[M] Montgomery, the same 30 values, weight .1 from 10, with 10 + 2.7 sqrt(.1/1.9) = 10.6194
+    as limit, which the 29th of them passes."""
+    means = weighted_means(MONTGOMERY, 10.0, 0.1)
+    printed = [
+        9.945, 9.7495, 9.7036, 9.8992, 10.1253, 10.1307, 9.9217, 10.0755, 9.9880, 10.0232,
+        9.9238, 10.0785, 10.1216, 10.0495, 10.0525, 9.9843, 10.0478, 10.0740, 9.9186, 10.0108,
+        10.0997, 10.0227, 10.2495, 10.3745, 10.3971, 10.4654, 10.4568, 10.5731, 10.6468, 10.6341,
+    ]  # fmt: skip
+    # The book carries four decimals from one value to the next.
+    assert means == pytest.approx(printed, abs=1e-4)
+    limit = 2.7 * (0.1 / 1.9) ** 0.5
+    assert limit == pytest.approx(0.6194, abs=5e-5)
+    (found,) = weighted_excursions(means - 10.0, limit)
+    assert (found.direction, found.alarm + 1, found.is_open) == ("up", 29, True)
 
 
 @pytest.mark.parametrize(

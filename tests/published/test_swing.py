@@ -71,5 +71,4 @@ def test_simulated_stack_swings_no_slower(tiers: int, give: float) -> None:
     crossings = times[1:][np.diff(np.sign(leaning)) != 0][:7]
     measured = np.pi / np.mean(np.diff(crossings))
     omega = swing_frequency(heights, masses, 0.5, give)
-    assert omega <= measured * 1.01
-    assert measured == pytest.approx(omega, rel=0.15)
+    assert 0.99 * omega <= measured <= 1.1 * omega

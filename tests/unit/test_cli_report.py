@@ -3,25 +3,20 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from pseudo_words import Done, captured
 from woold.case.file import starter_text
 
 
-def woold(*words: str, cwd: Path) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "woold", "report", *words],
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=cwd,
-        env={**os.environ, "SOURCE_DATE_EPOCH": "1767225600"},
-    )
+def woold(*words: str, cwd: Path) -> Done:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(cwd)
+        patch.setenv("COLUMNS", "80")
+        patch.setenv("SOURCE_DATE_EPOCH", "1767225600")
+        return captured("report", *words)
 
 
 @pytest.fixture

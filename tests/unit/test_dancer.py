@@ -141,6 +141,22 @@ def test_ramped_turning_turns_as_asked():
         )
 
 
+def test_a_part_of_a_turn_that_never_comes_up_to_speed():
+    """Ramps of 1 s at .8 rad/s pass .8 rad; .2 rad is a quarter: half the speed, .5 s each."""
+    turning = ramped_turning(0.8, 0.2 / (2 * np.pi), 1.0, 1.0)
+    assert turning.speeds.max() == pytest.approx(0.4)
+    assert turning.times[-1] == pytest.approx(1.0)
+
+
+def test_ripple_of_film_that_hardly_pulls(dancer_setup):
+    """Softly sprung the arm balances .48 N at rest, and there is a ripple of it: 10 N/m × 172.3 mm
+    at a lever of 139.1 mm, over two lines at 250 mm."""
+    soft = replace(dancer_setup, spring=Spring(rate=10.0, free_length=0.18, preload=0.0))
+    found = steady_swing(soft, 6 * RPM)
+    assert 0.0 < found.tension_mean < 1.0
+    assert np.isfinite(found.ripple)
+
+
 def test_highest_smooth_speed_lies_between_smooth_and_not(dancer_setup):
     found = highest_smooth_speed(dancer_setup, 10 * RPM, 30 * RPM, steps=6)
     assert found.highest is not None

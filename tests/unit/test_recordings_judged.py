@@ -16,6 +16,7 @@ from woold.dancer.trace_headings import found_places, heading_unit
 from woold.physics.alias import alias_readings
 from woold.physics.slow_motion import slow_motion
 from woold.physics.stop_contacts import stop_contacts
+from woold.physics.swing_energy import PARTS, SwingEnergy
 from woold.physics.trace import Trace, even_samples
 
 SEEDS = range(100, 102)
@@ -204,3 +205,10 @@ def test_cells_with_degree_signs(tmp_path):
     found = read_trace(path)
     assert found.kind == "angle"
     assert np.abs(found.trace.position) == pytest.approx(0.5, abs=1e-6)
+
+
+def test_a_trace_that_only_drifts_has_no_swing_to_share_out() -> None:
+    energies = tuple(float(name == "drift") for name in PARTS)
+    found = SwingEnergy(energies, None, None, None, True, 0.0, False)
+    assert found.shares["drift"] == 1.0
+    assert set(found.swing_shares.values()) == {0.0}

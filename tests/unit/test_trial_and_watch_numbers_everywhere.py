@@ -106,7 +106,9 @@ def test_a_watch(woold: Callable[..., Any], tmp_path: Path, units: str) -> None:
     assert saved == pytest.approx(12.0, rel=0.05)
     terminal = woold(*words, "--units", units, "--page", "page.html", cwd=tmp_path).stdout
     page = page_text((tmp_path / "page.html").read_text(encoding="utf-8"))
-    for place, text in (("terminal", terminal), ("page", page)):
+    woold(*words, "--units", units, "--page", "page.pdf", cwd=tmp_path)
+    paper = pdf_text((tmp_path / "page.pdf").read_bytes())
+    for place, text in (("terminal", terminal), ("page", page), ("paper", paper)):
         # On a screen of 80 columns there is room for SI alone.
         own = "si" if units == "both" and place == "terminal" else units
         sizes = (("kg", 1.0), ("lb", 0.45359237))

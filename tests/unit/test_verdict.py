@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +11,7 @@ import tomlkit
 from fastapi.testclient import TestClient
 
 import woold
+from pseudo_words import Done, captured
 from report_makers import making
 from unusual import confirmed, unusual_case
 from woold.carriages.compare import compare_carriages
@@ -76,12 +75,13 @@ def told(verdict: Verdict) -> str:
     return " ".join(block_texts(verdict_blocks(verdict, Wording(), Wording())))
 
 
-def run(path: Path, table: dict[str, Any], *words: str) -> subprocess.CompletedProcess[str]:
+def run(path: Path, table: dict[str, Any], *words: str) -> Done:
     path.write_text(tomlkit.dumps(table), encoding="utf-8")
     # What is unusual of these cases is meant.
     meant = [word for field in confirmed(table) for word in ("--as-typed", field)]
-    line = [sys.executable, "-m", "woold", *words, str(path), *meant]
-    return subprocess.run(line, capture_output=True, text=True, check=False)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("COLUMNS", "80")
+        return captured(*words, str(path), *meant)
 
 
 def test_a_target_missed_in_one_zone(table: dict[str, Any]) -> None:

@@ -94,7 +94,9 @@ def match_films(case: Case, shelf: Shelf) -> MatchReport:
             matches.append(_match(case.with_values({"film": film}), film))
         except WooldError as error:
             refused.append(Refused(film.name, str(error)))
-    matches.sort(key=lambda each: (not each.fits, each.film_mass_kg))
+    # Films alike but for their names stand by name, wherever the shelf has them.
+    matches.sort(key=lambda each: (not each.fits, each.film_mass_kg, each.name))
+    refused.sort(key=lambda each: each.name)
     if not matches and refused:
         # Nothing could be computed: the carriage itself may be at fault, so let it say so.
         predict(case)
