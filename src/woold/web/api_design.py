@@ -85,7 +85,7 @@ async def start(request: Request, body: Annotated[DesignAsk, with_shelf(DesignAs
 
     jobs: Jobs = request.app.state.jobs
     try:
-        job = jobs.start(searched)
+        job = jobs.start(searched, (body.case, body.goal))
     except TooManyJobsError:
         detail = say("fewer searches at once; wait for one of them")
         raise HTTPException(429, detail) from None

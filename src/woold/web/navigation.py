@@ -45,6 +45,7 @@ NAVIGATION = (
         (
             NavPage("bench", "/", to_say("Bench")),
             NavPage("design", "/design", to_say("Design")),
+            NavPage("reports", "/reports", to_say("Reports")),
         ),
     ),
     NavGroup(

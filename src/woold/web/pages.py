@@ -67,6 +67,7 @@ PAGES = {
     "/carriage": "carriage",
     "/dancer": "dancer",
     "/design": "design",
+    "/reports": "reports",
     "/shelf": "shelf",
     "/trials": "trials",
     "/trial-plan": "trial_plan",
