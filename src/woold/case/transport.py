@@ -14,7 +14,7 @@ __all__ = ["Transport"]
 
 
 class Transport(Section):
-    """What the load must stand on its way; woold transport screens it."""
+    """What the load must stand on its way."""
 
     profiles: tuple[str, ...] = plain(
         f"sets of accelerations by name: {', '.join(each.key for each in PROFILES)}",

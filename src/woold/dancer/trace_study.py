@@ -220,12 +220,12 @@ def _doubts(analysis: TraceAnalysis, stops: tuple[float, float] | None) -> Itera
     if not turn.is_certain:
         yield say(
             "The trace repeats every {repeat:.3g} s. That this is 1/{repeats} of a turn was"
-            " assumed: give --speed, a turn pulse or the turntable's angle to be sure.",
+            " assumed: give the turning speed, a turn pulse or the turntable's angle to be sure.",
             repeat=turn.repeat,
             repeats=round(turn.period / turn.repeat),
         )
     if stops is None:
-        yield say("Stop hits and slack were not counted: give --stops or --case.")
+        yield say("Stop hits and slack were not counted: give the stops, or the case.")
 
 
 def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] | None:
