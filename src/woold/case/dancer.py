@@ -261,6 +261,8 @@ class Dancer(Section):
             )
         if any(not hole > 0 for hole in self.holes):
             raise ValueError(say("holes farther from the pivot than zero"))
+        if len(set(self.holes)) < len(self.holes):
+            raise ValueError(say("each of the holes once"))
         if self.lower_stop >= self.upper_stop:
             raise ValueError(say("lower_stop below upper_stop"))
         return self
