@@ -50,6 +50,13 @@ def test_film_over_the_mix_of_a_year(loads: LoadTable) -> None:
     assert (jars.load_type, jars.mix_share, cans.mix_share) == ("jars", 0.75, 0.25)
     assert (jars.baseline_kg, jars.candidate_kg) == pytest.approx((0.105, 0.095))
     assert (jars.ratio, cans.ratio) == pytest.approx((0.904762, 0.928571), abs=5e-7)
+    # Of one load of jars each, .10 and .09 kg, there is a ratio and no interval.
+    one = np.isin(np.arange(8), (0, 2, 4, 6))
+    few = replace(loads, film_mass=np.where(one, loads.film_mass, np.nan))
+    jars, _ = compare_types(few)
+    assert (jars.baseline_loads, jars.candidate_loads) == (1, 1)
+    assert jars.ratio == pytest.approx(0.9)
+    assert jars.interval is None
 
 
 def test_error_of_the_film_over_the_mix(loads: LoadTable) -> None:
