@@ -8,10 +8,12 @@ import tomllib
 from typing import Any
 
 import numpy as np
+import pytest
 
 from woold.case.file import case_from_table, starter_text
 from woold.physics import layer_kernel, pattern
 from woold.prediction.predict import predict
+from woold.verdict.verdict import verdict_of
 
 PROGRAMS = 20_000
 HEIGHTS = np.linspace(0.0, 1.5, 31)
@@ -93,3 +95,26 @@ def test_batch_plain_numpy(benchmark: Any) -> None:
 
     benchmark.pedantic(run, rounds=3)
     print(f"\nplain NumPy: {PROGRAMS / benchmark.stats.stats.median:,.0f} programs/s")
+
+
+MEASURED = {"friction": 0.5, "deck_friction": 0.5, "vehicle_friction": 0.6, "kinetic_share": 0.8,
+            "package_give": "2 mm", "slip_margin": 1.25}  # fmt: skip
+
+
+@pytest.mark.parametrize("supported", [["forward", "sideways"], []], ids=["one way", "three ways"])
+@pytest.mark.parametrize("measured", [True, False], ids=["measured", "unmeasured"])
+def test_verdict(benchmark: Any, measured: bool, supported: list[str]) -> None:
+    """What a verdict with a transport adds to a prediction: asked for under 0.2 ms."""
+    table = tomllib.loads(starter_text())
+    table["hold"] = {"targets": [{"force": "80 N"}]}
+    table["load"] |= {"tiers": 6, "mass": "500 kg"}
+    table["transport"] = {"profiles": ["EN 12195-1 road"], "supported": supported}
+    if measured:
+        table["transport"] |= {
+            name: {"value": value, "origin": "measured"} for name, value in MEASURED.items()
+        }
+    case = case_from_table(table)
+    prediction = predict(case)
+    for _ in range(20):  # its loops are compiled after a few calls
+        verdict_of(case, prediction)
+    benchmark(verdict_of, case, prediction)

@@ -29,9 +29,10 @@ from woold.case.file import read_case, starter_text
 from woold.case.shelf import read_shelf
 from woold.dancer.trace_file import read_trace
 from woold.errors import InputError, Question, WooldError, errors_in
+from woold.line.release_file import read_release
+from woold.line.release_starter import release_starter_text
 from woold.prediction.predict import predict
 from woold.sites.read_sites import read_sites
-from woold.sites.untried import read_combinations
 from woold.transport.measured import read_recording, read_rows
 from woold.trial.gauge_study import tables_in_file
 from woold.trial.pilot import pilot_spread
@@ -177,7 +178,7 @@ READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
     "case": ("case.toml", _case),
     "shelf": ("films.toml", _of_settings(read_shelf)),
     "watch settings": ("watch.toml", _of_settings(read_settings)),
-    "line": ("line.toml", _of_settings(read_combinations)),
+    "release": ("release.toml", _of_settings(read_release)),
     "trial file": ("trial.toml", _of_settings(read_trial)),
     "trace": ("trace.csv", _on_file(read_trace)),
     "tensile test": ("test.csv", _on_file(_tensile)),
@@ -225,10 +226,7 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
             b'baseline_film_per_load = "340 g"\nsaving = "5 %"\nsaving_low = "3 %"\n'
             b"[charts]\nsetup_loads = 300\newma_weight = 0.1\n"
         ],
-        "line": [
-            b'break_even = "2 %"\n[[combination]]\ncarriage = "a"\nmachine = "b"\nfilm = "c"\n'
-            b'loads_per_year = 60000\nfilm_per_load = "175 g"\nfilm_price = "2.2 USD/kg"\n'
-        ],
+        "release": [release_starter_text().encode()],
         "trial file": [
             b'key = "line-1"\n[aim]\nsaving = "5 %"\nmargin = "10 %"\n[looks]\n'
             b'at = ["50 %", "100 %"]\n[zones]\nlimits = ["0.5 m", "1 m"]\n[[load_types]]\n'

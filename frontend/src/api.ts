@@ -103,23 +103,37 @@ export async function ask<P extends Path, M extends Method>(
   path: P,
   sent: Sent<Operation<P, M>> = {},
 ): Promise<Answered<P, M>> {
+  return (await answer(await fetched(method, address(path, sent.path, sent.query as object), sent))) as Answered<P, M>;
+}
+
+/** A file that an operation makes of what is sent. */
+export async function askFile<P extends Path>(
+  path: P,
+  inside: Record<string, string>,
+  query: object,
+  body: BodyOf<Operation<P, "post">>,
+): Promise<Blob> {
+  const response = await fetched("post", address(path, inside, query), { body });
+  if (!response.ok) await answer(response);
+  return response.blob();
+}
+
+async function fetched(
+  method: Method,
+  url: string,
+  { body, signal }: { body?: unknown; signal?: AbortSignal },
+): Promise<Response> {
   const headers: Record<string, string> = { accept: "application/json", ...proof() };
-  const text = sent.body === undefined ? null : JSON.stringify(sent.body);
+  const text = body === undefined ? null : JSON.stringify(body);
   if (text !== null) headers["content-type"] = "application/json";
-  let response: Response;
   try {
-    response = await fetch(address(path, sent.path, sent.query as object), {
-      method: method.toUpperCase(),
-      body: text,
-      headers,
-      signal: sent.signal ?? null,
-    });
+    const response = await fetch(url, { method: method.toUpperCase(), body: text, headers, signal: signal ?? null });
+    noteClock(response);
+    return response;
   } catch (error) {
     if (isAbort(error)) throw error;
     throw new Refused(0, [problem("server", say("no answer"), say("Is woold serve running?"))]);
   }
-  noteClock(response);
-  return (await answer(response)) as Answered<P, M>;
 }
 
 export function isAbort(error: unknown): boolean {

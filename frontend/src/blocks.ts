@@ -53,10 +53,11 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
     case "figure":
       return figure(block);
     case "cautions":
+      // One calm line, which opens.
       return el(
-        "div",
-        { class: "cautions" },
-        el("h3", {}, block.heading),
+        "details",
+        { class: "care" },
+        el("summary", {}, say("Take care: engineering estimates; loads can fall and machines move. What to mind")),
         el("ul", {}, ...block.items.map((each) => el("li", {}, each))),
       );
     case "side-by-side":

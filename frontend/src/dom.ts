@@ -40,9 +40,9 @@ export function byId<T extends Element = HTMLElement>(id: string): T {
   return found as unknown as T;
 }
 
-/** Text of a file made here, handed to the browser to keep. */
-export function download(name: string, text: string, type = "text/plain"): void {
-  const url = URL.createObjectURL(new Blob([text], { type }));
+/** Content of a file, handed to the browser to keep. */
+export function download(name: string, content: BlobPart, type = "text/plain"): void {
+  const url = URL.createObjectURL(new Blob([content], { type }));
   const link = el("a", { href: url, download: name });
   document.body.append(link);
   link.click();

@@ -5,6 +5,7 @@ import { byId } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
 import { InHand } from "./in_hand";
+import { wireKeys } from "./keys";
 import type { System } from "./units";
 import { keepSystem, Shower } from "./units";
 
@@ -34,6 +35,7 @@ export async function openShell(again: () => void): Promise<Shell> {
 
 /** Runs a page's main; what goes wrong is told on the page. */
 export function start(main: () => Promise<void>): void {
+  wireKeys();
   main().catch((error: unknown) => {
     const line = byId("page-error");
     line.textContent = reason(error);

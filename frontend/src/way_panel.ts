@@ -25,12 +25,12 @@ export class WayPanel {
   private view: TransportView | null = null;
 
   /**
-   * @param overruled is told the verdict where the load does not hold in motion, else nothing.
+   * @param overruled is told what was simulated; its verdict counts where it is the worse.
    * @param confirm keeps that the value in a field is right.
    */
   constructor(
     private readonly shell: Shell,
-    private readonly overruled: (verdict: TransportView["overruled"]) => void,
+    private readonly overruled: (view: TransportView) => void,
     confirm: (field: string) => void,
   ) {
     this.player = new Player(
@@ -67,7 +67,7 @@ export class WayPanel {
   private show(view: TransportView): void {
     const chosen = this.choice.selectedIndex;
     this.view = view;
-    this.overruled(view.overruled);
+    this.overruled(view);
     byId("way-shown").hidden = false;
     this.choice.replaceChildren(...view.names.map((name, index) => el("option", { value: String(index) }, name)));
     this.choice.selectedIndex = chosen >= 0 && chosen < view.names.length ? chosen : 0;

@@ -50,8 +50,8 @@ def test_answers_come_first_and_cautions_once(watched: Page, trace: Path) -> Non
     watched.locator("#trace-file").set_input_files(trace)
     watched.get_by_role("button", name="Judge").click()
     expect(watched.locator("#trace-answer .verdict")).to_be_visible(timeout=60_000)
-    expect(watched.get_by_role("heading", name="Take care")).to_have_count(1)
-    care = watched.locator(".cautions li").all_inner_texts()
+    expect(watched.locator(".care")).to_have_count(1)
+    care = watched.locator(".care li").all_text_contents()
     assert any("spring is loaded" in each for each in care)
     assert len(care) == len(set(care)) > 3
 

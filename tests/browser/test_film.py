@@ -33,7 +33,7 @@ def test_film_is_looked_at_sent_and_judged(shown: Page, film: Path) -> None:
     expect(shown.locator("#film-state")).to_contain_text("the film is deleted")
     expect(shown.locator("#film-answer .film-still")).to_be_visible()
     assert "no person in the picture" in shown.locator("#film-panel .warn").inner_text()
-    care = shown.locator(".cautions li").all_inner_texts()
+    care = shown.locator(".care li").all_text_contents()
     assert any("Lock out the machine while you stick tags on" in each for each in care)
     no_sideways_scroll(shown)
     accessible(shown)

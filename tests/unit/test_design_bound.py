@@ -13,10 +13,12 @@ from scipy.optimize import differential_evolution
 from design_cases import Judge, any_kind, one_rise, random_case
 from woold.case.model import Case
 from woold.design.choices import Choices, allowed_choices
+from woold.design.polished import polished
 from woold.design.profiled import best_profiled
 from woold.design.refined import best_between
 from woold.design.search import Search
 from woold.design.targets import targets_of
+from woold.design.tier_stops import best_at_stops
 from woold.design.varying import best_varying
 from woold.design.verified import best_verified, verify
 from woold.physics import restraint
@@ -81,6 +83,9 @@ def test_tables_say_what_the_transport_screen_says(
         assert stands == holds
         # What is relaxed for the bound never refuses what the screen lets pass.
         assert not holds or tiers_stand(tables, layers, True)
+        # Nor for more film: bounds reckon with more than any program lays.
+        more = layers + rng.integers(0, 20, layers.size)
+        assert not holds or tiers_stand(tables, more, True)
         said.append(holds)
     assert tiers.beyond_film or len(set(said)) == 2
 
@@ -207,6 +212,33 @@ def test_the_varying_rise_holds_and_lies_near_its_bound(seed: int) -> None:
     # One rise is a rise that varies too, and never takes less film.
     assert found.candidate.film_mass <= best.candidate.film_mass
     assert bound.bound <= found.candidate.film_mass <= 1.1 * bound.bound
+
+
+def test_whole_turns_where_one_stay_lies_over_most_tiers_come_near_the_bound() -> None:
+    # Film 0.72 m wide on a load of 0.86 m in six tiers: 0.31 m are left for it to travel, and
+    # nearly every turn counts over four interfaces or five.
+    _, case = random_case(32)
+    search, steps = task(case)
+    bound = search.bound(steps, "film")
+    found = best_at_stops(search, steps, "film")
+    assert bound is not None
+    assert found is not None
+    assert verify(search, found.candidate) is not None
+    settings, width = found.candidate.settings, found.prediction.film_width_on_load_m
+    heights = [each.height_m for each in settings.bands]
+    # By hand: interfaces at sixths of the height, their zones 0.1 m up and down, 0.05 m of the
+    # lowest on the pallet. Film holds the lowest from -0.05 m down, and the highest from so far up.
+    assert min(heights) == pytest.approx(-0.05)
+    highest = 0.86 * 5.0 / 6.0 + 0.1 - width
+    assert any(highest <= each <= highest + 0.001 for each in heights)
+    better = polished(search, steps, "film", found)
+    assert bound.bound <= better.candidate.film_mass <= 1.05 * bound.bound
+    assert found.candidate.film_mass <= 1.1 * bound.bound
+
+
+def test_stops_for_tiers_are_looked_for_under_a_transport_only() -> None:
+    search, steps = task(random_case(0)[1])
+    assert best_at_stops(search, steps, "film") is None
 
 
 @pytest.mark.parametrize("seed", [4, 19, 28])

@@ -35,7 +35,7 @@ def test_committed_schemas_are_those_of_the_models() -> None:
         assert (FOLDER / name).read_text(encoding="utf-8") == text, "run: make schema"
 
 
-@pytest.mark.parametrize("name", ["case", "line", "shelf", "trial", "watch"])
+@pytest.mark.parametrize("name", ["case", "line", "release", "shelf", "trial", "watch"])
 def test_schema_follows_its_draft(name: str) -> None:
     assert jsonschema_rs.meta.is_valid(_schema(name))
 
@@ -48,6 +48,7 @@ def test_schema_follows_its_draft(name: str) -> None:
         ("case", "next.toml"),
         ("shelf", "films.toml"),
         ("trial", "trial.toml"),
+        ("release", "release.toml"),
         ("line", "line.toml"),
         ("watch", "watch.toml"),
     ],

@@ -18,7 +18,6 @@ from woold.sites.next_site import plausible_sites, prediction_interval, share_of
 from woold.sites.pooling import pool
 from woold.sites.random_effects import fit_random_effects
 from woold.sites.read_sites import read_sites
-from woold.sites.untried import read_combinations, trial_value, untried_view
 
 HEADER = "site,saving,standard_error,force_to_load,load_height,wrapper\n"
 ROWS = (
@@ -325,75 +324,3 @@ def test_forest_plot_keeps_odd_names(tmp_path: Path) -> None:
     figure = forest_figure(table, pool(table.effects, table.standard_errors))
     figure.savefig(tmp_path / "forest.svg")
     assert (tmp_path / "forest.svg").stat().st_size > 5000
-
-
-LINE = """break_even = "4 %"
-[[combination]]
-carriage = "deep lacing"
-machine = "table 1"
-film = "39 gauge"
-loads_per_year = 60000
-film_per_load = "300 g"
-film_price = "2.2 USD/kg"
-match = "passed"
-[[combination]]
-carriage = "deep lacing"
-machine = "table 2"
-film = "39 gauge"
-loads_per_year = 6000
-film_per_load = "300 g"
-film_price = "2.2 USD/kg"
-match = "failed"
-[[combination]]
-carriage = "deep lacing"
-machine = "arm 1"
-film = "63 gauge"
-loads_per_year = 90000
-film_per_load = "400 g"
-film_price = "2.2 USD/kg"
-"""
-
-
-def test_line_view_ranks_gaps(tmp_path: Path) -> None:
-    sites = "site,saving,standard_error,carriage,machine,film\n" + "".join(
-        f"S{index},{saving} %,1 %,deep lacing,table 1,39 gauge\n"
-        for index, saving in enumerate((4, 6, 1, 9))
-    )
-    table = read_sites(write(tmp_path, sites))
-    combinations = read_combinations(write(tmp_path, LINE, "line.toml"))
-    view = untried_view(combinations, table)
-    first, second, last = view.rows
-    assert first.combination.machine == "arm 1"
-    assert (first.next_step, first.trials, first.claim) == ("match", 0, None)
-    assert (second.combination.machine, second.trials) == ("table 1", 4)
-    assert second.saving_error < first.saving_error
-    assert (last.next_step, last.trial_value) == ("nothing", 0.0)
-
-
-@pytest.mark.parametrize(
-    ("change", "word"),
-    [
-        (("break_even", "breakeven"), "break_even"),
-        (('match = "passed"', 'match = "maybe"'), "maybe"),
-        (("300 g", "300 N"), "film_per_load"),
-        (("table 2", "table 1"), "twice"),
-        (("60000", '"many"'), "loads_per_year"),
-        (('2.2 USD/kg"\nmatch = "passed"', '2.2 EUR/kg"\nmatch = "passed"'), "one currency"),
-        (("loads_per_year = 6000\n", "load = 1\n"), "load"),
-        (("[[combination]]", "[combination"), "TOML"),
-    ],
-)
-def test_bad_line_files(tmp_path: Path, change: tuple[str, str], word: str) -> None:
-    with pytest.raises(InputError, match=word):
-        read_combinations(write(tmp_path, LINE.replace(*change), "line.toml"))
-
-
-def test_trial_value_against_simulation() -> None:
-    """Decide after a simulated trial, posterior mean against break-even, and average the gain."""
-    rng = np.random.default_rng(6)
-    true = rng.normal(0.05, 0.03, 400_000)
-    seen = true + 0.015 * rng.normal(size=true.size)
-    posterior = (0.05 / 0.03**2 + seen / 0.015**2) / (1 / 0.03**2 + 1 / 0.015**2)
-    gain = np.where(posterior > 0.04, true - 0.04, 0.0).mean() - 0.01
-    assert trial_value(1000.0, 0.05, 0.03, 0.015, 0.04) == pytest.approx(1000 * gain, rel=0.02)
-    assert trial_value(1000.0, 0.05, 0.0, 0.015, 0.04) == 0.0

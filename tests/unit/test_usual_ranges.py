@@ -23,9 +23,9 @@ from woold.case.asked import Asked, asked_count, asked_quantity, cell_questions,
 from woold.case.fields import Section, facts_of, field_names, inner_section
 from woold.case.reader import answered, checked
 from woold.errors import InputError, Question
+from woold.line.release_file import ReleaseFile
 from woold.sites.read_sites import COVARIATE_KINDS, read_sites
 from woold.sites.site_cells import SiteCells
-from woold.sites.untried import Combinations
 from woold.transport.measured import given_rows, read_recording
 from woold.trial.pilot import pilot_spread
 from woold.trial.setup import Trial
@@ -77,7 +77,7 @@ FIELDS = [
 def test_all_fields_are_looked_at() -> None:
     assert len(FIELDS) > 180
     assert {each.__name__ for each, _ in FIELDS} >= {
-        "Film", "Dancer", "Promise", "Combination", "Aim", "Asked", "SiteCells", "CycleColumns",
+        "Film", "Dancer", "Promise", "MachineEntry", "Aim", "Asked", "SiteCells", "CycleColumns",
         "SlipCells",
     }  # fmt: skip
 
@@ -121,15 +121,16 @@ def test_quantities_of_options_are_read_by_the_one_reader_that_asks() -> None:
             assert not names & {"parse_quantity", "parse_money"}, path.name
 
 
-COMBINATION = {"carriage": "a", "machine": "b", "film": "c", "loads_per_year": 60000,
-               "film_per_load": "175 g", "film_price": "2.2 USD/kg"}  # fmt: skip
+MACHINE = {"name": "a", "film": "c", "loads_per_year": 60000, "film_per_load": "175 g",
+           "film_price": "2.2 USD/kg", "conversion_cost": "4000 USD",
+           "technician_days": 1.5}  # fmt: skip
 PROMISE = {"baseline_film_per_load": "340 g", "saving": "5 %"}
 TYPES = [{"name": "jars", "loads_per_year": "400"}]
 
 
 def line(**changes: Any) -> tuple[type[Section], dict[str, Any]]:
-    head = {"break_even": changes.pop("break_even", "2 %")}
-    return Combinations, head | {"combination": [COMBINATION | changes]}
+    head = {"carriage": "b", "years": changes.pop("years", 2.0), "trial_cost": "1500 USD"}
+    return ReleaseFile, head | {"machine": [MACHINE | changes]}
 
 
 def watch(table: str, **fields: Any) -> tuple[type[Section], dict[str, Any]]:
@@ -153,11 +154,11 @@ ASKED: list[tuple[tuple[type[Section], dict[str, Any]], str]] = [
     (watch("charts", shift_to_find=3.0), "charts.shift_to_find"),
     (watch("charts", group=5000), "charts.group"),
     (watch("charts", false_alarm_every=50.0), "charts.false_alarm_every"),
-    (line(film_per_load="175 kg"), "combination[0].film_per_load"),
-    (line(film_per_load="2 g"), "combination[0].film_per_load"),
-    (line(film_price="0.01 USD/kg"), "combination[0].film_price"),
-    (line(loads_per_year=12), "combination[0].loads_per_year"),
-    (line(break_even="90 %"), "break_even"),
+    (line(film_per_load="175 kg"), "machine[0].film_per_load"),
+    (line(film_per_load="2 g"), "machine[0].film_per_load"),
+    (line(film_price="0.01 USD/kg"), "machine[0].film_price"),
+    (line(loads_per_year=12), "machine[0].loads_per_year"),
+    (line(years=25.0), "years"),
     (trial("aim", saving="60 %"), "aim.saving"),
     (trial("aim", saving="0.1 %"), "aim.saving"),
     (trial("aim", margin="80 %"), "aim.margin"),

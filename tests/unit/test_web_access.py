@@ -72,6 +72,7 @@ NEEDS_RECORD = {
     ("post", "/api/photos/uploads/{id}/{size}/end"),
     ("post", "/api/films/look"), ("get", "/api/films/{id}"), ("delete", "/api/films/{id}"),
     ("put", "/api/films/{id}/{start}"), ("post", "/api/films/{id}/judge"),
+    ("post", "/api/shelf"), ("post", "/api/shelf/file"),
 }  # fmt: skip
 NEEDS_MANAGE = {
     ("post", "/api/trials"), ("get", "/api/accounts"), ("put", "/api/accounts"),

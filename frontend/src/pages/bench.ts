@@ -1,17 +1,21 @@
 /** The bench: the case, the wrapped load, and what it takes and holds. */
 
 import type { Problem } from "../api";
-import { ask } from "../api";
+import { ask, told } from "../api";
+import { keepBegun } from "../begun";
 import { blocksShown, figures } from "../blocks";
+import { CaseShelf } from "../case_shelf";
 import { byId } from "../dom";
 import type { Table } from "../draft";
 import { fileBar } from "../files";
 import { CaseForm } from "../form";
 import type { Predicted } from "../generated/api";
+import { Glance, mendFirst } from "../glance";
 import type { State } from "../live";
 import { Live } from "../live";
 import { profileChart } from "../prediction_charts";
 import { problemsShown } from "../questions";
+import { keepInMind, remembered } from "../remembered";
 import { openShell, start } from "../shell";
 import { WayPanel } from "../way_panel";
 import { say } from "../words";
@@ -23,19 +27,26 @@ start(async () => {
   const load = new WrappedLoad(shell.show);
   // The verdict with the load in motion, where that is the worse: the safe side counts.
   let overruled: Predicted["answer"] = [];
+  const glance = new Glance(byId("glance"));
   const way = new WayPanel(
     shell,
-    (verdict) => {
+    ({ overruled: verdict, overruled_glance, simulation }) => {
       overruled = verdict;
-      if (verdict.length > 0) showVerdict(verdict);
+      if (verdict.length === 0) return;
+      showVerdict(verdict);
+      glance.overrule(overruled_glance, simulation.holds);
     },
     (field) => form.confirm(field),
   );
+  welcome();
+  foldScene();
 
   const form = new CaseForm(byId("case-form"), shell.fields, shell.draft.case, () => {
     files.changed();
     live.changed();
+    shelf.changed();
   });
+  const shelf = new CaseShelf(shell.draft);
   const files = fileBar(shell.draft, shell.fields.starter as Table);
   shell.draft.whenReplaced(() => {
     form.replace(shell.draft.case);
@@ -51,14 +62,14 @@ start(async () => {
     1500,
   );
   const showVerdict = (answer: Predicted["answer"]): void => {
-    byId("verdict-pane").hidden = false;
-    const told = overruled.length > 0 ? overruled : answer;
-    byId("verdict").replaceChildren(...blocksShown(told, { ...form.ways, isFolded: true }));
+    const shown = overruled.length > 0 ? overruled : answer;
+    byId("verdict").replaceChildren(...blocksShown(shown, form.ways));
   };
 
   const showView = (view: Predicted): void => {
     isShown = true;
     overruled = [];
+    glance.show(view.glance, view.verdict.holds);
     showVerdict(view.answer);
     if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));
@@ -78,6 +89,8 @@ start(async () => {
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems.length, isShown);
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => form.confirm(field)));
+    const [first] = problems;
+    if (first) glance.none(mendFirst(problems.length), told(first));
   };
 
   const live = new Live(
@@ -87,7 +100,42 @@ start(async () => {
     tell,
   );
   await live.now();
+  await shelf.start();
 });
+
+/** The words for newcomers go once they are read, and do not come back. */
+function welcome(): void {
+  const words = document.getElementById("welcome");
+  if (!words) return;
+  const close = (): void => {
+    keepBegun();
+    words.remove();
+  };
+  byId("welcome-close").addEventListener("click", () => {
+    close();
+    byId("main").focus();
+  });
+  byId("welcome-open").addEventListener("click", () => {
+    close();
+    byId("open").click();
+  });
+}
+
+/** The drawing serves the answer: it can be folded away, and stays so. */
+function foldScene(): void {
+  const button = byId("fold-scene");
+  const part = byId("scene-part");
+  const fold = (isFolded: boolean): void => {
+    part.hidden = isFolded;
+    button.setAttribute("aria-expanded", String(!isFolded));
+    button.textContent = isFolded ? say("Unfold the drawing") : say("Fold the drawing");
+  };
+  button.addEventListener("click", () => {
+    fold(!part.hidden);
+    keepInMind("woold.scene", part.hidden ? "folded" : "shown");
+  });
+  if (remembered("woold.scene") === "folded") fold(true);
+}
 
 function stateWords(state: State, count: number, isShown: boolean): string {
   if (state === "fresh") return say("Up to date");

@@ -9,7 +9,9 @@ import { titleOf } from "../draft";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
 import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
+import { LATEST_SEARCH } from "../latest_search";
 import { problemsShown } from "../questions";
+import { keepInMind } from "../remembered";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -120,6 +122,7 @@ class DesignPage {
     try {
       this.view = await ask("get", "/api/design/{job}", { path: { job }, query: { units: this.shell.show.system } });
       this.found = job;
+      keepInMind(LATEST_SEARCH, job, "sessionStorage");
       this.show(this.view);
       this.tell(say("Up to date"), "fresh");
     } catch (error) {
@@ -172,6 +175,7 @@ class DesignPage {
       el("h3", {}, say("Findings")),
       ...blocksShown(view.findings, this.form.ways),
       ...blocksShown(view.cautions),
+      el("p", {}, el("a", { href: "/reports?of=design", class: "button" }, say("Report of this search"))),
     );
     this.showFront(view);
   }

@@ -6,6 +6,7 @@ Reading the case file is `woold.case.file`'s business.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, ClassVar, NamedTuple, Self
@@ -17,7 +18,7 @@ from woold.case.change import changed
 from woold.case.cross_checks import doubts_of_case
 from woold.case.dancer import Dancer
 from woold.case.design import Design
-from woold.case.fields import FieldFacts, Section, doubtful_names, facts_of, field_names, plain
+from woold.case.fields import Section, doubtful_names, facts_of, field_names, plain
 from woold.case.film import Film
 from woold.case.hold import Hold
 from woold.case.load import Load
@@ -228,7 +229,13 @@ class Case(Section):
         value = float(getattr(section, name))
         model: type[BaseModel] = type(section)
         typed = name in section.model_fields_set
-        return value, self._stated.get(path) or _origin(facts_of(model, name), value, typed)
+        return value, self._stated_origins().get(path) or _origin(model, name, value, typed)
+
+    def _stated_origins(self) -> Mapping[str, Origin]:
+        """Origins that the case states, past the model's own way to what is private: it is asked
+        for with every number."""
+        stated: Mapping[str, Origin] = (self.__pydantic_private__ or {}).get("_stated", {})
+        return stated
 
     @property
     def currency(self) -> str:
@@ -281,7 +288,7 @@ def _inputs(
             yield Input(here, value.amount, facts.kind, stated.get(here, _GIVEN), is_amount=False)
         elif isinstance(value, float | int) and not isinstance(value, bool):
             typed = name in section.model_fields_set
-            origin = stated.get(here) or _origin(facts, float(value), typed)
+            origin = stated.get(here) or _origin(model, name, float(value), typed)
             is_amount = facts.nature != "place" and not isinstance(value, int)
             kind = facts.kind or "ratio"
             is_normal = facts.nature == "deviation"
@@ -292,12 +299,14 @@ _GIVEN = Origin(to_say("given in the case"), is_placeholder=False, is_ours=True)
 _DEFAULT = Origin(to_say("default"), is_placeholder=False, is_ours=True)
 
 
-def _origin(facts: FieldFacts, value: float, typed: bool) -> Origin:
+@functools.lru_cache(maxsize=1024)
+def _origin(model: type[BaseModel], name: str, value: float, typed: bool) -> Origin:
     """Origin of a value of which the case states none.
 
     A field that has a placeholder stays one until its origin is stated, even when it was typed;
     but not a count, which nobody types without having counted.
     """
+    facts = facts_of(model, name)
     if not facts.placeholder or (facts.nature == "count" and typed):
         return _GIVEN if typed else _DEFAULT
     low, high = facts.low, facts.high

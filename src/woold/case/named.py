@@ -103,7 +103,8 @@ def _film(shelf: Shelf, text: str, taken: _Taken) -> None:
 
 def _carriage(shelf: Shelf, text: str, taken: _Taken, asked_by: str = "carriage") -> None:
     kept = shelf.find("carriages", text, asked_by)
-    taken.take(kept, kept.typed)
+    own = ("carriage", "dancer")
+    taken.take(kept, {name: each for name, each in kept.typed.items() if name in own})
 
 
 def _load(shelf: Shelf, text: str, taken: _Taken) -> None:

@@ -12,11 +12,12 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
 from pydantic import Field, PrivateAttr, model_validator
 
-from woold.case.fields import SettingsFile
+from woold.case.fields import Section, SettingsFile
+from woold.case.origin import Origin
 from woold.case.reader import checked
 from woold.case.things import (
     KIND_WORDS,
@@ -40,7 +41,10 @@ __all__ = [
     "read_shelf",
     "reference",
     "shelf_from_table",
+    "things_from_table",
 ]
+
+AnyShelf = TypeVar("AnyShelf", bound="Shelf")
 
 KINDS_OF_THINGS: tuple[Kind, ...] = get_args(Kind)
 
@@ -96,6 +100,7 @@ class Shelf(SettingsFile):
     loads: tuple[LoadThing, ...] = Field((), max_length=10 * _MOST)
     recipes: tuple[Recipe, ...] = Field((), max_length=10 * _MOST)
     _kept: dict[tuple[Kind, str], dict[int, Kept]] = PrivateAttr(default_factory=dict)
+    _stated: dict[str, Origin] = PrivateAttr(default_factory=dict)
 
     @model_validator(mode="after")
     def _something(self) -> Shelf:
@@ -121,10 +126,31 @@ class Shelf(SettingsFile):
 
     def films_now(self) -> tuple[ShelfFilm, ...]:
         """The films to choose from: each in its latest version."""
+        films: tuple[ShelfFilm, ...] = self.now("films")
+        return films
+
+    def now(self, kind: Kind) -> tuple[Any, ...]:
+        """The things of a kind, checked, each in its latest version."""
+        things = getattr(self, kind)
         newest: dict[str, int] = {}
-        for each in self.films:
+        for each in things:
             newest[each.name] = max(each.version, newest.get(each.name, 0))
-        return tuple(each for each in self.films if newest[each.name] == each.version)
+        return tuple(each for each in things if newest[each.name] == each.version)
+
+    def origins(self, kind: Kind, thing: Section) -> dict[str, Origin]:
+        """Origins that the file states of a thing's fields, by their names within the thing.
+
+        Args:
+            kind: the list that it stands in.
+            thing: one of that list.
+        """
+        number = next(at for at, each in enumerate(getattr(self, kind)) if each is thing)
+        head = f"{kind}[{number}]."
+        return {
+            field.removeprefix(head): origin
+            for field, origin in self._stated.items()
+            if field.startswith(head)
+        }
 
     def find(self, kind: Kind, text: str, field: str) -> Kept:
         """The thing that a reference names.
@@ -202,7 +228,26 @@ def shelf_from_table(
     Raises:
         InputError: see :func:`read_shelf`.
     """
-    shelf, _ = checked(Shelf, table, as_typed)
+    return things_from_table(Shelf, table, as_typed, beside)
+
+
+def things_from_table(
+    model: type[AnyShelf],
+    table: Mapping[str, Any],
+    as_typed: Collection[str] = (),
+    beside: Shelf | None = None,
+) -> AnyShelf:
+    """The things in the tables of a file that may hold more than things.
+
+    Args:
+        model: what the file holds.
+        table, as_typed, beside: see :func:`shelf_from_table`.
+
+    Raises:
+        InputError: see :func:`read_shelf`.
+    """
+    shelf, stated = checked(model, table, as_typed)
+    shelf._stated = stated
     right = {*shelf.as_typed, *as_typed}
     problems: list[Problem] = []
     for kind in KINDS_OF_THINGS:

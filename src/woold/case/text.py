@@ -16,7 +16,7 @@ from woold.case.toml_text import parsed_toml
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["table_from_toml", "toml_from_table"]
+__all__ = ["plain_table", "table_from_toml", "toml_from_table"]
 
 LARGEST_TEXT = 1_000_000
 """A case file with more letters than this is some other file."""
@@ -109,6 +109,19 @@ def _is_table(value: Any) -> bool:
 def _in_order(table: Mapping[str, Any], names: tuple[str, ...]) -> dict[str, Any]:
     known = {name: table[name] for name in names if name in table}
     return known | {name: each for name, each in table.items() if name not in known}
+
+
+def plain_table(table: Mapping[str, Any]) -> dict[str, Any]:
+    """A file's tables as text can hold them, whoever sent them.
+
+    Args:
+        table: the tables, unchecked.
+
+    Raises:
+        InputError: tables in tables too deep, or letters that no text has.
+    """
+    found: dict[str, Any] = _plain(dict(table), 0)
+    return found
 
 
 def _plain(value: Any, depth: int) -> Any:

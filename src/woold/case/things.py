@@ -26,6 +26,7 @@ __all__ = [
     "KIND_WORDS",
     "NAMED_TABLES",
     "CarriageThing",
+    "DriveRating",
     "FilmLot",
     "Kind",
     "LoadThing",
@@ -110,6 +111,24 @@ class ShelfFilm(Film):
         return frozenset({"name", "version", "lots"})
 
 
+class DriveRating(Section):
+    """The most that the drive of a carriage's two stretching rollers may give."""
+
+    torque: float | None = quantity(
+        "torque", "at the fast roller", None, gt=0, le=5000, usual=("1 N*m", "100 N*m")
+    )
+    power: float | None = quantity(
+        "power", "of the motor, losses taken off", None, gt=0, le=50_000, usual=("50 W", "3000 W")
+    )
+    film_speed: float | None = quantity(
+        "speed", "of the film behind the fast roller", None, gt=0, le=50,
+        usual=("0.3 m/s", "10 m/s"),
+    )  # fmt: skip
+    couples_by: Literal["belt", "chain", "gears", "two motors"] | None = plain(
+        "what couples the slow roller to the fast one", None, example='"belt"'
+    )
+
+
 class CarriageThing(Section):
     """A film carriage: a case's [carriage], and its [dancer] if it has one."""
 
@@ -117,6 +136,7 @@ class CarriageThing(Section):
     version: int = version_field()
     carriage: Carriage
     dancer: Dancer | None = None
+    drive: DriveRating | None = None
 
 
 class MachineModel(Section):
@@ -125,6 +145,7 @@ class MachineModel(Section):
     name: Name = name_field("turntable, 12 rpm")
     version: int = version_field()
     machine: Machine
+    drive: DriveRating | None = None
 
 
 class OwnMachine(Section):
@@ -153,7 +174,7 @@ class LoadThing(Section):
     hold: Hold = Field(default_factory=Hold)
     transport: Transport | None = None
     loads_per_year: float | None = quantity(
-        "ratio", "wrapped in a year", None, gt=0, le=1e9, usual=("50", "20000000")
+        "ratio", "wrapped in a year", None, gt=0, le=1e9, usual=("1", "20000000")
     )
     machines: tuple[str, ...] = plain(
         "machines that wrap it", (), example='["@line 1"]', max_length=500

@@ -38,6 +38,10 @@ _COMMANDS = {
     "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
     "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
+    "line": (
+        "woold.cli.line_recipes",
+        to_say("One carriage for every machine, film and load of a plant."),
+    ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
     "shelf": (
@@ -49,7 +53,7 @@ _COMMANDS = {
         to_say("Whether the store of records is sound, and copies of it."),
     ),
     "trial": ("woold.cli.trial", to_say("Trials: plan, sheets, records, analysis, calibration.")),
-    "sites": ("woold.cli.sites", to_say("Many trials into one claim; what has not been tried.")),
+    "sites": ("woold.cli.sites", to_say("Many trials into one claim.")),
     "watch": ("woold.cli.watch", to_say("Charts of cycle records; alarms when a saving drifts.")),
     "transport": (
         "woold.cli.transport",

@@ -141,6 +141,18 @@ def sheet(
 
 @app.command()
 @grouped_options
+def transport(
+    case_path: CasePath,
+    asked: ReportOptions = _DEFAULT,
+) -> None:
+    """Report of a load on its way: screen and motion; ends with 1 where it does not hold."""
+    from woold.report.transport_report import transport_report
+
+    _of_one_case(case_path, asked, "transport", "transport", transport_report)
+
+
+@app.command()
+@grouped_options
 def carriages(
     base_path: Annotated[str, typer.Argument(metavar="BASE.toml", help="Case as it is.")],
     candidate_path: Annotated[

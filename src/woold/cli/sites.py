@@ -1,4 +1,4 @@
-"""`woold sites`: many trials into one honest claim, and the line that still has to be tried."""
+"""`woold sites`: many trials into one honest claim."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from woold.case.asked import asked_quantity, cells_of, confirmed_names
+from woold.case.asked import asked_quantity, confirmed_names
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, PictureFile
 from woold.cli.option_groups import grouped_options
@@ -21,12 +21,11 @@ from woold.prediction.result import Finding
 from woold.rows.wording import Wording
 from woold.sites.analysis import SitesQuestions, analyse_sites
 from woold.sites.between_sites import Estimator
-from woold.sites.document import sites_document, untried_document
+from woold.sites.document import sites_document
 from woold.sites.next_site import Convention
 from woold.sites.read_sites import read_sites
-from woold.sites.rows import sites_blocks, untried_blocks
+from woold.sites.rows import sites_blocks
 from woold.sites.site_table import SiteTable
-from woold.sites.untried import read_combinations, untried_view
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -34,7 +33,13 @@ if TYPE_CHECKING:
 
 __all__ = ["app"]
 
-app = new_app("Pool the trials of many sites, test a claim, see what has not been tried.")
+app = new_app()
+
+
+@app.callback()
+def sites_command() -> None:
+    """Pool the trials of many sites, and test a claim."""
+
 
 _TABLE_HELP = "Table of sites: CSV or TOML, one row a trial."
 
@@ -145,22 +150,3 @@ def pool(
         print_blocks(out, sites_blocks(analysis, Wording(table_units(out, units))))
     if not analysis.claim_holds:
         raise typer.Exit(1)
-
-
-@app.command()
-def line(
-    line_path: Annotated[
-        str, typer.Argument(metavar="LINE.toml", help="Carriages, machines, films and volumes.")
-    ],
-    table_path: Annotated[str, typer.Argument(metavar="SITES.csv", help=_TABLE_HELP)],
-    as_typed: AsTyped = None,
-    as_json: JsonFlag = False,
-) -> None:
-    """Which combinations are matched, tried and claimed, and which test is worth most."""
-    cells, fields = cells_of(as_typed or ())
-    combinations = read_combinations(Path(line_path), fields)
-    view = untried_view(combinations, read_sites(Path(table_path), cells))
-    if as_json:
-        print_json(untried_document(view))
-    else:
-        print_blocks(console(), untried_blocks(view, Wording()))

@@ -10,7 +10,7 @@ from woold.dancer.results import SpringRow, SpringTable
 from woold.rows.blocks import Block, Bullets, Cautions, Heading, Paragraph, Table
 from woold.rows.wording import Wording
 
-__all__ = ["spring_blocks"]
+__all__ = ["spring_blocks", "spring_in_hole"]
 
 
 def spring_blocks(table: SpringTable, say: Wording, brief: Wording) -> Iterator[Block]:
@@ -81,14 +81,24 @@ def _fitting_table(fitting: list[SpringRow], asked: str, say: Wording, brief: Wo
     )
 
 
-def _spring(row: SpringRow, say: Wording) -> str:
-    """A spring is named by its rate, in SI on every surface."""
+def spring_in_hole(rate: float, hole: float, say: Wording) -> str:
+    """A spring in its hole: named by its rate, in SI on every surface.
+
+    Args:
+        rate: of the spring [N/m].
+        hole: from the arm's pivot [m].
+        say: words and numbers.
+    """
     si = Wording("si", say.decimal_comma)
     return say(
         "{rate} in {hole}",
-        rate=si.amount(row.rate_n_per_m, "stiffness"),
-        hole=si.amount(row.hole_m, "small_length"),
+        rate=si.amount(rate, "stiffness"),
+        hole=si.amount(hole, "small_length"),
     )
+
+
+def _spring(row: SpringRow, say: Wording) -> str:
+    return spring_in_hole(row.rate_n_per_m, row.hole_m, say)
 
 
 def _tension_range(row: SpringRow, say: Wording) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from woold.dancer.cycle_rows import faults_text
 from woold.dancer.placeholder_rows import note_list, placeholder_table
 from woold.dancer.results import TuneStudy
+from woold.dancer.spring_rows import spring_in_hole
 from woold.rows.blocks import Block, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 
@@ -59,7 +60,6 @@ def _speed_text(speed: float | None, study: TuneStudy, say: Wording) -> str:
 
 
 def _best_table(study: TuneStudy, say: Wording, brief: Wording) -> Table:
-    si = Wording("si", say.decimal_comma)
     return Table(
         say(
             "Best of {tried} tried at {speed} for {force}",
@@ -77,11 +77,7 @@ def _best_table(study: TuneStudy, say: Wording, brief: Wording) -> Table:
         ),
         tuple(
             (
-                say(
-                    "{rate} in {hole}",
-                    rate=si.amount(row.rate_n_per_m, "stiffness"),
-                    hole=si.amount(row.hole_m, "small_length"),
-                ),
+                spring_in_hole(row.rate_n_per_m, row.hole_m, say),
                 say.number(row.gain_m_per_s_rad),
                 brief.amount(row.steady.tension_mean_n, "force"),
                 say.percent(row.steady.tension_ripple),

@@ -12,15 +12,15 @@ def schema_texts() -> dict[str, str]:
     from woold.case.model import Case
     from woold.case.schema import schema_text
     from woold.case.shelf import Shelf
-    from woold.sites.untried import Combinations
+    from woold.line.line_file import Line
+    from woold.line.release_file import ReleaseFile
     from woold.trial.setup import Trial
     from woold.watch.settings import WatchSettings
 
     texts = {
         "case": schema_text(Case, say("A case")),
-        "line": schema_text(
-            Combinations, say("The line's combinations of carriage, machine and film")
-        ),
+        "line": schema_text(Line, say("A line")),
+        "release": schema_text(ReleaseFile, say("A release")),
         "shelf": schema_text(Shelf, say("A shelf")),
         "trial": schema_text(Trial, say("A trial")),
         "watch": schema_text(WatchSettings, say("What to watch against")),

@@ -11,6 +11,8 @@ from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.file_schemas import schema_texts
 from woold.demo.invented_film import write_film
 from woold.demo.invented_records import write_cycles, write_fleet, write_sites
+from woold.demo.line_loads import write_line_loads
+from woold.demo.line_register import write_register
 from woold.words import to_say
 
 __all__ = ["IN_STORE", "NOTICE", "STEPS", "STORE", "Step", "write_filled_sheets", "write_scenario"]
@@ -103,7 +105,6 @@ STEPS: tuple[Step, ...] = (
         ),
         exit_status=1,
     ),
-    Step(to_say("Which test is worth most"), ("sites", "line", "line.toml", "sites.csv")),
     Step(
         to_say("Whether the saving stays: cycle records of two machines, one of which has changed"),
         ("watch", "loads", "cycles.csv", "--settings", "watch.toml", "--page", "watch.html"),
@@ -242,6 +243,47 @@ STEPS: tuple[Step, ...] = (
         ("shelf", "since", "named.toml", *STORE),
         exit_status=1,
     ),
+    Step(
+        to_say("A line of machines, carriages, films and loads, to start from"),
+        ("line", "new", "starter-line.toml"),
+    ),
+    Step(
+        to_say("What an invented one holds: six machines, four carriages, 5,000 loads"),
+        ("line", "check", "line.toml"),
+    ),
+    Step(
+        to_say("Every carriage, machine, film and load of it; here a sample of its loads"),
+        ("line", "map", "line.toml", "--sample", "120", "--fresh"),
+        needs="polars",
+    ),
+    Step(
+        to_say("Each carriage as the only one of the line, and what that costs in film"),
+        ("line", "carriage", "line.toml", "--sample", "200", "--draws", "300"),
+        needs="polars",
+    ),
+    Step(
+        to_say("One combination, and its case for the bench"),
+        (
+            *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),
+            *("--film", "wide-51", "--load", "load 2", "--case", "from-the-line.toml"),
+        ),
+    ),
+    Step(
+        to_say("The fewest springs and holes that serve all of its films and machines"),
+        ("line", "kits", "line.toml", "--carriage", "one for all"),
+    ),
+    Step(
+        to_say("The fewest recipes for one of its machines, film by film"),
+        ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+    ),
+    Step(
+        to_say("Which machines get a carriage, to start from"),
+        ("line", "new-release", "starter-release.toml"),
+    ),
+    Step(
+        to_say("Which of four hundred machines first, and which test is worth most"),
+        ("line", "release", "release.toml", "sites.csv"),
+    ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),
     Step(
@@ -274,6 +316,8 @@ def write_scenario(folder: Path, steps: tuple[Step, ...] = STEPS) -> None:
     write_sites(folder / "sites.csv")
     write_cycles(folder / "cycles.csv")
     write_fleet(folder / "fleet")
+    write_line_loads(folder / "line-loads.csv")
+    write_register(folder / "machines.csv")
     # No command replaces a file, so that the demo can run twice in one folder.
     for name in (*_named_in(steps), *_WRITTEN):
         (folder / name).unlink(missing_ok=True)

@@ -283,11 +283,12 @@ def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe:
             slot = rows.tiers * (1 + way) + place
             _add_chords(rows, slips, slot, place)
             stay.append(slot)
-            may_return = sway > 0.0 or 2.0 * _need(tables, way, tier) > tables.stuck[way, tier]
-            if not safe and may_return:
+            returns = tables.returns[way, tier]
+            if not safe and returns.any():
                 # Film may pull the tier back, as far as friction lets it.
                 stay[-1] = slot + rows.tiers * rows.ways
-                _add_chords(rows, np.fmin(slips, tables.stays[way, tier]), stay[-1], place)
+                left = np.where(returns, np.fmin(slips, tables.stays[way, tier]), slips)
+                _add_chords(rows, left, stay[-1], place)
         slots = [rows.tiers * (1 + way) + place for place in here]
         # In the limits' own measure, so that rounding in the solver is small beside them.
         # What sways without slipping travels whatever the film; some of it may be pulled back.
@@ -319,12 +320,6 @@ def _different_ways(tables: TierTables) -> list[int]:
         if not alike:
             kept.append(way)
     return kept
-
-
-def _need(tables: TierTables, way: int, tier: int) -> float:
-    """Force that an interface needs, from the film that holds it [N]."""
-    reach = tables.static[way, tier, -1] / tables.scale
-    return float(tables.pull[way, tier, -1] * reach / math.hypot(1.0, reach))
 
 
 def _least_slips(tables: TierTables, way: int, tier: int) -> Floats:

@@ -220,9 +220,10 @@ class Slice:
         layers = np.empty((len(boxes), self.heights.size))
         most_layers_of_boxes(boxes, film, self.heights, layers)
         layers += self.roped
-        wraps = np.empty(len(boxes))
+        fewest = np.empty((len(boxes), 3))
         stops = choices.bands_most > 0
-        fewest_wraps_of_boxes(self.need, self.heights, layers, film, self.given, stops, wraps)
+        fewest_wraps_of_boxes(self.need, self.heights, layers, film, self.given, stops, fewest)
+        wraps = fewest[:, 0]
         score = self._score_of(boxes, wraps)
         if self.tables is not None:
             near = np.isfinite(score)
@@ -234,7 +235,7 @@ class Slice:
             force = group.weakest
             per_layer = largest_corner_force(search.outline, force / film.widest)
             if per_layer is not None:
-                mean = self._mean_layers(boxes)
+                mean = self._mean_layers(boxes, fewest[:, 1:])
                 score[per_layer * mean.max(axis=1) > limit * (1.0 + 1e-9)] = math.inf
         return score
 
@@ -269,16 +270,24 @@ class Slice:
         travel = max(self.film.top - self.film.widest - self.film.lowest_edge, 0.0)
         return rates, travel
 
-    def _mean_layers(self, boxes: Floats) -> Floats:
-        """Least mean layers over each height of the load, without added wraps."""
+    def _mean_layers(self, boxes: Floats, ends: Floats) -> Floats:
+        """Least mean layers over each height of the load.
+
+        No fewer than are needed there: at the barest place round the perimeter there are as many.
+
+        Args:
+            boxes: the boxes.
+            ends: wraps that are added at the bottom and at the top at least, shape (boxes, 2).
+        """
         film, heights = self.film, self.heights
         rates, _ = self._turns_of_travel(boxes)
         near = np.maximum(film.top - heights - film.narrowest, 0.0)
         far = np.minimum(film.top - heights, film.top - film.widest - film.lowest_edge)
         mean: Floats = rates[:, None] * np.maximum(far - near, 0.0)
-        mean += self.given[0] * (heights <= film.lowest_edge + film.narrowest)
-        mean += self.given[1] * (heights >= film.top - film.narrowest)
-        return np.where(heights >= 0.0, mean, 0.0)
+        bottom, top = (self.given[at] + ends[:, at : at + 1] for at in (0, 1))
+        mean += bottom * (heights <= film.lowest_edge + film.narrowest)
+        mean += top * (heights >= film.top - film.narrowest)
+        return np.where(heights >= 0.0, np.maximum(mean, self.need), 0.0)
 
     def _score_of(self, boxes: Floats, wraps: Floats) -> Floats:
         """Score of the steepest helices with so many wraps."""

@@ -128,6 +128,16 @@ class Group:
         within = [force for force in forces if self.weakest < force < self.strongest]
         return (self.weakest, within[len(within) // 2], self.strongest) if within else ()
 
+    def halves(self, finest: float) -> tuple[float, ...]:
+        """Ends and middle of the group's forces, whatever lies between; none within a finest step.
+
+        Args:
+            finest: step that is not cut any more [N].
+        """
+        if self.strongest - self.weakest <= finest:
+            return ()
+        return (self.weakest, 0.5 * (self.weakest + self.strongest), self.strongest)
+
     def alone(self, choices: Choices) -> Choices:
         """The choices with the group's film and pre-stretch alone."""
         prestretch = self.case.carriage.prestretch

@@ -29,6 +29,12 @@ _COARSE = 8
 _MOST_OF_SLICE = 300
 """Open boxes after which a slice is cut in two."""
 
+_MOST_OF_FINEST = 1500
+"""The same between two fine steps of the force, where cutting seldom helps."""
+
+_FINEST_FORCE = 0.01
+"""Slices are cut no finer than this [N]."""
+
 _MOST_BOXES = 16_000
 """Boxes after which it is left at what is proven so far."""
 
@@ -92,8 +98,10 @@ def prove(search: Search, choices: Choices, objective: Objective, score: float) 
     boxes, number = 0, len(slices)
     while slices and slices[0][0] < enough and boxes < _MOST_BOXES:
         worst = slices[0][2]
-        cuts = worst.group.cuts(fine)
-        is_finest = worst.is_finest()
+        cuts, is_finest = worst.group.cuts(fine), worst.is_finest()
+        if not cuts and (is_finest or worst.open.shape[0] > _MOST_OF_FINEST):
+            # What a layer holds at the one end, and corners bear at the other, may exclude another.
+            cuts = worst.group.halves(_FINEST_FORCE)
         if cuts and (is_finest or worst.open.shape[0] > _MOST_OF_SLICE):
             heapq.heappop(slices)
             for each in _cut(worst, query, cuts):

@@ -117,6 +117,7 @@ class Tiers:
                 soft[row] = self.stack.mass_above[:, None] * static[row] / way.needed[:, None]
                 static[row][~way.slips] = sudden[row][~way.slips] = soft[row][~way.slips] = 0.0
         limits = (asked.lean_limit, asked.kept_limit)
+        sway = np.array([way.sway_travel for way in ways])
         needed = np.array([way.needed for way in ways])
         drop = np.array([way.friction_drop for way in ways])
         return TierTables(
@@ -126,9 +127,10 @@ class Tiers:
             stays=stays,
             pull=pull,
             slips=np.array([way.slips for way in ways]),
-            sway=np.array([way.sway_travel for way in ways]),
+            sway=sway,
             drop=np.minimum(drop / np.where(needed > 0.0, needed, 1.0), 1.0),
             stuck=stuck,
+            returns=_may_return(pull, (sudden + sway[:, :, None]) / length, stuck),
             scale=length,
             ramp=np.array([way.ramp_time for way in ways]),
             slip_limit=asked.slip_limit,
@@ -253,6 +255,22 @@ class Tiers:
             middle = math.sqrt(low * high)
             low, high = (middle, high) if stands(middle) else (low, middle)
         return low
+
+
+def _may_return(pull: Floats, reach: Floats, stuck: Floats) -> NDArray[np.bool_]:
+    """Whether film with so many layers, or fewer that stand, pulls farther than friction lets it.
+
+    Pull at the farthest that a start at once and its swing reach: none pulls more.
+
+    Args:
+        pull: most force of the film by its layers, shape (w, m, n) [N].
+        reach: that travel over its scale; not finite where film never stops it [-].
+        stuck: static friction after the start, shape (w, m) [N].
+    """
+    known = np.isfinite(reach)
+    reach = np.where(known, reach, 0.0)
+    returns = pull * reach / np.hypot(1.0, reach) > stuck[:, :, None] * (1.0 - 1e-9)
+    return np.logical_or.accumulate(returns & known, axis=-1)
 
 
 def _distinct(rooms: Iterable[_Room]) -> tuple[_Room, ...]:

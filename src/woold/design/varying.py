@@ -1,8 +1,10 @@
 """The best program whose rise varies with height, of all that are looked for in different ways.
 
 Quick travel with waits of parts of a turn (`woold.design.profiled`) is best where much is needed;
-where two or three layers are, whole turns at stops on a steady rise often take less film; and one
-rise alone is a rise that varies as well. The best of them is then polished.
+where two or three layers are, whole turns at stops on a steady rise often take less film; where
+tiers must not travel, whole turns where one stay lies over most of them (`tier_stops`); and one
+rise alone is a rise that varies as well. The best of them is then polished, and the last kind by
+itself, since it leaves most to polish.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ from woold.design.polished import polished
 from woold.design.profiled import best_profiled
 from woold.design.refined import best_between
 from woold.design.search import Search
+from woold.design.tier_stops import best_at_stops
 from woold.design.verified import Verified, best_verified, verify
 
 __all__ = ["best_varying"]
@@ -42,5 +45,11 @@ def best_varying(
     if on_steps is not None:
         found.append(best_between(search, stopping, objective, on_steps)[0])
     held = [each for each in found if each is not None]
-    best = min(held, key=lambda each: each.candidate.score, default=None)
-    return None if best is None else polished(search, choices, objective, best)
+    best = min(held, key=_score, default=None)
+    starts = [best, best_at_stops(search, choices, objective)]
+    made = [polished(search, choices, objective, each) for each in starts if each is not None]
+    return min(made, key=_score, default=None)
+
+
+def _score(made: Verified) -> float:
+    return made.candidate.score

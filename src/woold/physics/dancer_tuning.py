@@ -27,6 +27,7 @@ __all__ = [
     "TuningGrid",
     "highest_smooth_speed",
     "steady_swing",
+    "tried_in_motion",
     "tune",
 ]
 
@@ -322,23 +323,20 @@ def tune(
         if balance.max() >= aim.tension / reach and balance.min() <= aim.tension * reach:
             for gain in grid.gains:
                 drive = replace(setup.drive, gain=gain)
-                tried += _tried(replace(setup, spring=spring, hole_radius=hole, drive=drive), aim)
+                setting = replace(setup, spring=spring, hole_radius=hole, drive=drive)
+                found = tried_in_motion(setting, aim)
+                tried += [] if found is None else [found]
         if progress is not None:
             progress()
     if not tried:
         raise InputError.one(
             "dancer.springs",
-            say(
-                "springs: {springs}, holes: {holes}",
-                springs=len(grid.springs),
-                holes=len(grid.hole_radii),
-            ),
-            say(
-                "one that balances about {tension:.3g} N within the arm's travel",
-                tension=aim.tension,
-            ),
+            say("springs: {springs}, holes: {holes}", springs=len(grid.springs),
+                holes=len(grid.hole_radii)),
+            say("one that balances about {tension:.3g} N within the arm's travel",
+                tension=aim.tension),
             say("See `woold dancer springs` for what each of them balances."),
-        )
+        )  # fmt: skip
     return tuple(sorted(tried, key=_merit))
 
 
@@ -354,13 +352,9 @@ def _require_grid(grid: TuningGrid, aim: TuningAim) -> None:
     ]
     if not aim.tension > 0:
         problems.append(
-            Problem(
-                "program.force_to_load",
-                f"{aim.tension:g} N",
-                say("a force above zero"),
-                say("Mend the value."),
-            )
-        )
+            Problem("program.force_to_load", f"{aim.tension:g} N", say("a force above zero"),
+                    say("Mend the value."))
+        )  # fmt: skip
     if problems:
         raise InputError.many(problems)
 
@@ -375,15 +369,21 @@ def _merit(tuning: Tuning) -> tuple[bool, float, int, float]:
     )
 
 
-def _tried(setup: DancerSetup, aim: TuningAim) -> list[Tuning]:
+def tried_in_motion(setup: DancerSetup, aim: TuningAim) -> Tuning | None:
+    """A dancer as it is set, tried in motion; None where the motion runs away.
+
+    Args:
+        setup: the dancer and all that hangs on it.
+        aim: turning speed and tension asked for.
+    """
     try:
         swing = steady_swing(setup, aim.turning_speed, aim.limits)
     except PhysicsError:
-        return []  # the motion runs away: nothing to rank
+        return None  # nothing to rank
     swing = _with_drive_fault(setup, swing, aim.limits)
     error = swing.tension_mean / aim.tension - 1
     fits = swing.is_smooth and abs(error) <= aim.tension_tolerance
-    return [Tuning(setup.spring, setup.hole_radius, setup.drive.gain, swing, error, fits)]
+    return Tuning(setup.spring, setup.hole_radius, setup.drive.gain, swing, error, fits)
 
 
 def _with_drive_fault(setup: DancerSetup, swing: SteadySwing, limits: SmoothLimits) -> SteadySwing:

@@ -250,4 +250,4 @@ def retained_force_fraction(
         Form fitted to two points of Dunno and Symanski (2021), see :func:`force_loss_per_decade`.
     """
     decades = np.log10(1.0 + np.asarray(time) / reference_time)
-    return np.clip(1.0 - loss_per_decade * decades, 0.0, 1.0)[()]
+    return np.minimum(np.maximum(1.0 - loss_per_decade * decades, 0.0), 1.0)[()]

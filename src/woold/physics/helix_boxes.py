@@ -107,7 +107,8 @@ def fewest_wraps_of_boxes(need, heights, layers, film, given, stops, wraps):  # 
         film: a `BoxFilm`.
         given: wraps made anyway at the bottom and the top, and most that may be added there [-].
         stops: whether wraps may lie on the way as well.
-        wraps: result, shape (boxes,) [-].
+        wraps: result, shape (boxes, 3): all together, and of those at least how many at the bottom
+            and at the top; none told apart with stops [-].
 
     Source: greedy optimality by exchange, as of `woold.physics.bands`.
     """
@@ -144,12 +145,13 @@ def fewest_wraps_of_boxes(need, heights, layers, film, given, stops, wraps):  # 
             else:
                 possible = False
                 break
+        wraps[box] = 0.0
         if stops:
-            wraps[box] = counts[:used].sum()
+            wraps[box, 0] = counts[:used].sum()
         elif not possible or low > given[2] or high > given[3]:
-            wraps[box] = np.inf
+            wraps[box, 0] = np.inf
         else:
-            wraps[box] = low + max(high, both - low)
+            wraps[box] = low + max(high, both - low), low, high
 
 
 @compiled()

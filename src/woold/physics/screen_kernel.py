@@ -146,75 +146,47 @@ def _is_seen(ways, supports, way):  # type: ignore[no-untyped-def]
     return False
 
 
-@late_compiled(error_model="numpy")
+@late_compiled(inline="always", error_model="numpy")
 def _screen_way(load, film, limits, given, way, places):  # type: ignore[no-untyped-def]
     """One way in one state of the inputs: into a row of ways and the rows of its interfaces."""
     asked, supports, walls, state, frequency = given
-    tiers = load.interface_heights.size
+    level, vertical = asked[LEVEL], asked[VERTICAL]
     swing = ramp_swing(frequency, asked[RAMP])
-    sway = SWAY_SHARE * asked[LEVEL] * GRAVITY / frequency**2
-    way[SLIP_MARGIN] = max(state[MARGIN], 1.0 + SWING_SHARE * swing)
-    way[TIPPING_MARGIN] = 1.0 + OVERTURNING_SHARE * swing
+    sway = SWAY_SHARE * level * GRAVITY / frequency**2
+    margin = max(state[MARGIN], 1.0 + SWING_SHARE * swing)
+    way[SLIP_MARGIN], way[TIPPING_MARGIN] = margin, 1.0 + OVERTURNING_SHARE * swing
     long = 0.0
     for wall in range(walls.shape[0]):
         long += walls[wall, 0] * walls[wall, 1]
-    soft = 0.0
-    for tier in range(tiers):
-        place = places[tier]
+    soft, lack = 0.0, 0.0
+    for tier in range(load.interface_heights.size):
         mass = load.load_mass * (1.0 - load.interface_heights[tier] / load.load_height)
-        friction = state[FRICTION + tier]
-        pressed = asked[VERTICAL] * mass * GRAVITY + film.vertical_force
-        push = asked[LEVEL] * mass * GRAVITY
-        pushed = way[SLIP_MARGIN] * push
-        place[MOST] = film.calibration * film.hoop[tier] * long
-        way[LACK] -= place[MOST]
+        hoop, stiffness = film.hoop[tier], film.shear_stiffness[tier]
+        most = film.calibration * hoop * long
+        places[tier, MOST] = most
+        lack -= most
+        held = state[FRICTION + tier] * (vertical * mass * GRAVITY + film.vertical_force)
+        push = level * mass * GRAVITY
         # What friction just carries is not lost to rounding.
-        if pushed - friction * pressed <= 1e-12 * pushed:
+        if margin * push - held <= 1e-12 * margin * push:
             continue
-        place[STAYS] = sway
-        kinetic = state[KINETIC] * friction * pressed
-        if push - kinetic <= 1e-12 * push:
+        places[tier, STAYS] = sway
+        needed = push - state[KINETIC] * held
+        if needed <= 1e-12 * push:
             continue
-        place[NEEDED] = push - kinetic
-        place[SLIPS] = 1.0
-        place[TRAVEL_SLOW] = place[TRAVEL] = np.inf
-        if film.shear_stiffness[tier] > 0.0 and place[NEEDED] < place[MOST]:
-            share = place[NEEDED] / place[MOST]
-            scale = film.hoop[tier] * film.slip_zone / film.shear_stiffness[tier]
-            place[TRAVEL_SLOW] = scale * film_reach(share, walls, False)
-            place[TRAVEL] = scale * film_reach(share, walls, True)
-            soft += mass * place[TRAVEL_SLOW] / place[NEEDED]
+        places[tier, NEEDED], places[tier, SLIPS] = needed, 1.0
+        lack += needed
+        slow = sudden = np.inf
+        if stiffness > 0.0 and needed < most:
+            scale = hoop * film.slip_zone / stiffness
+            slow = scale * film_reach(needed / most, walls, False)
+            sudden = scale * film_reach(needed / most, walls, True)
+            soft += mass * slow / needed
+        places[tier, TRAVEL_SLOW], places[tier, TRAVEL] = slow, sudden
+    way[LACK] = lack
     residual = ramp_swing(1.0 / math.sqrt(soft) if soft > 0.0 else np.inf, asked[RAMP])
-    lowest = -1
-    for tier in range(tiers):
-        place = places[tier]
-        if place[SLIPS] == 0.0 and place[STAYS] == 0.0:
-            continue
-        mass = load.load_mass * (1.0 - load.interface_heights[tier] / load.load_height)
-        friction = state[FRICTION + tier]
-        scale = film.hoop[tier] * film.slip_zone / film.shear_stiffness[tier]
-        if place[SLIPS] == 1.0 and lowest < 0:
-            lowest = tier
-        if place[SLIPS] == 1.0 and place[TRAVEL] < np.inf:
-            pressed = asked[VERTICAL] * mass * GRAVITY + film.vertical_force
-            drop = min((1.0 - state[KINETIC]) * friction * pressed, place[NEEDED])
-            part = (drop + residual * (place[NEEDED] - drop)) / place[NEEDED]
-            place[TRAVEL] = place[TRAVEL_SLOW] + part * (place[TRAVEL] - place[TRAVEL_SLOW])
-        place[TRAVEL] += sway
-        pull = 0.0
-        if place[TRAVEL] < np.inf and place[MOST] > 0.0 and film.shear_stiffness[tier] > 0.0:
-            pull = film_pull(place[TRAVEL], scale, walls, False)
-            pull *= film.calibration * film.hoop[tier]
-        weight = mass * GRAVITY + film.vertical_force
-        place[STAYS] = place[TRAVEL]
-        if pull > friction * weight:
-            back = state[KINETIC] * friction * weight / place[MOST]
-            place[STAYS] = min(scale * film_reach(back, walls, False), place[TRAVEL])
-        way[SLIP] = max(way[SLIP], place[TRAVEL] / limits.slip)
-        way[TOP] += place[TRAVEL]
-        way[TOP_SLOW] += place[TRAVEL_SLOW]
-        way[TOP_KEPT] += place[STAYS]
-        way[LACK] += place[NEEDED]
+    lowest = _travel(load, film, (state, vertical, residual, sway, walls), way, places)
+    way[SLIP] /= limits.slip
     way[LEAN], way[KEPT] = way[TOP] / limits.lean, way[TOP_KEPT] / limits.kept
     _topple(load, asked, supports, way, places)
     if not load.foot_blocked:
@@ -225,7 +197,46 @@ def _screen_way(load, film, limits, given, way, places):  # type: ignore[no-unty
     _layers(film, limits, walls, sway, places)
 
 
-@late_compiled(error_model="numpy")
+@late_compiled(inline="always", error_model="numpy")
+def _travel(load, film, given, way, places):  # type: ignore[no-untyped-def]
+    """How far every interface travels and what stays of it; the lowest that slips, -1 for none."""
+    state, vertical, residual, sway, walls = given
+    lowest = -1
+    furthest, top, slow, kept = 0.0, 0.0, 0.0, 0.0
+    for tier in range(load.interface_heights.size):
+        slips = places[tier, SLIPS] > 0.0
+        if not slips and places[tier, STAYS] == 0.0:
+            continue
+        mass = load.load_mass * (1.0 - load.interface_heights[tier] / load.load_height)
+        friction, hoop, most = state[FRICTION + tier], film.hoop[tier], places[tier, MOST]
+        travel = places[tier, TRAVEL]
+        if slips:
+            lowest = tier if lowest < 0 else lowest
+            if travel < np.inf:
+                needed = places[tier, NEEDED]
+                pressed = vertical * mass * GRAVITY + film.vertical_force
+                drop = min((1.0 - state[KINETIC]) * friction * pressed, needed)
+                part = (drop + residual * (needed - drop)) / needed
+                travel = places[tier, TRAVEL_SLOW] + part * (travel - places[tier, TRAVEL_SLOW])
+        travel += sway
+        stays = travel
+        if travel < np.inf and most > 0.0 and film.shear_stiffness[tier] > 0.0:
+            scale = hoop * film.slip_zone / film.shear_stiffness[tier]
+            pull = film.calibration * hoop * film_pull(travel, scale, walls, False)
+            held = friction * (mass * GRAVITY + film.vertical_force)
+            if pull > held:
+                back = state[KINETIC] * held / most
+                stays = min(scale * film_reach(back, walls, False), travel)
+        places[tier, TRAVEL], places[tier, STAYS] = travel, stays
+        furthest = max(furthest, travel)
+        top += travel
+        slow += places[tier, TRAVEL_SLOW]
+        kept += stays
+    way[SLIP], way[TOP], way[TOP_SLOW], way[TOP_KEPT] = furthest, top, slow, kept
+    return lowest
+
+
+@late_compiled(inline="always", error_model="numpy")
 def _topple(load, asked, supports, way, places):  # type: ignore[no-untyped-def]
     """What tips the stack over each interface, and the unit, over what keeps it."""
     # A tier that film never stops falls by itself: what stands or tips is said as if it stayed.
@@ -243,7 +254,7 @@ def _topple(load, asked, supports, way, places):  # type: ignore[no-untyped-def]
     way[UNIT_TIPS] = tipping * centre / left if left > 0.0 else np.inf
 
 
-@late_compiled(error_model="numpy")
+@late_compiled(inline="always", error_model="numpy")
 def _slide(load, film, given, way, places, lowest):  # type: ignore[no-untyped-def]
     """Push on the pallet along the vehicle over what holds it."""
     asked, _, walls, state, _ = given
@@ -263,7 +274,7 @@ def _slide(load, film, given, way, places, lowest):  # type: ignore[no-untyped-d
     return push / held if held > 0.0 else np.inf
 
 
-@late_compiled(error_model="numpy")
+@late_compiled(inline="always", error_model="numpy")
 def _layers(film, limits, walls, sway, places):  # type: ignore[no-untyped-def]
     """Layers that take up a sudden start so that no limit is broken, into the interfaces' rows."""
     slipping, swaying = 0, 0.0

@@ -27,6 +27,9 @@ ARC_PIECES = 32
 
 _ROOT_STEPS = 200
 
+_ALIKE = 1e-12
+"""Shares of a movement along a side that differ by less are one [-]."""
+
 
 @late_compiled(error_model="numpy")
 def support_of(vertices, corner_radius, bearing):  # type: ignore[no-untyped-def]
@@ -49,26 +52,38 @@ def support_of(vertices, corner_radius, bearing):  # type: ignore[no-untyped-def
 
 @late_compiled()
 def walls_of(vertices, corner_radius, bearing, walls):  # type: ignore[no-untyped-def]
-    """Lengths of the sides and their |cos| with a movement, into rows; how many there are."""
+    """Lengths of the sides and their |cos| with a movement, into rows; how many there are.
+
+    Sides that lie alike stand in one row; those across the movement in none, since film on them
+    gives nothing.
+    """
     count, found = vertices.shape[0], 0
     for corner in range(count):
         other = (corner + 1) % count
         x = vertices[other, 0] - vertices[corner, 0]
         y = vertices[other, 1] - vertices[corner, 1]
         length = math.hypot(x, y)
-        if length > 0.0:
-            walls[found, 0] = length
-            walls[found, 1] = abs(math.cos(math.atan2(y, x) - bearing))
-            found += 1
+        along = abs(math.cos(math.atan2(y, x) - bearing))
+        if length > 0.0 and along >= _ALIKE:
+            found = _add_wall(walls, found, length, along)
     if corner_radius > 0.0:
         for piece in range(ARC_PIECES):
-            walls[found, 0] = 2.0 * math.pi * corner_radius / ARC_PIECES
-            walls[found, 1] = abs(math.cos((piece + 0.5) * math.pi / ARC_PIECES - bearing))
-            found += 1
-    for wall in range(found):
-        if walls[wall, 1] < 1e-12:
-            walls[wall, 1] = 0.0
+            length = 2.0 * math.pi * corner_radius / ARC_PIECES
+            along = abs(math.cos((piece + 0.5) * math.pi / ARC_PIECES - bearing))
+            if along >= _ALIKE:
+                found = _add_wall(walls, found, length, along)
     return found
+
+
+@late_compiled(inline="always")
+def _add_wall(walls, found, length, along):  # type: ignore[no-untyped-def]
+    """A side into the row of those that lie like it, or a new one; how many rows there are then."""
+    for wall in range(found):
+        if abs(walls[wall, 1] - along) < _ALIKE:
+            walls[wall, 0] += length
+            return found
+    walls[found, 0], walls[found, 1] = length, along
+    return found + 1
 
 
 @late_compiled(error_model="numpy")

@@ -38,6 +38,7 @@ class TierTables(NamedTuple):
         sway: travel that the swing of a start adds, shape (w, m) [m].
         drop: part of the need that is friction's drop, shape (w, m) [-].
         stuck: static friction after the start, shape (w, m) [N].
+        returns: film may pull a tier back with so many layers or fewer, shape (w, m, n).
         scale: slip d0 at which film begins to wrinkle [m].
         ramp: time of the start, shape (w,) [s].
         slip_limit: most slip of an interface [m].
@@ -56,6 +57,7 @@ class TierTables(NamedTuple):
     sway: NDArray[np.float64]
     drop: NDArray[np.float64]
     stuck: NDArray[np.float64]
+    returns: NDArray[np.bool_]
     scale: float
     ramp: NDArray[np.float64]
     slip_limit: float
@@ -106,10 +108,7 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
             pull = tables.pull[way, tier, count] * reach / math.sqrt(1.0 + reach * reach)
             comes_back = pull > tables.stuck[way, tier]
             if relaxed:
-                # A start pulls the film to twice what it needs at most; a swing to more.
-                needed = slow / tables.scale
-                needed = tables.pull[way, tier, count] * needed / math.sqrt(1.0 + needed * needed)
-                comes_back = 2.0 * needed > tables.stuck[way, tier] or sway > 0.0
+                comes_back = tables.returns[way, tier, count]
             top += slip
             kept += min(tables.stays[way, tier, count], slip) if comes_back else slip
             if not tables.slips[way, tier]:

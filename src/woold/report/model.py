@@ -24,7 +24,8 @@ class Report:
     """A whole report.
 
     Args:
-        kind: "prediction", "set-up sheet", "trial", "carriage comparison" or "design".
+        kind: "prediction", "set-up sheet", "trial", "carriage comparison", "design" or
+            "transport".
         title: of the case or trial.
         subtitle: what kind of report it is, in the report's language.
         language: tag such as "en".

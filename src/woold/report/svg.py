@@ -19,6 +19,7 @@ _SVG = "http://www.w3.org/2000/svg"
 _XLINK = "http://www.w3.org/1999/xlink"
 _KNOWN = frozenset(("svg", "defs", "clipPath", "linearGradient", "stop", "g", "use", "image"))
 _KNOWN |= {"text", "tspan", "path", "rect", "circle", "ellipse", "line", "polyline", "polygon"}
+_KNOWN |= {"pattern"}  # hatches
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 _PLACES = ("d", "x", "y", "points")
 _REFERENCE = re.compile(r"url\(#([^)]+)\)")

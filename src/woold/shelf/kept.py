@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Engine, insert, select
+from sqlalchemy import Engine, func, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from woold.case.shelf import KINDS_OF_THINGS, Kept, Shelf, shelf_from_table
@@ -50,6 +50,11 @@ class KeptShelf:
         with self.engine.connect() as connection:
             rows = connection.execute(select(thing).order_by(thing.c.number)).all()
         return tuple(_version(row) for row in rows)
+
+    def last(self) -> int:
+        """The number of what was put there last, which grows with every version; 0 for nothing."""
+        with self.engine.connect() as connection:
+            return connection.execute(select(func.max(thing.c.number))).scalar() or 0
 
     def shelf(self) -> Shelf | None:
         """All of it, to look things up in; None where nothing is kept yet."""

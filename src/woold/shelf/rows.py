@@ -12,7 +12,7 @@ from woold.rows.blocks import Block, Paragraph, Table
 from woold.shelf.since import ChangedField, Since, changes_between, typed_fields
 from woold.words import say, to_say
 
-__all__ = ["made_of_table", "shelf_blocks", "since_blocks", "thing_blocks"]
+__all__ = ["by_hand_blocks", "made_of_table", "shelf_blocks", "since_blocks", "thing_blocks"]
 
 _STATES = {
     "as it was": to_say("as it was"),
@@ -103,6 +103,21 @@ def since_blocks(found: Sequence[Since]) -> list[Block]:
             caption = say("What changed in {name}", name=f"@{each.name}")
             blocks.append(_changes_table(caption, each.changes))
     return blocks
+
+
+def by_hand_blocks(name: str, changes: Sequence[ChangedField]) -> list[Block]:
+    """What a case says otherwise than the thing that it was made of.
+
+    Args:
+        name: the thing's.
+        changes: none where it says the same.
+    """
+    if not changes:
+        return []
+    caption = say("Changed by hand after {name} was taken", name=f"@{name}")
+    rows = tuple((each.field, each.before or "-", each.after or "-") for each in changes)
+    heads = (say("field"), say("on the shelf"), say("in the case"))
+    return [Table(caption, heads, rows, words=(0, 1, 2))]
 
 
 def _changes_table(caption: str, changes: Sequence[ChangedField]) -> Table:

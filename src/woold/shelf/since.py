@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -11,7 +11,14 @@ from woold.case.shelf import Kept, Shelf
 from woold.case.things import Kind
 from woold.words import say
 
-__all__ = ["ChangedField", "Since", "changed_since", "changes_between", "typed_fields"]
+__all__ = [
+    "ChangedField",
+    "Since",
+    "became_of",
+    "changed_since",
+    "changes_between",
+    "typed_fields",
+]
 
 State = Literal["as it was", "newer", "rewritten", "gone"]
 
@@ -59,7 +66,17 @@ def changed_since(case: Case, shelf: Shelf) -> tuple[Since, ...]:
         case: a case that named things when it was read.
         shelf: where the things are now.
     """
-    return tuple(_since(each, shelf) for each in case.made_of)
+    return became_of(case.made_of, shelf)
+
+
+def became_of(made_of: Iterable[MadeOf], shelf: Shelf) -> tuple[Since, ...]:
+    """What became of things, each in the version that a case was made of.
+
+    Args:
+        made_of: the versions.
+        shelf: where the things are now.
+    """
+    return tuple(_since(each, shelf) for each in made_of)
 
 
 def _since(made: MadeOf, shelf: Shelf) -> Since:

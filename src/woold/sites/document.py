@@ -22,10 +22,9 @@ from woold.sites.effect import saving_of
 from woold.sites.influence import Influence
 from woold.sites.next_site import Convention
 from woold.sites.site_table import Site
-from woold.sites.untried import NextStep, UntriedView
 from woold.words import say
 
-__all__ = ["SitesDocument", "UntriedDocument", "sites_document", "untried_document"]
+__all__ = ["SitesDocument", "sites_document"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,37 +191,6 @@ class SitesDocument(JsonDocument):
     findings: tuple[Finding, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CombinationTried:
-    """A combination of carriage, machine and film, and what one more trial of it is worth."""
-
-    carriage: str
-    machine: str
-    film: str
-    match: str
-    loads_per_year: float
-    film_cost_per_year: float
-    trials: int
-    expected_saving: float
-    expected_saving_error: float
-    own_claim: ClaimStrength | None
-    trial_value_per_year: float
-    next_step: NextStep
-
-
-@dataclass(frozen=True, slots=True)
-class UntriedDocument(JsonDocument):
-    """The document of ``woold sites line --json``."""
-
-    told_as = "untried"
-
-    combinations: tuple[CombinationTried, ...]
-    break_even_saving: float
-    trial_effect_error: float
-    currency: str
-    caution: str
-
-
 def sites_document(analysis: SitesAnalysis) -> SitesDocument:
     """All that was found in a table of sites.
 
@@ -289,37 +257,6 @@ def sites_document(analysis: SitesAnalysis) -> SitesDocument:
             analysis.claim, analysis.claim_holds, tuple(map(_checked, analysis.verdicts))
         ),
         findings=analysis.findings,
-    )
-
-
-def untried_document(view: UntriedView) -> UntriedDocument:
-    """Every combination, the most valuable gap first.
-
-    Args:
-        view: the combinations.
-    """
-    return UntriedDocument(
-        combinations=tuple(
-            CombinationTried(
-                carriage=row.combination.carriage,
-                machine=row.combination.machine,
-                film=row.combination.film,
-                match=row.combination.match,
-                loads_per_year=row.combination.loads_per_year,
-                film_cost_per_year=row.combination.film_cost_per_year,
-                trials=row.trials,
-                expected_saving=row.saving,
-                expected_saving_error=row.saving_error,
-                own_claim=row.claim,
-                trial_value_per_year=row.trial_value,
-                next_step=row.next_step,
-            )
-            for row in view.rows
-        ),
-        break_even_saving=view.break_even,
-        trial_effect_error=view.trial_error,
-        currency=view.currency,
-        caution=say(HOLD_CAUTION),
     )
 
 

@@ -17,13 +17,10 @@ from woold.sites.claim_words import (
 )
 from woold.sites.effect import saving_of
 from woold.sites.read_sites import COVARIATE_KINDS
-from woold.sites.untried import CombinationRow, UntriedView
 from woold.words import to_say
 
-__all__ = ["sites_blocks", "untried_blocks"]
+__all__ = ["sites_blocks"]
 
-_MATCHES = {"passed": to_say("passed"), "failed": to_say("failed"), "none": to_say("none")}
-_NEXT = {"match": to_say("match"), "trial": to_say("trial"), "nothing": "-"}
 _CONVENTIONS = {
     "spread-uncertain": to_say("(allows for the spread being uncertain)"),
     "hartung-knapp-t(k-1)": to_say("(Hartung-Knapp, one degree of freedom less than sites)"),
@@ -41,11 +38,6 @@ _COVARIATES = {
     "prestretch": to_say("pre-stretch"),
     "thickness": to_say("film thickness"),
     "turning_speed": to_say("turning speed"),
-}
-_STRENGTHS = {
-    "none": to_say("nothing"),
-    "average": to_say("an average"),
-    "next site": to_say("the next site"),
 }
 
 
@@ -196,45 +188,3 @@ def _covariate_span(covariate: str, ends: tuple[float, float], say: Wording) -> 
     if kind:
         return say.span(*ends, kind)
     return say("{low} to {high}", low=say.number(ends[0]), high=say.number(ends[1]))
-
-
-def untried_blocks(view: UntriedView, say: Wording) -> tuple[Block, ...]:
-    """Combinations by what one more trial of them is worth."""
-    columns = (
-        say("carriage, machine, film"),
-        say("match"),
-        say("trials"),
-        say("own trials claim"),
-        say("saving expected"),
-        say("a trial is worth"),
-        say("next"),
-    )
-    heading = say(
-        "The line, by what one more trial is worth ({currency} a year)", currency=view.currency
-    )
-    return (
-        Table(heading, columns, tuple(_combination_cells(row, say) for row in view.rows)),
-        Paragraph(
-            say(
-                "A change pays from a saving of {needed} on. A trial is worth the money that the"
-                " better decision brings in a year, the trial's own cost not taken off; it is"
-                " taken to be as exact as the trials so far.",
-                needed=saving_text(view.break_even, say),
-            )
-        ),
-        Cautions(say("Take care"), (say(HOLD_CAUTION),)),
-    )
-
-
-def _combination_cells(row: CombinationRow, say: Wording) -> tuple[str, ...]:
-    return (
-        ", ".join(row.combination.names),
-        say(_MATCHES[row.combination.match]),
-        str(row.trials),
-        say(_STRENGTHS[row.claim]) if row.claim else "-",
-        f"{say.fixed(100 * row.saving, 1)} ± {say.fixed(100 * row.saving_error, 1)} %".replace(
-            " ", "\N{NO-BREAK SPACE}"
-        ),
-        say.fixed(row.trial_value, 0),
-        say(_NEXT[row.next_step]),
-    )

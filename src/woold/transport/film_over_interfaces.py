@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import functools
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
+from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,12 +22,22 @@ __all__ = ["Wrap", "interface_zones", "shear_stiffness_of_layer", "wrap_over_int
 
 Floats = NDArray[np.float64]
 
+_HEIGHT, _LAYERS, _FORCE = map(attrgetter, ("height_m", "layers_min", "force_later_n"))
+
 
 def interface_zones(case: Case, asked: Transport) -> tuple[Floats, Floats]:
     """Heights between which film must lie unbroken to hold each interface [m]."""
     load = case.load
-    heights = load.height * np.arange(load.tiers) / load.tiers
-    return restraint.slip_zones(heights, asked.slip_zone, load.height, asked.pallet_grip)
+    return _zones(load.height, load.tiers, asked.slip_zone, asked.pallet_grip)
+
+
+@functools.lru_cache(maxsize=64)
+def _zones(
+    height: float, tiers: int, slip_zone: float, pallet_grip: float
+) -> tuple[Floats, Floats]:
+    """Those of a load with even tiers, made once, which nobody changes [m]."""
+    heights = height * np.arange(tiers) / tiers
+    return restraint.slip_zones(heights, slip_zone, height, pallet_grip)
 
 
 def shear_stiffness_of_layer(case: Case, thickness: float) -> float:
@@ -82,15 +94,15 @@ class Wrap:
 def wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -> Wrap:
     """Film over each interface: the least within its slip zone."""
     points = prediction.containment_profile
-    heights, layers, _, _, _, later, *_ = zip(*points, strict=True)
+    heights = list(map(_HEIGHT, points))
     count, force = [], []
     low, high = interface_zones(case, asked)
     for bottom, top in zip(low.tolist(), high.tolist(), strict=True):
-        inside = slice(bisect_left(heights, bottom - 1e-9), bisect_right(heights, top + 1e-9))
         # Film that ends above the zone's lower end leaves part of the zone bare.
-        is_covered = heights[0] <= bottom + 1e-9
-        count.append(min(layers[inside], default=0.0) if is_covered else 0.0)
-        force.append(min(later[inside], default=0.0) if is_covered else 0.0)
+        first = bisect_left(heights, bottom - 1e-9) if heights[0] <= bottom + 1e-9 else len(points)
+        inside = points[first : bisect_right(heights, top + 1e-9, lo=first)]
+        count.append(min(map(_LAYERS, inside), default=0.0))
+        force.append(min(map(_FORCE, inside), default=0.0))
     one = layer_force_later(case)
     return Wrap(
         layers=np.array(count),

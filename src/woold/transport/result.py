@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Any, Final, Literal, NamedTuple
 
 from woold.physics.transport import CAUTION
 from woold.prediction.result import CAUTIONS, Finding
@@ -75,8 +75,7 @@ REACHED_NAMES: Final[dict[str, str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class InterfaceResult:
+class InterfaceResult(NamedTuple):
     """One interface between tiers in one direction; lengths that no film reaches are None."""
 
     height_m: float
@@ -95,8 +94,7 @@ class InterfaceResult:
     holds: bool
 
 
-@dataclass(frozen=True, slots=True)
-class WayResult:
+class WayResult(NamedTuple):
     """One direction of the vehicle, the load standing the worst way round for it.
 
     All is as guessed where an input was not measured, but for: `holds`, which is None where such an

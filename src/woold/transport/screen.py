@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ __all__ = [
     "load_stack",
     "profiles_of",
     "screen_transport",
+    "screened_ways",
     "transport_of",
 ]
 
@@ -136,6 +138,21 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
     Raises:
         InputError: no [transport] table, or profiles that are not known.
     """
+    found = screened_ways(case, prediction)
+    deciding = {field for each in found.profiles for way in each.ways for field in way.decided_by}
+    unmeasured = [each for each in found.unmeasured if each.field in deciding]
+    return replace(found, findings=tuple(transport_findings(found.profiles, unmeasured)))
+
+
+def screened_ways(case: Case, prediction: Prediction) -> TransportResult:
+    """The same without its findings, which are texts that a verdict does not need.
+
+    Args:
+        case, prediction: as in :func:`screen_transport`.
+
+    Raises:
+        InputError: no [transport] table, or profiles that are not known.
+    """
     asked, height = transport_of(case), case.load.height
     unmeasured = moved_inputs(case)
     states, moved = every_state(asked, case.load.tiers, unmeasured)
@@ -163,7 +180,6 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
             )
         )
     every = [way.used for each in results for way in each.ways]
-    deciding = {field for each in results for way in each.ways for field in way.decided_by}
     return TransportResult(
         title=case.title,
         caution=CAUTION,
@@ -176,7 +192,5 @@ def screen_transport(case: Case, prediction: Prediction) -> TransportResult:
         pressing_force_n=asked.pressing_force,
         unmeasured=unmeasured,
         profiles=tuple(results),
-        findings=tuple(
-            transport_findings(results, [each for each in unmeasured if each.field in deciding])
-        ),
+        findings=(),
     )

@@ -110,7 +110,7 @@ def judged_ways(
         bearings: directions of the load that may point forward in the vehicle, shape (k,) [rad].
     """
     ramp = asked.ramp_time if profile.ramp_time is None else profile.ramp_time
-    rows, actions = _rows(profile.actions, ramp, tuple(bearings.tolist()))
+    rows, of_action = _rows(profile.actions, ramp, tuple(bearings.tolist()))
     ways, places = kernel.screen_ways(
         screened.load,
         screened.film(asked),
@@ -118,39 +118,56 @@ def judged_ways(
         rows,
         screened.states,
     )
-    guessed, used = ways[0].tolist(), ways[:, :, kernel.USED].tolist()
+    guessed = ways[0].tolist()
+    alone = [[row for row in each if guessed[row][kernel.SEEN] == 0.0] for each in of_action]
+    worst = [max(each, key=lambda row: _badness(guessed[row])) for each in alone]
+    shares = np.maximum.reduceat(ways[:, :, kernel.USED], [each[0] for each in of_action], axis=1)
+    found = zip(
+        shares.T.tolist(),
+        ways[:, worst, kernel.SLIP_MARGIN].max(axis=0).tolist(),
+        places[0, worst].tolist(),
+        places[:, worst][..., kernel.LAYERS].max(axis=0).tolist(),
+        strict=True,
+    )
     results = []
-    for index, action in enumerate(profile.actions):
-        here = [
-            row
-            for row, of_action in enumerate(actions)
-            if of_action == index and guessed[row][kernel.SEEN] == 0.0
-        ]
-        worst = max(here, key=lambda row: _badness(guessed[row]))
-        shares = [max(state[row] for row in here) for state in used]
-        state = shares.index(max(shares))
-        most = max((ways[state, row].tolist() for row in here), key=_badness)[kernel.LIMIT]
+    for index, (used, margin, place, layers) in enumerate(found):
+        decided = _decided_by(screened.moved, used)
+        limit = guessed[worst[index]][kernel.LIMIT]
+        if decided:
+            most = ways[used.index(max(used)), alone[index]].tolist()
+            limit = max(most, key=_badness)[kernel.LIMIT]
         results.append(
             _way(
                 screened,
-                (action, float(rows[worst, kernel.BEARING]), ramp),
-                (guessed[worst], shares, float(ways[:, worst, kernel.SLIP_MARGIN].max()), most),
-                tuple(_interfaces(screened, places[:, worst])),
+                (profile.actions[index], float(rows[worst[index], kernel.BEARING]), ramp, margin),
+                (guessed[worst[index]], used, decided, _LIMITS[int(limit)]),
+                tuple(_interfaces(screened, place, layers)),
             )
         )
     return tuple(results)
 
 
+def _decided_by(moved: Sequence[str], shares: Sequence[float]) -> tuple[str, ...]:
+    """Fields that turn the answer when they are moved."""
+    answers = [share <= 1.0 + _ROUNDING for share in shares]
+    if answers.count(answers[0]) == len(answers):
+        return ()
+    named = zip(moved, answers, strict=True)
+    return tuple(dict.fromkeys(field for field, answer in named if answer != answers[0]))
+
+
 @functools.lru_cache(maxsize=64)
 def _rows(
     actions: tuple[Action, ...], ramp: float, bearings: tuple[float, ...]
-) -> tuple[Floats, tuple[int, ...]]:
-    """Every action with every bearing, for the compiled screen; and the action of each row."""
-    rows, of_action = [], []
-    for index, action in enumerate(actions):
+) -> tuple[Floats, tuple[range, ...]]:
+    """Every action with every bearing, for the compiled screen; and the rows of each action."""
+    rows: list[list[float]] = []
+    of_action = []
+    for action in actions:
+        first = len(rows)
         for bearing in turned_bearings(action, np.array(bearings)):
             rows.append([bearing, action.horizontal, action.tipping, action.vertical, ramp])
-            of_action.append(index)
+        of_action.append(range(first, len(rows)))
     return np.array(rows), tuple(of_action)
 
 
@@ -161,20 +178,14 @@ def _badness(way: Sequence[float]) -> tuple[float, float, float]:
 
 def _way(
     screened: Screened,
-    named: tuple[Action, float, float],
-    found: tuple[Sequence[float], Sequence[float], float, float],
+    named: tuple[Action, float, float, float],
+    found: tuple[Sequence[float], Sequence[float], tuple[str, ...], Limit],
     interfaces: tuple[InterfaceResult, ...],
 ) -> WayResult:
-    (action, bearing, ramp), (way, shares, margin, most) = named, found
-    answers = [share <= 1.0 + _ROUNDING for share in shares]
-    turned = {
-        field for field, answer in zip(screened.moved, answers, strict=True) if answer != answers[0]
-    }
-    decided = tuple(field for field in dict.fromkeys(screened.moved) if field in turned)
+    (action, bearing, ramp, margin), (way, shares, decided, limit) = named, found
+    is_held = shares[0] <= 1.0 + _ROUNDING
     # Nobody weighed the screen for packages that are softer still.
     is_too_soft = screened.stack.give > LARGEST_GIVE * (1.0 + _ROUNDING)
-    holds = None if decided or (answers[0] and is_too_soft) else answers[0]
-    limit = _LIMITS[int(most if decided else way[kernel.LIMIT])]
     return WayResult(
         direction=action.direction,
         bearing_rad=bearing,
@@ -194,18 +205,19 @@ def _way(
         used_least=_finite(min(shares)),
         used_most=_finite(max(shares)),
         limited_by=limit,
-        holds=holds,
+        holds=None if decided or (is_held and is_too_soft) else is_held,
         decided_by=decided,
         interfaces=interfaces,
     )
 
 
-def _interfaces(screened: Screened, places: Floats) -> Iterator[InterfaceResult]:
+def _interfaces(
+    screened: Screened, places: list[list[float]], layers: list[float]
+) -> Iterator[InterfaceResult]:
     """Every interface as guessed, but with the layers that do in every state."""
     one, slip_limit = screened.wrap.layer_force, screened.limits[0] + _ROUNDING
-    layers = places[:, :, kernel.LAYERS].max(axis=0).tolist()
     for (height, mass, laid, force), place, count in zip(
-        screened.interfaces, places[0].tolist(), layers, strict=True
+        screened.interfaces, places, layers, strict=True
     ):
         slips, tips, needed, most, travel, slow, stays, _ = place
         is_held, is_enough = travel < math.inf, count < math.inf

@@ -17,12 +17,48 @@ from woold.verdict.texts import (
     where_text,
 )
 
-__all__ = ["answer_blocks", "judged_text", "verdict_answer", "verdict_blocks", "verdict_row"]
+__all__ = [
+    "answer_blocks",
+    "glance_rows",
+    "judged_text",
+    "verdict_answer",
+    "verdict_blocks",
+    "verdict_row",
+]
 
 
 def verdict_answer(verdict: Verdict, say: Wording) -> str:
     """The answer in a sentence or two."""
     return answer_text(verdict.asked, verdict.holds, verdict.share, verdict.worst, say)
+
+
+def glance_rows(verdict: Verdict, say: Wording) -> tuple[Row, Row]:
+    """The verdict at a glance: whether it holds and by how much, and what to do.
+
+    Args:
+        verdict: the verdict.
+        say: words and numbers.
+    """
+    label, todo, worst = say("does it hold"), say("what to do"), verdict.worst
+    if not verdict.asked or worst is None:
+        what = say(
+            "Say what the load must hold: a containment force, what its corners bear, or the way"
+            " that it goes."
+        )
+        return Row(label, say("nothing is asked yet")), Row(todo, what)
+    where = say(
+        "{limit}, {where}", limit=say(LIMIT_NAMES[worst.limit]), where=where_text(worst, say)
+    )
+    share = "" if not verdict.share else share_text(verdict.share, say)
+    note = say("of what is asked; {limit}", limit=where) if share else where
+    if verdict.holds is None:
+        return Row(label, say("cannot be said"), note=note), Row(todo, mend_text(worst, say))
+    if not verdict.holds:
+        value = say("no, {share}", share=share) if share else say("no")
+        return Row(label, value, note=note), Row(todo, mend_text(worst, say))
+    value = say("yes, {share}", share=share) if share else say("yes")
+    done = say("Nothing needs mending. A search may find a program that holds with less film.")
+    return Row(label, value, note=note), Row(todo, done)
 
 
 def answer_blocks(verdict: Verdict, say: Wording) -> list[Block]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+import numpy as np
+
 from woold.case.model import Case
 from woold.physics import film
 from woold.physics.felt_patch import PATCH, felt_zone
@@ -26,9 +28,8 @@ def safe_side(case: Case) -> float:
     The loss is known within a range, of which the verdict takes the worse end.
     """
     value, _, high = film_loss_range(case)
-    best, worst = (
-        float(film.retained_force_fraction(case.hold.after, loss)) for loss in (value, high)
-    )
+    kept = film.retained_force_fraction(case.hold.after, np.array([value, high]))
+    best, worst = np.asarray(kept).tolist()
     return 1.0 - worst / best if best > 0.0 else 0.0
 
 

@@ -11,7 +11,7 @@ from woold.errors import WooldError
 from woold.prediction.result import Prediction
 from woold.rows.wording import Wording
 from woold.transport.result import TransportResult
-from woold.transport.screen import screen_transport
+from woold.transport.screen import screened_ways
 from woold.transport.unmeasured import MARGIN
 from woold.verdict.parts import asking_fields, judged_parts, simulated_parts, transport_parts
 from woold.verdict.result import Sureness, Verdict, VerdictPart, VerdictWord
@@ -87,7 +87,7 @@ def _parts(
         return
     if transport is None:
         try:
-            transport = screen_transport(case, prediction)
+            transport = screened_ways(case, prediction)
         except WooldError as error:
             first = error.problems[0]
             yield VerdictPart("slip", first.field, holds=None, reason=str(first))

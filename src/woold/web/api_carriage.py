@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from importlib.resources import files
-from typing import Literal
+from typing import Annotated, Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
@@ -15,6 +15,7 @@ from woold.web.answers import refusals
 from woold.web.at_work import at_work
 from woold.web.carriage_view import CarriageView, ComparisonView, carriage_view, comparison_view
 from woold.web.documents import CaseTable, Document, SentTable, named
+from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
 
 __all__ = ["router"]
@@ -53,14 +54,14 @@ class ExampleCarriages(Document):
 
 @router.post("", responses=refusals())
 @at_work
-def carriage(body: CarriageCase, say: Reader) -> CarriageView:
+def carriage(body: Annotated[CarriageCase, with_shelf(CarriageCase)], say: Reader) -> CarriageView:
     """Film path, grip, delivered pre-stretch, forces and power of one carriage."""
     return carriage_view(case_from_table(body.case), say)
 
 
 @router.post("/compare", responses=refusals())
 @at_work
-def compare(body: CarriagePair, say: Reader) -> ComparisonView:
+def compare(body: Annotated[CarriagePair, with_shelf(CarriagePair)], say: Reader) -> ComparisonView:
     """Two carriages on one load, as `woold carriage compare --json` has it, and in rows."""
     base, candidate = case_from_table(body.base), case_from_table(body.candidate)
     return comparison_view(compare_carriages(base, candidate, body.draws, body.seed), say)

@@ -29,6 +29,7 @@ from woold.web.at_work import at_work
 from woold.web.block_data import BlockData, sent, untitled
 from woold.web.chart_words import ChartWords, cycle_words, order_words, turn_words
 from woold.web.documents import Document, SentTable, named
+from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader, brief
 from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
@@ -125,7 +126,7 @@ class TraceView(Document):
 
 @router.post("/springs", responses=refusals())
 @at_work
-def springs(body: DancerCase, say: Reader) -> SpringsView:
+def springs(body: Annotated[DancerCase, with_shelf(DancerCase)], say: Reader) -> SpringsView:
     """Every spring in every hole, as `woold dancer springs --json` has it."""
     table = spring_table(case_from_table(body.case))
     told = spring_blocks(table, say, brief(say))
@@ -160,7 +161,7 @@ def _apart(blocks: list[Any]) -> dict[str, list[Any]]:
 
 @router.post("/simulate", responses=refusals())
 @at_work
-def simulate(body: DancerRun, say: Reader) -> CycleView:
+def simulate(body: Annotated[DancerRun, with_shelf(DancerRun)], say: Reader) -> CycleView:
     """The dancer over one cycle, and the geometry to draw it by."""
     case = case_from_table(body.case)
     asked = {"dancer.hole": body.hole, "machine.speed": body.speed}
@@ -186,7 +187,7 @@ def simulate(body: DancerRun, say: Reader) -> CycleView:
 
 @router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
 @at_work
-def trace(body: RecordedTrace, say: Reader) -> TraceView:
+def trace(body: Annotated[RecordedTrace, with_shelf(RecordedTrace)], say: Reader) -> TraceView:
     """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
     case = None if body.case is None else case_from_table(body.case)
     speed = turning_speed(body.speed, "speed", as_typed=body.as_typed)

@@ -20,6 +20,7 @@ from woold.web.at_work import work, worked
 from woold.web.design_view import DesignView
 from woold.web.documents import Document, SentTable, named
 from woold.web.jobs import EventName, Job, JobNews, Jobs, Progress, TooManyJobsError
+from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
 from woold.web.workers import Call, Workers
 from woold.words import say
@@ -70,7 +71,7 @@ class DesignJob(Document):
 
 
 @router.post("", status_code=202, responses=refusals(429))
-async def start(request: Request, body: DesignAsk) -> DesignJob:
+async def start(request: Request, body: Annotated[DesignAsk, with_shelf(DesignAsk)]) -> DesignJob:
     """Start a search; it is refused where the case cannot be read."""
     case = await work(Call("woold.case.file", "case_from_table", (body.case,)))
     share = None if body.probability is None else asked_quantity("probability", body.probability)
@@ -84,7 +85,7 @@ async def start(request: Request, body: DesignAsk) -> DesignJob:
 
     jobs: Jobs = request.app.state.jobs
     try:
-        job = jobs.start(searched)
+        job = jobs.start(searched, (body.case, body.goal))
     except TooManyJobsError:
         detail = say("fewer searches at once; wait for one of them")
         raise HTTPException(429, detail) from None

@@ -17,6 +17,7 @@ from woold.web.at_work import work
 from woold.web.documents import Document, named
 from woold.web.film_view import FilmOfDancer, FilmView, TagsSeen
 from woold.web.films import LARGEST_FILM, LARGEST_PIECE, SentFilms
+from woold.web.on_shelf import with_shelf
 from woold.web.people import Recorder
 from woold.web.pieces import BYTES, upload_name
 from woold.web.reader import Reader
@@ -85,7 +86,11 @@ async def put_film_piece(
 
 @router.post("/{id}/judge", responses=refusals(409), response_model=FilmView)
 async def judge(
-    request: Request, id: ClientId, body: FilmOfDancer, say_: Reader, person: Recorder
+    request: Request,
+    id: ClientId,
+    body: Annotated[FilmOfDancer, with_shelf(FilmOfDancer)],
+    say_: Reader,
+    person: Recorder,
 ) -> Response:
     """Judge a film whose pieces have all arrived; unless it is asked to be kept, it is deleted."""
     films, name = _films(request), upload_name(person, id)

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Literal
 
 from fastapi import APIRouter
 from pydantic import BaseModel
 
 from woold.case.file import case_from_table
 from woold.prediction.predict import predict
+from woold.rows.blocks import Facts
 from woold.rows.wording import Wording
 from woold.transport.result import direction_name
 from woold.transport.rows import transport_blocks
 from woold.transport.screen import screen_transport
 from woold.transport.simulation import SimulatedWay, TransportSimulation, simulate_transport
 from woold.transport.simulation_rows import simulation_blocks
-from woold.verdict.rows import verdict_blocks
+from woold.verdict.rows import glance_rows, verdict_blocks
 from woold.verdict.verdict import verdict_of
 from woold.web.answers import refusals
 from woold.web.at_work import at_work
@@ -23,6 +24,7 @@ from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, slip_words
 from woold.web.documents import Document, SentTable, named
 from woold.web.finding_data import caution_blocks, finding_blocks
+from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader, brief
 
 __all__ = ["router"]
@@ -40,7 +42,8 @@ class TransportView(Document):
     """The screen and the simulation in rows, and the bodies in motion to draw them by.
 
     `simulation` is as in `woold transport --simulate --json`; `names` and `slips` say each of its
-    ways. `overruled` is the verdict in rows where the simulation says otherwise, else empty.
+    ways. `overruled` is the verdict in rows where the simulation says otherwise, else empty;
+    `overruled_glance` says the same at a glance.
     """
 
     schema_: Literal["transport-view"] = named("transport-view")
@@ -48,6 +51,7 @@ class TransportView(Document):
     names: list[str]
     slips: list[ChartWords]
     overruled: list[BlockData]
+    overruled_glance: list[BlockData]
     screen: list[BlockData]
     shown: list[BlockData]
     findings: list[BlockData]
@@ -56,7 +60,9 @@ class TransportView(Document):
 
 @router.post("/transport", responses=refusals())
 @at_work
-def move_case(body: TransportCase, say: Reader) -> TransportView:
+def move_case(
+    body: Annotated[TransportCase, with_shelf(TransportCase)], say: Reader
+) -> TransportView:
     """Whether the wrapped load stands its way: an estimate, and the same over time."""
     case = case_from_table(body.case)
     prediction = predict(case)
@@ -70,6 +76,9 @@ def move_case(body: TransportCase, say: Reader) -> TransportView:
         names=[_name(way, say) for way in simulation.ways],
         slips=[slip_words(way, say) for way in simulation.ways],
         overruled=sent(verdict_blocks(verdict, say, told)) if is_overruled else [],
+        overruled_glance=sent([Facts(say("At a glance"), glance_rows(verdict, say))])
+        if is_overruled
+        else [],
         screen=sent(transport_blocks(screen, say, told)),
         shown=sent(simulation_blocks(simulation, say, told)),
         findings=sent(finding_blocks(screen.findings, say)),

@@ -34,7 +34,9 @@ from woold.web import (
     api_page,
     api_people,
     api_photos,
+    api_report,
     api_saved,
+    api_shelf,
     api_transport,
     api_trial_files,
     api_trials,
@@ -49,6 +51,7 @@ from woold.web.films import SentFilms
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
 from woold.web.measured import Measured, Metrics
+from woold.web.on_shelf import ShelfNow
 from woold.web.people import VIEW
 from woold.web.reader import Speaker
 from woold.web.settings import WebSettings
@@ -64,7 +67,9 @@ INTERFACE = (
     api_dancer,
     api_design,
     api_transport,
+    api_report,
     api_saved,
+    api_shelf,
     api_trials,
     api_entries,
     api_trial_files,
@@ -113,6 +118,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.store = store
     app.state.accounts = Accounts(store.engine)
     app.state.cases = SavedCases(store.engine)
+    app.state.shelf = ShelfNow(store.engine)
     app.state.uploads = Uploads(store.engine)
     app.state.films = SentFilms()
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)

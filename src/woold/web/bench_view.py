@@ -17,7 +17,7 @@ from woold.rows.wording import Wording
 from woold.verdict.chance import sureness
 from woold.verdict.parts import asking_fields
 from woold.verdict.result import Verdict
-from woold.verdict.rows import verdict_blocks
+from woold.verdict.rows import glance_rows, verdict_blocks
 from woold.verdict.verdict import verdict_of
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, profile_words, speed_words
@@ -58,12 +58,14 @@ class Predicted(Document):
     """A prediction in rows, and the path of the film's edge and the load's outline to draw it by.
 
     `prediction` and `verdict` are what `woold predict --json` says; their keys stand in
-    docs/json.md. `answer` is the verdict in rows, to read first; `figures` are those to read next.
+    docs/json.md. `glance` is what to read first: whether it holds, film, time, what to do; `answer`
+    is the whole verdict in rows, and `figures` are those to read next.
     """
 
     schema_: Literal["bench"] = named("bench")
     prediction: Annotated[Prediction, Shaped(_PREDICTION)]
     verdict: Verdict
+    glance: list[BlockData]
     answer: list[BlockData]
     figures: list[BlockData]
     findings: list[BlockData]
@@ -107,9 +109,12 @@ def bench_view(case: Case, say: Wording) -> Predicted:
     verdict = verdict_of(case, p)
     legs = program_legs(case, p.film_width_on_load_m)
     load = case.load
+    film, *_, cycle = key_rows(p, say)
+    holds, todo = glance_rows(verdict, say)
     return Predicted(
         prediction=p,
         verdict=verdict,
+        glance=sent([Facts(say("At a glance"), (holds, film, cycle, todo))]),
         answer=sent(verdict_blocks(verdict, say, brief(say))),
         figures=sent([Facts(say("At a glance"), tuple(key_rows(p, say)))]),
         findings=sent(finding_blocks(p.findings, say)),

@@ -15,7 +15,7 @@ from woold.units import KINDS, parse_quantity, show, show_range
 from woold.web.documents import Value
 from woold.words import say
 
-__all__ = ["FormField", "FormSection", "case_sections"]
+__all__ = ["FormField", "FormSection", "case_sections", "form_sections"]
 
 
 class Choice(BaseModel):
@@ -57,11 +57,20 @@ class FormSection(BaseModel):
 
 
 def case_sections() -> list[FormSection]:
-    """Every table of a case file, in the order in which a new file has them."""
-    return list(_sections(Case, "", is_list=False))
+    """Every table of a case file that is filled in, in the order in which a new file has them."""
+    found = form_sections(Case, "", is_list=False)
+    # What a case was made of is kept when things are taken from the shelf, and typed by nobody.
+    return [each for each in found if each.name != "made_of"]
 
 
-def _sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterator[FormSection]:
+def form_sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterator[FormSection]:
+    """The tables of a model, each before those within it.
+
+    Args:
+        model: the table's.
+        path: its dotted name.
+        is_list: there may be many of it.
+    """
     fields: list[FormField] = []
     inner: list[FormSection] = []
     for name, field in model.model_fields.items():
@@ -70,7 +79,7 @@ def _sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterat
             fields.append(_field(name, field, facts_of(model, name)))
         else:
             many = typing.get_origin(_without_none(field.annotation)) is tuple
-            inner += _sections(section, f"{path}.{name}".lstrip("."), many)
+            inner += form_sections(section, f"{path}.{name}".lstrip("."), many)
     doc = (model.__doc__ or "").partition("\n")[0]
     label = _label(path.rpartition(".")[2]) if path else say("About this case")
     yield FormSection(name=path, label=label, doc=say(doc), is_list=is_list, fields=fields)

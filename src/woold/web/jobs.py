@@ -59,9 +59,10 @@ class JobNews:
 
 @dataclass(eq=False)
 class Job:
-    """One piece of work and what was told of it so far."""
+    """One piece of work and what was told of it so far; `about` is what was asked."""
 
     id: str
+    about: Any = None
     events: list[JobNews] = field(default_factory=list)
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -124,13 +125,17 @@ class Jobs:
         self._workers = ThreadPoolExecutor(_AT_ONCE, thread_name_prefix="woold-job")
         self._lock = threading.Lock()
 
-    def start(self, work: Work) -> Job:
+    def start(self, work: Work, about: Any = None) -> Job:
         """Begins, or waits for its turn.
+
+        Args:
+            work: what is done.
+            about: what was asked, kept with the job.
 
         Raises:
             TooManyJobsError: too many are waiting.
         """
-        job = Job(uuid.uuid4().hex)
+        job = Job(uuid.uuid4().hex, about)
         with self._lock:
             if sum(not each.is_over for each in self._jobs.values()) >= _AT_ONCE + _MOST_WAITING:
                 raise TooManyJobsError

@@ -15,6 +15,8 @@ from starlette.responses import RedirectResponse, Response
 
 import woold
 from woold.prediction.result import CAUTIONS
+from woold.web.guide import GUIDE
+from woold.web.navigation import NAVIGATION, group_of
 from woold.web.people import person_of
 from woold.web.settings import WebSettings
 from woold.words import language, say, translations
@@ -50,14 +52,23 @@ TEMPLATES.env.globals.update(
     say=say_markup,
     language=language,
     page_words=_page_words,
+    navigation=NAVIGATION,
+    group_of=group_of,
+    guide=GUIDE,
     case_title=Markup('<strong id="case-title"></strong>'),
 )
 
+BEGUN_COOKIE = "woold_begun"
+"""Kept by the bench once somebody has looked round: the words for newcomers are not shown again."""
+
 PAGES = {
     "/": "bench",
+    "/start": "start",
     "/carriage": "carriage",
     "/dancer": "dancer",
     "/design": "design",
+    "/reports": "reports",
+    "/shelf": "shelf",
     "/trials": "trials",
     "/trial-plan": "trial_plan",
     "/trials/{key}": "trial",
@@ -91,7 +102,8 @@ def _signs_in(request: Request) -> bool:
 
 def _add(address: str, template: str) -> None:
     def show(request: Request) -> Response:
-        return shell(request, template)
+        is_new = BEGUN_COOKIE not in request.cookies
+        return shell(request, template, is_new=is_new)
 
     router.add_api_route(address, show, methods=["GET"], name=template)
 

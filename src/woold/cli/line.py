@@ -1,0 +1,197 @@
+"""`woold line`: every carriage, machine, film and load of a plant as one question."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from woold.cli.blocks import print_blocks
+from woold.cli.files import Force, must_be_new, write_file
+from woold.cli.option_groups import grouped_options
+from woold.cli.output import AsTyped, JsonFlag, StarterPath, console, new_app, print_json
+from woold.cli.progress import counting, working
+from woold.cli.starters import Starter, write_starter
+from woold.cli.store import StoreUrl
+from woold.words import say
+
+if TYPE_CHECKING:
+    from woold.line.catalogue import Catalogue
+    from woold.line.line_file import LineFile
+
+__all__ = ["app"]
+
+app = new_app("One carriage for every machine, film and load of a plant.")
+
+LinePath = Annotated[str, typer.Argument(metavar="LINE.toml", help="The line's file.")]
+Sample = Annotated[
+    int | None,
+    typer.Option("--sample", metavar="N", min=1, help="Look at N loads, evenly picked, not all."),
+]
+
+
+@dataclass(frozen=True, slots=True)
+class LineOptions:
+    """How a line is read."""
+
+    with_store: Annotated[
+        bool, typer.Option("--with-store", help="The store's shelf belongs to the line too.")
+    ] = False
+    store: StoreUrl = None
+    as_typed: AsTyped = None
+
+
+@dataclass(frozen=True, slots=True)
+class CellOptions:
+    """Which combination is looked at."""
+
+    carriage: Annotated[str, typer.Option("--carriage", metavar="NAME", help="A carriage.")]
+    machine: Annotated[
+        str, typer.Option("--machine", metavar="NAME", help="A machine, or a model of one.")
+    ]
+    film: Annotated[str, typer.Option("--film", metavar="NAME", help="A film.")]
+    load: Annotated[str, typer.Option("--load", metavar="NAME", help="A load of the catalogue.")]
+
+
+@app.command()
+def new(path: StarterPath = None, as_json: JsonFlag = False, force: Force = False) -> None:
+    """Write a commented line file to start from."""
+    from woold.line.line_file import Line
+    from woold.line.starter import starter_text
+
+    starter = Starter("line", Line, say("A line"), starter_text())
+    write_starter(path, starter, "woold line check", as_json, force)
+
+
+@app.command()
+@grouped_options
+def check(path: LinePath, reading: LineOptions, as_json: JsonFlag = False) -> None:
+    """Check a line's file and its catalogue of loads, and list what is there."""
+    from woold.line.check import check_line
+
+    line, catalogue = line_and_catalogue(path, reading)
+    result = check_line(line, catalogue)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+
+
+@app.command("map")
+@grouped_options
+def map_command(
+    path: LinePath,
+    reading: LineOptions,
+    out: Annotated[
+        str | None, typer.Option("--out", metavar="FOLDER", help="Folder of the map's files.")
+    ] = None,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Begin anew; what an earlier run left is taken away.")
+    ] = False,
+    sample: Sample = None,
+    as_json: JsonFlag = False,
+) -> None:
+    """Judge every carriage, machine, film and load; go on where an earlier run was stopped."""
+    from woold.line.check import check_line
+    from woold.line.map import run_map
+    from woold.line.map_result import line_map
+
+    line, catalogue = line_and_catalogue(path, reading, sample)
+    folder = Path(out) if out is not None else Path(path).with_name(f"{Path(path).stem}-map")
+    with counting(say("Combinations")) as tell:
+        run = run_map(line, catalogue, folder, fresh, tell)
+    result = line_map(check_line(line, catalogue), run)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+
+
+@app.command()
+@grouped_options
+def cell(
+    path: LinePath,
+    which: CellOptions,
+    reading: LineOptions,
+    case: Annotated[
+        str | None, typer.Option("--case", metavar="FILE", help="Write it as a case file.")
+    ] = None,
+    as_json: JsonFlag = False,
+    force: Force = False,
+) -> None:
+    """Look at one combination of the map, and write its case for the bench."""
+    from woold.line.cell import line_cell, named_cell
+
+    if case is not None:
+        must_be_new([case], force)
+    line, catalogue = line_and_catalogue(path, reading)
+    names = (which.carriage, which.machine, which.film, which.load)
+    found = named_cell(line, catalogue, names)
+    if case is not None:
+        from woold.case.text import toml_from_table
+        from woold.line.case_table import case_table
+
+        table = case_table(line.things, found.choice, found.load)
+        write_file(Path(case), toml_from_table(table).encode(), force)
+    result = line_cell(line, found, case)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+    if case is not None:
+        print(say("Wrote {file}. Next: {command}", file=case, command=f"woold predict {case}"))
+
+
+@app.command("carriage")
+@grouped_options
+def carriage_command(
+    path: LinePath,
+    reading: LineOptions,
+    draws: Annotated[
+        int, typer.Option("--draws", metavar="N", help="Random draws behind the ranges.")
+    ] = 1000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")] = 1,
+    sample: Sample = None,
+    as_json: JsonFlag = False,
+) -> None:
+    """Compare carriages as the only one of the line: what each serves, and its film a year."""
+    from woold.line.one_carriage import line_carriages
+
+    line, catalogue = line_and_catalogue(path, reading, sample)
+    with working():
+        result = line_carriages(line, catalogue, draws, seed)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+
+
+def line_and_catalogue(
+    path: str, reading: LineOptions, sample: int | None = None
+) -> tuple[LineFile, Catalogue]:
+    """A line and its loads.
+
+    Args:
+        path: the line's file.
+        reading: fields and columns of the catalogue that are right, and the store.
+        sample: so many loads, evenly picked; all if none.
+    """
+    from woold.line.catalogue import read_catalogue
+    from woold.line.catalogue_columns import AMOUNTS
+    from woold.line.line_file import read_line
+
+    given = reading.as_typed or ()
+    columns = {f"catalogue.{name}": name for name in AMOUNTS}
+    beside = None
+    if reading.with_store:
+        from woold.shelf.kept import KeptShelf
+        from woold.store import Store
+
+        opened = Store(reading.store)
+        beside = KeptShelf(opened.engine).shelf()
+        opened.close()
+    line = read_line(path, [each for each in given if each not in columns], beside)
+    catalogue = read_catalogue(line, [columns[each] for each in given if each in columns])
+    return line, catalogue if sample is None else catalogue.sample(sample)

@@ -1,0 +1,1 @@
+"""The line: every carriage, machine, film and load of a plant as one question."""

@@ -1,0 +1,335 @@
+"""The catalogue of loads: a table, or the loads of line and shelf, checked row by row.
+
+Rows that cannot be used are counted by reason and a few of each named; above the share that the
+line's file states all of it is refused. What is not usual is asked about once for its column.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.hold import Hold, HoldTarget
+from woold.case.load import Load
+from woold.case.things import MachineModel
+from woold.errors import InputError, Problem, Question
+from woold.line.broken_rows import BrokenRows, RowFaults
+from woold.line.catalogue_columns import AMOUNTS
+from woold.line.catalogue_table import CatalogueTable, read_catalogue_table
+from woold.line.line_file import LineFile
+from woold.line.things import LineLoad, LineThings
+from woold.units import show, show_range
+from woold.words import say
+
+__all__ = ["Catalogue", "read_catalogue"]
+
+_DENSITIES = (15.0, 5000.0)
+"""Mass of a load over the volume of its box [kg/m^3]; common practice, no source."""
+_MOST_SLENDER = 5.0
+"""Height of a load over its narrower side [-]; common practice, no source."""
+_EXAMPLES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """Loads of a line.
+
+    Args:
+        source: where they stand.
+        rows: that were read, the broken ones too.
+        loads: those that can be used, in their order.
+        broken: those that cannot, by reason.
+        read_as: how a text table is written, in words; "" for plain commas.
+        left_aside: loads that a sample leaves out.
+    """
+
+    source: str
+    rows: int
+    loads: tuple[LineLoad, ...]
+    broken: tuple[BrokenRows, ...]
+    read_as: str = ""
+    left_aside: int = 0
+
+    def sample(self, count: int) -> Catalogue:
+        """So many of the loads, evenly picked; all where there are fewer.
+
+        Args:
+            count: loads to keep.
+        """
+        if count >= len(self.loads):
+            return self
+        picked = tuple(self.loads[at * len(self.loads) // count] for at in range(count))
+        return replace(self, loads=picked, left_aside=len(self.loads) - count)
+
+    @property
+    def broken_rows(self) -> int:
+        """Rows that cannot be used."""
+        return self.rows - len(self.loads) - self.left_aside
+
+    @property
+    def loads_per_year(self) -> NDArray[np.float64]:
+        """Loads a year of each, shape (loads,); 0 where nobody said."""
+        return np.array([each.loads_per_year or 0.0 for each in self.loads])
+
+
+def read_catalogue(line: LineFile, as_typed: Collection[str] = ()) -> Catalogue:
+    """The catalogue of a line.
+
+    Args:
+        line: the line, which names its table or holds its loads.
+        as_typed: columns that were asked about and are right, beside those that the line's file
+            names: "height".
+
+    Raises:
+        InputError: a table that cannot be read, lacks a column, or has too many rows that cannot be
+            used; or else one question for each column that can hardly be right.
+    """
+    path = line.catalogue_path
+    if path is None:
+        return _of_things(line.things)
+    table = read_catalogue_table(path)
+    faults = RowFaults(len(table.rows))
+    values = {name: _numbers(table, name, faults) for name in table.amounts}
+    _find_faults(table, values, faults, line.things)
+    broken = faults.broken(table.rows)
+    _require_few(line, str(path), table, broken)
+    sound = np.flatnonzero(~faults.is_broken)
+    if not sound.size:
+        raise InputError.one(
+            str(path), say("no load"), say("a row for each load"), say("Fill in its rows.")
+        )
+    _require_answers(table, values, sound, {*line.line.catalogue.as_typed, *as_typed})
+    loads = tuple(_load_of(table, values, int(row)) for row in sound)
+    return Catalogue(str(path), len(table.rows), loads, broken, table.read_as)
+
+
+def _of_things(things: LineThings) -> Catalogue:
+    """The loads of line and shelf, each once for each machine that wraps it."""
+    loads = []
+    for each in things.loads:
+        machines = [name.removeprefix("@").partition("#")[0] for name in each.machines] or [""]
+        yearly = each.loads_per_year
+        loads += [
+            LineLoad(
+                name=each.name,
+                load=each.load,
+                hold=each.hold,
+                transport=each.transport,
+                loads_per_year=None if yearly is None else yearly / len(machines),
+                machine=machine,
+            )
+            for machine in machines
+        ]
+    return Catalogue("[[loads]]", len(loads), tuple(loads), ())
+
+
+def _numbers(table: CatalogueTable, name: str, faults: RowFaults) -> NDArray[np.float64]:
+    """A column in SI; NaN where nothing stands. Cells that are no number are faults."""
+    values, unread = table.numbers(name)
+    faults.add("no number", name, unread, table.texts(name))
+    facts = AMOUNTS[name].facts
+    low, high = facts.hard
+    with np.errstate(invalid="ignore"):
+        beyond = (values < low) | (values > high) | np.isinf(values)
+        if name not in ("deck_height", "hold_after"):
+            beyond |= values <= 0.0
+        if name == "tiers":
+            beyond |= values != np.rint(values)
+    faults.add("impossible", name, beyond & ~np.isnan(values), table.texts(name))
+    return values
+
+
+def _find_faults(
+    table: CatalogueTable,
+    values: dict[str, NDArray[np.float64]],
+    faults: RowFaults,
+    things: LineThings,
+) -> None:
+    """Rows that cannot be used, each by its first fault."""
+    names = table.texts("load")
+    faults.add("no name", "load", np.array([not each for each in names], dtype=bool), names)
+    for name in ("height", "mass", "loads_per_year"):
+        faults.add("missing", name, np.isnan(values[name]), table.texts(name))
+    nothing = np.full(len(names), np.nan)
+    length, width, diameter, pallet_length, pallet_width = (
+        values.get(name, nothing)
+        for name in ("length", "width", "diameter", "pallet_length", "pallet_width")
+    )
+    is_round, has_sides = ~np.isnan(diameter), ~np.isnan(length) & ~np.isnan(width)
+    half = np.isnan(length) != np.isnan(width)
+    faults.add("outline", "length", (is_round == has_sides) | half, names)
+    faults.add(
+        "half pallet", "pallet_length", np.isnan(pallet_length) != np.isnan(pallet_width), names
+    )
+    models = {each.name: each for each in things.models}
+    own = {each.name: things.model_of(each.name) for each in things.machines}
+    machines = {**models, **own}
+    for column, known in (
+        ("machine", machines),
+        ("film", {each.name for each in things.films}),
+        ("recipe", {each.name for each in things.recipes}),
+    ):
+        texts = table.texts(column)
+        faults.add(
+            f"no {column}",
+            column,
+            np.array([bool(each) and each not in known for each in texts], dtype=bool),
+            texts,
+        )
+    given = table.texts("machine")
+    if len(things.models) > 1:
+        faults.add("which machine", "machine", np.array([not each for each in given]), names)
+    reach = np.where(is_round, 0.5 * diameter, 0.5 * np.hypot(length, width))
+    room = np.array([_room(machines.get(each), things) for each in given])
+    with np.errstate(invalid="ignore"):
+        faults.add("too wide", "machine", reach >= room, given)
+    # The same load on the same machine twice is one of them too many.
+    keys = list(zip(names, given, strict=True))
+    first = {key: at for at, key in reversed(list(enumerate(keys)))}
+    twice = np.array([first[key] != at for at, key in enumerate(keys)], dtype=bool)
+    faults.add("twice", "load", twice, names)
+
+
+def _room(model: MachineModel | None, things: LineThings) -> float:
+    """Exit distance of a load's machine [m]; of the only one where none is named."""
+    if model is None:
+        return things.models[0].machine.exit_distance if len(things.models) == 1 else np.inf
+    return model.machine.exit_distance
+
+
+def _require_few(
+    line: LineFile, path: str, table: CatalogueTable, broken: Sequence[BrokenRows]
+) -> None:
+    """Refuses a catalogue of which too much cannot be used.
+
+    Raises:
+        InputError: one problem for each reason.
+    """
+    rows, most = len(table.rows), line.line.catalogue.refuse_above
+    count = sum(each.count for each in broken)
+    if count <= most * rows:
+        return
+    head = Problem(
+        path,
+        say(
+            "{count} of {rows} rows that cannot be used ({share})",
+            count=count,
+            rows=rows,
+            share=show(count / rows, "fraction"),
+        ),
+        say("at most {most}, as catalogue.refuse_above says", most=show(most, "fraction")),
+        say("Mend the rows, or state a larger share."),
+    )
+    raise InputError.many(
+        [head]
+        + [
+            Problem(
+                f"catalogue.{each.column}",
+                each.told(),
+                say("rows that can be used"),
+                say("Mend the rows."),
+            )
+            for each in broken
+        ]
+    )
+
+
+def _require_answers(
+    table: CatalogueTable,
+    values: dict[str, NDArray[np.float64]],
+    sound: NDArray[np.intp],
+    right: Collection[str],
+) -> None:
+    """Asks about columns in which something stands that is not usual.
+
+    Raises:
+        InputError: one question for each.
+    """
+    asked: list[Problem] = []
+    for name, column in values.items():
+        facts = AMOUNTS[name].facts
+        if facts.usual is None or name in right:
+            continue
+        low, high = facts.usual
+        slack = 1e-9 * max(abs(low), abs(high))
+        with np.errstate(invalid="ignore"):
+            odd = sound[(column[sound] < low - slack) | (column[sound] > high + slack)]
+        if odd.size:
+            usual = show_range(low, high, facts.kind) if facts.kind else f"{low:g} to {high:g}"
+            asked.append(_question(table, name, odd, usual))
+    if asked:
+        raise InputError.many(asked)
+    height, mass = values["height"][sound], values["mass"][sound]
+    sides = [values[name][sound] if name in values else np.full(sound.size, np.nan)
+             for name in ("length", "width", "diameter")]  # fmt: skip
+    length, width = (np.where(np.isnan(each), sides[2], each) for each in sides[:2])
+    density = mass / (length * width * height)
+    slender = height / np.minimum(length, width)
+    for name, odd, usual in (
+        (
+            "mass",
+            sound[(density < _DENSITIES[0]) | (density > _DENSITIES[1])],
+            say("{density} of the load's box", density=show_range(*_DENSITIES, "density")),
+        ),
+        (
+            "height",
+            sound[slender > _MOST_SLENDER],
+            say("at most {times} times the narrower side", times=f"{_MOST_SLENDER:g}"),
+        ),
+    ):
+        if odd.size and name not in right:
+            asked.append(_question(table, name, odd, usual))
+    if asked:
+        raise InputError.many(asked)
+
+
+def _question(table: CatalogueTable, name: str, odd: NDArray[np.intp], usual: str) -> Question:
+    texts, names = table.texts(name), table.texts("load")
+    shown = ", ".join(
+        say("row {row} ({load}): {given}", row=table.rows[at], load=names[at], given=texts[at])
+        for at in odd[:_EXAMPLES]
+    )
+    given = (
+        say("1 row: {shown}", shown=shown)
+        if odd.size == 1
+        else say("{count} rows, such as {shown}", count=odd.size, shown=shown)
+    )
+    return Question(
+        f"catalogue.{name}",
+        given,
+        say("{usual} (common practice, no source)", usual=usual),
+        say("Are they right, and in the right unit?"),
+    )
+
+
+def _load_of(table: CatalogueTable, values: dict[str, NDArray[np.float64]], row: int) -> LineLoad:
+    """One sound row as a case's tables."""
+
+    def given(*names: str) -> dict[str, float]:
+        return {
+            AMOUNTS[name].field: float(values[name][row])
+            for name in names
+            if name in values and not np.isnan(values[name][row])
+        }
+
+    size = given(
+        *("length", "width", "diameter", "height", "mass"),
+        *("hoop_stiffness", "deck_height", "pallet_length", "pallet_width"),
+    )
+    tiers = {name: int(each) for name, each in given("tiers").items()}
+    hold = given("hold_after", "hold_temperature", "edge_load_limit")
+    force = given("hold")
+    targets = (HoldTarget(**force),) if force else ()
+    texts = {name: table.texts(name)[row] for name in ("load", "machine", "film", "recipe")}
+    return LineLoad(
+        name=texts["load"],
+        load=Load(**size, **tiers),
+        hold=Hold(**hold, targets=targets),
+        loads_per_year=float(values["loads_per_year"][row]),
+        machine=texts["machine"],
+        film=texts["film"],
+        recipe=texts["recipe"],
+    )

@@ -1,0 +1,166 @@
+"""What a line holds, and what a reader must be told of it before anything is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from woold.line.catalogue import Catalogue
+from woold.line.line_file import LineFile
+from woold.line.things import LineThings
+from woold.prediction.result import CAUTIONS, Finding
+from woold.rows.told import Told
+from woold.words import say
+
+__all__ = ["BrokenRow", "LineCheck", "check_line"]
+
+
+@dataclass(frozen=True, slots=True)
+class BrokenRow:
+    """Rows of the catalogue that are left out, for one reason."""
+
+    reason: str
+    column: str
+    rows: int
+    examples: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, repr=False)
+class LineCheck(Told):
+    """What a line holds."""
+
+    told_as = "line-check"
+    told_by = "woold.line.rows:check_blocks"
+
+    title: str
+    carriages: tuple[str, ...]
+    machine_models: tuple[str, ...]
+    machines: tuple[str, ...]
+    films: tuple[str, ...]
+    recipes: tuple[str, ...]
+    catalogue: str
+    rows: int
+    loads: int
+    loads_per_year: float
+    combinations: int
+    broken: tuple[BrokenRow, ...]
+    findings: tuple[Finding, ...]
+    cautions: tuple[str, ...] = CAUTIONS
+
+
+def check_line(line: LineFile, catalogue: Catalogue) -> LineCheck:
+    """Everything that a line holds, with what is missing in it.
+
+    Args:
+        line: the line.
+        catalogue: its loads.
+    """
+    things = line.things
+    sizes = (things.candidates, things.models, things.films, catalogue.loads)
+    combinations = 1
+    for each in sizes:
+        combinations *= len(each)
+    return LineCheck(
+        title=line.line.title,
+        carriages=tuple(each.name for each in things.candidates),
+        machine_models=tuple(each.name for each in things.models),
+        machines=tuple(each.name for each in things.machines),
+        films=tuple(each.name for each in things.films),
+        recipes=tuple(each.name for each in things.recipes),
+        catalogue=catalogue.source,
+        rows=catalogue.rows,
+        loads=len(catalogue.loads),
+        loads_per_year=float(catalogue.loads_per_year.sum()),
+        combinations=combinations,
+        broken=tuple(
+            BrokenRow(
+                each.reason(),
+                f"catalogue.{each.column}",
+                each.count,
+                tuple(f"{row}: {given}" for row, given in each.examples),
+            )
+            for each in catalogue.broken
+        ),
+        findings=tuple(_findings(things, catalogue)),
+    )
+
+
+def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
+    if catalogue.broken:
+        yield Finding(
+            "rows_left_out",
+            "catalogue.file",
+            say(
+                "{count} of {rows} rows cannot be used and are left out. Mend them: what they"
+                " stand for is missing everywhere below.",
+                count=catalogue.broken_rows,
+                rows=catalogue.rows,
+            ),
+        )
+    if catalogue.left_aside:
+        yield Finding(
+            "only_a_sample",
+            "catalogue.file",
+            say(
+                "Only {count} kinds of load were looked at, evenly picked; {rest} were not.",
+                count=len(catalogue.loads),
+                rest=catalogue.left_aside,
+            ),
+        )
+    for film in things.films:
+        if film.rated_prestretch is None:
+            yield Finding(
+                "film_not_rated",
+                "films.rated_prestretch",
+                say(
+                    "{film}: nobody says how far this film may be stretched. Ask its maker; until"
+                    " then no place of the map is free of a finding.",
+                    film=film.name,
+                ),
+            )
+    for carriage in things.candidates:
+        drive = carriage.drive
+        if drive is None or drive.torque is None or drive.power is None:
+            yield Finding(
+                "drive_not_rated",
+                "carriages.drive",
+                say(
+                    "{carriage}: torque or power of its drive is not stated, so whether the drive"
+                    " is strong enough is not asked.",
+                    carriage=carriage.name,
+                ),
+            )
+        if carriage.dancer is None or not carriage.dancer.springs:
+            yield Finding(
+                "no_springs",
+                "carriages.dancer",
+                say(
+                    "{carriage}: no spring of its dancer is listed, so whether one holds the film's"
+                    " force is not asked.",
+                    carriage=carriage.name,
+                ),
+            )
+    named = {each.machine for each in catalogue.loads if each.machine}
+    unknown = sorted(each for each in named if things.fitted(each) is None)
+    if unknown:
+        yield Finding(
+            "carriage_today_unknown",
+            "machines.carriage",
+            say(
+                "{machines}: which carriage is fitted today is not stated, or not the same on all"
+                " of them. Without it nothing can be compared with today.",
+                machines=", ".join(unknown),
+            ),
+        )
+    silent = [each.name for each in catalogue.loads if not each.hold.targets]
+    if silent:
+        yield Finding(
+            "nothing_to_hold",
+            "catalogue.hold",
+            say(
+                "{count} loads ask for no containment force, such as {load}: for them the map says"
+                " nothing of hold.",
+                count=len(silent),
+                load=silent[0],
+            ),
+        )
