@@ -12,6 +12,9 @@ from trial_tables import Truth, made_up
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.prediction.predict import predict
+from woold.rows.blocks import block_texts
+from woold.rows.wording import Wording
+from woold.trial.analysis_rows import progress_blocks
 from woold.trial.compare import compare_types, comparison, means_of
 from woold.trial.progress import PlanState, progress_of
 from woold.trial.setup import Looks
@@ -144,3 +147,6 @@ def test_how_far_a_trial_has_come(loads: LoadTable) -> None:
     # Both limits together spend 2.5 % on either side.
     assert [each.limit for each in found.looks] == list(limits.limits)
     assert limits.limits[0] > limits.limits[1] > 1.96
+    told = block_texts(progress_blocks(found, Wording("si")))
+    for words in ("8 of 12 planned loads", "at load 12", "25 % of the loads, in a zone"):
+        assert words in told
