@@ -10,7 +10,7 @@ from woold.case.fields import facts_of
 from woold.physics import fit_search
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_motion import simulate
-from woold.physics.model_turn import with_values
+from woold.physics.model_turn import steady_turn, with_values
 from woold.physics.trace import Trace
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.turn_lines import turn_lines
@@ -27,6 +27,13 @@ def turns(dancer_setup):
     noise = 0.001 * np.random.default_rng(2).normal(size=len(motion.time))
     trace = Trace(motion.time[::2], (motion.arm_angle + noise)[::2])
     return analyse_trace(trace, turn_period=5.0).turns
+
+
+@pytest.mark.parametrize("gain", [0.7, 2.2])
+def test_the_models_turn_is_steady_however_weak_its_drive(dancer_setup, gain):
+    """A load that looks the same after half a turn swings the arm alike in both halves."""
+    turn = steady_turn(with_values(dancer_setup, {"gain": gain, "lag": 0.05}), 1.46, 256)
+    np.testing.assert_allclose(turn[:128], turn[128:], atol=1e-3 * np.ptp(turn))
 
 
 def test_errors_of_the_orders_are_those_of_white_noise():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
 
@@ -24,9 +25,14 @@ from woold.line.limits import FINDINGS
 from woold.line.line_file import LineFile, read_line
 from woold.line.map import MapRun, run_map
 from woold.line.map_result import LineMap, line_map
+from woold.line.one_carriage import line_carriages
 from woold.line.things import LineChoice, case_of, recipe_for
 from woold.physics.outlines import largest_radius
 from woold.prediction.predict import load_outline, predict
+from woold.report.html import report_html
+from woold.report.line_report import line_report
+from woold.report.making import Making
+from woold.rows.wording import Wording
 from woold.verdict.verdict import verdict_of
 
 KINDS_OF_LOAD = 60
@@ -219,3 +225,24 @@ def test_unknown_names_of_a_cell_are_refused(made: LineMade) -> None:
     ):
         with pytest.raises(InputError, match=option):
             named_cell(line, catalogue, names)
+
+
+def test_report_of_a_line_is_the_same_whenever_it_is_made(made: LineMade) -> None:
+    line, catalogue, run, result = made
+    making = Making(Wording(), datetime(2026, 4, 2, 12, 0, tzinfo=UTC), command="woold report line")
+    carriages = line_carriages(line, catalogue, draws=100)
+    first = report_html(line_report(carriages, result, making))
+    again = run_map(line, catalogue, run.files.folder)
+    second = line_report(carriages, line_map(check_line(line, catalogue), again), making)
+    assert report_html(second) == first
+    assert carriages.carriages[0].carriage in first
+    assert result.cells[0].worst_load in first
+
+
+def test_roll_that_just_goes_in_is_near_no_limit(made: LineMade) -> None:
+    # The carriage takes rolls of 20 in and the roll is 20 in wide: nothing is short of that.
+    line, catalogue, run, _ = made
+    frame = polars.read_parquet(run.files.pattern()).filter(polars.col("limit") == "roll_width")
+    assert set(frame["status"].to_list()) == {"does_not"}
+    names = ("short gap", "T12", "51 gauge", catalogue.loads[2].name)
+    assert line_cell(line, named_cell(line, catalogue, names)).limit != "roll_width"

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from arm_motion import Motion
 from woold.dancer import trace_file
 from woold.dancer.trace_file import TraceColumns, read_trace
 from woold.dancer.trace_study import read_thresholds
@@ -118,6 +119,32 @@ def test_every_finding_says_what_to_try():
     for finding in verdict.findings:
         assert "limit" in finding.evidence
         assert len(finding.try_first) > 30
+
+
+def test_frequency_and_damping_of_seeded_ringings():
+    """Swings of known decays that overlap, with noise up to a tenth of them, white and not.
+
+    Asked for: frequency within 1 %, damping within 15 %; of 60 the worst were 0.5 and 9 % off, and
+    what is said to be its error holds it.
+    """
+    for seed in range(12):
+        random = np.random.default_rng([seed, 99])
+        period, damping = random.uniform(3.6, 5.5), random.uniform(0.02, 0.09)
+        frequency = random.uniform(11, 18) / period
+        swing = random.uniform(0.05, 0.16)
+        motion = Motion(period, second=swing, ringing=0.06, frequency=frequency, damping=damping)
+        noise = np.exp(random.uniform(np.log(3e-4), np.log(6e-3)))
+        time = np.arange(0, random.uniform(25, 45), 1 / random.choice([24, 30, 60]))
+        pulses = np.arange(random.uniform(0, period), time[-1], period)
+        grain = random.normal(size=len(time))
+        if seed % 2:
+            grain = np.convolve(grain, [0.5, 0.7, 0.5], "same")
+        trace = Trace(time, motion.angle(time) + noise * grain, turn_times=pulses)
+        bounce = analyse_trace(trace).bounce
+        assert bounce.frequency == pytest.approx(frequency, rel=0.01)
+        assert bounce.damping == pytest.approx(damping, rel=0.15)
+        assert abs(bounce.damping - damping) < 3 * bounce.damping_error
+        assert bounce.damping_error < 0.15 * damping
 
 
 def test_thresholds_are_adjustable_and_checked():

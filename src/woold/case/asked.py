@@ -101,6 +101,9 @@ class Asked(Section):
     set_force: float = quantity(
         "force", "force to load that may be set", gt=0.0, usual=("5 N", "250 N"), le=2000.0
     )
+    rethread_time: float = quantity(
+        "time", "to change a roll and lace the film", ge=0.0, usual=("10 s", "30 min"), le=86_400.0
+    )
     loads: int = plain("loads of each treatment", ge=2, usual=(4, 2000), le=20_000)
 
 

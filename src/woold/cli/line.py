@@ -15,6 +15,7 @@ from woold.cli.output import AsTyped, JsonFlag, StarterPath, console, new_app, p
 from woold.cli.progress import counting, working
 from woold.cli.starters import Starter, write_starter
 from woold.cli.store import StoreUrl
+from woold.units import show
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -29,6 +30,11 @@ LinePath = Annotated[str, typer.Argument(metavar="LINE.toml", help="The line's f
 Sample = Annotated[
     int | None,
     typer.Option("--sample", metavar="N", min=1, help="Look at N loads, evenly picked, not all."),
+]
+
+
+MapFolder = Annotated[
+    str | None, typer.Option("--map", metavar="FOLDER", help="Folder of the map's files.")
 ]
 
 
@@ -84,9 +90,7 @@ def check(path: LinePath, reading: LineOptions, as_json: JsonFlag = False) -> No
 def map_command(
     path: LinePath,
     reading: LineOptions,
-    out: Annotated[
-        str | None, typer.Option("--out", metavar="FOLDER", help="Folder of the map's files.")
-    ] = None,
+    map_folder: MapFolder = None,
     fresh: Annotated[
         bool, typer.Option("--fresh", help="Begin anew; what an earlier run left is taken away.")
     ] = False,
@@ -99,14 +103,15 @@ def map_command(
     from woold.line.map_result import line_map
 
     line, catalogue = line_and_catalogue(path, reading, sample)
-    folder = Path(out) if out is not None else Path(path).with_name(f"{Path(path).stem}-map")
     with counting(say("Combinations")) as tell:
-        run = run_map(line, catalogue, folder, fresh, tell)
+        run = run_map(line, catalogue, map_in(path, map_folder), fresh, tell)
     result = line_map(check_line(line, catalogue), run)
     if as_json:
         print_json(result)
         return
     print_blocks(console(), result.blocks())
+    judged, time = f"{result.judged:,}", show(result.seconds_s, "time")
+    print(say("{count} combinations were judged now, in {time}.", count=judged, time=time))
 
 
 @app.command()
@@ -166,6 +171,16 @@ def carriage_command(
         print_json(result)
         return
     print_blocks(console(), result.blocks())
+
+
+def map_in(path: str, folder: str | None) -> Path:
+    """Where a line's map is kept.
+
+    Args:
+        path: the line's file.
+        folder: that was asked for; one beside the line's file if None.
+    """
+    return Path(folder) if folder is not None else Path(path).with_name(f"{Path(path).stem}-map")
 
 
 def line_and_catalogue(

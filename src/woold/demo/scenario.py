@@ -229,7 +229,14 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *STORE),
         ),
     ),
-    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
+    Step(
+        to_say("What all trials teach together, and what to measure next"),
+        (
+            *("learn", "--case", "next.toml", "--against", "today.toml", "--at-least", "3 %"),
+            *STORE,
+        ),
+    ),
+    Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),
         ("shelf", "new", "starter-shelf.toml"),
@@ -262,6 +269,14 @@ STEPS: tuple[Step, ...] = (
         needs="polars",
     ),
     Step(
+        to_say("The two as a report"),
+        (
+            *("report", "line", "line.toml", "--sample", "120", "--draws", "300"),
+            *("--out", "line-report.pdf", "--out", "line-report.html"),
+        ),
+        needs="polars",
+    ),
+    Step(
         to_say("One combination, and its case for the bench"),
         (
             *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),
@@ -275,6 +290,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("The fewest recipes for one of its machines, film by film"),
         ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+    ),
+    Step(
+        to_say("Parts, roll changes and duty of the drive with one carriage, beside today's"),
+        ("line", "wear", "line.toml", "--carriage", "one for all"),
     ),
     Step(
         to_say("Which machines get a carriage, to start from"),

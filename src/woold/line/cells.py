@@ -156,6 +156,7 @@ class Judged:
         # A fault without a share decides before all that have one.
         rank = np.where(self.fails, np.where(np.isnan(self.shares), -1.0, self.shares), np.inf)
         known = np.where(np.isnan(self.shares), np.inf, self.shares)
+        known[:, _LIMIT_AT["roll_width"]] = np.inf  # a roll goes in or does not: never nearly
         rank = np.where(fails[:, None], rank, known)
         limit = rank.argmin(axis=1)
         at = np.arange(len(limit))

@@ -151,7 +151,7 @@ class MapFiles:
                     raise InputError.one(
                         str(self.folder), say("a map of another line, or of this one before a"
                         " change"), say("an empty folder, or a map of just this line"),
-                        say("Name another folder with --out, or begin anew with --fresh."),
+                        say("Name another folder with --map, or begin anew with --fresh."),
                     )  # fmt: skip
                 if is_fresh:
                     for each in self.folder.glob("cells-*.parquet"):
@@ -160,14 +160,14 @@ class MapFiles:
                 raise InputError.one(
                     str(self.folder), say("a folder that holds something else"),
                     say("an empty folder, or a map of just this line"),
-                    say("Name another folder with --out."),
+                    say("Name another folder with --map."),
                 )  # fmt: skip
             head.write_text(json.dumps({"fingerprint": self.fingerprint}), encoding="utf-8")
         except (OSError, ValueError) as error:
             reason = getattr(error, "strerror", None) or say("cannot be read")
             raise InputError.one(
                 str(self.folder), reason, say("a folder that can be written"),
-                say("Name another folder with --out."),
+                say("Name another folder with --map."),
             ) from None  # fmt: skip
 
 

@@ -61,11 +61,6 @@ def _head(result: LineMap, wording: Wording) -> Facts:
         (
             Row(say("combinations"), wording.fixed(result.combinations, 0)),
             *rows,
-            Row(
-                say("judged now"),
-                wording.fixed(result.judged, 0),
-                note=say("in {time}", time=wording.amount(result.seconds_s, "time")),
-            ),
             Row(say("kept in"), result.files),
         ),
     )

@@ -67,13 +67,13 @@ def pull_strain(pull: float, near_corner: float, far_corner: float) -> float:
 
 
 def pull_plate_reading(
-    hoop: float,
-    membrane_stiffness: float,
+    hoop: FloatOrArray,
+    membrane_stiffness: FloatOrArray,
     plate_width: float,
     pull: float,
     near_corner: float,
     far_corner: float,
-) -> float:
+) -> FloatOrArray:
     """Reading to expect of a force gauge that pulls a plate off the load's face.
 
     Equation: F = b_p (N + K eps) f, with N the hoop tension, K the stiffness of all layers, eps
