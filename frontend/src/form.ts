@@ -6,6 +6,7 @@ import type { Ways } from "./blocks";
 import { el, freshId } from "./dom";
 import type { Field, Fields, Section, Table, Value } from "./draft";
 import { askedAgain, confirmed, isPath, putAt, typedOf, valueAt } from "./draft";
+import { choice } from "./form_choice";
 import { asText, exampleOf, fromText, placeholderWords } from "./form_text";
 import { confirmButton } from "./questions";
 import { say } from "./words";
@@ -14,6 +15,8 @@ interface Place {
   control: HTMLElement;
   error: HTMLElement;
   described: string;
+  /** Says that the field has no effect in this case, and why. */
+  idle?: HTMLElement;
 }
 
 const CLOSED = new Set(["", "hold", "plant", "transport", "dancer"]);
@@ -79,6 +82,16 @@ export class CaseForm {
         confirmButton(field, () => this.confirm(field)),
       );
     return homeless;
+  }
+
+  /** Says at each field that has no effect in this case why that is so. */
+  showIdle(fields: { field: string; why: string }[]): void {
+    for (const [path, { idle }] of this.places) {
+      if (!idle) continue;
+      const why = fields.find((each) => each.field === path)?.why ?? "";
+      idle.textContent = why;
+      idle.hidden = !why;
+    }
   }
 
   /** Says of a value that was asked about that it is right; the case keeps that. */
@@ -258,10 +271,11 @@ export class CaseForm {
     const hint = el("span", { class: "hint", id: `${id}-hint` }, field.doc);
     const mark = el("span", { class: "unmeasured", id: `${id}-mark` });
     const error = this.errorLine();
-    const described = `${hint.id} ${mark.id}`;
+    const idle = el("span", { class: "idle", id: `${id}-idle`, hidden: true });
+    const described = `${hint.id} ${mark.id} ${idle.id}`;
     const control = this.control(field, path, id);
     control.setAttribute("aria-describedby", described);
-    this.places.set(path, { control, error, described });
+    this.places.set(path, { control, error, described, idle });
     const origin = el("div", { class: "origin" });
     const refresh = (): void => this.mark(field, path, mark, origin);
     control.addEventListener("input", () => {
@@ -276,6 +290,7 @@ export class CaseForm {
       el("label", { for: id }, field.label),
       control,
       hint,
+      idle,
       mark,
       origin,
       error,
@@ -371,24 +386,6 @@ export class CaseForm {
 
 function dotted(path: string, name: string): string {
   return path ? `${path}.${name}` : name;
-}
-
-function choice(field: Field, id: string, chosen: string): HTMLSelectElement {
-  const yesOrNo = [
-    { code: "true", label: say("yes") },
-    { code: "false", label: say("no") },
-  ];
-  const choices = field.type === "flag" ? yesOrNo : field.choices;
-  const usual = choices.find((each) => each.code === String(field.default));
-  const unset = usual ? say("{value} (default)", { value: usual.label }) : say("not given");
-  const select = el(
-    "select",
-    { id },
-    field.required ? null : el("option", { value: "" }, unset),
-    ...choices.map((each) => el("option", { value: each.code }, each.label)),
-  );
-  select.value = chosen;
-  return select;
 }
 
 function openAround(node: HTMLElement): void {

@@ -39,7 +39,7 @@ def test_it_is_right_where_the_field_is_not_shown(
     question = shown.locator(problems).filter(has_text="4000 kg")
     expect(question).to_contain_text("usual")
     accessible(shown)
-    question.get_by_role("button", name="It is right: load.mass").click()
+    question.get_by_role("button", name="It is right: Load: mass").click()
     expect(shown.locator(panel)).to_have_attribute("data-state", "fresh", timeout=60_000)
     expect(shown.locator(problems)).not_to_contain_text("4000 kg")
     no_sideways_scroll(shown)
@@ -50,7 +50,7 @@ def test_a_search_goes_on_when_a_value_is_right(watched: Page) -> None:
     watched.goto("/design")
     watched.get_by_role("button", name="Search").click()
     question = watched.locator("#design-problems").filter(has_text="4000 kg")
-    question.get_by_role("button", name="It is right: load.mass").click()
+    question.get_by_role("button", name="It is right: Load: mass").click()
     watched.get_by_role("button", name="Search").click()
     expect(watched.get_by_role("button", name="Cancel")).to_be_enabled()
 

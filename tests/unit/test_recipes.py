@@ -8,11 +8,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from woold.case.file import read_case
 from woold.case.model import Case
 from woold.case.program import Program
+from woold.case.text import toml_from_table
 from woold.errors import InputError
 from woold.line.catalogue import Catalogue, read_catalogue
 from woold.line.line_file import LineFile, read_line
+from woold.line.recipe_cases import recipe_cases
 from woold.line.recipe_cover import fewest_recipes, least_film_with
 from woold.line.recipe_programs import tried_programs
 from woold.line.recipes import RecipesAsked, line_recipes
@@ -261,3 +264,21 @@ def test_a_machine_whose_carriage_nobody_states(tmp_path: Path) -> None:
         ).name
         == "plain"
     )
+
+
+def test_the_case_of_a_recipe_is_predicted_as_the_recipe_was(tmp_path: Path) -> None:
+    line, catalogue = small_line(tmp_path)
+    result = line_recipes(line, catalogue, RecipesAsked(loss=0.0))
+    (cell,) = result.machines
+    written = dict(recipe_cases(line, catalogue, result))
+    assert list(written) == [f"t12-thin-{number}.toml" for number in range(1, len(written) + 1)]
+    for table, sheet in zip(written.values(), cell.recipes, strict=True):
+        (tmp_path / "one.toml").write_text(toml_from_table(table), encoding="utf-8")
+        case = read_case(tmp_path / "one.toml")
+        assert case.program.force_to_load == sheet.force_n
+        assert case.program.overlap == sheet.overlap
+        assert sheet.hardest_load in case.title
+        if case.hold.targets:
+            verdict = verdict_of(case, predict(case))
+            (target,) = [each for each in verdict.parts if each.limit == "target"]
+            assert target.share == pytest.approx(sheet.hold_share)

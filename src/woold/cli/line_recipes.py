@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from woold.case.asked import asked_quantity, confirmed_names
 from woold.cli.blocks import print_blocks
+from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.line import LineOptions, LinePath, line_and_catalogue
 from woold.cli.line_release import app
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, Units, console, print_json, table_units
 from woold.cli.progress import working
+from woold.errors import InputError
 from woold.words import say
+
+if TYPE_CHECKING:
+    from woold.line.catalogue import Catalogue
+    from woold.line.line_file import LineFile
+    from woold.line.recipe_result import LineRecipes
 
 __all__ = ["app"]
 
@@ -39,9 +47,9 @@ class RecipeOptions:
     film: Annotated[str | None, typer.Option("--film", metavar="NAME", help="This film alone.")] = (
         None
     )
-    force: Annotated[
+    set_force: Annotated[
         list[str] | None,
-        typer.Option("--force", help='Force that may be set: "45 N". May be repeated.'),
+        typer.Option("--set-force", help='Force that may be set: "45 N". May be repeated.'),
     ] = None
 
 
@@ -51,8 +59,13 @@ def recipes(
     path: LinePath,
     reading: LineOptions,
     asked: RecipeOptions,
+    cases: Annotated[
+        str | None,
+        typer.Option("--cases", metavar="FOLDER", help="Write each recipe's case, for its sheet."),
+    ] = None,
     units: Units = "both",
     as_json: JsonFlag = False,
+    force: Force = False,
 ) -> None:
     """The fewest recipes for each machine and film within a loss of film; none breaks a hold."""
     from woold.line.recipes import RecipesAsked, line_recipes
@@ -68,13 +81,40 @@ def recipes(
         machine=asked.machine,
         film=asked.film,
         forces=tuple(
-            asked_quantity("set_force", each, "--force", right) for each in asked.force or ()
+            asked_quantity("set_force", each, "--set-force", right)
+            for each in asked.set_force or ()
         ),
     )
     with working(say("Trying programs on every load")):
         result = line_recipes(line, catalogue, wanted)
+    written = () if cases is None else _write_cases(Path(cases), line, catalogue, result, force)
     if as_json:
         print_json(result)
         return
     out = console()
     print_blocks(out, result.blocks(table_units(out, units)))
+    for each in written:
+        print(say("Wrote {file}. Next: {command}", file=each, command=f"woold report sheet {each}"))
+
+
+def _write_cases(
+    folder: Path, line: LineFile, catalogue: Catalogue, result: LineRecipes, force: bool
+) -> tuple[Path, ...]:
+    """Write a case for each recipe, all or none."""
+    from woold.case.text import toml_from_table
+    from woold.line.recipe_cases import recipe_cases
+
+    files = {folder / name: table for name, table in recipe_cases(line, catalogue, result)}
+    must_be_new([str(each) for each in files], force)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError.one(
+            "--cases",
+            f"{folder} ({error.strerror})",
+            say("a folder that can be written"),
+            say("Choose another folder, or make room."),
+        ) from None
+    for path, table in files.items():
+        write_file(path, toml_from_table(table).encode(), force)
+    return tuple(files)

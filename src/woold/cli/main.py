@@ -63,7 +63,10 @@ _COMMANDS = {
         "woold.cli.transport",
         to_say("Does the wrapped load stand its way: an estimate."),
     ),
-    "report": ("woold.cli.report", to_say("Reports and set-up sheets, as a page or on paper.")),
+    "report": (
+        "woold.cli.report_line_plan",
+        to_say("Reports and set-up sheets, as a page or on paper."),
+    ),
 }
 """Each command's module, which has an ``app``, and its line of help."""
 

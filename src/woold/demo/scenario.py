@@ -179,10 +179,15 @@ STEPS: tuple[Step, ...] = (
         ),
         needs="cv2",
     ),
+    Step(
+        to_say("A report of how it stands its transport"),
+        ("report", "transport", "today.toml", "--out", "transport.pdf"),
+    ),
     Step(to_say("A report of the prediction"), ("report", "prediction", "today.toml")),
     Step(
         to_say("One page for the operator"), ("report", "sheet", "today.toml", "--paper", "letter")
     ),
+    Step(to_say("A report of its way"), ("report", "transport", "today.toml")),
     Step(
         to_say("A report of the least film that holds"),
         ("report", "design", "today.toml", "--shelf", "films.toml", "--out", "design.pdf"),
@@ -289,7 +294,10 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         to_say("The fewest recipes for one of its machines, film by film"),
-        ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+        (
+            *("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+            *("--cases", "recipes", "--force"),
+        ),
     ),
     Step(
         to_say("Parts, roll changes and duty of the drive with one carriage, beside today's"),
@@ -302,6 +310,10 @@ STEPS: tuple[Step, ...] = (
     Step(
         to_say("Which of four hundred machines first, and which test is worth most"),
         ("line", "release", "release.toml", "sites.csv"),
+    ),
+    Step(
+        to_say("The same as a report, to be decided on"),
+        ("report", "line-plan", "release", "release.toml", "sites.csv", "--out", "release.pdf"),
     ),
     Step(to_say("Whether the store is sound"), ("store", "check", *STORE)),
     Step(to_say("A proven copy of it"), ("store", "backup", "copy.sqlite", *STORE)),

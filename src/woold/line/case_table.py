@@ -25,7 +25,8 @@ def case_table(things: LineThings, choice: LineChoice, load: LineLoad) -> dict[s
     Args:
         things: of the line.
         choice: carriage, machine, film and recipe.
-        load: what is wrapped; one of a catalogue is written in SI units.
+        load: what is wrapped; one of a catalogue is written in SI units, and so is a recipe that
+            the line does not have.
     """
     carriage, model, film, recipe = choice
     table: dict[str, Any] = {"title": f"{load.name}, {film.name}, {carriage.name}, {model.name}"}
@@ -47,6 +48,8 @@ def case_table(things: LineThings, choice: LineChoice, load: LineLoad) -> dict[s
         right += [each for each in kept_one.right if each.partition(".")[0] in _OWN[key[0]]]
     if "load" not in table:
         table["load"], table["hold"] = _typed(load.load), _typed(load.hold)
+    if "program" not in table:
+        table["program"] = _typed(recipe.program)
     return {**table, "as_typed": right} if right else table
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from woold.case.program import Program
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 
@@ -51,6 +52,8 @@ class RecipeSheet:
     loss: float
     hold_share: float
     hardest_load: str
+    program: Program = field(compare=False)
+    """No part of the document."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -342,6 +342,7 @@ class _Cell:
                 loss=spent / float(best[which].sum()) - 1.0,
                 hold_share=float(hold[hardest, at]),
                 hardest_load=self.loads[hardest].name,
+                program=tried.program,
             )
 
     def _at_end(self, chosen: Sequence[int]) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from woold.case.things import CarriageThing
-from woold.line.wear_result import PartKinds
+from woold.line.wear_result import KindOfPart, PartKinds
 
 __all__ = ["part_kinds"]
 
@@ -40,7 +40,7 @@ def _arms(carriage: CarriageThing) -> Parts:
     return frozenset([(round(dancer.arm_length, 5), tuple(dancer.holes))])
 
 
-_KINDS: dict[str, Callable[[CarriageThing], Parts]] = {
+_KINDS: dict[KindOfPart, Callable[[CarriageThing], Parts]] = {
     "rollers": _rollers,
     "springs": _springs,
     "couplings": _couplings,

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 
-__all__ = ["DriveDuty", "LineWear", "MachineWear", "PartKinds"]
+__all__ = ["DriveDuty", "KindOfPart", "LineWear", "MachineWear", "PartKinds"]
+
+KindOfPart = Literal["rollers", "springs", "couplings", "dancer arms"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,14 +18,14 @@ class PartKinds:
     """Different parts of one kind: how many there are today, and with one carriage.
 
     Args:
-        kind: "rollers", "springs", "couplings" or "dancer arms".
+        kind: of part.
         before: different ones on the carriages of today; None where one of them lists none.
         in_common: of these, on every carriage of today; None likewise.
         after: different ones on the one carriage; None where it lists none.
         kept: of those after, that are on a carriage today already; None where it cannot be said.
     """
 
-    kind: str
+    kind: KindOfPart
     before: int | None
     in_common: int | None
     after: int | None

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from woold.line.service_factors import SERVICE_FACTORS
-from woold.line.wear_result import DriveDuty, LineWear, MachineWear
+from woold.line.wear_result import DriveDuty, KindOfPart, LineWear, MachineWear
 from woold.rows.blocks import Block, Bullets, Heading, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
 __all__ = ["wear_blocks"]
 
-_KINDS = {
+_KINDS: dict[KindOfPart, str] = {
     "rollers": to_say("rollers (diameter, teeth, cover)"),
     "springs": to_say("springs (rate, length)"),
     "couplings": to_say("couplings of the rollers"),

@@ -38,7 +38,7 @@ class ReportBody(BaseModel):
 
     Args:
         candidate: case whose carriage is compared; for a report of two carriages.
-        job: search whose result is reported; for a report of a design, whose case is its own.
+        job: search whose result is reported; for a report of a design, whose case it brings along.
         at: the time that it states: that of a report which was shown makes the same one again.
     """
 

@@ -15,6 +15,7 @@ from woold.trial.setup import Trial
 from woold.units import KINDS, parse_quantity, show, show_range
 from woold.watch.settings import WatchSettings
 from woold.web.documents import Value
+from woold.web.field_labels import FIELD_LABELS, SECTION_LABELS
 from woold.words import say
 
 __all__ = [
@@ -104,14 +105,19 @@ def form_sections(
             many = typing.get_origin(_without_none(field.annotation)) is tuple
             inner += form_sections(section, f"{path}.{name}".lstrip("."), many)
     doc = (model.__doc__ or "").partition("\n")[0]
-    label = _label(path.rpartition(".")[2]) if path else head
+    label = _section_label(path) if path else head
     yield FormSection(name=path, label=label, doc=say(doc), is_list=is_list, fields=fields)
     yield from inner
 
 
 def _label(name: str) -> str:
     """A name of a case file in words: "rise_per_turn" is "Rise per turn"."""
-    return say(name.replace("_", " ").capitalize())
+    return say(FIELD_LABELS.get(name, name.replace("_", " ").capitalize()))
+
+
+def _section_label(path: str) -> str:
+    own = SECTION_LABELS.get(path)
+    return _label(path.rpartition(".")[2]) if own is None else say(own)
 
 
 def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:

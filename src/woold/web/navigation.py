@@ -59,7 +59,10 @@ NAVIGATION = (
     ),
     NavGroup(
         to_say("Shelf"),
-        (NavPage("shelf", "/shelf", to_say("Shelf")),),
+        (
+            NavPage("shelf", "/shelf", to_say("What is kept")),
+            NavPage("films", "/films", to_say("Films: which suits, and tests")),
+        ),
     ),
     NavGroup(
         to_say("Trials"),

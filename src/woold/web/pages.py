@@ -67,6 +67,7 @@ PAGES = {
     "/carriage": "carriage",
     "/dancer": "dancer",
     "/design": "design",
+    "/films": "films",
     "/reports": "reports",
     "/shelf": "shelf",
     "/trials": "trials",
