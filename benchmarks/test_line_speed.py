@@ -1,4 +1,7 @@
-"""Speed and truth of a whole line's map. Run with `make bench`; never timed in tests."""
+"""Speed and truth of a whole line's map. Run with `make bench`; never timed in tests.
+
+WOOLD_BENCH_LOADS takes fewer kinds of load than the line's 5,000.
+"""
 
 from __future__ import annotations
 
@@ -25,6 +28,7 @@ ASKED_SECONDS = 60.0
 """For a million combinations on two cores."""
 ASKED_BYTES = 2 * 2**30
 CELLS = 2000
+LOADS = int(os.environ.get("WOOLD_BENCH_LOADS", 5000))
 
 Cell = tuple[LineChoice, LineLoad]
 
@@ -34,7 +38,7 @@ def line(tmp_path_factory: pytest.TempPathFactory) -> tuple[LineFile, Catalogue,
     folder = tmp_path_factory.mktemp("line")
     source = importlib.resources.files("woold.demo").joinpath("files/line.toml")
     (folder / "line.toml").write_text(source.read_text(encoding="utf-8"), encoding="utf-8")
-    write_line_loads(folder / "line-loads.csv", 5000)
+    write_line_loads(folder / "line-loads.csv", LOADS)
     read = read_line(folder / "line.toml")
     return read, read_catalogue(read), folder
 

@@ -202,10 +202,11 @@ def _models_of_files() -> Iterable[type[BaseModel]]:
 
 
 def _of_forms() -> Iterator[tuple[str, str]]:
-    """Names of a case's tables and fields as a form shows them."""
-    from woold.web.form_fields import case_sections
+    """Names of tables and fields of files as a form shows them."""
+    from woold.web import form_fields
 
-    for section in case_sections():
+    ways = ("case_sections", "trial_sections", "watch_sections")
+    for section in (each for way in ways for each in getattr(form_fields, way)()):
         choices = (choice.label for each in section.fields for choice in each.choices)
         for label in (section.label, *(each.label for each in section.fields), *choices):
             yield label, "woold.web.form_fields"

@@ -1,5 +1,6 @@
 /** Talks to the server, in the types of its own description; refusals are problems at fields. */
 
+import { fieldWords, plainWords } from "./field_words";
 import type { OneProblem, Problems, paths } from "./generated/api";
 import { say } from "./words";
 
@@ -38,14 +39,16 @@ export class Refused extends Error {
 
 /** A problem as one sentence, without its field. */
 export function sentence(problem: Problem): string {
-  const { given, allowed, todo } = problem;
+  const given = plainWords(problem.given);
+  const allowed = plainWords(problem.allowed);
+  const todo = plainWords(problem.todo);
   if (problem.kind === "question") return say("{given}; usual: {allowed}. {todo}", { given, allowed, todo }).trim();
   return (allowed ? say("{given}; allowed: {allowed}. {todo}", { given, allowed, todo }) : `${given}. ${todo}`).trim();
 }
 
 /** The same after its field. */
 export function told(problem: Problem): string {
-  return problem.field ? `${problem.field}: ${sentence(problem)}` : sentence(problem);
+  return problem.field ? `${fieldWords(problem.field)}: ${sentence(problem)}` : sentence(problem);
 }
 
 /** A problem that is found here, not by the server. */
@@ -132,7 +135,7 @@ async function fetched(
     return response;
   } catch (error) {
     if (isAbort(error)) throw error;
-    throw new Refused(0, [problem("server", say("no answer"), say("Is woold serve running?"))]);
+    throw new Refused(0, [problem("server", say("no answer"), say("Is the server running? Then try again."))]);
   }
 }
 

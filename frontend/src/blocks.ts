@@ -2,6 +2,7 @@
 
 import type { Child } from "./dom";
 import { el } from "./dom";
+import { fieldWords, plainWords } from "./field_words";
 import type { FactsData, FigureData, NoteData, Predicted, RowData, TableData } from "./generated/api";
 import { say } from "./words";
 
@@ -43,9 +44,9 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
       // Below the heading of the pane that they stand in.
       return el("h3", { class: block.level === 3 ? "lesser" : null }, block.text);
     case "paragraph":
-      return el("p", { class: block.is_strong ? "headline" : null }, block.text);
+      return el("p", { class: block.is_strong ? "headline" : null }, plainWords(block.text));
     case "bullets":
-      return el("ul", {}, ...block.items.map((each) => el("li", {}, each)));
+      return el("ul", {}, ...block.items.map((each) => el("li", {}, plainWords(each))));
     case "facts":
       return facts(block, ways);
     case "table":
@@ -58,7 +59,7 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
         "details",
         { class: "care" },
         el("summary", {}, say("Take care: engineering estimates; loads can fall and machines move. What to mind")),
-        el("ul", {}, ...block.items.map((each) => el("li", {}, each))),
+        el("ul", {}, ...block.items.map((each) => el("li", {}, plainWords(each)))),
       );
     case "side-by-side":
       return el(
@@ -75,13 +76,13 @@ const LONG = 60;
 
 /** A number stays with its unit where the line ends. */
 export function unbroken(text: string): string {
-  return text.replace(/(\d) (?=[^\d\s()]{1,5}(?:[\s,;).]|$))/g, "$1\u00a0");
+  return plainWords(text).replace(/(\d) (?=[^\d\s()]{1,5}(?:[\s,;).]|$))/g, "$1\u00a0");
 }
 
 /** A text; the name of a field is a way to it, or is marked as a name. */
 function named(text: string, ways: Ways): Child {
   if (ways.isField?.(text)) return link(text, ways);
-  return ways.isName?.(text) ? el("code", {}, text) : unbroken(text);
+  return ways.isName?.(text) ? fieldWords(text) : unbroken(text);
 }
 
 function row(each: RowData, ways: Ways = {}): HTMLElement {
@@ -158,14 +159,14 @@ function table(block: TableData, ways: Ways): HTMLElement {
 }
 
 function link(field: string, ways: Ways): HTMLElement {
-  return el("button", { type: "button", class: "link", click: () => ways.goTo?.(field) }, field);
+  return el("button", { type: "button", class: "link", click: () => ways.goTo?.(field) }, fieldWords(field));
 }
 
 function note(block: NoteData, ways: Ways): HTMLElement {
   return el(
     "li",
     {},
-    el("span", {}, block.text),
+    el("span", {}, plainWords(block.text)),
     ways.isField?.(block.about)
       ? link(block.about, ways)
       : el("span", { class: "more-of-it" }, named(block.about, ways)),

@@ -22,10 +22,14 @@ export interface Told {
   edited(): void;
   /** The server has answered. */
   answered(): void;
+  /** The server has refused: the carriage cannot be. */
+  refused(): void;
 }
 
 export class CarriagePanel {
   view: CarriageView | null = null;
+  /** Whether what is shown is of the carriage as it stands. */
+  state: State = "asking";
   private readonly lacing: Lacing;
   private readonly form: CaseForm;
   private readonly live: Live<CarriageView>;
@@ -59,6 +63,13 @@ export class CarriagePanel {
       0,
     );
     this.choices();
+    byId(`${name}-fit`).addEventListener("click", () => this.bringBack());
+  }
+
+  /** Shows every roller again, wherever it was moved to. */
+  private bringBack(): void {
+    this.isMoving = false;
+    this.lacing.setDrawing(this.view?.drawing ?? null);
   }
 
   ask(): Promise<void> {
@@ -115,13 +126,17 @@ export class CarriagePanel {
   private show(view: CarriageView): void {
     this.view = view;
     this.lacing.setDrawing(view.drawing, this.isMoving);
+    byId<HTMLButtonElement>(`${this.name}-fit`).disabled = view.drawing === null;
+    this.form.showIdle(view.idle);
     byId(`${this.name}-undrawn`).hidden = view.drawing !== null;
     byId(`${this.name}-numbers`).replaceChildren(...blocksShown(view.blocks, this.form.ways));
     this.told.answered();
   }
 
   private tell(state: State, problems: Problem[]): void {
+    this.state = state;
     byId(`${this.name}-panel`).dataset.state = state;
+    if (state === "stale") this.told.refused();
     byId(`${this.name}-state`).textContent = stateWords(state);
     if (state === "stale") this.lacing.setOld();
     if (state === "asking") return;

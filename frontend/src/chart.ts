@@ -27,7 +27,7 @@ export interface Drawn {
   cursor(x: number | null): void;
 }
 
-const NARROW = 360;
+const NARROW = 280;
 const LEFT = 46;
 const RIGHT = 10;
 const TOP = 22;

@@ -18,6 +18,11 @@ const CODES = [
   toSay("role set: manage"),
   toSay("password changed"),
   toSay("password change refused"),
+  toSay("trial started"),
+  toSay("trial changed"),
+  toSay("record corrected"),
+  toSay("record taken out"),
+  toSay("file taken in"),
 ];
 const KNOWN: ReadonlySet<string> = new Set(CODES);
 

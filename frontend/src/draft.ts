@@ -1,6 +1,7 @@
 /** A case as a table of what is typed, and the ways to its fields. */
 
 import { ask } from "./api";
+import { learnFields } from "./field_words";
 import type { FormFields, FormSection as Section } from "./generated/api";
 import { say } from "./words";
 
@@ -9,8 +10,10 @@ export type Value = string | number | boolean | Value[] | { [key: string]: Value
 export type Table = { [key: string]: Value };
 export type { FormField as Field, FormFields as Fields, FormSection as Section } from "./generated/api";
 
-export function loadFields(): Promise<FormFields> {
-  return ask("get", "/api/fields");
+export async function loadFields(): Promise<FormFields> {
+  const fields = await ask("get", "/api/fields");
+  learnFields(fields.sections);
+  return fields;
 }
 
 export async function readToml(toml: string): Promise<Table> {

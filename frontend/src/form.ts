@@ -6,7 +6,8 @@ import type { Ways } from "./blocks";
 import { el, freshId } from "./dom";
 import type { Field, Fields, Section, Table, Value } from "./draft";
 import { askedAgain, confirmed, isPath, putAt, typedOf, valueAt } from "./draft";
-import { asText, exampleOf, fromText } from "./form_text";
+import { choice } from "./form_choice";
+import { asText, exampleOf, fromText, placeholderWords } from "./form_text";
 import { confirmButton } from "./questions";
 import { say } from "./words";
 
@@ -14,9 +15,16 @@ interface Place {
   control: HTMLElement;
   error: HTMLElement;
   described: string;
+  /** Says that the field has no effect in this case, and why. */
+  idle?: HTMLElement;
 }
 
 const CLOSED = new Set(["", "hold", "plant", "transport", "dancer"]);
+
+/** Whether a group of a case is open when it is first seen. */
+function opensFirst(path: string): boolean {
+  return !CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches);
+}
 
 export class CaseForm {
   private places = new Map<string, Place>();
@@ -24,10 +32,11 @@ export class CaseForm {
 
   constructor(
     private readonly root: HTMLElement,
-    private readonly fields: Fields,
+    private readonly fields: Pick<Fields, "sections">,
     private table: Table,
     private readonly changed: () => void,
     private readonly only?: (section: Section) => boolean,
+    private readonly opens: (path: string) => boolean = opensFirst,
   ) {
     this.render();
   }
@@ -73,6 +82,16 @@ export class CaseForm {
         confirmButton(field, () => this.confirm(field)),
       );
     return homeless;
+  }
+
+  /** Says at each field that has no effect in this case why that is so. */
+  showIdle(fields: { field: string; why: string }[]): void {
+    for (const [path, { idle }] of this.places) {
+      if (!idle) continue;
+      const why = fields.find((each) => each.field === path)?.why ?? "";
+      idle.textContent = why;
+      idle.hidden = !why;
+    }
   }
 
   /** Says of a value that was asked about that it is right; the case keeps that. */
@@ -125,7 +144,7 @@ export class CaseForm {
     this.root.replaceChildren();
     for (const section of this.fields.sections) {
       if (section.name.includes(".") || (this.only && !this.only(section))) continue;
-      this.root.append(this.group(section));
+      this.root.append(this.innerGroup(section));
     }
   }
 
@@ -153,8 +172,7 @@ export class CaseForm {
       ...this.body(section.fields, path),
       ...inner.map((each) => this.innerGroup(each)),
     );
-    details.open =
-      this.open.get(path) ?? (!CLOSED.has(path) && (path === "load" || !matchMedia("(max-width: 759px)").matches));
+    details.open = this.open.get(path) ?? this.opens(path);
     details.addEventListener("toggle", () => this.open.set(path, details.open));
     return details;
   }
@@ -195,8 +213,9 @@ export class CaseForm {
       el("span", { class: "group-doc" }, section.doc),
     );
     this.places.set(path, { control: summary, error, described: "" });
-    const details = el("details", { class: "group inner" }, summary, error);
-    details.open = this.open.get(path) ?? false;
+    const isInner = path.includes(".");
+    const details = el("details", { class: isInner ? "group inner" : "group" }, summary, error);
+    details.open = this.open.get(path) ?? (!isInner && this.opens(path));
     details.addEventListener("toggle", () => this.open.set(path, details.open));
     for (let index = 0; index < count; index += 1) {
       const here = `${path}[${index}]`;
@@ -252,10 +271,11 @@ export class CaseForm {
     const hint = el("span", { class: "hint", id: `${id}-hint` }, field.doc);
     const mark = el("span", { class: "unmeasured", id: `${id}-mark` });
     const error = this.errorLine();
-    const described = `${hint.id} ${mark.id}`;
+    const idle = el("span", { class: "idle", id: `${id}-idle`, hidden: true });
+    const described = `${hint.id} ${mark.id} ${idle.id}`;
     const control = this.control(field, path, id);
     control.setAttribute("aria-describedby", described);
-    this.places.set(path, { control, error, described });
+    this.places.set(path, { control, error, described, idle });
     const origin = el("div", { class: "origin" });
     const refresh = (): void => this.mark(field, path, mark, origin);
     control.addEventListener("input", () => {
@@ -270,6 +290,7 @@ export class CaseForm {
       el("label", { for: id }, field.label),
       control,
       hint,
+      idle,
       mark,
       origin,
       error,
@@ -365,29 +386,6 @@ export class CaseForm {
 
 function dotted(path: string, name: string): string {
   return path ? `${path}.${name}` : name;
-}
-
-function choice(field: Field, id: string, chosen: string): HTMLSelectElement {
-  const yesOrNo = [
-    { code: "true", label: say("yes") },
-    { code: "false", label: say("no") },
-  ];
-  const choices = field.type === "flag" ? yesOrNo : field.choices;
-  const usual = choices.find((each) => each.code === String(field.default));
-  const unset = usual ? say("{value} (default)", { value: usual.label }) : say("not given");
-  const select = el(
-    "select",
-    { id },
-    field.required ? null : el("option", { value: "" }, unset),
-    ...choices.map((each) => el("option", { value: each.code }, each.label)),
-  );
-  select.value = chosen;
-  return select;
-}
-
-function placeholderWords(range: string | null, origin: string): string {
-  if (range === null) return say("Placeholder, nobody measured it: {origin}", { origin });
-  return say("Placeholder, nobody measured it ({range}): {origin}", { range, origin });
 }
 
 function openAround(node: HTMLElement): void {

@@ -1,6 +1,7 @@
 /** Values of a form as text, and back. */
 
 import type { Field, Value } from "./draft";
+import { say } from "./words";
 
 /** A value as it would be typed; what is not there is no text. */
 export function asText(value: Value | Field["default"]): string {
@@ -39,4 +40,10 @@ export function fromText(field: Field, text: string): Value | undefined {
     : field.type === "text" && !field.kind
       ? text
       : trimmed;
+}
+
+/** What is said of a value that nobody measured. */
+export function placeholderWords(range: string | null, origin: string): string {
+  if (range === null) return say("Placeholder, nobody measured it: {origin}", { origin });
+  return say("Placeholder, nobody measured it ({range}): {origin}", { range, origin });
 }

@@ -6,8 +6,7 @@ import type { DesignView } from "./generated/api";
 import type { Shower } from "./units";
 import { significant } from "./units";
 
-const WIDTH = 520;
-const HEIGHT = 330;
+const HEIGHT = 340;
 const LEFT = 56;
 const BOTTOM = 46;
 
@@ -16,17 +15,21 @@ export function frontPlot(
   show: Shower,
   picked: number | null,
   pick: (index: number) => void,
+  width: number,
 ): SVGSVGElement {
+  // Drawn at the width that it is shown at, so that letters keep their size.
+  const wide = Math.max(280, Math.min(700, width || 480));
   const x = (point: { film_mass_kg: number }): number => show.number(point.film_mass_kg, "small_mass");
   const y = (point: { share_of_targets: number }): number => 100 * point.share_of_targets;
   const all = [...result.front, result.today, ...(result.chosen ? [result.chosen] : [])];
   const [left, right] = reach(all.map(x));
-  const [low, high] = reach(all.map(y));
-  const px = (value: number): number => LEFT + ((value - left) / (right - left)) * (WIDTH - LEFT - 16);
+  // What is asked is in sight: what lies below it does not hold.
+  const [low, high] = reach([...all.map(y), 100]);
+  const px = (value: number): number => LEFT + ((value - left) / (right - left)) * (wide - LEFT - 16);
   const py = (value: number): number => HEIGHT - BOTTOM - ((value - low) / (high - low)) * (HEIGHT - BOTTOM - 26);
   const node = svg("svg", {
     class: "chart front",
-    viewBox: `0 0 ${WIDTH} ${HEIGHT}`,
+    viewBox: `0 0 ${wide} ${HEIGHT}`,
     role: "group",
     "aria-label": words.title,
   });
@@ -38,12 +41,21 @@ export function frontPlot(
   }
   for (const tick of ticks(low, high, 5)) {
     node.append(
-      svg("line", { class: "grid", x1: LEFT, x2: WIDTH - 16, y1: py(tick), y2: py(tick) }),
+      svg("line", { class: "grid", x1: LEFT, x2: wide - 16, y1: py(tick), y2: py(tick) }),
       svg("text", { class: "tick", x: LEFT - 6, y: py(tick) + 4, "text-anchor": "end" }, significant(tick)),
     );
   }
   node.append(
-    svg("text", { class: "axis", x: WIDTH - 16, y: HEIGHT - 6, "text-anchor": "end" }, words.x),
+    svg("rect", {
+      class: "fails",
+      x: LEFT,
+      y: py(100),
+      width: wide - 16 - LEFT,
+      height: HEIGHT - BOTTOM - py(100),
+    }),
+    svg("line", { class: "asked-line", x1: LEFT, x2: wide - 16, y1: py(100), y2: py(100) }),
+    svg("text", { class: "axis", x: wide - 18, y: py(100) - 5, "text-anchor": "end" }, words.lines[1] ?? ""),
+    svg("text", { class: "axis", x: wide - 16, y: HEIGHT - 6, "text-anchor": "end" }, words.x),
     svg("text", { class: "axis", x: 4, y: 14 }, words.y),
     svg("path", {
       class: "line faint",
@@ -62,20 +74,21 @@ export function frontPlot(
         class: "axis",
         x: px(x(result.today)) + 10,
         y: py(y(result.today)) + 16,
-        "text-anchor": px(x(result.today)) > WIDTH - 90 ? "end" : "start",
+        "text-anchor": px(x(result.today)) > wide - 90 ? "end" : "start",
       },
       words.lines[0] ?? "",
     ),
   );
   for (const [index, point] of result.front.entries()) {
     const name = front[index]?.name ?? "";
+    const holds = front[index]?.holds ?? false;
     const isPicked = index === picked;
     const choose = (): void => pick(index);
     node.append(
       svg(
         "g",
         {
-          class: isPicked ? "pick is-picked" : "pick",
+          class: ["pick", isPicked ? "is-picked" : "", holds ? "" : "does-not-hold"].filter(Boolean).join(" "),
           tabindex: "0",
           role: "button",
           "aria-pressed": isPicked ? "true" : "false",
@@ -92,6 +105,7 @@ export function frontPlot(
         svg("title", {}, name),
         svg("circle", { class: "grip", r: 14 }),
         svg("circle", { class: "dot", r: isPicked ? 8 : 6 }),
+        holds ? null : svg("path", { class: "cross", d: "M-4 -4L4 4M4 -4L-4 4" }),
       ),
     );
   }

@@ -1,9 +1,10 @@
 /** The case in hand, with every step that led to it: no reload, crash or second tab loses it. */
 
-import { byId, randomId } from "./dom";
+import { randomId } from "./dom";
 import type { Table } from "./draft";
 import type { FormFields } from "./generated/api";
 import { forgetText, keepInMind, remembered, rememberedKeys, rememberedValue } from "./remembered";
+import { markSteps, wireSteps } from "./step_keys";
 import type { KeptSteps } from "./steps";
 import { Steps } from "./steps";
 
@@ -105,16 +106,10 @@ export class InHand {
 
   /** Two buttons, and the keys that every program has for them. */
   wire(): void {
-    byId("undo").addEventListener("click", () => this.undo());
-    byId("redo").addEventListener("click", () => this.redo());
-    document.addEventListener("keydown", (event) => {
-      const key = event.key.toLowerCase();
-      if (!(event.ctrlKey || event.metaKey) || event.altKey || !["z", "y"].includes(key)) return;
-      if (isOtherText(event.target)) return;
-      event.preventDefault();
-      if (key === "y" || event.shiftKey) this.redo();
-      else this.undo();
-    });
+    wireSteps(
+      () => this.undo(),
+      () => this.redo(),
+    );
     this.mark();
   }
 
@@ -170,21 +165,8 @@ export class InHand {
   }
 
   private mark(): void {
-    for (const [id, can] of [
-      ["undo", this.steps.canUndo],
-      ["redo", this.steps.canRedo],
-    ] as const) {
-      const button = document.getElementById(id);
-      // Not disabled: whoever stands on it with the keyboard stays there.
-      button?.setAttribute("aria-disabled", String(!can));
-    }
+    markSteps(this.steps);
   }
-}
-
-/** Whether somebody writes into a field that is none of the case. */
-function isOtherText(target: EventTarget | null): boolean {
-  if (!(target instanceof HTMLElement) || target.closest("[data-field]")) return false;
-  return target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && target.type === "text");
 }
 
 function tabOf(): string {
@@ -215,4 +197,11 @@ function byAge(): { key: string; kept: Kept }[] {
 function forgetOthers(tab: string, most: number): void {
   const others = byAge().filter((each) => each.key !== KEPT + tab);
   for (const { key } of others.slice(most)) forgetText(key);
+}
+
+/** The case that was in hand last on a page of the workbench; null where there was none yet. */
+export function handOfTab(): Table | null {
+  const tab = remembered(TAB, "sessionStorage");
+  const kept = (tab && keptSteps(KEPT + tab)) || byAge()[0]?.kept;
+  return kept ? (JSON.parse(kept.now) as State).case : null;
 }

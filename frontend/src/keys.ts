@@ -63,8 +63,9 @@ function go(target: HTMLElement): void {
     return;
   }
   const isNatural = target.matches("a, input, select, textarea, summary");
-  const first =
-    isNatural || target.matches("[data-answer]") ? null : target.querySelector<HTMLElement>("input, select");
+  const fields =
+    isNatural || target.matches("[data-answer]") ? [] : [...target.querySelectorAll<HTMLElement>("input, select")];
+  const first = fields.find((each) => each.checkVisibility());
   const there = first ?? target;
   if (!first && !isNatural && !target.hasAttribute("tabindex")) target.setAttribute("tabindex", "-1");
   there.focus();

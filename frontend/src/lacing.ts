@@ -8,7 +8,7 @@ import { say } from "./words";
 const FINE = 0.001;
 const COARSE = 0.005;
 /** Height of letters on the screen [px]. */
-const LETTER = 12;
+const LETTER = 14;
 const KEYS: Record<string, [number, number]> = {
   ArrowLeft: [-1, 0],
   ArrowRight: [1, 0],

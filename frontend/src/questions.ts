@@ -3,11 +3,12 @@
 import type { Problem } from "./api";
 import { told } from "./api";
 import { el } from "./dom";
+import { fieldWords } from "./field_words";
 import { say } from "./words";
 
 /** Says of a value that was asked about that it is right. */
 export function confirmButton(field: string, confirm: () => void): HTMLElement {
-  const label = say("It is right: {field}", { field });
+  const label = say("It is right: {field}", { field: fieldWords(field) });
   return el("button", { type: "button", class: "confirm", "aria-label": label, click: confirm }, say("It is right"));
 }
 

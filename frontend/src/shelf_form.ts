@@ -48,6 +48,14 @@ export class ThingForm {
     this.tellVersion();
   }
 
+  /** The kind that another page asks for. */
+  begin(kind: string | null): void {
+    if (!kind || ![...this.kind.options].some((each) => each.value === kind)) return;
+    this.kind.value = kind;
+    this.start({});
+    byId("add-panel").scrollIntoView({ block: "start" });
+  }
+
   /** A thing as it stands, to be changed. */
   change({ kind, name }: Thing, typed: Table, right: string[]): void {
     this.kind.value = kind;

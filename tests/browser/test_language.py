@@ -81,11 +81,13 @@ def _left(page: Page) -> list[str]:
         ("/trials", "#none"),
         ("/people", "#changes"),
         ("/trial-plan", "#plan .headline"),
+        ("/sites", "#estimator option"),
+        ("/watch", "#watch-fields .group"),
     ],
 )
 def test_no_english_is_left_on_a_page(watched: Page, spoken: str, path: str, ready: str) -> None:
     _open(watched, spoken, path)
-    expect(watched.locator(ready)).to_be_attached(timeout=60_000)
+    expect(watched.locator(ready).first).to_be_attached(timeout=60_000)
     watched.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert _left(watched) == []
 
@@ -105,8 +107,10 @@ def test_no_english_is_left_on_a_trial_that_runs(watched: Page, spoken: str, par
     ask(f"{spoken}/api/trials", trial_files(key))
     wrap_every_load(f"{spoken}/api/trials/{key}")
     _open(watched, spoken, f"/trials/{key}{part}")
-    ready = "#entry" if part else "#comparison .headline"
-    expect(watched.locator(ready)).to_be_attached(timeout=60_000)
+    ready = {"": "#comparison .headline", "/form": "#entry", "/report": "#report-blocks table"}[
+        part
+    ]
+    expect(watched.locator(ready).first).to_be_attached(timeout=60_000)
     watched.evaluate("document.querySelectorAll('details').forEach(each => each.open = true)")
     assert _left(watched) == []
 

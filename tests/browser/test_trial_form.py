@@ -52,7 +52,7 @@ def trial_files(key: str) -> dict[str, Any]:
     text = FILES.joinpath("trial.toml").read_text(encoding="utf-8")
     text = re.sub(r'(?m)^key = ".*"', f'key = "{key}"', text)
     cases = {name: FILES.joinpath(name).read_text(encoding="utf-8") for name in CASES}
-    return {"toml": text, "cases": cases, "loads_per_treatment": 8}
+    return {"trial": tomllib.loads(text), "cases": cases, "loads_per_treatment": 8}
 
 
 @pytest.fixture
@@ -564,7 +564,7 @@ def plant(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     for key in ("signed", "plain", "roles"):
         files = trial_files(key)
         cases = {name: tomllib.loads(text) for name, text in files["cases"].items()}
-        setup = trial_from_tables(tomllib.loads(files["toml"]), cases)
+        setup = trial_from_tables(files["trial"], cases)
         start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=8).order, "test")
     store.close()
     command = [sys.executable, "-m", "woold", "serve", "--port", "0", "--store", path]
@@ -687,7 +687,7 @@ def https_address(tmp_path: Path) -> Iterator[str]:
     with contextlib.closing(Store(path)) as store:
         files = trial_files("hidden")
         cases = {name: tomllib.loads(text) for name, text in files["cases"].items()}
-        setup = trial_from_tables(tomllib.loads(files["toml"]), cases)
+        setup = trial_from_tables(files["trial"], cases)
         start_trial(store, setup, plan_trial(setup.trial, loads_per_treatment=8).order, "test")
     made = trustme.CA().issue_cert("127.0.0.1")
     made.private_key_pem.write_to_path(tmp_path / "key.pem")

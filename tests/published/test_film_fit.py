@@ -190,6 +190,14 @@ def test_points_that_stand_for_a_test_make_a_curve() -> None:
     assert curve.nominal_stress(1.08) == pytest.approx(11.5e6, rel=0.1)
 
 
+def test_what_pulls_before_it_is_stretched_is_no_point_of_the_curve() -> None:
+    """A grip's preload of .5 MPa at no elongation; the other five points stand alone."""
+    stretches = np.array([1.0, 1.2, 1.6, 2.4, 3.0, 3.6])
+    found, stresses = curve_points(stretches, np.array([0.5e6, 8e6, 8.5e6, 9e6, 10e6, 12e6]))
+    assert found.tolist() == pytest.approx([1.2, 1.6, 2.4, 3.0, 3.6])
+    assert stresses.tolist() == pytest.approx([8e6, 8.5e6, 9e6, 10e6, 12e6])
+
+
 def test_a_curve_that_only_falls_has_no_points() -> None:
     stretches = np.linspace(1.5, 4.0, 20)
     with pytest.raises(InputError, match="falls to its end"):

@@ -164,6 +164,14 @@ def test_two_turns_that_are_alike_by_chance_are_not_one(seed):
     assert found.period == pytest.approx(5.0, rel=0.01)
 
 
+@pytest.mark.parametrize(("turn", "rate"), [(3.0, 10.0), (2.4, 10.0), (3.0, 8.0)])
+def test_turn_of_a_slow_recording(turn, rate):
+    """A sixteenth of a quarter of such a turn is shorter than the time between two readings."""
+    samples = even_samples(made_trace(turn=turn, rate=rate, ring=0.0))
+    found = find_turn_period(samples, [slice(0, len(samples.position))])
+    assert found.period == pytest.approx(turn, rel=3e-3)
+
+
 def test_no_movement_has_no_turn():
     samples = even_samples(made_trace())
     with pytest.raises(InputError, match="0 s of movement at most"):

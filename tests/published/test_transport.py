@@ -161,6 +161,8 @@ def test_tips_when_higher_than_base_over_acceleration():
     # Derived: a base of 0.8 m at 0.5 tips above 1.6 m. The edge is exact to rounding.
     assert not tips(0.4, 0.5 * 1.5999, 0.5, 1.0)
     assert tips(0.4, 0.5 * 1.6001, 0.5, 1.0)
+    # Just at the limit it stands, as EN 12195-1 has it: b/d >= c (from memory).
+    assert not tips(0.5, 1.0, 0.5, 1.0)
 
 
 @pytest.mark.parametrize("acceleration", [0.3, 0.5, 0.8])

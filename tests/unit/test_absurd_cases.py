@@ -371,3 +371,79 @@ def test_only_a_load_that_turns_is_pushed(table: Table, kind: str, is_told: bool
     table["machine"] |= {"kind": kind, "speed": "20 rpm"}
     codes = {each.code for each in predict(case_from_table(table)).findings}
     assert ("load_may_shift_turning" in codes) == is_told
+
+
+UNIT_MEANT = [
+    # A load is 1.5 m high and no roll 20 mm wide, whichever unit was typed last.
+    ("load.height", "1500", "1500 mm"),
+    ("load.height", 59, "59 in"),
+    ("film.roll_width", "20", "20 in"),
+    ("film.thickness", 63, "63 gauge"),
+    ("film.thickness", "16", "16 um"),
+]
+
+
+@pytest.mark.parametrize(("field", "typed", "meant"), UNIT_MEANT)
+def test_the_unit_that_is_offered_is_one_that_can_be_meant(
+    table: Table, field: str, typed: object, meant: str
+) -> None:
+    section, name = field.split(".")
+    table[section][name] = typed
+    with pytest.raises(InputError) as caught:
+        case_from_table(table)
+    assert caught.value.problems[0].field == field
+    assert f'"{meant}"' in caught.value.problems[0].todo
+
+
+MORE_THAN_ONE = ["1.4-1.6 m", "1.4 to 1.6 m", "1.5 m ± 2 cm", "1.5 +/- 0.02 m", "1.2 m x 1.0 m"]
+
+
+@pytest.mark.parametrize("typed", MORE_THAN_ONE)
+def test_more_than_one_number_is_refused_as_such(table: Table, typed: str) -> None:
+    table["load"]["height"] = typed
+    with pytest.raises(InputError, match="more than one number: write one"):
+        case_from_table(table)
+
+
+def test_choices_are_read_however_they_are_cased_and_spaced(table: Table) -> None:
+    table["machine"]["kind"] = "Rotary-Arm"
+    table["transport"] = {"profiles": ["en12195-1 Road"], "supported": ["Forward"]}
+    case = case_from_table(table)
+    assert case.machine.kind == "rotary arm"
+    assert case.transport is not None
+    assert case.transport.profiles == ("EN 12195-1 road",)
+    assert case.transport.supported == ("forward",)
+
+
+def test_a_missing_entry_of_a_list_is_told_with_all_of_it(table: Table) -> None:
+    table["load"]["offset"] = ["10 mm"]
+    with pytest.raises(InputError) as caught:
+        case_from_table(table)
+    assert caught.value.problems[0].todo == 'Write all of them: offset = ["0 m", "0 m"].'
+
+
+def test_a_word_that_is_no_choice_is_told_as_it_was_typed(table: Table) -> None:
+    table["transport"] = {"profiles": ["EN 12195-1 road"], "supported": ["left"]}
+    with pytest.raises(InputError) as caught:
+        case_from_table(table)
+    assert caught.value.problems[0].given == "left"
+
+
+def test_an_acceleration_is_called_one(table: Table) -> None:
+    table["transport"] = {"profiles": ["EUMOS 40509"], "acceleration": "0.5 m/s2"}
+    with pytest.raises(InputError, match=r"That is an acceleration\. Write the number alone\."):
+        case_from_table(table)
+
+
+def test_a_hole_that_is_drilled_twice_is_refused(table: Table) -> None:
+    table["dancer"] = DANCER | {"holes": ["140 mm", "140 mm"]}
+    with pytest.raises(InputError, match="each of the holes once"):
+        case_from_table(table)
+
+
+def test_film_that_leaves_the_lower_half_bare_is_asked_about(table: Table) -> None:
+    table["program"]["start_height"] = "0.9 m"
+    with pytest.raises(InputError) as caught:
+        case_from_table(table)
+    assert isinstance(caught.value.problems[0], Question)
+    assert "leaves all below it bare" in str(caught.value.problems[0])

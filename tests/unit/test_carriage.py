@@ -94,6 +94,36 @@ def test_report_holds_together(table: dict[str, Any]) -> None:
     assert film_on_load(held).margin_fast == pytest.approx(1.0)
 
 
+def test_drive_of_a_carriage_by_hand(table: dict[str, Any]) -> None:
+    """Film of 99.453 N at 260 %, that springs back to 3.38296 times (test_whole_case_by_hand).
+
+    A load of 4.4 m takes .88 m/s on average at 12 rpm, and 2π/5 × √(.6² + .5²) = .98147 m/s at a
+    corner; × 3.6/3.38296 at the fast roller: .93646 and 1.04443 m/s, a 3.6th at the slow one,
+    .26013 and .29012 m/s. Rollers of 50 mm radius: the slow one holds back 99.453 - 25 = 74.453 N,
+    3.72265 N m, and is turned by 19.367 W of film; the fast one pulls with 99.453 - 45 = 54.453 N,
+    2.72265 N m and 50.993 W. The gears carry the one to the other: 31.626 W are to be driven.
+    """
+    report = carriage_report(laced(table, rollers(), friction=0.9, unwind_tension="25 N"))
+    mean, fastest = report.drive
+    speeds = [mean.film_speed_m_per_s, fastest.film_speed_m_per_s]
+    assert speeds == pytest.approx([0.93646, 1.04443], abs=1e-5)
+    assert mean.speed_fast_m_per_s == pytest.approx(0.93646, abs=1e-5)
+    slow = [mean.speed_slow_m_per_s, fastest.speed_slow_m_per_s]
+    assert slow == pytest.approx([0.26013, 0.29012], abs=1e-5)
+    assert mean.torque_slow_n_m is not None
+    assert mean.torque_fast_n_m is not None
+    torques = [abs(mean.torque_slow_n_m), abs(mean.torque_fast_n_m)]
+    assert torques == pytest.approx([3.72265, 2.72265], abs=5e-5)
+    powers = [abs(mean.power_slow_w), abs(mean.power_fast_w), mean.power_drive_w]
+    # Three decimals of a force, times speeds.
+    assert powers == pytest.approx([19.367, 50.993, 31.626], abs=2e-3)
+    tensions = [(each.tension_before_n, each.tension_after_n) for each in report.rollers[1:3]]
+    assert tensions == [
+        pytest.approx((25.0, 99.453), abs=1e-3),
+        pytest.approx((99.453, 45.0), abs=1e-3),
+    ]
+
+
 def test_curve_passes_through_the_case(table: dict[str, Any]) -> None:
     case = laced(table, rollers(), friction=0.6)
     report = carriage_report(case)

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
+from scipy.optimize import differential_evolution
 
-from design_cases import random_case
+from design_cases import one_rise, random_case
 from unusual import unusual_case
+from woold.case.design import Design
 from woold.design.choices import allowed_choices
+from woold.design.obstacles import obstacles
+from woold.design.refined import with_layer_forces
 from woold.design.result import DesignResult
 from woold.design.search import Search
 from woold.design.settings import with_settings
@@ -225,3 +231,32 @@ def test_a_narrow_window_of_force_under_a_limit_on_edges_is_found() -> None:
         p = predict(other)
         missed = targets_of(case, predict(case)).shortfalls(other, p)
         assert missed or (p.corner_force_max_n_per_m or 0.0) > limit
+
+
+@pytest.mark.parametrize("seed", [17, 35])
+def test_what_can_be_held_is_told_to_two_per_cent(seed: int) -> None:
+    # Differential evolution knows nothing of the search: it may find no program that holds more
+    # than it is said there may be.
+    _, case = random_case(seed)
+    limits = case.design or Design()
+    search = Search(case, (case.film,), targets_of(case, predict(case)), limits)
+    choices = allowed_choices(case, (case.film,), limits)
+    told = obstacles(search, with_layer_forces(search, choices))[-1]
+    assert told.limit == "targets"
+    assert "may hold up to 2 % more" in told.message
+
+    def lacking(x: np.ndarray) -> float:
+        settings = one_rise(search, choices, x)
+        tried = with_settings(case, case.film, settings)
+        p = predict(tried)
+        peak = limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
+        edge = (p.corner_force_max_n_per_m or 0.0) / (case.hold.edge_load_limit or math.inf)
+        if peak > 1.0 - limits.film_margin or edge > 1.0:
+            return max(peak, edge)
+        return -search.targets.least_share(tried, p)
+
+    found = differential_evolution(
+        lacking, [(0.0, 1.0)] * 5, popsize=6, maxiter=30, seed=1, tol=0.0, polish=False
+    )
+    assert -found.fun <= 1.02 * told.reached
+    assert -found.fun > 0.8 * told.reached  # it has looked where there is something

@@ -255,3 +255,29 @@ def test_loads_of_a_year_are_those_of_all_rows(tmp_path: Path) -> None:
     assert [each.name for each in sample.loads] == ["L0", "L2", "L4"]
     assert (sample.left_aside, sample.broken_rows) == (4, 0)
     assert check_line(line, sample).findings[0].code == "only_a_sample"
+
+
+def test_part_of_a_load_a_year_is_asked_about(tmp_path: Path) -> None:
+    # "1.200" where commas stand for points may be twelve hundred, or one and a fifth.
+    (tmp_path / "loads.csv").write_text(
+        "load;length [mm];width [mm];height [m];mass [kg];loads_per_year\n"
+        "A;1200;800;1,5;500;1.200\nB;1200;800;1,6;500;300\n",
+        encoding="utf-8",
+    )
+    path = tmp_path / "line.toml"
+    path.write_text(line_text("loads.csv"), encoding="utf-8")
+    line = read_line(path)
+    with pytest.raises(InputError, match=r"catalogue\.loads_per_year.*whole numbers"):
+        read_catalogue(line)
+    assert [each.load.height for each in read_catalogue(line, ["loads_per_year"]).loads] == [
+        1.5,
+        1.6,
+    ]
+
+
+def test_film_without_a_recipe_is_a_finding(tmp_path: Path) -> None:
+    film = '\n[[films]]\nname = "other"\nroll_width = "20 in"\nthickness = "63 gauge"\n'
+    text = line_text().replace('name = "plain"', 'name = "plain"\nfilm = "@thin film"') + film
+    line = written_line(tmp_path, text=text)
+    found = {each.code: each for each in check_line(line, read_catalogue(line)).findings}
+    assert "jars in other on T12" in found["recipe_missing"].message

@@ -48,6 +48,13 @@ def test_a_table_is_read_with_units_and_two_valued_words(tmp_path: Path) -> None
     )
 
 
+def test_a_limit_may_be_twice_the_film(tmp_path: Path) -> None:
+    """-100 % to 60 %: (ln 1/.4 + ln 2)/(2 × 1.95996) = (.916291 + .693147)/3.919928 = .410579."""
+    text = "site,saving,low,high\nA,5 %,-100 %,60 %\nB,5 %,2 %,7.9 %\n"
+    table = read_sites(write(tmp_path, text), ("sites.csv, line 2.low",))
+    assert table.sites[0].standard_error == pytest.approx(0.410579, abs=1e-6)
+
+
 def test_limits_stand_in_for_a_standard_error(tmp_path: Path) -> None:
     table = read_sites(
         write(tmp_path, "site,saving,low,high\nA,5 %,1.079 %,8.766 %\nB,5 %,2 %,7.9 %\n")

@@ -147,6 +147,24 @@ def test_frequency_and_damping_of_seeded_ringings():
         assert bounce.damping_error < 0.15 * damping
 
 
+@pytest.mark.parametrize("order", [7.2, 8.5, 9.5, 10.5])
+def test_ringing_beside_the_corners_is_not_smooth_where_the_turn_is_unknown(order):
+    """A tenth and more of the energy rings after four like corners: half a turn is alike too."""
+    for seed in range(2):
+        random = np.random.default_rng([seed, int(10 * order)])
+        turn = random.uniform(3, 6)
+        swing = Motion(turn, second=0.08)
+        motion = Motion(turn, second=0.08, ringing=0.07, frequency=order / turn, damping=0.03)
+        time = np.arange(0, 12 * turn, 0.02)
+        angle = motion.angle(time)
+        assert np.var(angle - swing.angle(time)) > 0.1 * np.var(angle)
+        analysis = analyse_trace(Trace(time, angle + 0.001 * random.normal(size=len(time))))
+        assert not analysis.turn.is_certain
+        verdict = judge_trace(analysis)
+        assert verdict.word != "smooth"
+        assert "bounces" in (verdict.word, *verdict.may_be)
+
+
 def test_thresholds_are_adjustable_and_checked():
     assert read_thresholds(["corner-share=0.7"]).corner_share == 0.7
     for bad in ("colour=1", "corner_share", "corner_share=much", "corner_share=-1"):

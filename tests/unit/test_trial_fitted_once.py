@@ -29,6 +29,13 @@ def once(trial_tables: dict[str, Any]) -> TrialSetup:
     return trial_from_tables(trial_tables, {})
 
 
+@pytest.mark.parametrize(("typed", "share"), [("0 %", 0.0), ("1.5 %", 0.015), ("9 %", 0.09)])
+def test_rolls_may_be_alike(trial_tables: dict[str, Any], typed: str, share: float) -> None:
+    trial_tables["fitted_once"] = {"roll_spread": typed}
+    setup = trial_from_tables(trial_tables, {})
+    assert setup.trial.fitted_once.roll_spread == pytest.approx(share)
+
+
 @pytest.mark.parametrize(
     "plant",
     [

@@ -12,6 +12,9 @@ from trial_tables import Truth, made_up
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.prediction.predict import predict
+from woold.rows.blocks import block_texts
+from woold.rows.wording import Wording
+from woold.trial.analysis_rows import progress_blocks
 from woold.trial.compare import compare_types, comparison, means_of
 from woold.trial.progress import PlanState, progress_of
 from woold.trial.setup import Looks
@@ -50,6 +53,13 @@ def test_film_over_the_mix_of_a_year(loads: LoadTable) -> None:
     assert (jars.load_type, jars.mix_share, cans.mix_share) == ("jars", 0.75, 0.25)
     assert (jars.baseline_kg, jars.candidate_kg) == pytest.approx((0.105, 0.095))
     assert (jars.ratio, cans.ratio) == pytest.approx((0.904762, 0.928571), abs=5e-7)
+    # Of one load of jars each, .10 and .09 kg, there is a ratio and no interval.
+    one = np.isin(np.arange(8), (0, 2, 4, 6))
+    few = replace(loads, film_mass=np.where(one, loads.film_mass, np.nan))
+    jars, _ = compare_types(few)
+    assert (jars.baseline_loads, jars.candidate_loads) == (1, 1)
+    assert jars.ratio == pytest.approx(0.9)
+    assert jars.interval is None
 
 
 def test_error_of_the_film_over_the_mix(loads: LoadTable) -> None:
@@ -137,3 +147,6 @@ def test_how_far_a_trial_has_come(loads: LoadTable) -> None:
     # Both limits together spend 2.5 % on either side.
     assert [each.limit for each in found.looks] == list(limits.limits)
     assert limits.limits[0] > limits.limits[1] > 1.96
+    told = block_texts(progress_blocks(found, Wording("si")))
+    for words in ("8 of 12 planned loads", "at load 12", "25 % of the loads, in a zone"):
+        assert words in told

@@ -226,7 +226,7 @@ def test_nothing_is_asked(table: dict[str, Any], tmp_path: Path) -> None:
     assert not verdict.fails
     shown = run(tmp_path / "plain.toml", table, "predict")
     assert shown.returncode == 0
-    for offer in ("Nothing is asked", "[[hold.targets]]", "edge_load_limit", "[transport]"):
+    for offer in ("Nothing is asked", "hold.targets", "edge_load_limit", "transport.profiles"):
         assert offer in shown.stdout
 
 

@@ -67,7 +67,8 @@ FILLED = {
 NEEDS_RECORD = {
     ("post", "/api/cases"), ("put", "/api/cases/{id}"), ("delete", "/api/cases/{id}"),
     ("put", "/api/trials/{key}/entries/{id}"), ("put", "/api/trials/{key}/photos"),
-    ("post", "/api/trials/{key}/corrections"), ("post", "/api/entries"), ("post", "/api/photos"),
+    ("post", "/api/trials/{key}/corrections"), ("post", "/api/trials/{key}/sheets"),
+    ("post", "/api/entries"), ("post", "/api/photos"),
     ("get", "/api/photos/uploads/{id}"), ("put", "/api/photos/uploads/{id}/{start}"),
     ("post", "/api/photos/uploads/{id}/{size}/end"),
     ("post", "/api/films/look"), ("get", "/api/films/{id}"), ("delete", "/api/films/{id}"),
@@ -77,7 +78,7 @@ NEEDS_RECORD = {
 NEEDS_MANAGE = {
     ("post", "/api/trials"), ("get", "/api/accounts"), ("put", "/api/accounts"),
     ("put", "/api/accounts/{name}/role"), ("delete", "/api/accounts/{name}"),
-    ("get", "/api/changes"),
+    ("get", "/api/changes"), ("get", "/api/store"), ("post", "/api/store/check"),
 }  # fmt: skip
 """What needs more than to see; everything else needs the role "view", and nothing needs none."""
 

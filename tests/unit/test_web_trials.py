@@ -8,6 +8,7 @@ import hashlib
 import importlib.resources
 import io
 import json
+import tomllib
 import zipfile
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -36,7 +37,7 @@ MEASURED = {"film_mass": {"typed": "175.5", "unit": "g"}}
 
 def trial_files() -> dict[str, Any]:
     return {
-        "toml": FILES.joinpath("trial.toml").read_text(encoding="utf-8"),
+        "trial": tomllib.loads(FILES.joinpath("trial.toml").read_text(encoding="utf-8")),
         "cases": {name: FILES.joinpath(name).read_text(encoding="utf-8") for name in CASES},
         "loads_per_treatment": 8,
     }
@@ -376,9 +377,9 @@ def test_corrections_keep_what_stood_before(client: TestClient) -> None:
 def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     plan = client.post("/api/trial-plan", json=trial_files()).json()["plan"]
     assert plan["loads_per_treatment"] == 8
-    starter = client.get("/api/trial-plan").json()["toml"]
-    assert client.post("/api/trial-plan", json={"toml": starter}).status_code == 200
-    broken = client.post("/api/trial-plan", json={"toml": "key = 1"})
+    starter = client.get("/api/trial-plan").json()["starter"]
+    assert client.post("/api/trial-plan", json={"trial": starter}).status_code == 200
+    broken = client.post("/api/trial-plan", json={"trial": {"key": 1}})
     assert {each["field"] for each in broken.json()["errors"]} >= {"key", "load_types"}
     assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
     assert client.get(f"/api/trials/{KEY}/export").content[:2] == b"PK"

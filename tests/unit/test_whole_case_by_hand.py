@@ -25,6 +25,8 @@ from woold.case.file import case_from_table
 from woold.case.model import Case, Origin
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
+from woold.prediction.rows import key_rows
+from woold.rows.wording import Wording
 from woold.uncertainty.spread import LAW
 
 
@@ -106,6 +108,13 @@ def test_film_of_a_load_and_of_a_year(worked: Prediction) -> None:
     assert parts["rise"].film_mass_kg == pytest.approx(0.0552379, abs=1e-6)
     assert parts["rise"].time_s == pytest.approx(28.4265, abs=3e-4)
     assert parts["closing wraps"].film_length_m == pytest.approx(4.4)
+
+
+def test_turns_beside_the_time(worked: Prediction) -> None:
+    """16.3706 turns, of which a tenth counts; 30 s at the end of turning's 84.853 s."""
+    rows = {each.label: each for each in key_rows(worked, Wording("si"))}
+    assert rows["cycle time"].note == "16.4 turns"
+    assert rows["cycle time"].value == "115 s"
 
 
 def test_cover_and_hold(worked: Prediction) -> None:

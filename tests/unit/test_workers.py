@@ -145,7 +145,7 @@ def test_hostile_case_files_are_refused_and_others_are_answered(
     client: TestClient, text: str
 ) -> None:
     before = time.monotonic()
-    for path in ("/api/case/read", "/api/trial-plan"):
+    for path in ("/api/case/read", "/api/trial-plan/read"):
         answer = client.post(path, json={"toml": text})
         assert answer.status_code == 422, answer.text[:300]
         assert answer.json()["schema"] == "errors"

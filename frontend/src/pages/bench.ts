@@ -13,6 +13,7 @@ import type { Predicted } from "../generated/api";
 import { Glance, mendFirst } from "../glance";
 import type { State } from "../live";
 import { Live } from "../live";
+import { MeasureFirst } from "../measure_first";
 import { profileChart } from "../prediction_charts";
 import { problemsShown } from "../questions";
 import { keepInMind, remembered } from "../remembered";
@@ -36,6 +37,11 @@ start(async () => {
       showVerdict(verdict);
       glance.overrule(overruled_glance, simulation.holds);
     },
+    (field) => form.confirm(field),
+  );
+  const first = new MeasureFirst(
+    shell,
+    () => form.ways,
     (field) => form.confirm(field),
   );
   welcome();
@@ -70,6 +76,7 @@ start(async () => {
     isShown = true;
     overruled = [];
     glance.show(view.glance, view.verdict.holds);
+    form.showIdle(view.idle);
     showVerdict(view.answer);
     if (view.verdict.asked) sure.changed();
     byId("figures").replaceChildren(...figures(view.figures));
@@ -81,6 +88,7 @@ start(async () => {
     byId("cautions").replaceChildren(...blocksShown(view.cautions));
     load.setView(view);
     way.changed();
+    first.changed();
   };
 
   const tell = (state: State, problems: Problem[]): void => {
@@ -89,8 +97,8 @@ start(async () => {
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems.length, isShown);
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => form.confirm(field)));
-    const [first] = problems;
-    if (first) glance.none(mendFirst(problems.length), told(first));
+    const [worst] = problems;
+    if (worst) glance.none(mendFirst(problems.length), told(worst));
   };
 
   const live = new Live(

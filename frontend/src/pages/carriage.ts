@@ -3,10 +3,12 @@
 import { ask, reason } from "../api";
 import { blocksShown } from "../blocks";
 import { CarriagePanel } from "../carriage_panel";
-import { byId, debounced, download } from "../dom";
+import { byId, debounced, download, el } from "../dom";
 import type { Table } from "../draft";
 import { titleOf, writeToml } from "../draft";
+import { fieldWords } from "../field_words";
 import type { ComparisonView, ExampleCarriage } from "../generated/api";
+import { Glance } from "../glance";
 import { Live, stateWords } from "../live";
 import { savingBars, stretchCurves } from "../saving_charts";
 import type { Shell } from "../shell";
@@ -28,6 +30,7 @@ class CarriagePage {
   private readonly base: CarriagePanel;
   private readonly candidate: CarriagePanel;
   private readonly live: Live<ComparisonView>;
+  private readonly glance = new Glance(byId("glance"));
   private readonly finish = debounced(1500, () => this.finished());
   private draws = LIVE_DRAWS;
   private isOpen = false;
@@ -48,8 +51,13 @@ class CarriagePage {
     const keepCandidate = (): void => draft.compare(candidate.carriage as Table);
     keepCandidate();
     const answered = (): void => this.changed();
-    this.base = new CarriagePanel("base", draft.case, shell, examples, { edited: keepBase, answered });
-    this.candidate = new CarriagePanel("candidate", candidate, shell, examples, { edited: keepCandidate, answered });
+    const refused = (): void => this.refused();
+    this.base = new CarriagePanel("base", draft.case, shell, examples, { edited: keepBase, answered, refused });
+    this.candidate = new CarriagePanel("candidate", candidate, shell, examples, {
+      edited: keepCandidate,
+      answered,
+      refused,
+    });
     byId("case-title").textContent = titleOf(draft.case);
     draft.whenReplaced(() => {
       byId("case-title").textContent = titleOf(draft.case);
@@ -65,10 +73,11 @@ class CarriagePage {
       (signal) => this.compare(signal),
       (answer) => this.show(answer),
       (state, problems) => {
-        const fields = problems.map((each) => each.field).join(", ");
+        const fields = problems.map((each) => fieldWords(each.field)).join("; ");
         byId("comparison").dataset.state = state;
         byId("comparison-state").textContent =
           state === "stale" ? say("Not compared: {fields}", { fields }) : stateWords(state);
+        if (state === "stale") this.refused();
       },
       0,
     );
@@ -89,21 +98,36 @@ class CarriagePage {
     this.changed();
   }
 
+  /** A carriage that cannot be saves nothing, and goes on no bench. */
+  private refused(): void {
+    const isCandidate = this.candidate.state === "stale";
+    const words = isCandidate
+      ? say("no saving: the candidate cannot be")
+      : say("no saving: the two cannot be compared");
+    this.glance.none(words, say("Mend the values that are marked below; nothing is compared until then."));
+    byId("saving").replaceChildren(el("p", { class: "empty" }, words));
+    byId<HTMLButtonElement>("take-candidate").disabled = isCandidate;
+    this.curves();
+  }
+
+  private curves(): void {
+    const host = byId("curve");
+    const shown = (panel: CarriagePanel) => (panel.state === "stale" ? undefined : (panel.view ?? undefined));
+    host.replaceChildren(...stretchCurves(shown(this.base), shown(this.candidate), this.shell.show, host.clientWidth));
+  }
+
   private compare(signal: AbortSignal): Promise<ComparisonView> {
     const body = { base: this.base.table, candidate: this.candidate.table, draws: this.draws, seed: 1 };
     return ask("post", "/api/carriage/compare", { body, query: { units: this.shell.show.system }, signal });
   }
 
   private changed(): void {
-    const host = byId("curve");
-    host.replaceChildren(
-      ...stretchCurves(
-        this.base.view ?? undefined,
-        this.candidate.view ?? undefined,
-        this.shell.show,
-        host.clientWidth,
-      ),
-    );
+    this.curves();
+    if (this.candidate.state === "stale" || this.base.state === "stale") {
+      this.live.stop();
+      this.refused();
+      return;
+    }
     if (!this.isOpen) return;
     this.draws = LIVE_DRAWS;
     this.live.changed();
@@ -112,11 +136,14 @@ class CarriagePage {
 
   /** Nothing moved for a while: the ranges get all of their draws. */
   private finished(): void {
+    if (this.candidate.state === "stale" || this.base.state === "stale") return;
     this.draws = FINAL_DRAWS;
     this.live.changed();
   }
 
   private show(view: ComparisonView): void {
+    this.glance.show(view.glance, view.comparison.candidate_verdict.holds);
+    byId<HTMLButtonElement>("take-candidate").disabled = false;
     const [answer, ...rest] = blocksShown(view.blocks);
     const bars = view.comparison.is_saving ? [savingBars(view)] : [];
     byId("saving").replaceChildren(...(answer ? [answer] : []), ...bars, ...rest);

@@ -20,6 +20,7 @@ import { problemsShown } from "../questions";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { TracePanel } from "../trace_panel";
+import { TunePanel } from "../tune_panel";
 import { say } from "../words";
 
 start(async () => {
@@ -36,6 +37,7 @@ class DancerPage {
   private readonly cycle: Live<CycleView>;
   private readonly trace: TracePanel;
   private readonly film: FilmPanel;
+  private readonly tuning: TunePanel;
   private readonly player: Player;
   private choice: SpringRow | null = null;
   private table: SpringsView | null = null;
@@ -62,6 +64,10 @@ class DancerPage {
     );
     this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions));
     this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions));
+    this.tuning = new TunePanel(shell, () => {
+      this.form.replace(draft.case);
+      this.changed();
+    });
     this.player = new Player(
       { button: byId("play"), slider: byId("time"), pace: byId("pace") },
       () => 1,
@@ -89,6 +95,7 @@ class DancerPage {
     this.springs.changed();
     this.cycle.changed();
     this.trace.again();
+    this.tuning.again();
     this.film.again();
   }
 
@@ -105,6 +112,7 @@ class DancerPage {
 
   private ask(): void {
     this.choice = null;
+    this.tuning.old();
     this.springs.changed();
     this.cycle.changed();
   }

@@ -1,14 +1,19 @@
 /** The least film that holds: a search that tells its steps, its proof, and a front to pick from. */
 
 import type { Problem } from "../api";
-import { ask, problemsIn, reason } from "../api";
+import { ask, problemsIn, Refused, reason } from "../api";
 import { blocksShown, verdictShown } from "../blocks";
 import { putSettings } from "../design_settings";
-import { byId, el } from "../dom";
+import { byId, el, svg } from "../dom";
+import type { Table } from "../draft";
 import { titleOf } from "../draft";
+import { fieldWords } from "../field_words";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
 import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
+import { Glance } from "../glance";
+import type { KeptSearch } from "../kept_search";
+import { keepSearch, keptSearch, searchedText } from "../kept_search";
 import { LATEST_SEARCH } from "../latest_search";
 import { problemsShown } from "../questions";
 import { keepInMind } from "../remembered";
@@ -33,6 +38,10 @@ class DesignPage {
   private view: DesignView | null = null;
   private picked: number | null = null;
   private began = 0;
+  private readonly glance = new Glance(byId("glance"));
+  /** What the search was asked: the case as text, and the choices beside it. */
+  private asked: KeptSearch["asked"] = { profiled: false };
+  private searched = "";
   private readonly run = byId<HTMLButtonElement>("run");
   private readonly stop = byId<HTMLButtonElement>("cancel");
 
@@ -52,6 +61,29 @@ class DesignPage {
       this.old();
     });
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
+    this.glance.none(say("not searched yet"), say("Say what must be held, then search."));
+    this.restore();
+  }
+
+  /** What was searched last is shown again, with what it was asked. */
+  private restore(): void {
+    const kept = keptSearch();
+    if (!kept) return;
+    byId<HTMLSelectElement>("goal").value = kept.asked.goal ?? "";
+    byId<HTMLInputElement>("profiled").checked = kept.asked.profiled ?? false;
+    byId<HTMLInputElement>("probability").value = kept.asked.probability ?? "";
+    this.asked = kept.asked;
+    this.searched = kept.searched;
+    this.found = kept.job;
+    this.view = kept.view;
+    this.show(kept.view);
+    this.tell(say("Found earlier; kept in this browser"), "fresh");
+    if (this.isOld()) this.old();
+    else if (kept.units !== this.shell.show.system) void this.fetch(kept.job);
+  }
+
+  private isOld(): boolean {
+    return this.searched !== searchedText(this.shell.draft.case);
   }
 
   /** The reader wants other units. */
@@ -61,7 +93,10 @@ class DesignPage {
 
   /** What is shown belongs to an earlier question. */
   private old(): void {
-    if (this.view) this.tell(say("Changed since; what is shown is of the case before. Search again."), "stale");
+    if (!this.view) return;
+    this.tell(say("Changed since; what is shown is of the case before. Search again."), "stale");
+    this.glance.none(say("changed since: search again"), say("What stands below is of the case before."));
+    for (const each of document.querySelectorAll<HTMLButtonElement>(".put")) each.disabled = true;
   }
 
   private async begin(): Promise<void> {
@@ -77,6 +112,9 @@ class DesignPage {
       front: true,
       probability: byId<HTMLInputElement>("probability").value.trim() || null,
     };
+    this.searched = searchedText(body.case as Table);
+    const { goal, profiled, probability } = body;
+    this.asked = { goal: goal ?? null, profiled: profiled ?? false, probability: probability ?? null };
     try {
       const { job } = await ask("post", "/api/design", { body });
       this.form.showProblems([]);
@@ -125,8 +163,14 @@ class DesignPage {
       keepInMind(LATEST_SEARCH, job, "sessionStorage");
       this.show(this.view);
       this.tell(say("Up to date"), "fresh");
+      const { asked, searched, view } = this;
+      keepSearch({ job, asked, searched, view, units: this.shell.show.system });
+      if (this.isOld()) this.old();
     } catch (error) {
-      this.fail(problemsIn(error));
+      // The server forgets a search after a while; what is shown is kept here.
+      if (this.view && error instanceof Refused && error.status === 404) {
+        this.tell(say("Found earlier; its units cannot be changed any more. Search again."), "fresh");
+      } else this.fail(problemsIn(error));
     }
   }
 
@@ -157,16 +201,19 @@ class DesignPage {
   private fail(problems: Problem[]): void {
     const homeless = this.form.showProblems(problems);
     byId("design-problems").replaceChildren(...problemsShown(homeless, (field) => this.form.confirm(field)));
-    const fields = problems.map((each) => each.field).join(", ");
+    const fields = problems.map((each) => fieldWords(each.field)).join("; ");
     this.tell(say("To mend: {fields}", { fields }), "stale");
+    this.glance.none(say("no answer"), say("Mend what is marked on the left, then search again."));
   }
 
   private show(view: DesignView): void {
     const { chosen } = view.design;
-    // Without settings to show there is none that is better and holds.
     const put =
-      chosen && view.settings.length ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
+      chosen && view.is_offered ? [this.putButton(chosen.settings, say("Put these settings on the bench"))] : [];
     byId("design-problems").replaceChildren();
+    byId("design-empty").hidden = true;
+    const shown = view.is_offered && chosen ? chosen : view.design.today;
+    this.glance.show(view.glance, shown.verdict.asked ? shown.verdict.holds : shown.holds);
     byId("design-answer").replaceChildren(
       ...blocksShown(view.answer, this.form.ways),
       ...blocksShown(view.settings, this.form.ways),
@@ -198,21 +245,26 @@ class DesignPage {
     const point = this.picked === null ? undefined : design.front[this.picked];
     const told = this.picked === null ? undefined : front[this.picked];
     host.replaceChildren(
-      frontPlot(view, this.shell.show, this.picked, pick),
+      frontPlot(view, this.shell.show, this.picked, pick, host.clientWidth),
+      frontLegend(view),
       el("p", { class: "quiet-words" }, words),
       ...(point && told ? this.pickedParts(point, told) : []),
     );
   }
 
-  private pickedParts(point: FrontPoint, { verdict: words, blocks }: PickedProgram): HTMLElement[] {
-    const holds = point.verdict.asked ? point.verdict.holds === true : point.share_of_targets >= 1;
-    const verdict = verdictShown(words, holds);
-    const put = this.putButton(point.settings, say("Put the picked program on the bench"));
-    return [el("h3", {}, say("The program picked")), ...blocksShown(blocks), verdict, put];
+  private pickedParts(point: FrontPoint, { verdict: words, holds, blocks }: PickedProgram): HTMLElement[] {
+    const put = holds
+      ? this.putButton(point.settings, say("Put the picked program on the bench"))
+      : el("p", { class: "quiet-words" }, say("It does not hold, so it cannot be put on the bench."));
+    return [el("h3", {}, say("The program picked")), verdictShown(words, holds), ...blocksShown(blocks), put];
   }
 
   private putButton(settings: Settings, words: string): HTMLElement {
-    return el("button", { type: "button", class: "main", click: () => this.put(settings) }, words);
+    return el(
+      "button",
+      { type: "button", class: "main put", disabled: this.isOld(), click: () => this.put(settings) },
+      words,
+    );
   }
 
   private put(settings: Settings): void {
@@ -224,4 +276,21 @@ class DesignPage {
     byId("put-note").replaceChildren(words, " ", el("a", { href: "/" }, say("To the bench")));
     this.old();
   }
+}
+
+/** What the signs of the drawing mean. */
+function frontLegend({ front_words: words }: DesignView): HTMLElement {
+  const sign = (holds: boolean): SVGSVGElement =>
+    svg(
+      "svg",
+      { viewBox: "-9 -9 18 18", width: 18, height: 18, "aria-hidden": "true" },
+      svg(
+        "g",
+        { class: holds ? "pick" : "pick does-not-hold" },
+        svg("circle", { class: "dot", r: 6 }),
+        holds ? null : svg("path", { class: "cross", d: "M-4 -4L4 4M4 -4L-4 4" }),
+      ),
+    );
+  const [, , holds = "", fails = ""] = words.lines;
+  return el("ul", { class: "legend" }, el("li", {}, sign(true), holds), el("li", {}, sign(false), fails));
 }

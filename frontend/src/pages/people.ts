@@ -1,38 +1,87 @@
 /** Accounts, and the log of changes. */
 
 import { ask, problemsIn, told } from "../api";
+import { blocksShown, verdictShown } from "../blocks";
 import { sayCode } from "../codes";
 import { byId, el } from "../dom";
-import type { Account, NewAccount } from "../generated/api";
+import type { Account, LoggedChange, NewAccount } from "../generated/api";
+import { settles } from "../settled";
 import { start } from "../shell";
 import { say, when } from "../words";
 
 const ROLES = ["view", "record", "manage"] as const;
 
-start(async () => {
+start(() => {
+  const first = main();
+  settles(first);
+  return first;
+});
+
+async function main(): Promise<void> {
   byId<HTMLFormElement>("account").addEventListener("submit", (event) => {
     event.preventDefault();
     void set();
   });
+  byId("only").addEventListener("input", showChanges);
+  byId("check-store").addEventListener("click", () => void checkStore());
   await refresh();
-});
+  await showCopies();
+}
+
+let changes: LoggedChange[] = [];
+
+/** The lines of the log that hold what was typed. */
+function showChanges(): void {
+  const only = byId<HTMLInputElement>("only").value.trim().toLowerCase();
+  const lines = changes
+    .map((each) => [when(each.at), each.by, sayCode(each.what), each.target])
+    .filter((cells) => cells.some((text) => text.toLowerCase().includes(only)));
+  byId("changes").replaceChildren(
+    ...lines.map((cells) => el("tr", {}, ...cells.map((text) => el("td", { class: "words" }, text)))),
+  );
+  byId("only-note").textContent = only
+    ? say("{count} of {all} lines", { count: lines.length, all: changes.length })
+    : "";
+}
+
+async function showCopies(): Promise<void> {
+  const found = await ask("get", "/api/store");
+  const line = byId("copies");
+  line.className = found.are_made && !found.failure && found.last ? "quiet-words" : "caution";
+  if (!found.are_made)
+    line.textContent = say(
+      "No copy of the store is made by this server. Start it with --backup FOLDER, on another disk.",
+    );
+  else if (found.failure)
+    line.textContent = say("No copy can be made: {why}. It is tried again every minute.", { why: found.failure });
+  else if (found.last)
+    line.textContent = say("A copy is made every night; the latest {when}.", { when: when(found.last) });
+  else line.textContent = say("A copy is made every night; none was made yet.");
+}
+
+async function checkStore(): Promise<void> {
+  const state = byId("store-state");
+  state.className = "quiet-words";
+  state.textContent = say("Looking at every row and picture …");
+  try {
+    const found = await ask("post", "/api/store/check", {});
+    state.textContent = "";
+    byId("store-answer").replaceChildren(
+      verdictShown(found.is_sound ? say("The store is sound.") : say("The store is not sound."), found.is_sound),
+      ...found.wrong.map((each) => el("p", { class: "error" }, each)),
+      ...blocksShown(found.blocks),
+    );
+  } catch (error) {
+    state.className = "error";
+    state.textContent = problemsIn(error).map(told).join(" ");
+  }
+}
 
 async function refresh(): Promise<void> {
   const { accounts } = await ask("get", "/api/accounts");
-  const { changes } = await ask("get", "/api/changes");
+  changes = (await ask("get", "/api/changes", { query: { most: 1000 } })).changes;
   byId("accounts").replaceChildren(...accounts.map(line));
-  byId("changes").replaceChildren(
-    ...changes.map((each) =>
-      el(
-        "tr",
-        {},
-        el("td", {}, when(each.at)),
-        el("td", {}, each.by),
-        el("td", {}, sayCode(each.what)),
-        el("td", {}, each.target),
-      ),
-    ),
-  );
+  showChanges();
 }
 
 function line({ name, role, at }: Account): HTMLElement {

@@ -107,6 +107,7 @@ start(async () => {
   });
   await refresh();
   const asked = new URLSearchParams(location.search);
+  form.begin(asked.get("add"));
   const [kind, name] = [asked.get("kind"), asked.get("name")];
   const known = kinds.find((each) => each.kind === kind && each.things.some((one) => one.name === name));
   if (known && name) await open({ kind: known.kind as Thing["kind"], name });

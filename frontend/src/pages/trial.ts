@@ -4,27 +4,57 @@ import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
 import type { Compared, Correction, Record as KeptRecord, OpenTrial, RecordList } from "../generated/api";
+import { settles } from "../settled";
 import { start } from "../shell";
 import { ratioChart } from "../trial/ratio_chart";
-import { say } from "../words";
+import { wireSheets } from "../trial/sheet_upload";
+import { wireCalibration, wireGauges } from "../trial/studies";
+import { say, toSay, when } from "../words";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 const path = { key };
 const AGAIN_MS = 15_000;
+let mayWrite = false;
 
-start(async () => {
+const KINDS: Record<string, string> = {
+  trial: toSay("trial"),
+  load: toSay("load"),
+  width: toSay("film width"),
+  pull: toSay("pull reading"),
+  gauge: toSay("gauge reading"),
+  attempt: toSay("wrap that does not count"),
+  photo: toSay("photo"),
+};
+
+start(() => {
+  const first = main();
+  settles(first);
+  return first;
+});
+
+async function main(): Promise<void> {
   const trial = await ask("get", "/api/trials/{key}", { path });
   byId("trial-title").textContent = trial.title || trial.key;
   byId("question").textContent = trial.question;
   byId<HTMLAnchorElement>("to-form").href = `/trials/${encodeURIComponent(key)}/form`;
   byId<HTMLAnchorElement>("worksheet").href = address("/api/trials/{key}/worksheet", path);
-  byId<HTMLAnchorElement>("report").href = address("/api/trials/{key}/report/{kind}", { key, kind: "pdf" });
+  byId<HTMLAnchorElement>("report").href = `/trials/${encodeURIComponent(key)}/report`;
+  for (const kind of ["pages", "list"])
+    byId<HTMLAnchorElement>(`form-${kind}`).href = address("/api/trials/{key}/form/{kind}", { key, kind });
   byId<HTMLAnchorElement>("export").href = address("/api/trials/{key}/export", path);
+  const me = await ask("get", "/api/me");
+  mayWrite = me.role !== "view";
+  byId("to-form").hidden = !mayWrite;
+  byId<HTMLInputElement>("sheet-file").closest("p")?.toggleAttribute("hidden", !mayWrite);
+  wireSheets(key, refresh);
+  wireGauges(key);
+  wireHistory();
+  await wireCalibration(key, mayWrite);
   await refresh();
   setInterval(() => {
     if (document.visibilityState === "visible") void refresh();
   }, AGAIN_MS);
-});
+}
 
 async function refresh(): Promise<void> {
   const trial = await ask("get", "/api/trials/{key}", { path });
@@ -66,9 +96,39 @@ function showRecords(trial: OpenTrial, { records, blocks }: RecordList): void {
   fillCorrection(trial, loads);
 }
 
+/** Every row ever written, once somebody wants to see it. */
+function wireHistory(): void {
+  const part = byId<HTMLDetailsElement>("history-part");
+  part.addEventListener("toggle", () => {
+    if (!part.open) return;
+    ask("get", "/api/trials/{key}/history", { path })
+      .then(({ records }) => byId("trial-history").replaceChildren(historyTable(records)))
+      .catch((error: unknown) => byId("trial-history").replaceChildren(problemsIn(error).map(told).join(" ")));
+  });
+}
+
+function historyTable(records: KeptRecord[]): HTMLElement {
+  const heads = [say("when"), say("who"), say("what"), say("which"), say("reason")];
+  // The plan has a row for each load, all written at the start.
+  const told = records.filter((each) => each.kind !== "plan").reverse();
+  const lines = told.map((each) => {
+    const what = each.void ? say("taken out") : each.replaces === null ? say("written down") : say("corrected");
+    const kind = KINDS[each.kind];
+    const cells = [when(each.at), each.by, what, `${kind ? say(kind) : each.kind} ${each.key}`, each.reason];
+    return el("tr", {}, ...cells.map((text) => el("td", { class: "words" }, text)));
+  });
+  return el(
+    "table",
+    {},
+    el("caption", { class: "unseen" }, say("History of the records")),
+    el("thead", {}, el("tr", {}, ...heads.map((each) => el("th", { scope: "col" }, each)))),
+    el("tbody", {}, ...lines),
+  );
+}
+
 function fillCorrection(trial: OpenTrial, loads: KeptRecord[]): void {
   const form = byId<HTMLFormElement>("correct");
-  byId("correct-part").hidden = loads.length === 0;
+  byId("correct-part").hidden = !mayWrite || loads.length === 0;
   if (form.contains(document.activeElement)) return;
   const load = byId<HTMLSelectElement>("correct-load");
   const field = byId<HTMLSelectElement>("correct-field");

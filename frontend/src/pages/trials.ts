@@ -3,14 +3,21 @@
 import { ask } from "../api";
 import { byId, el } from "../dom";
 import type { TrialLine } from "../generated/api";
+import { settles } from "../settled";
 import { start } from "../shell";
 import { say } from "../words";
 
-start(async () => {
+start(() => {
+  const first = main();
+  settles(first);
+  return first;
+});
+
+async function main(): Promise<void> {
   const { trials } = await ask("get", "/api/trials");
   byId("none").hidden = trials.length > 0;
   byId("trials").replaceChildren(...trials.map(line));
-});
+}
 
 function line(each: TrialLine): HTMLElement {
   const path = `/trials/${encodeURIComponent(each.key)}`;

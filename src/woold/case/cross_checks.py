@@ -258,6 +258,13 @@ def _program_doubts(case: Case) -> Iterator[Question]:
             say("below the load's top, {height}", height=show(load.height, "length")),
             say("Film that starts there misses the load. Is it right?"),
         )
+    elif program.start_height > 0.5 * load.height:
+        yield _ask(
+            "program.start_height",
+            show(program.start_height, "small_length"),
+            say("below half of the load's height, {height}", height=show(load.height, "length")),
+            say("Film that starts there leaves all below it bare. Is it right?"),
+        )
     for index, band in enumerate(program.bands):
         if not -load.deck_height <= band.height <= load.height:
             yield _ask(

@@ -60,7 +60,7 @@ class DancerDrive(Section):
         "film speed per dancer angle",
         "1.2 m/s/rad",
         span=("0.4 m/s/rad", "4 m/s/rad"),
-        placeholder="estimate; woold dancer trace --fit gain finds it in a recorded swing",
+        placeholder="estimate; a fit of the gain to a recorded swing finds it",
         ge=0,
         usual=("0 m/s/rad", "30 m/s/rad"),
         le=1000,
@@ -90,7 +90,7 @@ class DancerDrive(Section):
         "time constant of the drive",
         "0.1 s",
         span=("0.03 s", "0.4 s"),
-        placeholder="estimate; woold dancer trace --fit lag finds it in a recorded swing",
+        placeholder="estimate; a fit of the lag to a recorded swing finds it",
         gt=0,
         le=10,
         usual=("2 ms", "2 s"),
@@ -139,7 +139,7 @@ class Dancer(Section):
         "of arm and roller about the pivot",
         "0.05 kg*m^2",
         span=("0.02 kg*m^2", "0.2 kg*m^2"),
-        placeholder="estimate; woold dancer trace --fit inertia finds it in a recorded swing",
+        placeholder="estimate; a fit of the inertia to a recorded swing finds it",
         gt=0,
         usual=("0.0005 kg*m^2", "2 kg*m^2"),
         le=1000,
@@ -149,7 +149,7 @@ class Dancer(Section):
         "torque per speed at the pivot",
         "0.4 N*m*s",
         span=("0.1 N*m*s", "1.5 N*m*s"),
-        placeholder="estimate; woold dancer trace --fit damping finds it in a recorded swing",
+        placeholder="estimate; a fit of the damping to a recorded swing finds it",
         ge=0,
         usual=("0 N*m*s", "20 N*m*s"),
         le=10_000,
@@ -261,6 +261,8 @@ class Dancer(Section):
             )
         if any(not hole > 0 for hole in self.holes):
             raise ValueError(say("holes farther from the pivot than zero"))
+        if len(set(self.holes)) < len(self.holes):
+            raise ValueError(say("each of the holes once"))
         if self.lower_stop >= self.upper_stop:
             raise ValueError(say("lower_stop below upper_stop"))
         return self

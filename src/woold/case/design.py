@@ -15,7 +15,7 @@ _MOST_STEPS = 200
 
 
 class Design(Section):
-    """What may be changed to use less film; woold design searches it."""
+    """What may be changed to use less film."""
 
     force_least: float = quantity(
         "force", "lowest force to load to try", "20 N", gt=0, le=2000, usual=("2 N", "250 N")
@@ -85,7 +85,7 @@ class Design(Section):
         "highest film tension over its mean round the corners",
         "1.3",
         span=("1.05", "2"),
-        placeholder="estimate; woold dancer simulates it, a trace measures it",
+        placeholder="estimate; a simulation or a recorded trace gives it",
         ge=1,
         le=5,
         usual=("1", "3"),

@@ -20,6 +20,8 @@ __all__ = [
     "FieldFacts",
     "Section",
     "SettingsFile",
+    "as_chosen",
+    "choices_of",
     "doubtful_names",
     "facts_of",
     "field_names",
@@ -173,6 +175,39 @@ def doubtful_names(model: type[BaseModel]) -> tuple[str, ...]:
     """Names of the fields that have a placeholder, or may hold a table that has one."""
     facts = {name: facts_of(model, name) for name in field_names(model)}
     return tuple(name for name, each in facts.items() if each.placeholder or not each.kind)
+
+
+@functools.cache
+def choices_of(model: type[BaseModel], name: str) -> tuple[str, ...]:
+    """Words that a field may hold; none where it may hold others."""
+    found: list[str] = []
+    kinds = [model.model_fields[name].annotation]
+    while kinds:
+        kind = kinds.pop()
+        if typing.get_origin(kind) is Literal:
+            found += [each for each in typing.get_args(kind) if isinstance(each, str)]
+        else:
+            kinds += [each for each in typing.get_args(kind) if each is not Ellipsis]
+    return tuple(found)
+
+
+def as_chosen(read: object, choices: Collection[str]) -> object:
+    """A word, or each of a list, as it stands among the choices, however it is spaced or cased.
+
+    Args:
+        read: what was typed.
+        choices: words that may stand there.
+    """
+    if isinstance(read, list | tuple):
+        return [as_chosen(each, choices) for each in read]
+    if not isinstance(read, str) or read in choices:
+        return read
+    alike = [each for each in choices if _bare(each) == _bare(read)]
+    return alike[0] if len(alike) == 1 else read
+
+
+def _bare(text: str) -> str:
+    return "".join(each for each in text.casefold() if each.isalnum())
 
 
 def inner_section(model: type[BaseModel], name: str) -> type[Section] | None:

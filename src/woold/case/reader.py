@@ -14,9 +14,16 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from woold.case.fields import FieldFacts, Section, facts_of, inner_section
+from woold.case.fields import (
+    FieldFacts,
+    Section,
+    as_chosen,
+    choices_of,
+    facts_of,
+    inner_section,
+)
 from woold.case.origin import Origin
-from woold.case.usual import require_answers, require_possible
+from woold.case.usual import require_answers, require_possible, units_meant
 from woold.errors import InputError, Problem, Question, UnitError
 from woold.units import KINDS, parse_money, parse_quantity, show, show_range, unit_typed
 from woold.words import say, to_say
@@ -127,7 +134,9 @@ class Reader:
         inner = inner_section(model, name)
         if inner is None:
             try:
-                return self._value(facts_of(model, name), raw, here)
+                read = self._value(facts_of(model, name), raw, here)
+                choices = choices_of(model, name)
+                return as_chosen(read, choices) if choices else read
             except UnitError as error:
                 self.problems += error.problems
                 return UNREADABLE
@@ -151,9 +160,14 @@ class Reader:
         if facts.kind.startswith("money"):
             return parse_money(raw, facts.kind.partition("/")[2], here)
         if facts.kind:
-            about = KINDS[facts.kind].name
-            value = parse_quantity(raw, facts.kind, here, self.last_units.get(about, ""))
-            self.last_units[about] = unit_typed(raw) or self.last_units.get(about, "")
+            about, typed = KINDS[facts.kind].name, unit_typed(raw)
+            last = self.last_units.get(about, "")
+            meant: tuple[str, ...] = ()
+            if not typed:
+                meant = units_meant(facts, raw, last)
+                last = last if last in meant else ""
+            value = parse_quantity(raw, facts.kind, here, last, meant)
+            self.last_units[about] = typed or self.last_units.get(about, "")
             return value
         return raw
 
@@ -239,7 +253,9 @@ class Reader:
             return Problem(
                 where, say("nothing"), say("a value"), _missing_todo(self.root, error["loc"])
             )
-        given = self.typed.get(where) or say("what is there")
+        # Of a list it is kept what all of it was.
+        given = self.typed.get(where) or self.typed.get(where.rpartition("[")[0])
+        given = given or say("what is there")
         if kind == "value_error":
             allowed = str(context["error"])
             given = self.typed.get(where) or self._named(where, allowed)
@@ -348,6 +364,9 @@ def facts_at(model: type[BaseModel], location: tuple[str | int, ...]) -> FieldFa
 
 def _missing_todo(root: type[Section], location: tuple[str | int, ...]) -> str:
     facts = facts_at(root, location)
+    if facts.example and isinstance(location[-1], int):
+        name = next(str(each) for each in reversed(location) if isinstance(each, str))
+        return say("Write all of them: {line}.", line=f"{name} = {facts.example}")
     if facts.example:
         example = facts.example if not facts.kind else f'"{facts.example}"'
         return say("Add {line}  ({what}).", line=f"{location[-1]} = {example}", what=say(facts.doc))

@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import field_validator
 
-from woold.case.fields import Section, plain, quantity
+from woold.case.fields import Section, as_chosen, plain, quantity
 from woold.case.transport_profiles import PROFILES
 from woold.words import say
 
@@ -14,7 +14,7 @@ __all__ = ["Transport"]
 
 
 class Transport(Section):
-    """What the load must stand on its way; woold transport screens it."""
+    """What the load must stand on its way."""
 
     profiles: tuple[str, ...] = plain(
         f"sets of accelerations by name: {', '.join(each.key for each in PROFILES)}",
@@ -194,6 +194,11 @@ class Transport(Section):
         le=0.5,
         usual=("0 mm", "200 mm"),
     )
+
+    @field_validator("profiles", mode="before")
+    @classmethod
+    def _named(cls, profiles: object) -> object:
+        return as_chosen(profiles, [each.key for each in PROFILES])
 
     @field_validator("profiles")
     @classmethod

@@ -14,8 +14,17 @@ from typing import Any
 from pydantic import BaseModel
 
 from woold.case.fields import FieldFacts, Section, facts_of, field_names, field_paths
-from woold.errors import InputError, Problem, Question
-from woold.units import DOLLAR_LIKE, KINDS, Money, UnitSystem, show, show_range, significant
+from woold.errors import InputError, Problem, Question, UnitError
+from woold.units import (
+    DOLLAR_LIKE,
+    KINDS,
+    Money,
+    UnitSystem,
+    parse_quantity,
+    show,
+    show_range,
+    significant,
+)
 from woold.words import say
 
 __all__ = [
@@ -24,6 +33,7 @@ __all__ = [
     "questions",
     "require_answers",
     "require_possible",
+    "units_meant",
     "usual_span",
     "usual_text",
 ]
@@ -173,6 +183,32 @@ def is_usual(facts: FieldFacts, value: float | Money) -> bool:
         # What a currency is worth is not known here; those below are worth about a dollar.
         return value.currency not in DOLLAR_LIKE or _lies(value.amount, low, high)
     return _lies(value, low, high)
+
+
+def units_meant(facts: FieldFacts, number: object, last: str = "") -> tuple[str, ...]:
+    """Units with which a bare number would be one that nobody is asked about.
+
+    Args:
+        facts: of its field.
+        number: as it was typed.
+        last: unit that was typed last for such a quantity; it comes first if it will do.
+    """
+    kind = KINDS[facts.kind]
+    alike = [
+        each
+        for each in KINDS.values()
+        if each.unit == kind.unit and each.is_elongation == kind.is_elongation
+    ]
+    units = [last, *(unit for each in (kind, *alike) for unit in (each.metric, each.trade))]
+    found = []
+    for unit in dict.fromkeys(filter(None, units)):
+        try:
+            value = parse_quantity(f"{number} {unit}", facts.kind, "")
+        except UnitError:
+            continue
+        if is_usual(facts, value) and facts.hard[0] <= value <= facts.hard[1]:
+            found.append(unit)
+    return tuple(found)
 
 
 def _lies(value: float, low: float, high: float) -> bool:

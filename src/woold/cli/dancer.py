@@ -256,7 +256,10 @@ class TraceOptions:
         typer.Option("--stops", metavar="LOW HIGH", help='Stops, such as "-30 deg" "30 deg".'),
     ] = None
     reverse: Annotated[
-        bool, typer.Option("--reverse", help="Growing positions give film away.")
+        bool,
+        typer.Option(
+            "--reverse", help="Higher readings mean that the dancer has given film to the load."
+        ),
     ] = False
     corners: Annotated[int, typer.Option("--corners", min=1, help="Corners of the load.")] = 4
     limit: Annotated[

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from woold.cli.blocks import print_blocks
 from woold.cli.output import JsonFlag, console, new_app, print_json
 from woold.cli.progress import working
-from woold.rows.blocks import Table
+from woold.rows.wording import Wording
 from woold.words import say
 
 __all__ = ["app"]
@@ -96,16 +96,6 @@ def restore(
 
 
 def _show(title: str, rows: dict[str, int]) -> None:
-    names: dict[str, Any] = {
-        "source": say("files read"),
-        "record": say("rows of records"),
-        "photo": say("pictures"),
-        "saved_case": say("revisions of cases"),
-        "thing": say("versions of things on the shelf"),
-        "account": say("accounts"),
-        "change": say("lines of the log"),
-        "known_device": say("known devices"),
-    }
-    heads = (say("what"), say("count"))
-    counts = tuple((names[each], str(count)) for each, count in rows.items())
-    print_blocks(console(), [Table(title, heads, counts, words=(0,))])
+    from woold.rows.store_rows import store_table
+
+    print_blocks(console(), [store_table(title, rows, Wording())])

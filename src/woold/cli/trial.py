@@ -13,7 +13,15 @@ from woold.cli import trial_results, trial_sheet
 from woold.cli.blocks import print_blocks
 from woold.cli.files import NO_PICTURE, Force, PictureFile, new_file
 from woold.cli.option_groups import grouped_options
-from woold.cli.output import AsTyped, JsonFlag, StarterPath, console, new_app, print_json
+from woold.cli.output import (
+    AsTyped,
+    JsonFlag,
+    StarterPath,
+    console,
+    new_app,
+    print_findings,
+    print_json,
+)
 from woold.cli.progress import working
 from woold.cli.trial_output import (
     AS_USUAL,
@@ -43,19 +51,39 @@ app.command("calibrate")(trial_results.calibrate)
 TrialFile = Annotated[str, typer.Argument(metavar="TRIAL.toml", help="The trial file.")]
 
 
+@dataclass(frozen=True, slots=True)
+class TwoCases:
+    """Cases that a new trial file compares."""
+
+    baseline: Annotated[
+        str | None, typer.Option("--baseline", metavar="CASE.toml", help="Case of today's way.")
+    ] = None
+    candidate: Annotated[
+        str | None, typer.Option("--candidate", metavar="CASE.toml", help="Case of the new way.")
+    ] = None
+
+
+_NO_CASES = TwoCases()
+
+
 @app.command()
+@grouped_options
 def new(
     path: StarterPath = None,
+    cases: TwoCases = _NO_CASES,
     as_json: JsonFlag = False,
     force: Force = False,
 ) -> None:
-    """Write a commented trial file to start from."""
+    """Write a commented trial file to start from, or the trial of two cases."""
     from woold.cli.starters import Starter, write_starter
+    from woold.trial.from_cases import new_trial_text
     from woold.trial.setup import Trial
-    from woold.trial.starter import starter_text
 
-    starter = Starter("trial", Trial, say("A trial"), starter_text())
+    text, findings = new_trial_text(cases.baseline, cases.candidate, path or "")
+    starter = Starter("trial", Trial, say("A trial"), text)
     write_starter(path, starter, "woold trial plan", as_json, force)
+    if path is not None and not as_json:
+        print_findings(console(), findings)
 
 
 @dataclass(frozen=True, slots=True)

@@ -67,7 +67,7 @@ def dancer_of(case: Case) -> Dancer:
             "dancer.springs",
             say("none"),
             say("one spring or more"),
-            say("Add a [dancer] table with [[dancer.springs]]; woold case new shows one."),
+            say("List the springs that there are: dancer.springs."),
         )
     return case.dancer
 

@@ -21,7 +21,7 @@ from woold.physics.orders import CORNER_ORDERS, corner_orders
 from woold.physics.swing_energy import PARTS
 from woold.physics.swing_findings import SwingThresholds
 from woold.physics.trace_analysis import TraceAnalysis, analyse_trace
-from woold.physics.trace_verdict import judge_trace
+from woold.physics.trace_verdict import SwingVerdict, judge_trace
 from woold.prediction.predict import load_outline, rests_on
 from woold.words import say, to_say
 
@@ -31,6 +31,7 @@ Floats = NDArray[np.float64]
 
 THRESHOLDS_ORIGIN = to_say("common practice, no source; change any with --limit NAME=VALUE")
 _ORDERS = range(1, 25)
+_SLOWEST_TOLD = 7.0  # times a turn: what rings so fast is heard, or left uncertain
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +152,8 @@ def study_recording(
     )
     asked = FitAsk(ask.fit, ask.spring, ask.hole)
     laid, fit, notes = laid_over_trace(case, analysis, asked, recorded.kind)
-    notes = [*filter(None, [recorded.read_as]), *_doubts(analysis, stops), *notes]
     verdict = judge_trace(analysis, stops, ask.thresholds)
+    notes = [*filter(None, [recorded.read_as]), *_doubts(analysis, stops, verdict), *notes]
     readings = _frequency_readings(analysis)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
@@ -214,18 +215,27 @@ def _corner_orders(case: Case) -> tuple[int, ...]:
     return corner_orders(load_outline(case), case.machine.exit_distance)
 
 
-def _doubts(analysis: TraceAnalysis, stops: tuple[float, float] | None) -> Iterator[str]:
+def _doubts(
+    analysis: TraceAnalysis, stops: tuple[float, float] | None, verdict: SwingVerdict
+) -> Iterator[str]:
     """What was assumed, and what could not be counted."""
     turn = analysis.turn
     if not turn.is_certain:
         yield say(
             "The trace repeats every {repeat:.3g} s. That this is 1/{repeats} of a turn was"
-            " assumed: give --speed, a turn pulse or the turntable's angle to be sure.",
+            " assumed: give the turning speed, a turn pulse or the turntable's angle to be sure.",
             repeat=turn.repeat,
             repeats=round(turn.period / turn.repeat),
         )
     if stops is None:
-        yield say("Stop hits and slack were not counted: give --stops or --case.")
+        yield say("Stop hits and slack were not counted: give the stops, or the case.")
+    if verdict.word == "smooth" or "smooth" in verdict.may_be:
+        yield say(
+            "A ringing slower than {slowest:.2g} Hz ({order:g} times a turn) looks like the"
+            " corners' own swing and would be counted to it.",
+            slowest=_SLOWEST_TOLD / turn.period,
+            order=_SLOWEST_TOLD,
+        )
 
 
 def _stops(ask: TraceAsk, case: Case | None, kind: str) -> tuple[float, float] | None:

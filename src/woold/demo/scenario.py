@@ -179,10 +179,15 @@ STEPS: tuple[Step, ...] = (
         ),
         needs="cv2",
     ),
+    Step(
+        to_say("A report of how it stands its transport"),
+        ("report", "transport", "today.toml", "--out", "transport.pdf"),
+    ),
     Step(to_say("A report of the prediction"), ("report", "prediction", "today.toml")),
     Step(
         to_say("One page for the operator"), ("report", "sheet", "today.toml", "--paper", "letter")
     ),
+    Step(to_say("A report of its way"), ("report", "transport", "today.toml")),
     Step(
         to_say("A report of the least film that holds"),
         ("report", "design", "today.toml", "--shelf", "films.toml", "--out", "design.pdf"),

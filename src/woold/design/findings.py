@@ -36,7 +36,7 @@ def design_findings(case: Case, chosen: Verified) -> Iterator[Finding]:
             say(
                 "The {name} leaves {overlap} overlap where one layer is all there is: a little"
                 " more neck-down leaves a bare strip. Measure the film's width on the load,"
-                " and look at --probability.",
+                " and ask how often it holds over all ranges.",
                 name=say(name),
                 overlap=show(overlap, "fraction"),
             ),

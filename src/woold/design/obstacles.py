@@ -102,7 +102,12 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
             share,
             1.0,
             "",
-            say("Within the limits, at most {share:.0%} of every target can be held.", share=share)
+            say(
+                "Within the limits, {share:.0%} of every target can be held; none was found that"
+                " holds more, though between the steps that were looked at one may hold up to 2 %"
+                " more.",
+                share=share,
+            )
             if share > 0.0
             else say("Within the limits, not even the load's cover can be had."),
         )

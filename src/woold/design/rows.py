@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import asdict
 
 from woold.design.alternative_rows import alternative_blocks, goal_value
+from woold.design.design_glance import offered
 from woold.design.result import NEAR_ENOUGH, DesignResult, ProgramResult
 from woold.design.saving_rows import gains, worth_blocks
 from woold.design.settings import SETTING_NAMES, settings_text
@@ -157,8 +158,8 @@ def nearness_text(result: DesignResult, say: Wording) -> str:
 
 def settings_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterator[Block]:
     """What to set, and what that does; nothing where nothing better is chosen that holds."""
-    chosen = result.chosen
-    if chosen is None or chosen.verdict.fails or result.keep_today:
+    chosen = offered(result)
+    if chosen is None:
         return
     yield Table(
         say(_GOALS[result.objective]),
@@ -312,7 +313,7 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
         if result.profiled is None:
             yield Row(
                 say("how much of that is the price of one rise"),
-                say("shown where the rise may vary with height as well (--profiled)"),
+                say("shown where the rise may vary with height as well"),
             )
     programs = result.programs_evaluated + result.programs_pruned
     yield Row(

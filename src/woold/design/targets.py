@@ -329,7 +329,7 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 "hold.targets",
                 say("nothing, and today's program leaves part of the load bare"),
                 say("a containment force for a zone of height, or a [transport] table"),
-                say('Add [[hold.targets]] with force = "120 N".'),
+                say("State a containment force, such as 120 N: hold.targets."),
             )
         zones.append(ForceZone(0.0, case.load.height, held, "program"))
     return Targets(tuple(zones), tiers, as_today)

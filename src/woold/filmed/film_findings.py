@@ -46,8 +46,8 @@ def film_findings(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:
             _FILM,
             say(
                 "The film does not tell where the stops are, so hits and slack are not counted."
-                " Move the arm to both by hand, the machine locked out, and give their"
-                " --stop-times."
+                " Move the arm to both by hand, the machine locked out, and give the"
+                " times at which it stood there."
             ),
         )
 

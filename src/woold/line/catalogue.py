@@ -185,7 +185,7 @@ def _find_faults(
     reach = np.where(is_round, 0.5 * diameter, 0.5 * np.hypot(length, width))
     room = np.array([_room(machines.get(each), things) for each in given])
     with np.errstate(invalid="ignore"):
-        faults.add("too wide", "machine", reach >= room, given)
+        faults.add("too wide", "machine", reach >= room, names)
     # The same load on the same machine twice is one of them too many.
     keys = list(zip(names, given, strict=True))
     first = {key: at for at, key in reversed(list(enumerate(keys)))}
@@ -260,6 +260,11 @@ def _require_answers(
         if odd.size:
             usual = show_range(low, high, facts.kind) if facts.kind else f"{low:g} to {high:g}"
             asked.append(_question(table, name, odd, usual))
+    yearly = values["loads_per_year"][sound]
+    part = sound[yearly != np.rint(yearly)]
+    if part.size and "loads_per_year" not in right and not asked:
+        # "1.200" may be twelve hundred, or one and a fifth.
+        asked.append(_question(table, "loads_per_year", part, say("whole numbers")))
     if asked:
         raise InputError.many(asked)
     height, mass = values["height"][sound], values["mass"][sound]

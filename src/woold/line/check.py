@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from woold.errors import InputError
 from woold.line.catalogue import Catalogue
 from woold.line.line_file import LineFile
-from woold.line.things import LineThings
+from woold.line.things import LineThings, recipe_for
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 from woold.words import say
@@ -152,6 +154,7 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
                 machines=", ".join(unknown),
             ),
         )
+    yield from _recipe_findings(things, catalogue)
     silent = [each.name for each in catalogue.loads if not each.hold.targets]
     if silent:
         yield Finding(
@@ -164,3 +167,16 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
                 load=silent[0],
             ),
         )
+
+
+def _recipe_findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
+    """A load, film and machine for which no recipe is there: the first that is found."""
+    named = any(each.loads for each in things.recipes)
+    kinds = {(each.recipe, each.name if named else ""): each for each in catalogue.loads}
+    for model, film in itertools.product(things.models, things.films):
+        for load in kinds.values():
+            try:
+                recipe_for(things, model, film, load)
+            except InputError as error:
+                yield Finding("recipe_missing", "recipes.program", str(error))
+                return

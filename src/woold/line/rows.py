@@ -42,7 +42,12 @@ def check_blocks(result: LineCheck, wording: Wording) -> list[Block]:
     ]
     if result.broken:
         rows = tuple(
-            (each.reason, each.column, count(each.rows), "; ".join(each.examples))
+            (
+                each.reason,
+                f"[{each.column.rpartition('.')[2]}]",
+                count(each.rows),
+                "; ".join(each.examples),
+            )
             for each in result.broken
         )
         heads = (say("rows left out because of"), say("column"), say("rows"), say("row: given"))

@@ -179,7 +179,7 @@ def _findings(line: LineFile, wanted: Sequence[CarriageThing]) -> list[Finding]:
         found.append(
             Finding(
                 "no_springs",
-                "carriages",
+                "carriages.dancer",
                 say(
                     "No springs are listed for {carriages}: no kit is said of them.",
                     carriages=", ".join(without),

@@ -50,6 +50,7 @@ class TraceAnalysis:
         rests: lowest and highest place at which the arm lies still, or None each.
         spans: begins and ends of the runs of steady turns looked at [s].
         working_time: time in which the dancer worked [s].
+        longer: a longer turn that the trace allows [s] and the energy if that is it, or None.
     """
 
     samples: EvenSamples
@@ -68,6 +69,7 @@ class TraceAnalysis:
     rests: tuple[float | None, float | None]
     spans: tuple[tuple[float, float], ...]
     working_time: float
+    longer: tuple[float, SwingEnergy] | None = None
 
     @property
     def rate(self) -> float:
@@ -156,7 +158,25 @@ def analyse_trace(
         rests=resting_places(samples, stretches),
         spans=tuple((run.begin, run.begin + run.duration) for run, _ in steady),
         working_time=sum(s.stop - s.start for s in stretches) * samples.interval,
+        longer=_longer(turn, [run for run, _ in steady], corners),
     )
+
+
+def _longer(
+    turn: TurnPeriod, runs: Sequence[Run], corners: int
+) -> tuple[float, SwingEnergy] | None:
+    """What a longer turn makes of the swing: a shorter one takes a slow ringing for its corners."""
+    if turn.is_certain:
+        return None
+    if turn.repeat < turn.period:
+        period = turn.period
+    else:
+        period = min((each for each in turn.readings if each > 1.5 * turn.period), default=0.0)
+    if not period:
+        return None
+    turned = [replace(run, theta=turn.period / period * run.theta) for run in runs]
+    lowest = max(_SLOWEST_BOUNCE_ORDER / period, _SLOWEST_BOUNCE)
+    return period, swing_energy(turned, period, lowest, corners)
 
 
 def _shorter_turns(

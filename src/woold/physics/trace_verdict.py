@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from woold.physics.alias import FASTEST_BOUNCE, LEAST_RATE, highest_shown
 from woold.physics.swing_findings import SwingFinding, SwingThresholds, swing_findings
@@ -14,6 +14,7 @@ __all__ = ["SwingDoubt", "SwingVerdict", "judge_trace"]
 
 _AT_STOPS = (to_say("hits its stops"), to_say("slack"))
 _FASTER_THAN_CORNERS = 0.08  # of all energy; a simulated load's own is 6 % at most
+_FAST = (to_say("bounces"), to_say("oscillates"))
 _NEAR = 0.65  # of a limit, from which on the share's own error may carry it over
 
 
@@ -102,7 +103,7 @@ def judge_trace(
     found = {each.code for each in findings}
     doubts = tuple(
         doubt
-        for doubt in (() if "hardly moves" in found else _doubts(analysis, limits))
+        for doubt in (() if "hardly moves" in found else _doubts(analysis, stops, limits))
         if doubt.code not in found
     )
     codes = tuple(dict.fromkeys(doubt.code for doubt in doubts))
@@ -118,7 +119,10 @@ def judge_trace(
     return SwingVerdict(word, say(_SENTENCES[word]), findings, doubts, may_be)
 
 
-def _doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingDoubt]:
+def _doubts(
+    analysis: TraceAnalysis, stops: tuple[float, float] | None, limits: SwingThresholds
+) -> Iterator[SwingDoubt]:
+    yield from _turn_doubts(analysis, stops, limits)
     energy, shares = analysis.energy, analysis.energy.swing_shares
     yield from _rate_doubts(analysis, limits)
     yield from _step_doubts(analysis, limits)
@@ -180,6 +184,28 @@ def _doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingD
                     spells=contacts.unsure_spells,
                 ),
             )
+
+
+def _turn_doubts(
+    analysis: TraceAnalysis, stops: tuple[float, float] | None, limits: SwingThresholds
+) -> Iterator[SwingDoubt]:
+    """What it is if the turn takes longer: then it was counted to the corners."""
+    if analysis.longer is None:
+        return
+    period, energy = analysis.longer
+    turn = replace(analysis.turn, period=period)
+    other = judge_trace(replace(analysis, turn=turn, energy=energy, longer=None), stops, limits)
+    codes = [each.code for each in other.findings] + [each.code for each in other.doubts]
+    for code in dict.fromkeys(each for each in codes if each in _FAST):
+        yield SwingDoubt(
+            code,
+            say(
+                "the trace does not tell its turn: if that takes {period:.3g} s, some of what was"
+                " counted to the corners is faster than they are: give --speed, a turn pulse or the"
+                " turntable's angle",
+                period=period,
+            ),
+        )
 
 
 def _step_doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingDoubt]:

@@ -25,7 +25,7 @@ from woold.tables.text_table import (
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["COVARIATE_KINDS", "read_sites"]
+__all__ = ["COVARIATE_KINDS", "empty_table", "read_sites"]
 
 LARGEST_TABLE_BYTES = 5_000_000
 MOST_SITES = 5_000
@@ -48,6 +48,12 @@ COVARIATE_KINDS: dict[str, str] = {
     "thickness": "thickness",
     "turning_speed": "turning_speed",
 }
+
+
+def empty_table() -> str:
+    """The heads of a table of sites, to fill in: CSV."""
+    heads = ("site", "saving", "low", "high", "loads", *_PLACE_COLUMNS, *COVARIATE_KINDS, "note")
+    return ",".join(heads) + "\n"
 
 
 @names_its_file

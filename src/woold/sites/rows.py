@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from woold.rows.blocks import Block, Cautions, Facts, Heading, Note, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.sites.analysis import SitesAnalysis
+from woold.sites.between_sites import Estimator
 from woold.sites.claim_parts import saving_text
 from woold.sites.claim_words import (
     HOLD_CAUTION,
@@ -16,12 +17,17 @@ from woold.sites.claim_words import (
     verdict_text,
 )
 from woold.sites.effect import saving_of
+from woold.sites.next_site import Convention
 from woold.sites.read_sites import COVARIATE_KINDS
 from woold.words import to_say
 
-__all__ = ["sites_blocks"]
+__all__ = ["CONVENTIONS", "ESTIMATORS", "sites_blocks"]
 
-_CONVENTIONS = {
+ESTIMATORS: dict[Estimator, str] = {
+    "REML": to_say("restricted maximum likelihood (REML)"),
+    "DL": to_say("DerSimonian and Laird (DL)"),
+}
+CONVENTIONS: dict[Convention, str] = {
     "spread-uncertain": to_say("(allows for the spread being uncertain)"),
     "hartung-knapp-t(k-1)": to_say("(Hartung-Knapp, one degree of freedom less than sites)"),
     "higgins-thompson-spiegelhalter-t(k-2)": to_say(
@@ -126,7 +132,7 @@ def _pooled_rows(analysis: SitesAnalysis, say: Wording) -> Iterator[Row]:
             level=level,
             span=_span(pooled.prediction_low, pooled.prediction_high, say),
         ),
-        note=say(_CONVENTIONS[pooled.convention]),
+        note=say(CONVENTIONS[pooled.convention]),
     )
     for least, share in analysis.shares:
         yield Row(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from sqlalchemy import Connection, Engine, delete, insert, select, update
 
 from woold.errors import InputError
+from woold.store.changes import LoggedChange, changes_of_trials
 from woold.store.engine import writing
 from woold.store.sessions import SignedIn, begin_session, end_sessions, now_text
 from woold.store.web_tables import account, change, known_device, saved_case
@@ -19,7 +20,7 @@ from woold.words import say
 if TYPE_CHECKING:
     import argon2
 
-__all__ = ["ROLES", "Account", "Accounts", "LoggedChange"]
+__all__ = ["ROLES", "Account", "Accounts"]
 
 ROLES: Final = ("view", "record", "manage")
 """What somebody may do; each includes the ones before it."""
@@ -34,16 +35,6 @@ class Account:
 
     name: str
     role: str
-    at: str
-
-
-@dataclass(frozen=True, slots=True)
-class LoggedChange:
-    """One line of the log: who did what to which thing, and when (UTC, ISO 8601)."""
-
-    what: str
-    target: str
-    by: str
     at: str
 
 
@@ -186,9 +177,9 @@ class Accounts:
         return begun
 
     def changes(self, most: int) -> list[LoggedChange]:
-        """The latest changes of accounts and saved cases, newest first.
+        """The latest changes of accounts, saved cases and trials, newest first.
 
-        Records of trials keep who and when themselves.
+        What was written down for the first time is left out: the records of a trial keep it.
         """
         logged = select(change.c.what, change.c.target, change.c.by, change.c.at)
         saved = select(
@@ -211,6 +202,7 @@ class Accounts:
                     saved.order_by(saved_case.c.number.desc()).limit(most)
                 )
             ]
+            found += changes_of_trials(connection, most)
         return sorted(found, key=lambda each: each.at, reverse=True)[:most]
 
     def log(self, what: str, target: str, by: str) -> None:

@@ -48,10 +48,7 @@ def transport_of(case: Case) -> Transport:
             "transport",
             say("nothing"),
             say("a [transport] table"),
-            say(
-                'Add [transport] with profiles = ["EN 12195-1 road"]; woold case new shows the'
-                " rest."
-            ),
+            say("State the way that it goes, such as EN 12195-1 road: transport.profiles."),
         )
     return case.transport
 

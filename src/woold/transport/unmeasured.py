@@ -72,7 +72,7 @@ HOW_TO_MEASURE: Final[dict[str, str]] = {
     ),
     "transport.slip_margin": to_say(
         "Friction holds it by less than a fifth: put an anti-slip sheet there or lay more film, or"
-        " move it over time (woold transport --simulate), or test a wrapped load."
+        " move it over time, or test a wrapped load."
     ),
 }
 """How each of them is measured, and where it is put down."""

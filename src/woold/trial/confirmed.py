@@ -10,7 +10,7 @@ from woold.tables.workbook_xlsx import cell_address
 from woold.trial.sheet_cells import cell_name
 from woold.words import say
 
-__all__ = ["Confirmed", "grouped"]
+__all__ = ["Confirmed", "cells_named", "grouped"]
 
 _FEWEST = 3
 """Problems of one cause that are told as one."""
@@ -30,14 +30,18 @@ class Confirmed:
     def __init__(self, names: Collection[str]) -> None:
         self.names = set(names)
         for name in names:
-            self.names |= _cells(name)
+            self.names |= cells_named(name)
 
     def __contains__(self, name: object) -> bool:
         return name in self.names
 
 
-def _cells(name: str) -> set[str]:
-    """Each cell of a name such as "Pulls!D3:D14, D20"; none where it is no such name."""
+def cells_named(name: str) -> set[str]:
+    """Each cell of a name such as "Pulls!D3:D14, D20"; none where it is no such name.
+
+    Args:
+        name: of cells of one sheet.
+    """
     title, mark, rest = name.rpartition("!")
     found: set[str] = set()
     for part in rest.split(",") if mark else ():

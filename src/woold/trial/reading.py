@@ -22,7 +22,7 @@ from woold.trial.sheets import SHEETS, Sheet, in_any_language
 from woold.trial.worksheet import FORMAT_NAME, TRIAL_HEAD, TRIAL_SHEET, WORKSHEET_HEAD
 from woold.words import say, to_say
 
-__all__ = ["WrittenTrial", "read_written"]
+__all__ = ["WrittenTrial", "read_written", "written_in"]
 
 LARGEST_FILE = 200_000_000
 """A file with more bytes is no trial sheet [bytes]."""
@@ -43,6 +43,7 @@ class WrittenTrial:
         unread: names of sheets that were not read.
         read_as: how a text file was read, a sentence; "" for plain commas and for workbooks.
         said: what else was found, each a sentence.
+        lines: of each sheet with known columns, as they stand in the file.
     """
 
     name: str
@@ -53,6 +54,7 @@ class WrittenTrial:
     unread: list[str] = field(default_factory=list)
     read_as: str = ""
     said: list[str] = field(default_factory=list)
+    lines: dict[str, list[list[Any]]] = field(default_factory=dict)
 
 
 @names_its_file
@@ -77,7 +79,20 @@ def read_written(path: Path | str) -> WrittenTrial:
         raise InputError.one(
             str(path), reason, say(_ALLOWED_FILE), say("Check the name.")
         ) from None
-    written = WrittenTrial(path.name, hashlib.sha256(content).hexdigest())
+    return written_in(content, path.name)
+
+
+def written_in(content: bytes, name: str) -> WrittenTrial:
+    """The same of a file's content.
+
+    Args:
+        content: of the file.
+        name: of the file.
+
+    Raises:
+        InputError: the file cannot be read at all, or holds no sheet that can be used.
+    """
+    written = WrittenTrial(name, hashlib.sha256(content).hexdigest())
     if content[:4] == b"PK\x03\x04" or content[:4] == b"\xd0\xcf\x11\xe0":
         _read_workbook(content, written)
     else:
@@ -85,12 +100,12 @@ def read_written(path: Path | str) -> WrittenTrial:
     if not written.sheets and not written.problems:
         titles = ", ".join(say(sheet.title) for sheet in SHEETS)
         raise InputError.one(
-            str(path),
+            name,
             say("no sheet with known columns ({names})", names=", ".join(written.unread))
             if written.unread
             else say("no sheet with known columns"),
             say("one of the sheets {titles}", titles=titles),
-            say("Start from: woold trial sheet"),
+            say("Start from the worksheet of the trial: woold trial sheet, or its page."),
         )
     return written
 
@@ -139,6 +154,7 @@ def _read_sheets(book: Any, marks: Mapping[str, SheetMarks], written: WrittenTri
         lines = book.get_sheet_by_name(title).to_python(skip_empty_area=False)
         of_sheet = marks.get(title, SheetMarks())
         if sheet is not None:
+            written.lines[title] = lines
             _keep(read_table(lines, sheet, title, of_sheet), written)
         else:
             _read_unnamed(title, lines, of_sheet, there, written)
@@ -164,6 +180,7 @@ def _read_unnamed(
     if sheet is None:
         written.unread.append(title)
         return
+    written.lines[title] = lines
     wanted = say(sheet.title)
     found = read_table(lines, sheet, title, marks)
     if sheet.kind not in there:
@@ -230,6 +247,7 @@ def _read_csv(content: bytes, written: WrittenTrial) -> None:
         return
     width = max(len(line) for line in lines)
     padded = [[*line, *[""] * (width - len(line))] for line in lines]
+    written.lines[written.name] = padded
     found = read_table(padded, sheet, written.name, marks, text.dialect.decimal_comma or None)
     _keep(found, written)
 

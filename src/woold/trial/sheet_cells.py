@@ -61,6 +61,7 @@ class SheetRows:
         title: its name in the file.
         columns: column of each field, from 0.
         units: unit of each quantity's column.
+        head_row: row of the column heads, from 1.
         unit_row: row in which units stand, from 1.
         rows: rows with anything in them.
         spoilt: cells that were refused as they are, row and column from 0.
@@ -70,6 +71,7 @@ class SheetRows:
     title: str
     columns: dict[str, int] = field(default_factory=dict)
     units: dict[str, str] = field(default_factory=dict)
+    head_row: int = 0
     unit_row: int = 0
     rows: list[SheetRow] = field(default_factory=list)
     spoilt: set[tuple[int, int]] = field(default_factory=set)

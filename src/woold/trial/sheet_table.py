@@ -77,6 +77,7 @@ class _Reading:
                 say("Keep the heads of the worksheet."),
             )
             return None, self.problems, self.said
+        self.table.head_row = head + 1
         self._read_heads(self.lines[head], head + 1)
         units = self._unit_rows(head)
         if units:

@@ -39,6 +39,9 @@ LONGEST_TEXT = 64
 _SIMPLE = re.compile(r"\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?)\s*(\S*)\s*")
 _UNIT = re.compile(r"[A-Za-zµμΩ°²³%·*/^()\d. -]{0,32}")
 _COMPOUND = re.compile(r"""\s*([A-Za-z]+\.?|['"])\s*(?=[0-9.])(.*)""", re.DOTALL)
+_SEVERAL = re.compile(r"^(?:[-–—]|to\b|bis\b|\.\.+)\s*[0-9]|±|\+/?-|[x×]\s*[0-9]")
+"""A range, a value with its doubt, or two sides at once."""
+
 _SMALLER = {
     "ft": ("in",),
     "lb": ("oz",),
@@ -99,7 +102,9 @@ def unit_typed(text: object) -> str:
     return found[1] if found else ""
 
 
-def parse_quantity(text: object, kind_name: str, field: str, last_unit: str = "") -> float:
+def parse_quantity(
+    text: object, kind_name: str, field: str, last_unit: str = "", meant: tuple[str, ...] = ()
+) -> float:
     """SI value of a quantity's text.
 
     Args:
@@ -108,6 +113,7 @@ def parse_quantity(text: object, kind_name: str, field: str, last_unit: str = ""
         kind_name: key of :data:`KINDS`.
         field: dotted name of the field, for messages.
         last_unit: unit that was typed last for this kind, to offer where one is missing.
+        meant: units with which a bare number would be usual there; they are offered first.
 
     Returns:
         The value in the kind's SI unit; for an elongation the stretch ratio (260 % gives 3.6).
@@ -123,7 +129,7 @@ def parse_quantity(text: object, kind_name: str, field: str, last_unit: str = ""
         if kind_name in ("ratio", "fraction"):
             number = float(text) if abs(text) < 1e300 else math.inf
             return finite(number, text, field, _examples(kind))
-        raise _without_unit(text, kind, field, last_unit)
+        raise _without_unit(text, kind, field, last_unit, meant)
     if len(text) > LONGEST_TEXT:
         raise UnitError.one(field, repr(text), _examples(kind), say("Shorten it."))
     simple = _SIMPLE.fullmatch(text)
@@ -132,10 +138,12 @@ def parse_quantity(text: object, kind_name: str, field: str, last_unit: str = ""
     if simple and known and known.dimension == unit_of(kind.unit).dimension and not is_turning:
         value = float(kind.is_elongation) + float(simple[1]) * known.factor + known.offset
         return finite(value, text, field, _examples(kind))
-    return _read(text, kind_name, field, last_unit)
+    return _read(text, kind_name, field, last_unit, meant)
 
 
-def _read(text: str, kind_name: str, field: str, last_unit: str) -> float:
+def _read(
+    text: str, kind_name: str, field: str, last_unit: str, meant: tuple[str, ...] = ()
+) -> float:
     kind = KINDS[kind_name]
     allowed = _examples(kind)
     found = leading_number(plain_text(text))
@@ -144,7 +152,7 @@ def _read(text: str, kind_name: str, field: str, last_unit: str) -> float:
     number, unit_text = found
     if not unit_text:
         if kind_name not in ("ratio", "fraction"):
-            raise _without_unit(text.strip(), kind, field, last_unit)
+            raise _without_unit(text.strip(), kind, field, last_unit, meant)
         return finite(one_reading(number, "", field, allowed), text, field, allowed)
     compound = _COMPOUND.fullmatch(unit_text) if kind_name != "angle" else None
     if compound is not None:
@@ -221,6 +229,10 @@ def si_of(
         UnitError: an unknown unit, or one of another kind.
     """
     kind = KINDS.get(kind_name) or Kind(about, kind_name, kind_name, kind_name, ())
+    if _SEVERAL.search(unit_text):
+        raise UnitError.one(
+            field, repr(text), allowed, say("That is more than one number: write one.")
+        )
     unit_name = usual_spelling(unit_text.strip(), kind_name)
     if unit_of(kind.unit).dimension == "length^1":
         unit_name = _length_mark(unit_text) or unit_name
@@ -246,6 +258,9 @@ def si_of(
         ) from None
     if unit.dimension != unit_of(kind.unit).dimension:
         todo = say("That is {kind}.", kind=_kind_of(unit_name))
+        if kind is KINDS["ratio"]:
+            hint = say("Write the number alone.")
+            todo = f"{todo} {hint}"
         if kind is KINDS["force"] and unit.dimension == unit_of("kg").dimension:
             hint = say('A force in pounds is written "lbf", in kilograms "kgf".')
             todo = f"{todo} {hint}"
@@ -292,12 +307,14 @@ def finite(value: float, given: object, field: str, allowed: str) -> float:
     return value
 
 
-def _without_unit(given: object, kind: Kind, field: str, last_unit: str) -> UnitError:
+def _without_unit(
+    given: object, kind: Kind, field: str, last_unit: str, meant: tuple[str, ...]
+) -> UnitError:
     """A bare number: which unit may be meant, the last one used first."""
-    units = [each for each in (last_unit, kind.metric, kind.trade) if each]
+    units = [each for each in meant or (last_unit, kind.metric, kind.trade) if each]
     texts = [f'"{given} {unit}"' for unit in dict.fromkeys(_as_typed(each) for each in units)]
     todo = say("Write the unit, in quotation marks: {first}.", first=texts[0])
-    if last_unit:
+    if last_unit and units[0] == last_unit:
         todo = say(
             "Write the unit, in quotation marks: {first}, as the last one typed.", first=texts[0]
         )
@@ -323,7 +340,9 @@ def _kind_of(unit_name: str) -> str:
         return say("a plain number or percentage")
     if dimension == ANGLE:
         return say("an angle")
-    for kind in KINDS.values():
+    # An angle counts for nothing in a dimension: what is per angle is meant only if it says so.
+    per_angle = re.search(r"rad|deg|°", unit_name) is not None
+    for kind in sorted(KINDS.values(), key=lambda each: ("/rad" in each.unit) is not per_angle):
         if kind.unit and unit_of(kind.unit).dimension == dimension:
             return say(kind.name)
     return say("a quantity in {unit}", unit=unit_name)

@@ -77,13 +77,12 @@ _MOST_LAYERS: Final = 10
 
 _OFFERS: Final = (
     to_say(
-        'A containment force for a zone of height: [[hold.targets]] with low, high and force = "120'
-        ' N".'
+        "A containment force for a zone of height, such as 120 N from 0 m to 1.5 m: hold.targets."
     ),
-    to_say('What the product\'s corners bear: edge_load_limit in [hold], such as "800 N/m".'),
+    to_say("What the product's corners bear, such as 800 N/m: hold.edge_load_limit."),
     to_say(
-        'The way that it goes: [transport] with profiles = ["EN 12195-1 road"] or another set of'
-        " accelerations."
+        "The way that it goes, such as EN 12195-1 road, or another set of accelerations:"
+        " transport.profiles."
     ),
 )
 
@@ -221,10 +220,7 @@ def mend_text(part: VerdictPart, say: Wording) -> str:
     if part.decided_by:
         return _measure_text(part.decided_by, say)
     if part.holds is None and part.profile:
-        return say(
-            "Move it over time (woold transport --simulate), or test a wrapped load: only a test"
-            " can say."
-        )
+        return say("Move it over time, or test a wrapped load: only a test can say.")
     if part.holds is None and part.limit != "film_strength":
         return say("Mend what is named there.")
     is_pallet = part.limit == "simulated" and part.field == "transport.vehicle_friction"

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Collection, Iterator, Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Literal, Self
+from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
@@ -17,7 +17,15 @@ from woold.errors import Question, names_its_file
 from woold.units import Money, show
 from woold.words import say
 
-__all__ = ["ANY_TYPE", "ChartSettings", "FilmSettings", "Promise", "WatchSettings", "read_settings"]
+__all__ = [
+    "ANY_TYPE",
+    "ChartSettings",
+    "FilmSettings",
+    "Promise",
+    "WatchSettings",
+    "read_settings",
+    "settings_of",
+]
 
 _LEAST_KNOWN = 0.1
 """Standard error of a baseline that was weighed, over its mean; common practice, no source [-]."""
@@ -213,4 +221,17 @@ def read_settings(path: Path, as_typed: Collection[str] = ()) -> WatchSettings:
     Raises:
         InputError: the file or any field cannot be used, or is asked about; every one is named.
     """
-    return checked(WatchSettings, read_toml(path), as_typed)[0]
+    return settings_of(read_toml(path), as_typed)
+
+
+def settings_of(table: Mapping[str, Any], as_typed: Collection[str] = ()) -> WatchSettings:
+    """The same of tables that were read before.
+
+    Args:
+        table: of such a file.
+        as_typed: fields that were asked about and are right.
+
+    Raises:
+        InputError: any field cannot be used, or is asked about; every one is named.
+    """
+    return checked(WatchSettings, table, as_typed)[0]

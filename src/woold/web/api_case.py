@@ -15,14 +15,17 @@ from woold.case.named import is_named
 from woold.case.text import LARGEST_TEXT, table_from_toml, toml_from_table
 from woold.errors import WooldError
 from woold.prediction.predict import predict
+from woold.uncertainty.rows import effect_blocks
+from woold.uncertainty.sensitivity import input_effects
 from woold.web.answers import OneProblem, problems, refusals
 from woold.web.at_work import at_work, work, worked
 from woold.web.bench_view import JudgedCase, Predicted, bench_view, judged_view
+from woold.web.block_data import BlockData, sent
 from woold.web.display_units import KindUnits, display_units
 from woold.web.documents import CaseTable, Document, SentTable, named
 from woold.web.form_fields import FormSection, case_sections
 from woold.web.on_shelf import taken_by_name, with_shelf
-from woold.web.reader import Reader
+from woold.web.reader import Reader, brief
 from woold.web.workers import Call
 
 __all__ = ["router"]
@@ -43,6 +46,13 @@ class TomlBody(BaseModel):
     """The text of a case file."""
 
     toml: str = Field(max_length=LARGEST_TEXT)
+
+
+class Sensitivity(Document):
+    """What each input changes in film and containment; what to measure first stands first."""
+
+    schema_: Literal["sensitivity-view"] = named("sensitivity-view")
+    blocks: list[BlockData]
 
 
 class ReadCase(Document):
@@ -95,6 +105,14 @@ def predict_case(body: SentCase, say: Reader) -> Predicted:
 def judge_case(body: SentCase, say: Reader) -> JudgedCase:
     """Whether one wrapped load holds what is asked, and how sure that is: takes seconds."""
     return judged_view(case_from_table(body.case), say)
+
+
+@router.post("/sensitivity", responses=refusals())
+@at_work
+def sensitivity(body: SentCase, say: Reader) -> Sensitivity:
+    """What to measure first: what each input changes in film and in containment."""
+    effects = input_effects(case_from_table(body.case))
+    return Sensitivity(blocks=sent(effect_blocks(effects, say, brief(say))))
 
 
 @router.post("/case/read", response_model=ReadCase, responses=refusals())

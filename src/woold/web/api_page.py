@@ -9,6 +9,7 @@ from markupsafe import Markup, escape
 from starlette.responses import Response
 
 from woold.web.answers import Answer
+from woold.web.command_pages import COMMAND_PAGES, NO_PAGE
 from woold.web.pages import say_markup, shell
 from woold.words import say, to_say
 
@@ -25,7 +26,21 @@ def openapi(request: Request) -> Response:
 
 @pages.get("/docs")
 def docs(request: Request) -> Response:
-    return shell(request, "docs", groups=_groups(request.app.openapi()))
+    return shell(request, "docs", groups=_groups(request.app.openapi()), commands=_command_rows())
+
+
+def _command_rows() -> list[tuple[Markup, Markup]]:
+    """Every command, and where the same is done in the browser."""
+    rows = [
+        (
+            command,
+            # A page of one trial is reached from the list of all.
+            Markup('<a href="{}">{}</a>: {}').format(path.partition("/{")[0], path, say(where)),
+        )
+        for command, (path, where) in COMMAND_PAGES.items()
+    ]
+    rows += [(command, escape(say(why))) for command, why in NO_PAGE.items()]
+    return [(_code(f"woold {command}"), told) for command, told in sorted(rows)]
 
 
 def _groups(schema: dict[str, Any]) -> dict[str, list[dict[str, Any]]]:

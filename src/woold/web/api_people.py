@@ -7,7 +7,8 @@ from typing import Annotated, Literal
 from fastapi import APIRouter, Query, Request
 from pydantic import BaseModel, Field
 
-from woold.store.accounts import LONGEST_PASSWORD, Account, Accounts, LoggedChange
+from woold.store.accounts import LONGEST_PASSWORD, Account, Accounts
+from woold.store.changes import LoggedChange
 from woold.web.answers import refusals
 from woold.web.documents import Document, named
 from woold.web.people import Manager, Viewer
@@ -96,5 +97,5 @@ def remove_account(request: Request, name: str, person: Manager) -> None:
 def changes(
     request: Request, _person: Manager, most: Annotated[int, Query(ge=1, le=1000)] = 200
 ) -> ChangeList:
-    """The latest changes of accounts and saved cases; records of trials keep theirs themselves."""
+    """The latest changes of accounts, saved cases and trials."""
     return ChangeList(changes=_accounts(request).changes(most))

@@ -18,7 +18,8 @@ from woold.web.documents import SentTable
 from woold.web.jobs import Jobs
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
-from woold.web.report_view import ReportAsked, ReportKind, ReportView
+from woold.web.report_data import ReportView
+from woold.web.report_view import ReportAsked, ReportKind
 from woold.web.workers import Call
 from woold.words import say
 
@@ -37,7 +38,7 @@ class ReportBody(BaseModel):
 
     Args:
         candidate: case whose carriage is compared; for a report of two carriages.
-        job: search whose result is reported; for a report of a design, whose case is its own.
+        job: search whose result is reported; for a report of a design, whose case it brings along.
         at: the time that it states: that of a report which was shown makes the same one again.
     """
 

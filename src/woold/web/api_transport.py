@@ -76,7 +76,7 @@ def move_case(
         names=[_name(way, say) for way in simulation.ways],
         slips=[slip_words(way, say) for way in simulation.ways],
         overruled=sent(verdict_blocks(verdict, say, told)) if is_overruled else [],
-        overruled_glance=sent([Facts(say("At a glance"), glance_rows(verdict, say))])
+        overruled_glance=sent([Facts(say("At a glance"), glance_rows(verdict, told))])
         if is_overruled
         else [],
         screen=sent(transport_blocks(screen, say, told)),

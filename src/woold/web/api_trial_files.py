@@ -21,6 +21,8 @@ from woold.trial.records import TrialRecords, planned_loads, setup_of, trial_rec
 from woold.web.answers import refusals
 from woold.web.api_trials import TrialKey, known_trial
 from woold.web.at_work import work
+from woold.web.reader import Reader
+from woold.web.report_data import ReportView, shown_report
 from woold.web.workers import Call
 
 __all__ = ["router"]
@@ -54,6 +56,21 @@ async def worksheet(request: Request, key: TrialKey) -> Response:
 
 
 @router.get(
+    "/{key}/form/{kind}",
+    response_class=Response,
+    responses={200: {"content": {"application/pdf": {}}}, **refusals(404)},
+)
+async def form(request: Request, key: TrialKey, kind: Literal["pages", "list"]) -> Response:
+    """The form to print: a large page for each load, or a list of all in small print."""
+    store = await run_in_threadpool(known_trial, request, key)
+    setup = await run_in_threadpool(setup_of, store, key)
+    loads = await run_in_threadpool(planned_loads, store, key)
+    made = Call("woold.trial.form", "form_pdf", (setup, loads, "a4", kind == "list"))
+    content = await work(made, _REPORT_S)
+    return _file(content, f"{key}-form.pdf", "application/pdf")
+
+
+@router.get(
     "/{key}/report/{kind}",
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}, "text/html": {}}}, **refusals(404)},
@@ -67,12 +84,31 @@ async def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) 
     return _file(content, f"{key}-report.{kind}", media_type)
 
 
-def report_file(records: TrialRecords, key: str, kind: str) -> bytes:
-    """What a worker makes of a trial's records."""
+@router.get("/{key}/report", response_model=ReportView, responses=refusals(404))
+async def report_page(request: Request, key: TrialKey, say: Reader) -> Response:
+    """The report of the trial as a page shows it, raw records included."""
+    store = await run_in_threadpool(known_trial, request, key)
+    records = await run_in_threadpool(trial_records, store, key)
+    made = Call(__name__, "report_to_show", (records, key, say))
+    content = await work(Call("woold.web.at_work", "answered", (made,)), _REPORT_S)
+    return Response(content, media_type="application/json")
+
+
+def report_to_show(records: TrialRecords, key: str, say: Wording) -> ReportView:
+    """What a worker makes of a trial's records for a page."""
+    report = trial_report(records, analyse(records), _making(key, say))
+    return shown_report(report, "trial", f"{key}-report")
+
+
+def _making(key: str, say: Wording) -> Making:
     now = datetime.datetime.now(datetime.UTC).replace(microsecond=0)
     time = now.isoformat().replace("+00:00", "Z")
-    making = Making(Wording(), now, command=f"woold report trial {key} --time {time}")
-    made = trial_report(records, analyse(records), making)
+    return Making(say, now, command=f"woold report trial {key} --time {time}")
+
+
+def report_file(records: TrialRecords, key: str, kind: str) -> bytes:
+    """What a worker makes of a trial's records."""
+    made = trial_report(records, analyse(records), _making(key, Wording()))
     return report_pdf(made) if kind == "pdf" else report_html(made).encode()
 
 

@@ -1,4 +1,4 @@
-"""Trials over HTTP: plan, start, write loads down from a phone, compare, correct."""
+"""Trials over HTTP: what is on record, what it says so far, corrections."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
-from woold.case.text import LARGEST_TEXT, table_from_toml
-from woold.errors import InputError, Problem
 from woold.rows.blocks import Note
 from woold.rows.wording import Wording
 from woold.store import Store
@@ -21,9 +19,6 @@ from woold.trial.analysis_rows import analysis_blocks
 from woold.trial.compare import TrialComparison
 from woold.trial.correcting import CellCorrection, correct_cell
 from woold.trial.entry import FORM_SHEETS, PHOTO
-from woold.trial.load_order import PlannedLoad
-from woold.trial.plan import TrialPlan, plan_trial
-from woold.trial.plan_rows import plan_blocks
 from woold.trial.record_rows import load_record_table
 from woold.trial.records import (
     ATTEMPT,
@@ -33,15 +28,12 @@ from woold.trial.records import (
     setup_of,
     trial_records,
 )
-from woold.trial.setup import TREATMENTS, Trial, TrialSetup, trial_from_tables
-from woold.trial.starter import starter_text
-from woold.trial.starting import start_trial
 from woold.web.answers import refusals
-from woold.web.at_work import as_sent, at_work, work, worked
+from woold.web.at_work import worked
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import RatioChart, ratio_chart
 from woold.web.documents import Document, Shaped, named, shape_of
-from woold.web.people import Manager, Recorder
+from woold.web.people import Recorder
 from woold.web.reader import Reader
 from woold.web.trial_view import OpenTrial, opened_trial
 from woold.web.workers import Call
@@ -55,39 +47,6 @@ TrialKey = Annotated[str, Path(pattern=r"^[a-z0-9][a-z0-9-]{0,62}$")]
 Word = Annotated[str, StringConstraints(max_length=5_000)]
 _QUICK_RESAMPLES = 2_000
 """Enough for a running comparison; the report takes more."""
-
-
-class TrialFiles(BaseModel):
-    """A trial file's text, and the texts of the case files that it names."""
-
-    toml: str = Field(max_length=LARGEST_TEXT)
-    cases: dict[str, Annotated[str, StringConstraints(max_length=LARGEST_TEXT)]] = Field(
-        default_factory=dict, max_length=120
-    )
-    loads_per_treatment: int | None = Field(None, ge=1, le=20_000)
-
-
-class TrialStarter(Document):
-    """A commented trial file."""
-
-    schema_: Literal["trial-starter"] = named("trial-starter")
-    toml: str
-
-
-class StartTrial(TrialFiles):
-    """A trial to start, or to change while nothing stands against it."""
-
-    reason: str = Field("", max_length=2_000)
-
-
-class Plan(Document):
-    """A plan: how many loads, what they can show, and their order."""
-
-    schema_: Literal["trial-plan"] = named("trial-plan")
-    key: str
-    title: str
-    plan: TrialPlan
-    blocks: list[BlockData]
 
 
 class TrialLine(BaseModel):
@@ -174,64 +133,6 @@ def list_trials(request: Request) -> TrialList:
         )
         lines.append(line)
     return TrialList(trials=lines)
-
-
-def _setup(body: TrialFiles) -> TrialSetup:
-    cases = {name: table_from_toml(text) for name, text in body.cases.items()}
-    setup = trial_from_tables(table_from_toml(body.toml), cases)
-    named = [
-        (f"load_types[{place}].{treatment}", getattr(each, treatment))
-        for place, each in enumerate(setup.trial.load_types)
-        for treatment in TREATMENTS
-    ]
-    missing = [(field, name) for field, name in named if name and name not in cases]
-    if missing:
-        raise InputError.many(
-            Problem(
-                field,
-                say("{name}, which was not sent along", name=name),
-                say("a case file"),
-                say("Add the file."),
-            )
-            for field, name in missing
-        )
-    return setup
-
-
-def _planned(trial: Trial, plan: TrialPlan, say: Wording) -> Plan:
-    blocks = sent(plan_blocks(trial, plan, say("the trial file"), say))
-    return Plan(key=trial.key, title=trial.title, plan=plan, blocks=blocks)
-
-
-@router.get("/trial-plan", responses=refusals())
-def trial_starter() -> TrialStarter:
-    """A commented trial file to start from."""
-    return TrialStarter(toml=starter_text())
-
-
-@router.post("/trial-plan", responses=refusals())
-@at_work
-def plan(body: TrialFiles, say: Reader) -> Plan:
-    """How many loads a trial needs, what they can show, and in which order to wrap them."""
-    trial = _setup(body).trial
-    found = plan_trial(trial, loads_per_treatment=body.loads_per_treatment)
-    return _planned(trial, found, say)
-
-
-@router.post("/trials", status_code=201, response_model=Plan, responses=refusals(409))
-async def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> Response:
-    """Start a trial: its order is fixed, and loads can be written down."""
-    setup, order, answer = await work(Call(__name__, "to_start", (body, say)))
-    by, store = person.name, _store(request)
-    await run_in_threadpool(start_trial, store, setup, order, by, body.reason)
-    return Response(answer, 201, media_type="application/json")
-
-
-def to_start(body: StartTrial, say: Wording) -> tuple[TrialSetup, tuple[PlannedLoad, ...], bytes]:
-    """What a worker makes of a trial that shall be started."""
-    setup = _setup(body)
-    found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
-    return setup, found.order, as_sent(_planned(setup.trial, found, say))
 
 
 @router.get("/trials/{key}", responses=refusals(404))

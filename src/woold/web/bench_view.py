@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel
 
 from woold.case.model import Case
+from woold.prediction.idle_fields import IdleField, idle_fields
 from woold.prediction.machine_rows import machine_blocks
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.predict import predict, program_legs
@@ -59,7 +60,8 @@ class Predicted(Document):
 
     `prediction` and `verdict` are what `woold predict --json` says; their keys stand in
     docs/json.md. `glance` is what to read first: whether it holds, film, time, what to do; `answer`
-    is the whole verdict in rows, and `figures` are those to read next.
+    is the whole verdict in rows, and `figures` are those to read next. `idle` are fields that have
+    no effect in this case.
     """
 
     schema_: Literal["bench"] = named("bench")
@@ -74,6 +76,7 @@ class Predicted(Document):
     profile: ChartWords
     speeds: ChartWords
     legs: list[LegShape]
+    idle: list[IdleField]
     load: DrawnLoad
     outline: OutlineShape
     machine: MachineShape
@@ -110,7 +113,8 @@ def bench_view(case: Case, say: Wording) -> Predicted:
     legs = program_legs(case, p.film_width_on_load_m)
     load = case.load
     film, *_, cycle = key_rows(p, say)
-    holds, todo = glance_rows(verdict, say)
+    holds, _ = glance_rows(verdict, brief(say))
+    _, todo = glance_rows(verdict, say)
     return Predicted(
         prediction=p,
         verdict=verdict,
@@ -133,6 +137,7 @@ def bench_view(case: Case, say: Wording) -> Predicted:
             )
             for leg in legs
         ],
+        idle=list(idle_fields(case)),
         load=DrawnLoad(
             height_m=load.height,
             tiers=load.tiers,

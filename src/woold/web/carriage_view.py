@@ -8,12 +8,14 @@ from pydantic import BaseModel
 
 from woold.carriages.carriage_rows import carriage_blocks
 from woold.carriages.comparison import CarriageComparison
+from woold.carriages.comparison_glance import comparison_glance
 from woold.carriages.comparison_rows import comparison_answer, comparison_blocks, draws_text
 from woold.carriages.study import CarriageReport, carriage_report
 from woold.case.model import Case
 from woold.physics.rollers import FilmPath
 from woold.prediction.film_on_load import lacing_of
-from woold.rows.blocks import Paragraph
+from woold.prediction.idle_fields import IdleField, idle_fields
+from woold.rows.blocks import Facts, Paragraph
 from woold.rows.wording import Wording
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import BarWords, ChartWords, cause_words, curve_words
@@ -62,20 +64,25 @@ class Drawing(BaseModel):
 
 
 class CarriageView(Document):
-    """The body of `woold carriage show --json`, the same in rows, and the lacing to draw."""
+    """The body of `woold carriage show --json`, the same in rows, and the lacing to draw.
+
+    `idle` are fields that have no effect in this case.
+    """
 
     schema_: Literal["carriage-view"] = named("carriage-view")
     report: CarriageReport
     blocks: list[BlockData]
     curve: ChartWords
     drawing: Drawing | None
+    idle: list[IdleField]
 
 
 class ComparisonView(Document):
-    """The body of `woold carriage compare --json`, and the same in rows."""
+    """The body of `woold carriage compare --json`, the same in rows, and at a glance."""
 
     schema_: Literal["comparison-view"] = named("comparison-view")
     comparison: CarriageComparison
+    glance: list[BlockData]
     blocks: list[BlockData]
     causes: BarWords
 
@@ -94,6 +101,7 @@ def carriage_view(case: Case, say: Wording) -> CarriageView:
         ),
         curve=curve_words(report, say),
         drawing=None if path is None else _drawing(path),
+        idle=list(idle_fields(case)),
     )
 
 
@@ -107,7 +115,10 @@ def comparison_view(comparison: CarriageComparison, say: Wording) -> ComparisonV
         *caution_blocks(comparison.cautions, say),
     ]
     return ComparisonView(
-        comparison=comparison, blocks=sent(blocks), causes=cause_words(comparison, say)
+        comparison=comparison,
+        glance=sent([Facts(say("At a glance"), comparison_glance(comparison, brief(say)))]),
+        blocks=sent(blocks),
+        causes=cause_words(comparison, say),
     )
 
 

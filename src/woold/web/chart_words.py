@@ -13,6 +13,7 @@ from woold.rows.wording import Wording
 from woold.transport.simulation import SimulatedWay
 from woold.trial.analysis import Analysis
 from woold.units import KINDS, unit_symbol
+from woold.words import to_say
 
 __all__ = [
     "BarWords",
@@ -201,19 +202,24 @@ def order_words(study: TraceStudy, say: Wording) -> str:
 
 
 def front_words(say: Wording) -> ChartWords:
-    """The front of film against the share that is held; its one line is today's program."""
+    """The front of film against the share that is held, and what its signs are."""
     return ChartWords(
         title=say("Front: programs that no other beats in film, hold and time at once"),
         x=say("film per load [{unit}]", unit=_unit("small_mass", say)),
         y=say("held of what is asked, at the worst place [%]"),
-        lines=[say("today")],
+        lines=[say("today"), say("asked"), say("holds"), say("does not hold")],
     )
 
 
-def point_words(point: FrontPoint, say: Wording) -> str:
+def point_words(point: FrontPoint, holds: bool, say: Wording) -> str:
     """A program of the front."""
+    text = (
+        to_say("{film} of film, {share} held, {time}")
+        if holds
+        else to_say("{film} of film, does not hold: {share} of what is asked, {time}")
+    )
     return say(
-        "{film} of film, {share} held, {time}",
+        text,
         film=say.amount(point.film_mass_kg, "small_mass"),
         share=say.percent(point.share_of_targets, 0),
         time=say.amount(point.cycle_time_s, "time"),

@@ -8,11 +8,12 @@ from typing import Literal
 from pydantic import BaseModel
 
 from woold.design.alternative_rows import alternative_blocks
+from woold.design.design_glance import design_glance, offered
 from woold.design.result import DesignResult, FrontPoint, ProgramResult
 from woold.design.rows import answer_blocks, proof_blocks, settings_blocks, target_blocks
 from woold.design.saving_rows import worth_blocks
 from woold.design.settings import SETTING_NAMES, changed_settings, settings_text
-from woold.rows.blocks import Block, Row, Table
+from woold.rows.blocks import Block, Facts, Row, Table
 from woold.rows.wording import Wording
 from woold.verdict.rows import verdict_answer, verdict_row
 from woold.web.block_data import BlockData, sent
@@ -25,9 +26,13 @@ __all__ = ["DesignView", "design_view"]
 
 
 class PickedProgram(BaseModel):
-    """A program of the front: in short, in rows, and whether it holds what is asked."""
+    """A program of the front: in short, in rows, and whether it holds what is asked.
+
+    One that is not known to hold is not offered: nobody may put it on the bench.
+    """
 
     name: str
+    holds: bool
     verdict: str
     blocks: list[BlockData]
 
@@ -35,12 +40,15 @@ class PickedProgram(BaseModel):
 class DesignView(Document):
     """The body of `woold design --json`, and the same in rows.
 
-    `answer` says what was found, `settings` what to set, `proof` how good it is and what else there
-    is; `front` tells each program of the design's front, in its order.
+    `glance` and `answer` say what was found, `settings` what to set, `proof` how good it is and
+    what else there is; `front` tells each program of the design's front, in its order. Only where
+    `is_offered` is there a program to set.
     """
 
     schema_: Literal["design-view"] = named("design-view")
     design: DesignResult
+    is_offered: bool
+    glance: list[BlockData]
     answer: list[BlockData]
     settings: list[BlockData]
     proof: list[BlockData]
@@ -61,6 +69,8 @@ def design_view(design: DesignResult, say: Wording) -> DesignView:
     )
     return DesignView(
         design=design,
+        is_offered=offered(design) is not None,
+        glance=sent([Facts(say("At a glance"), design_glance(design, told))]),
         answer=sent(answer_blocks(design, say)),
         settings=sent(settings_blocks(design, say, told)),
         proof=sent(proof),
@@ -76,8 +86,12 @@ def _program(design: DesignResult, point: FrontPoint, say: Wording) -> PickedPro
     if not point.verdict.asked:
         share = say.percent(point.share_of_targets, 0)
         verdict = say("Holds {share} of what today's program holds.", share=share)
+    holds = not point.verdict.fails if point.verdict.asked else point.share_of_targets >= 1.0
     return PickedProgram(
-        name=point_words(point, say), verdict=verdict, blocks=sent(_picked(design, point, say))
+        name=point_words(point, holds, say),
+        holds=holds,
+        verdict=verdict,
+        blocks=sent(_picked(design, point, say)),
     )
 
 

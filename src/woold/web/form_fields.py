@@ -11,11 +11,22 @@ from pydantic.fields import FieldInfo
 from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case
 from woold.case.usual import usual_text
+from woold.trial.setup import Trial
 from woold.units import KINDS, parse_quantity, show, show_range
+from woold.watch.settings import WatchSettings
 from woold.web.documents import Value
+from woold.web.field_labels import FIELD_LABELS, SECTION_LABELS
 from woold.words import say
 
-__all__ = ["FormField", "FormSection", "case_sections", "form_sections"]
+__all__ = [
+    "Choice",
+    "FormField",
+    "FormSection",
+    "case_sections",
+    "form_sections",
+    "trial_sections",
+    "watch_sections",
+]
 
 
 class Choice(BaseModel):
@@ -58,18 +69,31 @@ class FormSection(BaseModel):
 
 def case_sections() -> list[FormSection]:
     """Every table of a case file that is filled in, in the order in which a new file has them."""
-    found = form_sections(Case, "", is_list=False)
+    found = form_sections(Case, "", is_list=False, head=say("About this case"))
     # What a case was made of is kept when things are taken from the shelf, and typed by nobody.
     return [each for each in found if each.name != "made_of"]
 
 
-def form_sections(model: type[BaseModel], path: str, is_list: bool) -> typing.Iterator[FormSection]:
+def trial_sections() -> list[FormSection]:
+    """Every table of a trial file, in the order of its fields."""
+    return list(form_sections(Trial, "", is_list=False, head=say("About this trial")))
+
+
+def watch_sections() -> list[FormSection]:
+    """Every table of a watch's settings."""
+    return list(form_sections(WatchSettings, "", is_list=False, head=say("About this watch")))
+
+
+def form_sections(
+    model: type[BaseModel], path: str, is_list: bool, head: str = ""
+) -> typing.Iterator[FormSection]:
     """The tables of a model, each before those within it.
 
     Args:
         model: the table's.
         path: its dotted name.
         is_list: there may be many of it.
+        head: what the fields outside of any table are called.
     """
     fields: list[FormField] = []
     inner: list[FormSection] = []
@@ -81,14 +105,19 @@ def form_sections(model: type[BaseModel], path: str, is_list: bool) -> typing.It
             many = typing.get_origin(_without_none(field.annotation)) is tuple
             inner += form_sections(section, f"{path}.{name}".lstrip("."), many)
     doc = (model.__doc__ or "").partition("\n")[0]
-    label = _label(path.rpartition(".")[2]) if path else say("About this case")
+    label = _section_label(path) if path else head
     yield FormSection(name=path, label=label, doc=say(doc), is_list=is_list, fields=fields)
     yield from inner
 
 
 def _label(name: str) -> str:
     """A name of a case file in words: "rise_per_turn" is "Rise per turn"."""
-    return say(name.replace("_", " ").capitalize())
+    return say(FIELD_LABELS.get(name, name.replace("_", " ").capitalize()))
+
+
+def _section_label(path: str) -> str:
+    own = SECTION_LABELS.get(path)
+    return _label(path.rpartition(".")[2]) if own is None else say(own)
 
 
 def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:

@@ -38,6 +38,8 @@ class NavGroup:
     pages: tuple[NavPage, ...]
 
 
+_OF_A_TRIAL = ("trial", "trial_form", "trial_report")
+
 NAVIGATION = (
     NavGroup(to_say("Start"), (NavPage("start", "/start", to_say("Start with my load")),)),
     NavGroup(
@@ -57,13 +59,25 @@ NAVIGATION = (
     ),
     NavGroup(
         to_say("Shelf"),
-        (NavPage("shelf", "/shelf", to_say("Shelf")),),
+        (
+            NavPage("shelf", "/shelf", to_say("What is kept")),
+            NavPage("films", "/films", to_say("Films: which suits, and tests")),
+        ),
     ),
     NavGroup(
         to_say("Trials"),
         (
-            NavPage("trials", "/trials", to_say("All trials"), ("trial", "trial_form")),
+            NavPage(
+                "trials", "/trials", to_say("All trials"), ("trial", "trial_form", "trial_report")
+            ),
             NavPage("trial_plan", "/trial-plan", to_say("Plan a trial")),
+        ),
+    ),
+    NavGroup(
+        to_say("Does it last"),
+        (
+            NavPage("sites", "/sites", to_say("Many sites")),
+            NavPage("watch", "/watch", to_say("Watch")),
         ),
     ),
 )

@@ -27,11 +27,10 @@ from woold.report.setup_sheet import setup_sheet
 from woold.report.transport_report import transport_report
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
-from woold.web.block_data import BlockData, sent
-from woold.web.documents import Document, named
+from woold.web.report_data import ReportView, shown_report
 from woold.words import language, say
 
-__all__ = ["ReportAsked", "ReportKind", "ReportView", "report_file", "report_view"]
+__all__ = ["ReportAsked", "ReportKind", "report_file", "report_view"]
 
 ReportKind = Literal["prediction", "sheet", "carriages", "design", "transport"]
 
@@ -63,35 +62,13 @@ class ReportAsked:
     wording: Wording
 
 
-class ReportView(Document):
-    """A report in blocks; `made_at` makes the same one again, as a page or on paper."""
-
-    schema_: Literal["report-view"] = named("report-view")
-    kind: str
-    title: str
-    subtitle: str
-    made_at: datetime
-    name: str
-    blocks: list[BlockData]
-    footer: str
-
-
 def report_view(asked: ReportAsked) -> ReportView:
     """The report as the page lays it out.
 
     Raises:
         WooldError: it cannot be made; says why.
     """
-    report = _report(asked)
-    return ReportView(
-        kind=asked.kind,
-        title=report.title,
-        subtitle=report.subtitle,
-        made_at=report.made_at,
-        name=_stem(asked),
-        blocks=sent(report.blocks),
-        footer=report.footer,
-    )
+    return shown_report(_report(asked), asked.kind, _stem(asked))
 
 
 def report_file(asked: ReportAsked, format: Literal["pdf", "html"]) -> tuple[str, bytes]:

@@ -1,0 +1,30 @@
+/** A finished search, what it was asked, and its front: kept in this browser until the next one. */
+
+import type { Table } from "./draft";
+import type { DesignAsk, DesignView } from "./generated/api";
+import { forgetText, keepInMind, rememberedValue } from "./remembered";
+
+const KEPT = "woold.search";
+
+export interface KeptSearch {
+  job: string;
+  asked: Pick<DesignAsk, "goal" | "profiled" | "probability">;
+  /** The case that was searched, as text: what is shown is of it, and of no later one. */
+  searched: string;
+  view: DesignView;
+  units: string;
+}
+
+export function keepSearch(search: KeptSearch): void {
+  if (!keepInMind(KEPT, JSON.stringify(search))) forgetText(KEPT);
+}
+
+export function keptSearch(): KeptSearch | null {
+  const kept = rememberedValue<KeptSearch | null>(KEPT, null);
+  return kept && typeof kept.view?.is_offered === "boolean" ? kept : null;
+}
+
+/** A case as it counts for a search. */
+export function searchedText(table: Table): string {
+  return JSON.stringify(table);
+}

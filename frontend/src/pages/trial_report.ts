@@ -1,0 +1,15 @@
+/** The report of a trial as a page. */
+
+import { address, ask } from "../api";
+import { byId } from "../dom";
+import { showReport } from "../report_page";
+import { start } from "../shell";
+
+const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
+
+start(async () => {
+  byId<HTMLAnchorElement>("to-trial").href = `/trials/${encodeURIComponent(key)}`;
+  for (const kind of ["pdf", "html"])
+    byId<HTMLAnchorElement>(kind).href = address("/api/trials/{key}/report/{kind}", { key, kind });
+  await showReport(() => ask("get", "/api/trials/{key}/report", { path: { key } }));
+});

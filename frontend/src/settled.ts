@@ -1,0 +1,20 @@
+/** Nothing moves under a reader: what a page begins with is shown at once, when it is there. */
+
+const LONGEST_MS = 5_000;
+
+/** Shows the parts of the page that settle, once what they begin with is there; at the latest after a while. */
+export function settles(first: Promise<unknown>): void {
+  const show = (): void => document.body.classList.add("settled");
+  const late = setTimeout(show, LONGEST_MS);
+  first
+    .catch(() => undefined)
+    .finally(() => {
+      clearTimeout(late);
+      show();
+    });
+}
+
+/** Room for an answer that was asked for, so that what stands below it moves now and not later. */
+export function makeRoom(host: HTMLElement): void {
+  host.classList.add("has-room");
+}

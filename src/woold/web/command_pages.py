@@ -1,0 +1,73 @@
+"""Every command of the terminal with the page where the same is done, or why there is none."""
+
+from __future__ import annotations
+
+from woold.words import to_say
+
+__all__ = ["COMMAND_PAGES", "NO_PAGE"]
+
+COMMAND_PAGES: dict[str, tuple[str, str]] = {
+    "account list": ("/people", to_say("Who may sign in")),
+    "account remove": ("/people", to_say("Who may sign in")),
+    "account role": ("/people", to_say("Who may sign in")),
+    "account set": ("/people", to_say("Who may sign in")),
+    "carriage compare": ("/carriage", to_say("What the candidate saves")),
+    "carriage match": ("/films", to_say("Films of the shelf on this carriage")),
+    "carriage show": ("/carriage", to_say("Base, candidate")),
+    "case check": ("/", to_say("Inputs, with what they rest on")),
+    "case new": ("/start", to_say("Start with my load")),
+    "dancer simulate": ("/dancer", to_say("In motion")),
+    "dancer springs": ("/dancer", to_say("Springs and holes")),
+    "dancer trace": ("/dancer", to_say("Recorded trace")),
+    "dancer tune": ("/dancer", to_say("Tune it")),
+    "dancer video": ("/dancer", to_say("Film made with a phone")),
+    "design": ("/design", to_say("Search")),
+    "film fit": ("/films", to_say("Curve from a tensile test")),
+    "predict": ("/", to_say("Answer, results, what to measure first")),
+    "report carriages": ("/reports", to_say("Two carriages on this load")),
+    "report design": ("/reports", to_say("The latest search on the design page")),
+    "report prediction": ("/reports", to_say("What the load takes and holds")),
+    "report sheet": ("/reports", to_say("Set-up sheet for the operator, one page")),
+    "report transport": ("/reports", to_say("The load on its way")),
+    "report trial": ("/trials/{key}", to_say("Report")),
+    "shelf check": ("/shelf", to_say("Open a shelf's file")),
+    "shelf keep": ("/shelf", to_say("Put there")),
+    "shelf new": ("/shelf", to_say("Put there")),
+    "shelf show": ("/shelf", to_say("What is kept")),
+    "shelf since": ("/", to_say("From the shelf")),
+    "shelf write": ("/shelf", to_say("Download the shelf")),
+    "transport": ("/", to_say("On its way")),
+    "trial analyse": ("/trials/{key}", to_say("What it says so far")),
+    "trial correct": ("/trials/{key}", to_say("Loads, each of which can be corrected")),
+    "trial export": ("/trials/{key}", to_say("Everything that is kept")),
+    "trial list": ("/trials", to_say("All trials")),
+    "trial new": ("/trial-plan", to_say("Plan a trial")),
+    "trial photo": ("/trials/{key}/form", to_say("Photos of a load")),
+    "trial plan": ("/trial-plan", to_say("Plan a trial")),
+    "trial sheet": ("/trials/{key}", to_say("Worksheet")),
+}
+"""By command: address of the page, and the heading or button there."""
+
+_TERMINAL = to_say("In the terminal alone for now.")
+_SERVER = to_say("It is done where the server runs, by whoever runs it.")
+
+NO_PAGE: dict[str, str] = {
+    "dancer tags": to_say("Tags are printed once, from the terminal: the page names the command."),
+    "demo": to_say("The pages show the same invented example from the start."),
+    "line check": _TERMINAL,
+    "line kits": _TERMINAL,
+    "line new": _TERMINAL,
+    "line new-release": _TERMINAL,
+    "line release": _TERMINAL,
+    "serve": to_say("It is what serves the pages."),
+    "sites pool": _TERMINAL,
+    "store backup": _SERVER,
+    "store check": _SERVER,
+    "store restore": _SERVER,
+    "trial calibrate": _TERMINAL,
+    "trial gauge": _TERMINAL,
+    "trial import": _TERMINAL,
+    "watch fleet": _TERMINAL,
+    "watch loads": _TERMINAL,
+}
+"""By command: why it has no page."""
