@@ -51,6 +51,7 @@ _PLACE = re.compile(r"(\{[^{}]*\})")
 NAMES = frozenset(
     [
         "woold",
+        "release",  # a question of `woold report line-plan`
         "TOML",
         "JSON",
         "CSV",

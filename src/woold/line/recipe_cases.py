@@ -31,11 +31,13 @@ def recipe_cases(
     """
     things = line.things
     loads = {(each.name, each.machine): each for each in catalogue.loads}
-    for cell in result.machines:
+    for cell, programs in zip(result.machines, result.programs, strict=True):
         carriage = next(each for each in things.carriages if each.name == cell.carriage)
         film = next(each for each in things.films if each.name == cell.film)
         model = next(each for each in things.models if each.name == cell.machine)
-        for number, sheet in enumerate(cell.recipes, start=1):
+        for number, (sheet, program) in enumerate(
+            zip(cell.recipes, programs, strict=True), start=1
+        ):
             # A load of a catalogue stands there once for each machine.
             load = next(
                 each
@@ -43,7 +45,7 @@ def recipe_cases(
                 if name == sheet.hardest_load
                 and (not machine or things.model_of(machine).name == cell.machine)
             )
-            recipe = Recipe.model_construct(name=_NEW, program=sheet.program)
+            recipe = Recipe.model_construct(name=_NEW, program=program)
             table = case_table(things, LineChoice(carriage, model, film, recipe), load)
             table["title"] = say(
                 "{machine}, {film}: {recipe} (hardest: {load})",

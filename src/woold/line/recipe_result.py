@@ -52,8 +52,6 @@ class RecipeSheet:
     loss: float
     hold_share: float
     hardest_load: str
-    program: Program = field(compare=False)
-    """No part of the document."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,4 +133,6 @@ class LineRecipes(Told):
     margin: float
     machines: tuple[MachineRecipes, ...]
     findings: tuple[Finding, ...]
+    programs: tuple[tuple[Program, ...], ...] = field(compare=False)
+    """Of each machine's recipes; no part of the document."""
     cautions: tuple[str, ...] = CAUTIONS

@@ -24,6 +24,7 @@ from woold.line.limits import LIMITS, STATUSES
 from woold.line.line_file import LineFile
 from woold.line.map import LineLoads, line_loads
 from woold.line.recipe_cover import RecipeCover, fewest_recipes, least_film, least_film_with
+from woold.line.recipe_findings import recipe_findings
 from woold.line.recipe_programs import TriedProgram, tried_programs
 from woold.line.recipe_result import (
     LineRecipes,
@@ -34,7 +35,6 @@ from woold.line.recipe_result import (
     UnservedLoad,
 )
 from woold.line.things import LineChoice, LineLoad, LineThings, recipe_for
-from woold.prediction.result import Finding
 from woold.words import say
 
 __all__ = ["RecipesAsked", "line_recipes"]
@@ -90,6 +90,7 @@ def line_recipes(
     models = _named(things.models, asked.machine, "--machine")
     films = _named(things.films, asked.film, "--film")
     found: list[MachineRecipes] = []
+    programs: list[tuple[Program, ...]] = []
     without: list[str] = []
     for model in models:
         here = [each for each in catalogue.loads if _model_of(things, each) == model.name]
@@ -100,7 +101,9 @@ def line_recipes(
         for film in films:
             loads = tuple(each for each in here if each.film in ("", film.name))
             if loads and carriage is not None:
-                found.append(_Cell(line, (carriage, model, film), loads, asked).recipes())
+                cell = _Cell(line, (carriage, model, film), loads, asked)
+                found.append(cell.recipes())
+                programs.append(cell.set_programs(found[-1].recipes))
                 if progress is not None:
                     progress()
     if without and not found:
@@ -115,7 +118,8 @@ def line_recipes(
         allowed_loss=asked.loss,
         margin=asked.margin,
         machines=tuple(found),
-        findings=tuple(_findings(found, without)),
+        findings=tuple(recipe_findings(found, without)),
+        programs=tuple(programs),
     )
 
 
@@ -143,54 +147,6 @@ def _carriage(things: LineThings, model: MachineModel, name: str | None) -> Carr
     return found
 
 
-def _findings(found: Sequence[MachineRecipes], without: Sequence[str]) -> Iterable[Finding]:
-    if without:
-        yield Finding(
-            "carriage_today_unknown",
-            "machines",
-            say(
-                "Which carriage is fitted is not stated, or not the same, on {machines}: no recipe"
-                " is said for them.",
-                machines=", ".join(without),
-            ),
-        )
-    unserved = sum(len(each.unserved) for each in found)
-    if unserved:
-        yield Finding(
-            "loads_without_recipe",
-            "catalogue",
-            say(
-                "Loads that no program tried serves: {count} kinds. They are named below, with what"
-                " limits them; do not wrap them by another's recipe.",
-                count=unserved,
-            ),
-        )
-    at_end = [f"{each.machine}, {each.film}" for each in found if each.at_end_of_tried]
-    if at_end:
-        yield Finding(
-            "best_at_the_end",
-            "programs",
-            say(
-                "The largest force or the least overlap tried is among the recipes of {count}"
-                " machines with a film, such as {example}. More of it may save more film, and asks"
-                " more of film and load: try it on one load before it is set.",
-                count=len(at_end),
-                example=at_end[0],
-            ),
-        )
-    fails = sum(each.today_fails for each in found)
-    if fails:
-        yield Finding(
-            "today_does_not_work",
-            "recipes",
-            say(
-                "Kinds of load that do not work by today's recipe, as predicted: {count}. Look at"
-                " them first: woold line map.",
-                count=fails,
-            ),
-        )
-
-
 class _Cell:
     """A carriage on a machine with a film, its loads, and programs tried on them."""
 
@@ -208,6 +164,7 @@ class _Cell:
         self.recipe_of = [recipe_for(line.things, self.model, self.film, each) for each in loads]
         self.programs = tried_programs(self._in_use(), asked.forces)
         self._films: dict[float, ChosenFilm] = {}
+        self._programs: dict[str, Program] = {}
 
     def recipes(self) -> MachineRecipes:
         """The fewest programs, and what they come to."""
@@ -246,6 +203,10 @@ class _Cell:
             counts=tuple(self._counts(film, serves, len(cover.programs), total)),
             unserved=tuple(self._unserved(cells, serves)),
         )
+
+    def set_programs(self, sheets: Sequence[RecipeSheet]) -> tuple[Program, ...]:
+        """The programs of recipes, in their order."""
+        return tuple(self._programs[each.recipe] for each in sheets)
 
     def _in_use(self) -> list[tuple[str, Program]]:
         """The line's recipes that serve these loads, the most used first."""
@@ -325,8 +286,10 @@ class _Cell:
                 np.nanargmin(np.where(np.isnan(hold[which, at]), np.inf, hold[which, at]))
             ]
             heights = [self.loads[each].load.height for each in which]
+            name = _name(tried, used)
+            self._programs[name] = tried.program
             yield RecipeSheet(
-                recipe=_name(tried, used),
+                recipe=name,
                 is_in_use=bool(tried.in_use),
                 force_n=tried.program.force_to_load,
                 overlap=tried.program.overlap,
@@ -342,7 +305,6 @@ class _Cell:
                 loss=spent / float(best[which].sum()) - 1.0,
                 hold_share=float(hold[hardest, at]),
                 hardest_load=self.loads[hardest].name,
-                program=tried.program,
             )
 
     def _at_end(self, chosen: Sequence[int]) -> bool:

@@ -52,6 +52,9 @@ class WholeChoices:
     Args:
         count: how many choices there are.
         shared: how many of them, the last ones, may be made in part.
+
+    Source: branch and bound of the HiGHS library through scipy.optimize.milp; Huangfu & Hall,
+        Math. Prog. Comp. 10 (2018) 119.
     """
 
     def __init__(self, count: int, shared: int = 0) -> None:
@@ -92,9 +95,6 @@ class WholeChoices:
 
         Returns:
             The choices; None where none can keep the limits, or none was found in time.
-
-        Source: branch and bound of the HiGHS library through scipy.optimize.milp; Huangfu & Hall,
-            Math. Prog. Comp. 10 (2018) 119.
         """
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csr_matrix

@@ -56,7 +56,7 @@ def line_plan_report(result: LineResult, making: Making) -> Report:
 
 def _sources(result: LineResult) -> Iterator[tuple[str, object]]:
     if not isinstance(result, LineWear):
-        yield to_say("choices in whole numbers"), WholeChoices.least
+        yield to_say("choices in whole numbers"), WholeChoices
     if isinstance(result, Release):
         yield to_say("worth of a trial"), trial_value
         return
