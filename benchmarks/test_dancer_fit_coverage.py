@@ -2,11 +2,16 @@
 
 200 seeded swings: in half of them all that is not fitted was typed rightly, in the other half gain,
 lag or friction was typed up to three times too large or too small. Asked for: 90 % in each half.
+Alone and in portions, each fit a line of a file: `python benchmarks/test_dancer_fit_coverage.py
+FILE SEED...`, which leaves out seeds that the file holds.
 """
 
 from __future__ import annotations
 
+import json
+import sys
 import tomllib
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -37,39 +42,67 @@ preload = "10 N"
 _FITTED = ("inertia", "damping", "film_stiffness")
 
 
-def test_ranges_of_200_fits() -> None:
-    """Coverage of the three fitted constants, and how wide the ranges are."""
+def fitted(seed: int) -> dict[str, Any]:
+    """Whether the ranges of one fit hold the truth, and how wide they are."""
     dancer_setup = case_dancer(case_from_table(tomllib.loads(starter_text() + _SPRINGS))).setup
-    held: dict[bool, list[bool]] = {True: [], False: []}
-    widths, offered = [], {True: 0, False: 0}
-    for seed in range(200):
-        random = np.random.default_rng([seed, 4711])
+    random = np.random.default_rng([seed, 4711])
 
-        def drawn(low: float, high: float, random: Any = random) -> float:
-            return float(np.exp(random.uniform(np.log(low), np.log(high))))
+    def drawn(low: float, high: float) -> float:
+        return float(np.exp(random.uniform(np.log(low), np.log(high))))
 
-        truth = {name: drawn(*ends) for name, ends in _TRUE.items()}
-        typed = {name: value * drawn(0.5, 2.0) for name, value in truth.items() if name in _FITTED}
-        is_wrong = seed % 2 == 1
-        if is_wrong:
-            wrong = str(random.choice(["friction_torque", "gain", "lag"]))
-            typed[wrong] = truth[wrong] * drawn(1.3, 3.0) ** random.choice([-1.0, 1.0])
-        speed = random.uniform(9, 15) * 2 * np.pi / 60
-        true_setup = with_values(dancer_setup, truth)
-        motion = simulate(true_setup, ramped_turning(speed, random.integers(10, 18), 3, 3))
-        noise = drawn(3e-4, 4e-3) * random.normal(size=len(motion.time))
-        trace = Trace(motion.time[::2], (motion.arm_angle + noise)[::2])
-        analysis = analyse_trace(trace, turn_period=2 * np.pi / speed)
-        fit = fit_dancer(with_values(true_setup, typed), analysis.turns, analysis.turn.period)
-        held[is_wrong] += [each.low <= truth[each.name] <= each.high for each in fit.values]
-        widths += [np.sqrt(each.high / each.low) for each in fit.values]
-        offered[is_wrong] += fit.gain_of_all > 10.0
-    for is_wrong, each in held.items():
+    truth = {name: drawn(*ends) for name, ends in _TRUE.items()}
+    typed = {name: value * drawn(0.5, 2.0) for name, value in truth.items() if name in _FITTED}
+    wrong = None
+    if seed % 2 == 1:
+        wrong = str(random.choice(["friction_torque", "gain", "lag"]))
+        typed[wrong] = truth[wrong] * drawn(1.3, 3.0) ** random.choice([-1.0, 1.0])
+    speed = random.uniform(9, 15) * 2 * np.pi / 60
+    true_setup = with_values(dancer_setup, truth)
+    motion = simulate(true_setup, ramped_turning(speed, random.integers(10, 18), 3, 3))
+    noise = drawn(3e-4, 4e-3) * random.normal(size=len(motion.time))
+    trace = Trace(motion.time[::2], (motion.arm_angle + noise)[::2])
+    analysis = analyse_trace(trace, turn_period=2 * np.pi / speed)
+    fit = fit_dancer(with_values(true_setup, typed), analysis.turns, analysis.turn.period)
+    return {
+        "seed": seed,
+        "wrong": wrong,
+        "held": {each.name: bool(each.low <= truth[each.name] <= each.high) for each in fit.values},
+        "width": [float(np.sqrt(each.high / each.low)) for each in fit.values],
+        "offered": bool(fit.gain_of_all > 10.0),
+    }
+
+
+def told(fits: list[dict[str, Any]]) -> dict[bool, float]:
+    """Coverage with right and with wrong inputs, printed with all that goes with it."""
+    cover = {}
+    for is_wrong in (False, True):
+        half = [each for each in fits if (each["wrong"] is not None) == is_wrong]
+        held = [each for fit in half for each in fit["held"].values()]
+        cover[is_wrong] = float(np.mean(held))
+        offered = sum(each["offered"] for each in half)
         print(
-            f"\n{'wrong' if is_wrong else 'right'} inputs: {np.mean(each):.1%} of {len(each)},"
-            f" fit of all offered in {offered[is_wrong]} of 100",
+            f"\n{'wrong' if is_wrong else 'right'} inputs: {cover[is_wrong]:.1%} of {len(held)},"
+            f" fit of all offered in {offered} of {len(half)}",
             end="",
         )
-    print(f"\nhalf of the ranges reach no farther than a factor of {np.median(widths):.2f}")
-    assert np.mean(held[False]) >= 0.9
-    assert np.mean(held[True]) >= 0.9
+    width = np.median([each for fit in fits for each in fit["width"]])
+    print(f"\nhalf of the ranges reach no farther than a factor of {width:.2f}")
+    return cover
+
+
+def test_ranges_of_200_fits() -> None:
+    """Coverage of the three fitted constants, and how wide the ranges are."""
+    cover = told([fitted(seed) for seed in range(200)])
+    assert cover[False] >= 0.9
+    assert cover[True] >= 0.9
+
+
+if __name__ == "__main__":
+    path, seeds = Path(sys.argv[1]), [int(each) for each in sys.argv[2:]]
+    path.touch()
+    done = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    for number in sorted(set(seeds) - {each["seed"] for each in done}):
+        done.append(fitted(number))
+        with path.open("a", encoding="utf-8") as stream:
+            stream.write(json.dumps(done[-1]) + "\n")
+    told(done)

@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from film_maker import Motion, Scene, write_film
+from arm_motion import Motion
+from film_maker import Scene, write_film
 from woold.filmed.film_study import FilmAsk, FilmResult, study_film
 
 FILMS = 100

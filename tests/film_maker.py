@@ -16,40 +16,14 @@ import av
 import cv2
 import numpy as np
 
+from arm_motion import Motion
+
 TICKS = 90_000
-
-
-@dataclass(frozen=True)
-class Motion:
-    """An arm's angle over time [rad], all of it known.
-
-    The swing has orders two and four of the turn; after each of a turn's four corners a ringing
-    dies away; stops hold the arm.
-    """
-
-    period: float = 2.0
-    level: float = 0.2
-    second: float = 0.10
-    fourth: float = 0.05
-    ringing: float = 0.0
-    frequency: float = 4.0
-    damping: float = 0.05
-    hunting: float = 0.0
-    stops: tuple[float, float] = (-9.0, 9.0)
-
-    def angle(self, time: np.ndarray | float) -> np.ndarray:
-        time = np.asarray(time, dtype=float)
-        turn = 2 * np.pi * time / self.period
-        swing = self.second * np.cos(2 * turn + 0.4) + self.fourth * np.cos(4 * turn + 1.3)
-        since = np.mod(time, self.period / 4)
-        omega = 2 * np.pi * self.frequency
-        ring = np.zeros_like(time)
-        for earlier in range(6):  # the tail of decays before the last corner
-            age = since + earlier * self.period / 4
-            damped = omega * np.sqrt(1 - self.damping**2)
-            ring = ring + np.exp(-self.damping * omega * age) * np.sin(damped * age)
-        hunt = self.hunting * np.sin(2 * np.pi * time / (2.7 * self.period))
-        return np.clip(self.level + swing + self.ringing * ring + hunt, *self.stops)
+_ALIKE = {
+    "libx264": {"x264-params": "threads=1:no-asm=1"},
+    "libx265": {"x265-params": "pools=none:frame-threads=1:no-asm=1:log-level=none"},
+}
+"""What an encoder writes must not hang on how many cores the machine has and of what make."""
 
 
 @dataclass(frozen=True)
@@ -254,6 +228,7 @@ def write_film(
     codec: str = "libx264",
     quality: int = 23,
     changed: Callable[[np.ndarray], np.ndarray] = lambda picture: picture,
+    encoder: dict[str, str] | None = None,
 ) -> np.ndarray:
     """Write a scene as a film.
 
@@ -262,8 +237,14 @@ def write_film(
     """
     times, drawer = frame_times(scene), Drawer(scene)
     with av.open(str(path), "w") as film:
-        options = {"crf": str(quality), "preset": "veryfast"}
+        options = {
+            "crf": str(quality),
+            "preset": "veryfast",
+            **_ALIKE.get(codec, {}),
+            **(encoder or {}),
+        }
         stream = film.add_stream(codec, rate=round(scene.rate), options=options)
+        stream.codec_context.thread_count = 1
         first = changed(np.zeros((scene.height, scene.width), np.uint8))
         stream.height, stream.width = first.shape
         stream.pix_fmt = "yuv420p"

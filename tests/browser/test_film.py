@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, Route, expect
 
-from film_maker import Motion, Scene, write_film
+from arm_motion import Motion
+from film_maker import Scene, write_film
 
 from .conftest import accessible, no_sideways_scroll
 

@@ -1,18 +1,21 @@
 """Traces with a known turn, bounce and damping, made without anything that analyses them."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from woold.errors import InputError
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_motion import simulate
 from woold.physics.decay import basis_poles, pencil_basis, pole_mode
 from woold.physics.model_turn import with_values
-from woold.physics.trace import Trace, pulse_times
+from woold.physics.trace import Trace, even_samples, pulse_times
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.trace_verdict import judge_trace
+from woold.physics.turn_period import find_turn_period
 from woold.physics.turning import ramped_turning
 
 
@@ -110,6 +113,28 @@ def test_energy_of_the_ringing(seed):
     assert analysis.bounce.rms == pytest.approx(rms, rel=0.03)
 
 
+@pytest.mark.parametrize(
+    ("made", "steady", "word", "often"),
+    [
+        # 4 Hz at a turn of 5 s rings 20 times a turn, as a steady 3.3 Hz swings 16.5 times.
+        ({"ring": 0.08}, 0.0, "bounces", 20.0),
+        ({"ring": 0.0}, 0.06, "oscillates", 16.5),
+    ],
+)
+def test_how_often_a_turn_it_swings(made, steady, word, often):
+    trace = made_trace(**made)
+    trace = replace(trace, position=trace.position + steady * np.sin(6.6 * np.pi * trace.time))
+    (told,) = [
+        each.evidence
+        for each in judge_trace(analyse_trace(trace)).findings
+        if each.code == word and "times a turn" in each.evidence
+    ]
+    found = re.search(r"\(([\d.]+) times a turn\)", told)
+    assert found is not None
+    # Within 3 % the frequency of a bounce is known.
+    assert float(found[1]) == pytest.approx(often, rel=0.03)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_nothing_rings_where_nothing_was_made_to(seed):
     analysis = analyse_trace(made_trace(seed=seed, ring=0.0))
@@ -127,6 +152,22 @@ def test_turn_that_the_trace_cannot_tell():
     settled = analyse_trace(made_trace(ring=0.0, orders=odd)).turn
     assert settled.period == pytest.approx(5.0, rel=3e-3)
     assert settled.is_certain
+
+
+@pytest.mark.parametrize("seed", [6, 7, 11, 21, 22])
+def test_two_turns_that_are_alike_by_chance_are_not_one(seed):
+    """Less than five turns of 5 s in much noise, in which two and two are more alike than all."""
+    orders = ((1, 0.05), (2, 0.08), (4, 0.06))
+    made = made_trace(seed=seed, duration=24.0, noise=0.2, ring=0.0, orders=orders)
+    samples = even_samples(made)
+    found = find_turn_period(samples, [slice(0, len(samples.position))])
+    assert found.period == pytest.approx(5.0, rel=0.01)
+
+
+def test_no_movement_has_no_turn():
+    samples = even_samples(made_trace())
+    with pytest.raises(InputError, match="0 s of movement at most"):
+        find_turn_period(samples, [])
 
 
 def test_orders_of_a_made_trace():

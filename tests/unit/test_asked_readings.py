@@ -123,6 +123,92 @@ def test_film_mass_is_asked_about_from_1_3_times_the_mass_balance(
         import_written(store, read_written(path), "AB", KEY)
 
 
+@pytest.mark.parametrize(("loads", "are_many"), [(30, True), (50, False)])
+def test_many_odd_readings_are_asked_about_as_one(
+    store: Store, setup: TrialSetup, tmp_path: Path, loads: int, are_many: bool
+) -> None:
+    """Nine readings that are off by no unit's factor: a fifth of 30 is 6, of 50 it is 10."""
+    start_trial(store, setup, (), "AB")
+    odd = {3 * place + 2: factor for place, factor in enumerate((1.7, 2.3, 0.55, 1.9) * 3)}
+    masses = [180 + load % 5 for load in range(1, loads + 1)]
+    for load in list(odd)[:9]:
+        masses[load - 1] *= odd[load]
+    path = tmp_path / "loads.csv"
+    lines = [f"{load},baseline,jars,{mass:.1f}" for load, mass in enumerate(masses, 1)]
+    path.write_text("\n".join([HEAD, *lines]) + "\n")
+    with pytest.raises(InputError) as raised:
+        import_written(store, read_written(path), "AB", KEY)
+    told = [str(each) for each in raised.value.problems]
+    assert told
+    assert all(("Is each in its own row and column" in each) == are_many for each in told)
+
+
+@pytest.mark.parametrize(
+    ("tare", "others", "is_asked"),
+    [
+        # Bags of 20 g: one of 200 g leaves 8 g of film where others leave 180 g to 184 g, and one
+        # of 500 g leaves less than nothing.
+        (200, 20, True),
+        (500, 20, True),
+        # 24 g, which leaves 4 g less of 180 g, is another bag.
+        (24, 20, False),
+        # Trays of 200 g, one taken for a bag.
+        (20, 200, True),
+    ],
+)
+def test_a_bag_unlike_the_others_is_asked_about(
+    store: Store, setup: TrialSetup, tmp_path: Path, tare: int, others: int, is_asked: bool
+) -> None:
+    start_trial(store, setup, (), "AB")
+    lines = [f"{load},baseline,jars,{180 + load % 5 + others},{others}" for load in range(1, 8)]
+    # The last was weighed with a usual bag, but for the one that is right.
+    lines.append(f"8,baseline,jars,{183 + (others if is_asked else tare)},{tare}")
+    path = tmp_path / "loads.csv"
+    path.write_text("\n".join([f"{HEAD},tare [g]", *lines]) + "\n")
+    if not is_asked:
+        assert import_written(store, read_written(path), "AB", KEY).added == {"load": 8}
+        return
+    with pytest.raises(InputError) as raised:
+        import_written(store, read_written(path), "AB", KEY)
+    (found,) = raised.value.problems
+    assert found.field == "loads.csv!E9"
+    assert f"about {others} g" in found.allowed
+    # Ten times too much or too little is a slip that is known.
+    assert (f"{others} g would fit" in found.todo) == (tare != 500)
+
+
+@pytest.mark.parametrize(
+    ("again", "is_asked"),
+    [
+        # Load 3 was kept for a day and read again as a whole.
+        ((("250", "1440"), ("750", "1440")), False),
+        # One of its readings is ten times as old as any.
+        ((("1250", "300"),), True),
+    ],
+)
+def test_a_load_that_was_kept_may_be_read_again(
+    store: Store,
+    setup: TrialSetup,
+    tmp_path: Path,
+    again: tuple[tuple[str, str], ...],
+    is_asked: bool,
+) -> None:
+    start_trial(store, setup, (), "AB")
+    loads = tmp_path / "loads.csv"
+    loads.write_text("\n".join([HEAD, *(f"{load},baseline,jars,18{load}" for load in range(1, 7))]))
+    import_written(store, read_written(loads), "AB", KEY)
+    lines = [f"{load},{at},front,30,30" for load in range(1, 7) for at in (250, 750)]
+    lines += [f"3,{at},right,30,{age}" for at, age in again]
+    pulls = tmp_path / "pulls.csv"
+    pulls.write_text("\n".join(["load,height [mm],side,force [N],age [min]", *lines]) + "\n")
+    if not is_asked:
+        assert import_written(store, read_written(pulls), "AB", KEY).added == {"pull": 14}
+        return
+    with pytest.raises(InputError) as raised:
+        import_written(store, read_written(pulls), "AB", KEY)
+    assert "pulls.csv!E14" in {each.field for each in raised.value.problems}
+
+
 # --- One rule for file, terminal, page and phone --------------------------------------------------
 
 

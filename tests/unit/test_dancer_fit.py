@@ -1,11 +1,16 @@
 """A fit of the dancer allows for what was not fitted, and says where it does not fit."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from woold.case.dancer import Dancer, DancerDrive
+from woold.case.fields import facts_of
+from woold.physics import fit_search
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_motion import simulate
-from woold.physics.model_turn import with_values
+from woold.physics.model_turn import steady_turn, with_values
 from woold.physics.trace import Trace
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.turn_lines import turn_lines
@@ -22,6 +27,13 @@ def turns(dancer_setup):
     noise = 0.001 * np.random.default_rng(2).normal(size=len(motion.time))
     trace = Trace(motion.time[::2], (motion.arm_angle + noise)[::2])
     return analyse_trace(trace, turn_period=5.0).turns
+
+
+@pytest.mark.parametrize("gain", [0.7, 2.2])
+def test_the_models_turn_is_steady_however_weak_its_drive(dancer_setup, gain):
+    """A load that looks the same after half a turn swings the arm alike in both halves."""
+    turn = steady_turn(with_values(dancer_setup, {"gain": gain, "lag": 0.05}), 1.46, 256)
+    np.testing.assert_allclose(turn[:128], turn[128:], atol=1e-3 * np.ptp(turn))
 
 
 def test_errors_of_the_orders_are_those_of_white_noise():
@@ -61,6 +73,36 @@ def test_lack_of_fit_is_found(dancer_setup, turns):
     fit = fit_dancer(dancer_setup, other, 5.0)
     assert fit.lack_of_fit.is_found
     assert fit.lack_of_fit.ratio > 3.0
+    # Scatter is that of four orders side by side, two parts each, of the turns less their mean.
+    assert fit.lack_of_fit.freedom[1] == 8 * (len(turns) - 1)
     plain = fit_dancer(dancer_setup, turns, 5.0)
     for bad, good in zip(fit.values, plain.values, strict=True):
         assert bad.high / bad.low > good.high / good.low
+
+
+def test_typed_constants_may_be_off_as_far_as_placeholders_are():
+    """Half of the way, in factors, from the low end of a placeholder's range to its high one.
+
+    By hand: √(.2/.02) = 3.16, √(1.5/.1) = 3.87, √(1/.05) = 4.47, √(4/.4) = 3.16, √(.4/.03) = 3.65.
+    """
+    by_hand = {"inertia": 3.16, "damping": 3.87, "friction_torque": 4.47, "gain": 3.16, "lag": 3.65}
+    for name, factor in by_hand.items():
+        facts = facts_of(Dancer if name in Dancer.model_fields else DancerDrive, name)
+        assert np.sqrt(facts.high / facts.low) == pytest.approx(factor, abs=0.005)
+        # Rounded to a digit that is easily said.
+        assert fit_search.RANGES[name] == pytest.approx(factor, rel=0.06)
+
+
+def test_a_search_goes_on_from_the_starts_that_lie_best(monkeypatch):
+    """Of inertias at 0, .7, -.7, .7, -.7 and 0 (ln) two lie at the best, .7, and two .7 from it."""
+    problem = SimpleNamespace(
+        names=("inertia",), residuals=lambda point: np.array([point[0] - 0.7, 0.7 - point[0]])
+    )
+
+    def followed(_, points):
+        raise InterruptedError([float(point[0]) for point in points])
+
+    monkeypatch.setattr(fit_search, "_results", followed)
+    with pytest.raises(InterruptedError) as kept:
+        fit_search.searched(problem, 0.1)
+    assert sorted(kept.value.args[0]) == [0.0, 0.7, 0.7]

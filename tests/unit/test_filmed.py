@@ -21,7 +21,8 @@ import pytest
 
 cv2 = pytest.importorskip("cv2")
 
-from film_maker import Drawer, Motion, Scene, frame_times, without_tags, write_film  # noqa: E402
+from arm_motion import Motion  # noqa: E402
+from film_maker import Drawer, Scene, frame_times, without_tags, write_film  # noqa: E402
 from woold.cli.main import run  # noqa: E402
 from woold.dancer.trace_file import read_trace  # noqa: E402
 from woold.errors import InputError  # noqa: E402

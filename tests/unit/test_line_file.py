@@ -245,3 +245,13 @@ def test_case_of_a_choice_keeps_origins_and_what_was_typed(tmp_path: Path) -> No
     origins = {each.field: each.origin for each in case.inputs()}
     assert origins["film.thickness"].text == "gauge block"
     assert origins["film.reload_modulus"].is_placeholder
+
+
+def test_loads_of_a_year_are_those_of_all_rows(tmp_path: Path) -> None:
+    line = written_line(tmp_path, "".join(ROW.format(n=n) for n in range(7)))
+    catalogue = read_catalogue(line)
+    assert check_line(line, catalogue).loads_per_year == 700.0
+    sample = catalogue.sample(3)
+    assert [each.name for each in sample.loads] == ["L0", "L2", "L4"]
+    assert (sample.left_aside, sample.broken_rows) == (4, 0)
+    assert check_line(line, sample).findings[0].code == "only_a_sample"

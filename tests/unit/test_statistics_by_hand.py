@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.stats import kurtosis, skew
 from statsmodels.tsa.stattools import acf
 
+from small_trial import small_trial
 from trial_tables import Truth, made_up
+from woold.store import Store
 from woold.trial.averages import MASS, treatment_averages
 from woold.trial.gauge import gauge_study
+from woold.trial.gauge_study import gauge_effect
+from woold.trial.importing import import_written
+from woold.trial.reading import read_written
+from woold.trial.records import trial_records
+from woold.trial.setup import trial_from_tables
+from woold.trial.starting import start_trial
 from woold.watch.charts import set_up
 from woold.watch.scores import freed_scores, shift_left
 
@@ -97,3 +106,37 @@ def test_errors_pooled_over_load_types() -> None:
     assert [each.spread_freedom for each in found] == [3, 3]
     assert [each.load_spread for each in found] == pytest.approx([0.055030] * 2, abs=5e-7)
     assert [each.log_error for each in found] == pytest.approx([0.038912, 0.031772], abs=1e-6)
+
+
+def test_what_a_gauge_costs_a_trial(store: Store, tmp_path: Path) -> None:
+    """Pulls of 28, 30 and 32 N twice in either treatment, in the first zone; of 60 N in the other.
+
+    Their variance is 16/5 = 3.2 N². The gauge reads two parts with an error of 1.2 N² and no more
+    (see above), 1.0954 N: 3.65 % of 30 N. The loads themselves: √(3.2 - 1.2) = 1.4142 N, 4.7 %; a
+    trial needs 1 + 1.2/2 = 1.60 times the loads. A scale of grams, of loads of 180, 190 and 200 g:
+    variance 80 g², 78.8 without the gauge, 8.877 g, 4.7 %; .58 % by the gauge, 1.02 times.
+    """
+    tables = small_trial()
+    tables["load_types"] = [{"name": "jars", "loads_per_year": 3000}]
+    start_trial(store, trial_from_tables(tables, {}), (), "AB")
+    loads = ["load,treatment,load_type,film_mass [g]"]
+    pulls = ["load,height [mm],side,force [N],age [min]"]
+    for load in range(12):
+        treatment = ("baseline", "candidate")[load % 2]
+        loads.append(f"{load},{treatment},jars,{(180, 190, 200)[load // 2 % 3]}")
+        pulls.append(f"{load},250,front,{(28, 30, 32)[load // 2 % 3]},30")
+        pulls.append(f"{load},750,front,{(59, 60, 61)[load % 3]},30")
+    for name, rows in (("loads", loads), ("pulls", pulls)):
+        path = tmp_path / f"{name}.csv"
+        path.write_text("\n".join(rows) + "\n")
+        import_written(store, read_written(path), "AB", "line-1")
+    records = trial_records(store, "line-1")
+    study = gauge_study([[[9, 11] * 3], [[29, 31] * 3]])
+    told = gauge_effect("pull gauge [N]", study, records)
+    assert "bottom zone by 3.65 %" in told
+    assert "spread by 4.7 %" in told
+    assert "1.60 times the loads" in told
+    told = gauge_effect("scale [g]", study, records)
+    assert "film mass by 0.58 %" in told
+    assert "1.02 times the loads" in told
+    assert gauge_effect("tape [mm]", study, records) == ""

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from trial_tables import Truth, made_up
+from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.prediction.predict import predict
 from woold.trial.compare import compare_types, comparison, means_of
 from woold.trial.progress import PlanState, progress_of
 from woold.trial.setup import Looks
-from woold.trial.stretches import Expected, treatment_stretches
+from woold.trial.stretches import Expected, mass_balance_tolerance, treatment_stretches
 from woold.trial.table import LoadTable
 
 MASSES = np.array([0.10, 0.11, 0.20, 0.22, 0.09, 0.10, 0.19, 0.20])
@@ -92,6 +94,27 @@ def test_stretch_by_marks_and_by_mass(loads: LoadTable, case: Case) -> None:
     fewer = replace(marked, turns=np.full(8, 10.0), film_mass=2 * marked.film_mass)
     found, _ = treatment_stretches(fewer, {(0, 0): Expected(case, prediction)})
     assert found.by_mass == pytest.approx(0.875, rel=1e-6)
+    # As much film as would make 3.5 lies on .2/.92 kg: 8 % less than all the marks say.
+    less = replace(
+        marked,
+        marks_stretch=np.where(np.isnan(marked.marks_stretch), np.nan, 3.5),
+        film_mass=marked.film_mass / 0.92,
+    )
+    found, _ = treatment_stretches(less, {(0, 0): Expected(case, prediction)})
+    assert found.agree is False
+    assert found.disagreement == pytest.approx(-0.08, rel=1e-5)
+    assert found.finding.startswith("By mass balance the film is stretched 8.0 % less than")
+    more = replace(less, film_mass=marked.film_mass / 1.08)
+    found, _ = treatment_stretches(more, {(0, 0): Expected(case, prediction)})
+    assert found.finding.startswith("By mass balance the film is stretched 8.0 % more than")
+
+
+def test_tolerance_of_a_film_whose_thickness_is_known(table: dict[str, Any]) -> None:
+    """15.68 to 16.32 um are 2 % of 16 um either way; with 3 % of length √13 = 3.6056 %."""
+    thickness = {"value": "16 um", "origin": "measured", "low": "15.68 um", "high": "16.32 um"}
+    table["film"]["thickness"] = thickness
+    found = mass_balance_tolerance([case_from_table(table)])
+    assert found == pytest.approx(0.036056, abs=1e-6)
 
 
 def test_how_far_a_trial_has_come(loads: LoadTable) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 from collections.abc import Sequence
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -16,8 +17,10 @@ from woold.errors import InputError
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
 from woold.units import Money
+from woold.watch import events
 from woold.watch.breaks import breaks_chart, place_of_rate_change, standard_gap
 from woold.watch.charts import (
+    Excursion,
     cumulative_sums,
     set_up,
     sum_excursions,
@@ -25,7 +28,7 @@ from woold.watch.charts import (
     weighted_means,
 )
 from woold.watch.counters import amounts_of_counter
-from woold.watch.level_steps import hints_for, level_steps
+from woold.watch.level_steps import LevelStep, hints_for, level_steps
 from woold.watch.load_order import Ordering, order_of_loads
 from woold.watch.machine import MachineWatch, watch_machine
 from woold.watch.quantity_charts import (
@@ -104,15 +107,6 @@ def test_cumulative_sums_equal_the_plain_recursion() -> None:
         assert below[index] == pytest.approx(lower, abs=1e-9)
 
 
-def test_weighted_mean_equals_the_plain_recursion() -> None:
-    values = film_of(50)
-    means = weighted_means(values, 0.32, 0.25)
-    mean = 0.32
-    for index, value in enumerate(values):
-        mean = 0.25 * value + 0.75 * mean
-        assert means[index] == pytest.approx(mean, abs=1e-12)
-
-
 def test_a_stretch_is_signalled_from_its_start_until_the_level_is_back() -> None:
     rng = np.random.default_rng(8)
     scores = rng.standard_normal(12_000)
@@ -131,6 +125,35 @@ def test_a_stretch_is_signalled_from_its_start_until_the_level_is_back() -> None
     up, down = sum_excursions(scores, 0.5, 9.0)
     assert abs(up.last - 5999) < 15
     assert (down.last, down.is_open) == (11_999, True)
+
+
+def test_an_alarm_that_is_over_with_the_next_load() -> None:
+    """4 less .5 passes 2 at once; -9 brings the way back past it, and is an alarm of its own."""
+    up, down = sum_excursions(np.array([0.0, 4.0, -9.0, 0.0]), 0.5, 2.0)
+    assert (up.direction, up.first, up.alarm, up.last, up.is_open) == ("up", 1, 1, 1, False)
+    assert (down.direction, down.first, down.alarm, down.last) == ("down", 2, 2, 3)
+    assert down.is_open
+
+
+@pytest.mark.parametrize(
+    ("level", "direction", "is_told"),
+    [(1.0155, "up", True), (1.0135, "up", False), (0.9845, "down", True), (0.9845, "up", False)],
+)
+def test_a_level_counts_from_three_errors_on(level: float, direction: str, is_told: bool) -> None:
+    """Loads that are alike by .5 tell a third as much: of 100 that spread by 2 % in the set-up
+    phase and 100 after a step, .02 √(3 (1/100 + 1/100)) = .4899 %, three of which are 1.470 %."""
+    step = LevelStep(100, 98, 103, 1.0, level, 100, 100)
+    chart: Any = SimpleNamespace(
+        steps=(step,),
+        values=np.zeros(200),
+        autocorrelation=0.5,
+        set_up=SimpleNamespace(sigma=0.02, count=100, centre=1.0),
+    )
+    alarm = Excursion(direction, 101, 110, 199, True)  # type: ignore[arg-type]
+    assert events._displaced(alarm, chart) == ((step, 200) if is_told else None)
+    # Before the step there is none to tell of.
+    early = Excursion(direction, 50, 60, 99, False)  # type: ignore[arg-type]
+    assert events._displaced(early, chart) is None
 
 
 def test_excursions_by_chunks_are_those_of_the_plain_recursion() -> None:

@@ -98,7 +98,7 @@ def test_curve_of_a_test_is_that_of_the_terminal(
 ) -> None:
     view = post(client, "/api/film/fit", {"name": "t.csv", "text": demo("tensile-test.csv")})
     (tmp_path / "t.csv").write_text(demo("tensile-test.csv"), encoding="utf-8")
-    told = json.loads(woold("film", "fit", "t.csv", "--json", cwd=tmp_path).out)
+    told = json.loads(woold("film", "fit", "t.csv", "--json", cwd=tmp_path).stdout)
     values = {each["field"]: each["value"] for each in told["values"]}
     stress, modulus = (
         float(view["film"][name]["value"].split()[0]) * 1e6

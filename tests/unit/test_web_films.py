@@ -10,7 +10,8 @@ from fastapi.testclient import TestClient
 
 cv2 = pytest.importorskip("cv2")
 
-from film_maker import Drawer, Motion, Scene, write_film  # noqa: E402
+from arm_motion import Motion  # noqa: E402
+from film_maker import Drawer, Scene, write_film  # noqa: E402
 from woold.web.app import create_app  # noqa: E402
 from woold.web.films import SentFilms  # noqa: E402
 from woold.web.settings import WebSettings  # noqa: E402

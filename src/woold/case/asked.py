@@ -92,6 +92,18 @@ class Asked(Section):
     pilot_mass: float = quantity(
         "small_mass", "film on a load of the pilot", gt=0, usual=("20 g", "5 kg"), le=1000.0
     )
+    film_loss: float = quantity(
+        "fraction", "film that fewer recipes may cost", ge=0.0, usual=("0 %", "20 %"), le=1.0
+    )
+    hold_margin: float = quantity(
+        "fraction", "hold over what is asked", ge=0.0, usual=("0 %", "50 %"), le=5.0
+    )
+    set_force: float = quantity(
+        "force", "force to load that may be set", gt=0.0, usual=("5 N", "250 N"), le=2000.0
+    )
+    rethread_time: float = quantity(
+        "time", "to change a roll and lace the film", ge=0.0, usual=("10 s", "30 min"), le=86_400.0
+    )
     loads: int = plain("loads of each treatment", ge=2, usual=(4, 2000), le=20_000)
 
 

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from woold.cli.blocks import print_blocks
-from woold.cli.files import Force
+from woold.cli.files import Force, must_be_new, write_file
+from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, StarterPath, console, new_app, print_json
+from woold.cli.progress import counting, working
 from woold.cli.starters import Starter, write_starter
 from woold.cli.store import StoreUrl
+from woold.units import show
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -23,9 +27,38 @@ __all__ = ["app"]
 app = new_app("One carriage for every machine, film and load of a plant.")
 
 LinePath = Annotated[str, typer.Argument(metavar="LINE.toml", help="The line's file.")]
-ThingsOfStore = Annotated[
-    bool, typer.Option("--with-store", help="The store's shelf belongs to the line too.")
+Sample = Annotated[
+    int | None,
+    typer.Option("--sample", metavar="N", min=1, help="Look at N loads, evenly picked, not all."),
 ]
+
+
+MapFolder = Annotated[
+    str | None, typer.Option("--map", metavar="FOLDER", help="Folder of the map's files.")
+]
+
+
+@dataclass(frozen=True, slots=True)
+class LineOptions:
+    """How a line is read."""
+
+    with_store: Annotated[
+        bool, typer.Option("--with-store", help="The store's shelf belongs to the line too.")
+    ] = False
+    store: StoreUrl = None
+    as_typed: AsTyped = None
+
+
+@dataclass(frozen=True, slots=True)
+class CellOptions:
+    """Which combination is looked at."""
+
+    carriage: Annotated[str, typer.Option("--carriage", metavar="NAME", help="A carriage.")]
+    machine: Annotated[
+        str, typer.Option("--machine", metavar="NAME", help="A machine, or a model of one.")
+    ]
+    film: Annotated[str, typer.Option("--film", metavar="NAME", help="A film.")]
+    load: Annotated[str, typer.Option("--load", metavar="NAME", help="A load of the catalogue.")]
 
 
 @app.command()
@@ -39,17 +72,12 @@ def new(path: StarterPath = None, as_json: JsonFlag = False, force: Force = Fals
 
 
 @app.command()
-def check(
-    path: LinePath,
-    with_store: ThingsOfStore = False,
-    store: StoreUrl = None,
-    as_typed: AsTyped = None,
-    as_json: JsonFlag = False,
-) -> None:
+@grouped_options
+def check(path: LinePath, reading: LineOptions, as_json: JsonFlag = False) -> None:
     """Check a line's file and its catalogue of loads, and list what is there."""
     from woold.line.check import check_line
 
-    line, catalogue = line_and_catalogue(path, as_typed, store if with_store else None, with_store)
+    line, catalogue = line_and_catalogue(path, reading)
     result = check_line(line, catalogue)
     if as_json:
         print_json(result)
@@ -57,30 +85,128 @@ def check(
     print_blocks(console(), result.blocks())
 
 
+@app.command("map")
+@grouped_options
+def map_command(
+    path: LinePath,
+    reading: LineOptions,
+    map_folder: MapFolder = None,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Begin anew; what an earlier run left is taken away.")
+    ] = False,
+    sample: Sample = None,
+    as_json: JsonFlag = False,
+) -> None:
+    """Judge every carriage, machine, film and load; go on where an earlier run was stopped."""
+    from woold.line.check import check_line
+    from woold.line.map import run_map
+    from woold.line.map_result import line_map
+
+    line, catalogue = line_and_catalogue(path, reading, sample)
+    with counting(say("Combinations")) as tell:
+        run = run_map(line, catalogue, map_in(path, map_folder), fresh, tell)
+    result = line_map(check_line(line, catalogue), run)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+    judged, time = f"{result.judged:,}", show(result.seconds_s, "time")
+    print(say("{count} combinations were judged now, in {time}.", count=judged, time=time))
+
+
+@app.command()
+@grouped_options
+def cell(
+    path: LinePath,
+    which: CellOptions,
+    reading: LineOptions,
+    case: Annotated[
+        str | None, typer.Option("--case", metavar="FILE", help="Write it as a case file.")
+    ] = None,
+    as_json: JsonFlag = False,
+    force: Force = False,
+) -> None:
+    """Look at one combination of the map, and write its case for the bench."""
+    from woold.line.cell import line_cell, named_cell
+
+    if case is not None:
+        must_be_new([case], force)
+    line, catalogue = line_and_catalogue(path, reading)
+    names = (which.carriage, which.machine, which.film, which.load)
+    found = named_cell(line, catalogue, names)
+    if case is not None:
+        from woold.case.text import toml_from_table
+        from woold.line.case_table import case_table
+
+        table = case_table(line.things, found.choice, found.load)
+        write_file(Path(case), toml_from_table(table).encode(), force)
+    result = line_cell(line, found, case)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+    if case is not None:
+        print(say("Wrote {file}. Next: {command}", file=case, command=f"woold predict {case}"))
+
+
+@app.command("carriage")
+@grouped_options
+def carriage_command(
+    path: LinePath,
+    reading: LineOptions,
+    draws: Annotated[
+        int, typer.Option("--draws", metavar="N", help="Random draws behind the ranges.")
+    ] = 1000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")] = 1,
+    sample: Sample = None,
+    as_json: JsonFlag = False,
+) -> None:
+    """Compare carriages as the only one of the line: what each serves, and its film a year."""
+    from woold.line.one_carriage import line_carriages
+
+    line, catalogue = line_and_catalogue(path, reading, sample)
+    with working():
+        result = line_carriages(line, catalogue, draws, seed)
+    if as_json:
+        print_json(result)
+        return
+    print_blocks(console(), result.blocks())
+
+
+def map_in(path: str, folder: str | None) -> Path:
+    """Where a line's map is kept.
+
+    Args:
+        path: the line's file.
+        folder: that was asked for; one beside the line's file if None.
+    """
+    return Path(folder) if folder is not None else Path(path).with_name(f"{Path(path).stem}-map")
+
+
 def line_and_catalogue(
-    path: str, as_typed: Sequence[str] | None, store: str | None, with_store: bool
+    path: str, reading: LineOptions, sample: int | None = None
 ) -> tuple[LineFile, Catalogue]:
     """A line and its loads.
 
     Args:
         path: the line's file.
-        as_typed: fields and columns of the catalogue that are right.
-        store: the store's address; the usual one if None.
-        with_store: whether the store's shelf belongs to the line.
+        reading: fields and columns of the catalogue that are right, and the store.
+        sample: so many loads, evenly picked; all if none.
     """
     from woold.line.catalogue import read_catalogue
     from woold.line.catalogue_columns import AMOUNTS
     from woold.line.line_file import read_line
 
-    given = as_typed or ()
+    given = reading.as_typed or ()
     columns = {f"catalogue.{name}": name for name in AMOUNTS}
     beside = None
-    if with_store:
+    if reading.with_store:
         from woold.shelf.kept import KeptShelf
         from woold.store import Store
 
-        opened = Store(store)
+        opened = Store(reading.store)
         beside = KeptShelf(opened.engine).shelf()
         opened.close()
     line = read_line(path, [each for each in given if each not in columns], beside)
-    return line, read_catalogue(line, [columns[each] for each in given if each in columns])
+    catalogue = read_catalogue(line, [columns[each] for each in given if each in columns])
+    return line, catalogue if sample is None else catalogue.sample(sample)

@@ -38,8 +38,12 @@ _COMMANDS = {
     "design": ("woold.cli.design", to_say("The least film that holds, with what binds it.")),
     "demo": ("woold.cli.demo", to_say("Run every command on an invented scenario.")),
     "film": ("woold.cli.film", to_say("Fit a film's curve to a tensile test.")),
+    "learn": (
+        "woold.cli.learn",
+        to_say("What trials teach, and what it says of the next load."),
+    ),
     "line": (
-        "woold.cli.line_release",
+        "woold.cli.line_wear",
         to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),

@@ -13,6 +13,7 @@ import typer
 from woold.case.file import read_case
 from woold.case.model import Case
 from woold.cli.files import Force, must_be_new, write_file
+from woold.cli.line import MapFolder, Sample
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import (
     AsTyped,
@@ -176,6 +177,40 @@ def carriages(
     write_report(report, stem, asked)
     if comparison.candidate_verdict.fails:
         raise typer.Exit(1)
+
+
+@app.command()
+@grouped_options
+def line(
+    line_path: Annotated[str, typer.Argument(metavar="LINE.toml", help="The line's file.")],
+    draws: Annotated[int, typer.Option("--draws", help="Draws of uncertain inputs.")] = 1000,
+    sample: Sample = None,
+    map_folder: MapFolder = None,
+    asked: ReportOptions = _DEFAULT,
+) -> None:
+    """Report of a line: what each carriage serves as the only one, and what works where."""
+    from woold.cli.line import LineOptions, line_and_catalogue, map_in
+    from woold.line.check import check_line
+    from woold.line.map import run_map
+    from woold.line.map_result import line_map
+    from woold.line.one_carriage import line_carriages
+    from woold.report.line_report import line_report
+
+    words = ["line", line_path, "--draws", str(draws)]
+    words += ["--sample", str(sample)] if sample is not None else []
+    words += ["--map", map_folder] if map_folder is not None else []
+    stem = f"{Path(line_path).stem}-report"
+    read, catalogue = line_and_catalogue(line_path, LineOptions(as_typed=asked.as_typed), sample)
+    inputs = [line_path, *([] if read.catalogue_path is None else [str(read.catalogue_path)])]
+    making = asked.making(words, inputs, stem)
+    with working():
+        run = run_map(read, catalogue, map_in(line_path, map_folder))
+        report = line_report(
+            line_carriages(read, catalogue, draws),
+            line_map(check_line(read, catalogue), run),
+            making,
+        )
+    write_report(report, stem, asked)
 
 
 @app.command()

@@ -12,8 +12,8 @@ _SEED = 20_260_402
 _MACHINES = ("hall 1", "hall 2", "hall 3", "hall 4", "hall 5", "hall 6")
 _SHARES = (0.08, 0.17, 0.2, 0.1, 0.2, 0.25)
 _PALLETS = ((1200, 800), (1200, 1000), (1219, 1016), (1000, 1000))
-_NARROW = ("51 gauge", "63 gauge", "80 gauge", "47 gauge strong", "39 gauge strong")
-_WIDE = ("51 gauge wide", "63 gauge wide")
+_NARROW = ("51 gauge", "63 gauge", "80 gauge", "strong-47", "strong-39")
+_WIDE = ("wide-51", "wide-63")
 _HEAD = (
     "load,length [mm],width [mm],height [m],mass [kg],tiers,hold [N],edge_load_limit [N/m],"
     "loads_per_year,machine,film,recipe"
@@ -40,14 +40,14 @@ def write_line_loads(path: Path, count: int = 5000) -> None:
         tiers = max(round(height / float(draw.uniform(0.15, 0.35))), 1)
         # Half the loads ask for a share of what their weight would need in a hard stop.
         hold = min(max(round(0.12 * mass), 30), 95) if draw.random() < 0.8 else ""
-        edge = 900 if draw.random() < 0.1 else ""
+        edge = 1500 if draw.random() < 0.1 else ""
         yearly = max(round(float(np.exp(draw.normal(5.0, 1.2)))), 2)
         film = films[int(draw.integers(len(films)))]
         lines.append(
             f"load {number + 1},{length},{width},{height},{mass},{tiers},{hold},{edge},"
             f"{yearly},{machine},{film},{'light and tall' if is_tall else ''}"
         )
-    for row, cell, wrong in ((40, 3, "1x5"), (400, 9, "hall 9"), (1400, 4, "-5")):
+    for row, cell, wrong in ((40, 3, "1x20"), (400, 9, "hall 9"), (1400, 4, "-5")):
         if row < count:
             cells = lines[row].split(",")
             cells[cell] = wrong

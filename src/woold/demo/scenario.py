@@ -230,7 +230,14 @@ STEPS: tuple[Step, ...] = (
             *("--out", "calibrated.toml", "--plot", "calibration.svg", *STORE),
         ),
     ),
-    Step(to_say("The same, as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
+    Step(
+        to_say("What all trials teach together, and what to measure next"),
+        (
+            *("learn", "--case", "next.toml", "--against", "today.toml", "--at-least", "3 %"),
+            *STORE,
+        ),
+    ),
+    Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),
         ("shelf", "new", "starter-shelf.toml"),
@@ -253,8 +260,41 @@ STEPS: tuple[Step, ...] = (
         ("line", "check", "line.toml"),
     ),
     Step(
+        to_say("Every carriage, machine, film and load of it; here a sample of its loads"),
+        ("line", "map", "line.toml", "--sample", "120", "--fresh"),
+        needs="polars",
+    ),
+    Step(
+        to_say("Each carriage as the only one of the line, and what that costs in film"),
+        ("line", "carriage", "line.toml", "--sample", "200", "--draws", "300"),
+        needs="polars",
+    ),
+    Step(
+        to_say("The two as a report"),
+        (
+            *("report", "line", "line.toml", "--sample", "120", "--draws", "300"),
+            *("--out", "line-report.pdf", "--out", "line-report.html"),
+        ),
+        needs="polars",
+    ),
+    Step(
+        to_say("One combination, and its case for the bench"),
+        (
+            *("line", "cell", "line.toml", "--carriage", "one for all", "--machine", "hall 6"),
+            *("--film", "wide-51", "--load", "load 2", "--case", "from-the-line.toml"),
+        ),
+    ),
+    Step(
         to_say("The fewest springs and holes that serve all of its films and machines"),
         ("line", "kits", "line.toml", "--carriage", "one for all"),
+    ),
+    Step(
+        to_say("The fewest recipes for one of its machines, film by film"),
+        ("line", "recipes", "line.toml", "--machine", "T12", "--loss", "3 %"),
+    ),
+    Step(
+        to_say("Parts, roll changes and duty of the drive with one carriage, beside today's"),
+        ("line", "wear", "line.toml", "--carriage", "one for all"),
     ),
     Step(
         to_say("Which machines get a carriage, to start from"),

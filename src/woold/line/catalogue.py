@@ -7,7 +7,7 @@ line's file states all of it is refused. What is not usual is asked about once f
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +43,7 @@ class Catalogue:
         loads: those that can be used, in their order.
         broken: those that cannot, by reason.
         read_as: how a text table is written, in words; "" for plain commas.
+        left_aside: loads that a sample leaves out.
     """
 
     source: str
@@ -50,11 +51,23 @@ class Catalogue:
     loads: tuple[LineLoad, ...]
     broken: tuple[BrokenRows, ...]
     read_as: str = ""
+    left_aside: int = 0
+
+    def sample(self, count: int) -> Catalogue:
+        """So many of the loads, evenly picked; all where there are fewer.
+
+        Args:
+            count: loads to keep.
+        """
+        if count >= len(self.loads):
+            return self
+        picked = tuple(self.loads[at * len(self.loads) // count] for at in range(count))
+        return replace(self, loads=picked, left_aside=len(self.loads) - count)
 
     @property
     def broken_rows(self) -> int:
         """Rows that cannot be used."""
-        return self.rows - len(self.loads)
+        return self.rows - len(self.loads) - self.left_aside
 
     @property
     def loads_per_year(self) -> NDArray[np.float64]:

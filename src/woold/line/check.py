@@ -97,6 +97,16 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
                 rows=catalogue.rows,
             ),
         )
+    if catalogue.left_aside:
+        yield Finding(
+            "only_a_sample",
+            "catalogue.file",
+            say(
+                "Only {count} kinds of load were looked at, evenly picked; {rest} were not.",
+                count=len(catalogue.loads),
+                rest=catalogue.left_aside,
+            ),
+        )
     for film in things.films:
         if film.rated_prestretch is None:
             yield Finding(

@@ -11,7 +11,7 @@ from woold.case.hold import Hold
 from woold.case.load import Load
 from woold.case.model import Case
 from woold.case.origin import Origin
-from woold.case.shelf import Shelf, reference
+from woold.case.shelf import Kept, Shelf, reference
 from woold.case.things import (
     CarriageThing,
     Kind,
@@ -59,6 +59,7 @@ class LineThings:
         films, carriages, models, machines, loads, recipes: in the order that they stand.
         candidates: the carriages to choose from.
         stated: origins that files state of a thing's fields, by kind and name of the thing.
+        typed: what was written down of each, likewise.
     """
 
     films: tuple[ShelfFilm, ...]
@@ -69,6 +70,7 @@ class LineThings:
     recipes: tuple[Recipe, ...]
     candidates: tuple[CarriageThing, ...]
     stated: Mapping[tuple[Kind, str], Mapping[str, Origin]] = field(default_factory=dict)
+    typed: Mapping[tuple[Kind, str], Kept] = field(default_factory=dict)
 
     def model_of(self, name: str) -> MachineModel:
         """A model of machine by its name, or by that of a machine.
@@ -127,10 +129,12 @@ def gathered_things(line: Shelf, beside: Shelf | None, candidates: Sequence[str]
     """
     found: dict[Kind, list[Any]] = {}
     stated: dict[tuple[Kind, str], Mapping[str, Origin]] = {}
+    typed: dict[tuple[Kind, str], Kept] = {}
     problems: list[Problem] = []
     for kind in _LISTS:
         names: set[str] = set()
         for shelf in filter(None, (line, beside)):
+            typed |= {(kind, each.name): each for each in shelf.latest(kind)}
             for thing in shelf.now(kind):
                 if thing.name in names:
                     problems.append(_in_both(kind, thing.name))
@@ -149,6 +153,7 @@ def gathered_things(line: Shelf, beside: Shelf | None, candidates: Sequence[str]
         recipes=tuple(found["recipes"]),
         candidates=_candidates(found["carriages"], candidates),
         stated=stated,
+        typed=typed,
     )
 
 

@@ -51,10 +51,11 @@ class WholeChoices:
 
     Args:
         count: how many choices there are.
+        shared: how many of them, the last ones, may be made in part.
     """
 
-    def __init__(self, count: int) -> None:
-        self.count = count
+    def __init__(self, count: int, shared: int = 0) -> None:
+        self.count, self.shared = count, shared
         self._rows: list[NDArray[np.int64]] = []
         self._columns: list[NDArray[np.int64]] = []
         self._factors: list[Floats] = []
@@ -116,14 +117,16 @@ class WholeChoices:
         with _quiet_output():
             found = milp(
                 cost * scale,
-                integrality=np.ones(self.count),
+                integrality=np.arange(self.count) < self.count - self.shared,
                 bounds=Bounds(0.0, 1.0),
                 constraints=LinearConstraint(matrix, self._low, self._high) if self._low else None,
                 options={"mip_rel_gap": 0.0, "time_limit": seconds},
             )
         if found.x is None:
             return None
-        taken = np.round(np.asarray(found.x, float))
+        taken = np.asarray(found.x, float)
+        whole = self.count - self.shared
+        taken[:whole] = np.round(taken[:whole])
         value = float(cost @ taken)
         bound = value if found.status == 0 else float(found.mip_dual_bound) / scale
         return Solved(taken, value, bound)

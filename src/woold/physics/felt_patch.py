@@ -20,6 +20,7 @@ Array = npt.NDArray[np.float64]
 
 _CELLS_HIGH = 5
 _ON_STEP = 1e-6
+_ALIKE = 1e-10
 _MOST_CELLS = 4_000_000
 _ROOM = 4
 
@@ -169,11 +170,12 @@ def felt_containment(
     means = _patch_means(_path_table(legs), np.asarray(weights, float), load_height, (high, around))
     if held is not None:
         means = np.asarray(held(means), float)
-    column = means.argmin(axis=2)
-    least_round = np.take_along_axis(means, column[:, :, None], axis=2)[:, :, 0]
-    lowest = least_round.argmin(axis=1)
+    least_round = means.min(axis=2)
+    # Of patches that hold alike the lowest is named, whatever the order of sums makes of them.
+    alike = _ALIKE * np.abs(np.asarray(weights, float)).max(axis=1)[: len(means)]
+    lowest = _first_of_least(least_round, alike)
     each = np.arange(len(means))
-    half, place = np.divmod(column[each, lowest], around)
+    half, place = np.divmod(_first_of_least(means[each, lowest], alike), around)
     step = load_height / high
     heights: Array = (
         np.arange(high - _CELLS_HIGH + 1, dtype=np.float64) + 0.5 * _CELLS_HIGH
@@ -187,6 +189,13 @@ def felt_containment(
         patches=means,
         step=step,
     )
+
+
+def _first_of_least(values: Array, alike: Array) -> npt.NDArray[np.intp]:
+    """Index of the first in each row that is least, but for what is alike."""
+    least = values.min(axis=1)
+    first: npt.NDArray[np.intp] = (values <= (least + alike)[:, None]).argmax(axis=1)
+    return first
 
 
 def _path_table(legs: Sequence[Leg]) -> Array:

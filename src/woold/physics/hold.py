@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
+from woold.physics.numeric import FloatOrArray
+
 __all__ = ["corner_force", "pull_factor", "pull_plate_reading", "pull_strain"]
 
 
-def corner_force(hoop: float, turning_angle: float) -> float:
+def corner_force(hoop: FloatOrArray, turning_angle: FloatOrArray) -> FloatOrArray:
     """Force of the film on a corner, per metre of height.
 
     Equation: R = 2 N sin(phi / 2); at a right angle sqrt(2) N.
@@ -21,7 +25,8 @@ def corner_force(hoop: float, turning_angle: float) -> float:
 
     Source: equilibrium of a frictionless corner.
     """
-    return 2.0 * hoop * math.sin(turning_angle / 2.0)
+    force: FloatOrArray = 2.0 * hoop * np.sin(np.divide(turning_angle, 2.0))
+    return force
 
 
 def pull_factor(pull: float, near_corner: float, far_corner: float) -> float:
@@ -62,13 +67,13 @@ def pull_strain(pull: float, near_corner: float, far_corner: float) -> float:
 
 
 def pull_plate_reading(
-    hoop: float,
-    membrane_stiffness: float,
+    hoop: FloatOrArray,
+    membrane_stiffness: FloatOrArray,
     plate_width: float,
     pull: float,
     near_corner: float,
     far_corner: float,
-) -> float:
+) -> FloatOrArray:
     """Reading to expect of a force gauge that pulls a plate off the load's face.
 
     Equation: F = b_p (N + K eps) f, with N the hoop tension, K the stiffness of all layers, eps

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from woold.physics.compiled import compiled
 from woold.physics.pattern import Leg
 
-__all__ = ["leg_table", "path_cover"]
+__all__ = ["cover_at", "leg_table", "path_cover"]
 
 
 def leg_table(legs: Sequence[Leg], weights: Sequence[float]) -> NDArray[np.float64]:
@@ -54,6 +54,57 @@ def _covering_turns(leg, height):  # type: ignore[no-untyped-def]
     return max(one, first), min(two, last)
 
 
+@compiled(inline="always")
+def cover_at(legs, count, weights, height, arcs):  # type: ignore[no-untyped-def]
+    """Least and mean of weighted passes over one height; see :func:`path_cover`.
+
+    Args:
+        legs: first turn, last turn, first edge [m], last edge [m], width [m], ..., shape (legs, 5).
+        count: how many of them there are.
+        weights: of a pass of each leg, shape (legs,).
+        height: over the deck [m].
+        arcs: room, shape (3, legs).
+    """
+    whole_sum = 0.0
+    total = 0.0
+    found = 0
+    everywhere = 0.0
+    for leg in range(count):
+        first, last = _covering_turns(legs[leg], height)
+        if last < first:
+            continue
+        length = last - first
+        each = weights[leg]
+        total += each * length
+        whole = math.floor(length + 1e-7)
+        whole_sum += each * whole
+        rest = length - whole
+        if rest > 1e-7:
+            start = first - math.floor(first)
+            arcs[0, found] = start
+            stop = start + rest + 1e-7
+            arcs[1, found] = stop - 1.0 if stop >= 1.0 else stop
+            arcs[2, found] = each
+            everywhere += each
+            found += 1
+    smallest = 0.0
+    if found > 0:
+        smallest = everywhere
+        for probe in range(found):
+            point = arcs[1, probe]
+            covered = 0.0
+            for arc in range(found):
+                if arcs[0, arc] <= arcs[1, arc]:
+                    if arcs[0, arc] <= point < arcs[1, arc]:
+                        covered += arcs[2, arc]
+                elif point >= arcs[0, arc] or point < arcs[1, arc]:
+                    covered += arcs[2, arc]
+                if covered >= smallest:
+                    break
+            smallest = min(smallest, covered)
+    return whole_sum + smallest, total
+
+
 @compiled()
 def path_cover(table, heights, least, mean):  # type: ignore[no-untyped-def]
     """Weighted passes over each height: the least and the mean around the perimeter.
@@ -72,48 +123,9 @@ def path_cover(table, heights, least, mean):  # type: ignore[no-untyped-def]
 
     Source: derived here; tests hold it against a count over sampled points.
     """
-    legs = table.shape[1]
-    begin = np.empty(legs)
-    end = np.empty(legs)
-    weight = np.empty(legs)
+    arcs = np.empty((3, table.shape[1]))
     for program in range(table.shape[0]):
         for index in range(heights.shape[0]):
-            whole_sum = 0.0
-            total = 0.0
-            arcs = 0
-            everywhere = 0.0
-            for leg in range(legs):
-                first, last = _covering_turns(table[program, leg], heights[index])
-                if last < first:
-                    continue
-                length = last - first
-                each = table[program, leg, 5]
-                total += each * length
-                whole = math.floor(length + 1e-7)
-                whole_sum += each * whole
-                rest = length - whole
-                if rest > 1e-7:
-                    start = first - math.floor(first)
-                    begin[arcs] = start
-                    stop = start + rest + 1e-7
-                    end[arcs] = stop - 1.0 if stop >= 1.0 else stop
-                    weight[arcs] = each
-                    everywhere += each
-                    arcs += 1
-            smallest = 0.0
-            if arcs > 0:
-                smallest = everywhere
-                for probe in range(arcs):
-                    point = end[probe]
-                    covered = 0.0
-                    for arc in range(arcs):
-                        if begin[arc] <= end[arc]:
-                            if begin[arc] <= point < end[arc]:
-                                covered += weight[arc]
-                        elif point >= begin[arc] or point < end[arc]:
-                            covered += weight[arc]
-                        if covered >= smallest:
-                            break
-                    smallest = min(smallest, covered)
-            least[program, index] = whole_sum + smallest
-            mean[program, index] = total
+            least[program, index], mean[program, index] = cover_at(
+                table[program], table.shape[1], table[program, :, 5], heights[index], arcs
+            )

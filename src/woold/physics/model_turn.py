@@ -9,6 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.errors import PhysicsError
+from woold.physics.dancer_modes import modes, operating_point
 from woold.physics.dancer_motion import simulate
 from woold.physics.dancer_setup import DancerSetup
 from woold.physics.orders import turn_samples
@@ -35,7 +37,8 @@ _OWNER = {
     "lag": "drive",
 }
 FITTABLE = tuple(_OWNER)
-_SETTLING_TIME = 6.0
+_SETTLING_TIME, _LONGEST_SETTLING = 6.0, 60.0  # s
+_LEFT = 1e-4  # of the start, that the slowest motion may leave when the turn begins
 
 
 def with_values(setup: DancerSetup, values: Mapping[str, float]) -> DancerSetup:
@@ -69,7 +72,8 @@ def steady_turn(setup: DancerSetup, turning_speed: float, samples_per_turn: int)
         Angle about its mean [rad], shape (samples_per_turn,).
     """
     ramp = 2.0
-    start = float(np.ceil(turning_speed * (ramp / 2 + _SETTLING_TIME) / (2 * np.pi)))
+    settled = ramp / 2 + _settling_time(setup, turning_speed)
+    start = float(np.ceil(turning_speed * settled / (2 * np.pi)))
     turning = ramped_turning(turning_speed, start + 1.01, ramp)
     interval = min(0.005, 2 * np.pi / turning_speed / samples_per_turn)
     # Tight, so that differences for the fit's slopes are not those of the step control.
@@ -77,6 +81,18 @@ def steady_turn(setup: DancerSetup, turning_speed: float, samples_per_turn: int)
     late = motion.theta >= 2 * np.pi * start - 0.1
     turn = turn_samples(motion.theta[late], motion.arm_angle[late], samples_per_turn)[0]
     return np.asarray(turn - turn.mean())
+
+
+def _settling_time(setup: DancerSetup, turning_speed: float) -> float:
+    """Until what is left of the start has died out: a weak drive takes long [s]."""
+    try:
+        slowest = min(
+            -each.eigenvalue.real for each in modes(setup, operating_point(setup, turning_speed))
+        )
+    except PhysicsError:
+        return _SETTLING_TIME
+    needed = -np.log(_LEFT) / max(slowest, 1e-6)
+    return float(np.clip(needed, _SETTLING_TIME, _LONGEST_SETTLING))
 
 
 def laid_over(setup: DancerSetup, turns: Floats, period: float) -> tuple[Floats, float, float]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Kicks", "kick_columns", "kick_places", "left_by", "share_between"]
+__all__ = ["Kicks", "kick_columns", "kick_instants", "kick_places", "left_by", "share_between"]
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -45,12 +45,14 @@ def kick_columns(theta: Floats, interval: float, kicks: Kicks) -> Floats:
     Returns:
         Shape (n, 2 kicks in the run).
     """
-    instants = _kick_instants(theta, interval, kicks)
-    columns = np.zeros((len(theta), 2 * len(instants)))
+    instants, count = kick_instants(theta, interval, kicks.places), len(theta)
+    wave = np.exp(kicks.pole * interval * np.arange(count))
+    columns = np.zeros((count, 2 * len(instants)))
     for number, instant in enumerate(instants):
-        on, wave = _decay(len(theta), interval, kicks.pole, instant)
-        columns[on, 2 * number] = wave.real
-        columns[on, 2 * number + 1] = wave.imag
+        first = min(max(int(np.ceil(instant / interval)), 0), count)
+        decay = wave[: count - first] * np.exp(kicks.pole * (interval * first - instant))
+        columns[first:, 2 * number] = decay.real
+        columns[first:, 2 * number + 1] = decay.imag
     return columns
 
 
@@ -97,28 +99,24 @@ def share_between(band: tuple[float, float], pole: complex) -> float:
     return float(inside * 4 * damping * omega**3 / np.pi)
 
 
-def _decay(
-    count: int, interval: float, pole: complex, instant: float
-) -> tuple[slice, NDArray[np.complex128]]:
-    """Where a decay from an instant on is felt, and exp(s (t - t_k)) there."""
-    reach = int(6.0 / max(-pole.real, 1e-6) / interval) + 2
-    first = min(max(int(np.ceil(instant / interval)), 0), count)
-    last = max(min(int(np.ceil(instant / interval)) + reach, count), first)
-    return slice(first, last), np.exp(pole * (interval * np.arange(first, last) - instant))
+def kick_instants(theta: Floats, interval: float, places: Floats) -> Floats:
+    """Times of the kicks that ring within a run [s], from its first sample.
 
+    Of those before the run only the last one counts: within it their decays are all one.
 
-def _kick_instants(theta: Floats, interval: float, kicks: Kicks) -> Floats:
-    """Times of all kicks that still ring within the run [s], from its first sample."""
+    Args:
+        theta: angle turned, growing [rad], shape (n,).
+        interval: between samples [s].
+        places: in the turn [rad], shape (k,).
+    """
     turn = 2 * np.pi
     speed = (theta[-1] - theta[0]) / (interval * (len(theta) - 1))
-    before = min(4.0 / max(-kicks.pole.real, 1e-6) * speed, turn)
-    wholes = np.arange(np.floor((theta[0] - before) / turn) - 1, np.ceil(theta[-1] / turn) + 1)
-    angles = np.sort((turn * wholes[:, None] + kicks.places).ravel())
-    angles = angles[(angles > theta[0] - before) & (angles < theta[-1])]
+    wholes = np.arange(np.floor(theta[0] / turn) - 2, np.ceil(theta[-1] / turn) + 1)
+    angles = np.sort((turn * wholes[:, None] + places).ravel())
+    early = angles[angles < theta[0]][-1:]
+    angles = angles[(angles >= theta[0]) & (angles < theta[-1])]
     inside = np.interp(angles, theta, interval * np.arange(len(theta)))
-    early = angles < theta[0]
-    inside[early] = (angles[early] - theta[0]) / speed
-    return np.asarray(inside)
+    return np.concatenate([(early - theta[0]) / speed, inside])
 
 
 def kick_places(

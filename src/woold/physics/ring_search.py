@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.bounce import Bounce, find_bounce
-from woold.physics.ring_kicks import Kicks, kick_columns, kick_places, left_by
+from woold.physics.ring_fit import RingStart, Run, fitted_ring, harmonics, ring_pole, settled_places
+from woold.physics.ring_kicks import kick_places
+from woold.physics.slow_motion import drift_columns
 
-__all__ = ["Run", "find_ringing", "harmonics", "orders_beside", "ring_pole"]
+__all__ = ["find_ringing", "orders_beside"]
 
 Floats = NDArray[np.float64]
 
@@ -19,50 +20,17 @@ _FASTEST = 20.0  # Hz, above which no dancer's arm bounces on its film
 _MOST_ORDERS = 12
 _PLAIN_ORDERS = 8  # where no ringing shows where the corners' own orders end
 _REFINED_TURNS = 6
+_MOST_STARTS, _ROUNDS = 3, 2
+_NEAR, _NEAR_DAMPING = np.array([0.8, 0.87, 0.94, 1.06, 1.13, 1.25]), 0.03
+_LARGEST_ERROR = 0.1  # of the frequency
+_DRIFT_DEGREE = 2
+_ORDERS_TRIED = (4, 6, 8, 10)
 _TRIED_APART, _TRIED_DAMPING = 1.08, 0.05
 _HIGHEST_OF_RATE = 0.4  # of the sampling rate
 _COST_OF_KICK = 0.1
 _WORTH = 5e-3  # of what repeats
 _LEAST_EXPLAINED = 0.5
 _FREQUENCY_TOLD, _DAMPING_TOLD = 0.003, 0.05  # how well, at best, on recordings of known truth
-
-
-@dataclass(frozen=True, eq=False)
-class Run:
-    """A run of steady turns.
-
-    Args:
-        position: at even steps, unit of the trace, shape (n,).
-        theta: turntable's angle, growing [rad], shape (n,).
-        interval: between samples [s].
-        begin: time of the first sample [s].
-        unseen: mean square of what is faster than the samples can follow.
-    """
-
-    position: Floats
-    theta: Floats
-    interval: float
-    begin: float = 0.0
-    unseen: float = 0.0
-
-    @property
-    def duration(self) -> float:
-        """Of the run [s]."""
-        return self.interval * len(self.position)
-
-
-def harmonics(theta: Floats, orders: int) -> Floats:
-    """cos nθ and sin nθ up to an order.
-
-    Args:
-        theta: turntable's angle [rad], shape (n,).
-        orders: the highest.
-
-    Returns:
-        Shape (n, 2 orders).
-    """
-    angles = theta[:, None] * np.arange(1, orders + 1)
-    return np.concatenate([np.cos(angles), np.sin(angles)], axis=1)
 
 
 def orders_beside(frequency: float | None, period: float, interval: float) -> int:
@@ -98,8 +66,8 @@ def find_ringing(
     if single is not None or _is_worth(mean_turn):
         highest = min(_FASTEST, _HIGHEST_OF_RATE / runs[0].interval)
         if single is not None:
-            near = single.frequency * np.array([0.8, 0.9, 1.11, 1.25])
-            tried += [(float(each), single.damping) for each in near if lowest < each < highest]
+            near, damping = single.frequency * _NEAR, max(single.damping, _NEAR_DAMPING)
+            tried += [(float(each), damping) for each in near if lowest < each < highest]
         elif highest > lowest:
             count = int(np.ceil(np.log(highest / lowest) / np.log(_TRIED_APART))) + 1
             tried += [
@@ -107,7 +75,7 @@ def find_ringing(
             ]
     if not tried:
         return None, np.empty(0)
-    return _best_decay(runs[0], period, tried, single)
+    return _best_decay(runs[0], period, tried)
 
 
 def _is_worth(mean_turn: Floats) -> bool:
@@ -117,81 +85,57 @@ def _is_worth(mean_turn: Floats) -> bool:
 
 
 def _best_decay(
-    run: Run, period: float, tried: Sequence[tuple[float, float]], single: Bounce | None
+    run: Run, period: float, tried: Sequence[tuple[float, float]]
 ) -> tuple[Bounce | None, Floats]:
     """The decay that explains most of what is faster than the corners, made sharper."""
     few = slice(0, int(_REFINED_TURNS * period / run.interval))
-    values, theta = run.position[few], run.theta[few]
-    best: tuple[float, float, float, Floats] | None = None
+    part = Run(run.position[few], run.theta[few], run.interval)
+    starts: list[tuple[float, RingStart]] = []
+    known = _known(part.theta, orders_beside(min(each[0] for each in tried), period, run.interval))
     for frequency, damping in tried:
-        orders = orders_beside(min(each[0] for each in tried), period, run.interval)
-        known = harmonics(theta, orders)
         pole = ring_pole(frequency, damping)
-        places, left = kick_places(values, theta, run.interval, pole, known)
+        places, left = kick_places(part.position, part.theta, run.interval, pole, known)
         # Many kicks explain anything; of two that explain as much, the one with fewer is right.
-        cost = left * np.exp(_COST_OF_KICK * len(places))
-        if len(places) and (best is None or cost < best[0]):
-            best = cost, frequency, damping, places
-    if best is None:
+        if len(places):
+            cost = left * np.exp(_COST_OF_KICK * len(places))
+            starts.append((cost, RingStart(frequency, damping, places)))
+    if not starts:
         return None, np.empty(0)
-    _, frequency, damping, places = best
-    known = harmonics(theta, orders_beside(frequency, period, run.interval))
-    reach = theta[-1] / (run.interval * len(theta)) / (4 * frequency)
-
-    def left_over(point: Floats) -> Floats:
-        kicks = Kicks(ring_pole(*np.exp(point[:2])), places + reach * point[2:])
-        columns = np.hstack([known, kick_columns(theta, run.interval, kicks)])
-        return left_by(columns, values)
-
-    from scipy.optimize import least_squares
-
-    first = np.concatenate([np.log([frequency, damping]), np.zeros(len(places))])
-    far = np.concatenate([np.log([1.3, 3.0]), np.ones(len(places))])
-    found = least_squares(
-        left_over,
-        first,
-        bounds=(first - far, first + far),
-        x_scale=np.concatenate([[0.02, 0.3], np.full(len(places), 0.3)]),
-        diff_step=1e-2,
-        max_nfev=8,
-    )
-    plain = left_by(known, values)
-    explained = 1 - float(np.sum(found.fun**2)) / max(float(np.sum(plain**2)), 1e-300)
-    frequency, damping = (float(each) for each in np.exp(found.x[:2]))
-    errors = _errors(found.jac, found.fun, frequency, damping)
-    at_edge = bool(np.abs(found.x[:2] - first[:2]).max() > 0.95 * far[:2].min())
-    if explained < _LEAST_EXPLAINED or at_edge or errors[0] > 0.1 * frequency:
+    starts.sort(key=lambda each: each[0])
+    fits = [
+        fitted_ring(part, start, _beside(part, start.frequency, period))
+        for _, start in starts[:_MOST_STARTS]
+    ]
+    fit = min(fits, key=lambda each: each.criterion)
+    for _ in range(_ROUNDS):
+        beside = _beside(part, fit.frequency, period)
+        places = settled_places(part, fit, beside[-1])
+        fit = fitted_ring(part, RingStart(fit.frequency, fit.damping, places), beside)
+    if (
+        fit.explained < _LEAST_EXPLAINED
+        or fit.went_far
+        or fit.frequency_error > _LARGEST_ERROR * fit.frequency
+    ):
         return None, np.empty(0)
-    errors = np.hypot(errors, [_FREQUENCY_TOLD * frequency, _DAMPING_TOLD * damping])
-    if single is not None:
-        errors = np.hypot(errors, [single.frequency_error, single.damping_error])
     bounce = Bounce(
-        frequency=frequency,
-        frequency_error=float(errors[0]),
-        damping=damping,
-        damping_error=float(errors[1]),
+        frequency=fit.frequency,
+        frequency_error=float(np.hypot(fit.frequency_error, _FREQUENCY_TOLD * fit.frequency)),
+        damping=fit.damping,
+        damping_error=float(np.hypot(fit.damping_error, _DAMPING_TOLD * fit.damping)),
         rms=0.0,
-        explained=explained,
-        kicks=len(places) * max(round((theta[-1] - theta[0]) / (2 * np.pi)), 1),
+        explained=fit.explained,
+        kicks=len(fit.places) * max(round(float(np.ptp(part.theta)) / (2 * np.pi)), 1),
     )
-    return bounce, places + reach * found.x[2:]
+    return bounce, fit.places
 
 
-def _errors(slopes: Floats, rest: Floats, frequency: float, damping: float) -> Floats:
-    """Standard errors of frequency and damping, from the slopes of a fit."""
-    freedom = max(len(rest) - slopes.shape[1], 1)
-    square = np.linalg.pinv(slopes.T @ slopes) * float(np.sum(rest**2)) / freedom
-    return np.asarray(np.sqrt(np.diag(square)[:2]) * [frequency, damping])
+def _beside(part: Run, frequency: float, period: float) -> list[Floats]:
+    """What may be fitted beside a ringing: the corners' orders, few or many of them."""
+    most = orders_beside(frequency, period, part.interval)
+    orders = [*(each for each in _ORDERS_TRIED if each < most), most]
+    return [_known(part.theta, each) for each in orders]
 
 
-def ring_pole(frequency: float, damping: float) -> complex:
-    """Pole of a decay [1/s].
-
-    s = -ζω + iω √(1 - ζ²)
-
-    Args:
-        frequency: natural [Hz].
-        damping: ratio [-].
-    """
-    omega = 2 * np.pi * frequency
-    return complex(-damping * omega, omega * np.sqrt(max(1 - damping**2, 0.0)))
+def _known(theta: Floats, orders: int) -> Floats:
+    """Columns of the corners' swing, and of what taking the drift away beforehand left of it."""
+    return np.hstack([drift_columns(theta, _DRIFT_DEGREE), harmonics(theta, orders)])

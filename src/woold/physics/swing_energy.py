@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.bounce import Bounce
+from woold.physics.ring_fit import Run, harmonics, ring_pole
 from woold.physics.ring_kicks import Kicks, kick_columns, share_between
-from woold.physics.ring_search import Run, find_ringing, harmonics, orders_beside, ring_pole
+from woold.physics.ring_search import find_ringing, orders_beside
 from woold.physics.slow_motion import SlowMotion, drift_columns, slow_motion, wave_columns
 from woold.physics.steady_wave import STEADY_DEGREE, steady_frequencies
 from woold.physics.turn_period import moving_mean

@@ -205,7 +205,7 @@ def _mixed_angles(position: Floats) -> list[Problem]:
         return []
     swings = np.array([float(np.subtract(*np.percentile(block, [95, 5]))) for block in blocks])
     moving = swings > 1e-3 * swings.max()
-    if moving.sum() < 4 or not moving.all():
+    if not moving.all():
         return []
     levels = np.log(swings)
     place = int(np.abs(np.diff(levels)).argmax())

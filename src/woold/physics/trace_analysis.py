@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.physics.bounce import Bounce
 from woold.physics.orders import CORNER_ORDERS, order_spectrum, split_orders
-from woold.physics.ring_search import Run
+from woold.physics.ring_fit import Run
 from woold.physics.stop_contacts import StopContacts, resting_places, stop_contacts
 from woold.physics.swing_energy import SwingEnergy, swing_energy
 from woold.physics.trace import EvenSamples, Trace, even_samples, working_stretches
@@ -224,8 +224,7 @@ def _turn_angles(
                 say("{fewest_turns} pulses or more, one each turn", fewest_turns=FEWEST_TURNS + 1),
                 say("Record more turns, or say the turning speed."),
             )
-        pulses = 2 * np.pi * np.arange(len(trace.turn_times))
-        known = np.interp(samples.time, trace.turn_times, pulses)
+        known = _angle_by_pulses(samples.time, trace.turn_times)
     if known is not None:
         angles = [known[stretch] for stretch in stretches]
         speeds = np.concatenate([np.diff(angle) for angle in angles]) / samples.interval
@@ -244,6 +243,15 @@ def _turn_angles(
     else:
         turn = find_turn_period(samples, stretches, corners=corners, expected=expected_period)
     return turn, [follow_turn(samples, stretch, turn.period) for stretch in stretches]
+
+
+def _angle_by_pulses(time: Floats, pulses: Floats) -> Floats:
+    """Angle turned, by the pulses at its whole turns; half a turn beyond the outermost."""
+    # Halt at a pulse, and the sample after the last one would stand still.
+    before, after = pulses[1] - pulses[0], pulses[-1] - pulses[-2]
+    ends = (pulses[:1] - before / 2, pulses, pulses[-1:] + after / 2)
+    turns = np.concatenate([[-0.5], np.arange(len(pulses)), [len(pulses) - 0.5]])
+    return np.asarray(2 * np.pi * np.interp(time, np.concatenate(ends), turns))
 
 
 def _steady_runs(

@@ -17,7 +17,7 @@ from woold.prediction.result import FilmOnLoad, Finding
 from woold.units import show, show_range
 from woold.words import say
 
-__all__ = ["case_findings"]
+__all__ = ["case_findings", "film_findings", "width_findings"]
 
 _OTHER_STRETCH = 0.15
 """Farther from the stretch at which a width was measured it is another one [-]."""
@@ -36,15 +36,16 @@ def case_findings(
     return (
         *confirmed_findings(case),
         *carriage_findings(case, sheet, lacing),
-        *_film_findings(case, sheet),
-        *_width_findings(case, sheet),
+        *film_findings(case, sheet),
+        *width_findings(case, sheet),
         *_pattern_findings(case, sheet, legs, over_height),
         *_load_findings(case, corner_force, first_layer_force),
         *machine_findings(case),
     )
 
 
-def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
+def film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
+    """Findings of the film between its roll and the load."""
     rated = case.film.rated_prestretch
     if rated is not None and sheet.geared > rated:
         yield Finding(
@@ -93,7 +94,8 @@ def _film_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
         )
 
 
-def _width_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
+def width_findings(case: Case, sheet: FilmOnLoad) -> Iterator[Finding]:
+    """Findings of where its width on the load comes from."""
     if case.width_is_measured or not sheet.is_drawn:
         return
     measured_at = case.film.width_loss_prestretch

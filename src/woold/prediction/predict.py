@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.case.load import Load
 from woold.case.model import Case
 from woold.case.outline import load_outline as outline_of_load
 from woold.case.outline import overhang
@@ -38,9 +39,12 @@ __all__ = [
     "largest_corner_force",
     "load_outline",
     "perimeter_below_deck",
+    "perimeter_with_pallet",
     "predict",
     "program_legs",
     "rests_on",
+    "rise_per_turn",
+    "sharpest_turn",
 ]
 
 
@@ -55,7 +59,7 @@ def load_outline(case: Case) -> Outline:
 def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
     """The wrap program as the path of a film of this width."""
     program = case.program
-    rise = _rise_per_turn(case, film_width)
+    rise = rise_per_turn(case, film_width)
     return pattern.wrap_path(
         pattern.WrapProgram(
             load_height=case.load.height,
@@ -76,7 +80,8 @@ def program_legs(case: Case, film_width: float) -> tuple[Leg, ...]:
     )
 
 
-def _rise_per_turn(case: Case, film_width: float) -> float:
+def rise_per_turn(case: Case, film_width: float) -> float:
+    """Carriage travel in a turn on the way up [m]."""
     program = case.program
     if program.rise_per_turn is not None:
         return program.rise_per_turn
@@ -185,7 +190,7 @@ def _use_values(case: Case, film_length: float, film_mass: float) -> dict[str, A
 
 def _overlap_values(case: Case, film_width: float) -> dict[str, Any]:
     """Carriage travel in a turn, and how much of the film lies on the turn before."""
-    rise = _rise_per_turn(case, film_width)
+    rise = rise_per_turn(case, film_width)
     fall = None if case.program.ends_at == "top" else case.program.fall_per_turn or rise
     return {
         "rise_per_turn_m": rise,
@@ -247,7 +252,11 @@ def _time_values(outline: Outline, turning_speed: float, clock: Clock) -> dict[s
 
 def perimeter_below_deck(case: Case, outline: Outline) -> float | None:
     """Perimeter of load and pallet together; None where the pallet's size is not given."""
-    load = case.load
+    return perimeter_with_pallet(case.load, outline)
+
+
+def perimeter_with_pallet(load: Load, outline: Outline) -> float | None:
+    """The same of a load by itself."""
     if load.pallet_length is None or load.pallet_width is None:
         return None
     pallet = outlines.rectangle_outline(load.pallet_length, load.pallet_width, load.offset)
@@ -289,13 +298,18 @@ def _parts(
 
 def largest_corner_force(outline: Outline, hoop: float) -> float | None:
     """Largest force on a corner, per metre of height [N/m]; a round load has no corner."""
+    sharpest = sharpest_turn(outline)
+    return None if sharpest is None else float(hold.corner_force(hoop, sharpest))
+
+
+def sharpest_turn(outline: Outline) -> float | None:
+    """Sharpest turn of the film round a corner [rad]; a round load has no corner."""
     if outline.corner_radius:
         return None
     sides = outlines.side_vectors(outline.vertices)
     headings = np.arctan2(sides[:, 1], sides[:, 0])
     turns = np.diff(headings, append=headings[0]) % (2.0 * np.pi)
-    sharpest = float(turns.max())
-    return hold.corner_force(hoop, sharpest)
+    return float(turns.max())
 
 
 def _pull_plate(

@@ -58,6 +58,7 @@ _KINDS = {
     "sheet": to_say("Set-up sheet for the operator"),
     "carriages": to_say("Comparison of two film carriages"),
     "design": to_say("Design of a wrap program"),
+    "line": to_say("One carriage for a line"),
     "transport": to_say("Transport of a wrapped load"),
     "trial": to_say("Trial report"),
     "watch": to_say("Watch of cycle records"),

@@ -13,7 +13,7 @@ from woold.case.model import Input
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["Correlations", "Unknown", "draw_unknowns", "unknown_of"]
+__all__ = ["Correlations", "Unknown", "draw_unknowns", "unknown_of", "values_at_scores"]
 
 _SCORE_AT_END = 1.6448536269514722  # normal score that 5 % lie above
 
@@ -91,12 +91,25 @@ def draw_unknowns(
     shares = np.column_stack([_even_shares(each.name, count, start) for each in unknowns])
     if correlations:
         shares = ndtr(ndtri(shares) @ _mixing(unknowns, correlations).T)
+    scores = ndtri(shares)
     return {
-        each.name: _normal(ndtri(shares[:, index]), each)
-        if each.is_normal
-        else _triangular(shares[:, index], each)
-        for index, each in enumerate(unknowns)
+        each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(unknowns)
     }
+
+
+def values_at_scores(scores: Array, unknown: Unknown) -> Array:
+    """The values of an unknown below which as much lies as below normal scores.
+
+    Args:
+        scores: normal scores, 0 at the median, any shape [-].
+        unknown: triangular between its ends, or normal.
+
+    Returns:
+        Values [SI], same shape.
+    """
+    from scipy.special import ndtr
+
+    return _normal(scores, unknown) if unknown.is_normal else _triangular(ndtr(scores), unknown)
 
 
 def _even_shares(name: str, count: int, start: int) -> Array:

@@ -1,0 +1,108 @@
+"""`woold learn`: what all trials together teach, and what that says of the next load."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated
+
+import typer
+
+from woold.case.asked import asked_quantity, confirmed_names
+from woold.case.file import read_case
+from woold.cli.blocks import print_blocks
+from woold.cli.option_groups import grouped_options
+from woold.cli.output import AsTyped, JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.progress import working
+from woold.cli.trial_output import StoreUrl, trial_store
+from woold.errors import InputError
+from woold.rows.wording import Wording
+from woold.words import say
+
+__all__ = ["app"]
+
+app = new_app("What the trials of a store teach of inputs that nobody measured.")
+
+
+@dataclass(frozen=True, slots=True)
+class AskedOfLearning:
+    """The load that is asked about, as it was typed."""
+
+    case: Annotated[
+        str | None,
+        typer.Option(
+            "--case", metavar="CASE.toml", help="A load not wrapped yet: what will it take?"
+        ),
+    ] = None
+    against: Annotated[
+        str | None,
+        typer.Option(
+            "--against", metavar="CASE.toml", help="The same load as it is wrapped today."
+        ),
+    ] = None
+    at_least: Annotated[
+        str | None, typer.Option("--at-least", help='Saving that is asked for, such as "3 %".')
+    ] = None
+    as_typed: AsTyped = None
+
+
+@app.callback(invoke_without_command=True)
+@grouped_options
+def learn_command(
+    asked: AskedOfLearning,
+    trial: Annotated[
+        list[str] | None,
+        typer.Option("--trial", metavar="KEY", help="Trial to learn from. May be repeated."),
+    ] = None,
+    store_url: StoreUrl = None,
+    units: Units = "both",
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")] = 1,
+    as_json: JsonFlag = False,
+) -> None:
+    """What trials teach of unmeasured inputs; what to expect, and what to measure next."""
+    right, of_case = confirmed_names(asked.as_typed or (), ("at_least",))
+    if asked.case is None and (asked.against or asked.at_least):
+        raise InputError.one(
+            "--case",
+            say("nothing"),
+            say("a case file"),
+            say("Name the case that is held against another with --case."),
+        )
+    if asked.at_least and not asked.against:
+        raise InputError.one(
+            "--against",
+            say("nothing"),
+            say("the case file of the same load as it is wrapped today"),
+            say("A saving is a saving over something: name it with --against."),
+        )
+    case = None if asked.case is None else read_case(asked.case, of_case)
+    baseline = None if asked.against is None else read_case(asked.against)
+    saving = (
+        None
+        if asked.at_least is None
+        else asked_quantity("at_least", asked.at_least, "--at-least", right)
+    )
+    from woold.learning.document import learned_document
+    from woold.learning.forecast import forecast
+    from woold.learning.learned import learn
+    from woold.learning.rows import learned_blocks
+    from woold.learning.wrapped import wrapped_in_store
+
+    with trial_store(store_url) as store:
+        wrapped, findings = wrapped_in_store(store, trial or ())
+    with working(
+        say("Learning from {count} averages", count=sum(len(w.averages) for w in wrapped))
+    ):
+        learned = learn(wrapped, seed)
+        told = (
+            None
+            if case is None or not learned.can_be_trusted
+            else forecast(learned, case, baseline, saving)
+        )
+    document = learned_document(learned, told, tuple(f"{f.field}: {f.message}" for f in findings))
+    if as_json:
+        print_json(document)
+    else:
+        out = console()
+        print_blocks(out, learned_blocks(document, Wording(table_units(out, units))))
+    if not learned.can_be_trusted:
+        raise typer.Exit(1)

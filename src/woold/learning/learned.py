@@ -1,0 +1,270 @@
+"""What trials teach of the inputs that nobody measured, and whether it can be trusted."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from woold.learning.density import LogDensity
+from woold.learning.emulator import Emulated, emulated
+from woold.learning.sampling import Diagnostics, Sampled, sampled
+from woold.learning.shared_unknowns import SharedUnknowns
+from woold.learning.wrapped import Wrapped
+from woold.prediction.yearly import Estimate
+from woold.uncertainty.draws import Unknown, values_at_scores
+from woold.words import say
+
+__all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn"]
+
+Array = npt.NDArray[np.float64]
+
+_FIRST_KEPT = 250
+"""Draws of each chain that only say where the model has to be right."""
+
+_WIDER = 1.5
+_NARROWEST = 0.3
+"""How far about those draws, in their standard deviations, and at least [scores]."""
+
+_TELLS = 0.9
+"""Left of an input's spread, above which nothing was learnt of it."""
+
+_TAILS = (5.0, 50.0, 95.0)
+_TORN = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedInput:
+    """An input before and after.
+
+    Args:
+        owner: what it belongs to: a film, a carriage with a film, a machine, a load.
+        field: dotted name in a case.
+        kind: key of `woold.units.KINDS`.
+        before, after: medians with the middle 90 %, SI.
+        left: part of its standard deviation that is left, in normal scores [-].
+        is_told: whether the trials tell it; else it keeps what was taken for it.
+    """
+
+    owner: str
+    field: str
+    kind: str
+    before: Estimate
+    after: Estimate
+    left: float
+    is_told: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedSpread:
+    """How far one kind of reading lies off the model, beyond what its inputs explain.
+
+    Args:
+        what: kind of reading.
+        between_sites: standard deviation of what a site's readings share, as a share [-].
+        of_model: the same of one treatment of one trial.
+    """
+
+    what: str
+    between_sites: Estimate
+    of_model: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class LearnedReading:
+    """An average, beside what is predicted of it.
+
+    Args:
+        trial, treatment, load_type: of what.
+        what: kind of reading, with place and age.
+        unit: SI.
+        measured: geometric mean.
+        before, after: predicted, with the middle 90 %, without and with what was learnt.
+    """
+
+    trial: str
+    treatment: str
+    load_type: str
+    what: str
+    unit: str
+    measured: float
+    before: Estimate
+    after: Estimate
+
+
+@dataclass(frozen=True, slots=True)
+class Learned:
+    """What was learnt.
+
+    Args:
+        inputs: every unknown input; none where the draws cannot be trusted.
+        spreads: by kind of reading; likewise.
+        readings: what it was learnt from; likewise.
+        trials: keys of the trials.
+        diagnostics: whether the draws can be trusted.
+        findings: what limits it, each a sentence.
+        draws: all numbers, shape (draws, numbers).
+        unknowns: whose they are.
+        density: where they stand.
+    """
+
+    inputs: tuple[LearnedInput, ...]
+    spreads: tuple[LearnedSpread, ...]
+    readings: tuple[LearnedReading, ...]
+    trials: tuple[str, ...]
+    diagnostics: Diagnostics
+    findings: tuple[str, ...]
+    draws: Array = field(compare=False)
+    unknowns: SharedUnknowns = field(compare=False)
+    density: LogDensity = field(compare=False)
+
+    @property
+    def can_be_trusted(self) -> bool:
+        """Whether chains agree and have moved enough."""
+        return not self.diagnostics.reason
+
+
+def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
+    """What was wrapped and measured teaches of every unknown input.
+
+    Args:
+        wrapped: what was wrapped, of one trial or many.
+        seed: of the draws.
+
+    Raises:
+        InputError: the sampler is not installed.
+        WooldError: a case that cannot be predicted.
+    """
+    unknowns = SharedUnknowns(wrapped)
+    count = len(unknowns.all)
+    wide = _emulations(wrapped, unknowns)
+    first = LogDensity(wrapped, wide, unknowns)
+    rough = sampled(first, first.count, seed, _FIRST_KEPT).draws[:, :count]
+    near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
+    density = LogDensity(wrapped, near, unknowns)
+    found = sampled(density, density.count, seed)
+    findings = _torn(wrapped, wide)
+    if found.diagnostics.reason:
+        return Learned(
+            (),
+            (),
+            (),
+            tuple(dict.fromkeys(each.trial for each in wrapped)),
+            found.diagnostics,
+            (*findings, say("Nothing is said, since the draws cannot be trusted.")),
+            found.draws,
+            unknowns,
+            density,
+        )
+    return Learned(
+        _inputs(unknowns, found.draws),
+        _spreads(density, found.draws),
+        _readings(wrapped, first, density, found),
+        tuple(dict.fromkeys(each.trial for each in wrapped)),
+        found.diagnostics,
+        findings,
+        found.draws,
+        unknowns,
+        density,
+    )
+
+
+def _emulations(
+    wrapped: Sequence[Wrapped],
+    unknowns: SharedUnknowns,
+    centre: Array | None = None,
+    spread: Array | None = None,
+) -> list[Emulated]:
+    """The model of each as quadratics; cases that state the same share theirs at the beginning."""
+    found = []
+    for each, places in zip(wrapped, unknowns.places, strict=True):
+        own = [unknowns.all[place].unknown for place in places]
+        if centre is None or spread is None:
+            found.append(emulated(each, own))
+        else:
+            width = np.clip(_WIDER * spread[places], _NARROWEST, 1.0)
+            found.append(emulated(each, own, centre[places], width))
+    return found
+
+
+def _torn(wrapped: Sequence[Wrapped], emulations: Sequence[Emulated]) -> tuple[str, ...]:
+    return tuple(
+        say(
+            "{trial}, {treatment}, {load}: over the ranges that were stated the film tears in"
+            " {share} of the draws, which are left out.",
+            trial=each.trial,
+            treatment=say(each.treatment),
+            load=each.load_type,
+            share=f"{emulation.torn:.0%}",
+        )
+        for each, emulation in zip(wrapped, emulations, strict=True)
+        if emulation.torn > _TORN
+    )
+
+
+def estimate(draws: Array) -> Estimate:
+    """Median and middle 90 % of draws."""
+    low, middle, high = np.percentile(draws, _TAILS)
+    return Estimate(float(middle), float(low), float(high))
+
+
+def _inputs(unknowns: SharedUnknowns, draws: Array) -> tuple[LearnedInput, ...]:
+    found = []
+    for place, owned in enumerate(unknowns.all):
+        scores = draws[:, place]
+        left = float(scores.std())
+        moved = abs(float(scores.mean())) > 1.0 - _TELLS
+        found.append(
+            LearnedInput(
+                owned.owner.named,
+                owned.unknown.name,
+                owned.kind,
+                _before(owned.unknown),
+                estimate(values_at_scores(scores, owned.unknown)),
+                left,
+                left < _TELLS or moved,
+            )
+        )
+    return tuple(sorted(found, key=lambda each: each.left))
+
+
+def _before(unknown: Unknown) -> Estimate:
+    ends = values_at_scores(np.array([-1.6448536269514722, 0.0, 1.6448536269514722]), unknown)
+    return Estimate(float(ends[1]), float(ends[0]), float(ends[2]))
+
+
+def _spreads(density: LogDensity, draws: Array) -> tuple[LearnedSpread, ...]:
+    sites, ways = density.spreads(draws)
+    return tuple(
+        LearnedSpread(kind, estimate(sites[:, index]), estimate(ways[:, index]))
+        for index, kind in enumerate(density.kinds)
+    )
+
+
+def _readings(
+    wrapped: Sequence[Wrapped], prior: LogDensity, density: LogDensity, found: Sampled
+) -> tuple[LearnedReading, ...]:
+    random = np.random.default_rng(2)
+    shape = (len(found.draws), density.count)
+    before = np.exp(prior.true_averages(random.standard_normal(shape), random, is_seen=False))
+    after = np.exp(density.true_averages(found.draws, random, is_seen=True))
+    told = []
+    for index, (load, place) in enumerate(density.order):
+        each = wrapped[load]
+        average = each.averages[place]
+        told.append(
+            LearnedReading(
+                each.trial,
+                each.treatment,
+                each.load_type,
+                average.described,
+                average.unit,
+                math.exp(average.log_mean),
+                estimate(before[:, index]),
+                estimate(after[:, index]),
+            )
+        )
+    return tuple(told)

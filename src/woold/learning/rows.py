@@ -1,0 +1,200 @@
+"""What was learnt, in blocks: the answer first, then what it rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from woold.learning.document import LearnedDocument
+from woold.learning.forecast import Forecast
+from woold.learning.learned import LearnedInput
+from woold.learning.sampling import FEWEST, FEWEST_IN_TAILS, WORST_R_HAT
+from woold.prediction.yearly import Estimate
+from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
+from woold.rows.wording import Wording
+
+__all__ = ["learned_blocks"]
+
+_KINDS = {"kg": "small_mass", "m": "small_length", "N": "force"}
+
+
+def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
+    """What was learnt.
+
+    Args:
+        found: what was learnt, and what it says of a case.
+        say: words and numbers.
+    """
+    blocks: list[Block] = []
+    if not found.is_trusted:
+        answer = say("Nothing was learnt. {reason}", reason=say.sentence(found.diagnostics.reason))
+        blocks.append(Paragraph(answer, is_strong=True))
+    elif found.forecast is not None:
+        blocks += _forecast(found.forecast, say)
+    if found.findings:
+        blocks += [Heading(say("Findings"), 3), Bullets(tuple(map(say.sentence, found.findings)))]
+    if found.is_trusted:
+        blocks += _what_was_learnt(found, say)
+    blocks += [_trust(found, say), Cautions(say("Take care"), found.cautions)]
+    return blocks
+
+
+def _forecast(told: Forecast, say: Wording) -> Iterator[Block]:
+    saving = told.saving
+    if saving is not None:
+        most, ends = saving.after.value, (saving.after.low, saving.after.high)
+        answer = (
+            say(
+                "At a site not tried yet: {saving} of the film saved, most likely; nine of ten lie"
+                " between {low} and {high}.",
+                saving=say.percent(most),
+                low=say.percent(ends[0]),
+                high=say.percent(ends[1]),
+            )
+            if most >= 0.0
+            else say(
+                "At a site not tried yet: {more} more film, most likely; nine of ten savings lie"
+                " between {low} and {high}.",
+                more=say.percent(-most),
+                low=say.percent(ends[0]),
+                high=say.percent(ends[1]),
+            )
+        )
+        yield Paragraph(answer, is_strong=True)
+    rows = [_mass(say("Film per load"), told.film_mass_before_kg, told.film_mass_kg, say)]
+    if told.baseline_mass_before_kg and told.baseline_mass_kg:
+        label = say("Film per load, baseline")
+        rows.append(_mass(label, told.baseline_mass_before_kg, told.baseline_mass_kg, say))
+    if saving is not None:
+        rows.append(
+            Row(
+                say("Saving of film"),
+                say.percent(saving.after.value),
+                _percent_span(saving.after, say),
+                say("without what was learnt {span}", span=_percent_span(saving.before, say)),
+            )
+        )
+        if saving.asked is not None and saving.chance is not None:
+            label = say("Chance of {saving} or more", saving=say.percent(saving.asked))
+            rows.append(Row(label, say.percent(saving.chance, 0)))
+    yield Facts(say("A load not wrapped yet: mean of its loads, middle 90 %"), tuple(rows))
+    yield Table(
+        say("Measure this first"),
+        (say("of"), say("what"), say("loads"), say("narrows the answer's variance by")),
+        tuple(
+            (say(each.treatment), say(each.what), str(each.loads), say.percent(each.narrower, 0))
+            for each in told.worth
+        ),
+        words=(0, 1),
+    )
+    if told.unknown:
+        names = ", ".join(told.unknown)
+        yield Paragraph(say("No trial tells of its {names}: they keep their ranges.", names=names))
+
+
+def _mass(label: str, before: Estimate, after: Estimate, say: Wording) -> Row:
+    return Row(
+        label,
+        say.amount(after.value, "small_mass"),
+        say.span(after.low, after.high, "small_mass"),
+        say(
+            "without what was learnt {span}",
+            span=say.span(before.low, before.high, "small_mass"),
+        ),
+    )
+
+
+def _percent_span(found: Estimate, say: Wording) -> str:
+    return say("{low} to {high}", low=say.percent(found.low), high=say.percent(found.high))
+
+
+def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
+    told = [each for each in found.inputs if each.is_told]
+    yield Table(
+        say("Inputs that the trials tell"),
+        (say("of"), say("input"), say("before, 90 %"), say("now, 90 %"), say("spread left")),
+        tuple(_input(each, say) for each in told),
+        words=(0, 1),
+    )
+    untold = sorted({each.field for each in found.inputs if not each.is_told})
+    if untold:
+        names = ", ".join(untold)
+        yield Paragraph(say("Nothing was learnt of {names}: they keep their ranges.", names=names))
+    yield Table(
+        say("How far readings lie off the model, beyond its inputs"),
+        (say("reading"), say("between sites"), say("90 %"), say("of the model"), say("90 %")),
+        tuple(
+            (
+                say(each.what),
+                say.percent(each.between_sites.value),
+                _percent_span(each.between_sites, say),
+                say.percent(each.of_model.value),
+                _percent_span(each.of_model, say),
+            )
+            for each in found.spreads
+        ),
+        words=(0,),
+    )
+    yield Table(
+        say("Readings"),
+        (say("trial"), say("of"), say("average of"), say("measured"), say("before"), say("now")),
+        tuple(
+            (
+                each.trial,
+                say("{way}, {load}", way=say(each.treatment), load=each.load_type),
+                each.what,
+                _value(each.measured, each.unit, say),
+                _span(each.before, each.unit, say),
+                _span(each.after, each.unit, say),
+            )
+            for each in found.readings
+        ),
+        words=(0, 1, 2),
+    )
+
+
+def _input(each: LearnedInput, say: Wording) -> tuple[str, ...]:
+    return (
+        each.owner,
+        each.field,
+        say.span(each.before.low, each.before.high, each.kind),
+        say.span(each.after.low, each.after.high, each.kind),
+        say.percent(each.left, 0),
+    )
+
+
+def _value(value: float, unit: str, say: Wording) -> str:
+    kind = _KINDS.get(unit)
+    return say.number(value) if kind is None else say.amount(value, kind)
+
+
+def _span(found: Estimate, unit: str, say: Wording) -> str:
+    kind = _KINDS.get(unit)
+    if kind is not None:
+        return say.span(found.low, found.high, kind)
+    return say("{low} to {high}", low=say.number(found.low), high=say.number(found.high))
+
+
+def _trust(found: LearnedDocument, say: Wording) -> Facts:
+    drawn = found.diagnostics
+    return Facts(
+        say("Whether the draws can be trusted"),
+        (
+            Row(say("Draws"), str(drawn.draws)),
+            Row(
+                say("Agreement of the chains (R-hat)"),
+                say.fixed(drawn.r_hat, 3),
+                note=say("{most} at most", most=say.number(WORST_R_HAT)),
+            ),
+            Row(
+                say("Independent draws, fewest"),
+                say.fixed(drawn.effective, 0),
+                note=say("{least} at least", least=FEWEST),
+            ),
+            Row(
+                say("The same, of the ends of ranges"),
+                say.fixed(drawn.effective_in_tails, 0),
+                note=say("{least} at least", least=FEWEST_IN_TAILS),
+            ),
+            Row(say("Draws that lost their way"), str(drawn.divergences)),
+        ),
+    )

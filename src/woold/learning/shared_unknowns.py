@@ -1,0 +1,178 @@
+"""Which unknowns are one and the same in several cases, and what is known of each beforehand.
+
+A film's own numbers go with the film wherever it runs. Grip, gap and how much width the film loses
+go with carriage and film together. Tension and force go with the machine, which a trial stands
+for; what the load does, with the load type.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from woold.case.model import Case
+from woold.learning.wrapped import Wrapped
+from woold.uncertainty.draws import Unknown
+from woold.uncertainty.spread import unknown_inputs
+from woold.units import show
+from woold.words import say
+
+__all__ = ["OwnedUnknown", "Owner", "SharedUnknowns", "owned_unknowns"]
+
+Ints = NDArray[np.int64]
+
+_SECTIONS = ("load.", "film.", "carriage.", "program.", "hold.")
+"""Sections that film mass, width, stretch and pull readings rest on."""
+
+_NO_MATTER = ("film.roll_mass", "carriage.roughness")
+
+_OF_CARRIAGE_AND_FILM = (
+    "film.neck_down_error",
+    "film.width_loss",
+    "carriage.friction",
+    "carriage.gap",
+    "carriage.contact_angle_slow",
+    "carriage.contact_angle_fast",
+    "carriage.slow_roller_diameter",
+    "carriage.film_width_on_load",
+)
+_OF_MACHINE = ("film.temperature", "hold.temperature")
+
+
+@dataclass(frozen=True, slots=True)
+class Owner:
+    """What an unknown belongs to: the same in every case of the same owner.
+
+    Args:
+        key: two owners are one where their keys are.
+        named: what it is called.
+    """
+
+    key: str
+    named: str
+
+
+@dataclass(frozen=True, slots=True)
+class OwnedUnknown:
+    """An unknown input with its owner.
+
+    Args:
+        owner: film, carriage with film, machine or load.
+        unknown: its field and range beforehand.
+        kind: key of `woold.units.KINDS`.
+    """
+
+    owner: Owner
+    unknown: Unknown
+    kind: str
+
+
+class SharedUnknowns:
+    """All unknowns of many cases, each once, and which of them each case has.
+
+    Args:
+        wrapped: what was wrapped.
+    """
+
+    def __init__(self, wrapped: Iterable[Wrapped]) -> None:
+        self.all: list[OwnedUnknown] = []
+        self._places: dict[tuple[str, str], int] = {}
+        self.places: list[Ints] = [
+            self.add(each.case, each.trial, each.load_type) for each in wrapped
+        ]
+
+    def add(self, case: Case, trial: str, load_type: str) -> Ints:
+        """Places of a case's unknowns; those that no case had are added.
+
+        Args:
+            case: a case.
+            trial, load_type: where it was wrapped, or will be.
+        """
+        return np.array(
+            [self._place(each) for each in owned_unknowns(case, trial, load_type)], dtype=np.int64
+        )
+
+    def known(
+        self, case: Case, trial: str, load_type: str
+    ) -> list[tuple[OwnedUnknown, int | None]]:
+        """A case's unknowns, each with its place; None for those that no case had.
+
+        Args:
+            case: a case.
+            trial, load_type: where it will be wrapped.
+        """
+        return [
+            (each, self._places.get((each.owner.key, each.unknown.name)))
+            for each in owned_unknowns(case, trial, load_type)
+        ]
+
+    def _place(self, owned: OwnedUnknown) -> int:
+        key = (owned.owner.key, owned.unknown.name)
+        if key not in self._places:
+            self._places[key] = len(self.all)
+            self.all.append(owned)
+        return self._places[key]
+
+
+def owned_unknowns(case: Case, trial: str, load_type: str) -> list[OwnedUnknown]:
+    """The unknown inputs of a case, each with what it belongs to.
+
+    Args:
+        case: the case.
+        trial: key of its trial, which stands for a machine at a site.
+        load_type: name of its load type.
+    """
+    film, pair = _film(case), _carriage_and_film(case)
+    machine = Owner(
+        f"machine {trial} {_hash(case, 'carriage')}", say("machine of {trial}", trial=trial)
+    )
+    load = Owner(f"load {trial} {load_type}", say("{load} of {trial}", load=load_type, trial=trial))
+
+    def owner(field: str) -> Owner:
+        if field in _OF_CARRIAGE_AND_FILM:
+            return pair
+        if field in _OF_MACHINE or not field.startswith(("film.", "load.", "hold.")):
+            return machine
+        return film if field.startswith("film.") else load
+
+    kinds = {each.field: each.kind for each in case.inputs()}
+    return [
+        OwnedUnknown(owner(each.name), each, kinds[each.name])
+        for each in unknown_inputs(case, _SECTIONS, _NO_MATTER)
+    ]
+
+
+def _film(case: Case) -> Owner:
+    thing = _thing(case, "films")
+    named = thing or say(
+        "film {width}, {thickness}",
+        width=show(case.film.roll_width, "small_length"),
+        thickness=show(case.film.thickness, "thickness"),
+    )
+    return Owner(f"film {_hash(case, 'film')}", named)
+
+
+def _carriage_and_film(case: Case) -> Owner:
+    carriage = _thing(case, "carriages") or say(
+        "carriage at {prestretch}", prestretch=show(case.carriage.prestretch, "elongation")
+    )
+    film = _film(case)
+    named = say("{carriage} with {film}", carriage=carriage, film=film.named)
+    return Owner(f"carriage {_hash(case, 'carriage')} with {film.key}", named)
+
+
+def _thing(case: Case, kind: str) -> str:
+    """What the shelf calls it, with its version; empty where it is not from a shelf."""
+    return next((f"{each.name} {each.version}" for each in case.made_of if each.kind == kind), "")
+
+
+def _hash(case: Case, section: str) -> str:
+    """Tells sections apart that state something else, but for prices and places' temperatures."""
+    stated = getattr(case, section).model_dump_json(
+        exclude={"price", "temperature", "film_width_on_load"}
+    )
+    return hashlib.sha256(stated.encode()).hexdigest()[:12]

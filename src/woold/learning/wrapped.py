@@ -1,0 +1,113 @@
+"""What was wrapped and measured, load type by load type, as learning takes it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from woold.case.model import Case
+from woold.errors import InputError, WooldError
+from woold.prediction.predict import predict
+from woold.prediction.result import Finding
+from woold.store import Store
+from woold.trial.averages import PULL, Average, treatment_averages
+from woold.trial.records import TrialRecords, trial_records
+from woold.trial.setup import TREATMENTS
+from woold.trial.table import load_table
+from woold.words import say
+
+__all__ = ["Wrapped", "wrapped_in_store", "wrapped_in_trial"]
+
+
+@dataclass(frozen=True, slots=True)
+class Wrapped:
+    """One load type, wrapped one way in one trial.
+
+    Args:
+        trial: key of the trial; a trial stands for a site.
+        treatment: baseline or candidate.
+        load_type: its name.
+        case: what was wrapped, as stated.
+        averages: what was measured of it.
+    """
+
+    trial: str
+    treatment: str
+    load_type: str
+    case: Case
+    averages: tuple[Average, ...]
+
+
+def wrapped_in_store(
+    store: Store, keys: Sequence[str] = ()
+) -> tuple[tuple[Wrapped, ...], tuple[Finding, ...]]:
+    """Everything that the trials of a store have wrapped and measured.
+
+    Args:
+        store: where.
+        keys: of the trials to take; all where empty.
+
+    Returns:
+        What was wrapped, and a finding for every trial that teaches nothing.
+
+    Raises:
+        InputError: a key that is not there, or nothing to learn from.
+    """
+    known = store.trials()
+    for key in keys:
+        if key not in known:
+            raise InputError.one(
+                "--trial",
+                key,
+                ", ".join(known) or say("a trial in the store"),
+                say("Check the key: woold trial list shows them."),
+            )
+    found: list[Wrapped] = []
+    findings: list[Finding] = []
+    for key in keys or known:
+        try:
+            found += wrapped_in_trial(trial_records(store, key))
+        except WooldError as error:
+            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
+    if not found:
+        left = "; ".join(f"{each.field}: {each.message}" for each in findings)
+        raise InputError.one(
+            "store",
+            left or say("no trial"),
+            say("at least one trial with case files and measured loads"),
+            say("Name case files in the trial, wrap and measure: woold trial import."),
+        )
+    return tuple(found), tuple(findings)
+
+
+def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
+    """What one trial has wrapped and measured.
+
+    Raises:
+        InputError: no case file, or nothing measured on the load types that have one.
+    """
+    table, setup = load_table(records), records.setup
+    found = []
+    for code, treatment in enumerate(TREATMENTS):
+        cases = {
+            place: case
+            for place, each in enumerate(setup.trial.load_types)
+            if (case := setup.case(each.name, treatment)) is not None
+        }
+        averages = treatment_averages(table, code, list(cases))
+        for place, case in cases.items():
+            own = [each for each in averages if each.load_type == place]
+            if predict(case).pull_plate_reading_n is None:
+                # A round load has no flat face that the plate could be pulled off.
+                own = [each for each in own if each.what != PULL]
+            if own:
+                name = setup.trial.load_types[place].name
+                found.append(Wrapped(setup.trial.key, treatment, name, case, tuple(own)))
+    if not found:
+        raise InputError.one(
+            setup.trial.key,
+            say("no case, or nothing measured on its load types"),
+            say("a case file for each load type, and film mass, marks, widths or pulls"),
+            say("Name the case in the trial file; import a sheet."),
+        )
+    return tuple(found)
