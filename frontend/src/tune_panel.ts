@@ -80,7 +80,7 @@ export class TunePanel {
     const { draft } = this.shell;
     putAt(draft.case, "dancer.spring", spring);
     putAt(draft.case, "dancer.hole", hole);
-    putAt(draft.case, "dancer.gain", gain);
+    putAt(draft.case, "dancer.drive.gain", gain);
     this.changed();
     byId("tune-note").textContent = say(
       "The case now has spring {spring} in the hole at {hole}, with a gain of {gain}.",
