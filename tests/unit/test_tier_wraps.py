@@ -30,6 +30,7 @@ def one_tier(**changes: Any) -> TierTables:
         "sway": np.zeros((1, 1)),
         "drop": np.array([[0.25]]),
         "stuck": np.array([[400.0]]),
+        "returns": np.array([[[True, True, True]]]),
         "scale": 0.020,
         "ramp": np.zeros(1),
         "slip_limit": 0.0101,
@@ -76,10 +77,13 @@ def test_without_film_it_does_not_stand() -> None:
 
 
 def test_what_more_film_makes_worse_is_left_out_where_more_may_come() -> None:
-    # At 4 mm it needs 1000 × .2/√1.04 = 196.1 N, and twice that is 392.2 N.
-    less = {"stuck": np.array([[390.0]])}
-    assert tiers_stand(one_tier(**less, push_room=np.array([10.0])), ONE, True)
-    assert not tiers_stand(one_tier(stuck=np.array([[395.0]])), ONE, True)
+    assert tiers_stand(one_tier(push_room=np.array([10.0])), ONE, True)
+    # Whether film may pull the tier back is told beforehand, not by this slip's pull.
+    assert tiers_stand(one_tier(stuck=np.array([[450.0]])), ONE, True)
+    never = {"returns": np.zeros((1, 1, 3), dtype=np.bool_)}
+    assert not tiers_stand(one_tier(**never), ONE, True)
+    # Where no more may come the slip's own pull counts.
+    assert tiers_stand(one_tier(**never), ONE, False)
 
 
 def test_wraps_at_both_ends_lie_over_one_another() -> None:
