@@ -220,7 +220,8 @@ def video(
 ) -> None:
     """A film of the arm with printed tags on: the same verdict as on a recorded trace."""
     from woold.filmed.film_rows import film_blocks
-    from woold.filmed.film_study import study_film
+    from woold.filmed.film_study import study_reading
+    from woold.filmed.reading import read_film
 
     right, of_case = confirmed_names(as_typed or (), (*ASKED_OF_TRACE, "arm_length"))
     ask = seen.asked_of(asked, chosen, right)
@@ -229,7 +230,9 @@ def video(
     if case is not None:
         chosen.require_usual(case, of_case, asked.speed)
     with _frames(say("Reading the film")) as progress:
-        result = study_film(film, ask, case, progress)
+        reading = read_film(film, ask.picked, (ask.start, ask.end), progress)
+    with working(say("Judging the recording")):
+        result = study_reading(reading, ask, case, str(film))
 
     def figure() -> Any:
         from woold.pictures.dancer_trace import trace_figure

@@ -293,6 +293,8 @@ def _steady_turns(
     Yields:
         Where the run lies in the samples, and one row for each turn.
     """
+    from scipy.interpolate import CubicSpline
+
     # Rising only: a held angle has no place of its own.
     place = np.flatnonzero(np.concatenate([[True], np.diff(theta) > 0]))
     if len(place) < 8:
@@ -311,10 +313,12 @@ def _steady_turns(
     whole = unsound[ends] == unsound[marks[:-1].astype(int)]
     good = whole & (np.abs(np.diff(marks) * samples.interval / period - 1) <= _STEADY)
     edges = np.flatnonzero(np.diff(np.concatenate([[False], good, [False]]).astype(int)))
+    # Straight lines would take off what is fast, beside a film's few samples most of all.
+    between = CubicSpline(np.arange(len(theta)), samples.position[stretch])
     for begin, end in zip(edges[::2], edges[1::2], strict=True):
         steps = starts[begin] + 2 * np.pi * np.arange((end - begin) * per_turn) / per_turn
         at = np.interp(steps, angle, place)
-        run = np.interp(at, np.arange(len(theta)), samples.position[stretch])
+        run = np.asarray(between(at))
         inside = slice(int(np.ceil(marks[begin])), int(marks[end]) + 1)
         part = slice(stretch.start + inside.start, stretch.start + inside.stop)
         yield part, run.reshape(-1, per_turn)

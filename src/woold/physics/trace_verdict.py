@@ -195,7 +195,7 @@ def _turn_doubts(
     period, energy = analysis.longer
     turn = replace(analysis.turn, period=period)
     other = judge_trace(replace(analysis, turn=turn, energy=energy, longer=None), stops, limits)
-    codes = [each.code for each in other.findings] + [each.code for each in other.doubts]
+    codes = [*(each.code for each in other.findings), *(each.code for each in other.doubts)]
     for code in dict.fromkeys(each for each in codes if each in _FAST):
         yield SwingDoubt(
             code,
