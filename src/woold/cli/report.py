@@ -200,6 +200,7 @@ def line(
     words += ["--sample", str(sample)] if sample is not None else []
     words += ["--map", map_folder] if map_folder is not None else []
     stem = f"{Path(line_path).stem}-report"
+    must_be_new(asked.paths(stem), asked.force)
     read, catalogue = line_and_catalogue(line_path, LineOptions(as_typed=asked.as_typed), sample)
     inputs = [line_path, *([] if read.catalogue_path is None else [str(read.catalogue_path)])]
     making = asked.making(words, inputs, stem)

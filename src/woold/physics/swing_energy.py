@@ -31,7 +31,7 @@ _LEAST_RINGING = 3e-4  # of all the energy
 _WIDE = 0.6  # of its frequency, either way, in which a ringing is looked at
 _FEWEST_CORNERS = 4
 _BACK = 0.3  # of the largest drift in a run, the other way
-_ONE_ORDER = 0.9  # of the energy near a ringing
+_ONE_ORDER = 0.93  # of the energy near a ringing; of one that decays by a third between corners 0.9
 _SLOWEST_LINE, _FEW_TURNS = 1.1, 2.5  # times a turn; the fewer turns, the less sharp is order one
 
 
