@@ -45,5 +45,6 @@ export function fieldWords(path: string): string {
 
 /** A sentence of a result in which fields are named as the form names them. */
 export function plainWords(text: string): string {
+  if (words.has(text)) return fieldWords(text); // a name by itself needs no quotes
   return pattern ? text.replace(pattern, (path) => `“${fieldWords(path)}”`) : text;
 }

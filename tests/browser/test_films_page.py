@@ -37,7 +37,7 @@ def test_film_is_tested_matched_and_taken(shown: Page, tmp_path: Path) -> None:
     shown.set_input_files("#test-file", test)
     shown.get_by_role("button", name="Fit the curve").click()
     expect(shown.locator("#test-state")).to_have_text("Fitted")
-    expect(shown.locator("#test tr", has_text="film.yield_stress")).to_contain_text("MPa")
+    expect(shown.locator("#test tr", has_text="Film: yield stress")).to_contain_text("MPa")
     accessible(shown)
     no_sideways_scroll(shown)
     shown.get_by_role("button", name="Put the curve into the case's film").click()
