@@ -231,7 +231,7 @@ def test_what_friction_just_holds_is_not_said_to_hold(
     assert (still.word, screen.holds) == ("cannot_be_said", None)
     assert still.worst is not None
     assert (still.limited_by, still.worst.decided_by) == ("slip", ("transport.slip_margin",))
-    assert "--simulate" in still.mend
+    assert "move it over time" in still.mend
     shown = woold("predict", "odd.toml", cwd=tmp_path)
     assert shown.returncode == 1
     assert "cannot be said whether the load holds" in " ".join(shown.stdout.split())
