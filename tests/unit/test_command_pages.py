@@ -39,7 +39,7 @@ def test_the_table_can_be_read_where_the_interface_is_described(tmp_path: Path) 
         page = client.get("/docs").text
     for command in (*COMMAND_PAGES, *NO_PAGE):
         assert f"<code>woold {command}</code>" in page
-    assert '<a href="/films">/films</a>' in page
+    assert '<a href="/films"><code>/films</code></a>' in page
 
 
 def test_the_page_of_documentation_lists_the_same() -> None:

@@ -32,7 +32,7 @@ def recipe_findings(found: Sequence[MachineRecipes], without: Sequence[str]) -> 
     if unserved:
         yield Finding(
             "loads_without_recipe",
-            "catalogue",
+            "line.catalogue",
             say(
                 "Loads that no program tried serves: {count} kinds. They are named below, with what"
                 " limits them; do not wrap them by another's recipe.",
@@ -43,7 +43,7 @@ def recipe_findings(found: Sequence[MachineRecipes], without: Sequence[str]) -> 
     if at_end:
         yield Finding(
             "best_at_the_end",
-            "programs",
+            "line.programs",
             say(
                 "The largest force or the least overlap tried is among the recipes of {count}"
                 " machines with a film, such as {example}. More of it may save more film, and asks"
@@ -56,7 +56,7 @@ def recipe_findings(found: Sequence[MachineRecipes], without: Sequence[str]) -> 
     if fails:
         yield Finding(
             "today_does_not_work",
-            "recipes",
+            "line.recipes",
             say(
                 "Kinds of load that do not work by today's recipe, as predicted: {count}. Look at"
                 " them first: woold line map.",

@@ -323,7 +323,7 @@ def _findings(
     if lost:
         yield Finding(
             "loads_not_served",
-            "carriages",
+            "line.carriages",
             say(
                 "The one carriage does not serve all loads that today's serve, on {machines}: what"
                 " is compared leaves them out.",

@@ -35,7 +35,9 @@ def _command_rows() -> list[tuple[Markup, Markup]]:
         (
             command,
             # A page of one trial is reached from the list of all.
-            Markup('<a href="{}">{}</a>: {}').format(path.partition("/{")[0], path, say(where)),
+            Markup('<a href="{}"><code>{}</code></a>: {}').format(
+                path.partition("/{")[0], path, say(where)
+            ),
         )
         for command, (path, where) in COMMAND_PAGES.items()
     ]
