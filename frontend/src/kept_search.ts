@@ -2,7 +2,7 @@
 
 import type { Table } from "./draft";
 import type { DesignAsk, DesignView } from "./generated/api";
-import { forgetText, keepInMind, rememberedValue } from "./remembered";
+import { forgetText, keepInMind, remembered, rememberedValue } from "./remembered";
 
 const KEPT = "woold.search";
 
@@ -15,13 +15,20 @@ export interface KeptSearch {
   units: string;
 }
 
+/** Keeps what was found, and for this tab alone which search it was: its report is made on another page. */
 export function keepSearch(search: KeptSearch): void {
+  keepInMind(KEPT, search.job, "sessionStorage");
   if (!keepInMind(KEPT, JSON.stringify(search))) forgetText(KEPT);
 }
 
 export function keptSearch(): KeptSearch | null {
   const kept = rememberedValue<KeptSearch | null>(KEPT, null);
   return kept && typeof kept.view?.is_offered === "boolean" ? kept : null;
+}
+
+/** The search of this tab that found something last. */
+export function latestJob(): string | null {
+  return remembered(KEPT, "sessionStorage");
 }
 
 /** A case as it counts for a search. */

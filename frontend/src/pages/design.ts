@@ -14,9 +14,7 @@ import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Setti
 import { Glance } from "../glance";
 import type { KeptSearch } from "../kept_search";
 import { keepSearch, keptSearch, searchedText } from "../kept_search";
-import { LATEST_SEARCH } from "../latest_search";
 import { problemsShown } from "../questions";
-import { keepInMind } from "../remembered";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -160,7 +158,6 @@ class DesignPage {
     try {
       this.view = await ask("get", "/api/design/{job}", { path: { job }, query: { units: this.shell.show.system } });
       this.found = job;
-      keepInMind(LATEST_SEARCH, job, "sessionStorage");
       this.show(this.view);
       this.tell(say("Up to date"), "fresh");
       const { asked, searched, view } = this;

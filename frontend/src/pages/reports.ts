@@ -7,9 +7,8 @@ import { byId, download, el } from "../dom";
 import type { Table } from "../draft";
 import { confirmed, titleOf } from "../draft";
 import type { ReportBody, ReportView } from "../generated/api";
-import { LATEST_SEARCH } from "../latest_search";
+import { latestJob } from "../kept_search";
 import { problemsShown } from "../questions";
-import { remembered } from "../remembered";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -77,7 +76,7 @@ class ReportPage {
     return {
       case: draft.case,
       candidate: other as Table | null,
-      job: this.kind.value === "design" ? remembered(LATEST_SEARCH, "sessionStorage") : null,
+      job: this.kind.value === "design" ? latestJob() : null,
       paper: byId<HTMLSelectElement>("report-paper").value as NonNullable<ReportBody["paper"]>,
     };
   }

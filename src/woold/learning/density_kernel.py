@@ -8,6 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.physics.compiled import compiled
+from woold.uncertainty.draws import SCORE_AT_END
 
 __all__ = ["density_and_slope"]
 
@@ -20,7 +21,6 @@ Scales = tuple[Array, Array, float, float]
 
 _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 _ROOT_TWO = math.sqrt(2.0)
-_SCORE_AT_END = 1.6448536269514722
 _LEAST = 1e-300
 _WILDEST = 6.0
 _CERTAIN = 30.0
@@ -37,7 +37,7 @@ def _scaled(score: float, low: float, high: float, is_normal: float) -> tuple[fl
     """
     if is_normal > 0.5:
         side = -low if score < 0.0 else high
-        return side * score / _SCORE_AT_END, side / _SCORE_AT_END
+        return side * score / SCORE_AT_END, side / SCORE_AT_END
     density = math.exp(-0.5 * score * score) / _ROOT_TWO_PI
     share = max(0.5 * math.erfc(-score / _ROOT_TWO), _LEAST)
     if share < -low:

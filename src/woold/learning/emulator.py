@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from woold.learning.log_readings import log_grip_margin, log_readings
 from woold.learning.wrapped import Wrapped
-from woold.uncertainty.draws import Unknown, draw_unknowns, values_at_scores
+from woold.uncertainty.draws import SCORE_AT_END, Unknown, draw_unknowns, values_at_scores
 
 __all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "emulated", "scaled_values"]
 
@@ -97,9 +97,7 @@ def emulated(
         centre: scores about which it shall be right, shape (unknowns,); 0 if not given.
         spread: standard deviation of the scores over which it shall be right, shape (unknowns,).
     """
-    even = [
-        Unknown(each.name, 0.0, -1.6448536269514722, 1.6448536269514722, True) for each in unknowns
-    ]
+    even = [Unknown(each.name, 0.0, -SCORE_AT_END, SCORE_AT_END, True) for each in unknowns]
     drawn = draw_unknowns(even, _DRAWS, np.random.default_rng(1))
     middle = np.zeros(len(unknowns)) if centre is None else centre
     scores = middle + spread * np.column_stack([drawn[each.name] for each in unknowns])

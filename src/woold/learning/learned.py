@@ -15,7 +15,7 @@ from woold.learning.sampling import Diagnostics, Sampled, sampled
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.prediction.yearly import Estimate
-from woold.uncertainty.draws import Unknown, values_at_scores
+from woold.uncertainty.draws import SCORE_AT_END, Unknown, values_at_scores
 from woold.words import say
 
 __all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn"]
@@ -232,7 +232,7 @@ def _inputs(unknowns: SharedUnknowns, draws: Array) -> tuple[LearnedInput, ...]:
 
 
 def _before(unknown: Unknown) -> Estimate:
-    ends = values_at_scores(np.array([-1.6448536269514722, 0.0, 1.6448536269514722]), unknown)
+    ends = values_at_scores(np.array([-SCORE_AT_END, 0.0, SCORE_AT_END]), unknown)
     return Estimate(float(ends[1]), float(ends[0]), float(ends[2]))
 
 

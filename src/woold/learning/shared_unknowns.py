@@ -7,7 +7,6 @@ for; what the load does, with the load type.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -15,8 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.model import Case
+from woold.case.shelf import hash_of
 from woold.learning.wrapped import Wrapped
 from woold.uncertainty.draws import Unknown
+from woold.uncertainty.joint import NO_MATTER
 from woold.uncertainty.spread import unknown_inputs
 from woold.units import show
 from woold.words import say
@@ -27,8 +28,6 @@ Ints = NDArray[np.int64]
 
 _SECTIONS = ("load.", "film.", "carriage.", "program.", "hold.")
 """Sections that film mass, width, stretch and pull readings rest on."""
-
-_NO_MATTER = ("film.roll_mass", "carriage.roughness")
 
 _OF_CARRIAGE_AND_FILM = (
     "film.neck_down_error",
@@ -82,19 +81,15 @@ class SharedUnknowns:
         self.all: list[OwnedUnknown] = []
         self._places: dict[tuple[str, str], int] = {}
         self.places: list[Ints] = [
-            self.add(each.case, each.trial, each.load_type) for each in wrapped
+            np.array(
+                [
+                    self._place(owned)
+                    for owned in owned_unknowns(each.case, each.trial, each.load_type)
+                ],
+                dtype=np.int64,
+            )
+            for each in wrapped
         ]
-
-    def add(self, case: Case, trial: str, load_type: str) -> Ints:
-        """Places of a case's unknowns; those that no case had are added.
-
-        Args:
-            case: a case.
-            trial, load_type: where it was wrapped, or will be.
-        """
-        return np.array(
-            [self._place(each) for each in owned_unknowns(case, trial, load_type)], dtype=np.int64
-        )
 
     def known(
         self, case: Case, trial: str, load_type: str
@@ -142,7 +137,7 @@ def owned_unknowns(case: Case, trial: str, load_type: str) -> list[OwnedUnknown]
     kinds = {each.field: each.kind for each in case.inputs()}
     return [
         OwnedUnknown(owner(each.name), each, kinds[each.name])
-        for each in unknown_inputs(case, _SECTIONS, _NO_MATTER)
+        for each in unknown_inputs(case, _SECTIONS, NO_MATTER)
     ]
 
 
@@ -172,7 +167,5 @@ def _thing(case: Case, kind: str) -> str:
 
 def _hash(case: Case, section: str) -> str:
     """Tells sections apart that state something else, but for prices and places' temperatures."""
-    stated = getattr(case, section).model_dump_json(
-        exclude={"price", "temperature", "film_width_on_load"}
-    )
-    return hashlib.sha256(stated.encode()).hexdigest()[:12]
+    left_out = {"price", "temperature", "film_width_on_load"}
+    return hash_of(getattr(case, section).model_dump(mode="json", exclude=left_out))

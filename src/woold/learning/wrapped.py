@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
-from woold.prediction.predict import predict
 from woold.prediction.result import Finding
 from woold.store import Store
-from woold.trial.averages import PULL, Average, treatment_averages
-from woold.trial.records import TrialRecords, trial_records
+from woold.trial.averages import Average
+from woold.trial.predictable import nothing_measured, predictable_averages
+from woold.trial.records import TrialRecords, asked_trials, trial_records
 from woold.trial.setup import TREATMENTS
 from woold.trial.table import load_table
 from woold.words import say
@@ -53,18 +53,9 @@ def wrapped_in_store(
     Raises:
         InputError: a key that is not there, or nothing to learn from.
     """
-    known = store.trials()
-    for key in keys:
-        if key not in known:
-            raise InputError.one(
-                "--trial",
-                key,
-                ", ".join(known) or say("a trial in the store"),
-                say("Check the key: woold trial list shows them."),
-            )
     found: list[Wrapped] = []
     findings: list[Finding] = []
-    for key in keys or known:
+    for key in asked_trials(store, keys):
         try:
             found += wrapped_in_trial(trial_records(store, key))
         except WooldError as error:
@@ -88,26 +79,13 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
     """
     table, setup = load_table(records), records.setup
     found = []
-    for code, treatment in enumerate(TREATMENTS):
-        cases = {
-            place: case
-            for place, each in enumerate(setup.trial.load_types)
-            if (case := setup.case(each.name, treatment)) is not None
-        }
-        averages = treatment_averages(table, code, list(cases))
+    for treatment in TREATMENTS:
+        cases, averages = predictable_averages(table, setup, treatment)
         for place, case in cases.items():
-            own = [each for each in averages if each.load_type == place]
-            if predict(case).pull_plate_reading_n is None:
-                # A round load has no flat face that the plate could be pulled off.
-                own = [each for each in own if each.what != PULL]
+            own = tuple(each for each in averages if each.load_type == place)
             if own:
                 name = setup.trial.load_types[place].name
-                found.append(Wrapped(setup.trial.key, treatment, name, case, tuple(own)))
+                found.append(Wrapped(setup.trial.key, treatment, name, case, own))
     if not found:
-        raise InputError.one(
-            setup.trial.key,
-            say("no case, or nothing measured on its load types"),
-            say("a case file for each load type, and film mass, marks, widths or pulls"),
-            say("Name the case in the trial file; import a sheet."),
-        )
+        raise nothing_measured(setup.trial.key)
     return tuple(found)

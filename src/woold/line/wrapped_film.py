@@ -20,6 +20,7 @@ from woold.line.things import LineChoice, LineLoad, case_of
 from woold.prediction.block import film_lengths
 from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.uncertainty.draws import Unknown, draw_unknowns
+from woold.uncertainty.joint import NO_MATTER
 from woold.uncertainty.spread import unknown_inputs
 
 __all__ = [
@@ -36,7 +37,7 @@ DRAWS = 1000
 _NODES = 9
 _FAILS = list(STATUSES).index("does_not")
 _SECTIONS = ("film.", "carriage.")
-_NO_MATTER = ("film.roll_mass", "carriage.roughness", "film.force_loss_per_decade")
+_NO_MATTER = (*NO_MATTER, "film.force_loss_per_decade")
 _OF_ALL = "film.neck_down_error"
 """The law of the film's width is off alike for every film and carriage."""
 

@@ -10,7 +10,7 @@ from woold.prediction.result import Finding
 from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.store import Store
 from woold.trial.compare import means_of
-from woold.trial.records import TrialRecords, trial_records
+from woold.trial.records import TrialRecords, asked_trials, trial_records
 from woold.trial.setup import TrialSetup
 from woold.trial.table import load_table
 from woold.words import say
@@ -31,18 +31,9 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
     Raises:
         InputError: a key that is not there, or fewer than two trials that can be compared.
     """
-    known = store.trials()
-    for key in keys:
-        if key not in known:
-            raise InputError.one(
-                "--trial",
-                key,
-                ", ".join(known) or "a trial in the store",
-                say("Check the key: woold trial list shows them."),
-            )
     sites: list[Site] = []
     findings: list[Finding] = []
-    for key in keys or known:
+    for key in asked_trials(store, keys):
         try:
             sites.append(site_of_trial(trial_records(store, key)))
         except WooldError as error:

@@ -20,9 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.errors import InputError
-from woold.prediction.predict import predict
 from woold.rows.document import JsonDocument
-from woold.trial.averages import PULL, treatment_averages
 from woold.trial.fit_checks import (
     MassError,
     QuantityCheck,
@@ -32,6 +30,7 @@ from woold.trial.fit_checks import (
 )
 from woold.trial.fit_model import PARAMETERS, UNASKED, FitModel
 from woold.trial.fit_readings import FittedReading, fitted_reading
+from woold.trial.predictable import nothing_measured, predictable_averages
 from woold.trial.ratio import student_quantile
 from woold.trial.setup import TREATMENTS, TrialSetup
 from woold.trial.stretches import LENGTH_TOLERANCE, mass_balance_tolerance, roll_thickness
@@ -139,24 +138,9 @@ def calibrate(
             say("Write one or more of these names."),
         )
     code = TREATMENTS.index(treatment)
-    cases = {
-        place: case
-        for place, each in enumerate(setup.trial.load_types)
-        if (case := setup.case(each.name, treatment)) is not None
-    }
-    readings = treatment_averages(table, code, list(cases))
-    # A round load has no flat face to pull at, so nothing predicts its pull readings.
-    flat = {
-        place for place, case in cases.items() if predict(case).pull_plate_reading_n is not None
-    }
-    readings = [each for each in readings if each.what != PULL or each.load_type in flat]
+    cases, readings = predictable_averages(table, setup, treatment)
     if not readings:
-        raise InputError.one(
-            treatment,
-            say("no case, or nothing measured on its load types"),
-            say("a case file for each load type, and film mass, marks, widths or pulls"),
-            say("Name the case in the trial file; import a sheet."),
-        )
+        raise nothing_measured(treatment)
     own = table.of_treatment(code) & np.isfinite(table.film_mass)
     thickness = roll_thickness(next(iter(cases.values())), table.roll_density[own])
     if thickness is None:

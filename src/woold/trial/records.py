@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from woold.case.model import Case
@@ -19,6 +19,7 @@ from woold.words import say
 
 __all__ = [
     "TrialRecords",
+    "asked_trials",
     "planned_loads",
     "recent_records",
     "record_key",
@@ -143,6 +144,28 @@ class TrialRecords:
     corrected: int
     planned: tuple[PlannedLoad, ...] = ()
     attempts: tuple[Record, ...] = ()
+
+
+def asked_trials(store: Store, keys: Sequence[str]) -> Sequence[str]:
+    """Keys of the trials that are asked for; all of the store's where none is.
+
+    Args:
+        store: where.
+        keys: as they were asked for.
+
+    Raises:
+        InputError: a key that is not there.
+    """
+    known = store.trials()
+    for key in keys:
+        if key not in known:
+            raise InputError.one(
+                "--trial",
+                key,
+                ", ".join(known) or say("a trial in the store"),
+                say("Check the key: woold trial list shows them."),
+            )
+    return keys or known
 
 
 def trial_records(store: Store, key: str) -> TrialRecords:

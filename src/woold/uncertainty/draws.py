@@ -13,9 +13,17 @@ from woold.case.model import Input
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["Correlations", "Unknown", "draw_unknowns", "unknown_of", "values_at_scores"]
+__all__ = [
+    "SCORE_AT_END",
+    "Correlations",
+    "Unknown",
+    "draw_unknowns",
+    "unknown_of",
+    "values_at_scores",
+]
 
-_SCORE_AT_END = 1.6448536269514722  # normal score that 5 % lie above
+SCORE_AT_END = 1.6448536269514722
+"""Normal score that 5 % lie above [-]."""
 
 Array = npt.NDArray[np.float64]
 Correlations = Mapping[tuple[str, str], float]
@@ -123,7 +131,7 @@ def _even_shares(name: str, count: int, start: int) -> Array:
 def _normal(scores: Array, unknown: Unknown) -> Array:
     """The value at a normal score, its range being the middle 90 %; either side has its own."""
     down, up = unknown.value - unknown.low, unknown.high - unknown.value
-    return unknown.value + np.where(scores < 0.0, down, up) * scores / _SCORE_AT_END
+    return unknown.value + np.where(scores < 0.0, down, up) * scores / SCORE_AT_END
 
 
 def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:

@@ -20,7 +20,7 @@ from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.predict import load_outline, perimeter_below_deck, predict, program_legs
 from woold.uncertainty.draws import Unknown, draw_unknowns
 
-__all__ = ["JointShare", "OverWidths", "film_and_hold", "joint_shares", "over_widths"]
+__all__ = ["NO_MATTER", "JointShare", "OverWidths", "film_and_hold", "joint_shares", "over_widths"]
 
 Array = npt.NDArray[np.float64]
 
@@ -35,7 +35,7 @@ _SEED = 1
 _AT_ONCE = ("film.", "carriage.")
 _AT_ONCE_NAMES = ("program.force_to_load", "hold.after", "load.hoop_stiffness")
 _SECTIONS = ("load.", "film.", "carriage.", "program.", "hold.")
-_NO_MATTER = ("film.roll_mass", "carriage.roughness")
+NO_MATTER = ("film.roll_mass", "carriage.roughness")
 """They move neither film mass nor containment; other sections by a few seconds of age at most."""
 
 
@@ -152,7 +152,7 @@ def joint_shares(case: Case, unknowns: Sequence[Unknown]) -> dict[str, JointShar
         Communications 117 (1999) 35-43.
     """
     matter = [
-        each for each in unknowns if each.name.startswith(_SECTIONS) and each.name not in _NO_MATTER
+        each for each in unknowns if each.name.startswith(_SECTIONS) and each.name not in NO_MATTER
     ]
     at_once = all(each.name.startswith(_AT_ONCE) or each.name in _AT_ONCE_NAMES for each in matter)
     count = DRAWS if at_once else FEW_DRAWS
