@@ -16,6 +16,9 @@ def test_film_is_tested_matched_and_taken(shown: Page, tmp_path: Path) -> None:
     plant, test = tmp_path / "plant.toml", tmp_path / "tensile-test.csv"
     for path in (plant, test):
         path.write_text(DEMO.joinpath(path.name).read_text(encoding="utf-8"), encoding="utf-8")
+    if shown.viewport_size and shown.viewport_size["width"] < 500:
+        # Another test of the film than at the other size: the shelf takes no version twice.
+        test.write_text(test.read_text(encoding="utf-8").rstrip().rpartition("\n")[0])
     shown.goto("/films")
     expect(shown.locator("#main")).not_to_have_attribute("inert", "")
     if shown.locator("#no-films").is_visible():

@@ -69,6 +69,24 @@ def test_nothing_jumps_and_all_can_be_read(watched: Page, width: int, address: s
         assert watched.evaluate(CUT) == []
 
 
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_names_of_saved_cases_move_nothing(watched: Page, width: int) -> None:
+    watched.set_viewport_size({"width": width, "height": WIDTHS[width]})
+    _opened(watched, "/")
+    watched.locator("#save").click()
+    expect(watched.locator("#file-note")).to_have_text("Saved.")
+    fresh = watched.context.browser
+    assert fresh is not None
+    size = {"width": width, "height": WIDTHS[width]}
+    context = fresh.new_context(base_url=watched.url, viewport=size)
+    page = context.new_page()
+    page.add_init_script(WATCH)
+    _opened(page, "/")
+    assert page.locator("#saved-cases option").count() > 1
+    assert page.evaluate("window.shift") < MOST_SHIFT, page.evaluate("window.shifted")
+    context.close()
+
+
 @pytest.mark.parametrize("address", PAGES)
 def test_every_page_is_accessible_in_the_dark(watched: Page, address: str) -> None:
     watched.emulate_media(color_scheme="dark")

@@ -186,8 +186,11 @@ def test_density_is_that_of_the_normal_distribution() -> None:
     ("what", "place", "error", "moved"),
     [(MASS, 0, 0.01, 0.03), (WIDTH, 2, 0.006, -0.02), (MARKS, 1, 0.01, -0.02)],
 )
-def test_against_another_way_to_sum(what: str, place: int, error: float, moved: float) -> None:
+def test_against_another_way_to_sum(
+    what: str, place: int, error: float, moved: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """One average, learnt from by weighing a hundred thousand draws of the model itself."""
+    monkeypatch.setattr("woold.learning.sampling.KEPT", 600)  # they move freely: enough
     case = cases()["candidate"]
     average = replace(AVERAGES[place], log_error=error)
     average = replace(average, log_mean=told(case, average) + moved)
@@ -266,6 +269,7 @@ def taught() -> tuple[Learned, np.ndarray]:
     return learn(_as_if_measured(wrapped, truth, 12, 0.01)), truth
 
 
+@pytest.mark.xdist_group("taught")
 def test_what_was_true_is_within_what_was_learnt(taught: tuple[Learned, np.ndarray]) -> None:
     learned, truth = taught
     assert learned.can_be_trusted, learned.diagnostics
@@ -279,6 +283,7 @@ def test_what_was_true_is_within_what_was_learnt(taught: tuple[Learned, np.ndarr
     assert next(i for i in learned.inputs if i.field == "film.elastic_modulus").left > 0.8
 
 
+@pytest.mark.xdist_group("taught")
 def test_a_forecast_narrows(taught: tuple[Learned, np.ndarray]) -> None:
     learned, truth = taught
     told_of = forecast(learned, cases()["candidate"], cases()["baseline"], 0.0)
@@ -305,6 +310,7 @@ def test_a_forecast_narrows(taught: tuple[Learned, np.ndarray]) -> None:
     assert list(worth.values()) == sorted(worth.values(), reverse=True)
 
 
+@pytest.mark.xdist_group("taught")
 def test_what_is_read(taught: tuple[Learned, np.ndarray]) -> None:
     learned, _ = taught
     told_of = forecast(learned, cases()["candidate"], cases()["baseline"], 0.03)
