@@ -87,7 +87,7 @@ def yearly_tax_rate(taxes: Sequence[PackagingTax], since: date) -> float:
     two from one day.
     """
     end = since + timedelta(days=_YEAR)
-    inorder = sorted(taxes[::-1], key=lambda each: each.since)
+    inorder = sorted(taxes, key=lambda each: each.since, reverse=True)[::-1]
     firsts = [*(each.since for each in inorder), end]
     return (
         math.fsum(
