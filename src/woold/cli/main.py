@@ -135,6 +135,9 @@ def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
     # A command makes many things that last until its end: looking through them saves nothing.
     gc.set_threshold(_SELDOM)
+    # Ours are small matrices: threads that wait for each other cost ten times the work when the
+    # machine is busy. numpy reads it when it is loaded, which no command has done yet.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         if "_WOOLD_COMPLETE" in os.environ:
             importlib.import_module("typer.completion").completion_init()

@@ -87,9 +87,21 @@ def packaging_tax_rate(taxes: Sequence[PackagingTax], day: date) -> float:
 
 
 def yearly_tax_rate(taxes: Sequence[PackagingTax], since: date) -> float:
-    """Mean tax per mass of film over the 365 days from a day on [money/kg]."""
-    days = (since + timedelta(days=offset) for offset in range(_YEAR))
-    return math.fsum(packaging_tax_rate(taxes, day) for day in days) / _YEAR
+    """Mean tax per mass of film over the 365 days from a day on [money/kg].
+
+    Each rate counts for the days from its own first to the next one's.
+    """
+    end = since + timedelta(days=_YEAR)
+    # Of two from one day the first in the list counts, as on a day.
+    inorder = sorted(reversed(taxes), key=lambda each: each.since)
+    firsts = [*(each.since for each in inorder), end]
+    return (
+        math.fsum(
+            each.rate.amount * max((min(last, end) - max(each.since, since)).days, 0)
+            for each, last in zip(inorder, firsts[1:], strict=True)
+        )
+        / _YEAR
+    )
 
 
 def payback(price: float, saving_per_year: Estimate) -> Estimate:

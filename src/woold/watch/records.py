@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from woold.case.asked import cell_questions
 from woold.errors import InputError, Problem, errors_in
 from woold.prediction.result import Finding
-from woold.tables.parquet import is_parquet, quiet_engine, require_sound_parquet
+from woold.tables.parquet import is_parquet, parquet_frame
 from woold.tables.text_table import MISSING
 from woold.units import KINDS
 from woold.watch.cycle_columns import (
@@ -125,14 +125,12 @@ def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
         )
     try:
         if is_parquet(path):
-            require_sound_parquet(path)
-            with quiet_engine():
-                return pl.read_parquet(path).with_columns(
-                    pl.when(pl.col(pl.String).str.strip_chars().is_in(MISSING))
-                    .then(None)
-                    .otherwise(pl.col(pl.String))
-                    .name.keep()
-                )
+            return parquet_frame(path).with_columns(
+                pl.when(pl.col(pl.String).str.strip_chars().is_in(MISSING))
+                .then(None)
+                .otherwise(pl.col(pl.String))
+                .name.keep()
+            )
         return read_text(path, column_meaning, findings)
     except InputError:
         raise
