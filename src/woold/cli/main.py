@@ -51,6 +51,10 @@ _COMMANDS = {
         to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
+    "quote": (
+        "woold.cli.quote",
+        to_say("What another carriage may save, from five facts that a customer knows."),
+    ),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
     "shelf": (
         "woold.cli.shelf",
