@@ -137,11 +137,15 @@ class SharedUnknowns:
             case: a case.
             trial, load_type: where it will be wrapped.
         """
+
+        def place(owner: Owner | None, name: str) -> int | None:
+            return None if owner is None else self._places.get((owner.key, name))
+
         return [
             (
                 each,
-                self._places.get((each.owner.key, each.unknown.name)),
-                each.drifts_about and self._places.get((each.drifts_about.key, each.unknown.name)),
+                place(each.owner, each.unknown.name),
+                place(each.drifts_about, each.unknown.name),
             )
             for each in owned_unknowns(case, trial, load_type)
         ]
