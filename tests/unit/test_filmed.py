@@ -37,7 +37,7 @@ from woold.filmed.tags import found_tags, tag_cells  # noqa: E402
 from woold.filmed.trace_table import trace_table  # noqa: E402
 
 SLOW = Motion(period=5.0, ringing=0.06, frequency=3.2, damping=0.04)
-SMALL = Scene(width=400, height=225)
+SMALL = Scene(width=400, height=224)
 """Where nothing hangs on fine angles: a small picture is drawn and read in a third of the time."""
 
 

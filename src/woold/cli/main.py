@@ -51,6 +51,10 @@ _COMMANDS = {
         to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
+    "quote": (
+        "woold.cli.quote",
+        to_say("What another carriage may save, from five facts that a customer knows."),
+    ),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
     "shelf": (
         "woold.cli.shelf",
@@ -138,11 +142,16 @@ def run() -> None:
     # Ours are small matrices: threads that wait for each other cost ten times the work when the
     # machine is busy. numpy reads it when it is loaded, which no command has done yet.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    for name in ("stdout", "stderr"):  # none where it was closed before we began
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
     try:
         if "_WOOLD_COMPLETE" in os.environ:
             importlib.import_module("typer.completion").completion_init()
         _speak_as_asked(sys.argv[1:])
-        sys.exit(app(standalone_mode=False, prog_name="woold"))
+        code = _status()
+        sys.stdout.flush()
+        sys.exit(code)
     except ClickException as error:
         _refuse((usage_problem(error),))
     except WooldError as error:
@@ -161,6 +170,23 @@ def run() -> None:
         sys.exit(0)
     except Exception as error:
         _unforeseen(error)
+
+
+def _status() -> Any:
+    """What the command ends with.
+
+    Raises:
+        BrokenPipeError: the reader of its output has gone.
+    """
+    before = sys.stdout
+    try:
+        return app(standalone_mode=False, prog_name="woold")
+    except SystemExit:
+        # Typer ends with 1 when the reader has gone, and puts a stream of its own in place.
+        if type(sys.stdout).__name__ == "PacifyFlushWrapper":
+            sys.stdout = before
+            raise BrokenPipeError from None
+        raise
 
 
 def _refuse(problems: Sequence[Problem]) -> NoReturn:
