@@ -23,9 +23,22 @@ COMMAND_PAGES: dict[str, tuple[str, str]] = {
     "dancer video": ("/dancer", to_say("Film made with a phone")),
     "design": ("/design", to_say("Search")),
     "film fit": ("/films", to_say("Curve from a tensile test")),
+    "learn": ("/learning", to_say("What was learnt")),
+    "line carriage": ("/line", to_say("One carriage for the whole line")),
+    "line cell": ("/line", to_say("Put this case on the bench")),
+    "line check": ("/line", to_say("What it holds")),
+    "line kits": ("/line", to_say("The fewest springs and holes")),
+    "line map": ("/line", to_say("What works where")),
+    "line new": ("/line", to_say("Download a file to start from")),
+    "line recipes": ("/line", to_say("The fewest recipes")),
+    "line new-release": ("/line-release", to_say("Download a file to start from")),
+    "line release": ("/line-release", to_say("Make the plan")),
+    "line wear": ("/line", to_say("Parts, rolls and wear with one carriage")),
     "predict": ("/", to_say("Answer, results, what to measure first")),
     "report carriages": ("/reports", to_say("Two carriages on this load")),
     "report design": ("/reports", to_say("The latest search on the design page")),
+    "report line": ("/line", to_say("Download PDF")),
+    "report line-plan": ("/line", to_say("Download PDF")),
     "report prediction": ("/reports", to_say("What the load takes and holds")),
     "report sheet": ("/reports", to_say("Set-up sheet for the operator, one page")),
     "report transport": ("/reports", to_say("The load on its way")),
@@ -55,25 +68,11 @@ COMMAND_PAGES: dict[str, tuple[str, str]] = {
 }
 """By command: address of the page, and the heading or button there."""
 
-_TERMINAL = to_say("In the terminal alone for now.")
 _SERVER = to_say("It is done where the server runs, by whoever runs it.")
 
 NO_PAGE: dict[str, str] = {
     "dancer tags": to_say("Tags are printed once, from the terminal: the page names the command."),
     "demo": to_say("The pages show the same invented example from the start."),
-    "learn": _TERMINAL,
-    "line carriage": _TERMINAL,
-    "line cell": _TERMINAL,
-    "line check": _TERMINAL,
-    "line kits": _TERMINAL,
-    "line map": _TERMINAL,
-    "line new": _TERMINAL,
-    "line new-release": _TERMINAL,
-    "line recipes": _TERMINAL,
-    "line release": _TERMINAL,
-    "line wear": _TERMINAL,
-    "report line": _TERMINAL,
-    "report line-plan": _TERMINAL,
     "serve": to_say("It is what serves the pages."),
     "store backup": _SERVER,
     "store restore": _SERVER,
