@@ -73,6 +73,7 @@ _SERVER = to_say("It is done where the server runs, by whoever runs it.")
 NO_PAGE: dict[str, str] = {
     "dancer tags": to_say("Tags are printed once, from the terminal: the page names the command."),
     "demo": to_say("The pages show the same invented example from the start."),
+    "quote": to_say("In the terminal and on paper for now."),
     "serve": to_say("It is what serves the pages."),
     "store backup": _SERVER,
     "store restore": _SERVER,
