@@ -76,6 +76,7 @@ def test_the_map_is_that_of_the_terminal_and_leads_to_the_bench(
 ) -> None:
     line = opened(client, folder).json()
     assert (line["loads"], line["combinations"]) == (12, 2 * 2 * 2 * 12)
+    assert line["rows_left_out"] == 0
     job = worked_out(client, line["line"], question="map")
     document = client.get(f"/api/line/answers/{job}/document").json()
     # Where the files lie and how long it took are its own.
@@ -229,7 +230,10 @@ def test_what_is_asked_of_line_and_of_its_shelf_is_answered_apart(
 
 
 def test_work_that_is_stopped_ends(client: TestClient) -> None:
-    line = client.post("/api/line", json={"example": True}).json()["line"]
+    found = client.post("/api/line", json={"example": True}).json()
+    # Three rows of the invented catalogue are gone wrong on purpose.
+    assert found["rows_left_out"] == 3
+    line = found["line"]
     job = client.post(f"/api/line/{line}/ask", json={"question": "kits"}).json()["job"]
     assert client.delete(f"/api/work/{job}").status_code == 204
     events = client.get(f"/api/work/{job}/events").text

@@ -131,10 +131,12 @@ class LinePage {
   private opened(found: LineOpened): void {
     this.kept.line = found.line;
     this.kept.name = found.name;
-    byId("line-source").textContent = say("{name}: {combinations} combinations.", {
-      name: found.name,
-      combinations: found.combinations.toLocaleString(document.documentElement.lang),
-    });
+    const combinations = found.combinations.toLocaleString(document.documentElement.lang);
+    const { name, rows_left_out: rows } = found;
+    byId("line-source").textContent = rows
+      ? say("{name}: {combinations} combinations. Rows that cannot be used: {rows}.", { name, combinations, rows })
+      : say("{name}: {combinations} combinations.", { name, combinations });
+    byId<HTMLDetailsElement>("line-holds").open = rows > 0;
     byId("line-check").replaceChildren(...blocksShown(found.blocks));
     const { question } = this.kept;
     this.options("line-carriage", found.carriages, question === "wear" ? null : this.everyCarriage(question));

@@ -35,7 +35,7 @@ class KeptDraws:
     trials: tuple[str, ...]
     unknowns: SharedUnknowns
     draws: Array
-    kinds: list[str]
+    kinds: tuple[str, ...]
     sites: Array
     ways: Array
 

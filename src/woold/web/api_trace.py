@@ -16,7 +16,7 @@ from starlette.responses import Response
 
 from woold.case.asked import asked_count
 from woold.case.dancer import Dancer, DancerDrive
-from woold.case.fields import facts_of
+from woold.case.fields import Section, facts_of
 from woold.case.file import case_from_table
 from woold.dancer.asked import hole_radius, turning_speed
 from woold.dancer.results import FitStudy, TraceStudy
@@ -51,7 +51,7 @@ _TRACE_S = 300.0
 
 Constant = Literal["inertia", "damping", "film_stiffness", "friction_torque", "gain", "lag"]
 
-_FIELDS: dict[str, tuple[str, type, str]] = {
+_FIELDS: dict[str, tuple[str, type[Section], str]] = {
     "inertia": ("dancer.inertia", Dancer, "inertia"),
     "damping": ("dancer.damping", Dancer, "damping"),
     "friction_torque": ("dancer.friction_torque", Dancer, "friction_torque"),

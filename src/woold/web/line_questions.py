@@ -12,6 +12,7 @@ from pydantic import BaseModel, Field, StringConstraints
 
 from woold.case.asked import asked_quantity, confirmed_names
 from woold.errors import InputError, WooldError
+from woold.web.sent_file import told_without
 from woold.web.sent_lines import LineParts, read_sent_line
 from woold.words import say
 
@@ -122,7 +123,8 @@ def line_answer(folder: Path, asked: LineAsked, progress: Callable[[str], None])
         WooldError: it cannot be answered; says why.
     """
     try:
-        return _ANSWERS[asked.question](folder, asked, progress)
+        with told_without(folder):
+            return _ANSWERS[asked.question](folder, asked, progress)
     except WooldError as error:
         # The command's options are fields of the page here.
         problems = (

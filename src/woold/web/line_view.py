@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -47,6 +48,7 @@ class LineOpened(Document):
     name: str
     combinations: int
     loads: int
+    rows_left_out: int
     carriages: list[str]
     machine_models: list[str]
     films: list[str]
@@ -136,6 +138,7 @@ def line_opened(line: str, folder: Path) -> LineOpened:
         name=LineParts.in_folder(folder).named,
         combinations=check.combinations,
         loads=check.loads,
+        rows_left_out=sum(each.rows for each in check.broken),
         carriages=list(check.carriages),
         machine_models=list(check.machine_models),
         films=list(check.films),
@@ -301,7 +304,7 @@ def cells_file(folder: Path, sample: int | None, format: Literal["parquet", "csv
     """
     path = cells_folder(folder, sample).with_suffix(f".{format}")
     if not path.exists():
-        half = path.with_suffix(".part")
+        half = path.with_suffix(f".{os.getpid()}.part")
         cells = _cells(folder, sample)
         cells.sink_parquet(half) if format == "parquet" else cells.sink_csv(half)
         half.replace(path)
