@@ -12,7 +12,7 @@ from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 
-__all__ = ["learned_blocks"]
+__all__ = ["forecast_blocks", "learned_blocks"]
 
 _KINDS = {"kg": "small_mass", "m": "small_length", "N": "force"}
 
@@ -29,7 +29,7 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
         answer = say("Nothing was learnt. {reason}", reason=say.sentence(found.diagnostics.reason))
         blocks.append(Paragraph(answer, is_strong=True))
     elif found.forecast is not None:
-        blocks += _forecast(found.forecast, say)
+        blocks += forecast_blocks(found.forecast, say)
     if found.findings:
         blocks += [Heading(say("Findings"), 3), Bullets(tuple(map(say.sentence, found.findings)))]
     if found.is_trusted:
@@ -38,7 +38,13 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
     return blocks
 
 
-def _forecast(told: Forecast, say: Wording) -> Iterator[Block]:
+def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
+    """What a load not wrapped yet will take, and what to measure next.
+
+    Args:
+        told: the forecast.
+        say: words and numbers.
+    """
     saving = told.saving
     if saving is not None:
         most, ends = saving.after.value, (saving.after.low, saving.after.high)
