@@ -137,14 +137,12 @@ class SharedUnknowns:
             case: a case.
             trial, load_type: where it will be wrapped.
         """
-        return [
-            (
-                each,
-                self._places.get((each.owner.key, each.unknown.name)),
-                each.drifts_about and self._places.get((each.drifts_about.key, each.unknown.name)),
-            )
-            for each in owned_unknowns(case, trial, load_type)
-        ]
+        found = []
+        for each in owned_unknowns(case, trial, load_type):
+            name, about = each.unknown.name, each.drifts_about
+            middle = None if about is None else self._places.get((about.key, name))
+            found.append((each, self._places.get((each.owner.key, name)), middle))
+        return found
 
     def _place(self, owned: OwnedUnknown) -> int:
         key = (owned.owner.key, owned.unknown.name)
