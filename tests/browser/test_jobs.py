@@ -68,6 +68,8 @@ def test_least_film_is_found_and_kept_over_a_reload(watched: Page) -> None:
     watched.goto("/design")
     expect(watched.locator("#design-empty")).to_be_visible()
     expect(watched.locator(".put")).to_have_count(0)
+    # Told by the page's script, once it listens.
+    expect(watched.locator("#glance")).to_contain_text("then search")
     watched.keyboard.press("Alt+Shift+KeyR")
     expect(watched.locator("#design-state")).to_have_text("Up to date", timeout=120_000)
     film = watched.locator("#glance .glance-film dd").inner_text()
