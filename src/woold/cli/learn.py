@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -50,6 +51,14 @@ class AskedOfLearning:
             help="Learn from all other trials, and say whether this one was inside.",
         ),
     ] = None
+    kept: Annotated[
+        str | None,
+        typer.Option(
+            "--kept",
+            metavar="FILE",
+            help="Keep what was learnt there: one more load is then answered in seconds.",
+        ),
+    ] = None
     as_typed: AsTyped = None
 
 
@@ -92,7 +101,7 @@ def learn_command(
     from woold.learning.document import learned_document
     from woold.learning.forecast import forecast
     from woold.learning.held_back import held_back, plain_average
-    from woold.learning.learned import learn
+    from woold.learning.kept import learn_again, read_kept, write_kept
     from woold.learning.rows import learned_blocks
     from woold.learning.wrapped import other_trials, wrapped_in_store
     from woold.sites.from_store import comparable_sites
@@ -106,7 +115,10 @@ def learn_command(
     with working(
         say("Learning from {count} averages", count=sum(len(w.averages) for w in wrapped))
     ):
-        learned = learn(wrapped, seed)
+        path = None if asked.kept is None else Path(asked.kept)
+        learned = learn_again(wrapped, None if path is None else read_kept(path), seed)
+        if path is not None:
+            write_kept(path, learned, wrapped)
         told = back = None
         if learned.can_be_trusted:
             told = None if case is None else forecast(learned, case, baseline, saving)

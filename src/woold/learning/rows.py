@@ -240,7 +240,7 @@ def _trust(found: LearnedDocument, say: Wording) -> Facts:
     return Facts(
         say("Whether the draws can be trusted"),
         (
-            Row(say("Draws"), str(drawn.draws)),
+            Row(say("Draws"), str(drawn.draws), note=say("by {how}", how=drawn.by)),
             Row(
                 say("Agreement of the chains (R-hat)"),
                 say.fixed(drawn.r_hat, 3),

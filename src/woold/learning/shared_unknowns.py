@@ -126,6 +126,14 @@ class SharedUnknowns:
         found[..., own] = drifted(at[..., about], at[..., own])
         return found
 
+    def independent(self, scores: Array) -> Array:
+        """Independent scores from those of all unknowns: the other way of :meth:`scores`."""
+        own, about = self.drifting
+        found = np.array(scores)
+        shared, alone = math.sqrt(DRIFT_SHARED), math.sqrt(1.0 - DRIFT_SHARED)
+        found[..., own] = (scores[..., own] - shared * scores[..., about]) / alone
+        return found
+
     def known(
         self, case: Case, trial: str, load_type: str
     ) -> list[tuple[OwnedUnknown, int | None, int | None]]:

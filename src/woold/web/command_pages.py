@@ -72,6 +72,7 @@ NO_PAGE: dict[str, str] = {
     "line recipes": _TERMINAL,
     "line release": _TERMINAL,
     "line wear": _TERMINAL,
+    "quote": to_say("In the terminal and on paper for now."),
     "report line": _TERMINAL,
     "report line-plan": _TERMINAL,
     "serve": to_say("It is what serves the pages."),
