@@ -27,7 +27,7 @@ from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.words import say, to_say
 
-__all__ = ["Kept", "learn_again", "read_kept", "write_kept"]
+__all__ = ["KeptDraws", "learn_again", "read_kept", "write_kept"]
 
 Array = npt.NDArray[np.float64]
 
@@ -40,7 +40,7 @@ _SAME_AGE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptDraws:
     """What a file holds.
 
     Args:
@@ -58,7 +58,7 @@ class Kept:
     diagnostics: Diagnostics
 
 
-def learn_again(wrapped: Sequence[Wrapped], kept: Kept | None, seed: int = 1) -> Learned:
+def learn_again(wrapped: Sequence[Wrapped], kept: KeptDraws | None, seed: int = 1) -> Learned:
     """What was wrapped and measured teaches, from what was kept where that will do.
 
     Weights w = p(new averages | draw)/p(old averages | draw); effective size (sum w)^2/sum w^2.
@@ -119,7 +119,7 @@ def write_kept(path: Path, learned: Learned, wrapped: Sequence[Wrapped]) -> None
     aside.replace(path)
 
 
-def read_kept(path: Path) -> Kept | None:
+def read_kept(path: Path) -> KeptDraws | None:
     """What was kept in a file; None where there is none.
 
     Raises:
@@ -141,7 +141,7 @@ def read_kept(path: Path) -> Kept | None:
             say("a file that `woold learn --kept` wrote"),
             say("Name another file; it is made where there is none."),
         ) from None
-    return Kept(*kept)
+    return KeptDraws(*kept)
 
 
 def _emulation(found: np.lib.npyio.NpzFile, index: int) -> Emulated:
@@ -175,13 +175,13 @@ def _averages(wrapped: Sequence[Wrapped]) -> Array:
     return np.array(rows, dtype=float)
 
 
-def _same_ages(wrapped: Sequence[Wrapped], kept: Kept) -> bool:
+def _same_ages(wrapped: Sequence[Wrapped], kept: KeptDraws) -> bool:
     now, then = _averages(wrapped)[:, 3], kept.averages[:, 3]
     aged = np.isfinite(now)
     return bool(np.all(np.abs(np.log(now[aged] / then[aged])) < _SAME_AGE))
 
 
-def _with_averages(wrapped: Sequence[Wrapped], kept: Kept) -> list[Wrapped]:
+def _with_averages(wrapped: Sequence[Wrapped], kept: KeptDraws) -> list[Wrapped]:
     """What was wrapped, with the averages that were kept."""
     rows = iter(kept.averages.tolist())
     return [
@@ -195,7 +195,7 @@ def _with_averages(wrapped: Sequence[Wrapped], kept: Kept) -> list[Wrapped]:
     ]
 
 
-def _at_kept_turns(wrapped: Sequence[Wrapped], kept: Kept) -> list[Wrapped]:
+def _at_kept_turns(wrapped: Sequence[Wrapped], kept: KeptDraws) -> list[Wrapped]:
     """Film masses brought to the turns that the smooth functions are for."""
     rows = iter(kept.averages[:, 2].tolist())
     found = []
