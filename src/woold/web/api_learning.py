@@ -17,7 +17,7 @@ from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.learning.document import LearnedDocument, learned_document
 from woold.learning.forecast import forecast
-from woold.learning.kept_draws import KeptDraws
+from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.learned import Learned, learn
 from woold.learning.rows import forecast_blocks, learned_blocks
 from woold.learning.wrapped import Wrapped, wrapped_in_store
@@ -127,7 +127,7 @@ def learning_answer(
     told: tuple[str, ...],
     asked: LearningAsked,
     progress: Callable[[str], None],
-) -> tuple[LearnedDocument, KeptDraws | None]:
+) -> tuple[LearnedDocument, ForecastDraws | None]:
     """What a worker learns, and of it what is kept for the bench."""
     case, against, least = _asked_about(asked)
     count = sum(len(each.averages) for each in wrapped)
@@ -136,7 +136,7 @@ def learning_answer(
     found = None
     if case is not None and learned.can_be_trusted:
         found = forecast(learned, case, against, least)
-    kept = KeptDraws.of(learned) if learned.can_be_trusted else None
+    kept = ForecastDraws.of(learned) if learned.can_be_trusted else None
     return learned_document(learned, found, told), kept
 
 
@@ -197,11 +197,13 @@ async def foretell(
     request: Request, body: Annotated[CaseToForetell, with_shelf(CaseToForetell)], say: Reader
 ) -> Response:
     """The interval of a case's film by what this server has learnt last."""
-    kept: KeptDraws | None = getattr(request.app.state, "learning", None)
+    kept: ForecastDraws | None = getattr(request.app.state, "learning", None)
     return await worked(Call(__name__, "foretold_view", (kept, body.case, say)))
 
 
-def foretold_view(kept: KeptDraws | None, table: dict[str, Any], wording: Wording) -> ForetoldView:
+def foretold_view(
+    kept: ForecastDraws | None, table: dict[str, Any], wording: Wording
+) -> ForetoldView:
     """What a worker makes of a case and of what was learnt."""
     if kept is None:
         return ForetoldView(trials=[], tells=False, blocks=[])

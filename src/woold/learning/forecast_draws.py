@@ -13,7 +13,7 @@ from woold.learning.forecast import NEW_SITE
 from woold.learning.learned import Learned
 from woold.learning.shared_unknowns import SharedUnknowns
 
-__all__ = ["KeptDraws"]
+__all__ = ["ForecastDraws"]
 
 Array = npt.NDArray[np.float64]
 
@@ -21,7 +21,7 @@ _MOST = 2000
 
 
 @dataclass(frozen=True, eq=False)
-class KeptDraws:
+class ForecastDraws:
     """What was learnt and can be trusted.
 
     Args:
@@ -65,4 +65,4 @@ class KeptDraws:
     def tells(self, case: Case) -> bool:
         """Whether something was learnt of one of a case's inputs."""
         found = self.unknowns.known(case, NEW_SITE, "")
-        return any(place is not None for _, place in found)
+        return any(place is not None for _, place, _ in found)
