@@ -48,7 +48,7 @@ class ForecastDraws:
         Args:
             learned: what was learnt; it must be trusted.
         """
-        step = max(len(learned.draws) // _MOST, 1)
+        step = -(-len(learned.draws) // _MOST)
         draws = learned.draws[::step]
         sites, ways = learned.density.spreads(draws)
         return cls(learned.trials, learned.unknowns, draws, learned.density.kinds, sites, ways)
