@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+import pickle
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
@@ -18,6 +20,7 @@ from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS,
 from woold.learning.document import learned_document
 from woold.learning.emulator import emulated, scaled_values
 from woold.learning.forecast import forecast
+from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.kept import learn_again, read_kept, write_kept
 from woold.learning.learned import Learned, learn
 from woold.learning.log_readings import log_readings
@@ -321,6 +324,21 @@ def test_a_forecast_narrows(taught: tuple[Learned, np.ndarray]) -> None:
     worth = {(each.treatment, each.what): each.narrower for each in told_of.worth}
     assert worth["baseline", MASS] > worth["baseline", WIDTH]
     assert list(worth.values()) == sorted(worth.values(), reverse=True)
+
+
+@pytest.mark.xdist_group("taught")
+def test_the_bench_says_the_same_by_fewer_draws(taught: tuple[Learned, np.ndarray]) -> None:
+    learned, _ = taught
+    case = cases()["candidate"]
+    kept = pickle.loads(pickle.dumps(ForecastDraws.of(learned)))  # as a worker sends it
+    assert len(kept.draws) < len(learned.draws)
+    assert kept.tells(case)
+    told = forecast(learned, case).film_mass_kg
+    fewer = forecast(cast(Learned, kept), case).film_mass_kg
+    # Ends of a range by 2,000 draws are right to a twentieth of its width or so.
+    width = told.high - told.low
+    for name in ("value", "low", "high"):
+        assert getattr(fewer, name) == pytest.approx(getattr(told, name), abs=0.08 * width)
 
 
 @pytest.mark.xdist_group("taught")

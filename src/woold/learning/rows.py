@@ -13,7 +13,7 @@ from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 
-__all__ = ["learned_blocks"]
+__all__ = ["forecast_blocks", "learned_blocks"]
 
 _KINDS = {"kg": "small_mass", "m": "small_length", "N": "force"}
 
@@ -30,7 +30,7 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
         answer = say("Nothing was learnt. {reason}", reason=say.sentence(found.diagnostics.reason))
         blocks.append(Paragraph(answer, is_strong=True))
     elif found.forecast is not None:
-        blocks += _forecast(found.forecast, say)
+        blocks += forecast_blocks(found.forecast, say)
     if found.held_back is not None:
         blocks += _held_back(found.held_back, say)
     elif found.plain is not None:
@@ -43,7 +43,13 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
     return blocks
 
 
-def _forecast(told: Forecast, say: Wording) -> Iterator[Block]:
+def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
+    """What a load not wrapped yet will take, and what to measure next.
+
+    Args:
+        told: the forecast.
+        say: words and numbers.
+    """
     saving = told.saving
     if saving is not None:
         most, ends = saving.after.value, (saving.after.low, saving.after.high)
