@@ -15,8 +15,9 @@ from woold.prediction.result import Finding, RestsOn
 from woold.prediction.yearly import Estimate, payback
 from woold.quote.assumed import BRAKED_SHARE, Assumed, assumed_of, drawn_assumptions
 from woold.quote.expected import (
-    DIFFERENT,
+    OFF,
     OFF_ALTOGETHER,
+    OWN_SPREAD,
     ExpectedEffect,
     TriedSites,
     expected_effect,
@@ -39,7 +40,7 @@ _WEIGHED_OFF, _BOUGHT_OFF = 0.05, 0.08
 """How far film said to be on a load may be off, weighed or reckoned from rolls (placeholders):
 standard deviations as shares; film bought is also wasted, left on cores and used elsewhere."""
 
-_MASS_OFF = 0.05
+_MASS_OFF = 0.07
 """How far physics may be off the film of one load, beyond its inputs (placeholder) [-]."""
 
 _WEEKS = 365.25 / 7.0
@@ -272,8 +273,10 @@ def _of_facts(facts: QuoteFacts) -> list[RestsOn]:
         add("carriage", BRAKED_SHARE, text)
     text = say("engineering estimate: chance that physics with its ranges is off altogether")
     add("physics", OFF_ALTOGETHER, text)
-    text = say("engineering estimate: how much savings of sites differ, before sites tell")
-    add("sites", DIFFERENT, text)
+    text = say("engineering estimate: how far physics is off otherwise, alike for all (1 sigma)")
+    add("physics_off", OFF, text)
+    text = say("engineering estimate: spread that sites have beside physics, before they tell")
+    add("sites", OWN_SPREAD, text)
     return found
 
 
