@@ -165,7 +165,7 @@ def _counted(values: Array, weights: Array) -> Array:
 
 def _convolved(density: Array, spread: float) -> Array:
     reach = min(int(np.ceil(5.0 * spread / _STEP)) + 1, len(_GRID) - 1)
-    offsets: Array = np.arange(-reach, reach + 1) * _STEP
+    offsets = np.asarray(np.arange(-reach, reach + 1) * _STEP, dtype=np.float64)
     kernel = _normal(offsets, max(spread, 0.5 * _STEP))
     whole: Array = np.convolve(density, kernel / kernel.sum(), mode="full")[reach:-reach]
     return whole
