@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.prediction.yearly import Estimate
-from woold.words import to_say
+from woold.words import say, to_say
 
 __all__ = ["MEASURED_LOADS", "Narrowed", "narrowing"]
 
@@ -87,7 +87,9 @@ def narrowing(
     ]
     width = saving.high - saving.low
     return tuple(
-        Narrowed(effort, what, MEASURED_LOADS, share, width, width * math.sqrt(1.0 - share))
+        Narrowed(
+            say(effort), say(what), MEASURED_LOADS, share, width, width * math.sqrt(1.0 - share)
+        )
         for effort, what, share in sorted(shares, key=lambda each: -each[2])
     )
 

@@ -15,8 +15,9 @@ from woold.prediction.result import Finding, RestsOn
 from woold.prediction.yearly import Estimate, payback
 from woold.quote.assumed import BRAKED_SHARE, Assumed, assumed_of, drawn_assumptions
 from woold.quote.expected import (
-    DIFFERENT,
+    OFF,
     OFF_ALTOGETHER,
+    OWN_SPREAD,
     ExpectedEffect,
     TriedSites,
     expected_effect,
@@ -31,7 +32,7 @@ __all__ = ["Payback", "Quote", "quote_of"]
 
 Array = npt.NDArray[np.float64]
 
-DRAWS = 8000
+DRAWS = 64_000
 _SHOWN = 4000
 _ENDS = np.array([0.05, 0.5, 0.95])
 
@@ -39,7 +40,7 @@ _WEIGHED_OFF, _BOUGHT_OFF = 0.05, 0.08
 """How far film said to be on a load may be off, weighed or reckoned from rolls (placeholders):
 standard deviations as shares; film bought is also wasted, left on cores and used elsewhere."""
 
-_MASS_OFF = 0.05
+_MASS_OFF = 0.07
 """How far physics may be off the film of one load, beyond its inputs (placeholder) [-]."""
 
 _WEEKS = 365.25 / 7.0
@@ -211,9 +212,10 @@ def _likelihood(
     logs = np.log(said)
     spread = math.hypot(float(logs.std()), _MASS_OFF)
     likelihood = np.exp(-0.5 * ((np.log(mass) - logs.mean()) / spread) ** 2)
-    if likelihood.sum() ** 2 >= _FEWEST * (likelihood**2).sum() > 0.0:
-        return likelihood, ()
     low, high = np.percentile(mass, [2.5, 97.5]).tolist()
+    are_enough = likelihood.sum() ** 2 >= _FEWEST * (likelihood**2).sum() > 0.0
+    if are_enough or low <= np.exp(logs.mean()) <= high:
+        return likelihood, ()
     given = say("{mass} of film on a load", mass=show(float(np.exp(logs.mean())), "small_mass"))
     usual = say(
         "{range} on such a load, by physics",
@@ -271,8 +273,10 @@ def _of_facts(facts: QuoteFacts) -> list[RestsOn]:
         add("carriage", BRAKED_SHARE, text)
     text = say("engineering estimate: chance that physics with its ranges is off altogether")
     add("physics", OFF_ALTOGETHER, text)
-    text = say("engineering estimate: how much savings of sites differ, before sites tell")
-    add("sites", DIFFERENT, text)
+    text = say("engineering estimate: how far physics is off otherwise, alike for all (1 sigma)")
+    add("physics_off", OFF, text)
+    text = say("engineering estimate: spread that sites have beside physics, before they tell")
+    add("sites", OWN_SPREAD, text)
     return found
 
 
