@@ -6,6 +6,7 @@ The loads cover what pallets look like, not what any plant ships: an invented sp
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from woold.design.search import Search
 from woold.design.settings import Settings, Stop, with_settings
 from woold.errors import WooldError
 from woold.prediction.predict import predict
+from woold.verdict.targets import target_parts
 
 KINDS = ("plain", "zones", "transport", "tall", "round", "edge limit")
 
@@ -76,14 +78,20 @@ def known(value: str) -> dict[str, str]:
 
 
 class Judge:
-    """Any program against a case's targets and limits, by its prediction and its screen alone."""
+    """Any program against a case's targets and limits, by its prediction and its screen alone.
 
-    def __init__(self, search: Search) -> None:
-        self.search = search
+    Args:
+        search: with the targets.
+        over_patches: ask containment over patches alone, as a verdict does, and not at every point.
+    """
+
+    def __init__(self, search: Search, over_patches: bool = False) -> None:
+        self.search, self.over_patches = search, over_patches
+        self.targets = replace(search.targets, zones=()) if over_patches else search.targets
 
     def score(self, settings: Settings, lack: float = 1e3) -> float:
         """Film of a program that holds [kg]; a large number, the larger the less it holds."""
-        search, case, limits = self.search, self.search.case, self.search.limits
+        case, limits = self.search.case, self.search.limits
         tried = with_settings(case, case.film, settings)
         try:
             p = predict(tried)
@@ -91,8 +99,14 @@ class Judge:
             return 3.0 * lack
         missed = sum(
             1.0 - min(each.held / each.asked, 1.0) + 0.01
-            for each in search.targets.shortfalls(tried, p)
+            for each in self.targets.shortfalls(tried, p)
         )
+        if self.over_patches:
+            missed += sum(
+                1.01 - (each.share or 0.0)
+                for each in target_parts(tried, p)
+                if each.holds is not True
+            )
         peak = limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
         missed += max(peak - (1.0 - limits.film_margin), 0.0)
         limit = case.hold.edge_load_limit

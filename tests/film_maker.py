@@ -218,8 +218,8 @@ class Drawer:
                 band = sum(self.instant(time + late + at)[top:bottom] for at in offsets)
                 sharp[top:bottom] = band / parts
         blurred = cv2.GaussianBlur(sharp, (0, 0), 0.7)
-        noisy = blurred + self.rng.normal(0, s.noise, blurred.shape)
-        return np.clip(noisy, 0, 255).astype(np.uint8)
+        noise = self.rng.standard_normal(blurred.shape, dtype=np.float32)
+        return np.clip(blurred + s.noise * noise, 0, 255).astype(np.uint8)
 
 
 def write_film(
@@ -250,9 +250,12 @@ def write_film(
         stream.pix_fmt = "yuv420p"
         stream.codec_context.time_base = Fraction(1, TICKS)
         stream.time_base = Fraction(1, TICKS)
+        height, width = first.shape
+        grey = np.full((height * 3 // 2, width), 128, np.uint8)  # brightness, then no colour
         for time in times:
-            picture = changed(drawer.frame(float(time)))
-            frame = av.VideoFrame.from_ndarray(picture, format="gray").reformat(format="yuv420p")
+            # Black and white of a film are 16 and 235: ITU-R BT.601.
+            grey[:height] = 16 + changed(drawer.frame(float(time))) * (219 / 255) + 0.5
+            frame = av.VideoFrame.from_ndarray(grey, format="yuv420p")
             frame.pts, frame.time_base = round(time * TICKS), Fraction(1, TICKS)
             film.mux(stream.encode(frame))
         film.mux(stream.encode())

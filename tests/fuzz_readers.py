@@ -5,6 +5,8 @@ Run as a program with a count and a seed: `python tests/fuzz_readers.py 100000 1
 
 from __future__ import annotations
 
+import functools
+import io
 import json
 import random
 import resource
@@ -13,6 +15,7 @@ import sys
 import tempfile
 import time
 import traceback
+import zipfile
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
@@ -28,16 +31,23 @@ from woold.carriages.tensile_file import Specimen, read_tensile_test
 from woold.case.file import read_case, starter_text
 from woold.case.shelf import read_shelf
 from woold.dancer.trace_file import read_trace
+from woold.demo.line_loads import write_line_loads
 from woold.errors import InputError, Question, WooldError, errors_in
+from woold.line.catalogue import read_catalogue
+from woold.line.line_file import read_line
 from woold.line.release_file import read_release
 from woold.line.release_starter import release_starter_text
+from woold.line.starter import starter_text as line_starter_text
 from woold.prediction.predict import predict
+from woold.sites.claim_reader import read_claim
 from woold.sites.read_sites import read_sites
+from woold.store.store import Store
 from woold.transport.measured import read_recording, read_rows
 from woold.trial.gauge_study import tables_in_file
 from woold.trial.pilot import pilot_spread
 from woold.trial.reading import read_written
 from woold.trial.setup import read_trial
+from woold.trial.unsent import read_unsent, take_unsent
 from woold.units import KINDS, parse_money, parse_quantity
 from woold.watch.records import read_records
 from woold.watch.settings import read_settings
@@ -89,6 +99,17 @@ def mutated(content: bytes, rng: random.Random) -> bytes:
                 word = rng.choice(_WORDS).encode("utf-8")
                 made[place : place + rng.choice((0, len(word)))] = word
     return bytes(made)
+
+
+def mutated_book(content: bytes, rng: random.Random) -> bytes:
+    """A workbook one of whose parts is changed, and that is packed as it should be."""
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(content)) as book, zipfile.ZipFile(made, "w") as packed:
+        parts = {each: book.read(each) for each in book.namelist()}
+        changed = rng.choice([each for each in parts if parts[each]])
+        for name, part in parts.items():
+            packed.writestr(name, mutated(part, rng) if name == changed else part)
+    return made.getvalue()
 
 
 def _money(_path: Path, content: bytes) -> None:
@@ -174,6 +195,30 @@ def _records(path: Path, as_typed: list[str]) -> Any:
     return read_records([path], as_typed=as_typed)
 
 
+def _loads(path: Path, as_typed: list[str]) -> Any:
+    """Loads of the demo's line, which is sound."""
+    line = path.with_name(f"line of {path.name}.toml")
+    if not line.exists():
+        text = files("woold.demo").joinpath("files/line.toml").read_text("utf-8")
+        line.write_text(text.replace("line-loads.csv", path.name), encoding="utf-8")
+    return read_catalogue(read_line(line), as_typed)
+
+
+def _claim(_path: Path, content: bytes) -> None:
+    read_claim(content.decode("utf-8", errors="replace")[:300])
+
+
+def _phone(path: Path) -> None:
+    """A phone's file for a store that has none of its trials: each entry is refused by itself."""
+    with errors_in(path):
+        take_unsent(_store(str(path.with_name("store.sqlite"))), read_unsent(path), "somebody")
+
+
+@functools.cache
+def _store(url: str) -> Store:
+    return Store(url)
+
+
 READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
     "case": ("case.toml", _case),
     "shelf": ("films.toml", _of_settings(read_shelf)),
@@ -190,6 +235,13 @@ READERS: dict[str, tuple[str, Callable[[Path, bytes], None]]] = {
     "sheet": ("loads.csv", _on_file(read_written)),
     "workbook": ("book.xlsx", _on_file(read_written)),
     "Parquet": ("cycles.parquet", _of_settings(_records)),
+    "old workbook": ("book.xls", _on_file(read_written)),
+    "OpenDocument": ("book.ods", _on_file(read_written)),
+    "phone's file": ("unsent.json", _on_file(_phone)),
+    "line": ("line.toml", _of_settings(read_line)),
+    "loads": ("loads.csv", _of_settings(_loads)),
+    "loads in Parquet": ("loads.parquet", _of_settings(_loads)),
+    "claim": ("", _claim),
     "gauge study": ("gauge.csv", _on_file(lambda path: tables_in_file(str(path)))),
     "quantity": ("", _quantity),
     "money": ("", _money),
@@ -200,6 +252,8 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
     """Inputs that every reader takes."""
     import polars as pl
     import xlsxwriter
+
+    from filled_sheets import filled_book, save
 
     demo = files("woold.demo").joinpath("files")
     cycles = "".join(f"2026-03-01 10:{n:02d}:00;m;{200 + n},5;{n % 3}\n" for n in range(40))
@@ -216,6 +270,10 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
             sheet.write(row, column, value)
     book.close()
     trace = "time [s];dancer [deg]\n" + "".join(f"{n / 50};{n % 7}\n" for n in range(200))
+    write_line_loads(folder / "sound-loads.csv", 30)
+    loads = (folder / "sound-loads.csv").read_bytes()
+    polars_loads = pl.read_csv(folder / "sound-loads.csv", infer_schema_length=None)
+    polars_loads.write_parquet(folder / "sound-loads.parquet")
     texts = ("63 gauge", "1,800 lb", "5 ft 3 1/2 in", "-50 mm", "23 \u00b0C", "12 1/min",
              "1.200,5 mm", "260 %", "0.918 g/cm3", "1/2 in", "1 h 30 min")  # fmt: skip
     return {
@@ -251,6 +309,20 @@ def sound_inputs(folder: Path) -> dict[str, list[bytes]]:
         "sheet": [b"load,treatment,load type,film mass [g]\n1,baseline,jars,180\n"],
         "workbook": [(folder / "sound.xlsx").read_bytes()],
         "Parquet": [(folder / "sound.parquet").read_bytes()],
+        "old workbook": [save(filled_book(), folder / "filled.xls").read_bytes()],
+        "OpenDocument": [save(filled_book(), folder / "filled.ods").read_bytes()],
+        "phone's file": [
+            b'{"schema": "entries-not-sent", "entries": [{"id": "entry-0001", "trial": "line-1",'
+            b' "body": {"load": {"load": {"typed": "2"}, "film_mass": {"typed": "190", "unit":'
+            b' "g"}}}, "typed_at": "2026-01-02T03:04:05Z", "photos": []}]}'
+        ],
+        "line": [line_starter_text().encode(), demo.joinpath("line.toml").read_bytes()],
+        "loads": [loads, loads.replace(b",", b";")],
+        "loads in Parquet": [(folder / "sound-loads.parquet").read_bytes()],
+        "claim": [
+            b"5 % on average, up to 15 %", b"at least 3 percent at every site (95 % confidence)",
+            b"9 of 10 sites save more than 4 %",
+        ],
         "quantity": [each.encode() for each in texts],
         "money": [b"2.2 USD/kg", b"1,50 EUR/kg", b"GBP 2 / lb"],
     }  # fmt: skip
@@ -285,7 +357,9 @@ def fuzzed(count: int, seed: int, readers: tuple[str, ...] = tuple(READERS)) -> 
         for number in range(count):
             reader = readers[number % len(readers)]
             ending, run = READERS[reader]
-            content = mutated(rng.choice(sound[reader]), rng)
+            whole = rng.choice(sound[reader])
+            is_book = whole[:2] == b"PK" and rng.random() < 0.8
+            content = mutated_book(whole, rng) if is_book else mutated(whole, rng)
             outcome.tried[reader] += 1
             start = time.perf_counter()
             fault = _fault(run, folder / (ending or "none"), content, outcome, reader)

@@ -160,6 +160,45 @@ ASKED: list[tuple[str, Any]] = [
     ("transport", {"profiles": ["EN 12195-1 road"], "pressing_force": "90 kN"}),
     ("transport", {"profiles": ["EN 12195-1 road"], "package_give": "40 mm"}),
     ("transport", {"profiles": ["EN 12195-1 road"], "slip_margin": 1.9}),
+    ("film.hardening_modulus", "2.4 kPa"),
+    ("film.roll_mass", "700 kg"),
+    ("film.thickness", "16 gauge"),
+    ("film.rated_prestretch", {"value": "3.1 %", "origin": "label"}),
+    ("carriage.prestretch", "2.6 %"),
+    ("carriage.contact_angle_fast", "20 deg"),
+    ("carriage.unwind_tension", "95 N"),
+    ("carriage.nip_force_slow", "4 kN"),
+    ("carriage.widest_roll", "100 mm"),
+    ("carriage.price", "500000 USD"),
+    ("carriage.film_width_on_load", "505 mm"),
+    ("carriage.neck_down", "3 mm"),
+    ("machine.rethread_time", "5 s"),
+    ("program.ropes", [{"first_turn": 0, "last_turn": 1, "width": "700 mm"}]),
+    ("program.force_to_load", "0 N"),
+    ("hold.targets", [{"low": "1.4 m", "high": "1.4001 m", "force": "9 N"}]),
+    ("hold.pull_height", "10 mm"),
+    ("plant.standstill_price", "60 USD/min"),
+    ("plant.packaging_tax", [{"since": "1926-04-01", "rate": "200 USD/t"}]),
+    ("plant.packaging_tax", [{"since": "2126-04-01", "rate": "200 USD/t"}]),
+    ("plant.packaging_tax", [{"since": "2026-04-01", "rate": "200 USD/kg"}]),
+    ("plant.loads_per_shift", 0.5),
+    ("plant.emission_factor", 0.02),
+    ("load.mass", "7000 lb"),
+    ("dancer.upper_stop", "-25 deg"),
+    ("dancer.drive", {"set_angle": "35 deg"}),
+    ("dancer.drive", {"gain": "0 m/s/rad", "integral_gain": "0 m/s/rad/s",
+                      "feed_forward": "0 %"}),
+    ("dancer.drive", {"acceleration_limit": "0.1 m/s^2"}),
+    ("dancer.anchor", ["140 mm", "0 mm"]),
+    ("dancer.springs", [{"rate": "0.9 N/mm", "free_length": "900 mm"}]),
+    ("dancer.springs", [{"rate": "0.9 N/mm", "free_length": "180 mm", "preload": "2 kN"}]),
+    ("dancer.springs", [{"rate": "0.01 N/mm", "free_length": "180 mm"}]),
+    ("transport", {"profiles": ["EN 12195-1 road"], "pallet_grip": "199 mm"}),
+    ("transport", {"profiles": ["EN 12195-1 road"], "slip_zone": "1.6 m"}),
+    ("design.prestretches", ["390 %"]),
+    ("design.speeds", ["70 rpm"]),
+    ("design.film_speed_limit", "0.21 m/s"),
+    ("design.cycle_time_limit", "11 s"),
 ]  # fmt: skip
 """Field and what is typed there; the question is at that field or in its table."""
 
@@ -192,6 +231,18 @@ TOGETHER: list[tuple[dict[str, Any], str]] = [
     ({"hold.targets": [{"low": "1 m", "high": "2.7 m", "force": "90 N"}]}, "hold.targets[0].high"),
     ({"load.height": "2 m", "machine.carriage_speed_limit": "2 mm/s"},
      "machine.carriage_speed_limit"),
+    ({"film.rated_prestretch": "300 %", "film.elongation_at_break": "290 %"},
+     "film.rated_prestretch"),
+    ({"load.mass": "2400 kg", "load.height": "0.35 m"}, "load.mass"),
+    ({"dancer.lower_stop": "10 deg"}, "dancer.drive.set_angle"),
+    ({"load.deck_height": "0 mm", "program.start_height": "-50 mm"}, "program.start_height"),
+    ({"load.pallet_length": "2.9 m", "load.pallet_width": "2.9 m"}, "load.pallet_length"),
+    ({"program.bands": [{"height": "700 mm", "wraps": 12}] * 6}, "program.rise_per_turn"),
+    ({"hold.pull_height": "1.4 m", "hold.pull_plate_width": "450 mm"}, "hold.pull_height"),
+    ({"design.rise_least": "390 mm", "design.rise_most": "400 mm", "design.rise_step": "20 mm"},
+     "design.rise_step"),
+    ({"machine.ramp_up": "1 s", "dancer.drive": {"acceleration_limit": "0.3 m/s^2"}},
+     "dancer.drive.acceleration_limit"),
 ]  # fmt: skip
 """Fields that are each usual, or nearly, but not together; and the field that is asked about."""
 
@@ -230,6 +281,20 @@ REFUSED: list[tuple[str, Any]] = [
     ("program.bands", [{"height": "1.5 m", "wraps": 2}]),
     ("transport", {"profiles": ["Mars"]}),
     ("plant.emission_factor", -1),
+    ("carriage.prestretch", "0 %"),
+    ("carriage.prestretch", 2.6),
+    ("carriage.prestretch", "3.6:1"),
+    ("carriage.neck_down", "90 %"),
+    ("carriage.price", "18.000 EUR"),
+    ("film.price", "2.2 UDS/kg"),
+    ("film.temperature", "-25 degC"),
+    ("load.height", "4ft11"),
+    ("machine.end_time", "1:30"),
+    ("dancer.springs", [{"rate": "0.9 N/mm", "free_length": "180 mm", "longest_length": "100 mm"}]),
+    ("transport", {"profiles": ["EN 12195-1 road"], "lean_limit": "1 %", "kept_limit": "14 %"}),
+    ("design", {"force_least": "150 N"}),
+    ("design", {"force_step": "0.1 N"}),
+    ("design", {"bottom_wraps_least": 9}),
 ]
 
 
@@ -293,6 +358,15 @@ def test_impossible_case_is_refused(table: Table, path: str, value: Any) -> None
         predict(case_from_table(typed(table, path, value), ("load.offset",)))
     assert any(not isinstance(each, Question) for each in caught.value.problems)
     assert any(path in each.field for each in caught.value.problems)
+
+
+def test_an_outline_without_an_area_is_asked_about_and_then_refused(table: Table) -> None:
+    del table["load"]["length"], table["load"]["width"]
+    table["load"]["footprint"] = [["0 m", "0 m"], ["0.6 m", "0 m"], ["1.2 m", "0 m"]]
+    assert "load.footprint" in confirmed(table)
+    with pytest.raises(InputError, match=r"footprint") as caught:
+        predict(case_from_table(table, confirmed(table)))
+    assert not any(isinstance(each, Question) for each in caught.value.problems)
 
 
 @pytest.mark.parametrize("place", ["file", "argument", "change"])

@@ -32,6 +32,22 @@ from woold.units import parse_money, parse_quantity
         ("2 m^99", "length", "number, a space and a unit"),
         ("3 furrlongs", "length", "Check the unit"),
         ("__import__('os') m", "length", "Start with a number"),
+        ("4ft11", "length", 'Write the smaller unit too: "4 ft 11 in"'),
+        ("4'11", "length", 'Write the smaller unit too: "4 ft 11 in"'),
+        ("1m20", "length", 'Write the smaller unit too: "1 m 20 cm"'),
+        ("1h30m", "time", 'Write the smaller unit too: "1 h 30 min"'),
+        ("1:30", "time", '"1 h 30 min" or "1 min 30 s"'),
+        ("2 m 5", "time", "Check the unit"),
+        (2.6, "elongation", '"160 %" if the film gets 2.6 times as long'),
+        ("2.6", "elongation", '"260 %" if it gets longer by 2.6 of its length'),
+        ("0.26", "elongation", '"26 %" if it gets longer by 0.26 of its length'),
+        ("3.6:1", "elongation", '"260 %" if the film gets 3.6 times as long'),
+        ("1 : 3,6", "elongation", '"260 %" if the film gets 3.6 times as long'),
+        ("3.6x", "elongation", '"260 %" if the film gets 3.6 times as long'),
+        ("260", "elongation", '"260 %"'),
+        ("260 % %", "elongation", "Check the unit"),
+        ("3.6 gr/m", "linear_density", "write g or grain"),
+        ("5 cwt", "mass", "write 100 lb or 112 lb"),
         ("180", "angle", "without a unit"),
         ("5 deg", "fraction", "That is an angle"),
         (True, "ratio", "one quantity"),
@@ -63,8 +79,17 @@ def test_refused(text: object, kind: str, words: str) -> None:
         "2.2 per kg",
         "2,200 CHF/kg",
         "2.2 USD/ton",
+        "2.2 UDS/kg",
     ],
 )
 def test_money_refused(text: object) -> None:
     with pytest.raises(UnitError, match=r"some\.price"):
         parse_money(text, "kg", "some.price")
+
+
+def test_three_decimals_of_an_amount_are_asked_about() -> None:
+    with pytest.raises(UnitError, match='Write "18000 EUR" or "18 EUR"'):
+        parse_money("18.000 EUR", "", "some.price")
+    assert parse_money("1.234 EUR/kg", "kg", "some.price").amount == 1.234
+    with pytest.raises(UnitError, match='Did you mean "USD"'):
+        parse_money("18000 UDS", "", "some.price")

@@ -157,3 +157,20 @@ def test_no_word_of_a_table_is_cut(width: int) -> None:
     for word in f"{name} {where} 116.4 % holds".split():
         assert word in shown
     assert max(map(len, shown.splitlines())) <= width
+
+
+@pytest.mark.parametrize("words", [("case", "new"), ("case", "check", "{case}", "--json"), ("-h",)])
+def test_a_reader_that_has_gone_is_no_fault(case_path: Path, words: tuple[str, ...]) -> None:
+    """As after `| head -1`; POSIX has it that writing then fails with EPIPE."""
+    read, write = os.pipe()
+    os.close(read)
+    line = [sys.executable, "-m", "woold", *(each.format(case=case_path) for each in words)]
+    done = subprocess.run(line, stdout=write, stderr=subprocess.PIPE, check=False, timeout=60)
+    os.close(write)
+    assert (done.returncode, done.stderr) == (0, b"")
+
+
+def test_standard_output_that_is_closed_is_no_fault() -> None:
+    line = f"{sys.executable} -m woold case new >&-"
+    done = subprocess.run(line, shell=True, capture_output=True, check=False, timeout=60)
+    assert (done.returncode, done.stderr) == (0, b"")

@@ -44,6 +44,21 @@ def test_errors_of_the_orders_are_those_of_white_noise():
     assert np.median(found.line_error) == pytest.approx(by_hand, rel=0.05)
 
 
+def test_a_turn_that_was_read_badly_counts_for_little():
+    """Of readings off by s and by 10 s, one each, the best mean is off by s/√1.01: 1/Σ s⁻²."""
+    random, samples, good = np.random.default_rng(2), 64, np.full(8, 0.01)
+    errors = np.where(np.arange(8) < 4, good, 10 * good)
+    theta = 2 * np.pi * np.arange(samples) / samples
+    turns = np.cos(2 * theta) + errors[:, None] * random.normal(size=(8, samples))
+    found = turn_lines(turns, errors * np.sqrt(2 / samples))
+    by_hand = 0.01 * np.sqrt(2 / samples) / np.sqrt(4 * 1.01)
+    # Turns all alike but for their reading: what is left of the scatter is nothing, or little.
+    assert by_hand * 0.99 <= np.median(found.line_error) < 2 * by_hand
+    off = np.abs(found.lines - np.where(np.arange(len(found.lines)) == 1, 1.0, 0.0))
+    plain = np.abs(turn_lines(turns).lines - np.where(np.arange(len(found.lines)) == 1, 1.0, 0.0))
+    assert np.sqrt(np.mean(off**2)) < 0.4 * np.sqrt(np.mean(plain**2))
+
+
 def test_what_was_typed_wrong_widens_the_ranges_and_is_offered(dancer_setup, turns):
     """Gain typed at 1.2 for 1.6 and lag at 0.1 s for 0.08 s: the others are held all the same."""
     fit = fit_dancer(dancer_setup, turns, 5.0)

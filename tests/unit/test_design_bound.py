@@ -112,6 +112,20 @@ def test_a_short_search_finds_nothing_below_the_bound(seed: int) -> None:
     assert bound.bound <= best.candidate.film_mass
 
 
+def test_a_range_of_forces_is_bounded_below_each_of_them_on_a_soft_load() -> None:
+    # Film is thickest at the least force and holds most at the largest: a sheet that is both would
+    # press a soft load in more than any film does. What is chosen is predicted without bounds.
+    _, case = random_case(0)
+    case = case.with_values({"load.hoop_stiffness": 3e3})
+    search, choices = task(case)
+    wide = replace(choices, forces=(20.0, *choices.forces, 100.0))
+    bound = search.bound(wide, "film")
+    assert bound is not None
+    groups, _ = search.groups(wide, "film")
+    assert len(groups) > 5
+    assert bound.bound <= min(each.bound for each in groups) * (1.0 + 1e-9)
+
+
 @pytest.mark.parametrize("seed", [0, 2, 3])
 def test_nothing_near_the_best_varying_rise_lies_below_the_bound(seed: int) -> None:
     _, case = random_case(seed)

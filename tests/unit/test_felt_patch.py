@@ -91,7 +91,9 @@ def test_zone_by_hand() -> None:
     assert layers(0.0, 0.4) == pytest.approx(2.0)  # the zone ends where the second layer does
     assert layers(0.6, 1.0) == pytest.approx(2.0)
     assert layers(0.0, 0.41) == pytest.approx(1.6)  # 10 of 25 mm with one layer
-    assert layers(0.0, 0.402) == pytest.approx(1.8)  # a patch that reaches 3 mm out of it counts
+    # What lies out of the zone says nothing of it: a patch that reaches 3 mm out does not count.
+    assert layers(0.0, 0.402) == pytest.approx(2.0)
+    assert layers(0.598, 1.0) == pytest.approx(2.0)
     assert layers(0.3, 0.7) == pytest.approx(1.0)
     # Lower than a patch: every patch over it counts, 20 of whose 25 mm have one layer at most.
     assert layers(0.39, 0.4) == pytest.approx(1.4)

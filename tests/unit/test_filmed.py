@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import struct
 import sys
 from dataclasses import replace
@@ -19,6 +20,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+av = pytest.importorskip("av")
 cv2 = pytest.importorskip("cv2")
 
 from arm_motion import Motion  # noqa: E402
@@ -35,6 +37,8 @@ from woold.filmed.tags import found_tags, tag_cells  # noqa: E402
 from woold.filmed.trace_table import trace_table  # noqa: E402
 
 SLOW = Motion(period=5.0, ringing=0.06, frequency=3.2, damping=0.04)
+SMALL = Scene(width=400, height=224)
+"""Where nothing hangs on fine angles: a small picture is drawn and read in a third of the time."""
 
 
 @pytest.fixture(scope="module")
@@ -86,6 +90,7 @@ def test_rows_read_one_after_the_other_are_found_and_taken_out(folder: Path) -> 
     assert reading.arm.readout.value == pytest.approx(0.02, abs=0.004)
     assert np.sqrt((_off(scene, reading) ** 2).mean()) < 0.3
     # A camera held upside down reads from the other end.
+    scene = replace(scene, length=1.7)
     write_film(folder / "over.mp4", scene, quality=18, changed=lambda p: np.rot90(p, 2).copy())
     assert read_film(folder / "over.mp4").arm.readout.value == pytest.approx(-0.02, abs=0.004)
 
@@ -168,12 +173,13 @@ def test_trace_as_a_table_reads_back(ringing: SimpleNamespace, tmp_path: Path) -
     trace = ringing.result.recording.trace
     np.testing.assert_allclose(back.trace.time, trace.time, atol=1e-6)
     np.testing.assert_allclose(back.trace.position, trace.position, atol=1e-7)
+    np.testing.assert_allclose(back.trace.reading_error, trace.reading_error, atol=1e-7)
     assert back.kind == "angle"
     assert back.trace.turntable_angle is not None
 
 
 def test_what_is_hidden_is_a_gap(folder: Path) -> None:
-    scene = Scene(length=9, hidden=((0.5, 1.1), (7.4, 7.8)), motion=Motion(period=1.5))
+    scene = replace(SMALL, length=9, hidden=((0.5, 1.1), (7.4, 7.8)), motion=Motion(period=1.5))
     write_film(folder / "hidden.mp4", scene)
     result = study_film(folder / "hidden.mp4", FilmAsk())
     gaps = result.recording.trace.gaps
@@ -186,11 +192,20 @@ def test_what_is_hidden_is_a_gap(folder: Path) -> None:
 
 
 def test_no_verdict_where_the_arm_was_hidden_for_more_than_a_fifth(folder: Path) -> None:
-    scene = Scene(length=6, hidden=((1.0, 2.4),), motion=Motion(period=1.2))
+    scene = replace(SMALL, length=6, hidden=((1.0, 2.4),), motion=Motion(period=1.2))
     write_film(folder / "lost.mp4", scene)
     study = study_film(folder / "lost.mp4", FilmAsk()).study
     assert study.verdict == "cannot be said"
     assert study.trace is None
+
+
+def test_no_verdict_on_an_arm_that_stands_still(folder: Path) -> None:
+    """What is left to judge is the noise of the picture."""
+    still = Motion(period=1.2, second=0.0, fourth=0.0)
+    write_film(folder / "still.mp4", replace(SMALL, length=6, motion=still))
+    study = study_film(folder / "still.mp4", FilmAsk()).study
+    assert (study.verdict, study.trace) == ("cannot be said", None)
+    assert "little more than this film can be read to" in study.sentence
 
 
 @cache
@@ -259,7 +274,7 @@ def _cut(folder: Path, name: str, share: float) -> Path:
 
 
 def test_files_that_are_no_film(folder: Path) -> None:
-    write_film(folder / "film.mp4", Scene(length=2.0))
+    write_film(folder / "film.mp4", replace(SMALL, length=2.0))
     for name, content, words in (
         ("empty.mp4", b"", "an empty file"),
         ("text.mp4", b"time,dancer\n" * 200, "no film"),
@@ -270,6 +285,18 @@ def test_files_that_are_no_film(folder: Path) -> None:
         with pytest.raises(InputError, match=words) as refused:
             read_film(folder / name)
         assert len(str(refused.value).splitlines()) == 1
+    os.mkfifo(folder / "pipe.mp4")
+    with pytest.raises(InputError, match="no plain file"):
+        read_film(folder / "pipe.mp4")
+    with av.open(str(folder / "sound.mp4"), "w") as sound:
+        stream = sound.add_stream("aac", rate=44_100, layout="mono")
+        hum = np.sin(np.arange(2048) / 20, dtype=np.float32)[None]
+        part = av.AudioFrame.from_ndarray(hum, format="fltp", layout="mono")
+        part.sample_rate = 44_100
+        sound.mux(stream.encode(part))
+        sound.mux(stream.encode())
+    with pytest.raises(InputError, match="holds sound alone"):
+        read_film(folder / "sound.mp4")
     with pytest.raises(InputError, match="No such file"):
         read_film(folder / "none.mp4")
     with pytest.raises(InputError, match="cannot be opened as a film"):
@@ -290,7 +317,7 @@ def test_a_huge_file_is_refused_by_its_size(folder: Path) -> None:
 
 def test_a_film_that_breaks_off(folder: Path) -> None:
     """Matroska can be read up to where it ends; what is missing is said."""
-    scene = Scene(length=8.0, motion=Motion(period=1.2), noise=2)
+    scene = replace(SMALL, length=8.0, motion=Motion(period=1.2), noise=2)
     write_film(folder / "whole.mkv", scene)
     content = (folder / "whole.mkv").read_bytes()
     (folder / "broken.mkv").write_bytes(content[: int(0.8 * len(content))])
@@ -300,7 +327,7 @@ def test_a_film_that_breaks_off(folder: Path) -> None:
 
 
 def test_a_film_without_tags_says_what_to_do(folder: Path) -> None:
-    write_film(folder / "bare2.mp4", without_tags(Scene(length=2.0)))
+    write_film(folder / "bare2.mp4", without_tags(replace(SMALL, length=2.0)))
     with pytest.raises(InputError, match="--pivot-at and --arm-at"):
         read_film(folder / "bare2.mp4")
 

@@ -44,6 +44,7 @@ SPOILT = {
     19: ("breaks", "-1"),
     20: ("breaks", "none"),
     21: ("film_mass_g", "n/a"),
+    22: ("film_mass_g", "900000"),
 }
 """Row, from 1, and what is typed there."""
 
@@ -142,6 +143,50 @@ def test_times_and_numbers_of_every_engine(fleet: Any) -> None:
     assert sorted(each for each in times if each is not None)[1] == START
 
 
+OFFSETS = {
+    "2026-03-01T10:00:00+02:00": "2026-03-01T08:00:00",
+    "2026-01-01 00:30:00+0100": "2025-12-31T23:30:00",
+    "2026-02-28T23:59:30-05:30": "2026-03-01T05:29:30",
+    "2026-03-01T10:00Z": "2026-03-01T10:00:00",
+    "2026-03-01T10:00:00+25:00": None,
+    "2026-02-30T10:00:00+01:00": None,
+}
+"""Times with an offset from UTC (ISO 8601), and what they are in UTC, by hand."""
+
+
+def test_offsets_from_utc_on_every_engine(fleet: Any) -> None:
+    import ibis
+
+    one = fleet.limit(1)
+    rows = [one.mutate(time=ibis.literal(each)) for each in OFFSETS]
+    read = [row.select(time=time_in(row)).to_pyarrow()["time"].to_pylist()[0] for row in rows]
+    assert [each and each.isoformat() for each in read] == list(OFFSETS.values())
+
+
+def test_offsets_of_one_machine(tmp_path: Path) -> None:
+    path = tmp_path / "x.csv"
+    times = [each for each in OFFSETS if OFFSETS[each]] * 30
+    path.write_text("time,film_mass_g\n" + "".join(f"{each},200\n" for each in times))
+    read = read_records([path]).frame["time"].to_list()
+    assert {each.isoformat() for each in read} == {each for each in OFFSETS.values() if each}
+
+
+@pytest.mark.parametrize("opened", ["records", "engine"])
+def test_times_with_and_without_an_offset_are_not_mixed(tmp_path: Path, opened: str) -> None:
+    path = tmp_path / "x.parquet"
+    frame = cycles().tail(400)
+    odd = pl.when(pl.int_range(pl.len()) == 9).then(pl.col("time") + "+02:00").otherwise("time")
+    frame.with_columns(time=odd).write_parquet(path)
+
+    def read() -> Any:
+        if opened == "records":
+            return read_records([path])
+        return summarise_fleet(open_fleet([str(path)]), WatchSettings())
+
+    with pytest.raises(InputError, match="1 of 400 rows with an offset from UTC"):
+        read()
+
+
 def test_a_fleet_of_which_too_much_is_bad_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "x.parquet"
     frame = cycles().head(100)
@@ -149,7 +194,7 @@ def test_a_fleet_of_which_too_much_is_bad_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         summarise_fleet(open_fleet([str(path)]), WatchSettings())
     (problem,) = caught.value.problems
-    assert "12 of 100 rows that cannot be used" in problem.given
+    assert "13 of 100 rows that cannot be used" in problem.given
     assert "row 7: 'much'" in problem.given
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import functools
+import os
 import re
 import subprocess
 import sys
@@ -229,3 +230,10 @@ def test_every_problem_says_what_to_do() -> None:
     }
     assert [place for place, _ in found if place not in told] == []
     assert [place for place, each in told.items() if ast.unparse(each) in ("''", "None")] == []
+
+
+@pytest.mark.skipif("PYTEST_XDIST_WORKER" not in os.environ, reason="runs on one worker")
+@pytest.mark.xdist_group("one-worker")
+def test_a_group_of_tests_stays_on_one_worker(request: pytest.FixtureRequest) -> None:
+    """Else the one server, demo or Java machine of a group is two, and the suite half as fast."""
+    assert request.node.nodeid.endswith("@one-worker")

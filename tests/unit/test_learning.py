@@ -97,7 +97,7 @@ def test_draws_at_once_are_whole_predictions(name: str) -> None:
     """Film at once against the full program, one by one; layers where a pull reads step."""
     case, random = cases()[name], np.random.default_rng(4)
     unknowns = SharedUnknowns([Wrapped("a", name, "jars", case, AVERAGES)])
-    own = [each.unknown for each in unknowns.all]
+    own = [unknowns.all[place].unknown for place in unknowns.places[0]]
     scores = random.standard_normal((25, len(own)))
     values = {each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(own)}
     found = log_readings(case, AVERAGES, values, 25)
@@ -113,7 +113,8 @@ def test_smooth_functions_miss_what_they_say(name: str) -> None:
     """On draws that they were not fitted to."""
     case, random = cases()[name], np.random.default_rng(5)
     one = Wrapped("a", name, "jars", case, AVERAGES)
-    own = [each.unknown for each in SharedUnknowns([one]).all]
+    unknowns = SharedUnknowns([one])
+    own = [unknowns.all[place].unknown for place in unknowns.places[0]]
     smooth = emulated(one, own)
     scores = random.standard_normal((600, len(own)))
     values = {each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(own)}
@@ -175,7 +176,7 @@ def test_density_is_that_of_the_normal_distribution() -> None:
                 for a in rows
             ]
         ) + np.diag(density.errors**2)
-        middle = density.predicted(at[: len(unknowns.all)])
+        middle = density.predicted(unknowns.scores(at)[: len(unknowns.all)])
         wanted = multivariate_normal(middle, spread).logpdf(density.measured)
         wanted += norm.logpdf(at).sum()
         levels.append(density(at)[0] - wanted)
@@ -200,7 +201,7 @@ def test_against_another_way_to_sum(
     count = 100_000
     random = np.random.default_rng(9)
     unknowns = SharedUnknowns(wrapped)
-    scores = random.standard_normal((count, len(unknowns.all)))
+    scores = unknowns.scores(random.standard_normal((count, len(unknowns.all))))
     values = {
         each.unknown.name: values_at_scores(scores[:, index], each.unknown)
         for index, each in enumerate(unknowns.all)
@@ -264,8 +265,9 @@ def test_eight_schools() -> None:
 @pytest.fixture(scope="module")
 def taught() -> tuple[Learned, np.ndarray]:
     wrapped = _wrapped(3)
-    count = len(SharedUnknowns(wrapped).all)
-    truth = np.clip(np.random.default_rng(12).standard_normal(count), -1.5, 1.5)
+    unknowns = SharedUnknowns(wrapped)
+    truth = np.clip(np.random.default_rng(12).standard_normal(len(unknowns.all)), -1.5, 1.5)
+    truth = unknowns.scores(truth)
     return learn(_as_if_measured(wrapped, truth, 12, 0.01)), truth
 
 

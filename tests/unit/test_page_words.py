@@ -27,7 +27,9 @@ TERMINAL = re.compile(
     rf"|\[\[?(?:[a-z_]+\.)*(?:{'|'.join(TABLES.split())})(?:\.[a-z_]+)?\]\]?"
 )
 NO_PAGE = re.compile(
-    r"^(?:typer|woold|woold\.web|woold\.line\..*|--help)$|src/woold/(?:cli|line)/|starter\.py|demo/|web/(?:command_pages|watching)\.py|tables/schema"
+    r"^(?:typer|woold|woold\.web|woold\.(?:line|quote)\..*|--help)$"
+    r"|src/woold/(?:cli|line|quote)/|starter\.py|demo/|web/(?:command_pages|watching)\.py"
+    r"|tables/schema"
 )
 """What is said in the terminal alone, to programs, or in a file that is written there."""
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from made_recordings import CLASSES, made_recording
+from made_recordings import CLASSES, Ranges, made_recording
 from recording_scores import judged, scored, shares_of, truth
 from woold.dancer.trace_file import read_trace
 from woold.dancer.trace_headings import found_places, heading_unit
@@ -32,6 +32,29 @@ def test_verdict_of_each_class(kind):
         if truth(made):
             assert study.verdict != "smooth"
     assert [why for outcome, why in outcomes if outcome == "wrong"] == []
+
+
+@pytest.mark.parametrize("seed", range(300, 304))
+def test_a_ringing_little_faster_than_the_corners_is_not_called_smooth(seed):
+    """Five to six and a half times a turn, where it looks like a swing of the corners' own."""
+    made = made_recording("ringing", seed, replace(Ranges(), order=(5.0, 6.5)))
+    study, _ = judged(made)
+    assert truth(made) == {"bounces"}
+    assert "bounces" in {study.verdict, *study.may_be}
+
+
+@pytest.mark.parametrize(("order", "given"), [(8, 5.0), (8, None), (6, None)])
+def test_most_of_a_swing_faster_than_the_corners_is_not_called_smooth(order, given):
+    """0.7 of the energy at six or eight times a turn, by hand, whether the turn is told or not."""
+    time = np.arange(0, 45, 0.02)
+    theta = 2 * np.pi * time / 5
+    swing = np.sqrt(0.3) * np.cos(2 * theta) + 0.2 * np.cos(theta + 1)
+    swing = 0.1 * (swing + np.sqrt(0.7) * np.cos(order * theta + 1))
+    swing += 0.001 * np.random.default_rng(1).normal(size=len(time))
+    made = made_recording("smooth", 1)
+    made = replace(made, time=time, position=swing, pulse=None, given_turn=given, stops=None)
+    study, _ = judged(made)
+    assert {"bounces", "oscillates"} <= {study.verdict, *study.may_be}
 
 
 @pytest.mark.parametrize(
@@ -159,7 +182,7 @@ def test_readings_with_errors_and_gaps_are_judged_as_well():
         gaps=gaps,
     )
     samples = even_samples(kept)
-    assert samples.reading_error == pytest.approx(0.002)
+    np.testing.assert_allclose(samples.reading_error, 0.002)
     assert not samples.sound[(samples.time > 10.1) & (samples.time < 11.9)].any()
 
 
@@ -209,6 +232,6 @@ def test_cells_with_degree_signs(tmp_path):
 
 def test_a_trace_that_only_drifts_has_no_swing_to_share_out() -> None:
     energies = tuple(float(name == "drift") for name in PARTS)
-    found = SwingEnergy(energies, None, None, None, True, 0.0, False)
+    found = SwingEnergy(energies, None, None, None, True, 0.0, False, 0.0)
     assert found.shares["drift"] == 1.0
     assert set(found.swing_shares.values()) == {0.0}

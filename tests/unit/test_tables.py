@@ -148,7 +148,7 @@ def crc_spoilt() -> bytes:
         (workbook(ROW, drop="xl/workbook.xml"), "without its part xl/workbook.xml"),
         (workbook(ROW, drop="xl/_rels/workbook.xml.rels"), "not readable|no sheet"),
         (workbook(ROW)[:-40], "damaged workbook"),
-        (workbook(ROW, names="<"), "not readable"),
+        (workbook(ROW, names="<"), "damaged workbook"),
     ],
     ids=["far", "bomb", "crc", "no sheet", "no book", "no links", "cut", "bad xml"],
 )

@@ -48,6 +48,10 @@ def test_pieces_go_on_where_they_stopped(client: TestClient) -> None:
     assert client.put("/api/films/film-0001/9", content=b"x").status_code == 409
     early = client.post("/api/films/film-0001/judge", json={"size": 5})
     assert early.status_code == 409
+    assert early.json()["errors"][0]["todo"].startswith("Send what is missing")
+    other = client.post("/api/films/film-0001/judge", json={"size": 2})
+    assert other.status_code == 409
+    assert "delete it and send yours" in other.json()["errors"][0]["todo"]
     assert client.delete("/api/films/film-0001").status_code == 204
     assert client.get("/api/films/film-0001").json()["received"] == 0
 

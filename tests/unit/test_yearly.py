@@ -12,7 +12,7 @@ from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.case.plant import PackagingTax
 from woold.errors import InputError
-from woold.prediction.yearly import Estimate, packaging_tax_rate, payback, yearly, yearly_tax_rate
+from woold.prediction.yearly import Estimate, payback, yearly, yearly_tax_rate
 from woold.uncertainty.spread import prediction_spread
 from woold.units import Money
 
@@ -22,24 +22,17 @@ TAXES = (
 )
 
 
-@pytest.mark.parametrize(
-    ("day", "rate"),
-    [
-        (date(2026, 6, 30), 0.0),
-        (date(2026, 7, 1), 0.2),
-        (date(2026, 12, 31), 0.2),
-        (date(2027, 1, 1), 0.3),
-        (date(2040, 1, 1), 0.3),
-    ],
-)
-def test_tax_on_a_day(day: date, rate: float) -> None:
-    assert packaging_tax_rate(TAXES, day) == rate
-
-
 def test_tax_over_twelve_months_counts_days() -> None:
     # 2026: 181 days before July, 184 days from then on.
     assert yearly_tax_rate(TAXES, date(2026, 1, 1)) == pytest.approx(184 * 0.2 / 365)
+    # The second half of 2026 has 184 days, the first half of 2027 has 181.
+    assert yearly_tax_rate(TAXES, date(2026, 7, 1)) == pytest.approx((184 * 0.2 + 181 * 0.3) / 365)
+    assert yearly_tax_rate(TAXES, date(2025, 7, 2)) == pytest.approx(0.2 / 365)  # its last day
+    assert yearly_tax_rate(TAXES, date(2025, 7, 1)) == 0.0
+    assert yearly_tax_rate(TAXES, date(2040, 1, 1)) == pytest.approx(0.3)
     assert yearly_tax_rate((), date(2026, 1, 1)) == 0.0
+    twice = (*TAXES, PackagingTax(since=date(2027, 1, 1), rate=Money(9.0, "EUR")))
+    assert yearly_tax_rate(twice, date(2027, 1, 1)) == pytest.approx(0.3)
 
 
 def _with_money(table: dict[str, Any]) -> Case:

@@ -19,6 +19,7 @@ __all__ = [
     "Asked",
     "asked_count",
     "asked_quantity",
+    "cell_problems",
     "cell_questions",
     "cells_of",
     "confirmed_names",
@@ -131,22 +132,29 @@ def asked_count(name: str, count: int, shown: str = "", as_typed: Collection[str
 
 def _judged(name: str, value: float, text: str, shown: str, as_typed: Collection[str]) -> float:
     facts = facts_of(Asked, name)
-    metadata = Asked.model_fields[name].metadata
+    span = _span_missed(Asked, name, value)
+    if span:
+        raise InputError.one(shown or name, text, span, say("Mend the value, or its unit."))
+    if name in as_typed or is_usual(facts, value):
+        return value
+    raise InputError(question_about(facts, value, name))
+
+
+def _span_missed(model: type[Section], name: str, value: float) -> str:
+    """What a field can hold, where a value lies outside of it; "" where it does not."""
+    facts = facts_of(model, name)
+    metadata = model.model_fields[name].metadata
     # pydantic keeps gt and ge apart; the hard range has only their values.
     is_open = any(hasattr(each, "gt") for each in metadata)
     is_open_above = any(hasattr(each, "lt") for each in metadata)
     low, high = facts.hard
     above = value > low if is_open else value >= low
     below = value < high if is_open_above else value <= high
-    if not (above and below):
-        span = show_range(low, high, facts.kind) if facts.kind else f"{low:g} to {high:g}"
-        if is_open and low == 0.0:
-            most = show(high, facts.kind)
-            span = say("above 0, to {most}", most=most)
-        raise InputError.one(shown or name, text, span, say("Mend the value, or its unit."))
-    if name in as_typed or is_usual(facts, value):
-        return value
-    raise InputError(question_about(facts, value, name))
+    if above and below:
+        return ""
+    if is_open and low == 0.0:
+        return say("above 0, to {most}", most=show(high, facts.kind) if facts.kind else f"{high:g}")
+    return show_range(low, high, facts.kind) if facts.kind else f"{low:g} to {high:g}"
 
 
 def confirmed_names(
@@ -179,6 +187,21 @@ def cells_of(as_typed: Collection[str]) -> tuple[list[str], list[str]]:
     """
     cells = [each for each in as_typed if " " in each or ":" in each or each.startswith("site[")]
     return cells, [each for each in as_typed if each not in cells]
+
+
+def cell_problems(
+    model: type[Section], values: Mapping[str, float], names: Mapping[str, str]
+) -> Iterator[Problem]:
+    """What is refused of the cells of a table: what no field of its model can hold.
+
+    Args:
+        model, values, names: as for :func:`cell_questions`.
+    """
+    for column, value in values.items():
+        if column in model.model_fields and (span := _span_missed(model, column, value)):
+            kind = facts_of(model, column).kind
+            given = show(value, kind) if kind else f"{value:g}"
+            yield Problem(names[column], given, span, say("Mend the value, or its unit."))
 
 
 def cell_questions(

@@ -30,9 +30,9 @@ class Carriage(Section):
         "elongation",
         "set by gears, sprockets or drives",
         example="260 %",
-        ge=1,
+        gt=1,
         le=8,
-        usual=("0 %", "400 %"),
+        usual=("20 %", "400 %"),
     )
     gap: float = quantity(
         "small_length",

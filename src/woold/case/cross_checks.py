@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from woold.case.fields import COMMON_PRACTICE
 from woold.case.machine_kinds import kind_facts
 from woold.case.outline import load_outline, overhang, sides
+from woold.case.part_checks import doubts_of_parts
 from woold.errors import Question, WooldError
 from woold.physics import outlines
 from woold.units import show, show_range
@@ -51,6 +52,7 @@ def doubts_of_case(case: Case) -> Iterator[Question]:
     yield from _program_doubts(case)
     yield from _hold_doubts(case)
     yield from _plant_doubts(case)
+    yield from doubts_of_parts(case)
 
 
 def _ask(field: str, given: str, usual: str, todo: str) -> Question:
@@ -68,6 +70,8 @@ def _load_doubts(case: Case) -> Iterator[Question]:
             say("sides of {sides}", sides=show_range(0.2, 3.0, "length")),
             say("Are all corners in the right unit?"),
         )  # fmt: skip
+    if not min(length, width) > 0.0:
+        return  # asked about above, and refused where the outline is made
     density = load.mass / (length * width * load.height)
     if not _DENSITIES[0] <= density <= _DENSITIES[1]:
         yield _ask(
@@ -248,7 +252,7 @@ def _program_doubts(case: Case) -> Iterator[Question]:
             "program.start_height",
             say("{start}, below what the pallet stands on",
                 start=show(program.start_height, "small_length")),
-            say("down to {deck}", deck=show(-load.deck_height, "small_length")),
+            say("down to {deck}", deck=show(0.0 - load.deck_height, "small_length")),
             say("The carriage of no kind of machine goes there. Is load.deck_height right?"),
         )  # fmt: skip
     if program.start_height >= load.height:

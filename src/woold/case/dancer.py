@@ -41,6 +41,12 @@ class DancerSpring(Section):
         "small_length", "that it must not exceed", None, gt=0, le=5, usual=("30 mm", "1.5 m")
     )
 
+    @model_validator(mode="after")
+    def _may_be_drawn(self) -> Self:
+        if self.longest_length is not None and self.longest_length <= self.free_length:
+            raise ValueError(say("longest_length above free_length"))
+        return self
+
 
 class DancerDrive(Section):
     """How the carriage's drive follows the dancer."""

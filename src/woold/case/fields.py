@@ -27,6 +27,7 @@ __all__ = [
     "field_names",
     "field_paths",
     "inner_section",
+    "most_entries",
     "plain",
     "quantity",
 ]
@@ -83,6 +84,9 @@ class Limits(TypedDict, total=False):
     usual_from: str
     each: tuple[float, float]
 
+
+_MOST_ENTRIES = 10_000
+"""Of a list that has no limit of its own."""
 
 _FOR_FACTS = ("usual", "usual_from", "each")
 
@@ -217,6 +221,14 @@ def inner_section(model: type[BaseModel], name: str) -> type[Section] | None:
         if isinstance(candidate, type) and issubclass(candidate, Section):
             return candidate
     return None
+
+
+@functools.cache
+def most_entries(model: type[BaseModel], name: str) -> int:
+    """Entries that a field's list may have."""
+    metadata = model.model_fields[name].metadata
+    limits = (getattr(each, "max_length", None) for each in metadata)
+    return next((each for each in limits if each is not None), _MOST_ENTRIES)
 
 
 @functools.cache

@@ -300,6 +300,7 @@ _DEFAULT = Origin(to_say("default"), is_placeholder=False, is_ours=True)
 
 
 @functools.lru_cache(maxsize=1024)
+@functools.lru_cache(maxsize=512)
 def _origin(model: type[BaseModel], name: str, value: float, typed: bool) -> Origin:
     """Origin of a value of which the case states none.
 

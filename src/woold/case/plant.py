@@ -49,7 +49,7 @@ class Plant(Section):
         "of the wrapper standing still",
         None,
         example="60 USD/h",
-        usual=("1 USD/h", "5000 USD/h"),
+        usual=("2 USD/h", "1500 USD/h"),
     )
     breaks_per_1000_loads: float = quantity(
         "ratio",

@@ -21,6 +21,7 @@ from woold.case.fields import (
     choices_of,
     facts_of,
     inner_section,
+    most_entries,
 )
 from woold.case.origin import Origin
 from woold.case.usual import require_answers, require_possible, units_meant
@@ -132,6 +133,12 @@ class Reader:
     def field(self, model: type[BaseModel], name: str, raw: object, here: str) -> Any:
         """What a field of a model holds; UNREADABLE, with its problem, where it cannot be read."""
         inner = inner_section(model, name)
+        if isinstance(raw, list) and len(raw) > most_entries(model, name):
+            # Each would be read, and given a problem of its own.
+            given = say("a list of {count}", count=len(raw))
+            most = _count_allowed("too_long", here, {"max_length": most_entries(model, name)})
+            self.problems.append(Problem(here, given, most, say("Mend the list.")))
+            return UNREADABLE
         if inner is None:
             try:
                 read = self._value(facts_of(model, name), raw, here)

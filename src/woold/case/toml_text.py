@@ -19,8 +19,13 @@ LARGEST_FILE = 1_000_000
 DEEPEST_KEY = 8
 """Parts of a dotted key, and tables within tables."""
 
+# As TOML 1.0 has them: a string of several lines may hold \""" and end in one or two marks of its
+# own, and one that does not close reaches to the end, where the parser stops as well.
 _STRINGS = re.compile(
-    r'"""(?s:.*?)"""|' + r"'''(?s:.*?)'''" + r'|"(?:\\.|[^"\\\n])*"|' + r"'[^'\n]*'|#[^\n]*"
+    r'"""(?s:\\.|[^\\])*?(?:"{3,5}|\Z)'
+    r"|'''(?s:.)*?(?:'{3,5}|\Z)"
+    r'|"(?:\\.|[^"\\\n])*"'
+    r"|'[^'\n]*'|#[^\n]*"
 )
 _DOTTED = re.compile(rf"(?<![\w.-])[\w-]+(?:[ \t]*\.[ \t]*[\w-]+){{{DEEPEST_KEY},}}")
 _DEEPEST_BRACKETS = 32

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, Self
 
-from pydantic import field_validator
+from pydantic import field_validator, model_validator
 
 from woold.case.fields import Section, as_chosen, plain, quantity
 from woold.case.transport_profiles import PROFILES
@@ -194,6 +194,13 @@ class Transport(Section):
         le=0.5,
         usual=("0 mm", "200 mm"),
     )
+
+    @model_validator(mode="after")
+    def _less_stays(self) -> Self:
+        given = {"kept_limit", "lean_limit"} & self.model_fields_set
+        if given and self.kept_limit > self.lean_limit:
+            raise ValueError(say("kept_limit at most lean_limit: what stays was there before"))
+        return self
 
     @field_validator("profiles", mode="before")
     @classmethod

@@ -30,6 +30,8 @@ from woold.rows.tied import in_lines
 __all__ = ["print_blocks"]
 
 _WIDEST_NAME = 34
+_SAMPLE = 60
+"""Rows by which the widths of a table are chosen."""
 _NARROWEST_NAME, _GAP = 14, 2
 """Letters of a name that others leave room to, and between two columns."""
 _LONGEST_WORD = 12
@@ -82,7 +84,8 @@ def _print_table(out: Console, table: Table) -> None:
     room = max(out.width - others - 2 * _GAP, _NARROWEST_NAME)
     widest = min(_WIDEST_NAME, out.width * 3 // 7, room)
     names = max((len(row[0]) for row in table.rows), default=0)
-    names = min(names, widest) if is_narrow else names
+    if is_narrow:
+        names = widest = _name_width(table, least, min(names, widest), out.width)
     widths = _widths(table, least, out.width - names - others - 2 * _GAP)
     for index in range(len(table.columns)):
         is_words = index in table.words
@@ -99,6 +102,22 @@ def _print_table(out: Console, table: Table) -> None:
         grid.add_row(Text("\n".join(lines)), *(_Tied(cell) for cell in cells))
     out.print(Text(table.caption, style="bold"))
     out.print(Padding(grid, (0, 0, 1, 2)))
+
+
+def _name_width(table: Table, least: Sequence[int], most: int, width: int) -> int:
+    """Width of the names at which the table has fewest lines; the widest of those."""
+    words = max((len(word) for row in table.rows for word in row[0].split()), default=0)
+    others = sum(least) + _GAP * len(least)
+
+    def lines(names: int) -> int:
+        widths = [names, *_widths(table, least, width - names - others - 2 * _GAP)[1:]]
+        return sum(
+            max(-(-len(cell) // max(each, 1)) for cell, each in zip(row, widths, strict=False))
+            for row in table.rows[:_SAMPLE]
+        )
+
+    tried = range(min(max(words, _NARROWEST_NAME), most), most + 1)
+    return min(reversed(tried), key=lines, default=most)
 
 
 class _Tied(Text):

@@ -28,6 +28,7 @@ from woold.cli.progress import working
 from woold.design.rows import design_blocks
 from woold.design.study import design_program
 from woold.design.task import DesignTask, Goal
+from woold.physics.compiled import load_compiler
 from woold.rows.wording import Wording
 
 if TYPE_CHECKING:
@@ -101,6 +102,7 @@ def design(
     case = read_case(case_path, of_case)
     films = read_shelf(shelf, of_shelf).films_now() if shelf else ()
     task = asked.task(with_front=picture.plot is not None)
+    load_compiler()
     with working() as tell:
         result = design_program(case, films, task, progress=tell)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import json
 import os
@@ -23,6 +24,9 @@ BAD_INPUT = 2
 """Exit status for input that cannot be used."""
 UNFORESEEN = 70
 """Exit status for a fault of the program's own."""
+
+_SELDOM = 50_000
+"""New things after which the collector looks for circles [-]."""
 
 _COMMANDS = {
     "account": ("woold.cli.account", to_say("Who may sign in to woold serve.")),
@@ -47,6 +51,10 @@ _COMMANDS = {
         to_say("One carriage for every machine, film and load of a plant."),
     ),
     "predict": ("woold.cli.predict", to_say("Film use, cover, hold and time of one wrapped load.")),
+    "quote": (
+        "woold.cli.quote",
+        to_say("What another carriage may save, from five facts that a customer knows."),
+    ),
     "serve": ("woold.cli.serve", to_say("The workbench in the browser.")),
     "shelf": (
         "woold.cli.shelf",
@@ -129,11 +137,21 @@ def _speak_as_asked(words: Sequence[str]) -> None:
 
 def run() -> None:
     """Run the command line: 0 done, 1 a finding that fails the asked check, 2 bad input."""
+    # A command makes many things that last until its end: looking through them saves nothing.
+    gc.set_threshold(_SELDOM)
+    # Ours are small matrices: threads that wait for each other cost ten times the work when the
+    # machine is busy. numpy reads it when it is loaded, which no command has done yet.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    for name in ("stdout", "stderr"):  # none where it was closed before we began
+        if getattr(sys, name) is None:
+            setattr(sys, name, open(os.devnull, "w", encoding="utf-8"))  # noqa: SIM115
     try:
         if "_WOOLD_COMPLETE" in os.environ:
             importlib.import_module("typer.completion").completion_init()
         _speak_as_asked(sys.argv[1:])
-        sys.exit(app(standalone_mode=False, prog_name="woold"))
+        code = _status()
+        sys.stdout.flush()
+        sys.exit(code)
     except ClickException as error:
         _refuse((usage_problem(error),))
     except WooldError as error:
@@ -152,6 +170,23 @@ def run() -> None:
         sys.exit(0)
     except Exception as error:
         _unforeseen(error)
+
+
+def _status() -> Any:
+    """What the command ends with.
+
+    Raises:
+        BrokenPipeError: the reader of its output has gone.
+    """
+    before = sys.stdout
+    try:
+        return app(standalone_mode=False, prog_name="woold")
+    except SystemExit:
+        # Typer ends with 1 when the reader has gone, and puts a stream of its own in place.
+        if type(sys.stdout).__name__ == "PacifyFlushWrapper":
+            sys.stdout = before
+            raise BrokenPipeError from None
+        raise
 
 
 def _refuse(problems: Sequence[Problem]) -> NoReturn:

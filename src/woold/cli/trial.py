@@ -31,7 +31,7 @@ from woold.cli.trial_output import (
     told,
     trial_store,
 )
-from woold.errors import InputError
+from woold.errors import InputError, errors_in
 from woold.rows.blocks import Table
 from woold.rows.document import OneError
 from woold.trial.percent import percent
@@ -192,7 +192,8 @@ def import_sheet(
     from woold.trial.unsent import is_unsent, read_unsent
 
     if is_unsent(path):
-        _import_unsent(read_unsent(path), kept)
+        with errors_in(path):
+            _import_unsent(read_unsent(path), kept)
         return
 
     with (

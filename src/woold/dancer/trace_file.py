@@ -43,7 +43,9 @@ _NAMES = {
     "position": to_say("position"),
     "pulse": to_say("turn pulse"),
     "table": to_say("turntable angle"),
+    "reading": to_say("standard error"),
 }
+_OWN_HEADINGS = ("time", "dancer", "turn pulse", "turntable", "standard error")
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +105,8 @@ def read_trace(
     """A trace from a text table: comma, semicolon or tab between columns.
 
     Headings name the columns, with their unit in brackets: "time [s]", "dancer [deg]",
-    "turn pulse", "turntable [deg]". A file of numbers alone needs its units given.
+    "turn pulse", "turntable [deg]", "standard error [deg]" of the position. A file of numbers
+    alone needs its units given.
 
     Args:
         path: the file.
@@ -147,6 +150,7 @@ def read_trace(
         position=column["position"],
         turn_times=pulse_times(column["time"], column["pulse"]) if "pulse" in column else None,
         turntable_angle=column.get("table"),
+        reading_error=column.get("reading"),
     )
     return TraceFile(trace, layout.kind, len(values), missing, read_as)
 
@@ -156,7 +160,7 @@ def _told(layout: _Layout, in_utf_16: bool) -> str:
     decided = [say("letters in UTF-16"), *layout.decided] if in_utf_16 else [*layout.decided]
     for name, place in layout.places.items():
         told = layout.headings[place] or str(place + 1)
-        if not told.lower().startswith(("time", "dancer", "turn pulse", "turntable")):
+        if not told.lower().startswith(_OWN_HEADINGS):
             what = say(_NAMES[name])
             decided.append(say("column {heading!r} as {name}", heading=told, name=what))
     return joined(decided)
@@ -188,7 +192,7 @@ def _places(
     places: dict[str, int] = {}
     said = found_places(headings)
     for name in _NAMES:
-        asked = getattr(columns, name)
+        asked = getattr(columns, name, None)
         if asked is not None:
             places[name] = _asked_place(path, name, asked, headings, bare)
         elif has_header:
@@ -266,6 +270,16 @@ def _scales(
     scales = {"time": TIME_UNITS[time_unit], "position": _to_si(position_unit, kind)}
     if "pulse" in places:
         scales["pulse"] = 1.0
+    if "reading" in places:
+        unit = units["reading"] or position_unit
+        if POSITION_KINDS.get(unit) != kind:
+            raise InputError.one(
+                say("{path}, unit of the standard error", path=path),
+                unit,
+                position_unit,
+                say("Write the position's own unit in the heading, or leave the column out."),
+            )
+        scales["reading"] = _to_si(unit, kind)
     if "table" in places:
         unit = units["table"] or "deg"
         if unit not in ("deg", "rad"):

@@ -83,11 +83,11 @@ def laid_over_trace(
     fit: FitStudy | None = None
     try:
         if asked.names:
-            found = fit_dancer(setup, analysis.turns, period, asked.names)
+            found = fit_dancer(setup, analysis.turns, period, asked.names, analysis.read_to)
             every = tuple(each for each in FITTABLE if value_of(setup, each) > 0)
             all_ = None
             if found.gain_of_all > BETTER:
-                all_ = fit_dancer(setup, analysis.turns, period, every)
+                all_ = fit_dancer(setup, analysis.turns, period, every, analysis.read_to)
             setup, fit = found.setup, _fit(found, all_)
         simulated, shift, apart = laid_over(setup, analysis.turns, period)
     except PhysicsError as error:

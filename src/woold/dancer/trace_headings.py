@@ -35,6 +35,7 @@ _UNITS = {name: name for name in (*TIME_UNITS, *POSITION_KINDS)} | {
 
 # By words of a heading, those that say it best first.
 _WORDS = {
+    "reading": (("standard", "error"),),
     "table": (("turntable",), ("table",)),
     "pulse": (("pulse",), ("index",)),
     "time": (("time",), ("timestamp",), ("elapsed",), ("t",), ("seconds",)),
@@ -83,7 +84,8 @@ def found_places(headings: Sequence[str]) -> dict[str, int]:
         headings: of all columns.
 
     Returns:
-        Column of the time, the position, the pulse and the table, as far as they are said.
+        Column of the time, the position, its standard error, the pulse and the table, as far as
+        they are said.
     """
     words = [frozenset(_words(heading)) for heading in headings]
     places: dict[str, int] = {}
@@ -92,7 +94,9 @@ def found_places(headings: Sequence[str]) -> dict[str, int]:
             found = [
                 place
                 for place, said in enumerate(words)
-                if said.issuperset(way) and not said & _OTHERS and place not in places.values()
+                if said.issuperset(way)
+                and not said & (_OTHERS - set(way))
+                and place not in places.values()
             ]
             if found:
                 if len(found) == 1:

@@ -31,7 +31,7 @@ Floats = NDArray[np.float64]
 
 THRESHOLDS_ORIGIN = to_say("common practice, no source; change any with --limit NAME=VALUE")
 _ORDERS = range(1, 25)
-_SLOWEST_TOLD = 7.0  # times a turn: what rings so fast is heard, or left uncertain
+_SLOWEST_TOLD = 4.5  # times a turn: what rings so fast is heard, or left uncertain
 
 
 @dataclass(frozen=True, slots=True)

@@ -241,6 +241,15 @@ STEPS: tuple[Step, ...] = (
             *STORE,
         ),
     ),
+    Step(
+        to_say("What the other carriage may save a customer, from five facts"),
+        (
+            *("quote", "--load", "1.2 m x 1.0 m x 1.4 m", "--loads-per-year", "60000"),
+            *("--film", "20 in x 63 gauge", "--film-per-load", "190 g", "--carriage", "rollers"),
+            *("--film-price", "2.2 USD/kg", "--price", "14500 USD"),
+            *("--offered", "candidate.toml", "--out", "quote.pdf", *STORE),
+        ),
+    ),
     Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),

@@ -310,6 +310,16 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
                 gap=say.percent(result.gap),
             ),
         )
+        felt = result.film_bound_felt_kg
+        if result.targets and not result.as_today and felt is not None:
+            yield Row(
+                say("nor, holding it over patches alone, below"),
+                say(
+                    "{film} of film: a patch of it that a hand can feel may hold what is asked"
+                    " where a point of it does not",
+                    film=say.amount(felt, "small_mass"),
+                ),
+            )
         if result.profiled is None:
             yield Row(
                 say("how much of that is the price of one rise"),

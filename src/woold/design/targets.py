@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.design.tiers import Tiers
 from woold.errors import InputError, PhysicsError
+from woold.physics.felt_patch import felt_zone, span_of_zone
 from woold.physics.soft_load import layers_for_force
 from woold.physics.tier_wraps import TierTables
 from woold.prediction.film_over_height import layer_force_later, one_layer_stiffness
@@ -39,12 +40,14 @@ class ForceZone:
         low, high: ends of the zone, counted in [m].
         force: containment force at the age asked for [N].
         field: field of the case that asks for it.
+        felt: ends of the zone as a verdict is asked for it; None where it is asked of no verdict.
     """
 
     low: float
     high: float
     force: float
     field: str
+    felt: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +178,7 @@ class Targets:
             )
         for zone in self.zones:
             asked = self.scale * zone.force
-            held = _least_over(heights, later, zone.low, zone.high)
+            held = min(_least_over(heights, later, zone.low, zone.high), _felt(prediction, zone))
             if held < asked * (1.0 - _ROUNDING):
                 yield Shortfall(
                     zone.field,
@@ -252,6 +255,18 @@ def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats, Floats]:
     )
 
 
+def _felt(prediction: Prediction, zone: ForceZone) -> float:
+    """Least that is felt of a zone, as a verdict judges it; no limit where no verdict does [N].
+
+    All legs are reckoned to lose as large a share of their force as the one that loses most, so
+    that this may be a little less than any point holds.
+    """
+    if zone.felt is None:
+        return math.inf
+    felt = prediction.felt
+    return felt_zone(felt.patches, felt.step, zone.felt).least * felt.worse_share
+
+
 def _least_over(heights: Floats, values: Floats, low: float, high: float) -> float:
     """Least value over a zone; 0 where film does not reach down to its lower end."""
     inside = (heights >= low - 1e-9) & (heights <= high + 1e-9)
@@ -295,7 +310,10 @@ def targets_of(case: Case, today: Prediction) -> Targets:
                 ),
                 say("No film lies below its start height."),
             )
-        zones.append(ForceZone(each.low, high, each.force, field))
+        # A zone lower than a patch is judged by patches that reach out of it.
+        felt = (each.low, high)
+        low, high = span_of_zone(felt, today.felt.step, len(today.felt.patches))
+        zones.append(ForceZone(low, high, each.force, field, felt))
     tiers = _tiers(case)
     if case.transport is not None and tiers is not None:
         grip = case.transport.pallet_grip
@@ -341,8 +359,13 @@ def _tiers(case: Case) -> Tiers | None:
 
 
 def _stiffnesses(case: Case, sheet: FilmOnLoad) -> tuple[float, float]:
-    """Of one layer and of the load, per unit of hoop strain [N]."""
+    """Of one layer and of the load, per unit of hoop strain [N].
+
+    By the film's mass: a sheet that stands for a range of forces is as light as at any of them, and
+    as thick and wide, and what gives way under it must not be made stiffer by that.
+    """
     load = case.load.hoop_stiffness
-    return one_layer_stiffness(
-        case, sheet.thickness, sheet.width
-    ), math.inf if load is None else load
+    if load is None:
+        return 0.0, math.inf
+    area = sheet.mass_per_metre / case.film.density
+    return one_layer_stiffness(case, area, 1.0), load

@@ -16,7 +16,7 @@ from woold.physics.interface_friction import GRAVITY
 from woold.physics.numeric import FloatOrArray
 from woold.physics.stack_ways import Stack, Way, stack_ways
 from woold.physics.sudden_start import static_reach, sudden_reach
-from woold.physics.tier_wraps import TierTables, tiers_stand
+from woold.physics.tier_wraps import TierTables, least_layers_each, tiers_stand
 from woold.physics.tipping import support_ahead, unit_centre
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.result import FilmOnLoad
@@ -146,21 +146,9 @@ class Tiers:
         if self.beyond_film:
             return np.full(self.slips.size, np.inf)
         if id(tables) not in self._least:
-            self._least[id(tables)] = (tables, self._least_layers(tables))
+            least = least_layers_each(tables, self.slips, MOST_LAYERS)
+            self._least[id(tables)] = (tables, np.asarray(least))
         return self._least[id(tables)][1]
-
-    def _least_layers(self, tables: TierTables) -> Floats:
-        least = np.zeros(self.slips.size)
-        trial = np.full(self.slips.size, float(MOST_LAYERS))
-        if not tiers_stand(tables, trial, True):
-            return np.full(self.slips.size, np.inf)
-        for tier in np.flatnonzero(self.slips):
-            low, high = -1, MOST_LAYERS
-            while high - low > 1:
-                trial[tier] = middle = (low + high) // 2
-                low, high = (low, middle) if tiers_stand(tables, trial, True) else (middle, high)
-            least[tier], trial[tier] = float(high), float(MOST_LAYERS)
-        return least
 
     def even_layers(self, tables: TierTables) -> Floats | None:
         """Layers with which every interface slips as far as the others; None if none will do."""

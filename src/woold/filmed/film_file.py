@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import queue
+import stat
 import threading
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -119,6 +120,12 @@ def open_film(path: Path | str) -> FilmFile:
 def _require_film(path: Path) -> None:
     what = say("a film: MP4, MOV, MKV, WebM or AVI")
     try:
+        kind = path.stat().st_mode
+        if not (stat.S_ISREG(kind) or stat.S_ISDIR(kind)):
+            # A pipe or a device may never end, and is read more than once.
+            raise InputError.one(
+                str(path), say("no plain file"), what, say("Copy the film into a file of its own.")
+            )
         with path.open("rb") as stream:
             head = stream.read(64)
         size = path.stat().st_size
@@ -165,7 +172,7 @@ def _broken(path: Path, what: str) -> InputError:
         str(path),
         what,
         say("a whole film"),
-        say("The file is broken or not whole: copy it from the phone again."),
+        say("The file is broken, not whole, or holds sound alone: copy it from the phone again."),
     )
 
 

@@ -31,6 +31,8 @@ MOST_LOST = 0.2
 
 CANNOT_BE_SAID = to_say("cannot be said")
 
+_LEAST_MOVED = 3.0  # standard errors of an angle that its own scatter must be
+
 _AT_STOP_S = 0.2
 
 
@@ -107,9 +109,28 @@ def study_reading(
     lost = 1.0 - float(reading.arm.seen.mean())
     trace: TraceStudy | None = None
     analysis: TraceAnalysis | None = None
-    if lost <= MOST_LOST:
+    why_not = _why_not(recording, lost)
+    if not why_not:
         trace, analysis = study_recording(recording, of_trace, case, name)
-    return FilmResult(_study(reading, recording, trace, name, lost), recording, reading, analysis)
+    study = _study(reading, recording, trace, name, lost)
+    return FilmResult(
+        replace(study, sentence=why_not or study.sentence), recording, reading, analysis
+    )
+
+
+def _why_not(recording: TraceFile, lost: float) -> str:
+    """Why a film is not judged; "" where it is."""
+    if lost > MOST_LOST:
+        return say("The arm was hidden for too long: a recording with such gaps is not judged.")
+    trace = recording.trace
+    assert trace.reading_error is not None
+    read_to = float(np.sqrt(np.mean(trace.reading_error**2)))
+    if float(np.std(trace.position)) < _LEAST_MOVED * read_to:
+        return say(
+            "The arm moved by little more than this film can be read to: go nearer, print the tags"
+            " larger, or film while the machine wraps."
+        )
+    return ""
 
 
 def _recording(reading: FilmReading, ask: FilmAsk, case: Case | None) -> tuple[TraceFile, TraceAsk]:
@@ -208,11 +229,7 @@ def _study(
         turn_pulses=0 if reading.pulses is None else len(reading.pulses.times),
         turn_pulses_seen=0 if reading.pulses is None else reading.pulses.seen,
         verdict=CANNOT_BE_SAID if trace is None else trace.verdict,
-        sentence=(
-            say("The arm was hidden for too long: a recording with such gaps is not judged.")
-            if trace is None
-            else trace.sentence
-        ),
+        sentence="" if trace is None else trace.sentence,
         findings=(),
         trace=trace,
     )

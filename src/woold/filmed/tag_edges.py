@@ -112,13 +112,13 @@ def _measured(grey: Grey, corners: Floats, reach: float) -> TagEdges | None:
     step = offsets[1] - offsets[0]
     # From the middle of the first step to that of the last: a whole black one reaches half out.
     shifts = -half + step * (lacking.sum(axis=2) - 0.5)
-    lines = [_line(places * length, shift) for length, shift in zip(lengths, shifts, strict=True)]
-    bases = corners + np.array([[line[0]] for line in lines]) * normals
-    directions = along + np.array([[line[1]] for line in lines]) * normals
+    starts, slopes, errors = _lines(places * lengths[:, None], shifts)
+    bases = corners + starts[:, None] * normals
+    directions = along + slopes[:, None] * normals
     met = _meetings(bases, directions)
     if met is None:
         return None
-    error = float(np.sqrt(np.mean([line[2] for line in lines])))
+    error = float(np.sqrt(errors.mean()))
     return TagEdges(met, error, _spread(lacking, offsets), normals)
 
 
@@ -133,20 +133,22 @@ def _brightness(grey: Grey, points: Floats) -> Floats:
     return np.asarray(upper * (1 - v) + lower * v)
 
 
-def _line(places: Floats, shifts: Floats) -> tuple[float, float, float]:
-    """Start, slope and squared error at its ends of a line through shifts, outliers left out."""
-    kept = (
-        np.abs(shifts - np.median(shifts))
-        <= 4 * np.median(np.abs(shifts - np.median(shifts))) + 0.1
-    )
-    x, y = places[kept], shifts[kept]
-    middle = x.mean()
-    square = float(((x - middle) ** 2).sum())
-    slope = float(((x - middle) * (y - y.mean())).sum() / square)
-    rest = y - y.mean() - slope * (x - middle)
-    variance = float((rest**2).sum()) / max(len(x) - 2, 1)
-    at_end = variance * (1 / len(x) + middle**2 / square)
-    return float(y.mean()) - slope * middle, slope, at_end
+def _lines(places: Floats, shifts: Floats) -> tuple[Floats, Floats, Floats]:
+    """Starts, slopes and squared errors at their ends of lines through shifts, outliers left out.
+
+    Args:
+        places, shifts: of each side, shape (4, n).
+    """
+    away = np.abs(shifts - np.median(shifts, axis=1, keepdims=True))
+    kept = (away <= 4 * np.median(away, axis=1, keepdims=True) + 0.1).astype(np.float64)
+    count = kept.sum(axis=1)
+    x0, y0 = (kept * places).sum(axis=1) / count, (kept * shifts).sum(axis=1) / count
+    x, y = places - x0[:, None], shifts - y0[:, None]
+    square = (kept * x**2).sum(axis=1)
+    slope = (kept * x * y).sum(axis=1) / square
+    rest = kept * (y - slope[:, None] * x)
+    variance = (rest**2).sum(axis=1) / np.maximum(count - 2, 1)
+    return y0 - slope * x0, slope, variance * (1 / count + x0**2 / square)
 
 
 def _meetings(bases: Floats, directions: Floats) -> Floats | None:

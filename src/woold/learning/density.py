@@ -10,6 +10,7 @@ wrong model widens what is said.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
@@ -18,7 +19,7 @@ import numpy.typing as npt
 
 from woold.learning.density_kernel import density_and_slope
 from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, scaled_values
-from woold.learning.shared_unknowns import SharedUnknowns
+from woold.learning.shared_unknowns import DRIFT_SHARED, SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, WIDTH
 from woold.uncertainty.draws import Unknown
@@ -50,7 +51,8 @@ _FARTHEST = 30.0
 class LogDensity:
     """Logarithm of the density of all that is unknown, with its slope.
 
-    All numbers are normal scores beforehand: first of the unknowns, then of the logarithms of the
+    All numbers are independent normal scores beforehand: first of the unknowns (of those that drift
+    what `SharedUnknowns.scores` makes scores of), then of the logarithms of the
     spreads between sites by kind of reading, then likewise between ways. What sites and ways add
     is integrated over.
 
@@ -110,6 +112,7 @@ class LogDensity:
             (load, self._kind, self._way, self._blocks),
             (self.measured, self.errors, *fits),
             self._scales,
+            (*unknowns.drifting, math.sqrt(DRIFT_SHARED), math.sqrt(1.0 - DRIFT_SHARED)),
         )
 
     def __call__(self, at: Array) -> tuple[float, Array]:
@@ -141,7 +144,7 @@ class LogDensity:
         """Draws of ln of every average's true value, with what its site and way add.
 
         Args:
-            at: all numbers, shape (draws, count).
+            at: scores and all other numbers, shape (draws, count).
             random: seeded source.
             is_seen: given what was measured; else of sites and ways nobody has seen.
 

@@ -18,6 +18,7 @@ Loads = tuple[Ints, Ints, Array, Array, Array]
 Rows = tuple[Ints, Ints, Ints, Ints]
 Fits = tuple[Array, Array, Array, Array, Array, Array]
 Scales = tuple[Array, Array, float, float]
+Drifts = tuple[Ints, Ints, float, float]
 
 _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 _ROOT_TWO = math.sqrt(2.0)
@@ -138,7 +139,7 @@ def _block(
 
 @compiled()
 def density_and_slope(
-    at: Array, ranges: Array, loads: Loads, rows: Rows, fits: Fits, scales: Scales
+    at: Array, ranges: Array, loads: Loads, rows: Rows, fits: Fits, scales: Scales, drifts: Drifts
 ) -> tuple[float, Array]:
     """Logarithm of the density, but for a constant, and its slope.
 
@@ -152,6 +153,8 @@ def density_and_slope(
         fits: by average: ln measured, its error; ln predicted: level, slope, bend, slip factors.
         scales: best guesses of the spreads between sites and between ways, by kind; standard
             deviation of their logarithms; grip margin over which slipping sets in.
+        drifts: places of scores that drift, and of what they drift about; factors of the latter
+            and of their own.
     """
     own, counts = loads[0], loads[1]
     load, kind, way, blocks = rows
@@ -161,9 +164,13 @@ def density_and_slope(
     level = -0.5 * np.sum(at * at)
     slope = -at
     scaled, by_score = np.empty(unknowns), np.empty(unknowns)
+    drifting, about, shared, alone = drifts
+    scores, by_unknown = at[:unknowns].copy(), np.zeros(unknowns)
+    for index in range(len(drifting)):
+        scores[drifting[index]] = shared * at[about[index]] + alone * at[drifting[index]]
     for index in range(unknowns):
         scaled[index], by_score[index] = _scaled(
-            at[index], ranges[index, 0], ranges[index, 1], ranges[index, 2]
+            scores[index], ranges[index, 0], ranges[index, 1], ranges[index, 2]
         )
     told, towards = _averages(scaled, loads, load, fits, rounding)
     for block in range(len(blocks) - 1):
@@ -181,5 +188,10 @@ def density_and_slope(
             which = load[row]
             for index in range(counts[which]):
                 one = own[which, index]
-                slope[one] += pull[row - first] * towards[row, index] * by_score[one]
+                by_unknown[one] += pull[row - first] * towards[row, index] * by_score[one]
+    for index in range(len(drifting)):
+        here = by_unknown[drifting[index]]
+        by_unknown[about[index]] += shared * here
+        by_unknown[drifting[index]] = alone * here
+    slope[:unknowns] += by_unknown
     return level, slope

@@ -28,6 +28,10 @@ SLIP_ROUNDING = 0.01
 
 _SLIP_TERMS = 3
 
+_MUCH_SLIP = 0.1
+_HELD, _SLIP_HELD = 1e-10, 1e-6
+"""Holds factors at 0 that no draw tells, so that the slip of a few draws leads to no wild terms."""
+
 
 @dataclass(frozen=True, slots=True)
 class Quadratic:
@@ -127,16 +131,20 @@ def _fitted(
     count = scaled.shape[1]
     one, other = np.triu_indices(count)
     slips = np.zeros((len(scaled), _SLIP_TERMS)) if slips is None else slips
-    basis = np.column_stack(
-        [np.ones(len(scaled)), scaled, scaled[:, one] * scaled[:, other], slips]
-    )
-    fit = np.asarray(np.linalg.lstsq(basis, wanted, rcond=None)[0], dtype=np.float64)
+    # About the middle and in spreads, so that no two columns say nearly the same.
+    middle, spread = scaled.mean(axis=0), scaled.std(axis=0)
+    even = (scaled - middle) / spread
+    most = np.maximum(slips.max(axis=0), _MUCH_SLIP ** np.arange(1, _SLIP_TERMS + 1))
+    basis = np.column_stack([np.ones(len(even)), even, even[:, one] * even[:, other], slips / most])
+    gram = basis.T @ basis
+    gram[np.diag_indices_from(gram)] += _HELD * len(even)
+    gram[-_SLIP_TERMS:, -_SLIP_TERMS:] += _SLIP_HELD * len(even) * np.eye(_SLIP_TERMS)
+    fit = np.asarray(np.linalg.solve(gram, basis.T @ wanted), dtype=np.float64)
     freedom = max(len(scaled) - basis.shape[1], 1)
     missed = np.sqrt(np.sum((wanted - basis @ fit) ** 2, axis=0) / freedom)
     half = np.zeros((wanted.shape[1], count, count))
     half[:, one, other] = 0.5 * fit[1 + count : -_SLIP_TERMS].T
-    return (
-        Quadratic(fit[0], fit[1 : 1 + count].T, half + half.transpose(0, 2, 1)),
-        fit[-_SLIP_TERMS:].T,
-        missed,
-    )
+    bend = (half + half.transpose(0, 2, 1)) / (spread[:, None] * spread)
+    at_zero = fit[1 : 1 + count].T / spread - 2.0 * bend @ middle
+    level = fit[0] - at_zero @ middle - np.einsum("i,aij,j->a", middle, bend, middle)
+    return Quadratic(level, at_zero, bend), (fit[-_SLIP_TERMS:] / most[:, None]).T, missed

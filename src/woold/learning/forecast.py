@@ -12,6 +12,7 @@ from woold.case.model import Case
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
 from woold.learning.learned import Learned, estimate
 from woold.learning.log_readings import log_readings
+from woold.learning.shared_unknowns import drifted
 from woold.prediction.yearly import Estimate
 from woold.trial.averages import MARKS, MASS, WIDTH, Average
 from woold.trial.setup import TREATMENTS
@@ -118,7 +119,11 @@ def forecast(
     if baseline is not None:
         ways.insert(0, (TREATMENTS[0], baseline))
     count = len(learned.draws)
-    untaught = _Draws(learned, random.standard_normal((count, learned.draws.shape[1])), seed)
+    untaught = _Draws(
+        learned,
+        learned.unknowns.scores(random.standard_normal((count, learned.draws.shape[1]))),
+        seed,
+    )
     taught = _Draws(learned, learned.draws, seed)
     prior = {name: untaught.logs(name, each, is_prior=True) for name, each in ways}
     after = {name: taught.logs(name, each) for name, each in ways}
@@ -167,14 +172,15 @@ class _Draws:
     def logs(self, treatment: str, case: Case, is_prior: bool = False) -> dict[str, Array]:
         """ln of mean film mass, stretch and width of a case; NaN where the film tears."""
         values = {}
-        for owned, place in self.learned.unknowns.known(case, NEW_SITE, ""):
-            scores = (
-                self._chance((owned.owner.key, owned.unknown.name))
-                if place is None
-                else self.draws[:, place]
-            )
+        for owned, place, about in self.learned.unknowns.known(case, NEW_SITE, ""):
+            if place is not None:
+                scores = self.draws[:, place]
+            else:
+                scores = self._chance((owned.owner.key, owned.unknown.name))
+                if about is not None:
+                    scores = drifted(self.draws[:, about], scores)
             values[owned.unknown.name] = values_at_scores(scores, owned.unknown)
-            self.named.append((owned.unknown.name, place is not None))
+            self.named.append((owned.unknown.name, place is not None or about is not None))
         averages = [Average(each, 0, 0, 0.0, 0.0) for each in READING_SPREADS]
         logs = log_readings(case, averages, values, len(self.draws))
         found = {}

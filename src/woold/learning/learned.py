@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import numpy.typing as npt
 
+from woold.case.shelf import hash_of
+from woold.learning import sampling
 from woold.learning.density import LogDensity
 from woold.learning.emulator import Emulated, emulated
 from woold.learning.sampling import Diagnostics, Sampled, sampled
@@ -24,6 +26,9 @@ Array = npt.NDArray[np.float64]
 
 _FIRST_KEPT = 250
 """Draws of each chain that only say where the model has to be right."""
+
+_ONCE_MORE = 3
+"""So many times the draws, where chains do not agree at first."""
 
 _WIDER = 1.5
 _NARROWEST = 0.3
@@ -106,7 +111,7 @@ class Learned:
         trials: keys of the trials.
         diagnostics: whether the draws can be trusted.
         findings: what limits it, each a sentence.
-        draws: all numbers, shape (draws, numbers).
+        draws: scores of all unknowns and other numbers, shape (draws, numbers).
         unknowns: whose they are.
         density: where they stand.
     """
@@ -142,10 +147,15 @@ def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
     count = len(unknowns.all)
     wide = _emulations(wrapped, unknowns)
     first = LogDensity(wrapped, wide, unknowns)
-    rough = sampled(first, first.count, seed, _FIRST_KEPT).draws[:, :count]
+    rough = sampled(first, first.count, seed, _FIRST_KEPT).draws
+    rough = unknowns.scores(rough)[:, :count]
     near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
     density = LogDensity(wrapped, near, unknowns)
     found = sampled(density, density.count, seed)
+    if found.diagnostics.reason:
+        # Another way round the same place: chains that were too short to agree.
+        found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT)
+    found = replace(found, draws=unknowns.scores(found.draws))
     findings = _torn(wrapped, wide)
     if found.diagnostics.reason:
         return Learned(
@@ -162,7 +172,7 @@ def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
     return Learned(
         _inputs(unknowns, found.draws),
         _spreads(density, found.draws),
-        _readings(wrapped, first, density, found),
+        _readings(wrapped, first, density, found, unknowns),
         tuple(dict.fromkeys(each.trial for each in wrapped)),
         found.diagnostics,
         findings,
@@ -179,15 +189,24 @@ def _emulations(
     spread: Array | None = None,
 ) -> list[Emulated]:
     """The model of each as quadratics; cases that state the same share theirs at the beginning."""
-    found = []
+    found, alike = [], dict[tuple[object, ...], Emulated]()
     for each, places in zip(wrapped, unknowns.places, strict=True):
         own = [unknowns.all[place].unknown for place in places]
         if centre is None or spread is None:
-            found.append(emulated(each, own))
+            key = _alike(each, own)
+            if key not in alike:
+                alike[key] = emulated(each, own)
+            found.append(alike[key])
         else:
             width = np.clip(_WIDER * spread[places], _NARROWEST, 1.0)
             found.append(emulated(each, own, centre[places], width))
     return found
+
+
+def _alike(each: Wrapped, own: Sequence[Unknown]) -> tuple[object, ...]:
+    """Equal where cases, what was measured of them and what is taken for unknowns are."""
+    places = tuple((repr((a.what, a.height, a.age, a.first_age, a.turns))) for a in each.averages)
+    return hash_of(each.case.model_dump(mode="json", exclude={"title"})), places, tuple(own)
 
 
 def _torn(wrapped: Sequence[Wrapped], emulations: Sequence[Emulated]) -> tuple[str, ...]:
@@ -245,11 +264,16 @@ def _spreads(density: LogDensity, draws: Array) -> tuple[LearnedSpread, ...]:
 
 
 def _readings(
-    wrapped: Sequence[Wrapped], prior: LogDensity, density: LogDensity, found: Sampled
+    wrapped: Sequence[Wrapped],
+    prior: LogDensity,
+    density: LogDensity,
+    found: Sampled,
+    unknowns: SharedUnknowns,
 ) -> tuple[LearnedReading, ...]:
     random = np.random.default_rng(2)
     shape = (len(found.draws), density.count)
-    before = np.exp(prior.true_averages(random.standard_normal(shape), random, is_seen=False))
+    untaught = unknowns.scores(random.standard_normal(shape))
+    before = np.exp(prior.true_averages(untaught, random, is_seen=False))
     after = np.exp(density.true_averages(found.draws, random, is_seen=True))
     told = []
     for index, (load, place) in enumerate(density.order):

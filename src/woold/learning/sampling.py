@@ -20,10 +20,10 @@ Array = npt.NDArray[np.float64]
 Density = Callable[[Array], tuple[float, Array]]
 
 CHAINS = 4
-TUNED = 800
-KEPT = 2000
-ACCEPTED = 0.97
-"""Share of the steps that the sampler aims to accept: careful steps round sharp bends [-]."""
+TUNED = 600
+KEPT = 1000
+ACCEPTED = 0.9
+"""Share of the steps that the sampler aims to accept [-]."""
 
 WORST_R_HAT = 1.01
 FEWEST = 400

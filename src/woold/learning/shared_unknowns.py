@@ -2,13 +2,15 @@
 
 A film's own numbers go with the film wherever it runs. Grip, gap and how much width the film loses
 go with carriage and film together. Tension and force go with the machine, which a trial stands
-for; what the load does, with the load type.
+for, temperature with its place; what the load does, with the load type. Grip drifts: a site shares
+part of it with the other sites of its carriage and film.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +24,16 @@ from woold.uncertainty.spread import unknown_inputs
 from woold.units import show
 from woold.words import say
 
-__all__ = ["OwnedUnknown", "Owner", "SharedUnknowns", "owned_unknowns"]
+__all__ = [
+    "DRIFT_SHARED",
+    "OwnedUnknown",
+    "Owner",
+    "SharedUnknowns",
+    "drifted",
+    "owned_unknowns",
+]
 
+Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 _SECTIONS = ("load.", "film.", "carriage.", "program.", "hold.")
@@ -39,7 +49,13 @@ _OF_CARRIAGE_AND_FILM = (
     "carriage.slow_roller_diameter",
     "carriage.film_width_on_load",
 )
-_OF_MACHINE = ("film.temperature", "hold.temperature")
+_DRIFTING = ("carriage.friction",)
+"""Rubber wears and gathers dust: at each site it differs from what it is elsewhere."""
+
+DRIFT_SHARED = 0.5
+"""Part of such an unknown's variance that all sites of its owner share [-] (placeholder)."""
+
+_OF_PLACE = ("film.temperature", "hold.temperature")
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,11 +79,13 @@ class OwnedUnknown:
         owner: film, carriage with film, machine or load.
         unknown: its field and range beforehand.
         kind: key of `woold.units.KINDS`.
+        drifts_about: whose like-named unknown it has a part in common with; None for none.
     """
 
     owner: Owner
     unknown: Unknown
     kind: str
+    drifts_about: Owner | None = None
 
 
 class SharedUnknowns:
@@ -80,6 +98,7 @@ class SharedUnknowns:
     def __init__(self, wrapped: Iterable[Wrapped]) -> None:
         self.all: list[OwnedUnknown] = []
         self._places: dict[tuple[str, str], int] = {}
+        self._drifting: dict[int, int] = {}
         self.places: list[Ints] = [
             np.array(
                 [
@@ -91,26 +110,61 @@ class SharedUnknowns:
             for each in wrapped
         ]
 
+    @property
+    def drifting(self) -> tuple[Ints, Ints]:
+        """Places of unknowns that drift, and of what each drifts about."""
+        pairs = np.array(sorted(self._drifting.items()), dtype=np.int64).reshape(-1, 2)
+        return np.ascontiguousarray(pairs[:, 0]), np.ascontiguousarray(pairs[:, 1])
+
+    def scores(self, at: Array) -> Array:
+        """Normal scores of all unknowns from independent ones, shape (..., numbers).
+
+        s = sqrt(shared) z_about + sqrt(1 - shared) z where it drifts; other numbers stay.
+        """
+        own, about = self.drifting
+        found = np.array(at)
+        found[..., own] = drifted(at[..., about], at[..., own])
+        return found
+
     def known(
         self, case: Case, trial: str, load_type: str
-    ) -> list[tuple[OwnedUnknown, int | None]]:
-        """A case's unknowns, each with its place; None for those that no case had.
+    ) -> list[tuple[OwnedUnknown, int | None, int | None]]:
+        """A case's unknowns, each with its place and that of what it drifts about.
+
+        Either is None where no case had it.
 
         Args:
             case: a case.
             trial, load_type: where it will be wrapped.
         """
         return [
-            (each, self._places.get((each.owner.key, each.unknown.name)))
+            (
+                each,
+                self._places.get((each.owner.key, each.unknown.name)),
+                each.drifts_about and self._places.get((each.drifts_about.key, each.unknown.name)),
+            )
             for each in owned_unknowns(case, trial, load_type)
         ]
 
     def _place(self, owned: OwnedUnknown) -> int:
         key = (owned.owner.key, owned.unknown.name)
         if key not in self._places:
+            about = owned.drifts_about
+            middle = (
+                None
+                if about is None
+                else self._place(replace(owned, owner=about, drifts_about=None))
+            )
             self._places[key] = len(self.all)
             self.all.append(owned)
+            if middle is not None:
+                self._drifting[self._places[key]] = middle
         return self._places[key]
+
+
+def drifted(about: Array, own: Array) -> Array:
+    """Scores of unknowns that drift about others, from independent scores."""
+    return math.sqrt(DRIFT_SHARED) * about + math.sqrt(1.0 - DRIFT_SHARED) * own
 
 
 def owned_unknowns(case: Case, trial: str, load_type: str) -> list[OwnedUnknown]:
@@ -125,18 +179,27 @@ def owned_unknowns(case: Case, trial: str, load_type: str) -> list[OwnedUnknown]
     machine = Owner(
         f"machine {trial} {_hash(case, 'carriage')}", say("machine of {trial}", trial=trial)
     )
+    place = Owner(f"place {trial}", say("place of {trial}", trial=trial))
     load = Owner(f"load {trial} {load_type}", say("{load} of {trial}", load=load_type, trial=trial))
 
+    here = Owner(f"{pair.key} at {trial}", say("{pair} at {trial}", pair=pair.named, trial=trial))
+
     def owner(field: str) -> Owner:
+        if field in _DRIFTING:
+            return here
         if field in _OF_CARRIAGE_AND_FILM:
             return pair
-        if field in _OF_MACHINE or not field.startswith(("film.", "load.", "hold.")):
+        if field in _OF_PLACE:
+            return place
+        if not field.startswith(("film.", "load.", "hold.")):
             return machine
         return film if field.startswith("film.") else load
 
     kinds = {each.field: each.kind for each in case.inputs()}
     return [
-        OwnedUnknown(owner(each.name), each, kinds[each.name])
+        OwnedUnknown(
+            owner(each.name), each, kinds[each.name], pair if each.name in _DRIFTING else None
+        )
         for each in unknown_inputs(case, _SECTIONS, NO_MATTER)
     ]
 

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from woold.case.hold import Hold, HoldTarget
 from woold.case.load import Load
 from woold.case.things import MachineModel
-from woold.errors import InputError, Problem, Question
+from woold.errors import InputError, Problem, Question, errors_in
 from woold.line.broken_rows import BrokenRows, RowFaults
 from woold.line.catalogue_columns import AMOUNTS
 from woold.line.catalogue_table import CatalogueTable, read_catalogue_table
@@ -91,19 +91,26 @@ def read_catalogue(line: LineFile, as_typed: Collection[str] = ()) -> Catalogue:
     if path is None:
         return _of_things(line.things)
     table = read_catalogue_table(path)
+    with errors_in(path):
+        return _catalogue_of(line, table, str(path), as_typed)
+
+
+def _catalogue_of(
+    line: LineFile, table: CatalogueTable, path: str, as_typed: Collection[str]
+) -> Catalogue:
     faults = RowFaults(len(table.rows))
     values = {name: _numbers(table, name, faults) for name in table.amounts}
     _find_faults(table, values, faults, line.things)
     broken = faults.broken(table.rows)
-    _require_few(line, str(path), table, broken)
+    _require_few(line, path, table, broken)
     sound = np.flatnonzero(~faults.is_broken)
     if not sound.size:
         raise InputError.one(
-            str(path), say("no load"), say("a row for each load"), say("Fill in its rows.")
+            path, say("no load"), say("a row for each load"), say("Fill in its rows.")
         )
     _require_answers(table, values, sound, {*line.line.catalogue.as_typed, *as_typed})
     loads = tuple(_load_of(table, values, int(row)) for row in sound)
-    return Catalogue(str(path), len(table.rows), loads, broken, table.read_as)
+    return Catalogue(path, len(table.rows), loads, broken, table.read_as)
 
 
 def _of_things(things: LineThings) -> Catalogue:

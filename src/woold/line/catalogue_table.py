@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from woold.errors import InputError, Problem, UnitError, errors_in
 from woold.line.catalogue_columns import AMOUNTS, LABELS, NEEDED, ColumnHeading, known_heading
-from woold.tables.parquet import is_parquet, require_sound_parquet
+from woold.tables.parquet import is_parquet, parquet_frame
 from woold.tables.text_table import is_missing, joined, plain_number, read_table
 from woold.units import parse_quantity
 from woold.words import say
@@ -131,10 +131,7 @@ def _text(path: Path, allowed: str) -> tuple[list[str], list[Sequence[Any]], lis
 
 
 def _parquet(path: Path) -> tuple[list[str], list[Sequence[Any]], list[int], str]:
-    require_sound_parquet(path, _MOST_ROWS)
-    import polars
-
-    frame = polars.read_parquet(path)
+    frame = parquet_frame(path, _MOST_ROWS)
     columns: list[Sequence[Any]] = [each.to_list() for each in frame.iter_columns()]
     return frame.columns, columns, list(range(1, frame.height + 1)), ""
 

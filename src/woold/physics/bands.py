@@ -23,7 +23,10 @@ __all__ = ["BandCover", "NeedSteps", "fewest_bands", "need_steps"]
 Floats = NDArray[np.float64]
 
 _SMALL = 1e-10
-"""Turns and metres below this are rounding; heights are kept to a nanometre."""
+"""Turns below this are rounding [-]."""
+
+_NEAR = 1e-9
+"""Heights are kept to a nanometre: those that are nearer are one [m]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,23 +132,23 @@ def fewest_bands(
     wraps: list[float] = []
     for low, high, layers in zip(need.low, need.high, need.layers, strict=True):
         height = float(low)
-        while height < high - _SMALL:
+        while height < high - _NEAR:
             # Just above a height, bands that end there are gone.
             held = sum(
                 turns
                 for edge, turns in zip(edges, wraps, strict=True)
-                if edge + film_width > height + _SMALL
+                if edge + film_width > height + _NEAR
             )
             # Above the highest edge the travelling film thins out: look at the step's far end.
-            worst = height if height < highest_edge else float(high)
+            worst = height if height < highest_edge - _NEAR else float(high)
             lacking = float(layers) - held - laid_moving(worst)
             if lacking > _SMALL:
                 edges.append(min(height, highest_edge))
                 wraps.append(lacking)
-            ends = [edge + film_width for edge in edges if edge + film_width > height + _SMALL]
-            if height < highest_edge:
+            ends = [edge + film_width for edge in edges if edge + film_width > height + _NEAR]
+            if height < highest_edge - _NEAR:
                 ends.append(highest_edge)
-            height = min([end for end in ends if end > height + _SMALL], default=float(high))
+            height = min([end for end in ends if end > height + _NEAR], default=float(high))
     return BandCover(
         np.array(edges), np.array(wraps), turns_per_metre * (highest_edge - lowest_edge)
     )
@@ -155,14 +158,14 @@ def _refuse_out_of_reach(
     need: NeedSteps, film_width: float, lowest_edge: float, highest_edge: float
 ) -> None:
     bottom, top = float(need.low[0]), float(need.high[-1])
-    if bottom < lowest_edge - _SMALL:
+    if bottom < lowest_edge - _NEAR:
         raise PhysicsError.one(
             "program.start_height",
             say("{height:.0f} mm over the deck", height=lowest_edge * 1000),
             say("at most {height:.0f} mm, where film is needed", height=bottom * 1000),
             say("Let the film's lower edge start lower."),
         )
-    if top > highest_edge + film_width + _SMALL:
+    if top > highest_edge + film_width + _NEAR:
         raise PhysicsError.one(
             "program.top_overlap",
             say(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,9 @@ from typing import Any
 import numba
 import platformdirs
 
-__all__ = ["compiled"]
+__all__ = ["compiled", "load_compiler"]
+
+_LINEAR_ALGEBRA = "scipy.linalg.cython_blas"
 
 
 def compiled(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
@@ -32,3 +35,21 @@ def compiled(**options: Any) -> Callable[[Callable[..., Any]], Callable[..., Any
             config.CACHE_DIR = before
 
     return decorate
+
+
+def load_compiler() -> None:
+    """Load what compiled loops need, but no linear algebra, which none of them uses.
+
+    The compiler looks whether SciPy's is there, and that takes longer than all else that it loads.
+    For a process of this program's own: loops of others that use np.cov would not find it.
+    """
+    if "scipy.linalg" in sys.modules or "numba.np.arraymath" in sys.modules:
+        return
+    from numba.core.registry import cpu_target
+
+    hidden: dict[str, Any] = {_LINEAR_ALGEBRA: None}
+    sys.modules.update(hidden)
+    try:
+        cpu_target.target_context.refresh()
+    finally:
+        del sys.modules[_LINEAR_ALGEBRA]

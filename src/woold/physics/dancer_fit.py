@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 from woold.errors import InputError, PhysicsError
 from woold.physics.dancer_modes import bounce_mode, operating_point
 from woold.physics.dancer_setup import DancerSetup
-from woold.physics.fit_search import FitProblem, LackOfFit, criterion, lack_of_fit, searched
+from woold.physics.fit_search import (
+    FitProblem,
+    LackOfFit,
+    criterion,
+    lack_of_fit,
+    searched,
+    settled,
+)
 from woold.physics.model_turn import FITTABLE, best_shift, shifted_turn, steady_turn, value_of
 from woold.physics.turn_lines import turn_lines
 from woold.words import say
@@ -76,10 +83,12 @@ def fit_dancer(
     turns: Floats,
     period: float,
     names: Sequence[str] = ("inertia", "damping", "film_stiffness"),
+    read_to: Floats | None = None,
 ) -> DancerFit:
     """Constants with which the simulated turn lies on the measured one.
 
-    Least squares on the average turn's orders, weighted by the scatter of the turns. What is not
+    Least squares on the average turn's orders, weighted by the scatter of the turns and by how well
+    each was read. What is not
     asked for is not taken for known: it is fitted along, held to what was typed by its range
     (`RANGES`), so that its error is in the intervals. The start of the turn is fitted along too.
     Several points are searched from; where another one ends as well elsewhere, the ranges reach
@@ -90,6 +99,8 @@ def fit_dancer(
         turns: measured arm angle, one row a turn, storing film positive [rad], (turns, per turn).
         period: of the turn [s].
         names: what to fit, of `FITTABLE`.
+        read_to: standard error that reading leaves in any order of each turn, or none [rad],
+            shape (turns,).
 
     Returns:
         The fit.
@@ -99,7 +110,7 @@ def fit_dancer(
         PhysicsError: the model cannot run at this turning speed.
     """
     _require_fit(setup, turns, names)
-    lines = turn_lines(turns)
+    lines = turn_lines(turns, read_to)
     # The model must run where it was typed to; elsewhere a point that cannot is passed over.
     turn = steady_turn(setup, 2 * np.pi / period, lines.samples)
     shift = best_shift(turns.mean(axis=0) - turns.mean(), turn)
@@ -127,24 +138,24 @@ def fit_dancer(
         bounce_frequency=mode[0] if mode else None,
         bounce_damping=mode[1] if mode else None,
         lack_of_fit=lack_of_fit(problem, best.x),
-        gain_of_all=_gain_of_all(problem, shift),
+        gain_of_all=_gain_of_all(problem, best.x),
         starts=found.starts,
     )
 
 
-def _gain_of_all(problem: FitProblem, shift: float) -> float:
+def _gain_of_all(problem: FitProblem, found: Floats) -> float:
     """How much better all constants fit than the asked ones with the rest as typed."""
     every = tuple(problem.names)
     if len(every) == len(problem.asked):
         return 0.0
     whole = FitProblem(problem.setup, every, problem.lines, problem.turning_speed)
     # Both are measured by the scatter that the better one leaves.
-    point = searched(whole, shift).best.x
+    point = settled(whole, [found])
     test = lack_of_fit(whole, point)
     excess = max(test.ratio, 1.0)
     count = 2 * len(problem.lines.lines)
     all_ = test.ratio * test.freedom[0] / excess + (len(every) + 1) * float(np.log(count))
-    return criterion(problem, shift, excess) - all_
+    return criterion(problem, found, excess) - all_
 
 
 def _require_fit(setup: DancerSetup, turns: Floats, names: Sequence[str]) -> None:

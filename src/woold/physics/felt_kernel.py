@@ -175,10 +175,11 @@ def hold_cycles(sizes, legs, counts, weights, zones, room):  # type: ignore[no-u
             at_row += 1
         middle = (at_row + 0.5 * _CELLS_HIGH) * step
         for zone in range(zones.shape[1]):
-            low = math.floor(zones[cycle, zone, 0] / step + 1e-6)
-            top = math.ceil(zones[cycle, zone, 1] / step - 1e-6) - _CELLS_HIGH
-            if top < low:
-                low, top = top, low
+            begin, end = zones[cycle, zone, 0] / step, zones[cycle, zone, 1] / step
+            low, top = math.ceil(begin - 1e-6), math.floor(end + 1e-6) - _CELLS_HIGH
+            if top < low:  # lower than a patch
+                low, top = math.floor(begin + 1e-6), math.ceil(end - 1e-6) - _CELLS_HIGH
+                low, top = min(low, top), max(low, top)
             first, last = min(max(low, 0), rows - 1), min(max(top, 0), rows - 1)
             in_zone = least[first, 0]
             for row in range(first + 1, last + 1):

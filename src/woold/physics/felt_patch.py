@@ -14,7 +14,16 @@ from woold.physics.numeric import refuse_unless
 from woold.physics.pattern import Leg
 from woold.words import say
 
-__all__ = ["PATCH", "FeltContainment", "FeltZone", "Patch", "felt_containment", "felt_zone"]
+__all__ = [
+    "PATCH",
+    "FeltContainment",
+    "FeltZone",
+    "Patch",
+    "felt_containment",
+    "felt_zone",
+    "rows_of_zone",
+    "span_of_zone",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -81,13 +90,41 @@ class FeltZone:
     share_below: float
 
 
+def rows_of_zone(zone: tuple[float, float], step: float, rows: int) -> tuple[int, int]:
+    """First and last row of the patches by which a zone of height is judged.
+
+    Those that lie within it, so that film beyond its ends says nothing of it; in a zone that is
+    lower than a patch, every patch that lies over it.
+
+    Args:
+        zone: lower and upper end over the deck [m].
+        step: between rows [m].
+        rows: how many there are.
+    """
+    first = math.ceil(zone[0] / step - _ON_STEP)
+    last = math.floor(zone[1] / step + _ON_STEP) - _CELLS_HIGH
+    if last < first:
+        ends = math.floor(zone[0] / step + _ON_STEP), math.ceil(zone[1] / step - _ON_STEP)
+        first, last = sorted((ends[0], ends[1] - _CELLS_HIGH))
+    return min(max(first, 0), rows - 1), min(max(last, 0), rows - 1)
+
+
+def span_of_zone(zone: tuple[float, float], step: float, rows: int) -> tuple[float, float]:
+    """Heights between which those patches lie, and the zone itself [m].
+
+    Args:
+        zone, step, rows: as for :func:`rows_of_zone`.
+    """
+    first, last = rows_of_zone(zone, step, rows)
+    return min(zone[0], first * step), max(zone[1], (last + _CELLS_HIGH) * step)
+
+
 def felt_zone(
     patches: Array, step: float, zone: tuple[float, float], asked: float = 0.0
 ) -> FeltZone:
     """Least containment over the patches within a zone of height, and the share below a target.
 
-    A patch that reaches out of the zone by less than a fifth of its height counts; in a zone that
-    is lower than a patch, every patch that lies over it.
+    Which patches those are, :func:`rows_of_zone` says.
 
     Args:
         patches: as :class:`FeltContainment` has them, shape (rows, places).
@@ -98,12 +135,7 @@ def felt_zone(
     Returns:
         Least, where it is, and the share below what is asked.
     """
-    rows = len(patches)
-    low = math.floor(zone[0] / step + _ON_STEP)
-    top = math.ceil(zone[1] / step - _ON_STEP) - _CELLS_HIGH
-    if top < low:
-        low, top = top, low
-    first, last = min(max(low, 0), rows - 1), min(max(top, 0), rows - 1)
+    first, last = rows_of_zone(zone, step, len(patches))
     within = patches[first : last + 1]
     lowest = int(within.argmin())
     limit = asked * (1.0 - 1e-9)  # rounding falls short of nothing

@@ -95,9 +95,9 @@ class PointsCurve:
             raise InputError.one(
                 "stresses",
                 say(
-                    "{stresses:g} Pa at the last point, after {stresses_2:g} Pa",
-                    stresses=stresses[-1],
-                    stresses_2=stresses[-2],
+                    "{last:g} MPa at the last point, after {before:g} MPa",
+                    last=stresses[-1] / 1e6,
+                    before=stresses[-2] / 1e6,
                 ),
                 say("a curve that rises to its end"),
                 say(

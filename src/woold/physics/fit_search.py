@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +14,16 @@ from woold.physics.dancer_setup import DancerSetup
 from woold.physics.model_turn import FITTABLE, steady_turn, value_of, with_values
 from woold.physics.turn_lines import TurnLines
 
-__all__ = ["RANGES", "FitProblem", "LackOfFit", "Searched", "criterion", "lack_of_fit", "searched"]
+__all__ = [
+    "RANGES",
+    "FitProblem",
+    "LackOfFit",
+    "Searched",
+    "criterion",
+    "lack_of_fit",
+    "searched",
+    "settled",
+]
 
 Floats = NDArray[np.float64]
 
@@ -145,7 +154,7 @@ def searched(problem: FitProblem, shift: float) -> Searched:
     points = [np.append(np.array(start)[places], shift) for start in _STARTS]
     costs = [float(np.sum(problem.residuals(point) ** 2)) for point in points]
     kept = [points[at] for at in np.argsort(costs)[:_SEARCHED]]
-    results = sorted(_results(problem, kept), key=lambda each: float(each.cost))
+    results = sorted(_results(problem, kept), key=_cost)
     best = results[0]
     count = len(problem.asked)
     excess = _excess(problem, best.x)
@@ -165,7 +174,21 @@ def searched(problem: FitProblem, shift: float) -> Searched:
     )
 
 
-def _results(problem: FitProblem, points: list[Floats]) -> Iterator[Any]:
+def _cost(result: Any) -> float:
+    return float(result.cost)
+
+
+def settled(problem: FitProblem, points: Sequence[Floats]) -> Floats:
+    """Where the search from some points, near to what is looked for, leaves least.
+
+    Args:
+        problem: what is fitted.
+        points: to search from.
+    """
+    return np.asarray(min(_results(problem, points), key=_cost).x)
+
+
+def _results(problem: FitProblem, points: Sequence[Floats]) -> Iterator[Any]:
     from scipy.optimize import least_squares
 
     for point in points:
@@ -215,14 +238,14 @@ def lack_of_fit(problem: FitProblem, point: Floats) -> LackOfFit:
     return LackOfFit(ratio, freedom, probability, probability < _CERTAIN)
 
 
-def criterion(problem: FitProblem, shift: float, excess: float = 1.0) -> float:
+def criterion(problem: FitProblem, point: Floats, excess: float = 1.0) -> float:
     """Bayesian information criterion with all that was not asked for held as typed.
 
     χ²/excess + k ln n
 
     Args:
         problem: what was fitted.
-        shift: of the turn, about [rad].
+        point: where that ended.
         excess: scatter that χ² is measured by [-].
 
     Returns:
@@ -233,7 +256,8 @@ def criterion(problem: FitProblem, shift: float, excess: float = 1.0) -> float:
     held = FitProblem(
         problem.setup, problem.asked, problem.lines, problem.turning_speed, is_held=True
     )
-    best = searched(held, shift).best
+    size, shift = len(problem.asked), point[-1]
+    best = settled(held, [np.append(point[:size], shift), np.append(np.zeros(size), shift)])
     count = 2 * len(problem.lines.lines)
-    square = float(np.sum(held.misfit(best.x) ** 2))
-    return square / excess + (len(problem.asked) + 1) * float(np.log(count))
+    square = float(np.sum(held.misfit(best) ** 2))
+    return square / excess + (size + 1) * float(np.log(count))

@@ -42,10 +42,12 @@ VEHICLE, KINETIC, GIVE, MARGIN, FRICTION = range(5)
 SLIP, LEAN, KEPT, STACK_TIPS, UNIT_TIPS, UNIT_SLIDES = range(6)
 LIMITS = 6
 USED, LIMIT, TOP, TOP_SLOW, TOP_KEPT, SLIP_MARGIN, TIPPING_MARGIN, LACK, SEEN = range(6, 15)
-WAYS = 15
+SLIP_MARGIN_MOST = 15  # of all states, in the first of them alone
+WAYS = 16
 # And of each interface in it.
 SLIPS, TIPS, NEEDED, MOST, TRAVEL, TRAVEL_SLOW, STAYS, LAYERS = range(8)
-PLACES = 8
+LAYERS_MOST = 8  # likewise
+PLACES = 9
 
 _ALIKE = 1e-8
 
@@ -100,7 +102,7 @@ def screen_ways(  # type: ignore[no-untyped-def]
             friction of each interface, shape (k, 4 + m).
 
     Returns:
-        Of every way, shape (k, n, 15), and of its interfaces, shape (k, n, m, 8); columns are named
+        Of every way, shape (k, n, 16), and of its interfaces, shape (k, n, m, 9); columns are named
         above. A way that is like its opposite is marked as seen.
     """
     tiers, count = load.interface_heights.size, ways.shape[0]
@@ -128,7 +130,18 @@ def screen_ways(  # type: ignore[no-untyped-def]
                 of_ways[state, way],
                 of_places[state, way],
             )
+        _most_of_states(of_ways[:, way], of_places[:, way])
     return of_ways, of_places
+
+
+@late_compiled(inline="always")
+def _most_of_states(ways, places):  # type: ignore[no-untyped-def]
+    """What is asked for in the worst state, into the row of the first."""
+    for state in range(ways.shape[0]):
+        ways[0, SLIP_MARGIN_MOST] = max(ways[0, SLIP_MARGIN_MOST], ways[state, SLIP_MARGIN])
+        for tier in range(places.shape[1]):
+            layers = max(places[0, tier, LAYERS_MOST], places[state, tier, LAYERS])
+            places[0, tier, LAYERS_MOST] = layers
 
 
 @late_compiled(inline="always")

@@ -31,6 +31,7 @@ _LEAST_RINGING = 3e-4  # of all the energy
 _WIDE = 0.6  # of its frequency, either way, in which a ringing is looked at
 _FEWEST_CORNERS = 4
 _BACK = 0.3  # of the largest drift in a run, the other way
+_BESIDE = (2.5, 7.5)  # orders
 _ONE_ORDER = 0.93  # of the energy near a ringing; of one that decays by a third between corners 0.9
 _SLOWEST_LINE, _FEW_TURNS = 1.1, 2.5  # times a turn; the fewer turns, the less sharp is order one
 
@@ -48,6 +49,8 @@ class SwingEnergy:
         high_share: energy that repeats, faster than the corners and in no decay, over all energy;
             of a simulated four-cornered load it is 6 % at most.
         keeps_step: a single order holds the ringing, as a steady oscillation in step would.
+        beside_share: energy at orders 3, 5, 6, 7 of a turn with four corners, over all energy, and
+            what near them does not repeat: of a simulated four-cornered load it is 2 % at most.
     """
 
     energies: tuple[float, ...]
@@ -57,6 +60,7 @@ class SwingEnergy:
     slow_is_certain: bool
     high_share: float
     keeps_step: bool
+    beside_share: float
 
     @property
     def shares(self) -> dict[str, float]:
@@ -105,8 +109,8 @@ def swing_energy(
         for piece, each, lines in zip(pieces, slow, plain, strict=True)
     ]
     energies = np.average([each[0] for each in found], axis=0, weights=weights)
-    high = float(np.average([each[1] for each in found], weights=weights))
-    between = _between(by_length[0].mean_turn, bounce, period, corners)
+    high, unlike = np.average([each[1:] for each in found], axis=0, weights=weights)
+    between, beside = _between(by_length[0].mean_turn, bounce, period, corners)
     if bounce is None:
         high = 0.0  # what repeats is all in the average turn
     strongest = max(plain, key=lambda each: len(each.lines))
@@ -123,8 +127,9 @@ def swing_energy(
         oscillation=strongest.lines[0] if strongest.lines else None,
         hunting=waves[0].hunting_frequency if waves else None,
         slow_is_certain=all(each.is_certain for each in slow) and _goes_one_way(slow),
-        high_share=(high + between * float(energies[0])) / max(float(energies.sum()), 1e-300),
+        high_share=float(high + between * energies[0]) / max(float(energies.sum()), 1e-300),
         keeps_step=bounce is not None and _keeps_step(by_length[0].mean_turn, bounce, period),
+        beside_share=float(unlike + beside * energies[0]) / max(float(energies.sum()), 1e-300),
     )
 
 
@@ -135,13 +140,19 @@ def _goes_one_way(slow: Sequence[SlowMotion]) -> bool:
     return not bool((rises > _BACK * most).any() and (rises < -_BACK * most).any())
 
 
-def _between(mean_turn: Floats, bounce: Bounce | None, period: float, corners: int) -> float:
-    """Share of an average turn that is faster than the corners come, and below a ringing."""
+def _between(
+    mean_turn: Floats, bounce: Bounce | None, period: float, corners: int
+) -> tuple[float, float]:
+    """Shares of an average turn: faster than the corners come and below a ringing; beside them."""
     lines = np.abs(np.fft.rfft(mean_turn))[1:] ** 2
     orders = np.arange(1, len(lines) + 1)
     end = np.inf if bounce is None else orders_beside(bounce.frequency, period, 0.0)
-    between = (orders > max(corners, _FEWEST_CORNERS)) & (orders <= end)
-    return float(lines[between].sum() / max(float(lines.sum()), 1e-300))
+    most = max(corners, _FEWEST_CORNERS)
+    between = (orders > most) & (orders <= end)
+    # Two halves alike give even orders, and all corners alike their multiples.
+    beside = (orders > 2) & (orders < 2 * most) & (orders % most > 0) & (orders <= end)
+    whole = max(float(lines.sum()), 1e-300)
+    return float(lines[between].sum()) / whole, float(lines[beside].sum()) / whole
 
 
 def _keeps_step(mean_turn: Floats, bounce: Bounce, period: float) -> bool:
@@ -246,8 +257,8 @@ def _shared(
     places: Floats,
     period: float,
     mean: float,
-) -> tuple[Floats, float]:
-    """Energies of `PARTS` in a run, and what repeats above the corners."""
+) -> tuple[Floats, float, float]:
+    """Energies of `PARTS` in a run, what repeats above the corners, and what differs near them."""
     time, values = _time(run), run.position - mean
     drift, wave = _slow_columns(run, slow)
     orders = orders_beside(None if bounce is None else bounce.frequency, period, run.interval)
@@ -286,10 +297,13 @@ def _shared(
     slow_rest = moving_mean(rest, turn)[turn // 2 : -turn // 2]
     wander = float(np.mean(slow_rest**2)) - together.noise / turn if len(slow_rest) else 0.0
     energy["hunting"] += max(wander, 0.0)
-    repeats = _repeating(run, _without_bands(rest, run.interval, bands), period)
+    others = _without_bands(rest, run.interval, bands)
+    repeats = _repeating(run, others, period)
     energy["corners"] += repeats
     energy["rest"] = max(left - max(wander, 0.0) - repeats, 0.0) + run.unseen
-    return np.array([energy[name] for name in PARTS]), repeats
+    near = {"beside": (_BESIDE[0] / period, _BESIDE[1] / period)}
+    unlike = _left_in_bands(others, run.interval, near, {"beside": 1.0})["beside"]
+    return np.array([energy[name] for name in PARTS]), repeats, unlike
 
 
 def _band(frequency: float, width: float, run: Run, lowest: float) -> tuple[float, float]:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from woold.physics.compiled import compiled
 from woold.physics.wraps import covers, laid_at_stops, largest_mean
 
-__all__ = ["TierTables", "add_tier_wraps", "tiers_stand"]
+__all__ = ["TierTables", "add_tier_wraps", "least_layers_each", "tiers_stand"]
 
 _ROUNDING = 1e-9
 
@@ -121,6 +121,34 @@ def tiers_stand(tables, layers, relaxed):  # type: ignore[no-untyped-def]
         if kept > tables.kept_limit * (1.0 + _ROUNDING):
             return False
     return True
+
+
+@compiled()
+def least_layers_each(tables, slips, most):  # type: ignore[no-untyped-def]
+    """Layers below which an interface cannot stand, with most layers over all others, shape (m,).
+
+    Args:
+        tables: a `TierTables`.
+        slips: interfaces that slip in some way; 0 layers for the others, shape (m,).
+        most: layers over the others; all are infinite where these do not stand [-].
+    """
+    tiers = slips.shape[0]
+    least, trial = np.zeros(tiers), np.full(tiers, float(most))
+    if not tiers_stand(tables, trial, True):
+        return np.full(tiers, np.inf)
+    for tier in range(tiers):
+        if not slips[tier]:
+            continue
+        low, high = -1, most
+        while high - low > 1:
+            middle = (low + high) // 2
+            trial[tier] = float(middle)
+            if tiers_stand(tables, trial, True):
+                high = middle
+            else:
+                low = middle
+        least[tier], trial[tier] = float(high), float(most)
+    return least
 
 
 @compiled(inline="always")

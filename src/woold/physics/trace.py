@@ -58,14 +58,14 @@ class EvenSamples:
         interval: between samples [s].
         position: unit of the trace, shape (n,).
         sound: false where nothing was recorded for too long, shape (n,).
-        reading_error: standard error of a position, root mean square over the sound ones.
+        reading_error: standard error of each position, or None, shape (n,).
     """
 
     start: float
     interval: float
     position: Floats
     sound: Flags
-    reading_error: float = 0.0
+    reading_error: Floats | None = None
 
     @property
     def time(self) -> Floats:
@@ -273,9 +273,10 @@ def even_samples(trace: Trace) -> EvenSamples:
         sound[first + 1 : last] = False
     block = max(int(1 / interval / _FASTEST_RATE), 1)
     whole = count // block * block
-    error = 0.0
+    error: Floats | None = None
     if trace.reading_error is not None:
-        error = float(np.sqrt(np.mean(trace.reading_error**2) / block))
+        squares = np.interp(grid, trace.time, trace.reading_error**2)[:whole]
+        error = np.sqrt(squares.reshape(-1, block).mean(axis=1) / block)
     return EvenSamples(
         start=float(grid[0]) + interval * (block - 1) / 2,
         interval=interval * block,

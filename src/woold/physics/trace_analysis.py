@@ -51,6 +51,8 @@ class TraceAnalysis:
         spans: begins and ends of the runs of steady turns looked at [s].
         working_time: time in which the dancer worked [s].
         longer: a longer turn that the trace allows [s] and the energy if that is it, or None.
+        read_to: standard error that the readings' own leave in any order of each turn, where those
+            are known, or None, unit of the trace, shape (turns,).
     """
 
     samples: EvenSamples
@@ -70,6 +72,7 @@ class TraceAnalysis:
     spans: tuple[tuple[float, float], ...]
     working_time: float
     longer: tuple[float, SwingEnergy] | None = None
+    read_to: Floats | None = None
 
     @property
     def rate(self) -> float:
@@ -159,7 +162,23 @@ def analyse_trace(
         spans=tuple((run.begin, run.begin + run.duration) for run, _ in steady),
         working_time=sum(s.stop - s.start for s in stretches) * samples.interval,
         longer=_longer(turn, [run for run, _ in steady], corners),
+        read_to=_read_to(samples, steady),
     )
+
+
+def _read_to(samples: EvenSamples, steady: Sequence[tuple[Run, Floats]]) -> Floats | None:
+    """Standard error that reading leaves in an order's real or imaginary part, turn by turn."""
+    if samples.reading_error is None:
+        return None
+    squares = []
+    for run, block in steady:
+        first = round((run.begin - samples.start) / samples.interval)
+        read = samples.reading_error[first : first + len(run.position)] ** 2
+        turned = (run.theta - run.theta[0]) / (2 * np.pi)
+        row = np.clip(turned.astype(int), 0, len(block) - 1)
+        count = np.maximum(np.bincount(row, minlength=len(block)), 1)
+        squares.append(2 * np.bincount(row, read, minlength=len(block)) / count**2)
+    return np.asarray(np.sqrt(np.concatenate(squares)))
 
 
 def _longer(

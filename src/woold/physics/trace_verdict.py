@@ -14,6 +14,7 @@ __all__ = ["SwingDoubt", "SwingVerdict", "judge_trace"]
 
 _AT_STOPS = (to_say("hits its stops"), to_say("slack"))
 _FASTER_THAN_CORNERS = 0.08  # of all energy; a simulated load's own is 6 % at most
+_BESIDE_CORNERS = 0.018  # of all energy; a simulated load's own is rarely as much
 _FAST = (to_say("bounces"), to_say("oscillates"))
 _NEAR = 0.65  # of a limit, from which on the share's own error may carry it over
 
@@ -97,6 +98,8 @@ def judge_trace(
     blurred = [code for code, rate in _BLURRED.items() if analysis.rate < rate]
     if analysis.energy.keeps_step:
         blurred.append("bounces")
+    if _is_misread(analysis):
+        blurred.append("hunts")
     seen = len(findings)
     findings = tuple(each for each in findings if each.code not in blurred)
     is_moved = len(findings) < seen or analysis.energy.high_share > 2 * _FASTER_THAN_CORNERS
@@ -163,6 +166,18 @@ def _doubts(
                     share=energy.high_share,
                 ),
             )
+    elif energy.beside_share > _BESIDE_CORNERS:
+        for code in (to_say("bounces"), to_say("oscillates")):
+            yield SwingDoubt(
+                code,
+                say(
+                    "{share:.1%} of all energy comes at orders of the turn at which a load's"
+                    " corners hardly move a dancer, as a ringing little faster than they are does:"
+                    " record at another turning speed, where a ringing keeps its frequency, or lay"
+                    " the model over it (--case)",
+                    share=energy.beside_share,
+                ),
+            )
     if analysis.contacts is None:
         for code, place in zip(_AT_STOPS, analysis.rests, strict=True):
             if place is not None:
@@ -186,10 +201,27 @@ def _doubts(
             )
 
 
+def _is_misread(analysis: TraceAnalysis) -> bool:
+    """Whether what looks slow comes more often than the turn that the trace was read with."""
+    turn, hunting = analysis.turn, analysis.energy.hunting
+    return not turn.is_certain and hunting is not None and hunting * turn.period > 1.0
+
+
 def _turn_doubts(
     analysis: TraceAnalysis, stops: tuple[float, float] | None, limits: SwingThresholds
 ) -> Iterator[SwingDoubt]:
     """What it is if the turn takes longer: then it was counted to the corners."""
+    if _is_misread(analysis) and analysis.energy.swing_shares["hunting"] > limits.slow_share:
+        for code in (*_FAST, to_say("hunts")):
+            yield SwingDoubt(
+                code,
+                say(
+                    "the trace repeats every {repeat:.3g} s but for a wave that is slower: a strong"
+                    " ringing may have been taken for the turn: give --speed, a turn pulse or the"
+                    " turntable's angle",
+                    repeat=analysis.turn.repeat,
+                ),
+            )
     if analysis.longer is None:
         return
     period, energy = analysis.longer

@@ -96,18 +96,20 @@ def find_turn_period(
     if likeness < _LEAST_REPEAT:
         raise _not_found(say("no repeat in the trace"), shortest)
     level = [_level(piece, interval, longest) for piece in pieces]
-    # Half orders that come again are a longer turn; those that do not are hunting.
-    longer = [
-        factor
-        for factor in (4, 2)
-        if repeat * factor <= longest
-        and _has_odd_lines(level, interval, repeat * factor)
-        and _likeness(few, interval, repeat * factor, 5) > likeness - _NO_LESS_ALIKE
-    ]
     factor, certain = 1, False
-    if longer:
+
+    def is_told(longer: float) -> bool:
+        """Half orders that come again are a longer turn; those that do not are hunting."""
+        return (
+            longer <= longest
+            and _has_odd_lines(level, interval, longer)
+            and _likeness(few, interval, longer, 5) > likeness - _NO_LESS_ALIKE
+        )
+
+    # Beside a strong eighth of a turn its quarter may hide what tells the whole.
+    while longer := next((each for each in (4, 2) if is_told(repeat * each)), 0):
         # Told by its odd orders; with too few swings it may still be half of a turn.
-        repeat *= longer[0]
+        repeat *= longer
         certain = _swings(level, interval, repeat) >= corners
     if not certain:
         factor, certain = _turn_over_repeat(level, interval, repeat, corners, longest, expected)

@@ -10,7 +10,7 @@ from datetime import date, timedelta
 from woold.case.model import Case
 from woold.case.plant import PackagingTax
 
-__all__ = ["Estimate", "Yearly", "packaging_tax_rate", "payback", "yearly", "yearly_tax_rate"]
+__all__ = ["Estimate", "Yearly", "payback", "yearly", "yearly_tax_rate"]
 
 _YEAR = 365
 
@@ -80,16 +80,22 @@ def yearly(case: Case, film_mass: float, since: date, loads: float | None = None
     )
 
 
-def packaging_tax_rate(taxes: Sequence[PackagingTax], day: date) -> float:
-    """Tax per mass of film on one day [money/kg]: the latest rate that has begun, 0 before all."""
-    begun = [each for each in taxes if each.since <= day]
-    return max(begun, key=lambda each: each.since).rate.amount if begun else 0.0
-
-
 def yearly_tax_rate(taxes: Sequence[PackagingTax], since: date) -> float:
-    """Mean tax per mass of film over the 365 days from a day on [money/kg]."""
-    days = (since + timedelta(days=offset) for offset in range(_YEAR))
-    return math.fsum(packaging_tax_rate(taxes, day) for day in days) / _YEAR
+    """Mean tax per mass of film over the 365 days from a day on [money/kg].
+
+    Each rate counts for the days from its own first to the next one's, the first that is given of
+    two from one day.
+    """
+    end = since + timedelta(days=_YEAR)
+    inorder = sorted(taxes, key=lambda each: each.since, reverse=True)[::-1]
+    firsts = [*(each.since for each in inorder), end]
+    return (
+        math.fsum(
+            each.rate.amount * max((min(last, end) - max(each.since, since)).days, 0)
+            for each, last in zip(inorder, firsts[1:], strict=True)
+        )
+        / _YEAR
+    )
 
 
 def payback(price: float, saving_per_year: Estimate) -> Estimate:

@@ -66,6 +66,7 @@ _KINDS = {
     "wear": to_say("Parts and wear of a line"),
     "release": to_say("Which machines first"),
     "watch": to_say("Watch of cycle records"),
+    "quote": to_say("What another film carriage may save"),
     "tags": to_say("Tags to print"),
     "film": to_say("A film of the dancer, judged"),
 }

@@ -8,7 +8,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from pathlib import Path
 
-from woold.case.asked import cell_questions
+from woold.case.asked import cell_problems, cell_questions
 from woold.case.toml_text import decoded, parsed_toml
 from woold.errors import InputError, Problem, UnitError, names_its_file
 from woold.sites.effect import effect_of
@@ -192,11 +192,13 @@ def table_of_rows(
 def _require_usual(
     row: Mapping[str, object], site: Site, place: str, as_typed: Collection[str]
 ) -> None:
-    """Asks about cells that are not usual."""
+    """Refuses cells that cannot be, and asks about those that are not usual."""
     read = {name: _number(row, name, place) for name in _RESULT_COLUMNS}
     given = {name: value for name, value in read.items() if value is not None}
     given |= {"loads": float(site.loads), **site.covariates}
     names = {name: f"{place}.{name}" for name in given}
+    if problems := list(cell_problems(SiteCells, given, names)):
+        raise InputError.many(problems)
     asked = list(cell_questions(SiteCells, given, names, as_typed))
     if asked:
         raise InputError.many(asked)

@@ -36,7 +36,7 @@ class SiteCells(Section):
         "length", "round the load", gt=0.0, usual=("1 m", "12 m"), le=100.0
     )
     prestretch: float = quantity(
-        "elongation", "of the film", ge=1.0, usual=("0 %", "450 %"), le=11.0
+        "elongation", "of the film", ge=1.0, usual=("20 %", "450 %"), le=11.0
     )
     thickness: float = quantity(
         "thickness", "of the film", gt=0.0, usual=("6 um", "60 um"), le=0.001

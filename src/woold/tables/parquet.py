@@ -6,15 +6,23 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["is_parquet", "quiet_engine", "require_sound_parquet"]
+if TYPE_CHECKING:
+    import polars as pl
+
+__all__ = ["is_parquet", "parquet_frame", "quiet_engine", "require_sound_parquet"]
 
 _MARK = b"PAR1"
 _LARGEST_FOOTER = 64_000_000
 _MOST_ROWS = 5_000_000
+_MOST_CELLS = 100_000_000
+"""A repeated value takes next to nothing in the file, and its whole place in memory."""
+_LONGEST_TEXT = 10_000
+"""Of a cell [bytes]."""
 
 
 @contextmanager
@@ -85,3 +93,58 @@ def require_sound_parquet(path: Path, most_rows: int = _MOST_ROWS) -> None:
             say("at most {most:,} rows in memory", most=most_rows),
             say("Use: woold watch fleet"),
         )
+
+
+def parquet_frame(path: Path, most_rows: int = _MOST_ROWS) -> pl.DataFrame:
+    """The columns of a Parquet file; one of lists, tables or bytes is read as if it were empty.
+
+    Args:
+        path: the file.
+        most_rows: more rows than this are not read into memory.
+
+    Raises:
+        InputError: damaged, or more than is worth its memory.
+    """
+    import polars as pl
+
+    require_sound_parquet(path, most_rows)
+    allowed = say("a whole Parquet file")
+    try:
+        with quiet_engine():
+            scan = pl.scan_parquet(path)
+            kinds = scan.collect_schema()
+            rows = scan.select(pl.len()).collect().item()
+            given = say("{rows:,} rows of {columns:,} columns", rows=rows, columns=len(kinds))
+            if rows * len(kinds) > _MOST_CELLS:
+                raise InputError.one(
+                    str(path), given, say("at most {most:,} cells", most=_MOST_CELLS),
+                    say("Leave out the columns that are not needed."),
+                )  # fmt: skip
+            plain = [name for name, kind in kinds.items() if not _holds_more(kind)]
+            scan = scan.select(
+                pl.col(name) if name in plain else pl.lit(None).alias(name) for name in kinds
+            )
+            texts = [name for name, kind in kinds.items() if kind == pl.String]
+            for name in texts:
+                longest = scan.select(pl.col(name).str.len_bytes().max()).collect().item() or 0
+                if longest > _LONGEST_TEXT:
+                    raise InputError.one(
+                        f"{path.name}.{name}",
+                        say("a cell of {count:,} letters", count=longest),
+                        say("at most {count:,} letters", count=_LONGEST_TEXT),
+                        say("Leave out the columns that are not needed."),
+                    )
+            return scan.collect()
+    except InputError:
+        raise
+    except (Exception, pl.exceptions.PanicException) as error:  # as many ways as bytes
+        raise InputError.one(
+            str(path), str(error).splitlines()[0][:120], allowed, say("Copy it again.")
+        ) from None
+
+
+def _holds_more(kind: pl.DataType) -> bool:
+    """Whether a cell of a column may hold any number of values, or what is no text."""
+    import polars as pl
+
+    return kind.is_nested() or kind in (pl.Binary, pl.Object)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import io
-import re
 import zipfile
 import zlib
+from xml.parsers import expat
 
 from woold.errors import InputError
+from woold.tables.workbook_xlsx import cell_address
 from woold.words import say
 
 __all__ = ["require_sound_workbook"]
@@ -20,9 +21,9 @@ LARGEST_UNTOLD = 20_000_000
 """Below this a part is not asked how well it was packed [bytes]."""
 FARTHEST_ROW, FARTHEST_COLUMN = 200_000, 500
 """A reader keeps every cell up to the last one in memory: beyond these a workbook is refused."""
-MOST_CELLS = 20_000_000
+MOST_CELLS = 3_000_000
+"""Of all sheets."""
 
-_CELL = re.compile(rb'<c\b[^>]*?\br="([A-Za-z]{1,4})([0-9]{1,8})"')
 _CHUNK = 1 << 20
 
 
@@ -42,11 +43,17 @@ def require_sound_workbook(content: bytes, name: str, allowed: str) -> None:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             _require_parts(archive, name, allowed)
-            for part in archive.infolist():
-                _read_through(archive, part, name, allowed)
+            cells = sum(_read_through(archive, part, name, allowed) for part in archive.infolist())
     except (zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, RuntimeError,
             NotImplementedError, OverflowError) as error:  # fmt: skip
         raise _damaged(name, str(error)[:120] or type(error).__name__, allowed) from None
+    if cells > MOST_CELLS:
+        raise InputError.one(
+            name,
+            say("{cells:,} cells, the empty ones before the last row and column too", cells=cells),
+            say("at most {most:,}", most=MOST_CELLS),
+            say("Delete the empty rows and columns behind the table, and save it anew."),
+        )
 
 
 def _damaged(name: str, why: str, allowed: str) -> InputError:
@@ -83,42 +90,71 @@ def _too_large(name: str, size: str, allowed: str) -> InputError:
     return error
 
 
-def _read_through(archive: zipfile.ZipFile, part: zipfile.ZipInfo, name: str, allowed: str) -> None:
-    """Unpacks a part bit by bit: its checksum is compared, its size and cells are looked at."""
-    is_sheet = part.filename.startswith("xl/worksheets/") or part.filename == "content.xml"
-    read, kept, last_row, last_column = 0, b"", 0, 0
+def _read_through(archive: zipfile.ZipFile, part: zipfile.ZipInfo, name: str, allowed: str) -> int:
+    """Unpacks a part bit by bit: its checksum is compared, its size and cells are looked at.
+
+    Returns:
+        How many cells a reader keeps of it.
+    """
+    read, reach = 0, _Reach() if part.filename.lower().endswith(".xml") else None
     with archive.open(part) as stream:
         while chunk := stream.read(_CHUNK):
             read += len(chunk)
             is_packed_hard = read > MOST_TIMES * max(part.compress_size, 1)
             if read > LARGEST_UNPACKED or (read > LARGEST_UNTOLD and is_packed_hard):
                 raise _too_large(name, f"{read:,}+", allowed)
-            if is_sheet:
-                text = kept + chunk
-                row, column = _farthest(text)
-                last_row, last_column = max(last_row, row), max(last_column, column)
-                kept = text[-256:]
-    is_far = last_row > FARTHEST_ROW or last_column > FARTHEST_COLUMN
-    if is_far or last_row * last_column > MOST_CELLS:
+            if reach is not None:
+                reach.take(chunk)
+    if reach is None:
+        return 0
+    reach.take(b"", is_last=True)
+    row, column = reach.row + 1, reach.column + 1
+    if row > FARTHEST_ROW or column > FARTHEST_COLUMN:
         raise InputError.one(
             name,
-            say("a cell in row {row:,}, column {column:,}", row=last_row, column=last_column),
+            say("a cell in row {row:,}, column {column:,}", row=row, column=column),
             say("at most {rows:,} rows and {columns:,} columns",
                 rows=FARTHEST_ROW, columns=FARTHEST_COLUMN),
             say("Delete the empty rows and columns behind the table, and save it anew."),
         )  # fmt: skip
+    return row * column
 
 
-def _farthest(text: bytes) -> tuple[int, int]:
-    """Largest row and column that a piece of a sheet names."""
-    row = column = 0
-    for letters, number in _CELL.findall(text):
-        row, column = max(row, int(number)), max(column, _column(letters))
-    return row, column
+class _Reach:
+    """The farthest cell of a part, whatever prefix its names have; one without an address follows
+    the cell before it. A part that is no XML is none of a workbook.
+    """
 
+    def __init__(self) -> None:
+        self.row = self.column = -1
+        self._row = self._column = -1
+        self._parser = expat.ParserCreate()
+        self._parser.StartElementHandler = self._start
+        self._parser.EntityDeclHandler = self._entity
 
-def _column(letters: bytes) -> int:
-    number = 0
-    for letter in letters.upper():
-        number = 26 * number + letter - 64
-    return number
+    def take(self, chunk: bytes, is_last: bool = False) -> None:
+        """Follows a piece of the part.
+
+        Raises:
+            ValueError: no XML, or what no workbook holds.
+        """
+        try:
+            self._parser.Parse(chunk, is_last)
+        except expat.ExpatError as error:
+            raise ValueError(str(error)) from None
+
+    def _start(self, name: str, values: dict[str, str]) -> None:
+        name = name.rpartition(":")[2]
+        if name == "row":
+            self._row = int(values["r"]) - 1 if "r" in values else self._row + 1
+            self._column = -1
+        elif name == "c":
+            if "r" in values:
+                self._row, self._column = cell_address(values["r"])
+            else:
+                self._column += 1
+            self.row = max(self.row, self._row)
+            self.column = max(self.column, self._column)
+
+    def _entity(self, *_: object) -> None:
+        raise ValueError(say("entities of its own"))

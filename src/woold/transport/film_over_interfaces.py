@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
-from operator import attrgetter
+from operator import itemgetter
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,13 +16,16 @@ from woold.physics import restraint
 from woold.physics.transport import FilmOverInterfaces
 from woold.prediction.film_over_height import layer_force_later
 from woold.prediction.film_roll import modulus_in_transit
-from woold.prediction.result import Prediction
+from woold.prediction.result import HeightPoint, Prediction
 
 __all__ = ["Wrap", "interface_zones", "shear_stiffness_of_layer", "wrap_over_interfaces"]
 
 Floats = NDArray[np.float64]
 
-_HEIGHT, _LAYERS, _FORCE = map(attrgetter, ("height_m", "layers_min", "force_later_n"))
+_HEIGHT, _LAYERS, _FORCE = (
+    itemgetter(HeightPoint._fields.index(name))
+    for name in ("height_m", "layers_min", "force_later_n")
+)
 
 
 def interface_zones(case: Case, asked: Transport) -> tuple[Floats, Floats]:
@@ -94,13 +97,14 @@ class Wrap:
 def wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -> Wrap:
     """Film over each interface: the least within its slip zone."""
     points = prediction.containment_profile
-    heights = list(map(_HEIGHT, points))
-    count, force = [], []
+    lowest, count, force = points[0].height_m, [], []
     low, high = interface_zones(case, asked)
     for bottom, top in zip(low.tolist(), high.tolist(), strict=True):
         # Film that ends above the zone's lower end leaves part of the zone bare.
-        first = bisect_left(heights, bottom - 1e-9) if heights[0] <= bottom + 1e-9 else len(points)
-        inside = points[first : bisect_right(heights, top + 1e-9, lo=first)]
+        first = len(points)
+        if lowest <= bottom + 1e-9:
+            first = bisect_left(points, bottom - 1e-9, key=_HEIGHT)
+        inside = points[first : bisect_right(points, top + 1e-9, lo=first, key=_HEIGHT)]
         count.append(min(map(_LAYERS, inside), default=0.0))
         force.append(min(map(_FORCE, inside), default=0.0))
     one = layer_force_later(case)

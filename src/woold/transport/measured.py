@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from woold.case.asked import cell_questions
+from woold.case.asked import cell_problems, cell_questions
 from woold.case.fields import Section, quantity
 from woold.case.model import Case
 from woold.errors import InputError, names_its_file
@@ -165,6 +165,8 @@ def read_recording(path: Path | str, as_typed: Collection[str] = ()) -> BaseMoti
                 columns[name].append(_acceleration(row[name], where))
     largest = max((abs(each) for each in columns["acceleration"]), default=0.0)
     name = f"{path} acceleration"
+    if wrong := list(cell_problems(SlipCells, {"along": largest}, {"along": name})):
+        raise InputError.many(wrong)
     asked = list(cell_questions(SlipCells, {"along": largest}, {"along": name}, as_typed))
     if asked:
         raise InputError.many(asked)
@@ -238,6 +240,8 @@ def _row(cells: Mapping[str, str], where: str, as_typed: Collection[str]) -> Mea
                 f"{where} {name}", f"{value:g}", say("0 or more"), say("Mend the value.")
             )
     names = {name: f"{where} {name}" for name in values}
+    if wrong := list(cell_problems(SlipCells, values, names)):
+        raise InputError.many(wrong)
     asked = list(cell_questions(SlipCells, values, names, as_typed))
     if asked:
         raise InputError.many(asked)

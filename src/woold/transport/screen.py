@@ -23,7 +23,7 @@ from woold.transport.film_over_interfaces import wrap_over_interfaces
 from woold.transport.result import ProfileResult, TransportResult, transport_findings
 from woold.transport.unmeasured import every_state, moved_inputs
 from woold.transport.ways import Screened, judged_ways, no_if_any_is_no
-from woold.words import say
+from woold.words import language, say
 
 __all__ = [
     "load_bearings",
@@ -59,17 +59,28 @@ def profiles_of(asked: Transport) -> tuple[Profile, ...]:
     Raises:
         InputError: an unknown name, an acceleration missing or out of place, or no direction left.
     """
-    named = [named_profile(name) for name in asked.profiles]
-    if asked.acceleration is not None and not any(each.level_is_chosen for each in named):
-        require_chosen_level(named[0], asked.acceleration)
+    # The title of a chosen level is said in the reader's language.
+    return _profiles(asked.profiles, asked.acceleration, asked.supported, language())
+
+
+@functools.lru_cache(maxsize=64)
+def _profiles(
+    names: tuple[str, ...],
+    acceleration: float | None,
+    supported: tuple[str, ...],
+    _spoken: str,
+) -> tuple[Profile, ...]:
+    named = [named_profile(name) for name in names]
+    if acceleration is not None and not any(each.level_is_chosen for each in named):
+        require_chosen_level(named[0], acceleration)
     profiles = []
     for each in named:
-        level = asked.acceleration if each.level_is_chosen else None
-        left = chosen_profile(each.key, level).without(asked.supported)
+        level = acceleration if each.level_is_chosen else None
+        left = chosen_profile(each.key, level).without(supported)
         if not left.actions:
             raise InputError.one(
                 "transport.supported",
-                ", ".join(asked.supported),
+                ", ".join(supported),
                 say("one direction of {profile} or more that is left", profile=each.key),
                 say("A load that is supported all round needs no film for its transport."),
             )
@@ -81,7 +92,7 @@ def load_stack(case: Case, asked: Transport) -> Stack:
     """The load as tiers on its deck."""
     outline = load_outline(case)
     load = case.load
-    heights = load.height * np.arange(load.tiers) / load.tiers
+    heights = _interface_heights(load.height, load.tiers)
     friction = np.full(load.tiers, asked.friction)
     friction[0] = asked.deck_friction
     pallet = None
@@ -103,6 +114,12 @@ def load_stack(case: Case, asked: Transport) -> Stack:
         slip_margin=asked.slip_margin,
         give=asked.package_give,
     )
+
+
+@functools.lru_cache(maxsize=64)
+def _interface_heights(height: float, tiers: int) -> Floats:
+    """Lower ends of even tiers over the deck, made once, which nobody changes [m]."""
+    return height * np.arange(tiers) / tiers
 
 
 @functools.lru_cache(maxsize=64)

@@ -7,8 +7,7 @@ screen's own constants, which only a test of the wrapped load sets; `transport_e
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,8 +77,7 @@ HOW_TO_MEASURE: Final[dict[str, str]] = {
 """How each of them is measured, and where it is put down."""
 
 
-@dataclass(frozen=True, slots=True)
-class Unmeasured:
+class Unmeasured(NamedTuple):
     """An input that nobody measured.
 
     Args:
@@ -158,20 +156,19 @@ def _moved(unmeasured: tuple[Unmeasured, ...]) -> Iterator[tuple[str, dict[str, 
     How much friction is left counts once an interface is loose, so that the margin goes with it.
     """
     known = {each.field: each for each in unmeasured}
+    deck, margin = known.get(_DECK), known.get(MARGIN)
     for each in unmeasured:
-        together = [each]
-        if each.field == _TIERS and _DECK in known:
-            together.append(known[_DECK])
-        loose = known.get(MARGIN) if each.field == _KINETIC else None
-        for is_high in (False, True):
-            ends = {
-                one.field.removeprefix("transport."): one.high if is_high else one.low
-                for one in together
-            }
-            if loose is not None:
-                ends["slip_margin"] = loose.high
-            if (each.high if is_high else each.low) != each.value:
-                yield each.field, ends
+        field, value, low, high = each
+        name = field.removeprefix("transport.")
+        lows, highs = {name: low}, {name: high}
+        if field == _TIERS and deck is not None:
+            lows["deck_friction"], highs["deck_friction"] = deck.low, deck.high
+        if field == _KINETIC and margin is not None:
+            lows["slip_margin"] = highs["slip_margin"] = margin.high
+        if low != value:
+            yield field, lows
+        if high != value:
+            yield field, highs
 
 
 def asked_states(
@@ -210,8 +207,10 @@ def every_state(
     for field, ends in _moved(unmeasured):
         state = guess.copy()
         for name, end in ends.items():
-            columns = _COLUMNS[name]
-            state[columns] = [end] * len(state[columns])
+            if name == "friction":
+                state[_BETWEEN_TIERS:] = [end] * (tiers - 1)
+            else:
+                state[_COLUMNS[name]] = end
         states.append(state)
         moved.append(field)
     return np.array(states), tuple(moved)
@@ -222,13 +221,13 @@ _TIERS, _DECK = "transport.friction", "transport.deck_friction"
 _VEHICLE: Final = "transport.vehicle_friction"
 _KINETIC: Final = "transport.kinetic_share"
 _COLUMNS: Final = {
-    "vehicle_friction": slice(0, 1),
-    "kinetic_share": slice(1, 2),
-    "package_give": slice(2, 3),
-    "slip_margin": slice(3, 4),
-    "deck_friction": slice(4, 5),
-    "friction": slice(5, None),
+    "vehicle_friction": 0,
+    "kinetic_share": 1,
+    "package_give": 2,
+    "slip_margin": 3,
+    "deck_friction": 4,
 }
+_BETWEEN_TIERS: Final = 5
 
 
 def inputs_named(inputs: Iterable[Unmeasured]) -> str:

@@ -118,30 +118,23 @@ def judged_ways(
         rows,
         screened.states,
     )
-    guessed = ways[0].tolist()
-    alone = [[row for row in each if guessed[row][kernel.SEEN] == 0.0] for each in of_action]
-    worst = [max(each, key=lambda row: _badness(guessed[row])) for each in alone]
-    shares = np.maximum.reduceat(ways[:, :, kernel.USED], [each[0] for each in of_action], axis=1)
-    found = zip(
-        shares.T.tolist(),
-        ways[:, worst, kernel.SLIP_MARGIN].max(axis=0).tolist(),
-        places[0, worst].tolist(),
-        places[:, worst][..., kernel.LAYERS].max(axis=0).tolist(),
-        strict=True,
-    )
+    guessed, shares = ways[0].tolist(), ways[:, :, kernel.USED].T.tolist()
     results = []
-    for index, (used, margin, place, layers) in enumerate(found):
+    for action, its_rows in zip(profile.actions, of_action, strict=True):
+        alone = [row for row in its_rows if guessed[row][kernel.SEEN] == 0.0]
+        worst = max(alone, key=lambda row: _badness(guessed[row])) if alone[1:] else alone[0]
+        used = list(map(max, *(shares[row] for row in alone))) if alone[1:] else shares[worst]
         decided = _decided_by(screened.moved, used)
-        limit = guessed[worst[index]][kernel.LIMIT]
+        limit = guessed[worst][kernel.LIMIT]
         if decided:
-            most = ways[used.index(max(used)), alone[index]].tolist()
+            most = ways[used.index(max(used)), alone].tolist()
             limit = max(most, key=_badness)[kernel.LIMIT]
         results.append(
             _way(
                 screened,
-                (profile.actions[index], float(rows[worst[index], kernel.BEARING]), ramp, margin),
-                (guessed[worst[index]], used, decided, _LIMITS[int(limit)]),
-                tuple(_interfaces(screened, place, layers)),
+                (action, float(rows[worst, kernel.BEARING]), ramp),
+                (guessed[worst], used, decided, _LIMITS[int(limit)]),
+                tuple(_interfaces(screened, places[0, worst].tolist())),
             )
         )
     return tuple(results)
@@ -178,11 +171,11 @@ def _badness(way: Sequence[float]) -> tuple[float, float, float]:
 
 def _way(
     screened: Screened,
-    named: tuple[Action, float, float, float],
+    named: tuple[Action, float, float],
     found: tuple[Sequence[float], Sequence[float], tuple[str, ...], Limit],
     interfaces: tuple[InterfaceResult, ...],
 ) -> WayResult:
-    (action, bearing, ramp, margin), (way, shares, decided, limit) = named, found
+    (action, bearing, ramp), (way, shares, decided, limit) = named, found
     is_held = shares[0] <= 1.0 + _ROUNDING
     # Nobody weighed the screen for packages that are softer still.
     is_too_soft = screened.stack.give > LARGEST_GIVE * (1.0 + _ROUNDING)
@@ -194,7 +187,7 @@ def _way(
         vertical_g=action.vertical,
         ramp_time_s=ramp,
         slip_margin=way[kernel.SLIP_MARGIN],
-        slip_margin_most=margin,
+        slip_margin_most=way[kernel.SLIP_MARGIN_MOST],
         tipping_margin=way[kernel.TIPPING_MARGIN],
         slides_on_vehicle=way[kernel.UNIT_SLIDES] > 1.0 + _ROUNDING,
         tips_on_vehicle=way[kernel.UNIT_TIPS] > 1.0 + _ROUNDING,
@@ -211,15 +204,11 @@ def _way(
     )
 
 
-def _interfaces(
-    screened: Screened, places: list[list[float]], layers: list[float]
-) -> Iterator[InterfaceResult]:
+def _interfaces(screened: Screened, places: list[list[float]]) -> Iterator[InterfaceResult]:
     """Every interface as guessed, but with the layers that do in every state."""
     one, slip_limit = screened.wrap.layer_force, screened.limits[0] + _ROUNDING
-    for (height, mass, laid, force), place, count in zip(
-        screened.interfaces, places, layers, strict=True
-    ):
-        slips, tips, needed, most, travel, slow, stays, _ = place
+    for (height, mass, laid, force), place in zip(screened.interfaces, places, strict=True):
+        slips, tips, needed, most, travel, slow, stays, _, count = place
         is_held, is_enough = travel < math.inf, count < math.inf
         # In the order of its fields: there are many of them.
         yield InterfaceResult(

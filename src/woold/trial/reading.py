@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import io
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -12,8 +11,7 @@ from typing import Any
 from woold.errors import InputError, Problem, Question, names_its_file
 from woold.tables.sheet_marks import SheetMarks
 from woold.tables.text_table import joined, table_of
-from woold.tables.workbook import require_sound_workbook
-from woold.tables.workbook_marks import workbook_marks
+from woold.tables.workbook_sheets import BookSheet, sheets_of_workbook
 from woold.trial.csv_text import from_text, is_formula
 from woold.trial.measured_rows import is_measured
 from woold.trial.sheet_cells import SheetRows
@@ -111,53 +109,31 @@ def written_in(content: bytes, name: str) -> WrittenTrial:
 
 
 def _read_workbook(content: bytes, written: WrittenTrial) -> None:
-    import python_calamine
-
-    require_sound_workbook(content, written.name, say(_ALLOWED_FILE))
+    sheets = sheets_of_workbook(content, written.name, say(_ALLOWED_FILE))
     try:
-        book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
-    except python_calamine.PasswordError:
+        _read_sheets(sheets, written)
+    except (ValueError, LookupError, TypeError, OverflowError) as error:
+        # Values that no cell of a sound workbook has.
         raise InputError.one(
             written.name,
-            say("locked with a password"),
+            say("not readable ({error})", error=str(error)[:120]),
             say(_ALLOWED_FILE),
-            say("Save it without one."),
+            say("Save it anew."),
         ) from None
-    except BaseException as error:
-        raise _unreadable(error, written.name) from None
-    try:
-        _read_sheets(book, workbook_marks(content), written)
-    except BaseException as error:
-        raise _unreadable(error, written.name) from None
 
 
-def _unreadable(error: BaseException, name: str) -> BaseException:
-    """A damaged file fails in as many ways as it has bytes; a reader's panic is no Exception."""
-    if isinstance(error, InputError | MemoryError | KeyboardInterrupt | SystemExit):
-        return error
-    return InputError.one(
-        name,
-        say("not readable ({error})", error=str(error)[:120]),
-        say(_ALLOWED_FILE),
-        say("Save it anew."),
-    )
-
-
-def _read_sheets(book: Any, marks: Mapping[str, SheetMarks], written: WrittenTrial) -> None:
+def _read_sheets(book: Sequence[BookSheet], written: WrittenTrial) -> None:
     by_title = {title: sheet for sheet in SHEETS for title in in_any_language(sheet.title)}
-    named = {title: by_title.get(title.strip().casefold()) for title in book.sheet_names}
-    there = {sheet.kind for sheet in named.values() if sheet is not None}
-    for title, sheet in named.items():
-        if title.strip().casefold() in in_any_language(TRIAL_SHEET):
-            _read_first_sheet(book.get_sheet_by_name(title).to_python(), written)
-            continue
-        lines = book.get_sheet_by_name(title).to_python(skip_empty_area=False)
-        of_sheet = marks.get(title, SheetMarks())
-        if sheet is not None:
-            written.lines[title] = lines
-            _keep(read_table(lines, sheet, title, of_sheet), written)
+    named = [(each, by_title.get(each.title.strip().casefold())) for each in book]
+    there = {sheet.kind for _, sheet in named if sheet is not None}
+    for each, sheet in named:
+        if each.title.strip().casefold() in in_any_language(TRIAL_SHEET):
+            _read_first_sheet(each.lines, written)
+        elif sheet is not None:
+            written.lines[each.title] = each.lines
+            _keep(read_table(each.lines, sheet, each.title, each.marks), written)
         else:
-            _read_unnamed(title, lines, of_sheet, there, written)
+            _read_unnamed(each.title, each.lines, each.marks, there, written)
 
 
 def _keep(found: tuple[SheetRows | None, list[Problem], list[str]], written: WrittenTrial) -> None:
@@ -212,7 +188,11 @@ def _read_unnamed(
 
 
 def _read_first_sheet(lines: list[list[Any]], written: WrittenTrial) -> None:
-    facts = {str(line[0]): str(line[1]) for line in lines if len(line) > 1 and line[0]}
+    # Columns that are empty before it count for nothing.
+    starts = [next((at for at, cell in enumerate(line) if cell != ""), None) for line in lines]
+    first = min((each for each in starts if each is not None), default=0)
+    cut = [line[first:] for line in lines]
+    facts = {str(line[0]): str(line[1]) for line in cut if len(line) > 1 and line[0]}
     written.trial = (_fact(facts, TRIAL_HEAD) or "").strip()
     # Its name was written with spaces once.
     made_as = (_fact(facts, WORKSHEET_HEAD) or FORMAT_NAME).replace(" ", "_")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import Any
 
@@ -254,8 +255,7 @@ class _Reading:
             )
             self._problem(cell_name(column, row + 1), given, say("what was read"), todo)
         self.table.spoilt |= inside
-        for area in self.marks.merged:
-            self._merged(area, rows, known)
+        self._merged_cells(rows, known)
         for row in body:
             for column in known:
                 cell = self.lines[row][column] if column < len(self.lines[row]) else ""
@@ -268,14 +268,24 @@ class _Reading:
                         self._problem(cell_name(column, row + 1), given, say("what was read"), todo)
                     self.table.spoilt.add((row, column))
 
-    def _merged(self, area: tuple[int, int, int, int], rows: set[int], known: set[int]) -> None:
+    def _merged_cells(self, rows: set[int], known: set[int]) -> None:
+        """Looks at merged cells; no two of them lie over one another in a sound workbook."""
+        in_order, columns = sorted(rows), sorted(known)
+        left_over = len(in_order) * len(columns)
+        for first, left, last, right in dict.fromkeys(self.marks.merged):
+            inside = in_order[bisect_left(in_order, first) : bisect_right(in_order, last)]
+            beside = [column for column in columns if left <= column <= right]
+            left_over -= len(inside) * len(beside)
+            if left_over < 0:
+                self._problem(
+                    cell_name(left, first + 1), say("merged cells over other merged cells"),
+                    say("one cell for each value"), say("Split them, and fill in each cell."),
+                )  # fmt: skip
+                return
+            self._merged((first, left, last, right), [(r, c) for r in inside for c in beside])
+
+    def _merged(self, area: tuple[int, int, int, int], cells: list[tuple[int, int]]) -> None:
         first, left, last, right = area
-        cells = [
-            (row, column)
-            for row in range(first, last + 1)
-            for column in range(left, right + 1)
-            if row in rows and column in known
-        ]
         behind = {
             cell: str(value)
             for cell in cells

@@ -178,5 +178,5 @@ def _entries(content: bytes) -> list[_Unsent]:
     except (ValueError, RecursionError) as error:
         first = error.errors()[0] if isinstance(error, ValidationError) else None
         where = ".".join(str(step) for step in first["loc"]) if first else "file"
-        given = first["msg"] if first else say("not JSON")
+        given = repr(first["input"])[:80] if first else say("not JSON")
         raise InputError.one(where, given, allowed, say("Save it anew on the phone.")) from None

@@ -68,10 +68,10 @@ def show(value: float, kind_name: str, system: UnitSystem = "both", digits: int 
         digits: significant digits; whole parts are never cut.
     """
     kind = KINDS[kind_name]
-    metric = _in_unit(value, kind, kind.metric, digits)
+    metric = _in_unit(value, kind_name, kind.metric, digits)
     if kind.trade == kind.metric:
         return metric
-    trade = _in_unit(value, kind, kind.trade, digits)
+    trade = _in_unit(value, kind_name, kind.trade, digits)
     return {"si": metric, "trade": trade, "both": f"{metric} ({trade})"}[system]
 
 
@@ -87,7 +87,7 @@ def show_range(low: float, high: float, kind_name: str, system: UnitSystem = "bo
 
     def in_unit(unit: str) -> str:
         first = significant(from_si(low, kind_name, unit))
-        return say("{low} to {high}", low=first, high=_in_unit(high, kind, unit, 3))
+        return say("{low} to {high}", low=first, high=_in_unit(high, kind_name, unit, 3))
 
     if kind.trade == kind.metric:
         return in_unit(kind.metric)
@@ -104,9 +104,8 @@ def from_si(value: float, kind_name: str, unit: str) -> float:
     return (value - read.offset) / read.factor
 
 
-def _in_unit(value: float, kind: Kind, unit: str, digits: int) -> str:
-    name = next(key for key, known in KINDS.items() if known is kind)
-    number = from_si(value, name, unit)
+def _in_unit(value: float, kind_name: str, unit: str, digits: int) -> str:
+    number = from_si(value, kind_name, unit)
     text = significant(number, digits)
     symbol = unit_symbol(unit)
     if not symbol:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import difflib
 import re
 from dataclasses import dataclass
 
 from woold.errors import UnitError
+from woold.units.currencies import CURRENCIES
 from woold.units.numbers import leading_number, plain_text
 from woold.units.reading import LONGEST_TEXT, finite, one_reading, si_of
 from woold.words import say, to_say
@@ -18,6 +20,7 @@ DOLLAR_LIKE = ("USD", "EUR", "GBP", "CHF", "CAD", "AUD", "NZD", "SGD")
 _PRICES = {"kg": to_say("a price per kilogram"), "s": to_say("a price per time")}
 _SIGNS = {"€": "EUR", "£": "GBP"}
 _CODE = re.compile(r"\s*([A-Za-z]{3})\b|\s*([€£$¥₹])")
+_LONE_POINT = re.compile(r"([0-9]{1,3})\.([0-9]{3})(?![0-9.,])")
 _IN_SMALL_LETTERS = (*DOLLAR_LIKE, "CNY", "CZK", "DKK", "HUF", "INR", "JPY", "NOK", "PLN", "SEK")
 
 
@@ -62,6 +65,14 @@ def parse_money(text: object, per: str, field: str) -> Money:
     divisor = re.fullmatch(r"\s*(?:(?:/|per\b)\s*(.*?))?\s*", behind, re.DOTALL)
     if not currency or divisor is None or bool(divisor[1]) != bool(per):
         raise UnitError.one(field, repr(text), allowed, say("Write it like the example."))
+    _require_known(currency, field, text)
+    if not per and (whole := _LONE_POINT.match(rest.strip())):
+        # Lengths have three decimals; of money they are thousands, or a slip.
+        one, other = f"{whole[1]}{whole[2]} {currency}", f"{float(whole[0]):g} {currency}"
+        raise UnitError.one(
+            field, say("a point that may part thousands or decimals"), allowed,
+            say('Write "{one}" or "{other}", whichever is meant.', one=one, other=other),
+        )  # fmt: skip
     # Money has two decimals: three digits behind a comma are thousands, unless it is a rate.
     is_thousands = not per or currency == "USD"
     amount = finite(
@@ -70,6 +81,18 @@ def parse_money(text: object, per: str, field: str) -> Money:
     if per:
         amount /= si_of(1.0, divisor[1], per, say(_PRICES[per]), field, allowed, text)
     return Money(amount, currency)
+
+
+def _require_known(currency: str, field: str, text: str) -> None:
+    if currency in CURRENCIES:
+        return
+    swapped = [each for each in _IN_SMALL_LETTERS if sorted(each) == sorted(currency)]
+    near = swapped or difflib.get_close_matches(currency, _IN_SMALL_LETTERS, n=1)
+    todo = say("Write its three letters as banks do.")
+    if near:
+        todo = say('Did you mean "{key}"?', key=near[0])
+    given = say("{text!r}, in no currency that is known", text=text)
+    raise UnitError.one(field, given, say("a code of ISO 4217, such as USD or EUR"), todo)
 
 
 def _currency(text: str, field: str, allowed: str) -> tuple[str, str]:

@@ -9,9 +9,17 @@ from typing import TYPE_CHECKING
 
 from woold.errors import UnitError
 from woold.units.factors import FACTORS, Unit
+from woold.units.half_said import elongation_meant, half_said
 from woold.units.kinds import KINDS, Kind
 from woold.units.numbers import Number, leading_number, plain_text
-from woold.units.spellings import AMBIGUOUS, customary, is_bare_reciprocal, usual_spelling
+from woold.units.spellings import (
+    AMBIGUOUS,
+    SMALLER,
+    customary,
+    is_bare_reciprocal,
+    length_mark,
+    usual_spelling,
+)
 from woold.words import say
 
 if TYPE_CHECKING:
@@ -42,18 +50,7 @@ _COMPOUND = re.compile(r"""\s*([A-Za-z]+\.?|['"])\s*(?=[0-9.])(.*)""", re.DOTALL
 _SEVERAL = re.compile(r"^(?:[-–—]|to\b|bis\b|\.\.+)\s*[0-9]|±|\+/?-|[x×]\s*[0-9]")
 """A range, a value with its doubt, or two sides at once."""
 
-_SMALLER = {
-    "ft": ("in",),
-    "lb": ("oz",),
-    "week": ("day",),
-    "day": ("h",),
-    "h": ("min",),
-    "min": ("s",),
-    "m": ("cm", "mm"),
-    "cm": ("mm",),
-    "kg": ("g",),
-}
-"""Units of which a number may stand behind one of a larger unit: 5 ft 3 in, 1 h 30 min."""
+_PERCENT = re.compile(r"%|per\s?cent|pct", re.IGNORECASE)
 
 
 @functools.cache
@@ -150,6 +147,9 @@ def _read(
     if found is None:
         raise UnitError.one(field, repr(text), allowed, say("Start with a number."))
     number, unit_text = found
+    meant_so = half_said(plain_text(text).strip(), number, unit_text, kind_name)
+    if meant_so:
+        raise UnitError.one(field, repr(text), allowed, meant_so)
     if not unit_text:
         if kind_name not in ("ratio", "fraction"):
             raise _without_unit(text.strip(), kind, field, last_unit, meant)
@@ -172,14 +172,14 @@ def _compound(
     Raises:
         UnitError: the smaller part is as large as one of the larger unit.
     """
-    larger = _length_mark(found[1]) or usual_spelling(found[1], kind_name)
+    larger = length_mark(found[1]) or usual_spelling(found[1], kind_name)
     rest = leading_number(found[2])
-    if larger not in _SMALLER or rest is None or not rest[1]:
+    if larger not in SMALLER or rest is None or not rest[1]:
         return None
     allowed = _examples(KINDS[kind_name])
     deeper = _COMPOUND.fullmatch(rest[1])
-    smaller = _length_mark(rest[1]) or usual_spelling(deeper[1] if deeper else rest[1], kind_name)
-    if smaller not in _SMALLER[larger]:
+    smaller = length_mark(rest[1]) or usual_spelling(deeper[1] if deeper else rest[1], kind_name)
+    if smaller not in SMALLER[larger]:
         return None
     about = say(KINDS[kind_name].name)
     whole = one_reading(number, larger, field, allowed)
@@ -200,10 +200,6 @@ def _compound(
 def from_si_to(value: float, unit: str) -> float:
     """An SI value in a unit without a zero of its own."""
     return value / unit_of(unit).factor
-
-
-def _length_mark(unit: str) -> str:
-    return {"'": "ft", '"': "in", "''": "in"}.get(unit.strip(), "")
 
 
 def si_of(
@@ -235,19 +231,22 @@ def si_of(
         )
     unit_name = usual_spelling(unit_text.strip(), kind_name)
     if unit_of(kind.unit).dimension == "length^1":
-        unit_name = _length_mark(unit_text) or unit_name
-    if unit_text.strip().casefold() in AMBIGUOUS:
-        choices = AMBIGUOUS[unit_text.strip().casefold()]
+        unit_name = length_mark(unit_text) or unit_name
+    unclear = _unclear_unit(unit_text, unit_name)
+    if unclear:
+        choices = AMBIGUOUS[unclear.casefold()]
         raise UnitError.one(
             field,
             repr(text),
             allowed,
             say('A "{unit}" differs from place to place: write {one} or {other}.',
-                unit=unit_text.strip(), one=choices[0], other=choices[1]),
+                unit=unclear, one=choices[0], other=choices[1]),
         )  # fmt: skip
     if _UNIT.fullmatch(unit_name) is None or re.search(r"\*\*|\^\s*-?\d\d|\d\d\d", unit_name):
         raise UnitError.one(field, repr(text), allowed, say("Write a number, a space and a unit."))
     try:
+        if len(_PERCENT.findall(unit_name)) > 1:
+            raise ValueError(unit_name)
         unit = unit_of(unit_name)
     except Exception:
         raise UnitError.one(
@@ -269,6 +268,14 @@ def si_of(
     if kind_name == "turning_speed" and is_bare_reciprocal(unit_name):
         factor *= math.tau  # so many a minute are turns
     return float(kind.is_elongation) + number * factor + unit.offset
+
+
+def _unclear_unit(unit_text: str, unit_name: str) -> str:
+    """A unit, alone or within another, that means different things; "" where none does."""
+    if unit_name in FACTORS and unit_text.strip().casefold() not in AMBIGUOUS:
+        return ""
+    words = re.findall(r"[A-Za-z]+", unit_text)
+    return next((each for each in words if each.casefold() in AMBIGUOUS), "")
 
 
 def one_reading(
@@ -311,6 +318,12 @@ def _without_unit(
     given: object, kind: Kind, field: str, last_unit: str, meant: tuple[str, ...]
 ) -> UnitError:
     """A bare number: which unit may be meant, the last one used first."""
+    if kind.is_elongation and (todo := elongation_meant(given)):
+        error = UnitError.one(
+            field, say("{words!r}, without a unit", words=given), _examples(kind), todo
+        )
+        assert isinstance(error, UnitError)
+        return error
     units = [each for each in meant or (last_unit, kind.metric, kind.trade) if each]
     texts = [f'"{given} {unit}"' for unit in dict.fromkeys(_as_typed(each) for each in units)]
     todo = say("Write the unit, in quotation marks: {first}.", first=texts[0])

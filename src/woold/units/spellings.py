@@ -6,7 +6,14 @@ import re
 
 from woold.units.factors import FACTORS
 
-__all__ = ["AMBIGUOUS", "customary", "is_bare_reciprocal", "usual_spelling"]
+__all__ = [
+    "AMBIGUOUS",
+    "SMALLER",
+    "customary",
+    "is_bare_reciprocal",
+    "length_mark",
+    "usual_spelling",
+]
 
 # Behind each name, other ways to write it; upper and lower case do not count among them.
 _OTHERS = {
@@ -102,8 +109,23 @@ AMBIGUOUS = {
     "tons": ("t", "2000 lb"),
     "tn": ("t", "2000 lb"),
     "gr": ("g", "grain"),
+    "cwt": ("100 lb", "112 lb"),
+    "hundredweight": ("100 lb", "112 lb"),
 }
 """Units that mean different things in different places, and what to write instead."""
+
+SMALLER = {
+    "ft": ("in",),
+    "lb": ("oz",),
+    "week": ("day",),
+    "day": ("h",),
+    "h": ("min",),
+    "min": ("s",),
+    "m": ("cm", "mm"),
+    "cm": ("mm",),
+    "kg": ("g",),
+}
+"""Units of which a number may stand behind one of a larger unit: 5 ft 3 in, 1 h 30 min."""
 
 _RECIPROCAL = re.compile(r"(?:1\s*)?/\s*(s|sec|min|h)\b|(s|sec|min|h)\s*\^?\s*-1\b", re.IGNORECASE)
 _CUSTOMARY = (
@@ -169,3 +191,8 @@ def is_bare_reciprocal(unit: str) -> bool:
 def customary(unit: str) -> bool:
     """Whether a unit is one of those that nobody writes behind a decimal comma: lb, in, psi."""
     return any(word in _CUSTOMARY for word in re.split(r"[^A-Za-z]+", unit))
+
+
+def length_mark(unit: str) -> str:
+    """Feet or inches, where a mark stands for them; "" where none does."""
+    return {"'": "ft", '"': "in", "''": "in"}.get(unit.strip(), "")

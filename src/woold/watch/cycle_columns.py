@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from woold.case.fields import Section, plain, quantity
+import math
+
+from woold.case.fields import Section, facts_of, plain, quantity
 from woold.units import KINDS, parse_quantity
 
 __all__ = [
@@ -13,6 +15,7 @@ __all__ = [
     "column_meaning",
     "known_columns",
     "least_of",
+    "most_of",
     "per_si_unit",
     "si_name",
 ]
@@ -36,17 +39,19 @@ class CycleColumns(Section):
     """What is usual in the middle of a column, by its name in SI; running counters have nothing."""
 
     film_mass_kg: float = quantity(
-        "small_mass", "film on a load", gt=0.0, usual=("20 g", "5 kg"), le=1000.0
+        "small_mass", "film on a load", gt=0.0, usual=("20 g", "5 kg"), le=100.0
     )
     film_length_m: float = quantity(
-        "film_length", "film on a load", gt=0.0, usual=("5 m", "2000 m"), le=1e6
+        "film_length", "film on a load", gt=0.0, usual=("5 m", "2000 m"), le=100_000.0
     )
     prestretch: float = quantity(
-        "elongation", "of the film", ge=1.0, usual=("0 %", "450 %"), le=100.0
+        "elongation", "of the film", ge=1.0, usual=("20 %", "450 %"), le=11.0
     )
-    cycle_time_s: float = quantity("time", "of a load", gt=0.0, usual=("8 s", "20 min"), le=1e6)
-    turns: float = plain("of a load", gt=0.0, usual=(2.0, 150.0), le=1e6)
-    breaks: float = plain("of film in a load", ge=0.0, usual=(0.0, 2.0), le=1e6)
+    cycle_time_s: float = quantity(
+        "time", "of a load", gt=0.0, usual=("8 s", "20 min"), le=86_400.0
+    )
+    turns: float = plain("of a load", gt=0.0, usual=(2.0, 150.0), le=10_000.0)
+    breaks: float = plain("of film in a load", ge=0.0, usual=(0.0, 2.0), le=1000.0)
 
 
 def si_name(measure: str) -> str:
@@ -81,6 +86,22 @@ def known_columns() -> list[str]:
 def least_of(name: str) -> str:
     """ "zero" where a measure or count may be 0, "above zero" where a load has more."""
     return "zero" if name in _FROM_ZERO else "above zero"
+
+
+def most_of(column: str) -> float:
+    """Largest value that a column can hold, in its own unit; a running counter has none."""
+    meaning = column_meaning(column)
+    if meaning is None:
+        return math.inf
+    role, name, unit = meaning
+    key = si_name(name) if role == "measure" else name
+    if key not in CycleColumns.model_fields:
+        return math.inf
+    most = facts_of(CycleColumns, key).hard[1]
+    if role != "measure":
+        return most
+    kind = MEASURES[name][0]
+    return (most - float(KINDS[kind].is_elongation)) / per_si_unit(kind, unit)
 
 
 def per_si_unit(kind_name: str, unit: str) -> float:

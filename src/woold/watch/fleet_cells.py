@@ -7,13 +7,14 @@ the query of the days, and a few rows of each named with file, row and what was 
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from woold.errors import InputError
 from woold.tables.text_table import MISSING
-from woold.watch.cycle_columns import column_meaning, least_of
+from woold.watch.cycle_columns import column_meaning, least_of, most_of
 from woold.watch.fleet_sources import FILE, ROW
 from woold.watch.set_aside import EXAMPLES, Aside, Example
 from woold.words import say
@@ -21,13 +22,15 @@ from woold.words import say
 if TYPE_CHECKING:
     import ibis
 
-__all__ = ["CellFault", "asides_of", "cell_faults", "number_in", "time_in"]
+__all__ = ["CellFault", "asides_of", "cell_faults", "number_in", "offsets_in", "time_in"]
 
 _NUMBER = r"^[-+]?([0-9]{1,30}([.][0-9]{0,30})?|[.][0-9]{1,30})([eE][-+]?[0-9]{1,2})?$"
 _TIME = (
     r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
-    r"([T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9]([.][0-9]{1,9})?)?)?(Z|[+]00:?00)?$"
+    r"([T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9]([.][0-9]{1,9})?)?"
+    r"(Z|[+-](0[0-9]|1[0-5]):?[0-5][0-9])?)?$"
 )
+_OFFSET = "T[0-9:.]+(Z|[+-][0-9]{2}:?[0-9]{2})$"
 _LONG_MONTHS = ("01", "03", "05", "07", "08", "10", "12")
 
 
@@ -69,11 +72,25 @@ def time_in(table: ibis.Table) -> ibis.Expr:
             say("ISO 8601 text or a date and time"),
             say("A bare number could be seconds, milliseconds or days."),
         )
-    text = table.time.strip()
+    text = table.time.strip().replace(" ", "T")
     sound = text.re_search(_TIME) & _is_day(text)
-    # Only UTC is read from text: not every engine knows another offset.
-    plain = text.re_replace("(Z|[+]00:?00)$", "").replace("T", " ")
-    return sound.ifelse(plain, ibis.null("string")).cast("timestamp")
+    # Not every engine reads an offset: the clock's time is read, and the offset taken off.
+    plain = text.re_replace("(Z|[+-][0-9]{2}:?[0-9]{2})$", "").replace("T", " ")
+    local = sound.ifelse(plain, ibis.null("string")).cast("timestamp")
+    away = sound & text.re_search("T[0-9:.]+[+-][0-9]{2}:?[0-9]{2}$")
+    digits = away.ifelse(text.replace(":", ""), "+0000")
+    end = digits.length()
+    hours = digits.substr(end - 4, 2).cast("int64")
+    minutes = 60 * hours + digits.substr(end - 2, 2).cast("int64")
+    ahead = (digits.substr(end - 5, 1) == "-").ifelse(-minutes, minutes)
+    return local - ahead.as_interval("m")
+
+
+def offsets_in(table: ibis.Table) -> ibis.Expr | None:
+    """Whether each time states how far it is from UTC; None where the column holds no text."""
+    if not table.time.type().is_string():
+        return None
+    return table.time.strip().replace(" ", "T").re_search(_OFFSET)
 
 
 def _is_day(text: ibis.Expr) -> ibis.Expr:
@@ -121,6 +138,9 @@ def _number_faults(table: ibis.Table, column: str) -> Iterator[CellFault]:
     least = least_of(meaning[1])
     low = value < 0.0 if least == "zero" else value <= 0.0
     yield CellFault(least, column, low & ~endless)
+    most = most_of(column)
+    if math.isfinite(most):
+        yield CellFault("too large", column, (value > 1.000001 * most) & ~endless)
 
 
 def asides_of(

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from woold.case.asked import cell_questions
 from woold.errors import InputError, Problem, errors_in
 from woold.prediction.result import Finding
-from woold.tables.parquet import is_parquet, quiet_engine, require_sound_parquet
+from woold.tables.parquet import is_parquet, parquet_frame
 from woold.tables.text_table import MISSING
 from woold.units import KINDS
 from woold.watch.cycle_columns import (
@@ -24,10 +24,18 @@ from woold.watch.cycle_columns import (
     column_meaning,
     known_columns,
     least_of,
+    most_of,
     per_si_unit,
     si_name,
 )
-from woold.watch.set_aside import EXAMPLES, Aside, Example, aside_finding, require_few
+from woold.watch.set_aside import (
+    EXAMPLES,
+    Aside,
+    Example,
+    aside_finding,
+    require_alike,
+    require_few,
+)
 from woold.watch.text_records import read_text
 from woold.words import say
 
@@ -125,14 +133,12 @@ def _read_file(path: Path, findings: list[Finding]) -> pl.DataFrame:
         )
     try:
         if is_parquet(path):
-            require_sound_parquet(path)
-            with quiet_engine():
-                return pl.read_parquet(path).with_columns(
-                    pl.when(pl.col(pl.String).str.strip_chars().is_in(MISSING))
-                    .then(None)
-                    .otherwise(pl.col(pl.String))
-                    .name.keep()
-                )
+            return parquet_frame(path).with_columns(
+                pl.when(pl.col(pl.String).str.strip_chars().is_in(MISSING))
+                .then(None)
+                .otherwise(pl.col(pl.String))
+                .name.keep()
+            )
         return read_text(path, column_meaning, findings)
     except InputError:
         raise
@@ -294,24 +300,19 @@ def _time(raw: pl.DataFrame, path: Path) -> pl.Expr:
             say("A bare number could be seconds, milliseconds or days."),
         )
     text = pl.col("time").str.strip_chars().str.replace(" ", "T", literal=True)
-    has_offset = text.str.contains(r"(Z|[+-]\d\d:?\d\d)$")
+    # As an engine of a fleet reads them: a day alone, no seconds, an offset without its colon.
+    text = text.str.replace(r"^(\d{4}-\d\d-\d\d)$", "${1}T00:00:00")
+    text = text.str.replace(r"(T\d\d:\d\d)(Z|[+-]|$)", "${1}:00${2}")
+    text = text.str.replace(r"([+-]\d\d)(\d\d)$", "${1}:${2}")
+    has_offset = text.str.contains(r"T.*(Z|[+-]\d\d:?\d\d)$")
     counted = raw.select(offsets=has_offset.sum(), filled=pl.col("time").is_not_null().sum())
     offsets, filled = counted.row(0)
-    if 0 < offsets < filled:
-        raise InputError.one(
-            f"{path.name}.time",
-            say(
-                "{offsets} of {filled} rows with an offset from UTC", offsets=offsets, filled=filled
-            ),
-            say("all rows with one, or none"),
-            say("Export all times alike, in UTC if possible."),
-        )
+    require_alike(f"{path.name}.time", offsets, filled)
     if offsets:
         return text.str.to_datetime(
             time_unit="us", time_zone="UTC", strict=False, format="%+"
         ).dt.replace_time_zone(None)
-    seconds = pl.when(text.str.count_matches(":") == 1).then(text + ":00").otherwise(text)
-    return seconds.str.to_datetime("%Y-%m-%dT%H:%M:%S%.f", time_unit="us", strict=False)
+    return text.str.to_datetime("%Y-%m-%dT%H:%M:%S%.f", time_unit="us", strict=False)
 
 
 def _usable(
@@ -367,6 +368,17 @@ def _faults(source: pl.DataFrame, typed: pl.DataFrame) -> Iterator[tuple[str, st
         least = least_of(meaning[1])
         low = value < zero if least == "zero" else value <= zero
         yield least, column, where(low & ~value.is_infinite() & ~value.is_nan())
+        # Floats of another unit may differ in their last digit.
+        in_si = _most_in_si(meaning, column)
+        yield "too large", column, where((value > 1.000001 * in_si) & value.is_finite())
+
+
+def _most_in_si(meaning: tuple[str, str, str], column: str) -> float:
+    most = most_of(column)
+    if meaning[0] != "measure":
+        return most
+    kind = MEASURES[meaning[1]][0]
+    return float(KINDS[kind].is_elongation) + most * per_si_unit(kind, meaning[2])
 
 
 def _latest() -> object:

@@ -14,7 +14,15 @@ from woold.errors import InputError
 from woold.prediction.result import Finding
 from woold.words import say, to_say
 
-__all__ = ["EXAMPLES", "Aside", "Example", "aside_finding", "reason_words", "require_few"]
+__all__ = [
+    "EXAMPLES",
+    "Aside",
+    "Example",
+    "aside_finding",
+    "reason_words",
+    "require_alike",
+    "require_few",
+]
 
 MOST_BAD_ROWS = 0.05
 EXAMPLES = 3
@@ -29,6 +37,7 @@ _REASONS: Final = {
     "no number": to_say("{column} that is no number"),
     "above zero": to_say("{column} not above 0"),
     "zero": to_say("{column} below 0"),
+    "too large": to_say("{column} larger than can be"),
     "no film": to_say("{column} without a figure"),
 }
 
@@ -109,6 +118,28 @@ def require_few(asides: Sequence[Aside], bad: int, rows: int, where: str) -> Non
         say("at most {most_bad_rows:.0%} of them", most_bad_rows=MOST_BAD_ROWS),
         say("Mend the file, or name the right columns with --column."),
     )
+
+
+def require_alike(where: str, offsets: int, filled: int) -> None:
+    """Refuses times of which some state how far they are from UTC, and others do not.
+
+    Args:
+        where: the column, for messages.
+        offsets: rows whose time states it.
+        filled: rows with a time.
+
+    Raises:
+        InputError: some do.
+    """
+    if 0 < offsets < filled:
+        raise InputError.one(
+            where,
+            say(
+                "{offsets} of {filled} rows with an offset from UTC", offsets=offsets, filled=filled
+            ),
+            say("all rows with one, or none"),
+            say("Export all times alike, in UTC if possible."),
+        )
 
 
 def aside_finding(asides: Sequence[Aside], where: str) -> Finding:

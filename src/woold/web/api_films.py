@@ -96,9 +96,12 @@ async def judge(
     films, name = _films(request), upload_name(person, id)
     received = films.received(name)
     if received != body.size:
-        raise ConflictError.one(
-            "size", str(received), str(body.size), say("Send what is missing, then judge it again.")
+        todo = (
+            say("Send what is missing, then judge it again.")
+            if received < body.size
+            else say("Another film was sent under this name: delete it and send yours again.")
         )
+        raise ConflictError.one("size", str(received), str(body.size), todo)
     path = str(films.path(name))
     viewed = Call("woold.web.film_view", "film_view", (path, body, say_))
     workers: Workers = request.app.state.searchers

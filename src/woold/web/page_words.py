@@ -68,6 +68,20 @@ ON_PAGES: Final[dict[str, str]] = {
         "the arm lies still at one end of its swing again and again: tick “It is this case's"
         " dancer” and it will be told what that is"
     ),
+    "the trace repeats every {repeat:.3g} s but for a wave that is slower: a strong ringing may have"
+    " been taken for the turn: give --speed, a turn pulse or the turntable's angle": to_say(
+        "the trace repeats every {repeat:.3g} s but for a wave that is slower: a strong ringing may"
+        " have been taken for the turn: give the turning speed, a turn pulse or the turntable's"
+        " angle"
+    ),
+    "{share:.1%} of all energy comes at orders of the turn at which a load's corners hardly move a"
+    " dancer, as a ringing little faster than they are does: record at another turning speed, where"
+    " a ringing keeps its frequency, or lay the model over it (--case)": to_say(
+        "{share:.1%} of all energy comes at orders of the turn at which a load's corners hardly"
+        " move a dancer, as a ringing little faster than they are does: record at another turning"
+        " speed, where a ringing keeps its frequency, or lay the model over it: tick “It is this"
+        " case's dancer”"
+    ),
     # the case, its carriage and its way
     "for other carriages of this film, in [film]: width_loss = {lost}, width_loss_prestretch ="
     " {stretch}": to_say(

@@ -1,0 +1,241 @@
+"""`woold quote`: what another carriage may save, from five facts that a customer knows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from woold.case.file import read_case
+from woold.case.reader import checked
+from woold.cli.blocks import print_blocks
+from woold.cli.files import Force, must_be_new, write_file
+from woold.cli.option_groups import grouped_options
+from woold.cli.output import AsTyped, JsonFlag, Units, console, new_app, print_json, table_units
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
+from woold.cli.progress import working
+from woold.cli.trial_output import StoreUrl, trial_store
+from woold.errors import InputError
+from woold.quote.facts import QuoteFacts
+from woold.rows.wording import Wording
+from woold.words import say
+
+if TYPE_CHECKING:
+    from woold.prediction.result import Finding
+    from woold.quote.document import QuoteDocument
+    from woold.quote.expected import TriedSites
+
+__all__ = ["app"]
+
+app = new_app("What another carriage may save, from five facts that a customer knows.")
+
+_Text = str | None
+
+
+@dataclass(frozen=True, slots=True)
+class FactsTyped:
+    """What the customer knows, as it was typed."""
+
+    load: Annotated[
+        _Text,
+        typer.Option("--load", help='Length, width, height: "1.2 m x 1.0 m x 1.5 m".'),
+    ] = None
+    loads_per_year: Annotated[
+        _Text, typer.Option("--loads-per-year", help="Loads wrapped in a year.")
+    ] = None
+    film: Annotated[
+        _Text, typer.Option("--film", help='Roll width and thickness: "20 in x 63 gauge".')
+    ] = None
+    film_per_load: Annotated[
+        _Text, typer.Option("--film-per-load", help='Film of a load, weighed: "300 g".')
+    ] = None
+    rolls_per_week: Annotated[
+        _Text, typer.Option("--rolls-per-week", help="Rolls used up, in place of that.")
+    ] = None
+    roll_mass: Annotated[
+        _Text, typer.Option("--roll-mass", help='Film on a roll, on its label: "17 kg".')
+    ] = None
+    carriage: Annotated[
+        _Text,
+        typer.Option(
+            "--carriage",
+            help="Today's: rollers (two rollers stretch the film), brake (the roll is braked) or"
+            " unknown.",
+        ),
+    ] = None
+    film_price: Annotated[
+        _Text, typer.Option("--film-price", help='Price of the film: "2.2 USD/kg".')
+    ] = None
+    price: Annotated[
+        _Text, typer.Option("--price", help='Of the carriage, fitted: "14500 USD".')
+    ] = None
+    as_typed: AsTyped = None
+
+    def read(self) -> QuoteFacts:
+        """The same, checked."""
+        table: dict[str, Any] = {
+            **_sizes("--load", self.load, ("length", "width", "height"), "1.2 m x 1.0 m x 1.5 m"),
+            **_sizes("--film", self.film, ("roll_width", "thickness"), "20 in x 63 gauge"),
+        }
+        for name in _PLAIN:
+            typed = getattr(self, name)
+            if typed is not None:
+                table[name] = _counted(name, typed) if name in _COUNTS else typed
+        return checked(QuoteFacts, table, self.as_typed or ())[0]
+
+
+_COUNTS = ("loads_per_year", "rolls_per_week")
+_PLAIN = (*_COUNTS, "film_per_load", "roll_mass", "carriage", "film_price", "price")
+
+
+def _sizes(option: str, typed: str | None, names: tuple[str, ...], example: str) -> dict[str, str]:
+    parts = [each.strip() for each in (typed or "").replace("×", " x ").split(" x ")]
+    if len(parts) != len(names) or not all(parts):
+        raise InputError.one(
+            option,
+            say("nothing") if typed is None else repr(typed),
+            say('{count} lengths with their units: "{example}"', count=len(names), example=example),
+            say("Write it like the example."),
+        )
+    return dict(zip(names, parts, strict=True))
+
+
+def _counted(name: str, typed: str) -> float:
+    from woold.units.numbers import leading_number, plain_text
+
+    found = leading_number(plain_text(typed))
+    if found is None or found[1].strip():
+        raise InputError.one(
+            f"--{name.replace('_', '-')}",
+            repr(typed),
+            say("a plain number"),
+            say("Write it without a unit."),
+        )
+    return found[0].value
+
+
+@dataclass(frozen=True, slots=True)
+class QuoteSources:
+    """What is offered, and where carriages were tried."""
+
+    offered: Annotated[
+        _Text,
+        typer.Option(
+            "--offered", metavar="CASE.toml", help="Case file of the carriage that is offered."
+        ),
+    ] = None
+    sites: Annotated[
+        _Text,
+        typer.Option(
+            "--sites", metavar="SITES.csv", help="Table of sites tried; the store's trials if none."
+        ),
+    ] = None
+    alone: Annotated[
+        bool, typer.Option("--no-sites", help="Physics alone, whatever was tried.")
+    ] = False
+    store_url: StoreUrl = None
+
+    def tried(self) -> tuple[TriedSites | None, tuple[Finding, ...]]:
+        """Sites that were tried, and findings about how they were read."""
+        from woold.quote.expected import TriedSites
+
+        if self.alone:
+            return None, ()
+        if self.sites is not None:
+            from woold.sites.read_sites import read_sites
+
+            table = read_sites(Path(self.sites), ())
+            return TriedSites(table.effects, table.standard_errors), ()
+        with _store_that_is_there(self.store_url) as store:
+            if store is None:
+                return None, ()
+            from woold.quote.store_sites import tried_in_store
+
+            return tried_in_store(store)
+
+
+@contextmanager
+def _store_that_is_there(url: str | None) -> Iterator[Any]:
+    """The store; None where nobody named one and there is none yet: asking makes none."""
+    if url is None:
+        try:
+            from woold.store import default_url
+        except ImportError:
+            yield None
+            return
+        if not Path(default_url().removeprefix("sqlite:///")).exists():
+            yield None
+            return
+    with trial_store(url) as store:
+        yield store
+
+
+@dataclass(frozen=True, slots=True)
+class QuotePaper:
+    """A page for the customer."""
+
+    out: Annotated[
+        list[str] | None,
+        typer.Option("--out", metavar="FILE", help="One page: a .pdf or .html file."),
+    ] = None
+    paper: PaperSize = "a4"
+    decimal_comma: Comma = False
+    time: Time = None
+    force: Force = False
+
+    def must_be_possible(self) -> None:
+        """No file that is there already or is no page."""
+        for name in self.out or ():
+            if Path(name).suffix.lower() not in ENDINGS:
+                raise InputError.one(
+                    "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
+                )
+        must_be_new([Path(each) for each in self.out or ()], self.force)
+
+    def write(self, document: QuoteDocument, units: Units) -> None:
+        """Write the pages asked for."""
+        if not self.out:
+            return
+        from woold.cli.report import rendered
+        from woold.report.making import Making
+        from woold.report.quote_sheet import quote_sheet
+
+        making = Making(Wording(units, self.decimal_comma), time_of(self.time), self.paper)
+        sheet = quote_sheet(document, making)
+        for name in self.out:
+            write_file(Path(name), rendered(sheet, name), self.force)
+
+
+@app.callback(invoke_without_command=True)
+@grouped_options
+def quote_command(
+    typed: FactsTyped,
+    sources: QuoteSources,
+    page: QuotePaper,
+    units: Units = "both",
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")] = 1,
+    as_json: JsonFlag = False,
+) -> None:
+    """What another carriage may save: likely, cautious and good, in film, money and payback."""
+    facts, right = typed.read(), typed.as_typed or ()
+    page.must_be_possible()
+    offered = None if sources.offered is None else read_case(sources.offered)
+    from woold.quote.document import quote_document
+    from woold.quote.quote import quote_of
+    from woold.quote.rows import quote_blocks
+
+    with working():
+        tried, as_read = sources.tried()
+        document = quote_document(quote_of(facts, offered, tried, seed, as_read, right), facts)
+        page.write(document, units)
+    if as_json:
+        print_json(document)
+        return
+    out = console()
+    print_blocks(out, quote_blocks(document, Wording(table_units(out, units), page.decimal_comma)))
+    for name in page.out or ():
+        out.print(say("Wrote {file}.", file=name), markup=False, soft_wrap=True)

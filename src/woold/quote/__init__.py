@@ -1,0 +1,1 @@
+"""What another carriage may save a customer, from five facts."""
