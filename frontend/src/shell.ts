@@ -1,7 +1,7 @@
 /** What every page of the workbench shares: fields, units, the case in hand. */
 
 import { reason } from "./api";
-import { byId, el } from "./dom";
+import { byId, debounced, el } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
 import { InHand } from "./in_hand";
@@ -11,6 +11,8 @@ import type { System } from "./units";
 import { keepSystem, Shower } from "./units";
 import { wired } from "./wired";
 import { say } from "./words";
+
+const REDRAWN_MS = 300;
 
 export interface Shell {
   fields: Fields;
@@ -29,6 +31,16 @@ export async function openShell(again: () => void): Promise<Shell> {
     keepSystem(show.system);
     again();
   });
+  // Drawings are made for the width that they are shown at: a phone that is turned gets new ones.
+  let width = innerWidth;
+  addEventListener(
+    "resize",
+    debounced(REDRAWN_MS, () => {
+      if (innerWidth === width) return;
+      width = innerWidth;
+      again();
+    }),
+  );
   // The page is wired up in the same breath.
   wired();
   const draft = new InHand(fields.example);

@@ -68,8 +68,8 @@ ON_PAGES: Final[dict[str, str]] = {
         "the arm lies still at one end of its swing again and again: tick “It is this case's"
         " dancer” and it will be told what that is"
     ),
-    "the trace repeats every {repeat:.3g} s but for a wave that is slower: a strong ringing may have"
-    " been taken for the turn: give --speed, a turn pulse or the turntable's angle": to_say(
+    "the trace repeats every {repeat:.3g} s but for a wave that is slower: a strong ringing may"
+    " have been taken for the turn: give --speed, a turn pulse or the turntable's angle": to_say(
         "the trace repeats every {repeat:.3g} s but for a wave that is slower: a strong ringing may"
         " have been taken for the turn: give the turning speed, a turn pulse or the turntable's"
         " angle"
