@@ -50,7 +50,7 @@ def test_trace_is_judged(watched: Page, trace: Path) -> None:
     expect(watched.locator("#trace-answer .verdict")).to_contain_text("bounces", timeout=60_000)
     expect(watched.locator("#trace-answer")).to_contain_text("3.2")
     expect(watched.locator("#trace-answer")).to_contain_text("Try first:")
-    # What to mind stands once, whatever is watched.
+    # What to mind stands once, whatever is shown.
     expect(watched.locator(".care")).to_have_count(1)
     care = watched.locator(".care li").all_text_contents()
     assert any("spring is loaded" in each for each in care)

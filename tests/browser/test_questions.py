@@ -73,6 +73,6 @@ def test_a_trials_question_is_answered_at_its_field(watched: Page) -> None:
     power = watched.locator('[data-field="aim.power"]')
     power.locator("input").fill("99.5 %")
     expect(power.locator(".error")).to_contain_text("99.5 %; usual: 70 to 99 %")
-    power.get_by_role("button", name="It is right: aim.power").click()
+    power.get_by_role("button", name="It is right: Aim: power").click()
     expect(power.locator(".error")).to_be_hidden()
     expect(watched.locator("#plan .headline")).to_contain_text("loads of each treatment")
