@@ -5,7 +5,8 @@ import type { AnyBlock } from "./blocks";
 import { blocksShown, verdictShown } from "./blocks";
 import { meanTurn, orderBars } from "./dancer_charts";
 import { byId, el } from "./dom";
-import type { TraceView } from "./generated/api";
+import { putAt } from "./draft";
+import type { RecordedTrace, TraceView } from "./generated/api";
 import { problemsShown } from "./questions";
 import type { Shell } from "./shell";
 import { say } from "./words";
@@ -13,11 +14,14 @@ import { say } from "./words";
 export class TracePanel {
   private asked: File | null = null;
   private right = new Set<string>();
+  private view: TraceView | null = null;
 
   constructor(
     private readonly shell: Shell,
     private readonly care: (cautions: AnyBlock[]) => void,
+    private readonly used: () => void,
   ) {
+    byId("trace-use").addEventListener("click", () => this.use());
     byId("trace-form").addEventListener("submit", (event) => {
       event.preventDefault();
       this.asked = byId<HTMLInputElement>("trace-file").files?.[0] ?? null;
@@ -40,13 +44,15 @@ export class TracePanel {
       return;
     }
     const speed = byId<HTMLInputElement>("trace-speed").value.trim();
-    const body = {
+    const chosen = [...document.querySelectorAll<HTMLInputElement>("#trace-fit input:checked")];
+    const body: RecordedTrace = {
       name: file.name,
       text: await file.text(),
       corners: Number(byId<HTMLInputElement>("trace-corners").value) || 4,
       reverse: byId<HTMLInputElement>("trace-reverse").checked,
       speed: speed || null,
       case: byId<HTMLInputElement>("trace-case").checked ? this.shell.draft.case : null,
+      fit: chosen.map((each) => each.value) as NonNullable<RecordedTrace["fit"]>,
       as_typed: [...this.right],
     };
     state.textContent = say("Reading and analysing …");
@@ -73,14 +79,34 @@ export class TracePanel {
     const verdict = head?.block === "heading" ? head.text : study.file;
     // What the verdict leaves open stands beside it; what to try, and all numbers, come after.
     const after = rest.findIndex((each) => each.block === "heading" || each.block === "facts");
+    this.view = view;
+    byId("trace-use").hidden = view.fitted.length === 0;
+    byId("trace-note").textContent = "";
     this.care(view.cautions);
     host.replaceChildren(
       verdictShown(verdict, study.verdict === "smooth"),
       ...blocksShown(rest.slice(0, after)),
       ...meanTurn(view, show, host.clientWidth),
+      ...blocksShown(view.fit),
+      el(
+        "details",
+        { class: "fold" },
+        el("summary", {}, say("The trace with the simulation laid over it")),
+        ...blocksShown(view.picture),
+      ),
       el("h3", {}, say("How large, by times a turn")),
       orderBars(view),
       ...blocksShown(rest.slice(after), { isFolded: true }),
     );
+  }
+
+  /** The fitted constants take the place of what the case states, with their ranges. */
+  private use(): void {
+    if (!this.view) return;
+    const { draft } = this.shell;
+    const origin = say("fitted to {name}", { name: this.view.study.file });
+    for (const { field, value, low, high } of this.view.fitted) putAt(draft.case, field, { value, origin, low, high });
+    this.used();
+    byId("trace-note").textContent = say("The case has the fitted constants now; Undo takes them back.");
   }
 }

@@ -2,13 +2,15 @@
 
 import { ask } from "./api";
 import { blocksShown } from "./blocks";
+import { CalibrationPanel } from "./calibration_panel";
 import type { Drawn } from "./chart";
 import { drawChart, legend } from "./chart";
 import { byId, el } from "./dom";
-import type { TransportView } from "./generated/api";
+import type { SentFile, TransportView } from "./generated/api";
 import { Live, stateWords } from "./live";
 import { Player } from "./player";
 import { problemsShown } from "./questions";
+import { sentFile, whenChosen } from "./sent_file";
 import type { Shell } from "./shell";
 import { StackDrawing } from "./stack_drawing";
 import { say } from "./words";
@@ -23,26 +25,44 @@ export class WayPanel {
   private readonly live: Live<TransportView>;
   private chart: Drawn | null = null;
   private view: TransportView | null = null;
+  private recording: SentFile | null = null;
+  private right: string[] = [];
 
   /**
    * @param overruled is told what was simulated; its verdict counts where it is the worse.
    * @param confirm keeps that the value in a field is right.
+   * @param used is called when the case was calibrated.
    */
   constructor(
     private readonly shell: Shell,
     private readonly overruled: (view: TransportView) => void,
     confirm: (field: string) => void,
+    used: () => void,
   ) {
+    new CalibrationPanel(shell, used);
+    whenChosen(byId<HTMLInputElement>("way-recording"), ([file]) => {
+      if (file) void sentFile(file).then((sent) => this.record(sent));
+    });
+    byId("way-no-recording").addEventListener("click", () => this.record(null));
     this.player = new Player(
       { button: byId("way-play"), slider: byId("way-time"), pace: byId("way-pace") },
       () => 1,
       (time) => this.showTime(time),
     );
     this.choice.addEventListener("change", () => this.showWay());
+    // A question about the recording is answered here, one about the case in the case.
+    const right = (field: string): void => {
+      if (!this.recording || !field.startsWith(this.recording.name)) {
+        confirm(field);
+        return;
+      }
+      this.right.push(field);
+      this.live.changed();
+    };
     this.live = new Live(
       (signal) =>
         ask("post", "/api/transport", {
-          body: { case: shell.draft.case },
+          body: { case: shell.draft.case, recording: this.recording, as_typed: this.right },
           query: { units: shell.show.system },
           signal,
         }),
@@ -50,10 +70,19 @@ export class WayPanel {
       (state, problems) => {
         byId("way").dataset.state = state;
         byId("way-state").textContent = stateWords(state);
-        if (state !== "asking") byId("way-problems").replaceChildren(...problemsShown(problems, confirm));
+        if (state !== "asking") byId("way-problems").replaceChildren(...problemsShown(problems, right));
       },
       600,
     );
+  }
+
+  /** The load is moved by a recorded trip; by the accelerations of the case where there is none. */
+  private record(sent: SentFile | null): void {
+    this.recording = sent;
+    this.right = [];
+    byId("way-recording-name").textContent = sent ? say("Moved by {name}.", { name: sent.name }) : "";
+    byId("way-no-recording").hidden = sent === null;
+    this.live.changed();
   }
 
   /** The case has changed, and can be predicted. */

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 import math
+import pickle
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
 
 from report_makers import demo_case
 from woold.case.model import Case
+from woold.errors import InputError
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS, LogDensity
 from woold.learning.document import learned_document
 from woold.learning.emulator import emulated, scaled_values
 from woold.learning.forecast import forecast
+from woold.learning.forecast_draws import ForecastDraws
+from woold.learning.kept import learn_again, read_kept, write_kept
 from woold.learning.learned import Learned, learn
 from woold.learning.log_readings import log_readings
 from woold.learning.rows import learned_blocks
@@ -191,7 +197,7 @@ def test_against_another_way_to_sum(
     what: str, place: int, error: float, moved: float, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """One average, learnt from by weighing a hundred thousand draws of the model itself."""
-    monkeypatch.setattr("woold.learning.sampling.KEPT", 600)  # they move freely: enough
+    _quickly(monkeypatch, 600)  # they move freely: enough
     case = cases()["candidate"]
     average = replace(AVERAGES[place], log_error=error)
     average = replace(average, log_mean=told(case, average) + moved)
@@ -268,7 +274,15 @@ def taught() -> tuple[Learned, np.ndarray]:
     unknowns = SharedUnknowns(wrapped)
     truth = np.clip(np.random.default_rng(12).standard_normal(len(unknowns.all)), -1.5, 1.5)
     truth = unknowns.scores(truth)
-    return learn(_as_if_measured(wrapped, truth, 12, 0.01)), truth
+    with pytest.MonkeyPatch.context() as patched:
+        _quickly(patched, 600)
+        return learn(_as_if_measured(wrapped, truth, 12, 0.01)), truth
+
+
+def _quickly(patched: pytest.MonkeyPatch, kept: int, tuned: int = 300) -> None:
+    patched.setattr("woold.learning.sampling.KEPT", kept)
+    patched.setattr("woold.learning.sampling.TUNED", tuned)
+    patched.setattr("woold.learning.learned._FIRST_KEPT", 100)
 
 
 @pytest.mark.xdist_group("taught")
@@ -313,6 +327,21 @@ def test_a_forecast_narrows(taught: tuple[Learned, np.ndarray]) -> None:
 
 
 @pytest.mark.xdist_group("taught")
+def test_the_bench_says_the_same_by_fewer_draws(taught: tuple[Learned, np.ndarray]) -> None:
+    learned, _ = taught
+    case = cases()["candidate"]
+    kept = pickle.loads(pickle.dumps(ForecastDraws.of(learned)))  # as a worker sends it
+    assert len(kept.draws) < len(learned.draws)
+    assert kept.tells(case)
+    told = forecast(learned, case).film_mass_kg
+    fewer = forecast(cast(Learned, kept), case).film_mass_kg
+    # Ends of a range by 2,000 draws are right to a twentieth of its width or so.
+    width = told.high - told.low
+    for name in ("value", "low", "high"):
+        assert getattr(fewer, name) == pytest.approx(getattr(told, name), abs=0.08 * width)
+
+
+@pytest.mark.xdist_group("taught")
 def test_what_is_read(taught: tuple[Learned, np.ndarray]) -> None:
     learned, _ = taught
     told_of = forecast(learned, cases()["candidate"], cases()["baseline"], 0.03)
@@ -323,9 +352,49 @@ def test_what_is_read(taught: tuple[Learned, np.ndarray]) -> None:
     assert "film.neck_down_error" in words
 
 
+@pytest.mark.xdist_group("taught")
+def test_one_more_load_is_weighed(
+    taught: tuple[Learned, np.ndarray], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Draws weighed by a mean that one more load moved, against draws made anew."""
+    _quickly(monkeypatch, 400)
+    learned, truth = taught
+    before = _as_if_measured(_wrapped(3), truth, 12, 0.01)
+    path = tmp_path / "learned.npz"
+    assert read_kept(path) is None
+    write_kept(path, learned, before)
+    kept = read_kept(path)
+    after = [*before]
+    first = after[0].averages[0]
+    moved = replace(first, log_mean=first.log_mean + 0.004, log_error=first.log_error * 0.96)
+    after[0] = replace(after[0], averages=(moved, *after[0].averages[1:]))
+    weighed = learn_again(after, kept)
+    assert weighed.diagnostics.by.startswith("weighing")
+    assert weighed.diagnostics.effective >= 400
+    anew = sampled(
+        LogDensity(after, learned.density.emulations, learned.unknowns),
+        learned.density.count,
+        seed=5,
+    ).draws
+    anew = learned.unknowns.scores(anew)
+    spread = anew.std(axis=0)
+    # Some 500 independent draws on either side: five standard errors of a difference.
+    assert (np.abs(weighed.draws.mean(axis=0) - anew.mean(axis=0)) < 0.3 * spread).all()
+    at = learned.unknowns.independent(learned.draws)
+    np.testing.assert_allclose(learned.unknowns.scores(at), learned.draws)
+    # Far off: too few draws count, and they are made anew.
+    _quickly(monkeypatch, 20, 50)
+    far = replace(first, log_mean=first.log_mean + 0.2)
+    after[0] = replace(after[0], averages=(far, *after[0].averages[1:]))
+    assert learn_again(after, kept).diagnostics.by.startswith("sampling, with")
+    path.write_bytes(b"no such thing")
+    with pytest.raises(InputError, match="woold learn --kept"):
+        read_kept(path)
+
+
 def test_nothing_is_said_of_draws_that_cannot_be_trusted(monkeypatch: pytest.MonkeyPatch) -> None:
     """Too few draws: the answer is withheld, with the reason."""
-    monkeypatch.setattr("woold.learning.sampling.KEPT", 20)
+    _quickly(monkeypatch, 20, 50)
     learned = learn(_as_if_measured(_wrapped(1), np.zeros(60), 3, 0.0))
     assert not learned.can_be_trusted
     assert learned.inputs == ()

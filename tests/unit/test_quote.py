@@ -12,10 +12,11 @@ from scipy.special import ndtri
 
 from paper_measures import pages_of, printed_words
 from pseudo_words import captured
+from quote_simulations import customers_held_back
 from woold.errors import InputError
 from woold.prediction.predict import predict
 from woold.quote.assumed import assumed_of, drawn_assumptions
-from woold.quote.expected import DIFFERENT, OFF_ALTOGETHER, TriedSites, expected_effect
+from woold.quote.expected import OFF, OFF_ALTOGETHER, OWN_SPREAD, TriedSites, expected_effect
 from woold.quote.facts import CarriageKind, QuoteFacts
 from woold.quote.film_use import film_use
 from woold.quote.quote import Quote, quote_of
@@ -47,49 +48,42 @@ def test_film_at_once_is_that_of_whole_predictions(carriage: CarriageKind) -> No
 
 
 def test_expected_effect_by_another_way_to_sum() -> None:
-    """Means and spreads of sites drawn from what is taken for them, weighed by what was seen."""
+    """Worlds drawn from what is taken for them, weighed by what sites and the film used say."""
     random = np.random.default_rng(1)
     physics = 0.15 + 0.08 * ndtri((np.arange(4000) + 0.5) / 4000)
+    effects, errors = np.array([0.06, 0.11]), np.array([0.02, 0.015])
     likelihood = np.exp(-0.5 * ((physics - 0.2) / 0.1) ** 2)
-    effects, errors = np.array([0.06, 0.11, 0.04]), np.array([0.02, 0.015, 0.03])
     found = expected_effect(physics, likelihood, TriedSites(effects, errors))
-    count = 400_000
-    middle = random.normal(0.15, math.hypot(0.08, 0.02), count)
+    count = 1_000_000
+    off = OFF * random.standard_normal(count)
     is_off = random.random(count) < OFF_ALTOGETHER
-    middle[is_off] = random.normal(0.0, 0.15, is_off.sum())
-    spread = np.abs(random.standard_normal(count)) * DIFFERENT / ndtri(0.75)
-    variance = spread[:, None] ** 2 + errors**2
-    weight = np.exp(-0.5 * ((effects - middle[:, None]) ** 2 / variance)) / np.sqrt(variance)
-    weight = weight.prod(axis=1)
-    further = middle + spread * random.standard_normal(count)
-    order = np.argsort(further)
-    share = np.cumsum(weight[order]) / weight.sum()
-    wanted = further[order][np.searchsorted(share, ENDS)]
-    np.testing.assert_allclose(found.quantiles(found.by_sites, ENDS), wanted, atol=0.004)
-    # The film used today: its likelihood blurred over the effect, which is normal by hand.
-    blurred = np.exp(-0.5 * (further[order] - _blurred()[0]) ** 2 / _blurred()[1])
-    share = np.cumsum(weight[order] * blurred) / (weight[order] * blurred).sum()
-    wanted = further[order][np.searchsorted(share, ENDS)]
-    # Where physics has few draws the film used says less than here: the low end reaches further.
-    np.testing.assert_allclose(found.quantiles(found.expected, ENDS), wanted, atol=0.01)
-
-
-def _blurred() -> tuple[float, float]:
-    """Middle and variance of E[likelihood | effect] where physics is N(.15, .08^2) seen through
-    N(0, .02^2): the draw behind an effect e is N(.15 + k (e - .15), .08^2 (1 - k)), by hand."""
-    gain = 0.08**2 / (0.08**2 + 0.02**2)
-    variance = 0.1**2 + 0.08**2 * (1.0 - gain)
-    return 0.15 + (0.2 - 0.15) / gain, variance / gain**2
+    off[is_off] = random.normal(-0.15, 0.15, is_off.sum())
+    shares = np.array([0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 1.0, 1.2])
+    share = random.choice(shares, count, p=[1 / 12] * 6 + [1 / 6] * 3)
+    own = np.abs(random.standard_normal(count)) * OWN_SPREAD / ndtri(0.75)
+    weight = np.ones(count)
+    for effect, error in zip(effects, errors, strict=True):
+        # Physics is normal here, so what a site measures is as well, by hand.
+        spread = np.sqrt((share * 0.08) ** 2 + own**2 + error**2)
+        weight *= np.exp(-0.5 * ((effect - 0.15 - off) / spread) ** 2) / spread
+    drawn = random.normal(0.15, 0.08, count)
+    further = 0.15 + off + share * (drawn - 0.15) + own * random.standard_normal(count)
+    film = np.exp(-0.5 * ((drawn - 0.2) / 0.1) ** 2)
+    for density, by in ((found.by_sites, weight), (found.expected, weight * film)):
+        order = np.argsort(further)
+        below = np.cumsum(by[order]) / by.sum()
+        wanted = further[order][np.searchsorted(below, ENDS)]
+        np.testing.assert_allclose(found.quantiles(density, ENDS), wanted, atol=0.006)
 
 
 def test_nothing_is_said_that_the_sites_contradict() -> None:
     """Physics of a carriage nobody knows reaches far; five sites of 1 to 6 % do not."""
     alone, found = quote_of(facts()), quote_of(facts(), sites=SITES)
-    assert alone.saving.high > 0.5
+    assert alone.by_physics.high > 0.5
     assert alone.by_sites is None
-    assert -0.02 < found.saving.low < 0.02
+    assert -0.03 < found.saving.low < 0.02
     assert 0.03 < found.saving.value < 0.05
-    assert 0.06 < found.saving.high < 0.09
+    assert 0.06 < found.saving.high < 0.15
     codes = {each.code for each in found.findings}
     assert "sites_contradict_physics" in codes
     assert "no_site_tried" not in codes
@@ -99,7 +93,7 @@ def test_nothing_is_said_that_the_sites_contradict() -> None:
 def test_more_film_today_means_more_to_save() -> None:
     """A load that takes 160 g is wrapped about as the one offered; 350 g is a braked roll's."""
     little, much = (quote_of(facts(film_per_load=each)).saving for each in (0.16, 0.35))
-    assert little.value < 0.15
+    assert little.value < 0.2
     assert much.value > 0.5
     told = quote_of(facts(film_per_load=0.16)).by_physics
     wide = quote_of(facts()).by_physics
@@ -128,14 +122,15 @@ def test_film_money_and_payback_by_hand() -> None:
     assert weighed.currency == "EUR"
     bought = quote_of(facts("rollers", rolls_per_week=20.0)).film_per_load_kg
     assert bought.value == pytest.approx(0.2218, rel=0.01)
-    # Rolls of 14 to 20 kg with their peak at 17: 1.22 kg; 7.2 % and 8 % together, times 1.645.
-    assert bought.high / bought.value == pytest.approx(1.0 + 1.645 * 0.108, abs=0.02)
+    # Rolls of 14 to 20 kg with their peak at 17: 1.22 kg; 7.2 % and 8 % together, times 1.645,
+    # of a logarithm. Of 4,000 draws the end is known to about .005.
+    assert bought.high / bought.value == pytest.approx(math.exp(1.645 * 0.108), abs=0.02)
 
 
 def test_chance_of_none_is_that_below_nothing() -> None:
     """Sites about nothing: half of them save nothing."""
     about_nothing = TriedSites(np.array([-0.02, 0.02, -0.01, 0.01, 0.0, 0.0]), np.full(6, 0.005))
-    assert quote_of(facts(), sites=about_nothing).chance_of_none == pytest.approx(0.5, abs=0.05)
+    assert quote_of(facts(), sites=about_nothing).chance_of_none == pytest.approx(0.5, abs=0.1)
 
 
 def test_what_measuring_narrows() -> None:
@@ -159,6 +154,14 @@ def test_film_that_no_such_load_takes_is_asked_about() -> None:
     assert raised.value.problems[0].field == "film_per_load"
     confirmed: Quote = quote_of(facts(film_per_load=3.0), as_typed=["film_per_load"])
     assert confirmed.findings[0].code == "film_use_unlikely"
+
+
+@pytest.mark.parametrize("kilograms", [0.13, 0.2, 0.25, 0.29, 0.35, 0.42])
+def test_film_within_what_physics_allows_is_not_asked_about(kilograms: float) -> None:
+    """Between full pre-stretch and film that slips few draws lie, and yet some loads do."""
+    found = quote_of(facts("rollers", film_per_load=kilograms))
+    assert "film_use_unlikely" not in {each.code for each in found.findings}
+    assert found.film_per_load_kg.value == pytest.approx(kilograms, rel=0.03)
 
 
 KNOWN = ("--load", "48 in x 40 in x 60 in", "--loads-per-year", "80,000")
@@ -203,3 +206,13 @@ def test_bad_facts_are_refused(words: tuple[str, ...], field: str) -> None:
     status, _, message = captured("quote", *words)
     assert status == 2
     assert field in message
+
+
+@pytest.mark.parametrize(("off", "factor"), [(0.0, 1.0), (-0.06, 1.0), (0.0, 0.4)])
+def test_customers_held_back_lie_within(off: float, factor: float) -> None:
+    """Six sites, physics right or off alike for all: a short run of the benchmark of that name.
+
+    Where 85 % hold, fewer than 77 % of 30 do so once in fourteen times: the draws are the same.
+    """
+    found = customers_held_back(30, 6, off, factor)
+    assert found.within >= 0.77, found

@@ -54,3 +54,19 @@ def test_help_loads_no_physics() -> None:
 def test_the_library_loads_what_is_used() -> None:
     loaded = _loaded("import json, sys, woold; print(json.dumps(sorted(sys.modules)))")
     assert loaded & (SLOW | {"numpy", "pydantic", "typer", "rich"}) == set()
+
+
+def test_a_compiler_without_linear_algebra_leaves_it_to_those_who_ask_for_it() -> None:
+    code = """
+import json, sys
+from woold.physics.compiled import load_compiler
+load_compiler()
+before = sorted(sys.modules)
+import scipy.linalg
+assert abs(scipy.linalg.det([[2.0, 1.0], [1.0, 2.0]]) - 3.0) < 1e-12
+print(json.dumps(before))
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    loaded = set(json.loads(done.stdout))
+    assert "numba.np.arraymath" in loaded
+    assert not {name for name in loaded if name.startswith("scipy.linalg")}

@@ -8,6 +8,7 @@ import { CaseShelf } from "../case_shelf";
 import { byId } from "../dom";
 import type { Table } from "../draft";
 import { fileBar } from "../files";
+import { Foretold } from "../foretold";
 import { CaseForm } from "../form";
 import type { Predicted } from "../generated/api";
 import { Glance, noAnswer } from "../glance";
@@ -38,12 +39,18 @@ start(async () => {
       glance.overrule(overruled_glance, simulation.holds);
     },
     (field) => form.confirm(field),
+    () => {
+      form.replace(shell.draft.case);
+      files.changed();
+      live.changed();
+    },
   );
   const first = new MeasureFirst(
     shell,
     () => form.ways,
     (field) => form.confirm(field),
   );
+  const taught = new Foretold(shell, (field) => form.confirm(field));
   welcome();
   foldScene();
 
@@ -89,6 +96,7 @@ start(async () => {
     load.setView(view);
     way.changed();
     first.changed();
+    taught.changed();
   };
 
   const tell = (state: State, problems: Problem[]): void => {

@@ -62,12 +62,13 @@ class DancerPage {
       (answer) => this.showCycle(answer),
       (state, problems) => this.tell("cycle", state, problems),
     );
-    this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions));
-    this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions));
-    this.tuning = new TunePanel(shell, () => {
+    const used = (): void => {
       this.form.replace(draft.case);
       this.changed();
-    });
+    };
+    this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions), used);
+    this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions));
+    this.tuning = new TunePanel(shell, used);
     this.player = new Player(
       { button: byId("play"), slider: byId("time"), pace: byId("pace") },
       () => 1,

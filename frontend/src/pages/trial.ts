@@ -33,10 +33,10 @@ async function main(): Promise<void> {
   byId("trial-title").textContent = trial.title || trial.key;
   byId("question").textContent = trial.question;
   byId<HTMLAnchorElement>("to-form").href = `/trials/${encodeURIComponent(key)}/form`;
-  byId<HTMLAnchorElement>("worksheet").href = address("/api/trials/{key}/worksheet", path);
   byId<HTMLAnchorElement>("report").href = `/trials/${encodeURIComponent(key)}/report`;
-  for (const kind of ["pages", "list"])
-    byId<HTMLAnchorElement>(`form-${kind}`).href = address("/api/trials/{key}/form/{kind}", { key, kind });
+  const paper = byId<HTMLSelectElement>("form-paper");
+  paper.addEventListener("change", () => onPaper(paper.value));
+  onPaper(paper.value);
   byId<HTMLAnchorElement>("export").href = address("/api/trials/{key}/export", path);
   const me = await ask("get", "/api/me");
   mayWrite = me.role !== "view";
@@ -51,6 +51,13 @@ async function main(): Promise<void> {
   setInterval(() => {
     if (document.visibilityState === "visible") refresh().catch(() => undefined); // what is shown stays; the next may come through
   }, AGAIN_MS);
+}
+
+/** Worksheet and forms are printed on the paper that was chosen. */
+function onPaper(paper: string): void {
+  byId<HTMLAnchorElement>("worksheet").href = address("/api/trials/{key}/worksheet", path, { paper });
+  for (const kind of ["pages", "list"])
+    byId<HTMLAnchorElement>(`form-${kind}`).href = address("/api/trials/{key}/form/{kind}", { key, kind }, { paper });
 }
 
 async function refresh(): Promise<void> {

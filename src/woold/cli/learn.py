@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -41,6 +42,22 @@ class AskedOfLearning:
     ] = None
     at_least: Annotated[
         str | None, typer.Option("--at-least", help='Saving that is asked for, such as "3 %".')
+    ] = None
+    held_back: Annotated[
+        str | None,
+        typer.Option(
+            "--held-back",
+            metavar="KEY",
+            help="Learn from all other trials, and say whether this one was inside.",
+        ),
+    ] = None
+    kept: Annotated[
+        str | None,
+        typer.Option(
+            "--kept",
+            metavar="FILE",
+            help="Keep what was learnt there: one more load is then answered in seconds.",
+        ),
     ] = None
     as_typed: AsTyped = None
 
@@ -83,22 +100,31 @@ def learn_command(
     )
     from woold.learning.document import learned_document
     from woold.learning.forecast import forecast
-    from woold.learning.learned import learn
+    from woold.learning.held_back import held_back, plain_average
+    from woold.learning.kept import learn_again, read_kept, write_kept
     from woold.learning.rows import learned_blocks
-    from woold.learning.wrapped import wrapped_in_store
+    from woold.learning.wrapped import other_trials, wrapped_in_store
+    from woold.sites.from_store import comparable_sites
+    from woold.trial.records import trial_records
 
     with trial_store(store_url) as store:
-        wrapped, findings = wrapped_in_store(store, trial or ())
+        keys = other_trials(store, trial or (), asked.held_back)
+        wrapped, findings = wrapped_in_store(store, keys)
+        sites = comparable_sites(store, keys)[0]
+        apart = None if asked.held_back is None else trial_records(store, asked.held_back)
     with working(
         say("Learning from {count} averages", count=sum(len(w.averages) for w in wrapped))
     ):
-        learned = learn(wrapped, seed)
-        told = (
-            None
-            if case is None or not learned.can_be_trusted
-            else forecast(learned, case, baseline, saving)
-        )
-    document = learned_document(learned, told, tuple(f"{f.field}: {f.message}" for f in findings))
+        path = None if asked.kept is None else Path(asked.kept)
+        learned = learn_again(wrapped, None if path is None else read_kept(path), seed)
+        if path is not None:
+            write_kept(path, learned, wrapped)
+        told = back = None
+        if learned.can_be_trusted:
+            told = None if case is None else forecast(learned, case, baseline, saving)
+            back = None if apart is None else held_back(learned, apart, sites)
+    more = tuple(f"{f.field}: {f.message}" for f in findings)
+    document = learned_document(learned, told, more, plain_average(sites), back)
     if as_json:
         print_json(document)
     else:

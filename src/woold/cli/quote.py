@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from woold.prediction.result import Finding
     from woold.quote.document import QuoteDocument
     from woold.quote.expected import TriedSites
+    from woold.sites.site_table import Site
 
 __all__ = ["app"]
 
@@ -153,9 +154,32 @@ class QuoteSources:
         with _store_that_is_there(self.store_url) as store:
             if store is None:
                 return None, ()
-            from woold.quote.store_sites import tried_in_store
+            from woold.sites.from_store import comparable_sites
 
-            return tried_in_store(store)
+            return tried_sites(*comparable_sites(store))
+
+
+def tried_sites(
+    sites: Sequence[Site], findings: Sequence[Finding]
+) -> tuple[TriedSites | None, tuple[Finding, ...]]:
+    """Sites as a quote takes them, and findings that name the trials that were left out."""
+    import numpy as np
+
+    from woold.prediction.result import Finding
+    from woold.quote.expected import TriedSites
+
+    left_out = tuple(
+        Finding(
+            each.code,
+            each.field,
+            say("{trial} is left out: {why}", trial=each.field, why=each.message),
+        )
+        for each in findings
+    )
+    if not sites:
+        return None, left_out
+    effects = np.array([each.effect for each in sites])
+    return TriedSites(effects, np.array([each.standard_error for each in sites])), left_out
 
 
 @contextmanager

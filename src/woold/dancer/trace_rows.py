@@ -12,7 +12,7 @@ from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragrap
 from woold.rows.wording import Wording
 from woold.words import to_say
 
-__all__ = ["trace_blocks"]
+__all__ = ["fitted_table", "trace_blocks"]
 
 _CONSTANTS = {
     "inertia": to_say("inertia"),
@@ -180,10 +180,19 @@ def _ringing_text(study: TraceStudy, say: Wording) -> str:
     )
 
 
+def fitted_table(fit: FitStudy, say: Wording) -> Table:
+    """Constants fitted to the trace, each with its range.
+
+    Args:
+        fit: what was fitted.
+        say: words and numbers.
+    """
+    caption = say("Fitted to the trace, with two standard errors either way")
+    return _constant_table(caption, fit.values, say)
+
+
 def _fit_blocks(fit: FitStudy, say: Wording) -> Iterator[Block]:
-    yield _constant_table(
-        say("Fitted to the trace, with two standard errors either way"), fit.values, say
-    )
+    yield fitted_table(fit, say)
     lines = []
     if fit.test.is_lacking:
         lines.append(

@@ -7,6 +7,7 @@ import itertools
 from dataclasses import dataclass
 from pathlib import Path
 
+from woold.demo.customer import QUOTE
 from woold.demo.dancer_traces import write_bouncing_trace, write_smooth_trace
 from woold.demo.file_schemas import schema_texts
 from woold.demo.invented_film import write_film
@@ -241,15 +242,7 @@ STEPS: tuple[Step, ...] = (
             *STORE,
         ),
     ),
-    Step(
-        to_say("What the other carriage may save a customer, from five facts"),
-        (
-            *("quote", "--load", "1.2 m x 1.0 m x 1.4 m", "--loads-per-year", "60000"),
-            *("--film", "20 in x 63 gauge", "--film-per-load", "190 g", "--carriage", "rollers"),
-            *("--film-price", "2.2 USD/kg", "--price", "14500 USD"),
-            *("--offered", "candidate.toml", "--out", "quote.pdf", *STORE),
-        ),
-    ),
+    Step(to_say("What a customer may save, from five facts"), (*QUOTE, *STORE)),
     Step(to_say("The trial as a page and on paper"), ("report", "trial", TRIAL, *STORE)),
     Step(
         to_say("A shelf of what a plant owns, to start from"),

@@ -69,7 +69,7 @@ def felt_film_bound(search: Search, choices: Choices, felt: FeltMap, exact: floa
         for _, sheet in search.films.at_forces(place, prestretch, (min(choices.forces),))
     )
     broken = _BROKEN_PLACES * search.around.load / places
-    least = found.bound - heaviest * broken
+    least: float = found.bound - heaviest * broken
     if search.targets.tiers is not None:
         # Tiers are not asked over patches; with either need alone the film is no more.
         alone = search.with_targets(replace(search.targets, zones=())).bound(choices, "film")

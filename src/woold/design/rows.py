@@ -246,7 +246,8 @@ def target_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
         yield Paragraph(
             say(
                 "Search and bounds ask it of every point of the sides, which is more than a hand"
-                " can feel: a program that holds it over every patch alone may do with less film."
+                " can feel, so that whatever is proposed holds by the verdict too; a program that"
+                " holds it over every patch alone may do with less film."
             )
         )
     if result.transport_profiles:

@@ -125,6 +125,11 @@ class LogDensity:
         level, slope = density_and_slope(np.clip(at, -_FARTHEST, _FARTHEST), *self._given)
         return float(level), np.asarray(slope)
 
+    @property
+    def emulations(self) -> tuple[Emulated, ...]:
+        """Averages of each load type as smooth functions, in the order of what was wrapped."""
+        return tuple(each for each, _ in self._parts)
+
     def predicted(self, scores: Array) -> Array:
         """ln of every average at scores of all unknowns, shape (..., unknowns)."""
         scaled = scaled_values(scores, self._unknowns)

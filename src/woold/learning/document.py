@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from woold.learning.forecast import Forecast
+from woold.learning.held_back import HeldBack, PlainAverage
 from woold.learning.learned import Learned, LearnedInput, LearnedReading, LearnedSpread
 from woold.learning.sampling import Diagnostics
 from woold.prediction.result import CAUTIONS
@@ -23,6 +24,8 @@ class LearnedDocument(JsonDocument):
         is_trusted: whether anything is said; `diagnostics` says why not.
         inputs, spreads, readings: as :class:`woold.learning.learned.Learned` holds them.
         forecast: of the case that was asked about; null if none was.
+        plain: the trials' plain average, to be seen beside it; null where there are not two.
+        held_back: a trial that was not learnt from, beside what the others say of it; null if none.
         diagnostics: of the draws.
         findings: what limits it.
         cautions: the usual ones.
@@ -36,13 +39,19 @@ class LearnedDocument(JsonDocument):
     spreads: tuple[LearnedSpread, ...]
     readings: tuple[LearnedReading, ...]
     forecast: Forecast | None
+    plain: PlainAverage | None
+    held_back: HeldBack | None
     diagnostics: Diagnostics
     findings: tuple[str, ...]
     cautions: tuple[str, ...]
 
 
 def learned_document(
-    learned: Learned, told: Forecast | None = None, more_findings: tuple[str, ...] = ()
+    learned: Learned,
+    told: Forecast | None = None,
+    more_findings: tuple[str, ...] = (),
+    plain: PlainAverage | None = None,
+    back: HeldBack | None = None,
 ) -> LearnedDocument:
     """What was learnt, and what it says of a case.
 
@@ -50,6 +59,8 @@ def learned_document(
         learned: what was learnt.
         told: of a case; None if none was asked about.
         more_findings: of how the trials were read.
+        plain: the trials' plain average.
+        back: a trial that was not learnt from.
     """
     return LearnedDocument(
         trials=learned.trials,
@@ -58,6 +69,8 @@ def learned_document(
         spreads=learned.spreads,
         readings=learned.readings,
         forecast=told,
+        plain=plain,
+        held_back=back,
         diagnostics=learned.diagnostics,
         findings=(*more_findings, *learned.findings),
         cautions=tuple(say(each) for each in CAUTIONS),

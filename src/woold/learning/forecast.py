@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,7 +20,16 @@ from woold.trial.setup import TREATMENTS
 from woold.uncertainty.draws import values_at_scores
 from woold.words import to_say
 
-__all__ = ["READING_SPREADS", "Forecast", "ForecastSaving", "Worth", "forecast"]
+__all__ = [
+    "READING_SPREADS",
+    "RISK",
+    "Forecast",
+    "ForecastSaving",
+    "Worth",
+    "decision_value",
+    "forecast",
+    "saving_draws",
+]
 
 Array = npt.NDArray[np.float64]
 
@@ -28,6 +38,9 @@ READING_SPREADS: Mapping[str, float] = {MASS: 0.04, MARKS: 0.04, WIDTH: 0.03}
 
 Placeholders (engineering estimates): 2 to 8 % are usual.
 """
+
+RISK = 0.05
+"""Chance of another decision below which more wraps are not worth it (stated) [-]."""
 
 LOADS = 6
 """Loads of a measurement whose worth is told."""
@@ -44,12 +57,17 @@ class Worth:
         what: kind of reading.
         loads: on how many loads.
         narrower: part of the variance of what is asked that it would take away [-].
+        changes: chance that it changes whether the saving asked for is likely; null where none is
+            asked for.
+        gain: saving that a decision by it gains on average over one without [-]; likewise.
     """
 
     treatment: str
     what: str
     loads: int
     narrower: float
+    changes: float | None = None
+    gain: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +99,8 @@ class Forecast:
         known: inputs of the case that something was learnt of.
         unknown: inputs that keep what was taken for them.
         torn: share of the draws in which the film tears, which are left out.
+        is_enough: no measurement changes the decision in more than `RISK`; null where no saving is
+            asked for.
     """
 
     film_mass_before_kg: Estimate
@@ -92,6 +112,7 @@ class Forecast:
     known: tuple[str, ...]
     unknown: tuple[str, ...]
     torn: float
+    is_enough: bool | None = None
 
 
 def forecast(
@@ -140,6 +161,7 @@ def forecast(
             asked,
             None if asked is None else float(np.mean(asked_for[np.isfinite(asked_for)] >= asked)),
         )
+    worth = _worth(asked_for, after, random, None if baseline is None else asked)
     first = TREATMENTS[0]
     told = dict(taught.named)
     return Forecast(
@@ -148,11 +170,36 @@ def forecast(
         baseline_mass_before_kg=None if baseline is None else _known(np.exp(prior[first][MASS])),
         baseline_mass_kg=None if baseline is None else _known(np.exp(after[first][MASS])),
         saving=saved,
-        worth=_worth(asked_for, after, random),
+        worth=worth,
         known=tuple(name for name, known in told.items() if known),
         unknown=tuple(name for name, known in told.items() if not known),
         torn=float(np.isnan(asked_for).mean()),
+        is_enough=_is_enough(worth),
     )
+
+
+def saving_draws(
+    learned: Learned, pairs: Sequence[tuple[Case, Case, float]], seed: int = 3
+) -> Array:
+    """Draws of the saving of film at a site that nobody tried yet, of several load types at once.
+
+    Args:
+        learned: what the trials teach; it must be trusted.
+        pairs: of each load type: baseline, candidate, loads a year.
+        seed: of what nothing is known of.
+    """
+    taught = _Draws(learned, learned.draws, seed)
+    before, after = np.zeros(len(learned.draws)), np.zeros(len(learned.draws))
+    for baseline, candidate, loads in pairs:
+        before += loads * np.exp(taught.logs(TREATMENTS[0], baseline)[MASS])
+        after += loads * np.exp(taught.logs(TREATMENTS[1], candidate)[MASS])
+    found: Array = 1.0 - after / before
+    return found[np.isfinite(found)]
+
+
+def _is_enough(worth: Sequence[Worth]) -> bool | None:
+    changes = [each.changes for each in worth if each.changes is not None]
+    return max(changes) <= RISK if changes else None
 
 
 def _known(draws: Array) -> Estimate:
@@ -212,7 +259,10 @@ class _Draws:
 
 
 def _worth(
-    asked_for: Array, logs: Mapping[str, Mapping[str, Array]], random: np.random.Generator
+    asked_for: Array,
+    logs: Mapping[str, Mapping[str, Array]],
+    random: np.random.Generator,
+    asked: float | None,
 ) -> tuple[Worth, ...]:
     """Part of the variance that each measurement would take away, by the squared correlation.
 
@@ -225,5 +275,34 @@ def _worth(
             error = READING_SPREADS[what] / LOADS**0.5
             read = values[known] + error * random.standard_normal(int(known.sum()))
             share = float(np.corrcoef(asked_for[known], read)[0, 1] ** 2)
-            found.append(Worth(treatment, what, LOADS, share))
+            changes = gain = None
+            if asked is not None:
+                changes, gain = decision_value(
+                    float(asked_for[known].mean()) - asked, float(asked_for[known].std()), share
+                )
+            found.append(Worth(treatment, what, LOADS, share, changes, gain))
     return tuple(sorted(found, key=lambda each: -each.narrower))
+
+
+def decision_value(over: float, spread: float, share: float) -> tuple[float, float]:
+    """Chance that a measurement changes a decision, and what deciding by it gains on average.
+
+    With r = spread sqrt(share) and z = |over|/r: Phi(-z) and r (phi(z) - z Phi(-z)).
+
+    Args:
+        over: expected saving less what is asked for [-].
+        spread: standard deviation of the saving [-].
+        share: part of its variance that the measurement takes away [-].
+
+    Source: Raiffa and Schlaifer, Applied Statistical Decision Theory (1961), 5.4 (from memory):
+        normal beliefs, linear loss.
+    """
+    from scipy.special import ndtr
+
+    told = spread * math.sqrt(share)
+    if told <= 0.0:
+        return 0.0, 0.0
+    z = abs(over) / told
+    chance = float(ndtr(-z))
+    density = math.exp(-0.5 * z * z) / math.sqrt(2.0 * math.pi)
+    return chance, told * (density - z * chance)

@@ -20,7 +20,7 @@ from woold.prediction.yearly import Estimate
 from woold.uncertainty.draws import SCORE_AT_END, Unknown, values_at_scores
 from woold.words import say
 
-__all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn"]
+__all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn", "told"]
 
 Array = npt.NDArray[np.float64]
 
@@ -156,23 +156,34 @@ def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
         # Another way round the same place: chains that were too short to agree.
         found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT)
     found = replace(found, draws=unknowns.scores(found.draws))
-    findings = _torn(wrapped, wide)
-    if found.diagnostics.reason:
-        return Learned(
-            (),
-            (),
-            (),
-            tuple(dict.fromkeys(each.trial for each in wrapped)),
-            found.diagnostics,
-            (*findings, say("Nothing is said, since the draws cannot be trusted.")),
-            found.draws,
-            unknowns,
-            density,
-        )
+    return told(wrapped, unknowns, density, found, first)
+
+
+def told(
+    wrapped: Sequence[Wrapped],
+    unknowns: SharedUnknowns,
+    density: LogDensity,
+    found: Sampled,
+    first: LogDensity | None = None,
+) -> Learned:
+    """What draws say; nothing where they cannot be trusted.
+
+    Args:
+        wrapped: what was wrapped.
+        unknowns: of it.
+        density: that the draws are of.
+        found: the draws, scores of all unknowns and other numbers.
+        first: density with smooth functions over the whole ranges; made where not given.
+    """
+    first = first or LogDensity(wrapped, _emulations(wrapped, unknowns), unknowns)
+    findings = _torn(wrapped, first.emulations)
+    is_trusted = not found.diagnostics.reason
+    if not is_trusted:
+        findings = (*findings, say("Nothing is said, since the draws cannot be trusted."))
     return Learned(
-        _inputs(unknowns, found.draws),
-        _spreads(density, found.draws),
-        _readings(wrapped, first, density, found, unknowns),
+        _inputs(unknowns, found.draws) if is_trusted else (),
+        _spreads(density, found.draws) if is_trusted else (),
+        _readings(wrapped, first, density, found, unknowns) if is_trusted else (),
         tuple(dict.fromkeys(each.trial for each in wrapped)),
         found.diagnostics,
         findings,

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from woold.learning.document import LearnedDocument
-from woold.learning.forecast import Forecast
+from woold.learning.forecast import RISK, Forecast, Worth
+from woold.learning.held_back import HeldBack, PlainAverage
 from woold.learning.learned import LearnedInput
 from woold.learning.sampling import FEWEST, FEWEST_IN_TAILS, WORST_R_HAT
 from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 
-__all__ = ["learned_blocks"]
+__all__ = ["forecast_blocks", "learned_blocks"]
 
 _KINDS = {"kg": "small_mass", "m": "small_length", "N": "force"}
 
@@ -29,7 +30,11 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
         answer = say("Nothing was learnt. {reason}", reason=say.sentence(found.diagnostics.reason))
         blocks.append(Paragraph(answer, is_strong=True))
     elif found.forecast is not None:
-        blocks += _forecast(found.forecast, say)
+        blocks += forecast_blocks(found.forecast, say)
+    if found.held_back is not None:
+        blocks += _held_back(found.held_back, say)
+    elif found.plain is not None:
+        blocks.append(Facts(say("Beside it"), (_plain(found.plain, say),)))
     if found.findings:
         blocks += [Heading(say("Findings"), 3), Bullets(tuple(map(say.sentence, found.findings)))]
     if found.is_trusted:
@@ -38,7 +43,13 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
     return blocks
 
 
-def _forecast(told: Forecast, say: Wording) -> Iterator[Block]:
+def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
+    """What a load not wrapped yet will take, and what to measure next.
+
+    Args:
+        told: the forecast.
+        say: words and numbers.
+    """
     saving = told.saving
     if saving is not None:
         most, ends = saving.after.value, (saving.after.low, saving.after.high)
@@ -77,18 +88,74 @@ def _forecast(told: Forecast, say: Wording) -> Iterator[Block]:
             label = say("Chance of {saving} or more", saving=say.percent(saving.asked))
             rows.append(Row(label, say.percent(saving.chance, 0)))
     yield Facts(say("A load not wrapped yet: mean of its loads, middle 90 %"), tuple(rows))
+    is_asked = told.is_enough is not None
     yield Table(
         say("Measure this first"),
-        (say("of"), say("what"), say("loads"), say("narrows the answer's variance by")),
-        tuple(
-            (say(each.treatment), say(each.what), str(each.loads), say.percent(each.narrower, 0))
-            for each in told.worth
+        (
+            *(say("of"), say("what"), say("loads"), say("narrows the answer's variance by")),
+            *((say("changes the decision"), say("gains, points")) if is_asked else ()),
         ),
+        tuple(_worth(each, say) for each in told.worth),
         words=(0, 1),
     )
+    if told.is_enough is not None:
+        yield Paragraph(_enough(told, say))
     if told.unknown:
         names = ", ".join(told.unknown)
         yield Paragraph(say("No trial tells of its {names}: they keep their ranges.", names=names))
+
+
+def _worth(each: Worth, say: Wording) -> tuple[str, ...]:
+    cells = [say(each.treatment), say(each.what), str(each.loads), say.percent(each.narrower, 0)]
+    if each.changes is not None and each.gain is not None:
+        cells += [say.percent(each.changes, 0), say.fixed(100.0 * each.gain, 2)]
+    return tuple(cells)
+
+
+def _enough(told: Forecast, say: Wording) -> str:
+    risk = say.percent(RISK, 0)
+    if told.is_enough:
+        return say(
+            "Enough was measured: none of these changes the decision in more than {risk}.",
+            risk=risk,
+        )
+    return say(
+        "Measure on: the first of these may still change the decision in more than {risk}.",
+        risk=risk,
+    )
+
+
+def _plain(found: PlainAverage, say: Wording) -> Row:
+    each = found.further_site
+    return Row(
+        say("Plain average of {sites} sites, nine of ten further ones", sites=found.sites),
+        say.percent(each.value),
+        _percent_span(each, say),
+    )
+
+
+def _held_back(found: HeldBack, say: Wording) -> Iterator[Block]:
+    answer = (
+        say("{trial} measured what the other trials let expect of it.", trial=found.trial)
+        if found.is_inside
+        else say(
+            "{trial} measured something else than the other trials let expect: look for the"
+            " cause before this is used.",
+            trial=found.trial,
+        )
+    )
+    yield Paragraph(answer, is_strong=True)
+    rows = [
+        Row(
+            say("Saving measured"),
+            say.percent(found.measured.value),
+            _percent_span(found.measured, say),
+        ),
+        Row(say("Expected"), say.percent(found.expected.value), _percent_span(found.expected, say)),
+    ]
+    if found.plain is not None:
+        rows.append(_plain(found.plain, say))
+    yield Facts(say("A trial that was not learnt from"), tuple(rows))
 
 
 def _mass(label: str, before: Estimate, after: Estimate, say: Wording) -> Row:
@@ -179,7 +246,7 @@ def _trust(found: LearnedDocument, say: Wording) -> Facts:
     return Facts(
         say("Whether the draws can be trusted"),
         (
-            Row(say("Draws"), str(drawn.draws)),
+            Row(say("Draws"), str(drawn.draws), note=say("by {how}", how=drawn.by)),
             Row(
                 say("Agreement of the chains (R-hat)"),
                 say.fixed(drawn.r_hat, 3),

@@ -47,6 +47,7 @@ class Diagnostics:
         divergences: draws at which the sampler lost its way.
         draws: draws in all.
         reason: why they cannot be trusted; empty where they can.
+        by: how they were drawn.
     """
 
     r_hat: float
@@ -55,6 +56,7 @@ class Diagnostics:
     divergences: int
     draws: int
     reason: str
+    by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +129,7 @@ def sampled(density: Density, count: int, seed: int = 1, kept: int = 0) -> Sampl
             divergences,
             len(draws),
             _reason(r_hat, (bulk, tail), divergences / len(draws)),
+            say("sampling"),
         ),
     )
 

@@ -126,6 +126,14 @@ class SharedUnknowns:
         found[..., own] = drifted(at[..., about], at[..., own])
         return found
 
+    def independent(self, scores: Array) -> Array:
+        """Independent scores from those of all unknowns: the other way of :meth:`scores`."""
+        own, about = self.drifting
+        found = np.array(scores)
+        shared, alone = math.sqrt(DRIFT_SHARED), math.sqrt(1.0 - DRIFT_SHARED)
+        found[..., own] = (scores[..., own] - shared * scores[..., about]) / alone
+        return found
+
     def known(
         self, case: Case, trial: str, load_type: str
     ) -> list[tuple[OwnedUnknown, int | None, int | None]]:
@@ -137,14 +145,12 @@ class SharedUnknowns:
             case: a case.
             trial, load_type: where it will be wrapped.
         """
-        return [
-            (
-                each,
-                self._places.get((each.owner.key, each.unknown.name)),
-                each.drifts_about and self._places.get((each.drifts_about.key, each.unknown.name)),
-            )
-            for each in owned_unknowns(case, trial, load_type)
-        ]
+        found = []
+        for each in owned_unknowns(case, trial, load_type):
+            name, about = each.unknown.name, each.drifts_about
+            middle = None if about is None else self._places.get((about.key, name))
+            found.append((each, self._places.get((each.owner.key, name)), middle))
+        return found
 
     def _place(self, owned: OwnedUnknown) -> int:
         key = (owned.owner.key, owned.unknown.name)

@@ -16,7 +16,7 @@ from woold.trial.setup import TREATMENTS
 from woold.trial.table import load_table
 from woold.words import say
 
-__all__ = ["Wrapped", "wrapped_in_store", "wrapped_in_trial"]
+__all__ = ["Wrapped", "other_trials", "wrapped_in_store", "wrapped_in_trial"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +69,32 @@ def wrapped_in_store(
             say("Name case files in the trial, wrap and measure: woold trial import."),
         )
     return tuple(found), tuple(findings)
+
+
+def other_trials(store: Store, keys: Sequence[str], apart: str | None) -> Sequence[str]:
+    """Keys of the trials to take, without one that is held back.
+
+    Args:
+        store: where.
+        keys: of the trials to take; all where empty.
+        apart: of the one that is held back; None for none.
+
+    Raises:
+        InputError: a key that is not there, or nothing left.
+    """
+    taken = asked_trials(store, keys)
+    if apart is None:
+        return taken
+    asked_trials(store, (apart,))
+    left = [each for each in taken if each != apart]
+    if not left:
+        raise InputError.one(
+            "--held-back",
+            apart,
+            say("one of at least two trials"),
+            say("Nothing is left to learn from: wrap and measure another trial first."),
+        )
+    return left
 
 
 def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:

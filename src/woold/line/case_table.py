@@ -77,4 +77,5 @@ def _quantity(value: Any, kind: str) -> Any:
         return value
     if isinstance(value, tuple):
         return [_quantity(each, kind) for each in value]
-    return f"{value!r} {KINDS[kind].unit}"
+    # Twelve digits: what a sum of binary fractions leaves behind is nobody's number.
+    return f"{value:.12g} {KINDS[kind].unit}"

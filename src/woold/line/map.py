@@ -156,13 +156,16 @@ class MapFiles:
                 if is_fresh:
                     for each in self.folder.glob("cells-*.parquet"):
                         each.unlink()
-            elif any(self.folder.iterdir()):
+            elif any(each.suffix != ".part" for each in self.folder.iterdir()):
                 raise InputError.one(
                     str(self.folder), say("a folder that holds something else"),
                     say("an empty folder, or a map of just this line"),
                     say("Name another folder with --map."),
                 )  # fmt: skip
-            head.write_text(json.dumps({"fingerprint": self.fingerprint}), encoding="utf-8")
+            if not head.is_file() or is_fresh:
+                beside = head.with_suffix(f".{os.getpid()}.part")
+                beside.write_text(json.dumps({"fingerprint": self.fingerprint}), encoding="utf-8")
+                beside.replace(head)
         except (OSError, ValueError) as error:
             reason = getattr(error, "strerror", None) or say("cannot be read")
             raise InputError.one(
@@ -286,7 +289,8 @@ def _write_part(
         )
         frames.append(polars.concat([names[which], frame], how="horizontal"))
     whole = polars.concat(frames).sort("row").drop("row")
-    beside = path.with_suffix(".part")
+    # Two runs of one map may be at the same part: each writes its own, and the last one stays.
+    beside = path.with_suffix(f".{os.getpid()}.part")
     whole.write_parquet(beside)
     beside.replace(path)
 

@@ -14,7 +14,7 @@ from woold.rows.told import Told
 if TYPE_CHECKING:
     import polars
 
-__all__ = ["LimitCount", "LineMap", "MapCell", "line_map"]
+__all__ = ["LimitCount", "LineMap", "MapCell", "known_share", "line_map", "worst_first"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,15 +124,31 @@ def line_map(check: LineCheck, run: MapRun) -> LineMap:
     )
 
 
+def known_share() -> polars.Expr:
+    """What there is over what is asked, of a cell of a map; null where no number is."""
+    import polars
+
+    return polars.col("share").fill_nan(None)
+
+
+def worst_first() -> polars.Expr:
+    """Rank of a cell of a map: those that fail first, and of them those without a number.
+
+    After these stand the others, by what is left.
+    """
+    import polars
+
+    fails, known = polars.col("status") == "does_not", known_share()
+    return polars.when(fails).then(known.fill_null(-1.0)).otherwise(known.fill_null(1e300) + 1e6)
+
+
 def _by_choice(frame: polars.LazyFrame) -> polars.DataFrame:
     """Counts and the worst load of each carriage, machine and film."""
     import polars
 
-    status, share = polars.col("status"), polars.col("share")
+    status = polars.col("status")
     fails = status == "does_not"
-    # Those that fail first, and of them those without a number; then by what is left.
-    known = share.fill_nan(None)
-    rank = polars.when(fails).then(known.fill_null(-1.0)).otherwise(known.fill_null(1e300) + 1e6)
+    known, rank = known_share(), worst_first()
     weight = polars.col("loads_per_year").fill_null(1.0)
     worst: dict[str, Any] = {
         "worst_load": polars.col("load"),

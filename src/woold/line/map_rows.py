@@ -10,7 +10,7 @@ from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.words import say
 
-__all__ = ["map_blocks"]
+__all__ = ["heat_caption", "map_blocks", "map_note", "share_words", "there_over_asked"]
 
 
 def map_blocks(result: LineMap, wording: Wording) -> list[Block]:
@@ -35,16 +35,32 @@ def map_blocks(result: LineMap, wording: Wording) -> list[Block]:
     carriages = tuple(dict.fromkeys(each.carriage for each in result.cells))
     for carriage in carriages:
         blocks.append(_heat(carriage, [e for e in result.cells if e.carriage == carriage], wording))
-    blocks.append(
-        Paragraph(
-            say(
-                "Loads a year that can be wrapped, with or without a finding, as a share of all"
-                " loads of the catalogue."
-            )
-        )
-    )
+    blocks.append(Paragraph(map_note()))
     blocks.append(_worst(result, wording))
     return blocks
+
+
+def map_note() -> str:
+    """What the shares of a heat table are."""
+    return say(
+        "Loads a year that can be wrapped, with or without a finding, as a share of all loads of"
+        " the catalogue."
+    )
+
+
+def heat_caption(carriage: str) -> str:
+    """What a heat table is called."""
+    return say("Carriage {name}: loads that work", name=carriage)
+
+
+def share_words(cell: MapCell, wording: Wording) -> str:
+    """Share of the loads that work in a place."""
+    return wording.percent(cell.works_share, 0)
+
+
+def there_over_asked(share: float | None, wording: Wording) -> str:
+    """What there is over what is asked, of a limit; a dash where no number is."""
+    return "-" if share is None else wording.number(share)
 
 
 def _head(result: LineMap, wording: Wording) -> Facts:
@@ -69,13 +85,12 @@ def _head(result: LineMap, wording: Wording) -> Facts:
 def _heat(carriage: str, cells: Sequence[MapCell], wording: Wording) -> Table:
     films = tuple(dict.fromkeys(each.film for each in cells))
     machines = tuple(dict.fromkeys(each.machine_model for each in cells))
-    share = {(each.machine_model, each.film): each.works_share for each in cells}
+    place = {(each.machine_model, each.film): each for each in cells}
     rows = tuple(
-        (machine, *(wording.percent(share[machine, film], 0) for film in films))
+        (machine, *(share_words(place[machine, film], wording) for film in films))
         for machine in machines
     )
-    caption = say("Carriage {name}: loads that work", name=carriage)
-    return Table(caption, (say("machine"), *films), rows)
+    return Table(heat_caption(carriage), (say("machine"), *films), rows)
 
 
 def _worst(result: LineMap, wording: Wording) -> Table:
@@ -104,8 +119,8 @@ def _worst_row(each: MapCell, wording: Wording) -> tuple[str, ...]:
         each.machine_model,
         each.film,
         each.carriage,
-        wording.percent(each.works_share, 0),
+        share_words(each, wording),
         each.worst_load,
         say(LIMITS[each.worst_limit]) if each.worst_limit else "-",
-        "-" if each.worst_share is None else wording.number(each.worst_share),
+        there_over_asked(each.worst_share, wording),
     )

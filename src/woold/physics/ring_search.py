@@ -31,6 +31,8 @@ _COST_OF_KICK = 0.1
 _WORTH = 5e-3  # of what repeats
 _LEAST_EXPLAINED = 0.5
 _FREQUENCY_TOLD, _DAMPING_TOLD = 0.003, 0.05  # how well, at best, on recordings of known truth
+_BESIDE_CORNERS = 9.0  # times a turn; slower, some of it is taken for the corners' own swing
+_FREQUENCY_TOLD_BESIDE, _DAMPING_TOLD_BESIDE = 0.02, 0.3
 
 
 def orders_beside(frequency: float | None, period: float, interval: float) -> int:
@@ -117,11 +119,14 @@ def _best_decay(
         or fit.frequency_error > _LARGEST_ERROR * fit.frequency
     ):
         return None, np.empty(0)
+    is_slow = fit.frequency * period < _BESIDE_CORNERS
+    told = _FREQUENCY_TOLD_BESIDE if is_slow else _FREQUENCY_TOLD
+    damping_told = _DAMPING_TOLD_BESIDE if is_slow else _DAMPING_TOLD
     bounce = Bounce(
         frequency=fit.frequency,
-        frequency_error=float(np.hypot(fit.frequency_error, _FREQUENCY_TOLD * fit.frequency)),
+        frequency_error=float(np.hypot(fit.frequency_error, told * fit.frequency)),
         damping=fit.damping,
-        damping_error=float(np.hypot(fit.damping_error, _DAMPING_TOLD * fit.damping)),
+        damping_error=float(np.hypot(fit.damping_error, damping_told * fit.damping)),
         rms=0.0,
         explained=fit.explained,
         kicks=len(fit.places) * max(round(float(np.ptp(part.theta)) / (2 * np.pi)), 1),

@@ -150,7 +150,8 @@ def _between(
     most = max(corners, _FEWEST_CORNERS)
     between = (orders > most) & (orders <= end)
     # Two halves alike give even orders, and all corners alike their multiples.
-    beside = (orders > 2) & (orders < 2 * most) & (orders % most > 0) & (orders <= end)
+    beside = (orders > 2) & (orders < 2 * most) & (orders <= end)
+    beside &= (orders % most > 0) & (orders % corners > 0)
     whole = max(float(lines.sum()), 1e-300)
     return float(lines[between].sum()) / whole, float(lines[beside].sum()) / whole
 

@@ -26,6 +26,8 @@ FEWEST_TURNS = 3
 _MOST_RAMP_TURNS = 4
 _SLOWEST_BOUNCE_ORDER = 9.0  # above the corner orders
 _SLOWEST_BOUNCE = 0.8  # Hz
+_NEAR_THE_END, _SLOWER = 1.3, 0.53  # of the slowest bounce; the latter is little above the corners
+_LESS_LEFT = 0.7  # of what the first one did not explain
 _STEADY = 0.1  # how far a turn may lie from the usual time and still be compared with others
 
 
@@ -140,7 +142,7 @@ def analyse_trace(
     repeats = 1.0 if turn.is_certain else turn.period / turn.repeat
     runs = [replace(run, theta=repeats * run.theta) for run, _ in steady]
     lowest = max(_SLOWEST_BOUNCE_ORDER / turn.period, _SLOWEST_BOUNCE)
-    energy = swing_energy(runs, turn.period / repeats, lowest, corners)
+    energy = _shared_out(runs, turn.period / repeats, lowest, corners)
     contacts = None
     if stops is not None:
         contacts = stop_contacts(samples, stretches, stops, stop_margin)
@@ -164,6 +166,18 @@ def analyse_trace(
         longer=_longer(turn, [run for run, _ in steady], corners),
         read_to=_read_to(samples, steady),
     )
+
+
+def _shared_out(runs: Sequence[Run], period: float, lowest: float, corners: int) -> SwingEnergy:
+    """The energy shared out; what rings where the search ends is looked for below it as well."""
+    energy = swing_energy(runs, period, lowest, corners)
+    if energy.bounce is None or energy.bounce.frequency > _NEAR_THE_END * lowest:
+        return energy
+    slower = swing_energy(runs, period, lowest * _SLOWER, corners)
+    left = 1.0 - energy.bounce.explained
+    if slower.bounce is None or 1.0 - slower.bounce.explained > _LESS_LEFT * left:
+        return energy
+    return slower
 
 
 def _read_to(samples: EvenSamples, steady: Sequence[tuple[Run, Floats]]) -> Floats | None:

@@ -1,8 +1,12 @@
 """What a customer may expect to save: sites that were tried, and physics with the film used today.
 
-Effects are e = -ln(1 - saving). Sites: y_i ~ N(mu, tau^2 + s_i^2), a further one e ~ N(mu, tau^2).
-Before any site, mu is as physics has it, but one time in ten that is off altogether. The film that
-the customer uses today weighs each effect by how likely it is with that effect, by physics.
+Effects are e = -ln(1 - saving). With x a draw of physics and m the mean of all draws, a site has
+
+    e = m + b + s (x - m) + d,   d ~ N(0, tau^2)
+
+b is what physics is off alike for all, s how much of its spread sites really have, tau what it
+knows nothing of. All three are learnt from sites that were tried; the film that a customer uses
+today weighs the customer's own x.
 """
 
 from __future__ import annotations
@@ -12,25 +16,36 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-__all__ = ["DIFFERENT", "OFF_ALTOGETHER", "ExpectedEffect", "TriedSites", "expected_effect"]
+from woold.sites.pooling import pool
+
+__all__ = ["OFF", "OFF_ALTOGETHER", "OWN_SPREAD", "ExpectedEffect", "TriedSites", "expected_effect"]
 
 Array = npt.NDArray[np.float64]
 
 OFF_ALTOGETHER = 0.1
 """Chance that physics with its ranges is off altogether [-] (engineering estimate)."""
 
-DIFFERENT = 0.04
-"""Middle of what is taken for the spread between sites, a half-normal one [-] (placeholder)."""
+OFF = 0.04
+"""Standard deviation of what physics is off otherwise, alike for all [-] (engineering estimate)."""
+
+OWN_SPREAD = 0.02
+"""Median of the spread that sites have beside physics, half-normal [-] (engineering estimate)."""
 
 _WIDE = 0.15
-"""Standard deviation of effects, about none, where physics is off altogether [-]."""
+"""Standard deviation of the mean effect, about none, where physics is off altogether [-]."""
 
-_BANDWIDTH = 0.02
-_LEAST_SEEN = 0.002
-"""Share of the draws near an effect below which the film used today says little of it."""
+_STEP = 0.0025
+_GRID = np.arange(-0.8, 2.0 + 0.5 * _STEP, _STEP)
+_SHARES = np.array([0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 1.0, 1.2])
+_SHARE_WEIGHTS = np.array([1 / 12] * 6 + [1 / 6] * 3)
+"""Parts of the spread of physics that sites may have, with their chances beforehand: half of it
+that it is about all (engineering estimate)."""
 
-_GRID = np.linspace(-0.8, 2.0, 1121)
-_SPREADS = np.geomspace(0.004, 0.5, 24)
+_ENOUGH_SITES, _BELIEVED, _FALLS = 3, 0.95, 1.0
+"""Of sites that limit a quote by themselves: how many, their range of a further site, and the part
+of that range over which belief falls off beyond it (engineering estimate)."""
+
+_OWN = np.geomspace(0.005, 0.2, 7)
 _HALF_NORMAL_MEDIAN = 0.6744897501960817
 
 
@@ -79,68 +94,94 @@ def expected_effect(
         sites: that were tried; None for none.
 
     Source:
-        The normal model of sites: Gelman et al., Bayesian Data Analysis, 3rd ed. (2013), 5.4.
-        Weighing what is known of a margin with a model of all else: R. C. Jeffrey, The Logic of
-        Decision (1965), 11.
+        Sites as draws of one population: Gelman et al., Bayesian Data Analysis, 3rd ed. (2013), 5;
+        what a model is off: Kennedy and O'Hagan, J. R. Statist. Soc. B 63 (2001) 425-464.
     """
-    counts = _counted(physics, np.ones_like(physics))
-    seen = _smoothed(counts)
-    weighed = _smoothed(_counted(physics, likelihood))
-    mean = float(likelihood.mean())
-    least = _LEAST_SEEN / (np.sqrt(2.0 * np.pi) * _BANDWIDTH)
-    told = (weighed + least * mean) / (seen + least)
-    middle = (1.0 - OFF_ALTOGETHER) * seen + OFF_ALTOGETHER * _normal(_GRID, _WIDE)
-    by_sites = _further_site(middle, sites)
-    return ExpectedEffect(_GRID, _even(weighed), by_sites, _even(by_sites * told))
+    middle = float(physics.mean())
+    even = np.ones_like(physics)
+    away = physics - middle
+    offs = _GRID - _GRID[len(_GRID) // 2]  # b, so that shifts are whole steps
+    prior = (1.0 - OFF_ALTOGETHER) * _normal(offs, OFF)
+    prior = prior + OFF_ALTOGETHER * _normal(offs + middle, _WIDE)
+    weights = np.zeros((len(_SHARES), len(_OWN), len(offs)))
+    plain, told = np.zeros_like(weights), np.zeros_like(weights)
+    for row, share in enumerate(_SHARES):
+        spread = _counted(share * away, even)
+        weighed = _counted(share * away, likelihood)
+        for column, own in enumerate(_OWN):
+            chance = _SHARE_WEIGHTS[row] * own * _normal(own, OWN_SPREAD / _HALF_NORMAL_MEDIAN)
+            weights[row, column] = prior * chance * _seen(spread, own, offs + middle, sites)
+            plain[row, column] = _convolved(spread, own)
+            told[row, column] = _convolved(weighed, own)
+    weights /= weights.sum()
+    within = _within(sites)
+    found = [_even(within * _mixed(each, weights, middle)) for each in (plain, told)]
+    return ExpectedEffect(_GRID, _even(_convolved(_counted(physics, likelihood), 0.01)), *found)
 
 
-def _further_site(middle: Array, sites: TriedSites | None) -> Array:
-    """Density of a further site's effect, given one of the mean of all sites beforehand."""
-    scale = DIFFERENT / _HALF_NORMAL_MEDIAN
-    logs = np.log(np.maximum(middle, 1e-300)) - 0.5 * (_SPREADS[:, None] / scale) ** 2
-    logs = logs + np.log(_SPREADS[:, None])  # even steps of the logarithm
-    if sites is not None:
-        for effect, error in zip(sites.effects, sites.standard_errors, strict=True):
-            variance = _SPREADS[:, None] ** 2 + error**2
-            logs = logs - 0.5 * ((effect - _GRID) ** 2 / variance + np.log(variance))
-    weights = np.exp(logs - logs.max())
+def _within(sites: TriedSites | None) -> Array:
+    """1 where sites by themselves let a further one lie, falling off beyond: they are believed."""
+    if sites is None or len(sites.effects) < _ENOUGH_SITES:
+        return np.ones_like(_GRID)
+    found = pool(sites.effects, sites.standard_errors, confidence=_BELIEVED)
+    low, high = found.prediction_low, found.prediction_high
+    beyond = np.maximum(np.maximum(low - _GRID, _GRID - high), 0.0)
+    falls: Array = np.exp(-0.5 * (beyond / (_FALLS * (high - low))) ** 2)
+    return falls
+
+
+def _seen(spread: Array, own: float, means: Array, sites: TriedSites | None) -> Array:
+    """Likelihood of what sites measured, at each mean effect; the largest of it is arbitrary."""
+    found = np.ones_like(means)
+    if sites is None:
+        return found
+    for effect, error in zip(sites.effects, sites.standard_errors, strict=True):
+        density = _convolved(spread, float(np.hypot(own, error)))
+        found = found * np.interp(effect - means, _GRID, density, left=0.0, right=0.0)
+    return found
+
+
+def _mixed(parts: Array, weights: Array, middle: float) -> Array:
+    """Density of the effect: spreads about each mean, with the mean's weight."""
     found = np.zeros_like(_GRID)
-    for spread, row in zip(_SPREADS, weights, strict=True):
-        found += _convolved(row, spread)
+    centre = len(_GRID) // 2
+    for part, weight in zip(
+        parts.reshape(-1, len(_GRID)), weights.reshape(-1, len(_GRID)), strict=True
+    ):
+        if weight.max() > 0.0 and part.sum() > 0.0:
+            # Both hang on the grid: the sum of their places is off by its middle and by the mean.
+            whole = np.convolve(part / part.sum(), weight)
+            at = _GRID[0] + (_GRID[0] - _GRID[centre]) + middle + _STEP * np.arange(len(whole))
+            found += np.interp(_GRID, at, whole, left=0.0, right=0.0)
     return _even(found)
 
 
 def _counted(values: Array, weights: Array) -> Array:
-    step = _GRID[1] - _GRID[0]
-    ends = np.concatenate([_GRID - 0.5 * step, [_GRID[-1] + 0.5 * step]])
+    ends = np.concatenate([_GRID - 0.5 * _STEP, [_GRID[-1] + 0.5 * _STEP]])
     inside = np.clip(values, _GRID[0], _GRID[-1])
-    counts: Array = np.histogram(inside, ends, weights=weights)[0] / (len(values) * step)
+    counts: Array = np.histogram(inside, ends, weights=weights)[0] / (len(values) * _STEP)
     return counts
 
 
-def _smoothed(density: Array) -> Array:
-    return _convolved(density, _BANDWIDTH)
-
-
 def _convolved(density: Array, spread: float) -> Array:
-    step = _GRID[1] - _GRID[0]
-    reach = min(int(np.ceil(5.0 * spread / step)) + 1, len(_GRID) - 1)
-    kernel = _normal(np.arange(-reach, reach + 1) * step, max(spread, 0.5 * step))
+    reach = min(int(np.ceil(5.0 * spread / _STEP)) + 1, len(_GRID) - 1)
+    offsets = np.asarray(np.arange(-reach, reach + 1) * _STEP, dtype=np.float64)
+    kernel = _normal(offsets, max(spread, 0.5 * _STEP))
     whole: Array = np.convolve(density, kernel / kernel.sum(), mode="full")[reach:-reach]
     return whole
 
 
-def _normal(values: Array, spread: float) -> Array:
-    density: Array = np.exp(-0.5 * (values / spread) ** 2) / (np.sqrt(2.0 * np.pi) * spread)
-    return density
+def _normal(values: Array | float, spread: float) -> Array:
+    density: Array = np.exp(-0.5 * (np.asarray(values) / spread) ** 2)
+    normal: Array = density / (np.sqrt(2.0 * np.pi) * spread)
+    return normal
 
 
 def _even(density: Array) -> Array:
-    even: Array = density / (density.sum() * (_GRID[1] - _GRID[0]))
+    even: Array = density / (density.sum() * _STEP)
     return even
 
 
 def _cumulated(density: Array) -> Array:
-    step = _GRID[1] - _GRID[0]
-    halves = 0.5 * (density[1:] + density[:-1]) * step
+    halves = 0.5 * (density[1:] + density[:-1]) * _STEP
     return np.concatenate([[0.0], np.cumsum(halves)])

@@ -15,74 +15,36 @@ from woold.prediction.result import Finding, RestsOn
 from woold.prediction.yearly import Estimate, payback
 from woold.quote.assumed import BRAKED_SHARE, Assumed, assumed_of, drawn_assumptions
 from woold.quote.expected import (
-    DIFFERENT,
+    OFF,
     OFF_ALTOGETHER,
+    OWN_SPREAD,
     ExpectedEffect,
     TriedSites,
     expected_effect,
 )
 from woold.quote.facts import QuoteFacts
 from woold.quote.film_use import FilmUse, film_use
+from woold.quote.narrowing import Narrowed, narrowing
 from woold.units import show, show_range
-from woold.words import say, to_say
+from woold.words import say
 
-__all__ = ["MEASURED_LOADS", "Narrowed", "Payback", "Quote", "quote_of"]
+__all__ = ["Payback", "Quote", "quote_of"]
 
 Array = npt.NDArray[np.float64]
 
-DRAWS = 8000
+DRAWS = 64_000
 _SHOWN = 4000
 _ENDS = np.array([0.05, 0.5, 0.95])
-
-MEASURED_LOADS = 6
-"""Loads that one person measures in an hour [-]."""
-
-_AN_HOUR = to_say("an hour")
-_A_DAY = to_say("a day's trial")
-_WEIGHED, _WIDTH, _MARKS = (
-    to_say("film of today's loads, cut off and weighed"),
-    to_say("film width on today's loads"),
-    to_say("stretch by marks on today's loads"),
-)
-_ALL, _TRIAL = (
-    to_say("all three on the same loads"),
-    to_say("both carriages wrapped in turn and weighed"),
-)
-_LOAD_SPREAD = {_WEIGHED: 0.04, _WIDTH: 0.03, _MARKS: 0.04}
-"""Standard deviation of a reading from load to load, as a share (placeholders) [-]."""
-
-_MODEL_OFF = 0.02
-"""What a mean reading lies off the model beyond its inputs, as a share (placeholder) [-]."""
 
 _WEIGHED_OFF, _BOUGHT_OFF = 0.05, 0.08
 """How far film said to be on a load may be off, weighed or reckoned from rolls (placeholders):
 standard deviations as shares; film bought is also wasted, left on cores and used elsewhere."""
 
-_MASS_OFF = 0.05
+_MASS_OFF = 0.07
 """How far physics may be off the film of one load, beyond its inputs (placeholder) [-]."""
 
 _WEEKS = 365.25 / 7.0
 _FEWEST = 200.0
-
-
-@dataclass(frozen=True, slots=True)
-class Narrowed:
-    """What one measurement would narrow.
-
-    Args:
-        effort: an hour, or a day's trial.
-        what: is measured.
-        loads: on how many.
-        narrower: part of the saving's variance that it takes away on average [-].
-        width_now, width_then: of the range of the saving, now and then [-].
-    """
-
-    effort: str
-    what: str
-    loads: int
-    narrower: float
-    width_now: float
-    width_then: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,7 +150,7 @@ def quote_of(
         saved_money=money,
         payback_years=_payback(facts, money),
         currency=_currency(facts),
-        narrowing=_narrowing(drawn, [each[whole][pairs] for each in _of(today)], saving, random),
+        narrowing=narrowing(drawn, [each[whole][pairs] for each in _of(today)], saving, random),
         rests_on=(*_of_facts(facts), *assumed.rests_on),
         findings=(*as_read, *unlikely, *more),
     )
@@ -250,9 +212,10 @@ def _likelihood(
     logs = np.log(said)
     spread = math.hypot(float(logs.std()), _MASS_OFF)
     likelihood = np.exp(-0.5 * ((np.log(mass) - logs.mean()) / spread) ** 2)
-    if likelihood.sum() ** 2 >= _FEWEST * (likelihood**2).sum() > 0.0:
-        return likelihood, ()
     low, high = np.percentile(mass, [2.5, 97.5]).tolist()
+    are_enough = likelihood.sum() ** 2 >= _FEWEST * (likelihood**2).sum() > 0.0
+    if are_enough or low <= np.exp(logs.mean()) <= high:
+        return likelihood, ()
     given = say("{mass} of film on a load", mass=show(float(np.exp(logs.mean())), "small_mass"))
     usual = say(
         "{range} on such a load, by physics",
@@ -286,42 +249,6 @@ def _estimate(values: Array) -> Estimate:
     return Estimate(middle, low, high)
 
 
-def _narrowing(
-    effects: Array, used: Sequence[Array], saving: Estimate, random: np.random.Generator
-) -> tuple[Narrowed, ...]:
-    """What each measurement takes off the saving's variance, by the best linear estimate.
-
-    Source: Goldstein and Wooff, Bayes Linear Statistics (2007), 3.
-    """
-    asked = 1.0 - np.exp(-effects)
-    read = []
-    for what, values in zip((_WEIGHED, _WIDTH, _MARKS), used, strict=True):
-        error = math.hypot(_LOAD_SPREAD[what] / math.sqrt(MEASURED_LOADS), _MODEL_OFF)
-        read.append(np.log(values) + error * random.standard_normal(len(values)))
-    error = _LOAD_SPREAD[_WEIGHED] * math.sqrt(2.0 / MEASURED_LOADS)
-    tried = effects + error * random.standard_normal(len(effects))
-    shares = [
-        (_AN_HOUR, _ALL, _told(asked, read)),
-        *(
-            (_AN_HOUR, what, _told(asked, [each]))
-            for what, each in zip((_WEIGHED, _WIDTH, _MARKS), read, strict=True)
-        ),
-        (_A_DAY, _TRIAL, _told(asked, [tried])),
-    ]
-    width = saving.high - saving.low
-    return tuple(
-        Narrowed(effort, what, MEASURED_LOADS, share, width, width * math.sqrt(1.0 - share))
-        for effort, what, share in sorted(shares, key=lambda each: -each[2])
-    )
-
-
-def _told(asked: Array, read: Sequence[Array]) -> float:
-    """Part of a quantity's variance that a linear estimate from readings takes away."""
-    basis = np.column_stack([np.ones_like(asked), *read])
-    left = asked - basis @ np.linalg.lstsq(basis, asked, rcond=None)[0]
-    return float(np.clip(1.0 - left.var() / asked.var(), 0.0, 1.0))
-
-
 def _of_facts(facts: QuoteFacts) -> list[RestsOn]:
     """What is taken for facts that were not given, and for how far things may be off."""
     found = []
@@ -346,8 +273,10 @@ def _of_facts(facts: QuoteFacts) -> list[RestsOn]:
         add("carriage", BRAKED_SHARE, text)
     text = say("engineering estimate: chance that physics with its ranges is off altogether")
     add("physics", OFF_ALTOGETHER, text)
-    text = say("engineering estimate: how much savings of sites differ, before sites tell")
-    add("sites", DIFFERENT, text)
+    text = say("engineering estimate: how far physics is off otherwise, alike for all (1 sigma)")
+    add("physics_off", OFF, text)
+    text = say("engineering estimate: spread that sites have beside physics, before they tell")
+    add("sites", OWN_SPREAD, text)
     return found
 
 

@@ -46,8 +46,8 @@ def answer_blocks(found: QuoteDocument, say: Wording) -> Iterator[Block]:
         (say("measure"), say("takes"), say("loads"), say("range now"), say("then")),
         tuple(
             (
-                say(each.what),
-                say(each.effort),
+                each.what,
+                each.effort,
                 str(each.loads),
                 say.fixed(100.0 * each.width_now, 1),
                 say.fixed(100.0 * each.width_then, 1),
@@ -110,7 +110,8 @@ _NAMES = {
     "film_mass": to_say("error of physics on a load's film (1 sigma)"),
     "carriage": to_say("share of braked rolls"),
     "physics": to_say("chance that physics is off altogether"),
-    "sites": to_say("spread between sites, before they tell"),
+    "physics_off": to_say("error of physics alike for all sites (1 sigma)"),
+    "sites": to_say("spread of sites beside physics, before they tell"),
     "program.overlap": to_say("overlap of the turns"),
     "program.bottom_wraps": to_say("bottom wraps"),
     "program.top_wraps": to_say("top wraps"),

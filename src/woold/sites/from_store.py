@@ -15,7 +15,7 @@ from woold.trial.setup import TrialSetup
 from woold.trial.table import load_table
 from woold.words import say
 
-__all__ = ["site_of_trial", "sites_of_store"]
+__all__ = ["comparable_sites", "site_of_trial", "sites_of_store"]
 
 
 def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, tuple[Finding, ...]]:
@@ -31,13 +31,7 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
     Raises:
         InputError: a key that is not there, or fewer than two trials that can be compared.
     """
-    sites: list[Site] = []
-    findings: list[Finding] = []
-    for key in asked_trials(store, keys):
-        try:
-            sites.append(site_of_trial(trial_records(store, key)))
-        except WooldError as error:
-            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
+    sites, findings = comparable_sites(store, keys)
     if len(sites) < 2:
         left = "; ".join(f"{each.field}: {each.message}" for each in findings)
         raise InputError.one(
@@ -48,7 +42,32 @@ def sites_of_store(store: Store, keys: Sequence[str] = ()) -> tuple[SiteTable, t
             say("at least 2"),
             say("One trial says nothing about other sites: woold trial analyse is its report."),
         )
-    return table_of_sites(sites), tuple(findings)
+    return table_of_sites(sites), findings
+
+
+def comparable_sites(
+    store: Store, keys: Sequence[str] = ()
+) -> tuple[tuple[Site, ...], tuple[Finding, ...]]:
+    """The trials of a store that can be compared, as sites, however few they are.
+
+    Args:
+        store: where.
+        keys: of the trials to take; all where empty.
+
+    Returns:
+        The sites, and a finding for every trial that cannot be compared yet.
+
+    Raises:
+        InputError: a key that is not there.
+    """
+    sites: list[Site] = []
+    findings: list[Finding] = []
+    for key in asked_trials(store, keys):
+        try:
+            sites.append(site_of_trial(trial_records(store, key)))
+        except WooldError as error:
+            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
+    return tuple(sites), tuple(findings)
 
 
 def site_of_trial(records: TrialRecords) -> Site:

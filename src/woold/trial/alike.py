@@ -17,7 +17,7 @@ from enum import Enum
 
 from woold.words import say, to_say
 
-__all__ = ["Against", "Held", "Manner", "ReadingsAlike", "Usual"]
+__all__ = ["LARGEST", "LOOSER", "Against", "Held", "Manner", "ReadingsAlike", "Usual"]
 
 _FEWEST_ALIKE = 3
 _FEWEST_KEPT = 5
@@ -40,6 +40,30 @@ class Against(Enum):
     def words(self) -> str:
         """In the reader's language."""
         return say(str(self.value))
+
+
+LARGEST = {
+    "film_mass": 1.5,
+    "turns": 1.5,
+    "cycle_time": 2.0,
+    "mark_after": 1.4,
+    "roll_length": 1.3,
+    "film_width": 1.4,
+    "force": 2.2,
+    "reading": 2.0,
+}
+"""Factor from its neighbours at which a reading is always asked about, by its field."""
+LOOSER = {
+    "film_mass": (2.0,),
+    "turns": (2.0,),
+    "cycle_time": (2.0,),
+    "mark_after": (1.6,),
+    "roll_length": (1.3,),
+    "film_width": (1.6,),
+    "force": (2.2, 3.0),
+    "reading": (3.0,),
+}
+"""Factors from neighbours that are less alike, for each further kind of group, by field."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable, Collection, Hashable, Sequence
 from dataclasses import dataclass
 
-from woold.trial.alike import Against, Held, Manner, ReadingsAlike, Usual
+from woold.trial.alike import LARGEST, LOOSER, Against, Held, Manner, ReadingsAlike, Usual
 from woold.trial.sheets import field_of
 from woold.trial.would_fit import would_fit
 from woold.trial.written_readings import Context, OneRow
@@ -156,41 +156,41 @@ def quantities(context: Context) -> tuple[Quantity, ...]:
     return (
         Quantity(
             "load", "film_mass", _net_mass, _film_mass, _load_groups,
-            Manner(1.3, 1.5, 1.3, mass, (2.0,), 1.6),
+            Manner(1.3, LARGEST["film_mass"], 1.3, mass, LOOSER["film_mass"], 1.6),
             lambda row, si: si - (row.value("tare") or 0.0),
             "tare",
         ),
         Quantity(
             "load", "turns", _cell("turns"), _from_case("turns"), _load_groups,
-            Manner(1.3, 1.5, 1.4, 0.03, (2.0,), 1.8),
+            Manner(1.3, LARGEST["turns"], 1.4, 0.03, LOOSER["turns"], 1.8),
         ),
         Quantity(
             "load", "cycle_time", _cell("cycle_time"), _from_case("cycle_time"), _load_groups,
-            Manner(1.4, 2.0, 2.5, 0.06, (2.0,), 2.0),
+            Manner(1.4, LARGEST["cycle_time"], 2.5, 0.06, LOOSER["cycle_time"], 2.0),
         ),
         Quantity(
             "load", "mark_after", _stretch, _from_case("stretch"), _load_groups,
-            Manner(1.2, 1.4, 1.4, 0.03, (1.6,), 1.6),
+            Manner(1.2, LARGEST["mark_after"], 1.4, 0.03, LOOSER["mark_after"], 1.6),
             lambda row, si: si / (row.value("mark_before") or math.inf),
             "mark_before",
         ),
         Quantity(
             "load", "roll_length", _roll_density, _from_case("roll_density"), _load_groups,
-            Manner(1.15, 1.3, 1.3, 0.02, (1.3,), 1.3),
+            Manner(1.15, LARGEST["roll_length"], 1.3, 0.02, LOOSER["roll_length"], 1.3),
             lambda row, si: (row.value("roll_mass") or 0.0) / si if si else 0.0,
             "roll_mass",
         ),
         Quantity(
             "width", "film_width", _cell("film_width"), _from_case("film_width"), _load_groups,
-            Manner(1.2, 1.4, 1.5, 0.03, (1.6,), 1.5),
+            Manner(1.2, LARGEST["film_width"], 1.5, 0.03, LOOSER["film_width"], 1.5),
         ),
         Quantity(
             "pull", "force", _cell("force"), _pull, _pull_groups,
-            Manner(1.5, 2.2, 2.5, pull, (2.2, 3.0), 2.2),
+            Manner(1.5, LARGEST["force"], 2.5, pull, LOOSER["force"], 2.2),
         ),
         Quantity(
             "gauge", "reading", _cell("reading"), _nothing, _gauge_groups,
-            Manner(1.3, 2.0, 2.0, 0.03, (3.0,), 3.0),
+            Manner(1.3, LARGEST["reading"], 2.0, 0.03, LOOSER["reading"], 3.0),
         ),
     )  # fmt: skip
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 from woold.case.file import case_from_table
 from woold.prediction.result import CAUTIONS
 from woold.rows.typeset import Paper
+from woold.trial.alike import LARGEST, LOOSER
 from woold.trial.load_order import PlannedLoad
 from woold.trial.setup import SIDES, TREATMENTS, TrialSetup
 from woold.trial.sheets import SHEETS, Sheet, SheetField, fields_typed
@@ -47,6 +48,8 @@ UNIT_HEAD = to_say("unit")
 
 _INK, _PALE, _ASK, _LINE = "#1f2a36", "#e9eff3", "#f6e7b4", "#9fb1bd"
 _SPARE_ROWS = 200
+_TIMES_OFF = 5.0
+"""The same, of columns that nothing is known of."""
 _PAPER_CODES: dict[Paper, int] = {"letter": 1, "a4": 9}
 """Of a workbook. Source: ECMA-376, part 1, 18.3.1.63 pageSetup, paperSize."""
 
@@ -317,6 +320,17 @@ def _column_width(field: SheetField) -> float:
     return max(9.0, min(len(say(field.label)) * 0.75 + 2, 16.0))
 
 
+def _times_off(field: SheetField, setup: TrialSetup) -> float:
+    """Factor from the middle of its column at which a cell is coloured: as it is asked about.
+
+    A sheet has one middle for all rows: where load types or heights differ, it is the looser one.
+    """
+    if field.name not in LARGEST or field.name == "reading":
+        return _TIMES_OFF
+    is_mixed = field.name == "force" or len(setup.trial.load_types) > 1
+    return LARGEST[field.name] * (LOOSER[field.name][0] if is_mixed else 1.0)
+
+
 def _check_column(
     page: Worksheet,
     column: int,
@@ -358,6 +372,7 @@ def _check_column(
             "error_type": "warning",
             "error_message": say("Type a number, or a number with its unit such as 312 g.")[:255],
         }
+        times = f"{_times_off(field, setup):g}"
         page.conditional_format(
             _FIRST_ROW,
             column,
@@ -367,7 +382,8 @@ def _check_column(
                 "type": "formula",
                 "criteria": (
                     f"=AND(ISNUMBER({name}{first}),{name}{first}<>0,COUNT({span})>3,"
-                    f"OR({name}{first}>5*MEDIAN({span}),{name}{first}*5<MEDIAN({span})))"
+                    f"OR({name}{first}>{times}*MEDIAN({span}),"
+                    f"{name}{first}*{times}<MEDIAN({span})))"
                 ),
                 "format": formats["doubt"],
             },

@@ -2,43 +2,31 @@
 
 from __future__ import annotations
 
-import math
-import re
-import tempfile
-from dataclasses import replace
-from pathlib import Path
 from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, Field, StringConstraints
+from pydantic import BaseModel, Field
 
-from woold.case.asked import asked_count
 from woold.case.file import case_from_table
 from woold.dancer.asked import ask_about, hole_radius, turning_speed
 from woold.dancer.cycle import simulate_cycle
 from woold.dancer.cycle_rows import cycle_blocks
-from woold.dancer.results import CycleStudy, SpringRow, SpringTable, TraceStudy
+from woold.dancer.results import CycleStudy, SpringRow, SpringTable
 from woold.dancer.spring_rows import spring_blocks
 from woold.dancer.springs import spring_table
-from woold.dancer.trace_rows import trace_blocks
-from woold.dancer.trace_study import TraceAsk, study_trace
-from woold.errors import WooldError
 from woold.rows.wording import Wording
 from woold.web.answers import refusals
 from woold.web.at_work import at_work
-from woold.web.block_data import BlockData, sent, untitled
-from woold.web.chart_words import ChartWords, cycle_words, order_words, turn_words
+from woold.web.block_data import BlockData, untitled
+from woold.web.chart_words import ChartWords, cycle_words
 from woold.web.documents import Document, SentTable, named
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader, brief
 from woold.web.turn_view import MachineShape, OutlineShape, Point, Turn, turn_view
 
-__all__ = ["LARGEST_TRACE", "router"]
+__all__ = ["router"]
 
 router = APIRouter(prefix="/api/dancer", tags=["dancers"])
-
-LARGEST_TRACE = 30_000_000
-"""Letters of a trace; an hour at 100 samples a second is about a third of it."""
 
 _LONGEST_QUANTITY = 64
 
@@ -56,20 +44,6 @@ class DancerRun(BaseModel):
     spring: int | None = Field(default=None, ge=1, le=50)
     hole: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
     speed: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
-
-
-class RecordedTrace(BaseModel):
-    """A recorded trace as text, what is known of it, and the case whose dancer it was."""
-
-    name: str = Field(default="trace.csv", max_length=200)
-    text: str = Field(max_length=LARGEST_TRACE)
-    case: SentTable | None = None
-    speed: str | None = Field(default=None, max_length=_LONGEST_QUANTITY)
-    corners: int = Field(default=4, ge=1, le=100)
-    reverse: bool = False
-    as_typed: list[Annotated[str, StringConstraints(max_length=40)]] = Field(
-        default_factory=list, max_length=20
-    )
 
 
 class NamedSpring(BaseModel):
@@ -111,17 +85,6 @@ class CycleView(Document):
     outline: OutlineShape
     machine: MachineShape
     turn: Turn
-
-
-class TraceView(Document):
-    """The body of `woold dancer trace --json`, and the same in rows."""
-
-    schema_: Literal["trace-view"] = named("trace-view")
-    study: TraceStudy
-    blocks: list[BlockData]
-    cautions: list[BlockData]
-    turn: ChartWords
-    orders: str
 
 
 @router.post("/springs", responses=refusals())
@@ -182,35 +145,4 @@ def simulate(body: Annotated[DancerRun, with_shelf(DancerRun)], say: Reader) -> 
             upper_stop_rad=arm.upper_stop,
         ),
         **turn_view(case),
-    )
-
-
-@router.post("/trace", responses=refusals(), max_body_size=2 * LARGEST_TRACE)
-@at_work
-def trace(body: Annotated[RecordedTrace, with_shelf(RecordedTrace)], say: Reader) -> TraceView:
-    """A recorded trace and its verdict, as `woold dancer trace --json` has it."""
-    case = None if body.case is None else case_from_table(body.case)
-    speed = turning_speed(body.speed, "speed", as_typed=body.as_typed)
-    ask = TraceAsk(
-        turn_period=math.tau / speed if speed else None,
-        corners=asked_count("corners", body.corners, as_typed=body.as_typed),
-        reverse=body.reverse,
-    )
-    name = re.sub(r"[^A-Za-z0-9._-]", "_", body.name)[-80:].lstrip(".") or "trace.csv"
-    with tempfile.TemporaryDirectory(prefix="woold-") as folder:
-        path = Path(folder) / name
-        path.write_text(body.text, encoding="utf-8", errors="replace")
-        try:
-            study, _ = study_trace(path, ask, case)
-        except WooldError as error:
-            problems = (
-                replace(each, field=each.field.replace(str(path), name)) for each in error.problems
-            )
-            raise type(error).many(problems) from None
-    study = replace(study, file=name)
-    return TraceView(
-        study=study,
-        **_apart(sent(trace_blocks(study, say, brief(say)))),
-        turn=turn_words(study, say),
-        orders=order_words(study, brief(say)),
     )

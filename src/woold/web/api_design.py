@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
-import re
-from collections.abc import AsyncIterator
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Header, Path, Request
@@ -15,11 +12,12 @@ from starlette.responses import Response, StreamingResponse
 from woold.case.asked import asked_quantity
 from woold.design.result import DesignResult
 from woold.design.task import DesignTask, Goal
-from woold.web.answers import OneProblem, problems, refusals
+from woold.web.answers import refusals
 from woold.web.at_work import work, worked
 from woold.web.design_view import DesignView
-from woold.web.documents import Document, SentTable, named
-from woold.web.jobs import EventName, Job, JobNews, Jobs, Progress, TooManyJobsError
+from woold.web.documents import SentTable, named
+from woold.web.job_news import JOB_ID, NewsDocument, events_of, job_of, news_in, started
+from woold.web.jobs import Job, JobNews, Progress
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
 from woold.web.workers import Call, Workers
@@ -29,16 +27,10 @@ __all__ = ["router"]
 
 router = APIRouter(prefix="/api/design", tags=["designs"])
 
-JobId = Annotated[str, Path(pattern=r"^[0-9a-f]{32}$", description="As the start answered.")]
+JobId = Annotated[str, Path(pattern=JOB_ID, description="As the start answered.")]
 
 _LONGEST_S = 1_800.0
 """A search that takes longer is ended."""
-
-_LOOK_AGAIN = 0.1
-"""Between two looks at a job [s]."""
-
-_SIGN_OF_LIFE = 100
-"""Looks without news after which a line is sent, so that nothing on the way hangs up."""
 
 
 class DesignAsk(BaseModel):
@@ -51,7 +43,7 @@ class DesignAsk(BaseModel):
     probability: str | None = Field(default=None, max_length=64)
 
 
-class DesignJob(Document):
+class DesignJob(NewsDocument):
     """A search, and the latest of it: what /api/design/{job}/events tells, one after another.
 
     Args:
@@ -62,12 +54,6 @@ class DesignJob(Document):
     """
 
     schema_: Literal["design-job"] = named("design-job")
-    job: str
-    event: EventName
-    step: str
-    done: int | None
-    steps: int | None
-    errors: list[OneProblem]
 
 
 @router.post("", status_code=202, responses=refusals(429))
@@ -83,12 +69,7 @@ async def start(request: Request, body: Annotated[DesignAsk, with_shelf(DesignAs
         found: DesignResult = workers.run(search, _LONGEST_S, progress, progress.is_over)
         return found
 
-    jobs: Jobs = request.app.state.jobs
-    try:
-        job = jobs.start(searched, (body.case, body.goal))
-    except TooManyJobsError:
-        detail = say("fewer searches at once; wait for one of them")
-        raise HTTPException(429, detail) from None
+    job = started(request, searched, (body.case, body.goal))
     return _told_of(job, JobNews("progress", say("starting")))
 
 
@@ -102,23 +83,11 @@ async def result(request: Request, job: JobId, say: Reader) -> Response:
 
 
 def _told_of(job: Job, event: JobNews) -> DesignJob:
-    counted = re.search(r"(\d+)\D+(\d+)$", event.step)
-    return DesignJob(
-        job=job.id,
-        event=event.name,
-        step=event.step,
-        done=int(counted[1]) if counted else None,
-        steps=int(counted[2]) if counted else None,
-        errors=problems(event.problems),
-    )
+    return news_in(DesignJob, job, event)
 
 
 def _job(request: Request, job: str) -> Job:
-    jobs: Jobs = request.app.state.jobs
-    found = jobs.get(job)
-    if found is None:
-        raise HTTPException(404, say("a search that was started a short while ago"))
-    return found
+    return job_of(request, job, tuple)
 
 
 @router.get(
@@ -132,24 +101,8 @@ def events(
     """Server-sent events: progress, and one of result, problems and cancelled at the end."""
     found = _job(request, job)
     told = 0 if last_event_id is None else last_event_id + 1
-    return StreamingResponse(_told(found, told), media_type="text/event-stream")
-
-
-async def _told(job: Job, told: int) -> AsyncIterator[str]:
-    quiet = 0
-    while True:
-        for number, event in enumerate(job.events[told:], start=told):
-            data = _told_of(job, event).model_dump_json(by_alias=True)
-            yield f"id: {number}\nevent: {event.name}\ndata: {data}\n\n"
-            told, quiet = number + 1, 0
-            if event.is_end:
-                return
-        if job.is_over and told >= len(job.events):
-            return
-        quiet += 1
-        if quiet % _SIGN_OF_LIFE == 0:
-            yield ": still at it\n\n"
-        await asyncio.sleep(_LOOK_AGAIN)
+    stream = events_of(found, told, lambda event: _told_of(found, event))
+    return StreamingResponse(stream, media_type="text/event-stream")
 
 
 @router.delete("/{job}", status_code=204, responses=refusals(404))

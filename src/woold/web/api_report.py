@@ -83,7 +83,12 @@ def _asked(request: Request, kind: ReportKind, body: ReportBody, wording: Wordin
         return asked
     jobs: Jobs = request.app.state.jobs
     job = jobs.get(body.job) if body.job else None
-    if job is None or job.about is None or not job.events or job.events[-1].name != "result":
+    if (
+        job is None
+        or not isinstance(job.about, tuple)
+        or not job.events
+        or job.events[-1].name != "result"
+    ):
         raise InputError.one(
             "job",
             say("no search of which this server still knows the result"),

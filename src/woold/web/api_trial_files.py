@@ -14,6 +14,7 @@ from woold.report.html import report_html
 from woold.report.making import Making
 from woold.report.pdf import report_pdf
 from woold.report.trial_report import trial_report
+from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
 from woold.trial.export import export_trial
@@ -46,12 +47,13 @@ def _file(content: bytes, name: str, media_type: str) -> Response:
     response_class=Response,
     responses={200: {"content": {_XLSX: {}}}, **refusals(404)},
 )
-async def worksheet(request: Request, key: TrialKey) -> Response:
+async def worksheet(request: Request, key: TrialKey, paper: Paper = "a4") -> Response:
     """The worksheet to print or fill in, as a workbook."""
     store = await run_in_threadpool(known_trial, request, key)
     setup = await run_in_threadpool(setup_of, store, key)
     loads = await run_in_threadpool(planned_loads, store, key)
-    content = await work(Call("woold.trial.worksheet", "worksheet_bytes", (setup, loads)))
+    made = Call("woold.trial.worksheet", "worksheet_bytes", (setup, loads, None, paper))
+    content = await work(made)
     return _file(content, f"{key}.xlsx", _XLSX)
 
 
@@ -60,12 +62,14 @@ async def worksheet(request: Request, key: TrialKey) -> Response:
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}}}, **refusals(404)},
 )
-async def form(request: Request, key: TrialKey, kind: Literal["pages", "list"]) -> Response:
+async def form(
+    request: Request, key: TrialKey, kind: Literal["pages", "list"], paper: Paper = "a4"
+) -> Response:
     """The form to print: a large page for each load, or a list of all in small print."""
     store = await run_in_threadpool(known_trial, request, key)
     setup = await run_in_threadpool(setup_of, store, key)
     loads = await run_in_threadpool(planned_loads, store, key)
-    made = Call("woold.trial.form", "form_pdf", (setup, loads, "a4", kind == "list"))
+    made = Call("woold.trial.form", "form_pdf", (setup, loads, paper, kind == "list"))
     content = await work(made, _REPORT_S)
     return _file(content, f"{key}-form.pdf", "application/pdf")
 

@@ -32,15 +32,19 @@ from woold.web import (
     api_entries,
     api_film,
     api_films,
+    api_learning,
+    api_line,
     api_page,
     api_people,
     api_photos,
+    api_release,
     api_report,
     api_saved,
     api_sheets,
     api_shelf,
     api_sites,
     api_store,
+    api_trace,
     api_transport,
     api_trial_files,
     api_trial_plan,
@@ -48,6 +52,7 @@ from woold.web import (
     api_trials,
     api_tune,
     api_watch,
+    api_work,
     pages,
     signing,
     watching,
@@ -62,6 +67,7 @@ from woold.web.measured import Measured, Metrics
 from woold.web.on_shelf import ShelfNow
 from woold.web.people import VIEW
 from woold.web.reader import Speaker
+from woold.web.sent_lines import SentLines
 from woold.web.settings import WebSettings
 from woold.web.slow import SlowBodies
 from woold.web.tries import Tries
@@ -73,6 +79,7 @@ INTERFACE = (
     api_case,
     api_carriage,
     api_dancer,
+    api_trace,
     api_tune,
     api_design,
     api_transport,
@@ -90,6 +97,10 @@ INTERFACE = (
     api_sites,
     api_watch,
     api_films,
+    api_learning,
+    api_line,
+    api_release,
+    api_work,
     api_people,
     api_store,
     signing,
@@ -137,6 +148,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.shelf = ShelfNow(store.engine)
     app.state.uploads = Uploads(store.engine)
     app.state.films = SentFilms()
+    app.state.lines = SentLines()
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)
     app.state.workers, app.state.searchers = quick, searchers
     app.state.sessions = Sessions(store.engine)
@@ -172,6 +184,7 @@ async def _while_serving(app: FastAPI) -> AsyncIterator[None]:
     yield
     jobs.close()
     app.state.films.close()
+    app.state.lines.close()
     if nightly is not None:
         nightly.close()
     workers.close()

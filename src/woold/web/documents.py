@@ -3,16 +3,27 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import typing
 from collections.abc import Mapping
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, RootModel, create_model
 from pydantic_core import CoreSchema
+from starlette.responses import Response
 
 import woold
 
-__all__ = ["CaseTable", "Document", "SentTable", "Shaped", "Value", "named", "shape_of"]
+__all__ = [
+    "CaseTable",
+    "Document",
+    "SentTable",
+    "Shaped",
+    "Value",
+    "document_file",
+    "named",
+    "shape_of",
+]
 
 
 class Value(RootModel["str | bool | int | float | list[Value] | dict[str, Value] | None"]):
@@ -87,3 +98,14 @@ class Shaped:
         self, _source: Any, handler: GetCoreSchemaHandler
     ) -> CoreSchema:
         return handler.generate_schema(self.shape)
+
+
+def document_file(document: Mapping[str, Any]) -> Response:
+    """A document of the terminal as a file to take away.
+
+    Args:
+        document: as `to_dict()` of a result gives it.
+    """
+    text = json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    headers = {"content-disposition": f'attachment; filename="{document["schema"]}.json"'}
+    return Response(text, media_type="application/json", headers=headers)

@@ -65,12 +65,20 @@ NAVIGATION = (
         ),
     ),
     NavGroup(
+        to_say("The line"),
+        (
+            NavPage("line", "/line", to_say("Every machine and film")),
+            NavPage("release", "/line-release", to_say("Which machines first")),
+        ),
+    ),
+    NavGroup(
         to_say("Trials"),
         (
             NavPage(
                 "trials", "/trials", to_say("All trials"), ("trial", "trial_form", "trial_report")
             ),
             NavPage("trial_plan", "/trial-plan", to_say("Plan a trial")),
+            NavPage("learning", "/learning", to_say("What trials teach")),
         ),
     ),
     NavGroup(

@@ -14,7 +14,7 @@ from pydantic import Base64Bytes, BaseModel, Field
 from woold.errors import InputError, Problem, WooldError
 from woold.words import say
 
-__all__ = ["LARGEST_FILE_BODY", "SentFile", "files_at"]
+__all__ = ["LARGEST_FILE_BODY", "SentFile", "files_at", "plain_names", "told_without"]
 
 LARGEST_FILE_BODY = 40_000_000
 """Of a request that carries a file, which takes four letters for three of its bytes [bytes]."""
@@ -39,6 +39,21 @@ def files_at(sent: Sequence[SentFile]) -> Iterator[list[Path]]:
     Raises:
         InputError: two files of one name. What a reader says names a file and no folder of ours.
     """
+    names = plain_names(sent)
+    with tempfile.TemporaryDirectory(prefix="woold-sent-") as folder:
+        paths = [Path(folder) / name for name in names]
+        for path, each in zip(paths, sent, strict=True):
+            path.write_bytes(each.content)
+        with told_without(folder):
+            yield paths
+
+
+def plain_names(sent: Sequence[SentFile]) -> list[str]:
+    """Names under which files can stand in one folder.
+
+    Raises:
+        InputError: two files of one name.
+    """
     names = [_plain_name(each.name) for each in sent]
     twice = {name for name in names if names.count(name) > 1}
     if twice:
@@ -46,14 +61,16 @@ def files_at(sent: Sequence[SentFile]) -> Iterator[list[Path]]:
             Problem("files", name, say("names that differ"), say("Rename one of them."))
             for name in sorted(twice)
         )
-    with tempfile.TemporaryDirectory(prefix="woold-sent-") as folder:
-        paths = [Path(folder) / name for name in names]
-        for path, each in zip(paths, sent, strict=True):
-            path.write_bytes(each.content)
-        try:
-            yield paths
-        except WooldError as error:
-            raise type(error).many(_without(each, folder) for each in error.problems) from None
+    return names
+
+
+@contextmanager
+def told_without(folder: Path | str) -> Iterator[None]:
+    """What goes wrong meanwhile names files, and no folder of ours."""
+    try:
+        yield
+    except WooldError as error:
+        raise type(error).many(_without(each, str(folder)) for each in error.problems) from None
 
 
 def _plain_name(name: str) -> str:

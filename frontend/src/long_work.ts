@@ -1,0 +1,135 @@
+/** Work that takes a while on the server: followed step by step, found again after a reload, stopped. */
+
+import type { Problem } from "./api";
+import { ask, problemsIn } from "./api";
+import { byId } from "./dom";
+import type { WorkNews } from "./generated/api";
+import { say } from "./words";
+
+interface Parts {
+  run: HTMLButtonElement;
+  stop: HTMLButtonElement;
+  progress: HTMLProgressElement;
+  state: HTMLElement;
+}
+
+interface Heard {
+  /** The answer is there. */
+  found(job: string): void;
+  /** It was refused. */
+  refused(problems: Problem[]): void;
+  /** The server does not know the job any more. */
+  gone(): void;
+}
+
+export class LongWork {
+  private stream: EventSource | null = null;
+  private job: string | null = null;
+  private began = 0;
+  private readonly parts: Parts;
+
+  /**
+   * @param name of its parts: #NAME-run, #NAME-stop, #NAME-progress, #NAME-state.
+   */
+  constructor(
+    name: string,
+    private readonly heard: Heard,
+  ) {
+    this.parts = {
+      run: byId(`${name}-run`),
+      stop: byId(`${name}-stop`),
+      progress: byId(`${name}-progress`),
+      state: byId(`${name}-state`),
+    };
+    this.parts.stop.addEventListener("click", () => void this.cancel());
+    this.finish();
+  }
+
+  /** What is being asked for starts. */
+  async begin(start: () => Promise<WorkNews>): Promise<string | null> {
+    this.finish();
+    this.parts.run.disabled = true;
+    this.tell(say("Starting …"));
+    try {
+      const { job } = await start();
+      this.follow(job);
+      return job;
+    } catch (error) {
+      this.finish();
+      this.tell("");
+      this.heard.refused(problemsIn(error));
+      return null;
+    }
+  }
+
+  /** Hears of a job, from its beginning. */
+  follow(job: string): void {
+    this.finish();
+    this.job = job;
+    this.began = performance.now();
+    this.parts.run.disabled = true;
+    this.parts.stop.disabled = false;
+    this.parts.progress.hidden = false;
+    this.stream = new EventSource(`/api/work/${job}/events`);
+    for (const name of ["progress", "result", "problems", "cancelled"] as const satisfies WorkNews["event"][])
+      this.stream.addEventListener(name, (event) =>
+        this.hear(JSON.parse((event as MessageEvent<string>).data) as WorkNews),
+      );
+    this.stream.addEventListener("error", () => {
+      // A stream that broke comes back by itself; one that was refused does not.
+      if (this.stream?.readyState !== EventSource.CLOSED) return;
+      this.finish();
+      this.tell("");
+      this.heard.gone();
+    });
+  }
+
+  /** Follows nothing any more; the work goes on. */
+  leave(): void {
+    this.finish();
+    this.tell("");
+  }
+
+  tell(words: string): void {
+    this.parts.state.textContent = words;
+  }
+
+  private hear(news: WorkNews): void {
+    if (news.event === "progress") {
+      const bar = this.parts.progress;
+      if (news.done !== null && news.steps) bar.value = news.done / news.steps;
+      else bar.removeAttribute("value");
+      const seconds = ((performance.now() - this.began) / 1000).toFixed(0);
+      this.tell(say("{step} … ({seconds} s)", { step: news.step, seconds }));
+      return;
+    }
+    this.finish();
+    if (news.event === "problems") {
+      this.tell(say("Something must be settled first."));
+      this.heard.refused(news.errors);
+    } else if (news.event === "cancelled") this.tell(say("Stopped."));
+    else {
+      this.tell("");
+      this.heard.found(news.job);
+    }
+  }
+
+  private async cancel(): Promise<void> {
+    if (!this.job) return;
+    this.parts.stop.disabled = true;
+    try {
+      await ask("delete", "/api/work/{job}", { path: { job: this.job } });
+    } catch (error) {
+      this.heard.refused(problemsIn(error));
+    }
+  }
+
+  private finish(): void {
+    this.stream?.close();
+    this.stream = null;
+    this.job = null;
+    this.parts.run.disabled = false;
+    this.parts.stop.disabled = true;
+    this.parts.progress.hidden = true;
+  }
+}

@@ -1,0 +1,191 @@
+/** What the trials of the store teach of inputs that nobody measured, and of a load not wrapped yet. */
+
+import type { Problem } from "../api";
+import { ask, problemsIn, Refused } from "../api";
+import { blocksShown } from "../blocks";
+import { byId, el } from "../dom";
+import type { Table } from "../draft";
+import { confirmed, readToml, titleOf } from "../draft";
+import type { LearningAsked } from "../generated/api";
+import { LongWork } from "../long_work";
+import { markFields } from "../marked_fields";
+import { keepInMind, rememberedValue } from "../remembered";
+import { settles } from "../settled";
+import type { Shell } from "../shell";
+import { openShell, start } from "../shell";
+import { say } from "../words";
+
+interface Kept {
+  trials: string[];
+  case: string;
+  against: string;
+  least: string;
+  job: string | null;
+}
+
+const KEPT = "woold.learning";
+const IN_HAND = "in hand";
+const FIELDS = { case: "learning-case", against: "learning-against", at_least: "learning-least" };
+
+start(() => {
+  const first = main();
+  settles(first);
+  return first;
+});
+
+async function main(): Promise<void> {
+  let page: LearningPage | null = null;
+  const shell = await openShell(() => page?.again());
+  page = new LearningPage(shell);
+  await page.open();
+}
+
+class LearningPage {
+  private readonly kept: Kept = {
+    trials: [],
+    case: "",
+    against: "",
+    least: "",
+    job: null,
+    ...rememberedValue<Partial<Kept>>(KEPT, {}),
+  };
+  private right: string[] = [];
+  private shown = "";
+  private readonly work = new LongWork("learning", {
+    found: (job) => void this.fetch(job),
+    refused: (problems) => this.mark(problems),
+    gone: () => this.keep({ job: null }),
+  });
+
+  constructor(private readonly shell: Shell) {
+    byId("ask-learning").addEventListener("submit", (event) => {
+      event.preventDefault();
+      void this.begin();
+    });
+    byId("ask-learning").addEventListener("input", () => {
+      this.right = [];
+      this.keep({
+        case: byId<HTMLSelectElement>(FIELDS.case).value,
+        against: byId<HTMLSelectElement>(FIELDS.against).value,
+        least: byId<HTMLInputElement>(FIELDS.at_least).value,
+      });
+      this.old();
+    });
+    byId("learning-print").addEventListener("click", () => window.print());
+    shell.draft.whenReplaced(() => void this.cases());
+  }
+
+  async open(): Promise<void> {
+    const trials = (await ask("get", "/api/trials")).trials.filter((each) => each.loads_wrapped > 0);
+    byId("no-trials").hidden = trials.length > 0;
+    byId("learning-trials").append(
+      ...trials.map((each) => {
+        const isChosen = this.kept.trials.includes(each.key);
+        const box = el("input", { type: "checkbox", value: each.key, checked: isChosen });
+        box.addEventListener("change", () => {
+          const chosen = [...byId("learning-trials").querySelectorAll("input")].filter((one) => one.checked);
+          this.keep({ trials: chosen.map((one) => one.value) });
+          this.old();
+        });
+        const words = say("{count} loads wrapped", { count: each.loads_wrapped });
+        return el("label", {}, box, each.title || each.key, el("span", { class: "quiet-words" }, words));
+      }),
+    );
+    byId<HTMLInputElement>(FIELDS.at_least).value = this.kept.least;
+    await this.cases();
+    if (this.kept.job) this.work.follow(this.kept.job);
+  }
+
+  /** The reader wants other units. */
+  again(): void {
+    if (this.shown) void this.fetch(this.shown);
+  }
+
+  private keep(next: Partial<Kept>): void {
+    Object.assign(this.kept, next);
+    keepInMind(KEPT, JSON.stringify(this.kept));
+  }
+
+  private old(): void {
+    if (this.shown) byId("answer-state").textContent = say("Changed since; what is shown is as it was. Learn anew.");
+  }
+
+  /** Cases to choose from: the one on the bench, and those that are saved. */
+  private async cases(): Promise<void> {
+    const { cases } = await ask("get", "/api/cases");
+    for (const [field, none] of [
+      ["case", say("none")],
+      ["against", say("nothing")],
+    ] as const) {
+      const choice = byId<HTMLSelectElement>(FIELDS[field]);
+      choice.replaceChildren(
+        el("option", { value: "" }, none),
+        el(
+          "option",
+          { value: IN_HAND },
+          say("In hand on the bench: {title}", { title: titleOf(this.shell.draft.case) }),
+        ),
+        ...cases.map((each) => el("option", { value: each.id }, each.title || say("Untitled case"))),
+      );
+      choice.value = this.kept[field];
+      if (choice.selectedIndex < 0) choice.value = "";
+    }
+  }
+
+  private async table(id: string): Promise<Table | null> {
+    if (!id) return null;
+    if (id === IN_HAND) return this.shell.draft.case;
+    return readToml((await ask("get", "/api/cases/{id}", { path: { id } })).toml);
+  }
+
+  private async begin(): Promise<void> {
+    this.mark([]);
+    const chosen = (field: "case" | "against"): string => byId<HTMLSelectElement>(FIELDS[field]).value;
+    try {
+      const body: LearningAsked = {
+        trials: this.kept.trials,
+        case: await this.table(chosen("case")),
+        against: await this.table(chosen("against")),
+        at_least: byId<HTMLInputElement>(FIELDS.at_least).value.trim(),
+        as_typed: this.right,
+      };
+      const job = await this.work.begin(() => ask("post", "/api/learning", { body }));
+      if (!job) return;
+      this.old();
+      this.keep({ job });
+    } catch (error) {
+      this.mark(problemsIn(error));
+    }
+  }
+
+  private mark(problems: Problem[]): void {
+    const confirm = (field: string): void => {
+      // What the case on the bench states is confirmed there.
+      if (field === "at_least") this.right.push(field);
+      else {
+        confirmed(this.shell.draft.case, field);
+        this.shell.draft.changed();
+      }
+      void this.begin();
+    };
+    byId("learning-problems").replaceChildren(...markFields(problems, FIELDS, confirm));
+  }
+
+  private async fetch(job: string): Promise<void> {
+    try {
+      const { blocks, is_trusted } = await ask("get", "/api/learning/{job}", {
+        path: { job },
+        query: { units: this.shell.show.system },
+      });
+      this.shown = job;
+      byId("learning-answer").replaceChildren(...blocksShown(blocks));
+      byId("no-answer").hidden = true;
+      byId("answer-ways").hidden = false;
+      byId<HTMLAnchorElement>("learning-json").href = `/api/learning/${job}/document`;
+      byId("answer-state").textContent = is_trusted ? say("Up to date") : say("Withheld");
+    } catch (error) {
+      if (error instanceof Refused && error.status === 404) this.keep({ job: null });
+      else this.mark(problemsIn(error));
+    }
+  }
+}

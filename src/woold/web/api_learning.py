@@ -1,0 +1,222 @@
+"""What trials teach, over HTTP: learnt in the background, and asked about the bench's case."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Annotated, Any, Literal, cast
+
+from fastapi import APIRouter, Path, Request
+from pydantic import BaseModel, Field, StringConstraints
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from woold.case.asked import asked_quantity, confirmed_names
+from woold.case.file import case_from_table
+from woold.errors import InputError
+from woold.learning.document import LearnedDocument, learned_document
+from woold.learning.forecast import forecast
+from woold.learning.forecast_draws import ForecastDraws
+from woold.learning.learned import Learned, learn
+from woold.learning.rows import forecast_blocks, learned_blocks
+from woold.learning.wrapped import Wrapped, wrapped_in_store
+from woold.pictures.learned_readings import learned_readings_figure
+from woold.report.svg import figure_svg
+from woold.rows.blocks import Block, Cautions, Figure
+from woold.rows.wording import Wording
+from woold.store import Store
+from woold.web.answers import refusals
+from woold.web.at_work import worked
+from woold.web.block_data import BlockData, sent
+from woold.web.documents import Document, SentTable, document_file, named
+from woold.web.job_news import JOB_ID, WorkNews, job_of, started, work_begun
+from woold.web.jobs import Progress
+from woold.web.on_shelf import taken_by_name, with_shelf
+from woold.web.reader import Reader
+from woold.web.workers import Call, Workers
+from woold.words import say
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api/learning", tags=["trials"])
+
+JobId = Annotated[str, Path(pattern=JOB_ID, description="As the question answered.")]
+Text = Annotated[str, StringConstraints(max_length=200)]
+
+_LONGEST_S = 1_800.0
+
+
+class LearningAsked(BaseModel):
+    """Trials to learn from, all of the store's where none is named, and a load not wrapped yet.
+
+    `against` is the same load as it is wrapped today, `at_least` the saving that is asked for.
+    `as_typed` names what was asked about and is right.
+    """
+
+    trials: list[Text] = Field(default_factory=list, max_length=1_000)
+    case: SentTable | None = None
+    against: SentTable | None = None
+    at_least: Annotated[str, StringConstraints(max_length=64)] = ""
+    as_typed: list[Text] = Field(default_factory=list, max_length=1_000)
+
+
+class LearningView(Document):
+    """What was learnt, in blocks; `is_trusted` is false where nothing is said."""
+
+    schema_: Literal["learning-view"] = named("learning-view")
+    is_trusted: bool
+    blocks: list[BlockData]
+
+
+class CaseToForetell(BaseModel):
+    """A case: its file's tables, with every quantity as text with its unit."""
+
+    case: SentTable
+
+
+class ForetoldView(Document):
+    """What the latest learning of this server says of a case.
+
+    `trials` are those that it learnt from, none where nothing was learnt yet; `tells` is false
+    where they say nothing of the case's film and carriage.
+    """
+
+    schema_: Literal["foretold-view"] = named("foretold-view")
+    trials: list[str]
+    tells: bool
+    blocks: list[BlockData]
+
+
+@dataclass(frozen=True, slots=True)
+class _LearningJob:
+    """What a job is about: the trials that were asked for."""
+
+    trials: tuple[str, ...]
+
+
+@router.post("", status_code=202, responses=refusals(429))
+async def ask_learning(request: Request, body: LearningAsked) -> WorkNews:
+    """Begin to learn."""
+    store: Store = request.app.state.store
+    wrapped, findings = await run_in_threadpool(wrapped_in_store, store, body.trials)
+    named_cases = {
+        name: await run_in_threadpool(taken_by_name, request, table)
+        for name in ("case", "against")
+        if (table := getattr(body, name)) is not None
+    }
+    told = tuple(f"{each.field}: {each.message}" for each in findings)
+    asked = body.model_copy(update=named_cases)
+    call = Call(__name__, "learning_answer", (wrapped, told, asked))
+    state, workers = request.app.state, cast(Workers, request.app.state.searchers)
+
+    def answered(progress: Progress) -> object:
+        found = workers.run(call, _LONGEST_S, progress, progress.is_over)
+        if found is None:
+            return None
+        document, kept = found
+        if kept is not None:
+            state.learning = kept
+        return document
+
+    return work_begun(started(request, answered, _LearningJob(tuple(body.trials))))
+
+
+def learning_answer(
+    wrapped: Sequence[Wrapped],
+    told: tuple[str, ...],
+    asked: LearningAsked,
+    progress: Callable[[str], None],
+) -> tuple[LearnedDocument, ForecastDraws | None]:
+    """What a worker learns, and of it what is kept for the bench."""
+    case, against, least = _asked_about(asked)
+    count = sum(len(each.averages) for each in wrapped)
+    progress(say("Learning from averages: {count}", count=count))
+    learned = learn(wrapped)
+    found = None
+    if case is not None and learned.can_be_trusted:
+        found = forecast(learned, case, against, least)
+    kept = ForecastDraws.of(learned) if learned.can_be_trusted else None
+    return learned_document(learned, found, told), kept
+
+
+def _asked_about(asked: LearningAsked) -> tuple[Any, Any, float | None]:
+    right, of_case = confirmed_names(asked.as_typed, ("at_least",))
+    if asked.case is None and (asked.against is not None or asked.at_least.strip()):
+        raise InputError.one(
+            "case", say("nothing"), say("a case"),
+            say("Choose the case that is held against another."),
+        )  # fmt: skip
+    if asked.at_least.strip() and asked.against is None:
+        raise InputError.one(
+            "against", say("nothing"), say("the case of the same load as it is wrapped today"),
+            say("A saving is a saving over something: choose it."),
+        )  # fmt: skip
+    case = None if asked.case is None else case_from_table(asked.case, of_case)
+    against = None if asked.against is None else case_from_table(asked.against)
+    least = (
+        asked_quantity("at_least", asked.at_least, "", right) if asked.at_least.strip() else None
+    )
+    return case, against, least
+
+
+@router.get("/{job}", response_model=LearningView, responses=refusals(404))
+async def learning_found(request: Request, job: JobId, say: Reader) -> Response:
+    """What was learnt, once it is there, in the reader's units."""
+    return await worked(Call(__name__, "learning_view", (_document(request, job), say)))
+
+
+def learning_view(found: LearnedDocument, wording: Wording) -> LearningView:
+    """What was learnt in the reader's words, with the picture of how it came to be."""
+    blocks: list[Block] = [
+        each for each in learned_blocks(found, wording) if not isinstance(each, Cautions)
+    ]
+    if found.readings:
+        told = say("What was predicted of each reading, before and now, beside what was measured.")
+        picture = Figure(
+            figure_svg(learned_readings_figure(found.readings), "learned", wording),
+            told,
+            f"{told} {say('The table of readings gives the numbers.')}",
+        )
+        blocks.append(picture)
+    return LearningView(is_trusted=found.is_trusted, blocks=sent(blocks))
+
+
+@router.get(
+    "/{job}/document",
+    response_class=Response,
+    responses={200: {"content": {"application/octet-stream": {}}}, **refusals(404)},
+)
+def learning_document(request: Request, job: JobId) -> Response:
+    """The document that `woold learn --json` prints."""
+    return document_file(_document(request, job).to_dict())
+
+
+@router.post("/forecast", response_model=ForetoldView, responses=refusals())
+async def foretell(
+    request: Request, body: Annotated[CaseToForetell, with_shelf(CaseToForetell)], say: Reader
+) -> Response:
+    """The interval of a case's film by what this server has learnt last."""
+    kept: ForecastDraws | None = getattr(request.app.state, "learning", None)
+    return await worked(Call(__name__, "foretold_view", (kept, body.case, say)))
+
+
+def foretold_view(
+    kept: ForecastDraws | None, table: dict[str, Any], wording: Wording
+) -> ForetoldView:
+    """What a worker makes of a case and of what was learnt."""
+    if kept is None:
+        return ForetoldView(trials=[], tells=False, blocks=[])
+    case = case_from_table(table)
+    blocks: list[Block] = []
+    if tells := kept.tells(case):
+        # It has all of a learning that a forecast asks for.
+        blocks = list(forecast_blocks(forecast(cast(Learned, kept), case), wording))
+    return ForetoldView(trials=list(kept.trials), tells=tells, blocks=sent(blocks))
+
+
+def _document(request: Request, job: str) -> LearnedDocument:
+    event = job_of(request, job, _LearningJob).events[-1:]
+    if not event or event[0].name != "result":
+        raise HTTPException(404, say("an answer that is there"))
+    return cast(LearnedDocument, event[0].result)

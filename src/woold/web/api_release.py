@@ -1,0 +1,243 @@
+"""Which machines first, over HTTP: a release and the trials so far, planned, to be taken away."""
+
+from __future__ import annotations
+
+import hashlib
+import shlex
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.resources import files
+from pathlib import Path as FilePath
+from typing import Annotated, Any, Literal
+
+from fastapi import APIRouter, Path, Request
+from pydantic import BaseModel, Field, StringConstraints
+from starlette.exceptions import HTTPException
+from starlette.responses import Response
+
+from woold.case.asked import cells_of
+from woold.case.toml_text import read_toml
+from woold.demo.invented_records import write_sites
+from woold.demo.line_register import write_register
+from woold.errors import InputError
+from woold.line.release import release as released
+from woold.line.release_file import read_release
+from woold.line.release_result import Release
+from woold.line.release_starter import release_starter_text
+from woold.report.making import Making
+from woold.report.model import InputHash
+from woold.rows.blocks import Cautions, Heading
+from woold.rows.typeset import Paper
+from woold.rows.wording import Wording
+from woold.sites.from_store import sites_of_store
+from woold.sites.read_sites import read_sites
+from woold.sites.site_table import SiteTable
+from woold.store import Store
+from woold.web.answers import refusals
+from woold.web.at_work import work, worked
+from woold.web.block_data import BlockData, sent
+from woold.web.documents import Document, document_file, named
+from woold.web.job_news import JOB_ID, WorkNews, job_of, started, work_begun
+from woold.web.jobs import Progress
+from woold.web.reader import Reader
+from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
+from woold.web.workers import Call, Workers
+from woold.words import language, say
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api/release", tags=["lines"])
+
+JobId = Annotated[str, Path(pattern=JOB_ID, description="As the question answered.")]
+Text = Annotated[str, StringConstraints(max_length=200)]
+
+_LONGEST_S = 1_800.0
+_REPORT_S = 300.0
+_TYPES = {"pdf": "application/pdf", "html": "text/html"}
+
+
+class ReleaseAsked(BaseModel):
+    """A release's file with its register of machines, and the trials so far.
+
+    The trials are a table of sites, or trials of this store; all of them where none is named.
+    `example` is the invented company. `as_typed` names what was asked about and is right.
+    """
+
+    files: list[SentFile] = Field(default_factory=list, max_length=2)
+    sites: SentFile | None = None
+    trials: list[Text] = Field(default_factory=list, max_length=1_000)
+    example: bool = False
+    as_typed: list[Text] = Field(default_factory=list, max_length=5_000)
+
+
+class ReleaseView(Document):
+    """Which machines come first, in blocks."""
+
+    schema_: Literal["release-view"] = named("release-view")
+    title: str
+    blocks: list[BlockData]
+
+
+class ReleaseReportBody(BaseModel):
+    """How a report is made."""
+
+    paper: Paper = "a4"
+
+
+@dataclass(frozen=True, slots=True)
+class _ReleaseJob:
+    """What a job of a release is about: hashes of its files, and what was right as typed."""
+
+    inputs: tuple[InputHash, ...]
+    as_typed: tuple[str, ...]
+
+
+@router.get(
+    "/starter",
+    response_class=Response,
+    responses={200: {"content": {"application/toml": {}}}, **refusals()},
+)
+def release_starter() -> Response:
+    """A commented release file to start from."""
+    headers = {"content-disposition": 'attachment; filename="release.toml"'}
+    return Response(release_starter_text().encode(), media_type="application/toml", headers=headers)
+
+
+@router.post("", status_code=202, responses=refusals(429), max_body_size=LARGEST_FILE_BODY)
+def ask_release(request: Request, body: ReleaseAsked) -> WorkNews:
+    """Begin to look for the best set of machines."""
+    if body.example:
+        example = _example()
+        body = body.model_copy(update={"files": example[:2], "sites": example[2]})
+    kept: SiteTable | None = None
+    if body.sites is None:
+        store: Store = request.app.state.store
+        kept, _ = sites_of_store(store, body.trials)
+    call = Call(__name__, "release_answer", (body, kept))
+    workers: Workers = request.app.state.searchers
+
+    def answered(progress: Progress) -> object:
+        return workers.run(call, _LONGEST_S, progress, progress.is_over)
+
+    own = [*body.files, *([body.sites] if body.sites else [])]
+    inputs = tuple(
+        InputHash(each.name, hashlib.sha256(bytes(each.content)).hexdigest()) for each in own
+    )
+    return work_begun(started(request, answered, _ReleaseJob(inputs, tuple(body.as_typed))))
+
+
+def release_answer(
+    body: ReleaseAsked, kept: SiteTable | None, progress: Callable[[str], None]
+) -> Release:
+    """What a worker makes of a release."""
+    progress(say("Looking for the best set of machines"))
+    cells, fields = cells_of(body.as_typed)
+    own = [*body.files, *([body.sites] if body.sites else [])]
+    with files_at(own) as paths:
+        given = paths[: len(body.files)]
+        texts = [each for each in given if each.suffix.lower() == ".toml"]
+        if len(texts) != 1:
+            raise InputError.one(
+                "files", ", ".join(each.name for each in given) or say("nothing"),
+                say("one release file (.toml), and the register that it names"),
+                say("Choose them together."),
+            )  # fmt: skip
+        register = read_toml(texts[0]).get("register_file")
+        # Nothing is read but what was sent, whatever the file names.
+        if register and register not in [each.name for each in given]:
+            raise InputError.one(
+                "register_file", say("{file}, which was not sent", file=repr(register)),
+                say("a file that is sent"), say("Choose the release's file and its register"
+                " together."),
+            )  # fmt: skip
+        asked = read_release(texts[0], fields)
+        table = kept if kept is not None else read_sites(paths[-1], cells)
+        return released(asked, table)
+
+
+@router.get("/{job}", response_model=ReleaseView, responses=refusals(404))
+async def release_found(request: Request, job: JobId, say: Reader) -> Response:
+    """What was found, once it is there, in the reader's units."""
+    _, result = _answered(request, job)
+    return await worked(Call(__name__, "release_view", (result, say)))
+
+
+def release_view(result: Release, wording: Wording) -> ReleaseView:
+    """A release in the reader's words; cautions stand on the page."""
+    blocks = [
+        each
+        for each in result.blocks(wording.units)
+        if not isinstance(each, Cautions) and not (isinstance(each, Heading) and each.level == 2)
+    ]
+    return ReleaseView(title=result.title, blocks=sent(blocks))
+
+
+@router.get(
+    "/{job}/document",
+    response_class=Response,
+    responses={200: {"content": {"application/octet-stream": {}}}, **refusals(404)},
+)
+def release_document(request: Request, job: JobId) -> Response:
+    """The document that `woold line release --json` prints."""
+    return document_file(_answered(request, job)[1].to_dict())
+
+
+@router.post(
+    "/{job}/report/{format}",
+    response_class=Response,
+    responses={200: {"content": {each: {} for each in _TYPES.values()}}, **refusals(404)},
+)
+async def release_report(
+    request: Request, job: JobId, format: Literal["pdf", "html"], body: ReleaseReportBody,
+    say: Reader,
+) -> Response:  # fmt: skip
+    """The plan as a file that needs nothing else: a page, or PDF to print."""
+    about, result = _answered(request, job)
+    made = Call(__name__, "release_file", (result, _making(about, say, body.paper), format))
+    name, content = await work(made, _REPORT_S)
+    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    return Response(content, media_type=_TYPES[format], headers=headers)
+
+
+def release_file(
+    result: Release, making: Making, format: Literal["pdf", "html"]
+) -> tuple[str, bytes]:
+    """Name and content of the plan's file."""
+    from woold.web.line_report_file import plan_report_file
+
+    return plan_report_file(result, making, "line-release", format)
+
+
+def _making(about: _ReleaseJob, wording: Wording, paper: Paper) -> Making:
+    at = datetime.now(UTC).replace(microsecond=0)
+    texts = [each.name for each in about.inputs if each.name.lower().endswith(".toml")]
+    tables = [each.name for each in about.inputs if each.name not in texts]
+    words = ["woold", "report", "line-plan", "release", *texts, *(tables[-1:] or ["sites.csv"])]
+    words += [word for each in about.as_typed for word in ("--as-typed", each)]
+    words += ["--units", wording.units, "--paper", paper, "--language", language()]
+    words += ["--time", at.isoformat().replace("+00:00", "Z")]
+    return Making(wording, at, paper, about.inputs, shlex.join(words))
+
+
+def _answered(request: Request, job: str) -> tuple[_ReleaseJob, Any]:
+    found = job_of(request, job, _ReleaseJob)
+    event = found.events[-1:]
+    if not event or event[0].name != "result":
+        raise HTTPException(404, say("an answer that is there"))
+    return found.about, event[0].result
+
+
+def _example() -> list[SentFile]:
+    """The invented company: its release, its register, its sites."""
+    import base64
+
+    text = files("woold.demo").joinpath("files/release.toml").read_bytes()
+    with tempfile.TemporaryDirectory(prefix="woold-") as folder:
+        machines, sites = (FilePath(folder) / name for name in ("machines.csv", "sites.csv"))
+        write_register(machines)
+        write_sites(sites)
+        found = [("release.toml", text)]
+        found += [(each.name, each.read_bytes()) for each in (machines, sites)]
+    return [SentFile(name=name, content=base64.b64encode(raw)) for name, raw in found]

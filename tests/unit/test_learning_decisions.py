@@ -1,0 +1,70 @@
+"""What measuring is worth to a decision, and trials held back."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from trial_makers import demo_setup, wrapped
+from woold.errors import InputError
+from woold.learning.forecast import decision_value
+from woold.learning.held_back import held_back, plain_average
+from woold.learning.wrapped import other_trials
+from woold.sites.from_store import site_of_trial
+from woold.sites.site_table import Site
+from woold.store import Store
+
+
+@pytest.mark.parametrize(("over", "spread", "share"), [(0.01, 0.03, 0.5), (-0.02, 0.03, 0.8)])
+def test_value_of_a_measurement_by_another_way_to_sum(
+    over: float, spread: float, share: float
+) -> None:
+    """A million savings, each measured, and decided by what is then expected of it."""
+    random = np.random.default_rng(1)
+    saving = over + spread * random.standard_normal(1_000_000)
+    # The error at which a reading takes that share of the variance away.
+    read = saving + spread * math.sqrt(1.0 / share - 1.0) * random.standard_normal(1_000_000)
+    then = over + share * (read - over)
+    changes, gain = decision_value(over, spread, share)
+    assert changes == pytest.approx(np.mean((then > 0.0) != (over > 0.0)), abs=0.002)
+    without = saving.mean() if over > 0.0 else 0.0
+    assert gain == pytest.approx(np.where(then > 0.0, saving, 0.0).mean() - without, abs=2e-4)
+    assert decision_value(over, spread, 0.0) == (0.0, 0.0)
+
+
+def test_a_trial_held_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Inside where the others expect what it measured, and not where they expect 20 points more."""
+    records = wrapped(demo_setup(tmp_path), tmp_path, 8)
+    site = site_of_trial(records)
+    others = [Site(name, 1.0 - math.exp(-0.05), 0.05, 0.01) for name in ("a", "b", "c")]
+    random = np.random.default_rng(2)
+    for more, is_inside in ((0.0, True), (0.2, False)):
+        drawn = site.saving + more + 0.01 * random.standard_normal(20_000)
+        monkeypatch.setattr("woold.learning.held_back.saving_draws", lambda *_, d=drawn: d)
+        learned: Any = None
+        found = held_back(learned, records, others)
+        assert found.is_inside is is_inside
+        assert found.trial == records.setup.trial.key
+        assert found.measured.value == site.saving
+        # 1.645 times both errors together, on either side.
+        error = math.hypot(0.01, (1.0 - site.saving - more) * site.standard_error)
+        width = found.expected.high - found.expected.low
+        assert width == pytest.approx(2.0 * 1.645 * error, rel=0.05)
+        assert found.plain is not None
+        assert found.plain.sites == 3
+        assert found.plain.further_site.value == pytest.approx(1.0 - math.exp(-0.05))
+        inside = found.plain.further_site.low <= site.saving <= found.plain.further_site.high
+        assert found.is_inside_plain is inside
+    assert plain_average(others[:1]) is None
+    store = Store(str(tmp_path / "trial.db"))
+    try:
+        with pytest.raises(InputError, match="Nothing is left to learn from"):
+            other_trials(store, (), records.setup.trial.key)
+        with pytest.raises(InputError, match="woold trial list"):
+            other_trials(store, (), "nowhere")
+    finally:
+        store.close()
