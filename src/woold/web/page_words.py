@@ -196,6 +196,7 @@ ON_PAGES: Final[dict[str, str]] = {
         "Look whether the store is sound; the copy was thrown away."
     ),
     "Name a file that woold store backup wrote.": to_say("Take a copy that this server made."),
+    "a file that `woold learn --kept` wrote": to_say("a file that learning from trials wrote"),
     "Install it: pip install 'woold[learn]'.": to_say(
         "Ask whoever runs the server to install woold's extra “learn”."
     ),
