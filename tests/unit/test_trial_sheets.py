@@ -112,6 +112,16 @@ def test_workbook_holds_order_units_and_choices(started: Store, setup: TrialSetu
     assert "COUNTIF" in text
 
 
+def test_a_sheet_colours_a_cell_as_far_off_as_the_reader_always_asks(setup: TrialSetup) -> None:
+    """Two load types: 1.5 and 1.4 times its neighbours, times 2 and 1.6 for those less alike."""
+    content = worksheet_bytes(setup, plan_trial(setup.trial, loads_per_treatment=4).order)
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        loads, widths = (archive.read(f"xl/worksheets/sheet{n}.xml").decode() for n in (2, 3))
+    assert "&gt;3*MEDIAN(" in loads
+    assert "*3&lt;MEDIAN(" in loads
+    assert "&gt;2.24*MEDIAN(" in widths
+
+
 def test_text_of_the_trial_file_is_never_a_formula(trial_tables: dict[str, Any]) -> None:
     trial_tables["title"] = '=HYPERLINK("http://example.invalid","x")'
     setup = trial_from_tables(trial_tables, {})

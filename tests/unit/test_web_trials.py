@@ -381,7 +381,12 @@ def test_plan_worksheet_and_unknown_trials(client: TestClient) -> None:
     assert client.post("/api/trial-plan", json={"trial": starter}).status_code == 200
     broken = client.post("/api/trial-plan", json={"trial": {"key": 1}})
     assert {each["field"] for each in broken.json()["errors"]} >= {"key", "load_types"}
-    assert client.get(f"/api/trials/{KEY}/worksheet").content[:2] == b"PK"
+    # ECMA-376 part 1, 18.3.1.63: paper 9 is A4, 1 is Letter.
+    for query, code in (("", b'paperSize="9"'), ("?paper=letter", b'paperSize="1"')):
+        sheet = client.get(f"/api/trials/{KEY}/worksheet{query}").content
+        with zipfile.ZipFile(io.BytesIO(sheet)) as book:
+            assert code in book.read("xl/worksheets/sheet2.xml")
+    assert client.get(f"/api/trials/{KEY}/worksheet?paper=a5").status_code == 422
     assert client.get(f"/api/trials/{KEY}/export").content[:2] == b"PK"
     for path in ("", "/records", "/history", "/comparison", "/worksheet", "/export", "/report/pdf"):
         assert client.get(f"/api/trials/none{path}").status_code == 404

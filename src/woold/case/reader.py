@@ -104,12 +104,17 @@ class Reader:
         self.last_units: dict[str, str] = {}
 
     @property
+    def name(self) -> str:
+        """What the whole is called: "case", "quote facts"."""
+        return re.sub(r"(?<=[a-z])(?=[A-Z])", " ", self.root.__name__).lower()
+
+    @property
     def blamed(self) -> set[str]:
         return {problem.field for problem in self.problems}
 
     def section(self, model: type[BaseModel], table: object, path: str) -> dict[str, Any] | None:
         if not isinstance(table, Mapping):
-            name = path.rstrip(".") or self.root.__name__.lower()
+            name = path.rstrip(".") or self.name
             self.problems.append(
                 Problem(
                     name,
@@ -266,7 +271,7 @@ class Reader:
         if kind == "value_error":
             allowed = str(context["error"])
             given = self.typed.get(where) or self._named(where, allowed)
-            where = where or self.root.__name__.lower()
+            where = where or self.name
             return Problem(where, given, allowed, say("Mend one of the fields, or take it out."))
         if kind in _LIMITS:
             return Problem(where, given, self._limit(error), say("Mend the value."))

@@ -11,6 +11,7 @@ from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import JsonFlag, print_json
 from woold.cli.printing import PaperSize, Time, time_of
+from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.words import say
 
@@ -57,15 +58,16 @@ def sheet(
     must_be_new(written, force)
     with trial_store(store_url) as store:
         setup, order = setup_of(store, trial), planned_loads(store, trial)
-    if workbook:
-        from woold.trial.worksheet import worksheet_bytes
+    with working(say("Writing")):
+        if workbook:
+            from woold.trial.worksheet import worksheet_bytes
 
-        content = worksheet_bytes(setup, order, paper=asked.paper, made_at=made_at)
-        write_file(workbook, content, force)
-    if form:
-        from woold.trial.form import form_pdf
+            content = worksheet_bytes(setup, order, paper=asked.paper, made_at=made_at)
+            write_file(workbook, content, force)
+        if form:
+            from woold.trial.form import form_pdf
 
-        write_file(form, form_pdf(setup, order, asked.paper, asked.is_list), force)
+            write_file(form, form_pdf(setup, order, asked.paper, asked.is_list), force)
     if as_json:
         from woold.cli.trial_documents import SheetDocument
 

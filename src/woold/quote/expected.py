@@ -162,16 +162,16 @@ def _counted(values: Array, weights: Array) -> Array:
 
 def _convolved(density: Array, spread: float) -> Array:
     reach = min(int(np.ceil(5.0 * spread / _STEP)) + 1, len(_GRID) - 1)
-    places: Array = np.arange(-reach, reach + 1, dtype=np.float64) * _STEP
-    kernel = _normal(places, max(spread, 0.5 * _STEP))
+    offsets = np.asarray(np.arange(-reach, reach + 1) * _STEP, dtype=np.float64)
+    kernel = _normal(offsets, max(spread, 0.5 * _STEP))
     whole: Array = np.convolve(density, kernel / kernel.sum(), mode="full")[reach:-reach]
     return whole
 
 
 def _normal(values: Array | float, spread: float) -> Array:
     density: Array = np.exp(-0.5 * (np.asarray(values) / spread) ** 2)
-    even: Array = density / (np.sqrt(2.0 * np.pi) * spread)
-    return even
+    normal: Array = density / (np.sqrt(2.0 * np.pi) * spread)
+    return normal
 
 
 def _even(density: Array) -> Array:

@@ -32,7 +32,7 @@ __all__ = ["Payback", "Quote", "quote_of"]
 
 Array = npt.NDArray[np.float64]
 
-DRAWS = 8000
+DRAWS = 64_000
 _SHOWN = 4000
 _ENDS = np.array([0.05, 0.5, 0.95])
 
@@ -212,9 +212,10 @@ def _likelihood(
     logs = np.log(said)
     spread = math.hypot(float(logs.std()), _MASS_OFF)
     likelihood = np.exp(-0.5 * ((np.log(mass) - logs.mean()) / spread) ** 2)
-    if likelihood.sum() ** 2 >= _FEWEST * (likelihood**2).sum() > 0.0:
-        return likelihood, ()
     low, high = np.percentile(mass, [2.5, 97.5]).tolist()
+    are_enough = likelihood.sum() ** 2 >= _FEWEST * (likelihood**2).sum() > 0.0
+    if are_enough or low <= np.exp(logs.mean()) <= high:
+        return likelihood, ()
     given = say("{mass} of film on a load", mass=show(float(np.exp(logs.mean())), "small_mass"))
     usual = say(
         "{range} on such a load, by physics",

@@ -14,7 +14,7 @@ class SiteCells(Section):
     standard_error: float = quantity(
         "fraction", "of the saving", gt=0.0, usual=("0.05 %", "15 %"), lt=1.0
     )
-    low: float = quantity("fraction", "lower 95 % limit", gt=-1.0, usual=("-60 %", "60 %"), lt=1.0)
+    low: float = quantity("fraction", "lower 95 % limit", ge=-1.0, usual=("-60 %", "60 %"), lt=1.0)
     high: float = quantity("fraction", "upper 95 % limit", gt=-1.0, usual=("-20 %", "80 %"), lt=1.0)
     loads: int = plain("loads that were weighed", ge=0, usual=(0, 5000), lt=10**9)
     contact_angle: float = quantity(

@@ -19,6 +19,8 @@ from woold.words import say
 
 __all__ = ["HEAD_ROWS", "fitting_sheet", "read_table"]
 
+_MOST_BEHIND = 12
+"""Values behind a merged cell that are told."""
 HEAD_ROWS = 12
 """Rows in which heads are looked for; titles may stand above them."""
 
@@ -298,8 +300,10 @@ class _Reading:
             return
         where = f"{cell_name(left, first + 1)}:{cell_name(right, last + 1)}"
         hidden = ", ".join(
-            f"{value} ({cell_name(column, row + 1)})" for (row, column), value in behind.items()
+            f"{value} ({cell_name(column, row + 1)})"
+            for (row, column), value in list(behind.items())[:_MOST_BEHIND]
         )
+        hidden += ", \u2026" if len(behind) > _MOST_BEHIND else ""
         given = (
             say("merged into one cell, with more behind it: {hidden}", hidden=hidden)
             if hidden
