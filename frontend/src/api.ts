@@ -5,6 +5,9 @@ import type { OneProblem, Problems, paths } from "./generated/api";
 import { say } from "./words";
 
 export type Problem = Omit<OneProblem, "message">;
+/** Until something is asked once more where there was no answer [ms]. */
+const ONCE_MORE_MS = 600;
+
 type Method = "get" | "post" | "put" | "delete";
 type Path = keyof paths;
 type Operation<P extends Path, M extends Method> = NonNullable<paths[P][M]>;
@@ -129,14 +132,27 @@ async function fetched(
   const headers: Record<string, string> = { accept: "application/json", ...proof() };
   const text = body === undefined ? null : JSON.stringify(body);
   if (text !== null) headers["content-type"] = "application/json";
-  try {
-    const response = await fetch(url, { method: method.toUpperCase(), body: text, headers, signal: signal ?? null });
-    noteClock(response);
-    return response;
-  } catch (error) {
-    if (isAbort(error)) throw error;
-    throw new Refused(0, [problem("server", say("no answer"), say("Is the server running? Then try again."))]);
+  // A line that breaks for a moment takes nothing away: what only asks is asked once more.
+  for (let tries = method === "get" && navigator.onLine ? 2 : 1; ; tries -= 1) {
+    try {
+      const response = await fetch(url, { method: method.toUpperCase(), body: text, headers, signal: signal ?? null });
+      noteClock(response);
+      return response;
+    } catch (error) {
+      if (isAbort(error)) throw error;
+      if (tries > 1) {
+        await new Promise((go) => setTimeout(go, ONCE_MORE_MS));
+        continue;
+      }
+      const todo = say("Look whether network and server are there, then try again.");
+      throw new Refused(0, [problem("server", say("no answer"), todo)]);
+    }
   }
+}
+
+/** Whether there was no answer at all: what was asked is neither right nor wrong. */
+export function isOutOfReach(problems: Problem[]): boolean {
+  return problems.length > 0 && problems.every((each) => each.field === "server");
 }
 
 export function isAbort(error: unknown): boolean {

@@ -169,7 +169,7 @@ function note(block: NoteData, ways: Ways): HTMLElement {
     el("span", {}, plainWords(block.text)),
     ways.isField?.(block.about)
       ? link(block.about, ways)
-      : el("span", { class: "more-of-it" }, named(block.about, ways)),
+      : el("span", { class: "more-of-it" }, fieldWords(block.about)),
   );
 }
 
@@ -180,5 +180,7 @@ function figure(block: FigureData): HTMLElement {
     src: URL.createObjectURL(new Blob([block.svg], { type: "image/svg+xml" })),
   });
   picture.addEventListener("load", () => URL.revokeObjectURL(picture.src));
-  return el("figure", {}, picture, el("figcaption", { class: "quiet-words" }, block.caption || say("Figure")));
+  // On a phone a drawing keeps a size at which it can be read, and scrolls by itself.
+  const place = el("div", { class: "scroll", tabindex: 0, role: "group", "aria-label": block.alt }, picture);
+  return el("figure", {}, place, el("figcaption", { class: "quiet-words" }, block.caption || say("Figure")));
 }

@@ -84,6 +84,9 @@ export class CarriagePanel {
       const chosen = this.examples[Number(choice.value)];
       if (choice.value === "" || !chosen) return;
       this.take(structuredClone(chosen.carriage) as Table);
+    });
+    // Not sooner: by the arrow keys one comes to each choice over those before it.
+    choice.addEventListener("blur", () => {
       choice.value = "";
     });
   }

@@ -28,7 +28,7 @@ export function learnFields(sections: FormSection[]): void {
 export function fieldWords(path: string): string {
   const plain = path.replace(/^(base|candidate)\./, "").replace(/\[\d+\]/g, "");
   const label = words.get(plain);
-  if (label === undefined) return path;
+  if (label === undefined) return labelHere(plain) ?? (path.startsWith("--") ? path.slice(2).replace(/-/g, " ") : path);
   const number = /\[(\d+)\](?!.*\[)/.exec(path)?.[1];
   const parent = words.get(plain.split(".").slice(0, -1).join("."));
   const own =
@@ -43,8 +43,17 @@ export function fieldWords(path: string): string {
   return say("{part}: {field}", { part: from, field: own.charAt(0).toLowerCase() + own.slice(1) });
 }
 
+/** What the page itself calls a field that is none of a case's. */
+function labelHere(name: string): string | undefined {
+  const place = globalThis.document?.querySelector(`[data-field="${CSS.escape(name)}"]`);
+  const input = place?.matches("input, select, textarea") ? place : place?.querySelector("input, select, textarea");
+  const label = (input as HTMLInputElement | null | undefined)?.labels?.[0];
+  return label?.textContent?.trim() || undefined;
+}
+
 /** A sentence of a result in which fields are named as the form names them. */
 export function plainWords(text: string): string {
-  if (words.has(text)) return fieldWords(text); // a name by itself needs no quotes
+  // A name by itself needs no quotes.
+  if (words.has(text) || (pattern && text !== "" && text.replace(pattern, "") === "")) return fieldWords(text);
   return pattern ? text.replace(pattern, (path) => `“${fieldWords(path)}”`) : text;
 }

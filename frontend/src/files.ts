@@ -41,21 +41,26 @@ export function fileBar(hand: InHand, starter: Table): FileBar {
     mark();
   };
 
+  // One name for one new case until it is kept: an answer that was lost makes no second one.
+  let fresh = randomId();
   const save = async (): Promise<boolean> => {
     const [toml, title] = [await writeToml(hand.case), titleOf(hand.case)];
     try {
-      // The id is made here, so that a save that is sent twice makes one case.
       const kept =
         hand.id === null
-          ? await ask("post", "/api/cases", { body: { id: randomId(), title, toml } })
+          ? await ask("post", "/api/cases", { body: { id: fresh, title, toml } })
           : await ask("put", "/api/cases/{id}", {
               path: { id: hand.id },
               body: { title, toml, revision: hand.revision ?? 1 },
             });
       hand.saved(kept.id, kept.revision);
+      fresh = randomId();
     } catch (error) {
-      if (!(error instanceof Refused) || error.status !== 409 || hand.id === null) throw error;
-      return settle(hand.id, hand.revision ?? 1);
+      if (!(error instanceof Refused) || error.status !== 409) throw error;
+      if (hand.id !== null) return settle(hand.id, hand.revision ?? 1);
+      // Nobody else knows this name: it was kept before it was changed, and the answer was lost.
+      hand.saved(fresh, (await revisionKept(fresh)).revision);
+      return save();
     }
     tell(say("Saved."));
     await refresh();

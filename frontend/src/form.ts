@@ -144,7 +144,11 @@ export class CaseForm {
     this.root.replaceChildren();
     for (const section of this.fields.sections) {
       if (section.name.includes(".") || (this.only && !this.only(section))) continue;
-      this.root.append(this.innerGroup(section));
+      const [title, ...fields] = section.fields;
+      // By its title a case is known: it stands before the folded rest of what is said about it.
+      const isFirst = title?.name === "title" && !this.opens("");
+      if (isFirst) this.root.append(this.row(title, title.name));
+      this.root.append(this.innerGroup(isFirst ? { ...section, fields } : section));
     }
   }
 

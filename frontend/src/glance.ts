@@ -1,5 +1,7 @@
 /** The answer at a glance: does it hold, film, time, what to do. Nothing in it changes its place. */
 
+import type { Problem } from "./api";
+import { isOutOfReach } from "./api";
 import type { AnyBlock } from "./blocks";
 import { unbroken } from "./blocks";
 import { el } from "./dom";
@@ -63,8 +65,10 @@ export class Glance {
   }
 }
 
-/** What stands there while something given cannot be used. */
-export function mendFirst(count: number): string {
+/** What stands there while something given cannot be used, or nobody answers. */
+export function noAnswer(problems: Problem[]): string {
+  if (isOutOfReach(problems)) return say("no answer: the server is out of reach");
+  const count = problems.length;
   return count === 1
     ? say("no answer: 1 value needs mending")
     : say("no answer: {count} values need mending", { count });

@@ -5,6 +5,7 @@ import type { DesignAsk, DesignView } from "./generated/api";
 import { forgetText, keepInMind, remembered, rememberedValue } from "./remembered";
 
 const KEPT = "woold.search";
+const RUNNING = "woold.search.running";
 
 export interface KeptSearch {
   job: string;
@@ -29,6 +30,18 @@ export function keptSearch(): KeptSearch | null {
 /** The search of this tab that found something last. */
 export function latestJob(): string | null {
   return remembered(KEPT, "sessionStorage");
+}
+
+/** A search that this tab waits for, and what it was asked. */
+export type RunningSearch = Pick<KeptSearch, "job" | "asked" | "searched">;
+
+/** Keeps for this tab that it waits for a search; null once it waits no more. */
+export function keepRunning(search: RunningSearch | null): void {
+  keepInMind(RUNNING, JSON.stringify(search), "sessionStorage");
+}
+
+export function runningSearch(): RunningSearch | null {
+  return rememberedValue<RunningSearch | null>(RUNNING, null, "sessionStorage");
 }
 
 /** A case as it counts for a search. */

@@ -2,6 +2,7 @@
 
 import { el } from "./dom";
 import { keepInMind, remembered } from "./remembered";
+import { onceWired } from "./wired";
 import { say } from "./words";
 
 const QUESTION_MARK = "woold.keys";
@@ -52,7 +53,7 @@ export function wireKeys(): void {
     const target = key?.at ? document.querySelector<HTMLElement>(key.at) : null;
     if (!target) return;
     event.preventDefault();
-    go(target);
+    onceWired(() => go(target));
   });
 }
 

@@ -17,6 +17,8 @@ const KEYS: Record<string, [number, number]> = {
 };
 
 /** Where a name stands from its roller's centre; its class says which end of it. */
+type Box = [number, number, number, number];
+
 interface NamePlace {
   x: number;
   y: number;
@@ -29,7 +31,9 @@ export class Lacing {
   private readonly discs = svg("g");
   private readonly node: SVGSVGElement;
   private drawing: Drawing | null = null;
-  private box: [number, number, number, number] | null = null;
+  private box: Box | null = null;
+  /** Where names stand, by roller. */
+  private readonly names = new Map<string, Box>();
   /** Millimetres of the drawing in a pixel of the screen. */
   private pixel = 1;
 
@@ -56,6 +60,7 @@ export class Lacing {
 
   setDrawing(drawing: Drawing | null, isHeld = false): void {
     this.drawing = drawing;
+    this.names.clear();
     this.node.toggleAttribute("hidden", drawing === null);
     if (!drawing) return;
     this.fit(drawing, isHeld);
@@ -187,17 +192,17 @@ export class Lacing {
       { x: -off, y: level - 0.9 * letter, class: "beside end" },
       { x: -off, y: level + 0.9 * letter, class: "beside end" },
     ];
-    const clashes = places.map((each) => this.clashes(roller, each, 0.6 * letter * words.length, letter));
-    return places[clashes.indexOf(Math.min(...clashes))] ?? { x: off, y: level, class: "beside start" };
+    const width = 0.6 * letter * words.length;
+    const clashes = places.map((each) => this.clashes(roller, each, width, letter));
+    const place = places[clashes.indexOf(Math.min(...clashes))] ?? { x: off, y: level, class: "beside start" };
+    this.names.set(roller.name, nameBox(roller, place, width, letter));
+    return place;
   }
 
   /** How much of the drawing lies under a name, in points of it; an edge counts more than any. */
   private clashes(roller: DrawnRoller, place: NamePlace, width: number, height: number): number {
     const [left, right, low, high] = this.box ?? [-Infinity, Infinity, -Infinity, Infinity];
-    const begin = place.class.endsWith("start") ? 0 : place.class.endsWith("middle") ? -0.5 : -1;
-    const x0 = roller.x_m * 1000 + place.x + begin * width;
-    const y0 = -roller.y_m * 1000 + place.y - 0.8 * height;
-    const [x1, y1] = [x0 + width, y0 + 1.05 * height];
+    const [x0, y0, x1, y1] = nameBox(roller, place, width, height);
     const isUnder = (x: number, y: number): boolean => x > x0 && x < x1 && y > y0 && y < y1;
     let count = x0 < left * 1000 || x1 > right * 1000 || y0 < -high * 1000 || y1 > -low * 1000 ? 1000 : 0;
     for (const { start_m: from, end_m: to } of this.drawing?.spans ?? []) {
@@ -211,6 +216,8 @@ export class Lacing {
       const [x, y] = [other.x_m * 1000, -other.y_m * 1000];
       const near = Math.hypot(Math.min(Math.max(x, x0), x1) - x, Math.min(Math.max(y, y0), y1) - y);
       if (near < other.diameter_m * 500) count += 50;
+      const [left, top, right, bottom] = this.names.get(other.name) ?? [Infinity, Infinity, Infinity, Infinity];
+      if (left < x1 && x0 < right && top < y1 && y0 < bottom) count += 50;
     }
     return count;
   }
@@ -258,4 +265,12 @@ export class Lacing {
     this.setOld();
     this.moved(index, roller.x_m, roller.y_m);
   }
+}
+
+/** Left, top, right and bottom of a name. */
+function nameBox(roller: DrawnRoller, place: NamePlace, width: number, height: number): Box {
+  const begin = place.class.endsWith("start") ? 0 : place.class.endsWith("middle") ? -0.5 : -1;
+  const left = roller.x_m * 1000 + place.x + begin * width;
+  const top = -roller.y_m * 1000 + place.y - 0.8 * height;
+  return [left, top, left + width, top + 1.05 * height];
 }

@@ -39,9 +39,9 @@ export function rememberedKeys(beginning: string): string[] {
 }
 
 /** A JSON value; the other one where there is none, or none that can be read. */
-export function rememberedValue<T>(key: string, otherwise: T): T {
+export function rememberedValue<T>(key: string, otherwise: T, where: Where = "localStorage"): T {
   try {
-    return (JSON.parse(remembered(key) ?? "null") as T | null) ?? otherwise;
+    return (JSON.parse(remembered(key, where) ?? "null") as T | null) ?? otherwise;
   } catch {
     return otherwise;
   }

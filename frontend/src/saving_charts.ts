@@ -46,28 +46,40 @@ export function stretchCurves(
   return [drawChart(chart).node, legend(chart), el("p", { class: "quiet-words" }, base ? rings : "")];
 }
 
-/** The saving by cause as bars, with the range of each as a thin line. */
-export function savingBars({ comparison, causes: words }: ComparisonView): SVGSVGElement {
+/** Below it, names stand over their bars, where no long word is cut off. */
+const BESIDE_FROM = 460;
+const VALUE = 70;
+
+/**
+ * The saving by cause as bars, with the range of each as a thin line.
+ * @param width that it is shown at [px]; letters keep their size then.
+ */
+export function savingBars({ comparison, causes: words }: ComparisonView, width: number): SVGSVGElement {
   const { causes } = comparison;
   const most = Math.max(0.01, ...causes.flatMap((each) => [each.share, each.interval.high]));
   const least = Math.min(0, ...causes.flatMap((each) => [each.share, each.interval.low]));
-  const px = (share: number): number => 150 + ((share - least) / (most - least)) * 200;
+  const isBeside = width >= BESIDE_FROM;
+  const [left, right] = isBeside ? [width * 0.4, width - VALUE] : [2, width - 2];
+  const [step, over] = isBeside ? [30, 6] : [52, 24];
+  const px = (share: number): number => left + ((share - least) / (most - least)) * (right - left);
   const node = svg("svg", {
     class: "chart bars",
-    viewBox: `0 0 420 ${causes.length * 30 + 6}`,
+    viewBox: `0 0 ${width} ${causes.length * step + 6}`,
     role: "img",
     "aria-label": words.title,
   });
   causes.forEach((each, index) => {
-    const y = index * 30 + 6;
+    const y = index * step + over;
     const [from, to] = [px(Math.min(0, each.share)), px(Math.max(0, each.share))];
+    const line = isBeside ? y + 15 : y - 6;
+    const name = isBeside ? { x: left - 6, "text-anchor": "end" } : { x: left };
     node.append(
-      svg("text", { x: 144, y: y + 15, "text-anchor": "end" }, words.names[index] ?? ""),
+      svg("text", { ...name, y: line }, words.names[index] ?? ""),
       svg("rect", { class: "bar", x: from, y, width: Math.max(1, to - from), height: 20 }),
       svg("line", { class: "whisker", x1: px(each.interval.low), x2: px(each.interval.high), y1: y + 10, y2: y + 10 }),
-      svg("text", { x: 414, y: y + 15, "text-anchor": "end" }, words.values[index] ?? ""),
+      svg("text", { x: width - 2, y: line, "text-anchor": "end" }, words.values[index] ?? ""),
     );
   });
-  node.append(svg("line", { class: "grid", x1: px(0), x2: px(0), y1: 0, y2: causes.length * 30 }));
+  node.append(svg("line", { class: "grid", x1: px(0), x2: px(0), y1: 0, y2: causes.length * step }));
   return node;
 }

@@ -1,13 +1,18 @@
 /** What every page of the workbench shares: fields, units, the case in hand. */
 
 import { reason } from "./api";
-import { byId } from "./dom";
+import { byId, debounced, el } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
 import { InHand } from "./in_hand";
 import { wireKeys } from "./keys";
+import { settles } from "./settled";
 import type { System } from "./units";
 import { keepSystem, Shower } from "./units";
+import { wired } from "./wired";
+import { say } from "./words";
+
+const REDRAWN_MS = 300;
 
 export interface Shell {
   fields: Fields;
@@ -26,20 +31,38 @@ export async function openShell(again: () => void): Promise<Shell> {
     keepSystem(show.system);
     again();
   });
-  // The page is wired up in the same breath; until then no click could be lost on it.
-  byId("main").inert = false;
+  // Drawings are made for the width that they are shown at: a phone that is turned gets new ones.
+  let width = innerWidth;
+  addEventListener(
+    "resize",
+    debounced(REDRAWN_MS, () => {
+      if (innerWidth === width) return;
+      width = innerWidth;
+      again();
+    }),
+  );
+  // The page is wired up in the same breath.
+  wired();
   const draft = new InHand(fields.example);
   draft.wire();
   return { fields, show, draft };
 }
 
-/** Runs a page's main; what goes wrong is told on the page. */
+/** Why the page is not there, and the way on; what it has not wired stays out of reach. */
+export function tellFailure(error: unknown): void {
+  const line = byId("page-error");
+  const again = el("button", { type: "button", click: () => location.reload() }, say("Load the page again"));
+  line.replaceChildren(reason(error), " ", again);
+  line.hidden = false;
+}
+
+/**
+ * Runs a page's main; what goes wrong is told on the page. Until main says that the page is wired, or is
+ * through, nothing on it can be pressed.
+ */
 export function start(main: () => Promise<void>): void {
   wireKeys();
-  main().catch((error: unknown) => {
-    const line = byId("page-error");
-    line.textContent = reason(error);
-    line.hidden = false;
-    byId("main").inert = false;
-  });
+  const first = main();
+  settles(first);
+  first.then(wired, tellFailure);
 }

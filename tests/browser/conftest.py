@@ -76,12 +76,6 @@ def _wait_for(address: str) -> None:
     raise AssertionError(f"no answer from {address}")
 
 
-@pytest.fixture(params=SIZES)
-def size(request: pytest.FixtureRequest) -> str:
-    """Both sizes that the pages are made for."""
-    return str(request.param)
-
-
 @pytest.fixture
 def watched(page: Page) -> Iterator[Page]:
     """A page whose errors fail the test."""
@@ -102,10 +96,24 @@ def watched(page: Page) -> Iterator[Page]:
     assert problems == []
 
 
+@pytest.fixture(params=SIZES)
+def size(request: pytest.FixtureRequest) -> str:
+    """Both sizes that the pages are made for."""
+    return str(request.param)
+
+
 @pytest.fixture
 def shown(watched: Page, size: str) -> Page:
-    """A watched page of one of the sizes."""
+    """A watched page of one of the sizes; dear, and seldom needed: `in_order` looks at both."""
     width, height = SIZES[size]
+    watched.set_viewport_size({"width": width, "height": height})
+    return watched
+
+
+@pytest.fixture
+def phone(watched: Page) -> Page:
+    """A watched page of a phone's size."""
+    width, height = SIZES["phone"]
     watched.set_viewport_size({"width": width, "height": height})
     return watched
 
@@ -114,6 +122,17 @@ def no_sideways_scroll(page: Page) -> None:
     """Nothing stands out over the right edge of the window."""
     wide = page.evaluate("[document.documentElement.scrollWidth, window.innerWidth]")
     assert wide[0] <= wide[1]
+
+
+def in_order(page: Page) -> None:
+    """Nothing stands out over the right edge at either size; axe-core finds nothing at its own."""
+    own = page.viewport_size
+    for width, height in SIZES.values():
+        page.set_viewport_size({"width": width, "height": height})
+        no_sideways_scroll(page)
+    if own:
+        page.set_viewport_size(own)
+    accessible(page)
 
 
 def accessible(page: Page) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 
 def _open(page: Page) -> None:
@@ -17,21 +17,21 @@ def _roller(arm: str, name: str) -> str:
     return f"#{arm}-drawing .roller[aria-label^='{name} ']"
 
 
-def test_roller_moves_with_the_arrow_keys(shown: Page) -> None:
-    _open(shown)
-    numbers = shown.locator("#candidate-numbers")
+def test_roller_moves_with_the_arrow_keys(watched: Page) -> None:
+    _open(watched)
+    numbers = watched.locator("#candidate-numbers")
     before = numbers.inner_text()
-    saving = shown.locator("#saving .headline").inner_text()
-    fast = shown.locator(_roller("candidate", "fast"))
+    saving = watched.locator("#saving .headline").inner_text()
+    fast = watched.locator(_roller("candidate", "fast"))
     fast.focus()
     place = fast.get_attribute("transform")
     for _ in range(6):
-        shown.keyboard.press("ArrowRight")
+        watched.keyboard.press("ArrowRight")
     assert fast.get_attribute("transform") != place
-    expect(shown.locator("#candidate-state")).to_have_text("Up to date")
+    expect(watched.locator("#candidate-state")).to_have_text("Up to date")
     expect(numbers).not_to_have_text(before, use_inner_text=True)
-    expect(shown.locator("#saving .headline")).not_to_have_text(saving)
-    no_sideways_scroll(shown)
+    expect(watched.locator("#saving .headline")).not_to_have_text(saving)
+    in_order(watched)
 
 
 def test_roller_moves_with_the_pointer_in_the_units_typed(watched: Page) -> None:
@@ -59,19 +59,3 @@ def test_lacing_that_cannot_be_is_told_and_marked_old(watched: Page) -> None:
     expect(watched.locator("#candidate-problems")).to_contain_text("roller")
     expect(watched.locator("#candidate-drawing .lacing")).to_have_class("lacing is-old")
     accessible(watched)
-
-
-def test_page_is_accessible(shown: Page) -> None:
-    _open(shown)
-    accessible(shown)
-    no_sideways_scroll(shown)
-
-
-def test_candidate_goes_to_the_bench(watched: Page) -> None:
-    _open(watched)
-    gap = watched.locator("#candidate-numbers dd").nth(3).inner_text()
-    watched.locator("#take-candidate").click()
-    expect(watched.locator("#base-numbers dd").nth(3)).to_have_text(gap, use_inner_text=True)
-    watched.goto("/")
-    expect(watched.locator("#state")).to_have_text("Up to date")
-    expect(watched.locator("#numbers")).to_contain_text("260 %")

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import re
-
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import in_order
 
 SEARCH = 90_000
 """The first search on a new machine compiles its kernels [ms]."""
@@ -18,24 +16,9 @@ def _search(page: Page) -> None:
     expect(page.locator("#design-state")).to_have_text("Up to date", timeout=SEARCH)
 
 
-def test_least_film_is_found_and_goes_to_the_bench(shown: Page) -> None:
-    _search(shown)
-    headline = shown.locator("#design-answer .headline").last.inner_text()
-    found = re.search(r"([\d.]+) % (?:less|more) film \(([\d.]+)\sg", headline)
-    assert found, headline
-    accessible(shown)
-    no_sideways_scroll(shown)
-    shown.get_by_role("button", name="Put these settings on the bench").click()
-    expect(shown.locator("#design-panel")).to_have_attribute("data-state", "stale")
-    shown.get_by_role("link", name="To the bench", exact=True).click()
-    expect(shown.locator("#state")).to_have_text("Up to date")
-    grams = float(shown.locator("#figures dd").first.inner_text().split()[0])
-    assert grams == float(found[2])
-
-
-def test_program_is_picked_from_the_front_by_keyboard(watched: Page) -> None:
+def test_program_is_picked_by_keyboard_and_all_is_kept_over_a_reload(watched: Page) -> None:
     _search(watched)
-    picks = watched.locator(".pick")
+    picks = watched.locator("#front .pick[role=button]")
     assert picks.count() >= 2
     picks.nth(1).focus()
     watched.keyboard.press("Enter")
@@ -43,7 +26,17 @@ def test_program_is_picked_from_the_front_by_keyboard(watched: Page) -> None:
     expect(picks.nth(1)).to_have_attribute("aria-pressed", "true")
     label = picks.nth(1).get_attribute("aria-label") or ""
     expect(watched.locator("#front table")).to_contain_text(label.split(" of film")[0])
-    accessible(watched)
+    in_order(watched)
+    film = watched.locator("#glance .glance-film dd").inner_text()
+    dots = picks.count()
+    watched.reload()
+    expect(watched.locator("#design-state")).to_contain_text("Found earlier")
+    assert watched.locator("#glance .glance-film dd").inner_text() == film
+    expect(picks).to_have_count(dots)
+    watched.locator("#asked-form summary").first.click()
+    watched.locator("#profiled").check()
+    expect(watched.locator("#glance .glance-verdict dd")).to_contain_text("search again")
+    expect(watched.locator(".put").first).to_be_disabled()
 
 
 def test_search_is_cancelled(watched: Page) -> None:
@@ -51,6 +44,10 @@ def test_search_is_cancelled(watched: Page) -> None:
     watched.locator("#profiled").check()
     watched.get_by_role("button", name="Search").click()
     cancel = watched.get_by_role("button", name="Cancel")
+    expect(cancel).to_be_enabled()
+    # Who leaves the page meanwhile finds the search again: it goes on.
+    watched.reload()
+    expect(watched.get_by_role("button", name="Search")).to_be_disabled()
     expect(cancel).to_be_enabled()
     expect(watched.locator("#progress")).to_be_visible()
     cancel.click()

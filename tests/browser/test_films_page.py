@@ -7,49 +7,45 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 DEMO = files("woold.demo").joinpath("files")
 
 
-def test_film_is_tested_matched_and_taken(shown: Page, tmp_path: Path) -> None:
+def test_film_is_tested_matched_and_taken(phone: Page, tmp_path: Path) -> None:
     plant, test = tmp_path / "plant.toml", tmp_path / "tensile-test.csv"
     for path in (plant, test):
         path.write_text(DEMO.joinpath(path.name).read_text(encoding="utf-8"), encoding="utf-8")
-    if shown.viewport_size and shown.viewport_size["width"] < 500:
-        # Another test of the film than at the other size: the shelf takes no version twice.
-        test.write_text(test.read_text(encoding="utf-8").rstrip().rpartition("\n")[0])
-    shown.goto("/films")
-    expect(shown.locator("#main")).not_to_have_attribute("inert", "")
-    if shown.locator("#no-films").is_visible():
-        accessible(shown)
-        shown.get_by_role("link", name="Put a film on the shelf").click()
-        expect(shown.locator("#add-kind")).to_have_value("films")
-        shown.set_input_files("#shelf-file", plant)
-        expect(shown.locator("#file-note")).to_contain_text("on the shelf")
-        shown.goto("/films")
-    expect(shown.locator("#match-state")).to_have_text("Up to date")
-    expect(shown.locator("#match")).to_contain_text("thin film")
-    shown.locator("#match-film").select_option("thin film")
-    shown.get_by_role("button", name="Take it for the case on the bench").click()
-    expect(shown.locator("#match-note")).to_contain_text("has @thin film now")
+    phone.goto("/films")
+    expect(phone.locator("#main")).not_to_have_attribute("inert", "")
+    if phone.locator("#no-films").is_visible():
+        accessible(phone)
+        phone.get_by_role("link", name="Put a film on the shelf").click()
+        expect(phone.locator("#add-kind")).to_have_value("films")
+        phone.set_input_files("#shelf-file", plant)
+        expect(phone.locator("#file-note")).to_contain_text("on the shelf")
+        phone.goto("/films")
+    expect(phone.locator("#match-state")).to_have_text("Up to date")
+    expect(phone.locator("#match")).to_contain_text("thin film")
+    phone.locator("#match-film").select_option("thin film")
+    phone.get_by_role("button", name="Take it for the case on the bench").click()
+    expect(phone.locator("#match-note")).to_contain_text("has @thin film now")
 
     # The file is asked for before anything is fitted; then the curve goes on the shelf.
-    shown.get_by_role("button", name="Fit the curve").click()
-    expect(shown.locator("#test-file-error")).to_contain_text("Choose the test's table")
-    shown.set_input_files("#test-file", test)
-    shown.get_by_role("button", name="Fit the curve").click()
-    expect(shown.locator("#test-state")).to_have_text("Fitted")
-    expect(shown.locator("#test tr", has_text="Film: yield stress")).to_contain_text("MPa")
-    accessible(shown)
-    no_sideways_scroll(shown)
-    shown.get_by_role("button", name="Put the curve into the case's film").click()
-    expect(shown.locator("#curve-note")).to_contain_text("has this curve now")
-    shown.locator("#curve-film").select_option("thin film")
-    shown.get_by_role("button", name="Add it as the film's next version").click()
-    expect(shown.locator("#curve-note")).to_contain_text("is on the shelf")
-    shown.locator("#curve-note").get_by_role("link", name="What changed").click()
-    expect(shown.locator("#thing-blocks")).to_contain_text("fitted to tensile-test.csv")
+    phone.get_by_role("button", name="Fit the curve").click()
+    expect(phone.locator("#test-file-error")).to_contain_text("Choose the test's table")
+    phone.set_input_files("#test-file", test)
+    phone.get_by_role("button", name="Fit the curve").click()
+    expect(phone.locator("#test-state")).to_have_text("Fitted")
+    expect(phone.locator("#test tr", has_text="Film: yield stress")).to_contain_text("MPa")
+    in_order(phone)
+    phone.get_by_role("button", name="Put the curve into the case's film").click()
+    expect(phone.locator("#curve-note")).to_contain_text("has this curve now")
+    phone.locator("#curve-film").select_option("thin film")
+    phone.get_by_role("button", name="Add it as the film's next version").click()
+    expect(phone.locator("#curve-note")).to_contain_text("is on the shelf")
+    phone.locator("#curve-note").get_by_role("link", name="What changed").click()
+    expect(phone.locator("#thing-blocks")).to_contain_text("fitted to tensile-test.csv")
 
 
 def test_test_that_cannot_be_read_says_why(watched: Page, tmp_path: Path) -> None:

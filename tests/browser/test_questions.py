@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 
 def _heavy_load(page: Page) -> None:
@@ -32,17 +32,17 @@ def _heavy_load(page: Page) -> None:
     ],
 )
 def test_it_is_right_where_the_field_is_not_shown(
-    shown: Page, path: str, problems: str, panel: str
+    watched: Page, path: str, problems: str, panel: str
 ) -> None:
-    _heavy_load(shown)
-    shown.goto(path)
-    question = shown.locator(problems).filter(has_text="4000 kg")
+    _heavy_load(watched)
+    watched.goto(path)
+    question = watched.locator(problems).filter(has_text="4000 kg")
     expect(question).to_contain_text("usual")
-    accessible(shown)
+    accessible(watched)
     question.get_by_role("button", name="It is right: Load: mass").click()
-    expect(shown.locator(panel)).to_have_attribute("data-state", "fresh", timeout=60_000)
-    expect(shown.locator(problems)).not_to_contain_text("4000 kg")
-    no_sideways_scroll(shown)
+    expect(watched.locator(panel)).to_have_attribute("data-state", "fresh", timeout=60_000)
+    expect(watched.locator(problems)).not_to_contain_text("4000 kg")
+    in_order(watched)
 
 
 def test_a_search_goes_on_when_a_value_is_right(watched: Page) -> None:
@@ -73,6 +73,6 @@ def test_a_trials_question_is_answered_at_its_field(watched: Page) -> None:
     power = watched.locator('[data-field="aim.power"]')
     power.locator("input").fill("99.5 %")
     expect(power.locator(".error")).to_contain_text("99.5 %; usual: 70 to 99 %")
-    power.get_by_role("button", name="It is right: aim.power").click()
+    power.get_by_role("button", name="It is right: Aim: power").click()
     expect(power.locator(".error")).to_be_hidden()
     expect(watched.locator("#plan .headline")).to_contain_text("loads of each treatment")

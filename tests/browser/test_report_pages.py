@@ -31,7 +31,7 @@ from woold.watch.machine import watch_machine
 from woold.watch.records import read_records
 from woold.watch.settings import WatchSettings
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 
 def _carriages() -> Report:
@@ -78,30 +78,20 @@ def page_file(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathF
     return path
 
 
-def test_page_is_accessible_and_stays_by_itself(watched: Page, page_file: Path) -> None:
+def test_page_stays_by_itself_and_print_is_light(watched: Page, page_file: Path) -> None:
     asked: list[str] = []
     watched.on("request", lambda request: asked.append(request.url))
-    for scheme in ("light", "dark"):
-        watched.emulate_media(color_scheme=scheme)
-        watched.goto(page_file.as_uri())
-        accessible(watched)
-    assert asked
-    assert all(url.startswith(("file:", "data:")) for url in asked)
-
-
-def test_print_is_light_even_where_the_screen_is_dark(watched: Page, page_file: Path) -> None:
+    watched.goto(page_file.as_uri())
+    in_order(watched)
     style = "getComputedStyle(document.body)"
     colours = f"[{style}.backgroundColor, {style}.color]"
-    watched.goto(page_file.as_uri())
     watched.emulate_media(color_scheme="dark", media="screen")
+    accessible(watched)
     assert watched.evaluate(colours)[0] == "rgb(18, 24, 31)"
     watched.emulate_media(color_scheme="dark", media="print")
     assert watched.evaluate(colours) == ["rgb(255, 255, 255)", "rgb(31, 42, 54)"]
-
-
-def test_page_never_scrolls_sideways(shown: Page, page_file: Path) -> None:
-    shown.goto(page_file.as_uri())
-    no_sideways_scroll(shown)
+    assert asked
+    assert all(url.startswith(("file:", "data:")) for url in asked)
 
 
 def _german(case: dict[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ import re
 import pypdfium2
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 MADE = 90_000
 """A report's random draws take seconds; on a crowded machine, many of them [ms]."""
@@ -18,32 +18,30 @@ def _made(page: Page) -> None:
     expect(page.locator("#report-state")).to_contain_text("Made.", timeout=MADE)
 
 
-def test_report_is_shown_printed_and_taken_away(shown: Page) -> None:
-    shown.goto("/")
-    expect(shown.locator("#state")).to_have_text("Up to date")
-    grams = shown.locator("#figures dd").first.inner_text().split()[0]
-    shown.get_by_role("link", name="Report or set-up sheet").click()
-    expect(shown.locator("#main")).not_to_have_attribute("inert", "")
-    accessible(shown)
-    no_sideways_scroll(shown)
-    _made(shown)
-    expect(shown.locator("#report-title")).to_be_focused()
-    expect(shown.locator("#report")).to_contain_text(f"{grams} g")
-    accessible(shown)
-    no_sideways_scroll(shown)
-    with shown.expect_download(timeout=MADE) as download:
-        shown.get_by_role("button", name="Download PDF").click()
+def test_report_is_shown_printed_and_taken_away(phone: Page) -> None:
+    phone.goto("/")
+    expect(phone.locator("#state")).to_have_text("Up to date")
+    grams = phone.locator("#figures dd").first.inner_text().split()[0]
+    phone.get_by_role("link", name="Report or set-up sheet").click()
+    expect(phone.locator("#main")).not_to_have_attribute("inert", "")
+    in_order(phone)
+    _made(phone)
+    expect(phone.locator("#report-title")).to_be_focused()
+    expect(phone.locator("#report")).to_contain_text(f"{grams} g")
+    in_order(phone)
+    with phone.expect_download(timeout=MADE) as download:
+        phone.get_by_role("button", name="Download PDF").click()
     pdf = pypdfium2.PdfDocument(download.value.path())
     text = " ".join(pdf[0].get_textpage().get_text_range().split())
     assert f"{grams} g" in text
-    with shown.expect_download(timeout=MADE) as download:
-        shown.get_by_role("button", name="Download page").click()
+    with phone.expect_download(timeout=MADE) as download:
+        phone.get_by_role("button", name="Download page").click()
     assert download.value.suggested_filename.endswith("prediction-report.html")
     # On paper stands the report, and nothing that is pressed or typed into.
-    shown.emulate_media(media="print")
-    expect(shown.locator("#report-title")).to_be_visible()
+    phone.emulate_media(media="print")
+    expect(phone.locator("#report-title")).to_be_visible()
     for each in ("#asked-panel", "#report-print", "header.top"):
-        expect(shown.locator(each)).to_be_hidden()
+        expect(phone.locator(each)).to_be_hidden()
 
 
 def test_set_up_sheet_states_what_the_bench_says(watched: Page) -> None:

@@ -8,76 +8,73 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 
-def test_film_is_put_there_taken_changed_and_told(shown: Page, size: str) -> None:
-    name = f"line film {size}"
-    shown.goto("/shelf")
-    expect(shown.locator("#main")).not_to_have_attribute("inert", "")
-    accessible(shown)
-    no_sideways_scroll(shown)
+def test_film_is_put_there_taken_changed_and_told(phone: Page) -> None:
+    name = "line film"
+    phone.goto("/shelf")
+    expect(phone.locator("#main")).not_to_have_attribute("inert", "")
+    in_order(phone)
 
     # The film of the case on the bench is put there, and nothing of it is typed again.
-    shown.get_by_role("button", name="Put it on the shelf").click()
-    expect(shown.locator("#add-thing-error")).to_contain_text("Give it a name first")
-    shown.locator("#add-kind").select_option(label="film")
-    shown.locator("#add-thing").fill(name)
-    shown.get_by_role("button", name="Fill in from the case on the bench").click()
-    shown.get_by_role("button", name="Put it on the shelf").click()
-    expect(shown.locator("#add-note")).to_contain_text(f"@{name}, version 1, is on the shelf")
-    expect(shown.locator("#thing-name")).to_have_text(f"@{name}")
+    phone.get_by_role("button", name="Put it on the shelf").click()
+    expect(phone.locator("#add-thing-error")).to_contain_text("Give it a name first")
+    phone.locator("#add-kind").select_option(label="film")
+    phone.locator("#add-thing").fill(name)
+    phone.get_by_role("button", name="Fill in from the case on the bench").click()
+    phone.get_by_role("button", name="Put it on the shelf").click()
+    expect(phone.locator("#add-note")).to_contain_text(f"@{name}, version 1, is on the shelf")
+    expect(phone.locator("#thing-name")).to_have_text(f"@{name}")
 
     # On the bench the case takes it, and says which version it rests on.
-    shown.goto("/")
-    expect(shown.locator("#state")).to_have_text("Up to date")
-    shown.locator("#from-shelf > summary").click()
-    shown.locator("#take-films").select_option(label=f"@{name}")
-    shown.get_by_role("button", name="Take version 1").click()
-    expect(shown.locator("#from-shelf-state")).to_have_text("1 taken, all as on the shelf")
+    phone.goto("/")
+    expect(phone.locator("#state")).to_have_text("Up to date")
+    phone.locator("#from-shelf > summary").click()
+    phone.locator("#take-films").select_option(label=f"@{name}")
+    phone.get_by_role("button", name="Take version 1").click()
+    expect(phone.locator("#from-shelf-state")).to_have_text("1 taken, all as on the shelf")
 
     # Somebody adds a version: a question stands at the field until it is answered.
-    shown.goto(f"/shelf?kind=films&name={name}")
-    shown.get_by_role("button", name="Change it: add a version").click()
-    thickness = shown.locator('[data-field="films.thickness"] > input')
+    phone.goto(f"/shelf?kind=films&name={name}")
+    phone.get_by_role("button", name="Change it: add a version").click()
+    thickness = phone.locator('[data-field="films.thickness"] > input')
     thickness.fill("thick")
-    shown.get_by_role("button", name="Put it on the shelf").click()
-    expect(shown.locator('[data-field="films.thickness"] .error')).to_contain_text("thick")
+    phone.get_by_role("button", name="Put it on the shelf").click()
+    expect(phone.locator('[data-field="films.thickness"] .error')).to_contain_text("thick")
     expect(thickness).to_be_focused()
     thickness.fill("500 gauge")
-    shown.get_by_role("button", name="Put it on the shelf").click()
-    accessible(shown)
-    shown.locator('[data-field="films.thickness"]').get_by_role(
+    phone.get_by_role("button", name="Put it on the shelf").click()
+    accessible(phone)
+    phone.locator('[data-field="films.thickness"]').get_by_role(
         "button", name="It is right"
     ).click()
-    shown.get_by_role("button", name="Put it on the shelf").click()
-    expect(shown.locator("#add-note")).to_contain_text("version 2, is on the shelf")
-    expect(shown.locator("#thing-blocks")).to_contain_text("Version 1 to 2")
-    accessible(shown)
-    no_sideways_scroll(shown)
+    phone.get_by_role("button", name="Put it on the shelf").click()
+    expect(phone.locator("#add-note")).to_contain_text("version 2, is on the shelf")
+    expect(phone.locator("#thing-blocks")).to_contain_text("Version 1 to 2")
+    in_order(phone)
 
     # The bench tells it, shows what changed, takes it, and gives it back.
-    shown.goto("/")
-    expect(shown.locator("#from-shelf-state")).to_have_text("1 taken, 1 changed since")
-    shown.locator("#from-shelf > summary").click()
-    expect(shown.locator("#from-shelf-things")).to_contain_text("changed since: version 2 is there")
-    shown.locator("#from-shelf-changes summary", has_text="What changed").click()
-    expect(shown.locator("#from-shelf-changes")).to_contain_text("500 gauge")
-    accessible(shown)
-    no_sideways_scroll(shown)
-    shown.get_by_role("button", name="Take version 2 anew").click()
-    expect(shown.locator("#from-shelf-state")).to_have_text("1 taken, all as on the shelf")
-    film = shown.locator('[data-field="film.thickness"] > input')
+    phone.goto("/")
+    expect(phone.locator("#from-shelf-state")).to_have_text("1 taken, 1 changed since")
+    phone.locator("#from-shelf > summary").click()
+    expect(phone.locator("#from-shelf-things")).to_contain_text("changed since: version 2 is there")
+    phone.locator("#from-shelf-changes summary", has_text="What changed").click()
+    expect(phone.locator("#from-shelf-changes")).to_contain_text("500 gauge")
+    in_order(phone)
+    phone.get_by_role("button", name="Take version 2 anew").click()
+    expect(phone.locator("#from-shelf-state")).to_have_text("1 taken, all as on the shelf")
+    film = phone.locator('[data-field="film.thickness"] > input')
     if not film.is_visible():
-        shown.locator("#case-form details", has=film).first.locator("> summary").click()
+        phone.locator("#case-form details", has=film).first.locator("> summary").click()
     expect(film).to_have_value("500 gauge")
     film.fill("480 gauge")
-    expect(shown.locator("#from-shelf-things")).to_contain_text("1 changed by hand")
-    shown.get_by_role("button", name="Undo").click()
+    expect(phone.locator("#from-shelf-things")).to_contain_text("1 changed by hand")
+    phone.get_by_role("button", name="Undo").click()
     expect(film).to_have_value("500 gauge")
-    shown.get_by_role("button", name="Undo").click()
+    phone.get_by_role("button", name="Undo").click()
     expect(film).not_to_have_value("500 gauge")
-    expect(shown.locator("#from-shelf-state")).to_have_text("1 taken, 1 changed since")
+    expect(phone.locator("#from-shelf-state")).to_have_text("1 taken, 1 changed since")
 
 
 def test_shelf_file_fills_the_shelf_and_a_case_of_names_is_opened(

@@ -6,14 +6,11 @@ from pathlib import Path
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
-from tests.browser.conftest import accessible, no_sideways_scroll
+from tests.browser.conftest import in_order
 
 from cycle_tables import cycles
 
-
-def in_order(page: Page) -> None:
-    no_sideways_scroll(page)
-    accessible(page)
+from .measures import MOST_SHIFT, SHIFTS, shifted
 
 
 def answer_all(page: Page, problems: str, done: Locator) -> None:
@@ -40,66 +37,69 @@ def sites(tmp_path: Path) -> Path:
     return path
 
 
-def test_sites_to_a_claim(shown: Page, base_url: str, sites: Path) -> None:
-    shown.goto(f"{base_url}/sites")
-    expect(shown.locator("#sites-state")).to_contain_text("Open a table of sites")
-    in_order(shown)
-    shown.locator("#sites-file").set_input_files(sites)
-    expect(shown.locator("#sites-source")).to_contain_text("sites.csv")
-    claim = shown.get_by_label("What somebody wants to say, in English")
+def test_sites_to_a_claim(watched: Page, base_url: str, sites: Path) -> None:
+    watched.goto(f"{base_url}/sites")
+    expect(watched.locator("#sites-state")).to_contain_text("Open a table of sites")
+    in_order(watched)
+    watched.locator("#sites-file").set_input_files(sites)
+    expect(watched.locator("#sites-source")).to_contain_text("sites.csv")
+    claim = watched.get_by_label("What somebody wants to say, in English")
     claim.fill("20 % at every site")
     claim.press("Enter")
-    verdict = shown.locator("#sites-answer .verdict")
-    answer_all(shown, "#sites-problems", verdict)
+    verdict = watched.locator("#sites-answer .verdict")
+    answer_all(watched, "#sites-problems", verdict)
     expect(verdict).to_contain_text("do not support this claim")
-    expect(shown.locator("#sites-answer")).to_contain_text("What may be said")
-    expect(shown.locator("#sites-answer figure img")).to_be_visible()
-    in_order(shown)
+    expect(watched.locator("#sites-answer")).to_contain_text("What may be said")
+    expect(watched.locator("#sites-answer figure img")).to_be_visible()
+    in_order(watched)
     claim.fill("at least 3 % on average")
     claim.press("Enter")
     expect(verdict).to_contain_text("The sites support this claim.")
     # Words that are not understood are refused, never guessed.
     claim.fill("it is the best")
     claim.press("Enter")
-    expect(shown.locator("#sites-problems .error").first).to_be_visible()
-    shown.reload()
+    expect(watched.locator("#sites-problems .error").first).to_be_visible()
+    watched.reload()
     expect(claim).to_have_value("it is the best")
-    expect(shown.locator("#sites-source")).to_contain_text("sites.csv")
+    expect(watched.locator("#sites-source")).to_contain_text("sites.csv")
 
 
-def test_watch_machines_and_the_fleet(shown: Page, base_url: str, tmp_path: Path) -> None:
+def test_watch_machines_and_the_fleet(phone: Page, base_url: str, tmp_path: Path) -> None:
     for name, jump in (("line 1", 0.0), ("line 2", 12.0)):
         path = tmp_path / f"{name}.csv"
         path.write_text(cycles(1200, jump, name), encoding="utf-8")
-    shown.goto(f"{base_url}/watch")
-    expect(shown.locator("#records-note")).to_contain_text("No records are chosen yet")
-    shown.get_by_role("button", name="Watch the machines").click()
-    expect(shown.locator("#watch-problems .error").first).to_be_visible()
-    in_order(shown)
-    shown.locator("#records-files").set_input_files(
+    phone.add_init_script(SHIFTS)
+    phone.goto(f"{base_url}/watch")
+    expect(phone.locator("#records-note")).to_contain_text("No records are chosen yet")
+    phone.get_by_role("button", name="Watch the machines").click()
+    expect(phone.locator("#watch-problems .error").first).to_be_visible()
+    in_order(phone)
+    phone.locator("#records-files").set_input_files(
         [tmp_path / "line 1.csv", tmp_path / "line 2.csv"]
     )
-    expect(shown.locator("#records-note")).to_contain_text("line 1.csv, line 2.csv")
-    shown.get_by_role("button", name="Watch the machines").click()
-    verdict = shown.locator("#watch-answer .verdict")
-    answer_all(shown, "#watch-problems", verdict)
+    expect(phone.locator("#records-note")).to_contain_text("line 1.csv, line 2.csv")
+    phone.get_by_role("button", name="Watch the machines").click()
+    verdict = phone.locator("#watch-answer .verdict")
+    answer_all(phone, "#watch-problems", verdict)
     expect(verdict).to_contain_text("Alarms on 1 of 2 machines.")
-    expect(shown.locator("#watch-answer figure img").first).to_be_visible()
-    in_order(shown)
-    with shown.expect_download(timeout=90_000) as waiting:
-        shown.get_by_role("button", name="Download as PDF").click()
+    total, moved = shifted(phone)
+    assert total < MOST_SHIFT, moved
+    expect(phone.locator("#watch-answer figure img").first).to_be_visible()
+    in_order(phone)
+    with phone.expect_download(timeout=90_000) as waiting:
+        phone.get_by_role("button", name="Download as PDF").click()
     assert Path(waiting.value.path()).read_bytes()[:5] == b"%PDF-"
-    shown.get_by_role("button", name="Overview of the fleet").click()
-    fleet = shown.locator("#watch-answer", has_text="Machines, the largest loss of film first: 2")
-    answer_all(shown, "#watch-problems", fleet)
-    in_order(shown)
+    phone.get_by_role("button", name="Overview of the fleet").click()
+    fleet = phone.locator("#watch-answer", has_text="Machines, the largest loss of film first: 2")
+    answer_all(phone, "#watch-problems", fleet)
+    in_order(phone)
 
 
-def test_the_log_and_the_store(shown: Page, base_url: str) -> None:
-    shown.goto(f"{base_url}/people")
-    expect(shown.locator("#copies")).to_contain_text("No copy of the store is made")
-    shown.get_by_role("button", name="See whether it is sound").click()
-    expect(shown.locator("#store-answer .verdict")).to_contain_text("The store is sound.")
-    in_order(shown)
-    shown.get_by_label("Only lines with").fill("no such line")
-    expect(shown.locator("#only-note")).to_contain_text("0 of")
+def test_the_log_and_the_store(watched: Page, base_url: str) -> None:
+    watched.goto(f"{base_url}/people")
+    expect(watched.locator("#copies")).to_contain_text("No copy of the store is made")
+    watched.get_by_role("button", name="See whether it is sound").click()
+    expect(watched.locator("#store-answer .verdict")).to_contain_text("The store is sound.")
+    in_order(watched)
+    watched.get_by_label("Only lines with").fill("no such line")
+    expect(watched.locator("#only-note")).to_contain_text("0 of")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
-from .conftest import accessible, no_sideways_scroll
+from .conftest import accessible, in_order
 
 LOAD = {"length": "1.2 m", "width": "1.0 m", "height": "1.5 m", "mass": "600 kg", "tiers": "6"}
 
@@ -27,28 +27,27 @@ def test_newcomers_are_told_what_it_is_once(watched: Page) -> None:
     expect(watched.locator("#welcome")).to_have_count(0)
 
 
-def test_five_figures_of_a_load_give_an_answer_and_a_case(shown: Page) -> None:
-    shown.goto("/start")
-    expect(shown.locator("#missing")).to_contain_text("length, width, height, mass, tiers")
-    expect(shown.locator("#glance .glance-film dd")).to_have_text("–")
-    accessible(shown)
-    _fill(shown)
-    expect(shown.locator("#state")).to_have_text("Up to date")
+def test_five_figures_of_a_load_give_an_answer_and_a_case(phone: Page) -> None:
+    phone.goto("/start")
+    expect(phone.locator("#missing")).to_contain_text("length, width, height, mass, tiers")
+    expect(phone.locator("#glance .glance-film dd")).to_have_text("–")
+    accessible(phone)
+    _fill(phone)
+    expect(phone.locator("#state")).to_have_text("Up to date")
     # 1 kg of cargo pushes with 0.8 of its weight when a vehicle brakes: EN 12195-1:2010. Film round
     # 600 kg on boards with a friction of 0.4 does not keep its lowest tier on the pallet.
-    expect(shown.locator("#glance .glance-verdict dd")).to_contain_text("no")
-    expect(shown.locator("#resting")).to_contain_text("that nobody measured")
-    no_sideways_scroll(shown)
-    accessible(shown)
-    shown.reload()
-    expect(shown.locator("#load-mass")).to_have_value("600 kg")
-    shown.get_by_role("button", name="Go on with it on the bench").click()
-    expect(shown.locator("#state")).to_have_text("Up to date")
-    mass = shown.locator("[data-field='load.mass'] > input")
+    expect(phone.locator("#glance .glance-verdict dd")).to_contain_text("no")
+    expect(phone.locator("#resting")).to_contain_text("that nobody measured")
+    in_order(phone)
+    phone.reload()
+    expect(phone.locator("#load-mass")).to_have_value("600 kg")
+    phone.get_by_role("button", name="Go on with it on the bench").click()
+    expect(phone.locator("#state")).to_have_text("Up to date")
+    mass = phone.locator("[data-field='load.mass'] > input")
     expect(mass).to_have_value("600 kg")
-    thickness = shown.locator("[data-field='film.thickness']")
+    thickness = phone.locator("[data-field='film.thickness']")
     expect(thickness).to_contain_text("Placeholder, nobody measured it")
-    expect(shown.locator("#glance .glance-verdict dd")).to_contain_text("no")
+    expect(phone.locator("#glance .glance-verdict dd")).to_contain_text("no")
 
 
 def test_what_cannot_be_is_told_at_its_field_and_gives_no_number(watched: Page) -> None:

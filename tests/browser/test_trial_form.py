@@ -22,7 +22,7 @@ import pytest
 import trustme
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Page, Route, expect
-from tests.browser.conftest import SIZES, accessible, no_sideways_scroll
+from tests.browser.conftest import SIZES, accessible, in_order
 
 from small_pictures import small_picture
 from woold.store import Store
@@ -68,13 +68,6 @@ def records(trial: str, kind: str = "load") -> list[dict[str, Any]]:
 
 
 @pytest.fixture
-def phone(watched: Page) -> Page:
-    width, height = SIZES["phone"]
-    watched.set_viewport_size({"width": width, "height": height})
-    return watched
-
-
-@pytest.fixture
 def rough(page: Page) -> Page:
     """A phone whose network fails, which the browser logs as errors."""
     width, height = SIZES["phone"]
@@ -104,24 +97,23 @@ def state(page: Page) -> Any:
     return expect(page.locator("#sync"))
 
 
-def test_write_a_load_down(shown: Page, trial: str) -> None:
-    open_form(shown, trial)
-    expect(shown.locator(".load-head h2")).to_have_text("Load 1")
-    shown.get_by_label("unit of film on the scale").select_option("oz")
-    weigh(shown, "6,2")
-    assert weighed(shown) == "6.2"
-    shown.get_by_label("pull reading, bottom, front").fill("31.5")
-    shown.get_by_label("time since wrapping", exact=True).fill("20")
-    no_sideways_scroll(shown)
-    accessible(shown)
-    save(shown, 1)
-    state(shown).to_have_text("Everything is sent.")
-    expect(shown.locator(".load-head h2")).to_have_text("Load 2")
-    expect(shown.locator("#outbox-place")).to_contain_text("Load 1 sent")
+def test_write_a_load_down(phone: Page, trial: str) -> None:
+    open_form(phone, trial)
+    expect(phone.locator(".load-head h2")).to_have_text("Load 1")
+    phone.get_by_label("unit of film on the scale").select_option("oz")
+    weigh(phone, "6,2")
+    assert weighed(phone) == "6.2"
+    phone.get_by_label("pull reading, bottom, front").fill("31.5")
+    phone.get_by_label("time since wrapping", exact=True).fill("20")
+    in_order(phone)
+    save(phone, 1)
+    state(phone).to_have_text("Everything is sent.")
+    expect(phone.locator(".load-head h2")).to_have_text("Load 2")
+    expect(phone.locator("#outbox-place")).to_contain_text("Load 1 sent")
     # Units and the time since wrapping are remembered; what was measured is not.
-    expect(shown.get_by_label("unit of film on the scale")).to_have_value("oz")
-    expect(shown.get_by_label("time since wrapping", exact=True)).to_have_value("20")
-    assert weighed(shown) == ""
+    expect(phone.get_by_label("unit of film on the scale")).to_have_value("oz")
+    expect(phone.get_by_label("time since wrapping", exact=True)).to_have_value("20")
+    assert weighed(phone) == ""
     (record,) = records(trial)
     assert record["cells"]["film_mass"][:2] == ["6.2", "oz"]
     (pull,) = records(trial, "pull")

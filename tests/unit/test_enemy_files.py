@@ -195,3 +195,23 @@ def test_a_damaged_catalogue_in_parquet(tmp_path: Path) -> None:
     path.write_bytes(content)
     with pytest.raises(InputError, match=r"loads\.parquet.*Copy it again"):
         read_catalogue_table(path)
+
+
+def test_parquet_that_ends_its_reader_ends_a_process_of_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A size in a page that no memory holds lets the engine end its process at once."""
+    import polars as pl
+
+    from woold.tables import parquet
+
+    path = tmp_path / "loads.parquet"
+    pl.DataFrame({"load": ["a", "b"]}).write_parquet(path)
+    assert parquet_frame(path).rows() == [("a",), ("b",)]
+    killed = "import os; os.abort()"
+    run = parquet.subprocess.run
+    monkeypatch.setattr(
+        parquet.subprocess, "run", lambda words, **how: run([words[0], "-c", killed], **how)
+    )
+    with pytest.raises(InputError, match="damaged, or more than is worth its memory"):
+        parquet_frame(path)

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import tomllib
+from importlib.resources import files
 from typing import Any
 
 import pytest
 
+from woold.case.file import case_from_table
+from woold.dancer.cycle import simulate_cycle
+from woold.dancer.cycle_rows import cycle_blocks
 from woold.physics.dancer import Spring
 from woold.physics.dancer_springs import spring_choices
+from woold.rows.blocks import Paragraph
+from woold.rows.wording import Wording
 
 
 def test_a_spring_in_a_hole(dancer_setup: Any) -> None:
@@ -33,3 +40,24 @@ def test_a_spring_in_a_hole(dancer_setup: Any) -> None:
     assert row.arm_stiffness == pytest.approx(14.907, rel=0.03)
     # Film of another thickness asks for as much more force: 16 × 35.059/45 and 16 × 56.198/45.
     assert [each * 1e6 for each in row.serves] == pytest.approx([12.465, 19.981], abs=1e-3)
+
+
+def test_a_spring_that_does_not_fit_is_never_called_smooth() -> None:
+    """Lower stop at -30 deg: hole at (.12124, -.07) m, anchor at (.10, .35) m, so .42054 m.
+
+    A spring that may be drawn to 430 mm bears it; one of 400 mm does not, and swings as evenly.
+    """
+    text = files("woold.demo").joinpath("files", "today.toml").read_text("utf-8")
+    answers = []
+    for longest in ("430 mm", "400 mm"):
+        table = tomllib.loads(text)
+        table["dancer"]["springs"][1]["longest_length"] = longest
+        study = simulate_cycle(case_from_table(table), spring=2, hole=0.14)[0]
+        assert study.steady.is_smooth
+        say = Wording("si")
+        _, answer, *_ = cycle_blocks(study, say, say)
+        assert isinstance(answer, Paragraph)
+        answers.append(answer.text)
+    assert answers[0] == "Smooth at this speed."
+    assert answers[1].startswith("This spring does not fit this hole: drawn to 421 mm")
+    assert "mooth" not in answers[1]

@@ -168,3 +168,25 @@ def test_what_is_sent_can_be_anything(client: TestClient) -> None:
         deep = [deep]
     refused = post(client, "/api/shelf/since", {"case": {"film": deep}}, 422)
     assert "nested too deeply" in refused["errors"][0]["message"]
+
+
+def test_cases_of_a_trial_may_name_what_is_kept(client: TestClient) -> None:
+    """As a case on the bench may; what cannot be found is told with its file."""
+    trial = table_from_toml(demo("trial.toml"))
+    for each in trial["load_types"]:
+        each |= {"baseline": "named.toml", "candidate": "next.toml"}
+    cases = {"named.toml": demo("named.toml"), "next.toml": demo("next.toml")}
+    body = {"trial": trial, "cases": cases, "loads_per_treatment": 8}
+    problems = post(client, "/api/trial-plan", body, 422)["errors"]
+    assert {each["field"] for each in problems} == {
+        f"named.toml, {name}" for name in ("load", "film", "machine", "program")
+    }
+    shelved(client)
+    assert post(client, "/api/trial-plan", body)["plan"]["loads_per_treatment"] == 8
+    pair = {"trial": trial} | {
+        side: {"name": name, "toml": cases[name]}
+        for side, name in (("baseline", "named.toml"), ("candidate", "next.toml"))
+    }
+    assert post(client, "/api/trial-plan/cases", pair)["trial"]["load_types"]
+    started = post(client, "/api/trials", body, 201)
+    assert started["plan"]["loads_per_treatment"] == 8

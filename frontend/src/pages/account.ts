@@ -10,6 +10,11 @@ import { say, when } from "../words";
 start(async () => {
   const me = await ask("get", "/api/me");
   byId("who-am-i").textContent = say("{name}, role: {role}", { name: me.name, role: sayCode(me.role) });
+  if (!me.signs_in) {
+    byId("who-am-i").textContent = say("Nobody signs in on this server, so there is no account of your own to keep.");
+    for (const id of ["password-pane", "sessions-pane"]) byId(id).hidden = true;
+    return;
+  }
   byId<HTMLFormElement>("password-form").addEventListener("submit", (event) => {
     event.preventDefault();
     void changePassword();

@@ -1,7 +1,7 @@
 /** The bench: the case, the wrapped load, and what it takes and holds. */
 
 import type { Problem } from "../api";
-import { ask, told } from "../api";
+import { ask, isOutOfReach, told } from "../api";
 import { keepBegun } from "../begun";
 import { blocksShown, figures } from "../blocks";
 import { CaseShelf } from "../case_shelf";
@@ -11,7 +11,7 @@ import { fileBar } from "../files";
 import { Foretold } from "../foretold";
 import { CaseForm } from "../form";
 import type { Predicted } from "../generated/api";
-import { Glance, mendFirst } from "../glance";
+import { Glance, noAnswer } from "../glance";
 import type { State } from "../live";
 import { Live } from "../live";
 import { MeasureFirst } from "../measure_first";
@@ -103,10 +103,10 @@ start(async () => {
     if (state !== "fresh") sure.stop();
     document.body.dataset.state = state;
     const homeless = state === "asking" ? [] : form.showProblems(problems);
-    byId("state").textContent = stateWords(state, problems.length, isShown);
+    byId("state").textContent = stateWords(state, problems, isShown);
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => form.confirm(field)));
     const [worst] = problems;
-    if (worst) glance.none(mendFirst(problems.length), told(worst));
+    if (worst) glance.none(noAnswer(problems), told(worst));
   };
 
   const live = new Live(
@@ -153,9 +153,11 @@ function foldScene(): void {
   if (remembered("woold.scene") === "folded") fold(true);
 }
 
-function stateWords(state: State, count: number, isShown: boolean): string {
+function stateWords(state: State, problems: Problem[], isShown: boolean): string {
   if (state === "fresh") return say("Up to date");
   if (state === "asking") return say("Calculating …");
+  if (isOutOfReach(problems)) return say("The server is out of reach; it is asked again by itself");
+  const count = problems.length;
   if (isShown) {
     return count === 1
       ? say("1 value needs mending; the results shown are of an earlier case")

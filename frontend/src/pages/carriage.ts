@@ -145,7 +145,7 @@ class CarriagePage {
     this.glance.show(view.glance, view.comparison.candidate_verdict.holds);
     byId<HTMLButtonElement>("take-candidate").disabled = false;
     const [answer, ...rest] = blocksShown(view.blocks);
-    const bars = view.comparison.is_saving ? [savingBars(view)] : [];
+    const bars = view.comparison.is_saving ? [savingBars(view, byId("saving").clientWidth || 480)] : [];
     byId("saving").replaceChildren(...(answer ? [answer] : []), ...bars, ...rest);
   }
 }

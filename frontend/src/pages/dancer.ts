@@ -194,7 +194,10 @@ class DancerPage {
     const [answer, ...told] = view.blocks;
     const [dancer, ...rest] = blocksShown(told, { isFolded: true });
     const verdict = answer?.block === "paragraph" ? answer.text : "";
-    byId("cycle-words").replaceChildren(verdictShown(verdict, study.steady.is_smooth), ...(dancer ? [dancer] : []));
+    byId("cycle-words").replaceChildren(
+      verdictShown(verdict, study.fits && study.steady.is_smooth),
+      ...(dancer ? [dancer] : []),
+    );
     byId("cycle-numbers").replaceChildren(...rest);
     this.takeCare("cycle", view.cautions);
     if (this.table) this.showSprings(this.table);

@@ -1,7 +1,7 @@
 /** The least film that holds: a search that tells its steps, its proof, and a front to pick from. */
 
 import type { Problem } from "../api";
-import { ask, problemsIn, Refused, reason } from "../api";
+import { ask, isOutOfReach, problemsIn, Refused, reason, told } from "../api";
 import { blocksShown, verdictShown } from "../blocks";
 import { putSettings } from "../design_settings";
 import { byId, el, svg } from "../dom";
@@ -11,9 +11,9 @@ import { fieldWords } from "../field_words";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
 import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
-import { Glance } from "../glance";
+import { Glance, noAnswer } from "../glance";
 import type { KeptSearch } from "../kept_search";
-import { keepSearch, keptSearch, searchedText } from "../kept_search";
+import { keepRunning, keepSearch, keptSearch, runningSearch, searchedText } from "../kept_search";
 import { problemsShown } from "../questions";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
@@ -61,6 +61,16 @@ class DesignPage {
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
     this.glance.none(say("not searched yet"), say("Say what must be held, then search."));
     this.restore();
+    this.resume();
+  }
+
+  /** A search that ran when the page was left goes on at the server; it is waited for again. */
+  private resume(): void {
+    const running = runningSearch();
+    if (!running) return;
+    this.asked = running.asked;
+    this.searched = running.searched;
+    this.wait(running.job);
   }
 
   /** What was searched last is shown again, with what it was asked. */
@@ -116,6 +126,7 @@ class DesignPage {
     try {
       const { job } = await ask("post", "/api/design", { body });
       this.form.showProblems([]);
+      keepRunning({ job, asked: this.asked, searched: this.searched });
       this.listen(job);
     } catch (error) {
       this.finish();
@@ -123,10 +134,24 @@ class DesignPage {
     }
   }
 
+  private wait(job: string): void {
+    this.began = performance.now();
+    this.tell(say("Starting …"), "asking");
+    this.run.disabled = true;
+    this.stop.disabled = false;
+    this.listen(job);
+  }
+
   private listen(job: string): void {
     this.running = job;
     this.stream = new EventSource(`/api/design/${job}/events`);
     byId("progress").hidden = false;
+    // It connects again by itself, except where the server does not know the search any more.
+    this.stream.addEventListener("error", () => {
+      if (this.stream?.readyState !== EventSource.CLOSED) return;
+      this.finish();
+      this.tell(say("This search was lost, since the server was started anew. Search again."), "stale");
+    });
     for (const name of ["progress", "result", "problems", "cancelled"] as const satisfies DesignJob["event"][]) {
       this.stream.addEventListener(name, (event) =>
         this.hear(JSON.parse((event as MessageEvent<string>).data) as DesignJob),
@@ -185,6 +210,7 @@ class DesignPage {
     this.stream?.close();
     this.stream = null;
     this.running = null;
+    keepRunning(null);
     this.run.disabled = false;
     this.stop.disabled = true;
     byId("progress").hidden = true;
@@ -198,9 +224,14 @@ class DesignPage {
   private fail(problems: Problem[]): void {
     const homeless = this.form.showProblems(problems);
     byId("design-problems").replaceChildren(...problemsShown(homeless, (field) => this.form.confirm(field)));
+    if (isOutOfReach(problems)) {
+      this.tell(problems.map(told).join(" "), "stale");
+      this.glance.none(noAnswer(problems), say("Search again once it is there."));
+      return;
+    }
     const fields = problems.map((each) => fieldWords(each.field)).join("; ");
     this.tell(say("To mend: {fields}", { fields }), "stale");
-    this.glance.none(say("no answer"), say("Mend what is marked on the left, then search again."));
+    this.glance.none(say("no answer"), say("Mend what is marked, then search again."));
   }
 
   private show(view: DesignView): void {

@@ -10,7 +10,6 @@ import type { LearningAsked } from "../generated/api";
 import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
 import { keepInMind, rememberedValue } from "../remembered";
-import { settles } from "../settled";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -27,11 +26,7 @@ const KEPT = "woold.learning";
 const IN_HAND = "in hand";
 const FIELDS = { case: "learning-case", against: "learning-against", at_least: "learning-least" };
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   let page: LearningPage | null = null;

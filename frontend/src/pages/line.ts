@@ -13,7 +13,6 @@ import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { settles } from "../settled";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -29,11 +28,7 @@ const FIELDS = {
   rethread_time: "line-rethread",
 };
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   let page: LinePage | null = null;

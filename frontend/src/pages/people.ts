@@ -5,17 +5,13 @@ import { blocksShown, verdictShown } from "../blocks";
 import { sayCode } from "../codes";
 import { byId, el } from "../dom";
 import type { Account, LoggedChange, NewAccount } from "../generated/api";
-import { settles } from "../settled";
 import { start } from "../shell";
+import { wired } from "../wired";
 import { say, when } from "../words";
 
 const ROLES = ["view", "record", "manage"] as const;
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   byId<HTMLFormElement>("account").addEventListener("submit", (event) => {
@@ -24,6 +20,7 @@ async function main(): Promise<void> {
   });
   byId("only").addEventListener("input", showChanges);
   byId("check-store").addEventListener("click", () => void checkStore());
+  wired();
   await refresh();
   await showCopies();
 }

@@ -8,7 +8,6 @@ import { LongWork } from "../long_work";
 import { problemsShown } from "../questions";
 import { keepInMind, rememberedValue } from "../remembered";
 import { sentFile, whenChosen } from "../sent_file";
-import { settles } from "../settled";
 import { start } from "../shell";
 import { say } from "../words";
 
@@ -140,9 +139,4 @@ class ReleasePage {
   }
 }
 
-start(() => {
-  const page = new ReleasePage();
-  const first = page.open();
-  settles(first);
-  return first;
-});
+start(() => new ReleasePage().open());

@@ -6,6 +6,7 @@ import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
 import type { Table } from "../draft";
 import { titleOf } from "../draft";
+import { learnFields } from "../field_words";
 import { problemsShown } from "../questions";
 import { shelfFile } from "../shelf_file";
 import { ThingForm } from "../shelf_form";
@@ -17,6 +18,7 @@ import { say } from "../words";
 start(async () => {
   const forms = await ask("get", "/api/shelf/forms");
   const shell = await openShell(() => undefined);
+  learnFields(forms.forms.flatMap((each) => each.sections));
   const hand = shell.draft;
   let kinds: Awaited<ReturnType<typeof list>> = [];
   let chosen: Thing | null = null;

@@ -7,7 +7,7 @@ import type { SentFile, SitesAsked, SitesPooled } from "../generated/api";
 import { KeptDraft } from "../kept_draft";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { makeRoom, settles } from "../settled";
+import { makeRoom } from "../settled";
 import { start } from "../shell";
 import { say } from "../words";
 
@@ -44,11 +44,7 @@ const FIELDS = {
   confidence: "confidence",
 } as const;
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   const fields = await ask("get", "/api/sites");

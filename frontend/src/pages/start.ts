@@ -8,7 +8,7 @@ import { byId, el } from "../dom";
 import type { Table, Value } from "../draft";
 import { confirmed, putAt, readToml, titleOf } from "../draft";
 import type { Predicted } from "../generated/api";
-import { Glance, mendFirst } from "../glance";
+import { Glance, noAnswer } from "../glance";
 import type { State } from "../live";
 import { Live } from "../live";
 import { confirmButton, problemsShown } from "../questions";
@@ -124,7 +124,7 @@ class StartPage {
     const homeless = problems.filter((each) => !this.atField(each));
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => this.confirm(field)));
     const [first] = problems;
-    if (first) this.glance.none(mendFirst(problems.length), sentence(first));
+    if (first) this.glance.none(noAnswer(problems), sentence(first));
   }
 
   private clear(): void {

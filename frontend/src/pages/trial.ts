@@ -4,11 +4,11 @@ import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
 import type { Compared, Correction, Record as KeptRecord, OpenTrial, RecordList } from "../generated/api";
-import { settles } from "../settled";
 import { start } from "../shell";
 import { ratioChart } from "../trial/ratio_chart";
 import { wireSheets } from "../trial/sheet_upload";
 import { wireCalibration, wireGauges } from "../trial/studies";
+import { wired } from "../wired";
 import { say, toSay, when } from "../words";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
@@ -26,11 +26,7 @@ const KINDS: Record<string, string> = {
   photo: toSay("photo"),
 };
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   const trial = await ask("get", "/api/trials/{key}", { path });
@@ -50,9 +46,10 @@ async function main(): Promise<void> {
   wireGauges(key);
   wireHistory();
   await wireCalibration(key, mayWrite);
+  wired();
   await refresh();
   setInterval(() => {
-    if (document.visibilityState === "visible") void refresh();
+    if (document.visibilityState === "visible") refresh().catch(() => undefined); // what is shown stays; the next may come through
   }, AGAIN_MS);
 }
 

@@ -4,6 +4,7 @@ import { ask, clockAheadS, Refused, reason, sentence } from "../api";
 import { byId, download, el, randomId } from "../dom";
 import type { Me, OpenTrial } from "../generated/api";
 import { keepInMind, rememberedValue } from "../remembered";
+import { settles } from "../settled";
 import {
   drafts,
   draftsOfAll,
@@ -29,6 +30,7 @@ import { rowsOf } from "../trial/rows";
 import { shrunk } from "../trial/shrinking";
 import { setTypist, typist, typistChoice } from "../trial/typist";
 import { unsentFile } from "../trial/unsent_file";
+import { wired } from "../wired";
 import { say } from "../words";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
@@ -49,6 +51,7 @@ class FormPage {
   async open(): Promise<void> {
     await openKept();
     const trial = await newestTrial();
+    byId<HTMLButtonElement>("save").disabled = !trial;
     if (!trial) return;
     this.trial = trial;
     this.trials.set(trial.key, trial);
@@ -71,6 +74,7 @@ class FormPage {
     byId("send-now").addEventListener("click", () => void this.outbox.send());
     byId("save-file").addEventListener("click", () => void this.saveFile());
     addEventListener("hashchange", () => void this.openAsked());
+    wired();
     await this.refresh();
     await this.openAsked();
     void this.outbox.send();
@@ -380,7 +384,9 @@ async function newestTrial(): Promise<OpenTrial | null> {
   }
 }
 
-new FormPage().open().catch((error: unknown) => {
+const opened = new FormPage().open();
+settles(opened);
+opened.then(wired, (error: unknown) => {
   const line = byId("page-error");
   line.textContent = reason(error);
   line.hidden = false;

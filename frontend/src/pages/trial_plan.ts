@@ -1,39 +1,38 @@
 /** Plans a trial: two cases, a form, and at once what the trial can show. */
 
 import type { Problem } from "../api";
-import { ask, isAbort, problemsIn, Refused, reason, told } from "../api";
+import { ask, isAbort, isOutOfReach, problemsIn, Refused, reason, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, debounced, download, el } from "../dom";
 import type { Section, Table } from "../draft";
 import { putAt } from "../draft";
+import { fieldWords, learnFields } from "../field_words";
 import { CaseForm } from "../form";
 import type { SentFile, TrialFields } from "../generated/api";
 import { KeptDraft } from "../kept_draft";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { settles } from "../settled";
 import { start } from "../shell";
 import type { PlanDraft } from "../trial/plan_cases";
 import { CaseChoice, fileName } from "../trial/plan_cases";
 import { withUsual } from "../usual";
+import { wired } from "../wired";
 import { say } from "../words";
 
 /** Groups that are open at first: what no trial is without. */
 const OPEN = new Set(["", "load_types", "aim"]);
 
+const AGAIN_MS = 3_000;
 let latest = 0;
 let running: AbortController | null = null;
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   const fields = await ask("get", "/api/trial-plan");
   const starter = fields.starter as Table;
   const sections: Section[] = withUsual(fields.sections);
+  learnFields(sections);
   const loads = byId<HTMLInputElement>("loads");
   const draft: PlanDraft = new KeptDraft("trial-plan", { trial: structuredClone(starter), cases: {}, loads: "" }, () =>
     showAll(),
@@ -73,6 +72,7 @@ async function main(): Promise<void> {
   const me = await ask("get", "/api/me");
   byId("start").hidden = me.role !== "manage";
   byId("not-manager").hidden = me.role === "manage";
+  wired();
   choice.show();
   void choice.load().catch((error: unknown) => tell("case-note", reason(error), true));
   await plan(draft, form);
@@ -251,9 +251,14 @@ async function plan(draft: PlanDraft, form: CaseForm): Promise<void> {
     begin.disabled = found.problems.length > 0;
   } catch (error) {
     if (isAbort(error) || mine !== latest) return;
-    showProblems(form, problemsIn(error));
+    const problems = problemsIn(error);
+    showProblems(form, problems);
     byId("plan").replaceChildren();
-    byId("plan-state").textContent = say("The form must be mended first.");
+    const isOut = isOutOfReach(problems);
+    byId("plan-state").textContent = isOut
+      ? say("The server is out of reach; it is asked again by itself")
+      : say("The form must be mended first.");
+    if (isOut) setTimeout(() => mine === latest && void plan(draft, form), AGAIN_MS);
   }
 }
 
@@ -267,7 +272,11 @@ function showProblems(form: CaseForm, problems: Problem[]): void {
       el(
         "p",
         { class: "error" },
-        el("button", { type: "button", class: "link", click: () => void form.focus(each.field) }, each.field),
+        el(
+          "button",
+          { type: "button", class: "link", click: () => void form.focus(each.field) },
+          fieldWords(each.field),
+        ),
         ` ${told({ ...each, field: "" })}`,
       ),
     ),

@@ -4,6 +4,7 @@ import { address, ask } from "../api";
 import { byId } from "../dom";
 import { showReport } from "../report_page";
 import { start } from "../shell";
+import { wired } from "../wired";
 
 const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 
@@ -11,5 +12,6 @@ start(async () => {
   byId<HTMLAnchorElement>("to-trial").href = `/trials/${encodeURIComponent(key)}`;
   for (const kind of ["pdf", "html"])
     byId<HTMLAnchorElement>(kind).href = address("/api/trials/{key}/report/{kind}", { key, kind });
+  wired();
   await showReport(() => ask("get", "/api/trials/{key}/report", { path: { key } }));
 });

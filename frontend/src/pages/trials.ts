@@ -3,15 +3,10 @@
 import { ask } from "../api";
 import { byId, el } from "../dom";
 import type { TrialLine } from "../generated/api";
-import { settles } from "../settled";
 import { start } from "../shell";
 import { say } from "../words";
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   const { trials } = await ask("get", "/api/trials");

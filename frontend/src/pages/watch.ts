@@ -6,12 +6,13 @@ import { blocksShown, verdictShown } from "../blocks";
 import { byId, download, el } from "../dom";
 import type { Section, Table } from "../draft";
 import { readToml } from "../draft";
+import { learnFields } from "../field_words";
 import { CaseForm } from "../form";
 import type { RecordsSent, SentFile, WatchAsked } from "../generated/api";
 import { KeptDraft } from "../kept_draft";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { makeRoom, settles } from "../settled";
+import { makeRoom } from "../settled";
 import { start } from "../shell";
 import { withUsual } from "../usual";
 import { say } from "../words";
@@ -32,14 +33,11 @@ const LARGEST = 25_000_000;
 /** Too large for what a browser remembers: chosen again after a reload. */
 let files: SentFile[] = [];
 
-start(() => {
-  const first = main();
-  settles(first);
-  return first;
-});
+start(main);
 
 async function main(): Promise<void> {
   const fields = await ask("get", "/api/watch");
+  learnFields(fields.sections);
   const draft = new KeptDraft<Draft>("watch", FIRST, () => show());
   const form = settingsForm(withUsual(fields.sections), draft);
   const show = (): void => {

@@ -3,7 +3,8 @@
 import { ask, problemsIn, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, download, el, randomId } from "../dom";
-import { readToml, titleOf } from "../draft";
+import { loadFields, readToml, titleOf } from "../draft";
+import { fieldWords } from "../field_words";
 import type { Calibrated, GaugeStudied } from "../generated/api";
 import { sentFile, whenChosen } from "../sent_file";
 import { makeRoom } from "../settled";
@@ -42,7 +43,7 @@ export function wireGauges(key: string): void {
 }
 
 export async function wireCalibration(key: string, mayKeep: boolean): Promise<void> {
-  const { fields } = await ask("get", "/api/calibration-fields");
+  const [{ fields }] = await Promise.all([ask("get", "/api/calibration-fields"), loadFields()]);
   const boxes = fields.map((each) => {
     const box = el("input", { type: "checkbox", value: each.field, checked: each.is_usual });
     return {
@@ -51,7 +52,7 @@ export async function wireCalibration(key: string, mayKeep: boolean): Promise<vo
         "label",
         { class: "fit-choice" },
         box,
-        el("code", {}, each.field),
+        fieldWords(each.field),
         " ",
         el("span", { class: "quiet-words" }, say("told by: {what}", { what: each.told_by })),
       ),

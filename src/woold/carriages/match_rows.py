@@ -82,5 +82,5 @@ def _film_table(report: MatchReport, shelf: str, say: Wording, brief: Wording) -
         say("per load"),
     )
     carriage = report.title or say("A carriage without a title")
-    caption = say("{shelf} on: {carriage}", shelf=shelf, carriage=carriage)
+    caption = say("Films of {shelf} on: {carriage}", shelf=shelf, carriage=carriage)
     return Table(caption, heads, rows, words=(0, 1, 6))

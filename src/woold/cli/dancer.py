@@ -162,7 +162,9 @@ def simulate(
 
     shown.save(figure)
     shown.show(study, cycle_blocks)
-    if asked.must_be_smooth and not (study.steady.is_smooth and not study.lower_hits):
+    if asked.must_be_smooth and not (
+        study.fits and study.steady.is_smooth and not study.lower_hits
+    ):
         raise typer.Exit(UNFIT)
 
 

@@ -17,6 +17,7 @@ from woold.errors import PhysicsError
 from woold.physics import dancer_modes, dancer_tuning
 from woold.physics.dancer_motion import Motion, simulate
 from woold.physics.dancer_setup import DancerSetup
+from woold.physics.dancer_springs import spring_choices
 from woold.physics.orders import corner_orders
 from woold.physics.turning import Turning
 from woold.prediction.clock import cycle_clock
@@ -76,6 +77,13 @@ def simulate_cycle(
     undriven, bounce, modes, orders, findings = _linear(setup, speed)
     findings += _cycle_findings(motion, steady, dancer, units)
     apart = _reference(setup, turning, motion) if check else (None, None)
+    (at_rest,) = spring_choices(
+        setup.arm,
+        (setup.spring,),
+        (setup.hole_radius,),
+        case.program.force_to_load,
+        case.film.thickness,
+    )
     study = CycleStudy(
         title=case.title,
         spring=dancer.spring,
@@ -85,6 +93,8 @@ def simulate_cycle(
         lower_stop_rad=setup.arm.lower_stop,
         upper_stop_rad=setup.arm.upper_stop,
         chosen=dancer.chosen,
+        fits=at_rest.fits,
+        reason=at_rest.reason,
         turning_speed_rad_per_s=speed,
         turns=float(turning.turned[-1] / (2 * np.pi)),
         duration_s=float(turning.times[-1]),

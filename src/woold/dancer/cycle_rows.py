@@ -22,7 +22,7 @@ def cycle_blocks(study: CycleStudy, say: Wording, brief: Wording) -> Iterator[Bl
         brief: the same for cells of wide tables.
     """
     yield Heading(study.title or say("A case without a title"))
-    yield Paragraph(_answer(study.steady, say), is_strong=True)
+    yield Paragraph(_answer(study, say), is_strong=True)
     yield from note_list(say("Findings"), study.findings, say)
     yield Facts(say("The dancer"), tuple(_dancer_rows(study, say)))
     yield Facts(say("Over the cycle"), tuple(_cycle_rows(study, say)))
@@ -33,7 +33,20 @@ def cycle_blocks(study: CycleStudy, say: Wording, brief: Wording) -> Iterator[Bl
     yield Cautions(say("Take care"), tuple(say(each) for each in study.cautions))
 
 
-def _answer(steady: SteadyState, say: Wording) -> str:
+def _answer(study: CycleStudy, say: Wording) -> str:
+    steady = study.steady
+    if not study.fits:
+        if steady.is_smooth:
+            return say(
+                "This spring does not fit this hole: {reason}. Do not use it, though its swing"
+                " at this speed is even.",
+                reason=study.reason,
+            )
+        return say(
+            "This spring does not fit this hole: {reason}. At this speed: {faults}.",
+            reason=study.reason,
+            faults=faults_text(steady, say),
+        )
     if steady.is_smooth:
         return say("Smooth at this speed.")
     return say("Not smooth at this speed: {faults}.", faults=faults_text(steady, say))

@@ -137,6 +137,8 @@ class MotionSample:
 class CycleStudy(Told):
     """The dancer over one cycle of the program, and at its steady speed.
 
+    `fits` says whether the spring suits its hole at rest, and `reason` why: one that does not is
+    never called smooth, however even it swings at one speed.
     `reference_angle_rad` and `reference_tension_n` are the largest differences from the other
     integrator, if it was asked for.
     """
@@ -152,6 +154,8 @@ class CycleStudy(Told):
     lower_stop_rad: float
     upper_stop_rad: float
     chosen: str
+    fits: bool
+    reason: str
     turning_speed_rad_per_s: float
     turns: float
     duration_s: float

@@ -108,7 +108,9 @@ def _catalogue_of(
         raise InputError.one(
             path, say("no load"), say("a row for each load"), say("Fill in its rows.")
         )
-    _require_answers(table, values, sound, {*line.line.catalogue.as_typed, *as_typed})
+    # By the name that the question gives, or the column's own.
+    right = {each.removeprefix("catalogue.") for each in as_typed}
+    _require_answers(table, values, sound, {*line.line.catalogue.as_typed, *right})
     loads = tuple(_load_of(table, values, int(row)) for row in sound)
     return Catalogue(path, len(table.rows), loads, broken, table.read_as)
 

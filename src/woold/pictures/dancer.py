@@ -126,7 +126,11 @@ def cycle_figure(
         "hole": show(study.hole_m, "small_length", "si"),
     }
     title = (
-        say("Dancer at {speed}, spring {spring} in the hole at {hole}: smooth at speed", **named)
+        say("Dancer at {speed}, spring {spring}, which does not fit the hole at {hole}", **named)
+        if not study.fits
+        else say(
+            "Dancer at {speed}, spring {spring} in the hole at {hole}: smooth at speed", **named
+        )
         if study.steady.is_smooth
         else say(
             "Dancer at {speed}, spring {spring} in the hole at {hole}: not smooth at speed", **named

@@ -143,17 +143,14 @@ def _seen(spread: Array, own: float, means: Array, sites: TriedSites | None) -> 
 
 def _mixed(parts: Array, weights: Array, middle: float) -> Array:
     """Density of the effect: spreads about each mean, with the mean's weight."""
-    found = np.zeros_like(_GRID)
-    centre = len(_GRID) // 2
-    for part, weight in zip(
-        parts.reshape(-1, len(_GRID)), weights.reshape(-1, len(_GRID)), strict=True
-    ):
-        if weight.max() > 0.0 and part.sum() > 0.0:
-            # Both hang on the grid: the sum of their places is off by its middle and by the mean.
-            whole = np.convolve(part / part.sum(), weight)
-            at = _GRID[0] + (_GRID[0] - _GRID[centre]) + middle + _STEP * np.arange(len(whole))
-            found += np.interp(_GRID, at, whole, left=0.0, right=0.0)
-    return _even(found)
+    size = len(_GRID)
+    sums = np.maximum(parts.sum(axis=-1, keepdims=True), 1e-300)
+    length = 1 << (2 * size).bit_length()
+    spectrum = np.fft.rfft(parts / sums, length) * np.fft.rfft(weights, length)
+    whole = np.fft.irfft(spectrum.sum(axis=(0, 1)), length)[: 2 * size - 1]
+    # Both hang on the grid: the sum of their places is off by its middle and by the mean.
+    at = 2.0 * _GRID[0] - _GRID[size // 2] + middle + _STEP * np.arange(len(whole))
+    return _even(np.maximum(np.interp(_GRID, at, whole, left=0.0, right=0.0), 0.0))
 
 
 def _counted(values: Array, weights: Array) -> Array:

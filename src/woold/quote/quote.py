@@ -306,10 +306,10 @@ def _findings(
             "sites_contradict_physics",
             "sites",
             say(
-                "Physics alone would say {low} to {high}. The sites that were tried do not bear it"
-                " out, and they count.",
-                low=f"{by_physics.low:.1%}",
-                high=f"{by_physics.high:.1%}",
+                "Physics alone would say {low:.1%} to {high:.1%}. The sites that were tried do not"
+                " bear it out, and they count.",
+                low=by_physics.low,
+                high=by_physics.high,
             ),
         )
     if sites is not None and len(sites.effects) < 5:

@@ -167,6 +167,9 @@ _NARROW = 0.2
 
 
 def _basis(found: QuoteDocument, say: Wording) -> str:
+    has_film = found.facts.film_per_load is not None or found.facts.rolls_per_week is not None
+    if found.by_sites is None and not has_film:
+        return say("It rests on physics alone; no trial of a carriage is behind it.")
     if found.by_sites is None:
         return say(
             "It rests on physics and on the film that you use today; no trial of a carriage is"
@@ -175,6 +178,12 @@ def _basis(found: QuoteDocument, say: Wording) -> str:
     each = found.by_sites
     decimals = _decimals(each)
     ends = {"low": say.percent(each.low, decimals), "high": say.percent(each.high, decimals)}
+    if not has_film:
+        return say(
+            "It rests on sites that were tried ({sites}) and on physics. It holds for you as far as"
+            " your loads, machine and film are like theirs.",
+            sites=found.sites,
+        )
     if found.sites == 1:
         return say(
             "It rests on one site that was tried, on physics and on the film that you use today."
@@ -265,7 +274,7 @@ def _today(found: QuoteDocument, say: Wording) -> Iterator[Row]:
     yield Row(say("Chance that nothing is saved"), say.percent(found.chance_of_none, 0))
     alone = found.by_physics
     yield Row(
-        say("Physics with your film alone says"),
+        say("Physics alone says"),
         say.percent(alone.value, 0),
         say("{low} to {high}", low=say.percent(alone.low, 0), high=say.percent(alone.high, 0)),
     )

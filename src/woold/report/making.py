@@ -162,7 +162,11 @@ def closing_blocks(
         Paragraph(say("What this run rests on.")),
         Bullets(cited),
         Heading(say("To make this report again")),
-        Paragraph(say("Run: {command}", command=making.command)),
+        Paragraph(
+            say("Run: {command}", command=making.command)
+            if making.command
+            else say("Take the inputs listed below to the same page.")
+        ),
         Facts(say("Made with"), tuple(made_with)),
         Table(
             say("Made of"),

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,6 +21,10 @@ __all__ = ["is_parquet", "parquet_frame", "quiet_engine", "require_sound_parquet
 _MARK = b"PAR1"
 _LARGEST_FOOTER = 64_000_000
 _MOST_ROWS = 5_000_000
+LONGEST = 60
+"""Time in which a file must be read by the process that looks at it first [s]."""
+MOST_MEMORY = 4 << 30
+"""Address space of that process, most of which the engine only sets aside [bytes]."""
 _MOST_CELLS = 100_000_000
 """A repeated value takes next to nothing in the file, and its whole place in memory."""
 _LONGEST_TEXT = 10_000
@@ -105,6 +111,50 @@ def parquet_frame(path: Path, most_rows: int = _MOST_ROWS) -> pl.DataFrame:
     Raises:
         InputError: damaged, or more than is worth its memory.
     """
+    _require_survived(path)
+    return _frame(path, most_rows)
+
+
+def _require_survived(path: Path) -> None:
+    """Lets a process of its own read the file first, which may take only so much.
+
+    The engine trusts the sizes that stand in a file: it ends the whole process where there is no
+    memory for one of them.
+
+    Raises:
+        InputError: that process was lost.
+    """
+    is_lost = True
+    with suppress(subprocess.TimeoutExpired):
+        done = subprocess.run(
+            [sys.executable, "-c", "from woold.tables.parquet import main; main()", str(path)],
+            capture_output=True, timeout=LONGEST, check=False,
+            env={
+                **os.environ, "POLARS_MAX_THREADS": "2",
+                "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
+            },
+        )  # fmt: skip
+        is_lost = done.returncode != 0
+    if is_lost:
+        raise InputError.one(
+            str(path), say("damaged, or more than is worth its memory"),
+            say("a whole Parquet file"), say("Copy it again."),
+        )  # fmt: skip
+
+
+def main() -> None:
+    """Reads the file that is named; what is wrong with it, whoever waits finds out by itself."""
+    try:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (MOST_MEMORY, MOST_MEMORY))
+    except ImportError:  # systems that have no such limits
+        pass
+    with suppress(InputError):
+        _frame(Path(sys.argv[1]), _MOST_ROWS)
+
+
+def _frame(path: Path, most_rows: int) -> pl.DataFrame:
     import polars as pl
 
     require_sound_parquet(path, most_rows)

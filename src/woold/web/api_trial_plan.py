@@ -30,6 +30,7 @@ from woold.web.at_work import as_sent, at_work, work
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import CaseTable, Document, SentTable, named
 from woold.web.form_fields import FormSection, trial_sections
+from woold.web.on_shelf import texts_with_shelf
 from woold.web.people import Manager
 from woold.web.reader import Reader
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
@@ -186,7 +187,7 @@ def trial_fields(say: Reader) -> TrialFields:
 
 @router.post("/trial-plan", responses=refusals())
 @at_work
-def plan(body: TrialForm, say: Reader) -> Plan:
+def plan(body: Annotated[TrialForm, texts_with_shelf(TrialForm)], say: Reader) -> Plan:
     """How many loads a trial needs, what they can show, and in which order to wrap them."""
     setup = _setup(body)
     found = plan_trial(setup.trial, loads_per_treatment=body.loads_per_treatment)
@@ -195,7 +196,9 @@ def plan(body: TrialForm, say: Reader) -> Plan:
 
 @router.post("/trial-plan/cases", responses=refusals())
 @at_work
-def trial_from_cases(body: CasesOfTrial, say: Reader) -> TrialOfCases:
+def trial_from_cases(
+    body: Annotated[CasesOfTrial, texts_with_shelf(CasesOfTrial)], say: Reader
+) -> TrialOfCases:
     """A trial of two cases, before and after; what is typed already stays."""
     baseline, candidate = (
         CaseOfTrial(each.name, table_from_toml(each.toml))
@@ -233,7 +236,12 @@ def write_trial_text(body: TrialForm) -> TrialText:
 
 
 @router.post("/trials", status_code=201, response_model=Plan, responses=refusals(409))
-async def start(request: Request, body: StartTrial, person: Manager, say: Reader) -> Response:
+async def start(
+    request: Request,
+    body: Annotated[StartTrial, texts_with_shelf(StartTrial)],
+    person: Manager,
+    say: Reader,
+) -> Response:
     """Start a trial: its order is fixed, and loads can be written down."""
     setup, order, answer = await work(Call(__name__, "to_start", (body, say)))
     store: Store = request.app.state.store

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from dataclasses import replace
 from threading import Lock
 from typing import Any
 
@@ -12,12 +14,13 @@ from sqlalchemy import Engine
 
 from woold.case.named import is_named, self_contained
 from woold.case.shelf import Shelf
+from woold.case.text import table_from_toml, toml_from_table
 from woold.case.things import NAMED_TABLES
 from woold.errors import InputError, Problem
 from woold.shelf.kept import KeptShelf
 from woold.words import say
 
-__all__ = ["ShelfNow", "shelf_of", "taken_by_name", "with_shelf"]
+__all__ = ["ShelfNow", "shelf_of", "taken_by_name", "texts_with_shelf", "with_shelf"]
 
 
 class ShelfNow:
@@ -94,5 +97,39 @@ def with_shelf(body: type[BaseModel]) -> Any:
     return Depends(resolved)
 
 
+def texts_with_shelf(body: type[BaseModel]) -> Any:
+    """A dependency: a body whose case files, sent as texts, name nothing any more.
+
+    Args:
+        body: model of the body, with `cases` by file name, or with cases of a `name` and a `toml`.
+    """
+
+    def resolved(request: Request, body: Any) -> Any:
+        found: dict[str, Any] = {}
+        for name, value in body:
+            if name == "cases":
+                found[name] = {file: _written_out(request, file, value[file]) for file in value}
+            elif name in _CASES:
+                text = _written_out(request, value.name, value.toml)
+                found[name] = value.model_copy(update={"toml": text})
+        return body.model_copy(update=found)
+
+    resolved.__annotations__ = {"request": Request, "body": body, "return": body}
+    return Depends(resolved)
+
+
+def _written_out(request: Request, file: str, text: str) -> str:
+    # Nearly every case is written out already: read twice is only what may hold a name.
+    if not _NAME.search(text):
+        return text
+    try:
+        table = table_from_toml(text)
+        return toml_from_table(taken_by_name(request, table)) if is_named(table) else text
+    except InputError as error:
+        told = (replace(each, field=f"{file}, {each.field}") for each in error.problems)
+        raise InputError.many(told) from error
+
+
+_NAME = re.compile(r"""=\s*["']@""")
 _CASES = ("case", "base", "candidate")
 """Fields of a body that hold a case's tables."""

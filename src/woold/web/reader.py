@@ -14,6 +14,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from woold.rows.wording import Wording
 from woold.units import UnitSystem
+from woold.web.page_words import ON_PAGES
 from woold.words import ENGLISH, languages, speaking
 
 __all__ = ["Reader", "Speaker", "brief"]
@@ -65,7 +66,7 @@ class Speaker:
                 MutableHeaders(scope=message).append("set-cookie", cookie)
             await send(message)
 
-        with speaking(spoken):
+        with speaking(spoken, ON_PAGES):
             await self.app(scope, receive, send_and_keep)
 
 

@@ -18,6 +18,7 @@ import anyio
 from anyio import CapacityLimiter
 
 from woold.errors import InputError, WooldError
+from woold.web.page_words import ON_PAGES
 from woold.words import ENGLISH, language, say, speaking
 
 __all__ = ["BusyError", "Call", "WorkFailedError", "Workers"]
@@ -213,7 +214,7 @@ def _work(wire: Connection, memory: int) -> None:
         else:
             os.environ.pop("WOOLD_WORDS", None)
         try:
-            with speaking(spoken or ENGLISH):
+            with speaking(spoken or ENGLISH, ON_PAGES):
                 if is_told:
                     call.given["progress"] = lambda step: wire.send(("step", step))
                 answer = ("done", call.done())

@@ -14,6 +14,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar, Token
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
 ENGLISH = "en"
 
 _language: ContextVar[str] = ContextVar("language", default=ENGLISH)
+_instead: ContextVar[Mapping[str, str]] = ContextVar("instead", default=MappingProxyType({}))
 
 
 class _SpacedShares(string.Formatter):
@@ -50,6 +52,7 @@ def say(text: str, /, **values: Any) -> str:
         text: English, with names in braces where values go; it is the key of the catalogue.
         values: what is put in, by name.
     """
+    text = _instead.get().get(text, text)
     spoken = _language.get()
     if spoken != ENGLISH:
         text = translations(spoken).get(text, text)
@@ -74,16 +77,22 @@ def set_language(spoken: str) -> Token[str]:
 
 
 @contextmanager
-def speaking(spoken: str) -> Iterator[None]:
+def speaking(spoken: str, instead: Mapping[str, str] | None = None) -> Iterator[None]:
     """What is said inside is said in this language.
+
+    Args:
+        spoken: tag of the language.
+        instead: English texts, by the text in whose place each is said: for readers who have other
+            ways to do something than those that the text names.
 
     Raises:
         KeyError: there is no catalogue of that language.
     """
-    token = set_language(spoken)
+    token, other = set_language(spoken), _instead.set(instead or {})
     try:
         yield
     finally:
+        _instead.reset(other)
         _language.reset(token)
 
 
