@@ -112,7 +112,6 @@ class DesignPage {
     this.began = performance.now();
     this.tell(say("Starting …"), "asking");
     this.run.disabled = true;
-    this.stop.disabled = false;
     const body: DesignAsk = {
       case: this.shell.draft.case,
       goal: (byId<HTMLSelectElement>("goal").value || null) as NonNullable<DesignAsk["goal"]> | null,
@@ -138,12 +137,12 @@ class DesignPage {
     this.began = performance.now();
     this.tell(say("Starting …"), "asking");
     this.run.disabled = true;
-    this.stop.disabled = false;
     this.listen(job);
   }
 
   private listen(job: string): void {
     this.running = job;
+    this.stop.disabled = false;
     this.stream = new EventSource(`/api/design/${job}/events`);
     byId("progress").hidden = false;
     // It connects again by itself, except where the server does not know the search any more.
