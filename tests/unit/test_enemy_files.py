@@ -76,7 +76,9 @@ BOOKS: dict[str, tuple[Spoil, str]] = {
         "entities of its own",
     ),
     "an unknown encoding": (
-        lambda sheet: sheet.replace(b"UTF-8", b"UTF-9").replace(b"utf-8", b"utf-9"),
+        lambda sheet: (
+            b'<?xml version="1.0" encoding="U6F-8"?>' + sheet[sheet.index(b"<worksheet") :]
+        ),
         "damaged workbook",
     ),
     "no XML": (lambda sheet: sheet.replace(b"</row>", b"", 1), "damaged workbook"),
