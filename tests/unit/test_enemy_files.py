@@ -75,6 +75,12 @@ BOOKS: dict[str, tuple[Spoil, str]] = {
         ),
         "entities of its own",
     ),
+    "an unknown encoding": (
+        lambda sheet: (
+            b'<?xml version="1.0" encoding="U6F-8"?>' + sheet[sheet.index(b"<worksheet") :]
+        ),
+        "damaged workbook",
+    ),
     "no XML": (lambda sheet: sheet.replace(b"</row>", b"", 1), "damaged workbook"),
 }
 

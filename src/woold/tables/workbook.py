@@ -140,7 +140,7 @@ class _Reach:
         """
         try:
             self._parser.Parse(chunk, is_last)
-        except expat.ExpatError as error:
+        except (expat.ExpatError, LookupError) as error:  # an unknown encoding, too
             raise ValueError(str(error)) from None
 
     def _start(self, name: str, values: dict[str, str]) -> None:

@@ -22,15 +22,14 @@ from woold.words import say
 if TYPE_CHECKING:
     import ibis
 
-__all__ = ["CellFault", "asides_of", "cell_faults", "number_in", "offsets_in", "time_in"]
+__all__ = ["CellFault", "asides_of", "cell_faults", "number_in", "time_in"]
 
 _NUMBER = r"^[-+]?([0-9]{1,30}([.][0-9]{0,30})?|[.][0-9]{1,30})([eE][-+]?[0-9]{1,2})?$"
 _TIME = (
     r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
     r"([T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9]([.][0-9]{1,9})?)?"
-    r"(Z|[+-](0[0-9]|1[0-5]):?[0-5][0-9])?)?$"
+    r")?(Z|[+]00:?00)?$"
 )
-_OFFSET = "T[0-9:.]+(Z|[+-][0-9]{2}:?[0-9]{2})$"
 _LONG_MONTHS = ("01", "03", "05", "07", "08", "10", "12")
 
 
@@ -72,25 +71,11 @@ def time_in(table: ibis.Table) -> ibis.Expr:
             say("ISO 8601 text or a date and time"),
             say("A bare number could be seconds, milliseconds or days."),
         )
-    text = table.time.strip().replace(" ", "T")
+    text = table.time.strip()
     sound = text.re_search(_TIME) & _is_day(text)
-    # Not every engine reads an offset: the clock's time is read, and the offset taken off.
-    plain = text.re_replace("(Z|[+-][0-9]{2}:?[0-9]{2})$", "").replace("T", " ")
-    local = sound.ifelse(plain, ibis.null("string")).cast("timestamp")
-    away = sound & text.re_search("T[0-9:.]+[+-][0-9]{2}:?[0-9]{2}$")
-    digits = away.ifelse(text.replace(":", ""), "+0000")
-    end = digits.length()
-    hours = digits.substr(end - 4, 2).cast("int64")
-    minutes = 60 * hours + digits.substr(end - 2, 2).cast("int64")
-    ahead = (digits.substr(end - 5, 1) == "-").ifelse(-minutes, minutes)
-    return local - ahead.as_interval("m")
-
-
-def offsets_in(table: ibis.Table) -> ibis.Expr | None:
-    """Whether each time states how far it is from UTC; None where the column holds no text."""
-    if not table.time.type().is_string():
-        return None
-    return table.time.strip().replace(" ", "T").re_search(_OFFSET)
+    # Only UTC is read from text: not every engine knows another offset.
+    plain = text.re_replace("(Z|[+]00:?00)$", "").replace("T", " ")
+    return sound.ifelse(plain, ibis.null("string")).cast("timestamp")
 
 
 def _is_day(text: ibis.Expr) -> ibis.Expr:
