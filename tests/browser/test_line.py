@@ -7,7 +7,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 from tests.browser.conftest import accessible, no_sideways_scroll
-from tests.browser.test_look import MOST_SHIFT, WATCH
+from tests.browser.measures import MOST_SHIFT, SHIFTS
 
 from small_line import write_small_line
 
@@ -21,7 +21,7 @@ def test_a_line_from_its_file_to_a_case_on_the_bench(shown: Page, tmp_path: Path
     line, loads = write_small_line(tmp_path)
     is_phone = (shown.viewport_size or {"width": 0})["width"] < 500
     shown.emulate_media(color_scheme="dark" if is_phone else "light")
-    shown.add_init_script(WATCH)
+    shown.add_init_script(SHIFTS)
     shown.goto("/line")
     expect(shown.locator("#line-source")).to_have_text("No line is open yet.")
     in_order(shown)

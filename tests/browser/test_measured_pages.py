@@ -8,7 +8,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 from tests.browser.conftest import accessible, no_sideways_scroll
-from tests.browser.test_look import MOST_SHIFT, WATCH
+from tests.browser.measures import MOST_SHIFT, SHIFTS
 
 from woold.demo.dancer_traces import write_smooth_trace
 
@@ -21,7 +21,7 @@ def in_order(page: Page) -> None:
 def test_a_plan_of_which_machines_first(shown: Page) -> None:
     is_phone = (shown.viewport_size or {"width": 0})["width"] < 500
     shown.emulate_media(color_scheme="dark" if is_phone else "light")
-    shown.add_init_script(WATCH)
+    shown.add_init_script(SHIFTS)
     shown.goto("/line-release")
     expect(shown.locator("#release-source")).to_have_text("No file is open yet.")
     in_order(shown)
@@ -44,7 +44,7 @@ def test_a_plan_of_which_machines_first(shown: Page) -> None:
 def test_learning_without_a_trial_says_what_to_do(shown: Page) -> None:
     is_phone = (shown.viewport_size or {"width": 0})["width"] < 500
     shown.emulate_media(color_scheme="dark" if is_phone else "light")
-    shown.add_init_script(WATCH)
+    shown.add_init_script(SHIFTS)
     shown.goto("/learning")
     expect(shown.locator("#main")).not_to_have_attribute("inert", "")
     expect(shown.locator("#learning-case option")).not_to_have_count(0)
