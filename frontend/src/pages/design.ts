@@ -36,6 +36,7 @@ class DesignPage {
   private view: DesignView | null = null;
   private picked: number | null = null;
   private began = 0;
+  private isLeft = false;
   private readonly glance = new Glance(byId("glance"));
   /** What the search was asked: the case as text, and the choices beside it. */
   private asked: KeptSearch["asked"] = { profiled: false };
@@ -60,6 +61,9 @@ class DesignPage {
     });
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
     this.glance.none(say("not searched yet"), say("Say what must be held, then search."));
+    addEventListener("beforeunload", () => {
+      this.isLeft = true;
+    });
     this.restore();
     this.resume();
   }
@@ -147,7 +151,8 @@ class DesignPage {
     byId("progress").hidden = false;
     // It connects again by itself, except where the server does not know the search any more.
     this.stream.addEventListener("error", () => {
-      if (this.stream?.readyState !== EventSource.CLOSED) return;
+      // A page that is left closes it too, and then the search goes on.
+      if (this.isLeft || this.stream?.readyState !== EventSource.CLOSED) return;
       this.finish();
       this.tell(say("This search was lost, since the server was started anew. Search again."), "stale");
     });

@@ -203,7 +203,6 @@ def _work(wire: Connection, memory: int) -> None:
     """What a worker does, until nobody is there any more."""
     # A library that prints would otherwise write between what the server prints.
     os.dup2(2, 1)
-    _limit(memory)
     while True:
         try:
             call, is_told, spoken, folder = wire.recv()
@@ -213,6 +212,8 @@ def _work(wire: Connection, memory: int) -> None:
             os.environ["WOOLD_WORDS"] = folder
         else:
             os.environ.pop("WOOLD_WORDS", None)
+        # Counted anew each time: libraries that earlier work has loaded are the program itself.
+        _limit(memory)
         try:
             with speaking(spoken or ENGLISH, ON_PAGES):
                 if is_told:
