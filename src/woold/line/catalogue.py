@@ -280,8 +280,10 @@ def _require_answers(
     sides = [values[name][sound] if name in values else np.full(sound.size, np.nan)
              for name in ("length", "width", "diameter")]  # fmt: skip
     length, width = (np.where(np.isnan(each), sides[2], each) for each in sides[:2])
-    density = mass / (length * width * height)
-    slender = height / np.minimum(length, width)
+    # What is beyond all numbers is beyond what is usual, too.
+    with np.errstate(over="ignore", divide="ignore", invalid="ignore"):
+        density = mass / (length * width * height)
+        slender = height / np.minimum(length, width)
     for name, odd, usual in (
         (
             "mass",
