@@ -484,6 +484,7 @@ TEXT_FAULTS = [
     ("an error", put("Loads", "H6", "#N/A"), "loads.csv!H5", "the error #N/A"),
     ("gr", put("Loads", "H6", "190 gr"), "loads.csv!H5", "write g or grain"),
     ("an ambiguous comma", put("Loads", "H6", "1,908 kg"), "loads.csv!H5", "whichever is meant"),
+    ("beyond all numbers", put("Loads", "H6", "181e3080"), "loads.csv!H5", "'181e3080'"),
 ]  # fmt: skip
 
 

@@ -276,9 +276,10 @@ def test_a_file_of_what_was_not_sent_is_taken(client: TestClient) -> None:
     assert (record["typed_by"], record["typed_at"][:10]) == ("Anna", "2026-01-02")
     assert len(records(client, "photo")) == 1
     assert client.post("/api/entries", content=content).json()["known"] == 1
-    for wrong in (b"", b"[]", b"{}", b"{" * 10_000, unsent_file(client, schema="other")):
+    for wrong in (b"", b"[]", b"{}", b"{" * 10_000, b"-1", unsent_file(client, schema="other")):
         answer = client.post("/api/entries", content=wrong)
         assert (answer.status_code, answer.json()["schema"]) == (422, "errors")
+        assert answer.json()["errors"][0]["field"]
 
 
 def test_a_file_of_what_was_not_sent_is_taken_by_the_command(

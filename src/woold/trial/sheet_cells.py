@@ -19,6 +19,7 @@ from woold.words import say
 __all__ = ["CellReader", "SheetRow", "SheetRows", "cell_name"]
 
 _LONGEST_WORD, _LONGEST_NOTE = 120, 5_000
+_MOST = 1e15
 _COMMA_NUMBER = re.compile(r"([-+\u2212]?\d{1,3}(?:\.\d{3})+|[-+\u2212]?\d+),(\d+)(?!\d)")
 
 
@@ -124,7 +125,7 @@ class CellReader:
         if isinstance(raw, bool):
             raise self._bad(each, number, str(raw).upper())
         if isinstance(raw, int | float):
-            if raw != raw or abs(raw) > 1e15:
+            if raw != raw or abs(raw) > _MOST:
                 raise self._bad(each, number, str(raw))
             typed = str(int(raw)) if float(raw).is_integer() else repr(float(raw))
         else:
@@ -140,7 +141,7 @@ class CellReader:
                     raise self._bad(each, number, repr(typed)) from None
                 # A decimal comma, or marks between thousands, as quantities are read.
                 value = parse_quantity(plain, "ratio", self.table.place(each.name, number))
-            if value != value or abs(value) > 1e15 or (each.kind == "count" and value % 1):
+            if value != value or abs(value) > _MOST or (each.kind == "count" and value % 1):
                 raise self._bad(each, number, repr(typed))
             return Cell(typed, "", value)
         return Cell(self._word(each, typed, number))
@@ -189,6 +190,8 @@ class CellReader:
             if not re.search(r"[,\u2212]", plain):
                 raise self._bad(each, number, repr(typed)) from None
             return Cell(typed, unit, parse_quantity(f"{plain} {unit}", each.kind, where))
+        if not abs(value) <= _MOST:
+            raise self._bad(each, number, repr(typed))
         return Cell(typed, unit, value * factor)
 
     def _with_point(self, typed: str) -> str:

@@ -177,6 +177,6 @@ def _entries(content: bytes) -> list[_Unsent]:
         return _File.model_validate(table).entries
     except (ValueError, RecursionError) as error:
         first = error.errors()[0] if isinstance(error, ValidationError) else None
-        where = ".".join(str(step) for step in first["loc"]) if first else "file"
+        where = ".".join(str(step) for step in (first["loc"] if first else ())) or "file"
         given = repr(first["input"])[:80] if first else say("not JSON")
         raise InputError.one(where, given, allowed, say("Save it anew on the phone.")) from None
