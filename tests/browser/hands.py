@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Protocol
 
 from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
 __all__ = ["Hand", "Keyboard", "Mouse"]
 
@@ -81,10 +82,17 @@ class Keyboard:
         assert target.locator("option:checked").inner_text() == wanted
 
     def give(self, target: Locator, *files: Path) -> None:
-        self._go(target)
-        with self.page.expect_file_chooser() as asked:
-            self.page.keyboard.press("Enter")
-        asked.value.set_files(list(files))
+        # Once in a while the browser lets a first press go by; a person presses again.
+        for key in ("Enter", "Space", "Enter"):
+            self._go(target)
+            try:
+                with self.page.expect_file_chooser(timeout=5_000) as asked:
+                    self.page.keyboard.press(key)
+            except PlaywrightTimeoutError:
+                continue
+            asked.value.set_files(list(files))
+            return
+        raise AssertionError("no press of a key opens the choice of files")
 
     def _go(self, target: Locator) -> None:
         """On by Tab until the focus is where it shall be, and seen there."""
