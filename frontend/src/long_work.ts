@@ -4,6 +4,8 @@ import type { Problem } from "./api";
 import { ask, problemsIn } from "./api";
 import { byId } from "./dom";
 import type { WorkNews } from "./generated/api";
+import type { News } from "./job_stream";
+import { jobStream, progressShown } from "./job_stream";
 import { say } from "./words";
 
 interface Parts {
@@ -70,18 +72,12 @@ export class LongWork {
     this.parts.run.disabled = true;
     this.parts.stop.disabled = false;
     this.parts.progress.hidden = false;
-    this.stream = new EventSource(`/api/work/${job}/events`);
-    for (const name of ["progress", "result", "problems", "cancelled"] as const satisfies WorkNews["event"][])
-      this.stream.addEventListener(name, (event) =>
-        this.hear(JSON.parse((event as MessageEvent<string>).data) as WorkNews),
-      );
-    this.stream.addEventListener("error", () => {
-      // A stream that broke comes back by itself; one that was refused does not.
-      if (this.stream?.readyState !== EventSource.CLOSED) return;
+    const gone = (): void => {
       this.finish();
       this.tell("");
       this.heard.gone();
-    });
+    };
+    this.stream = jobStream(`/api/work/${job}/events`, (news) => this.hear(news), gone);
   }
 
   /** Follows nothing any more; the work goes on. */
@@ -94,13 +90,9 @@ export class LongWork {
     this.parts.state.textContent = words;
   }
 
-  private hear(news: WorkNews): void {
+  private hear(news: News): void {
     if (news.event === "progress") {
-      const bar = this.parts.progress;
-      if (news.done !== null && news.steps) bar.value = news.done / news.steps;
-      else bar.removeAttribute("value");
-      const seconds = ((performance.now() - this.began) / 1000).toFixed(0);
-      this.tell(say("{step} … ({seconds} s)", { step: news.step, seconds }));
+      this.tell(progressShown(this.parts.progress, news, this.began));
       return;
     }
     this.finish();

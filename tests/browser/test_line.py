@@ -6,15 +6,10 @@ import re
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
-from tests.browser.conftest import accessible, no_sideways_scroll
+from tests.browser.conftest import accessible, in_order
 from tests.browser.measures import MOST_SHIFT, SHIFTS
 
 from small_line import write_small_line
-
-
-def in_order(page: Page) -> None:
-    no_sideways_scroll(page)
-    accessible(page)
 
 
 def test_a_line_from_its_file_to_a_case_on_the_bench(shown: Page, tmp_path: Path) -> None:

@@ -7,15 +7,10 @@ import json
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
-from tests.browser.conftest import accessible, no_sideways_scroll
+from tests.browser.conftest import accessible, in_order
 from tests.browser.measures import MOST_SHIFT, SHIFTS
 
 from woold.demo.dancer_traces import write_smooth_trace
-
-
-def in_order(page: Page) -> None:
-    no_sideways_scroll(page)
-    accessible(page)
 
 
 def test_a_plan_of_which_machines_first(shown: Page) -> None:

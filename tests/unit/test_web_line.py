@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import base64
 import io
 import json
 import tomllib
@@ -17,12 +16,11 @@ from typer.testing import CliRunner
 
 import woold.cli.line_wear  # noqa: F401  # its command joins the others when it is loaded
 from small_line import write_small_line
+from web_client import page_client, sent
 from woold.case.shelf import KINDS_OF_THINGS, Shelf
 from woold.case.text import toml_from_table
 from woold.cli.line_recipes import app as terminal
 from woold.line.limits import LIMITS
-from woold.web.app import create_app
-from woold.web.settings import WebSettings
 
 
 @pytest.fixture(scope="module")
@@ -34,15 +32,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def client(folder: Path) -> Iterator[TestClient]:
-    app = create_app(WebSettings(store=str(folder / "line.db"), user="Tester"))
-    with TestClient(app, base_url="http://localhost") as client:
-        client.get("/line")
-        client.headers["x-csrf-token"] = client.cookies.get("woold_csrf", "")
+    with page_client(folder / "line.db", "/line") as client:
         yield client
-
-
-def sent(path: Path) -> dict[str, str]:
-    return {"name": path.name, "content": base64.b64encode(path.read_bytes()).decode()}
 
 
 def opened(client: TestClient, folder: Path, **more: Any) -> Any:

@@ -5,7 +5,6 @@ Each answer is held against the room that makes it, which the terminal asks too.
 
 from __future__ import annotations
 
-import base64
 import importlib.resources
 import json
 import tomllib
@@ -17,6 +16,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from trial_makers import demo_setup, wrapped
+from web_client import page_client, sent
 from woold.case.file import case_from_table
 from woold.demo.dancer_traces import write_smooth_trace
 from woold.demo.invented_records import write_sites
@@ -28,8 +28,6 @@ from woold.rows.wording import Wording
 from woold.sites.read_sites import read_sites
 from woold.transport.calibration import TransportCalibration
 from woold.web.api_transport import calibration_view
-from woold.web.app import create_app
-from woold.web.settings import WebSettings
 
 
 @pytest.fixture(scope="module")
@@ -41,15 +39,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def client(folder: Path) -> Iterator[TestClient]:
-    app = create_app(WebSettings(store=str(folder / "trial.db"), user="Tester"))
-    with TestClient(app, base_url="http://localhost") as client:
-        client.get("/learning")
-        client.headers["x-csrf-token"] = client.cookies.get("woold_csrf", "")
+    with page_client(folder / "trial.db", "/learning") as client:
         yield client
-
-
-def sent(path: Path) -> dict[str, str]:
-    return {"name": path.name, "content": base64.b64encode(path.read_bytes()).decode()}
 
 
 def case_table(name: str) -> dict[str, Any]:

@@ -8,13 +8,13 @@ import { CaseShelf } from "../case_shelf";
 import { byId } from "../dom";
 import type { Table } from "../draft";
 import { fileBar } from "../files";
-import { Foretold } from "../foretold";
+import { foretold } from "../foretold";
 import { CaseForm } from "../form";
 import type { Predicted } from "../generated/api";
 import { Glance, noAnswer } from "../glance";
 import type { State } from "../live";
 import { Live } from "../live";
-import { MeasureFirst } from "../measure_first";
+import { measureFirst } from "../measure_first";
 import { profileChart } from "../prediction_charts";
 import { problemsShown } from "../questions";
 import { keepInMind, remembered } from "../remembered";
@@ -45,12 +45,12 @@ start(async () => {
       live.changed();
     },
   );
-  const first = new MeasureFirst(
+  const first = measureFirst(
     shell,
     () => form.ways,
     (field) => form.confirm(field),
   );
-  const taught = new Foretold(shell, (field) => form.confirm(field));
+  const taught = foretold(shell, (field) => form.confirm(field));
   welcome();
   foldScene();
 

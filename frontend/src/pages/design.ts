@@ -10,8 +10,10 @@ import { titleOf } from "../draft";
 import { fieldWords } from "../field_words";
 import { CaseForm } from "../form";
 import { frontPlot } from "../front_plot";
-import type { DesignAsk, DesignJob, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
+import type { DesignAsk, DesignView, FrontPoint, PickedProgram, Settings } from "../generated/api";
 import { Glance, noAnswer } from "../glance";
+import type { News } from "../job_stream";
+import { jobStream, progressShown } from "../job_stream";
 import type { KeptSearch } from "../kept_search";
 import { keepRunning, keepSearch, keptSearch, runningSearch, searchedText } from "../kept_search";
 import { problemsShown } from "../questions";
@@ -36,7 +38,6 @@ class DesignPage {
   private view: DesignView | null = null;
   private picked: number | null = null;
   private began = 0;
-  private isLeft = false;
   private readonly glance = new Glance(byId("glance"));
   /** What the search was asked: the case as text, and the choices beside it. */
   private asked: KeptSearch["asked"] = { profiled: false };
@@ -61,9 +62,6 @@ class DesignPage {
     });
     for (const id of ["goal", "profiled", "probability"]) byId(id).addEventListener("input", () => this.old());
     this.glance.none(say("not searched yet"), say("Say what must be held, then search."));
-    addEventListener("beforeunload", () => {
-      this.isLeft = true;
-    });
     this.restore();
     this.resume();
   }
@@ -147,29 +145,17 @@ class DesignPage {
   private listen(job: string): void {
     this.running = job;
     this.stop.disabled = false;
-    this.stream = new EventSource(`/api/design/${job}/events`);
     byId("progress").hidden = false;
-    // It connects again by itself, except where the server does not know the search any more.
-    this.stream.addEventListener("error", () => {
-      // A page that is left closes it too, and then the search goes on.
-      if (this.isLeft || this.stream?.readyState !== EventSource.CLOSED) return;
+    const gone = (): void => {
       this.finish();
       this.tell(say("This search was lost, since the server was started anew. Search again."), "stale");
-    });
-    for (const name of ["progress", "result", "problems", "cancelled"] as const satisfies DesignJob["event"][]) {
-      this.stream.addEventListener(name, (event) =>
-        this.hear(JSON.parse((event as MessageEvent<string>).data) as DesignJob),
-      );
-    }
+    };
+    this.stream = jobStream(`/api/design/${job}/events`, (news) => this.hear(news), gone);
   }
 
-  private hear(news: DesignJob): void {
+  private hear(news: News): void {
     if (news.event === "progress") {
-      const bar = byId<HTMLProgressElement>("progress");
-      if (news.done !== null && news.steps) bar.value = news.done / news.steps;
-      else bar.removeAttribute("value");
-      const seconds = ((performance.now() - this.began) / 1000).toFixed(0);
-      this.tell(say("{step} … ({seconds} s)", { step: news.step, seconds }), "asking");
+      this.tell(progressShown(byId("progress"), news, this.began), "asking");
       return;
     }
     this.finish();

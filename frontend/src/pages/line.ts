@@ -1,7 +1,7 @@
 /** The line: opened once, asked one question after another; answers are found again after a reload. */
 
 import type { Problem } from "../api";
-import { ask, askFile, problemsIn, Refused, sentence } from "../api";
+import { ask, askFile, problemsIn, Refused } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, download, el } from "../dom";
 import type { Table } from "../draft";
@@ -11,6 +11,7 @@ import type { KeptLine, Question } from "../line_kept";
 import { keepLine, keptLine } from "../line_kept";
 import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
+import { noted } from "../noted";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
 import type { Shell } from "../shell";
@@ -314,25 +315,12 @@ class LinePage {
   private async report(job: string, format: "pdf" | "html"): Promise<void> {
     const { jobs, question } = this.kept;
     const other = question === "map" ? jobs.carriage : question === "carriage" ? jobs.map : undefined;
-    await this.note(async () => {
+    await noted(byId("answer-note"), async () => {
       const body = { beside: other ?? null, paper: "a4" as const };
       const units = { units: this.shell.show.system };
       const content = await askFile("/api/line/answers/{job}/report/{format}", { job, format }, units, body);
       download(`line-${question}.${format}`, content, content.type);
-    }, say("Laying out …"));
-  }
-
-  private async note(action: () => Promise<void>, words: string): Promise<void> {
-    const note = byId("answer-note");
-    note.className = "one-line";
-    note.textContent = words;
-    try {
-      await action();
-      note.textContent = say("Downloaded.");
-    } catch (error) {
-      note.className = "one-line error";
-      note.textContent = problemsIn(error).map(sentence).join(" ");
-    }
+    });
   }
 
   /** Recipes as cases: for the bench, and for the operator's sheet. */
@@ -360,7 +348,7 @@ class LinePage {
   }
 
   private async sheet(name: string, table: Table): Promise<void> {
-    await this.note(async () => {
+    await noted(byId("answer-note"), async () => {
       const inside = { kind: "sheet", format: "pdf" };
       const body = { case: table };
       const content = await askFile(
@@ -370,7 +358,7 @@ class LinePage {
         body as Parameters<typeof askFile<"/api/reports/{kind}/{format}">>[3],
       );
       download(name.replace(/\.toml$/, "-sheet.pdf"), content, content.type);
-    }, say("Laying out …"));
+    });
   }
 }
 

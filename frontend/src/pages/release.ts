@@ -1,10 +1,11 @@
 /** Which machines first: a release's file and the trials so far, made into a plan by the server. */
 
-import { ask, askFile, problemsIn, Refused, sentence } from "../api";
+import { ask, askFile, problemsIn, Refused } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, download, el } from "../dom";
 import type { SentFile } from "../generated/api";
 import { LongWork } from "../long_work";
+import { noted } from "../noted";
 import { problemsShown } from "../questions";
 import { keepInMind, rememberedValue } from "../remembered";
 import { sentFile, whenChosen } from "../sent_file";
@@ -118,24 +119,11 @@ class ReleasePage {
   }
 
   private async report(format: "pdf" | "html"): Promise<void> {
-    await this.note(async () => {
+    await noted(byId("answer-note"), async () => {
       const inside = { job: this.shown, format };
       const content = await askFile("/api/release/{job}/report/{format}", inside, {}, { paper: "a4" });
       download(`line-release.${format}`, content, content.type);
-    }, say("Laying out …"));
-  }
-
-  private async note(action: () => Promise<void>, words: string): Promise<void> {
-    const note = byId("answer-note");
-    note.className = "one-line";
-    note.textContent = words;
-    try {
-      await action();
-      note.textContent = say("Downloaded.");
-    } catch (error) {
-      note.className = "one-line error";
-      note.textContent = problemsIn(error).map(sentence).join(" ");
-    }
+    });
   }
 }
 

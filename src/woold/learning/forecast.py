@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from woold.case.model import Case
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
-from woold.learning.learned import Learned, estimate
+from woold.learning.learned import estimate
 from woold.learning.log_readings import log_readings
-from woold.learning.shared_unknowns import drifted
+from woold.learning.shared_unknowns import SharedUnknowns, drifted
 from woold.prediction.yearly import Estimate
 from woold.trial.averages import MARKS, MASS, WIDTH, Average
 from woold.trial.setup import TREATMENTS
@@ -25,6 +26,7 @@ __all__ = [
     "RISK",
     "Forecast",
     "ForecastSaving",
+    "Taught",
     "Worth",
     "decision_value",
     "forecast",
@@ -46,6 +48,30 @@ LOADS = 6
 """Loads of a measurement whose worth is told."""
 
 NEW_SITE = to_say("a site not tried yet")
+
+
+class Taught(Protocol):
+    """What a forecast needs of what was learnt."""
+
+    @property
+    def can_be_trusted(self) -> bool:
+        """Whether chains agree and have moved enough."""
+
+    @property
+    def draws(self) -> Array:
+        """Scores of the unknowns, shape (draws, numbers)."""
+
+    @property
+    def unknowns(self) -> SharedUnknowns:
+        """Whose they are."""
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Kinds of reading that were measured."""
+
+    @property
+    def spreads_by_kind(self) -> tuple[Array, Array]:
+        """Spreads between sites and between ways, each of shape (draws, kinds)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +142,7 @@ class Forecast:
 
 
 def forecast(
-    learned: Learned,
+    learned: Taught,
     case: Case,
     baseline: Case | None = None,
     asked: float | None = None,
@@ -179,7 +205,7 @@ def forecast(
 
 
 def saving_draws(
-    learned: Learned, pairs: Sequence[tuple[Case, Case, float]], seed: int = 3
+    learned: Taught, pairs: Sequence[tuple[Case, Case, float]], seed: int = 3
 ) -> Array:
     """Draws of the saving of film at a site that nobody tried yet, of several load types at once.
 
@@ -209,7 +235,7 @@ def _known(draws: Array) -> Estimate:
 class _Draws:
     """Draws of a new site's averages: what was learnt, and chance for the rest."""
 
-    def __init__(self, learned: Learned, draws: Array, seed: int) -> None:
+    def __init__(self, learned: Taught, draws: Array, seed: int) -> None:
         self.learned, self.draws = learned, draws
         self.random = np.random.default_rng(seed)
         self.named: list[tuple[str, bool]] = []
@@ -246,14 +272,14 @@ class _Draws:
         return self._fresh[key]
 
     def _spread(self, what: str, is_prior: bool) -> tuple[Array, Array]:
-        kinds = self.learned.density.kinds
+        kinds = self.learned.kinds
         if is_prior or what not in kinds:
             site, way = (self._chance((each, what)) for each in ("sites", "ways"))
             return (
                 SITE_SPREADS[what] * np.exp(SPREAD_OF_SPREADS * site),
                 WAY_SPREADS[what] * np.exp(SPREAD_OF_SPREADS * way),
             )
-        sites, ways = self.learned.density.spreads(self.draws)
+        sites, ways = self.learned.spreads_by_kind
         index = kinds.index(what)
         return sites[:, index], ways[:, index]
 

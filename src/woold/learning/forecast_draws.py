@@ -29,15 +29,14 @@ class ForecastDraws:
         unknowns: whose the draws are.
         draws: of every unknown, shape (draws, unknowns).
         kinds: of readings.
-        sites, ways: spreads by kind, shape (draws, kinds).
+        spreads_by_kind: between sites and between ways, each of shape (draws, kinds).
     """
 
     trials: tuple[str, ...]
     unknowns: SharedUnknowns
     draws: Array
     kinds: tuple[str, ...]
-    sites: Array
-    ways: Array
+    spreads_by_kind: tuple[Array, Array]
 
     can_be_trusted = True
 
@@ -49,18 +48,14 @@ class ForecastDraws:
             learned: what was learnt; it must be trusted.
         """
         step = -(-len(learned.draws) // _MOST)
-        draws = learned.draws[::step]
-        sites, ways = learned.density.spreads(draws)
-        return cls(learned.trials, learned.unknowns, draws, learned.density.kinds, sites, ways)
-
-    @property
-    def density(self) -> Self:
-        """Where spreads are asked for."""
-        return self
-
-    def spreads(self, _draws: Array) -> tuple[Array, Array]:
-        """Spreads between sites and between ways, by kind, of every draw."""
-        return self.sites, self.ways
+        sites, ways = learned.spreads_by_kind
+        return cls(
+            learned.trials,
+            learned.unknowns,
+            learned.draws[::step],
+            learned.kinds,
+            (sites[::step], ways[::step]),
+        )
 
     def tells(self, case: Case) -> bool:
         """Whether something was learnt of one of a case's inputs."""

@@ -131,6 +131,16 @@ class Learned:
         """Whether chains agree and have moved enough."""
         return not self.diagnostics.reason
 
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Kinds of reading that were measured."""
+        return self.density.kinds
+
+    @property
+    def spreads_by_kind(self) -> tuple[Array, Array]:
+        """Spreads between sites and between ways, each of shape (draws, kinds)."""
+        return self.density.spreads(self.draws)
+
 
 def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
     """What was wrapped and measured teaches of every unknown input.

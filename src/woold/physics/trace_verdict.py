@@ -155,29 +155,25 @@ def _doubts(
                 share=drift,
             ),
         )
+    may_ring = ""
     if energy.high_share > _FASTER_THAN_CORNERS:
-        for code in (to_say("bounces"), to_say("oscillates")):
-            yield SwingDoubt(
-                code,
-                say(
-                    "{share:.0%} of all energy comes every turn, is faster than the corners and was"
-                    " not made out as a ringing: record faster and longer, and at another turning"
-                    " speed, where a ringing keeps its frequency",
-                    share=energy.high_share,
-                ),
-            )
+        may_ring = say(
+            "{share:.0%} of all energy comes every turn, is faster than the corners and was"
+            " not made out as a ringing: record faster and longer, and at another turning"
+            " speed, where a ringing keeps its frequency",
+            share=energy.high_share,
+        )
     elif energy.beside_share > _BESIDE_CORNERS:
+        may_ring = say(
+            "{share:.1%} of all energy comes at orders of the turn at which a load's"
+            " corners hardly move a dancer, as a ringing little faster than they are does:"
+            " record at another turning speed, where a ringing keeps its frequency, or lay"
+            " the model over it (--case)",
+            share=energy.beside_share,
+        )
+    if may_ring:
         for code in (to_say("bounces"), to_say("oscillates")):
-            yield SwingDoubt(
-                code,
-                say(
-                    "{share:.1%} of all energy comes at orders of the turn at which a load's"
-                    " corners hardly move a dancer, as a ringing little faster than they are does:"
-                    " record at another turning speed, where a ringing keeps its frequency, or lay"
-                    " the model over it (--case)",
-                    share=energy.beside_share,
-                ),
-            )
+            yield SwingDoubt(code, may_ring)
     if analysis.contacts is None:
         for code, place in zip(_AT_STOPS, analysis.rests, strict=True):
             if place is not None:

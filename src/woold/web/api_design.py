@@ -6,21 +6,28 @@ from typing import Annotated, Literal
 
 from fastapi import APIRouter, Header, Path, Request
 from pydantic import BaseModel, Field
-from starlette.exceptions import HTTPException
 from starlette.responses import Response, StreamingResponse
 
 from woold.case.asked import asked_quantity
-from woold.design.result import DesignResult
 from woold.design.task import DesignTask, Goal
 from woold.web.answers import refusals
 from woold.web.at_work import work, worked
 from woold.web.design_view import DesignView
 from woold.web.documents import SentTable, named
-from woold.web.job_news import JOB_ID, NewsDocument, events_of, job_of, news_in, started
-from woold.web.jobs import Job, JobNews, Progress
+from woold.web.job_news import (
+    JOB_ID,
+    NewsDocument,
+    answer_of,
+    events_of,
+    in_worker,
+    job_of,
+    news_in,
+    started,
+)
+from woold.web.jobs import Job, JobNews
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
-from woold.web.workers import Call, Workers
+from woold.web.workers import Call
 from woold.words import say
 
 __all__ = ["router"]
@@ -28,9 +35,6 @@ __all__ = ["router"]
 router = APIRouter(prefix="/api/design", tags=["designs"])
 
 JobId = Annotated[str, Path(pattern=JOB_ID, description="As the start answered.")]
-
-_LONGEST_S = 1_800.0
-"""A search that takes longer is ended."""
 
 
 class DesignAsk(BaseModel):
@@ -63,23 +67,15 @@ async def start(request: Request, body: Annotated[DesignAsk, with_shelf(DesignAs
     share = None if body.probability is None else asked_quantity("probability", body.probability)
     task = DesignTask(goal=body.goal, profiled=body.profiled, front=body.front, probability=share)
     search = Call("woold.design.study", "design_program", (case, (), task))
-    workers: Workers = request.app.state.searchers
-
-    def searched(progress: Progress) -> DesignResult:
-        found: DesignResult = workers.run(search, _LONGEST_S, progress, progress.is_over)
-        return found
-
-    job = started(request, searched, (body.case, body.goal))
+    job = started(request, in_worker(request, search), (body.case, body.goal))
     return _told_of(job, JobNews("progress", say("starting")))
 
 
 @router.get("/{job}", response_model=DesignView, responses=refusals(404))
 async def result(request: Request, job: JobId, say: Reader) -> Response:
     """What a search found, once it is over, in the reader's units."""
-    event = _job(request, job).events[-1:]
-    if not event or event[0].name != "result":
-        raise HTTPException(404, say("a search that has found something"))
-    return await worked(Call("woold.web.design_view", "design_view", (event[0].result, say)))
+    found = answer_of(_job(request, job), say("a search that has found something"))
+    return await worked(Call("woold.web.design_view", "design_view", (found, say)))
 
 
 def _told_of(job: Job, event: JobNews) -> DesignJob:

@@ -9,7 +9,6 @@ from typing import Annotated, Any, Literal, cast
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
 from starlette.concurrency import run_in_threadpool
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from woold.case.asked import asked_quantity, confirmed_names
@@ -18,7 +17,7 @@ from woold.errors import InputError
 from woold.learning.document import LearnedDocument, learned_document
 from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
-from woold.learning.learned import Learned, learn
+from woold.learning.learned import learn
 from woold.learning.rows import forecast_blocks, learned_blocks
 from woold.learning.wrapped import Wrapped, wrapped_in_store
 from woold.pictures.learned_readings import learned_readings_figure
@@ -30,11 +29,11 @@ from woold.web.answers import refusals
 from woold.web.at_work import worked
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, SentTable, document_file, named
-from woold.web.job_news import JOB_ID, WorkNews, job_of, started, work_begun
+from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, started, work_begun
 from woold.web.jobs import Progress
 from woold.web.on_shelf import taken_by_name, with_shelf
 from woold.web.reader import Reader
-from woold.web.workers import Call, Workers
+from woold.web.workers import Call
 from woold.words import say
 
 __all__ = ["router"]
@@ -43,8 +42,6 @@ router = APIRouter(prefix="/api/learning", tags=["trials"])
 
 JobId = Annotated[str, Path(pattern=JOB_ID, description="As the question answered.")]
 Text = Annotated[str, StringConstraints(max_length=200)]
-
-_LONGEST_S = 1_800.0
 
 
 class LearningAsked(BaseModel):
@@ -108,10 +105,10 @@ async def ask_learning(request: Request, body: LearningAsked) -> WorkNews:
     told = tuple(f"{each.field}: {each.message}" for each in findings)
     asked = body.model_copy(update=named_cases)
     call = Call(__name__, "learning_answer", (wrapped, told, asked))
-    state, workers = request.app.state, cast(Workers, request.app.state.searchers)
+    state, learnt = request.app.state, in_worker(request, call)
 
     def answered(progress: Progress) -> object:
-        found = workers.run(call, _LONGEST_S, progress, progress.is_over)
+        found = learnt(progress)
         if found is None:
             return None
         document, kept = found
@@ -210,13 +207,9 @@ def foretold_view(
     case = case_from_table(table)
     blocks: list[Block] = []
     if tells := kept.tells(case):
-        # It has all of a learning that a forecast asks for.
-        blocks = list(forecast_blocks(forecast(cast(Learned, kept), case), wording))
+        blocks = list(forecast_blocks(forecast(kept, case), wording))
     return ForetoldView(trials=list(kept.trials), tells=tells, blocks=sent(blocks))
 
 
 def _document(request: Request, job: str) -> LearnedDocument:
-    event = job_of(request, job, _LearningJob).events[-1:]
-    if not event or event[0].name != "result":
-        raise HTTPException(404, say("an answer that is there"))
-    return cast(LearnedDocument, event[0].result)
+    return cast(LearnedDocument, answer_of(job_of(request, job, _LearningJob)))

@@ -22,15 +22,15 @@ from woold.shelf.kept import shelf_table
 from woold.web.answers import refusals
 from woold.web.at_work import work, worked
 from woold.web.documents import document_file
-from woold.web.job_news import JOB_ID, WorkNews, job_of, started, work_begun
-from woold.web.jobs import Job, Progress
+from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, started, work_begun
+from woold.web.jobs import Job
 from woold.web.line_questions import LineAsked, LineJob, ThingName, cells_folder
 from woold.web.line_view import LineAnswer, LineLoadView, LineOpened, LinePlace
 from woold.web.on_shelf import shelf_of
 from woold.web.reader import Reader, brief
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, plain_names
 from woold.web.sent_lines import LineParts, SentLines
-from woold.web.workers import Call, Workers
+from woold.web.workers import Call
 from woold.words import say
 
 __all__ = ["router"]
@@ -99,13 +99,8 @@ def ask_line(request: Request, line: LineId, body: LineAsked) -> WorkNews:
     """Begin to work out an answer."""
     folder = _folder(request, line)
     call = Call("woold.web.line_questions", "line_answer", (folder, body))
-    workers: Workers = request.app.state.searchers
-
-    def answered(progress: Progress) -> object:
-        return workers.run(call, _LONGEST_S, progress, progress.is_over)
-
-    job = started(request, answered, LineJob(folder, body))
-    return work_begun(job)
+    answered = in_worker(request, call, _LONGEST_S)
+    return work_begun(started(request, answered, LineJob(folder, body)))
 
 
 @router.get("/answers/{job}", response_model=LineAnswer, responses=refusals(404))
@@ -209,10 +204,7 @@ def _beside(request: Request, about: LineJob, job: str | None) -> object:
 
 def _answered(request: Request, job: str) -> tuple[Job, Any]:
     found = job_of(request, job, LineJob)
-    event = found.events[-1:]
-    if not event or event[0].name != "result":
-        raise HTTPException(404, say("an answer that is there"))
-    return found, event[0].result
+    return found, answer_of(found)
 
 
 def _map_of(request: Request, job: str) -> tuple[FilePath, int | None]:

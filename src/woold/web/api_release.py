@@ -14,7 +14,6 @@ from typing import Annotated, Any, Literal
 
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from woold.case.asked import cells_of
@@ -39,11 +38,10 @@ from woold.web.answers import refusals
 from woold.web.at_work import work, worked
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, document_file, named
-from woold.web.job_news import JOB_ID, WorkNews, job_of, started, work_begun
-from woold.web.jobs import Progress
+from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, started, work_begun
 from woold.web.reader import Reader
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
-from woold.web.workers import Call, Workers
+from woold.web.workers import Call
 from woold.words import language, say
 
 __all__ = ["router"]
@@ -53,7 +51,6 @@ router = APIRouter(prefix="/api/release", tags=["lines"])
 JobId = Annotated[str, Path(pattern=JOB_ID, description="As the question answered.")]
 Text = Annotated[str, StringConstraints(max_length=200)]
 
-_LONGEST_S = 1_800.0
 _REPORT_S = 300.0
 _TYPES = {"pdf": "application/pdf", "html": "text/html"}
 
@@ -116,16 +113,12 @@ def ask_release(request: Request, body: ReleaseAsked) -> WorkNews:
         store: Store = request.app.state.store
         kept, _ = sites_of_store(store, body.trials)
     call = Call(__name__, "release_answer", (body, kept))
-    workers: Workers = request.app.state.searchers
-
-    def answered(progress: Progress) -> object:
-        return workers.run(call, _LONGEST_S, progress, progress.is_over)
-
     own = [*body.files, *([body.sites] if body.sites else [])]
     inputs = tuple(
         InputHash(each.name, hashlib.sha256(bytes(each.content)).hexdigest()) for each in own
     )
-    return work_begun(started(request, answered, _ReleaseJob(inputs, tuple(body.as_typed))))
+    about = _ReleaseJob(inputs, tuple(body.as_typed))
+    return work_begun(started(request, in_worker(request, call), about))
 
 
 def release_answer(
@@ -223,10 +216,7 @@ def _making(about: _ReleaseJob, wording: Wording, paper: Paper) -> Making:
 
 def _answered(request: Request, job: str) -> tuple[_ReleaseJob, Any]:
     found = job_of(request, job, _ReleaseJob)
-    event = found.events[-1:]
-    if not event or event[0].name != "result":
-        raise HTTPException(404, say("an answer that is there"))
-    return found.about, event[0].result
+    return found.about, answer_of(found)
 
 
 def _example() -> list[SentFile]:

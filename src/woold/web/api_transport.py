@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from fastapi import APIRouter, Path, Request
 from pydantic import BaseModel, Field, StringConstraints
-from starlette.exceptions import HTTPException
 from starlette.responses import Response
 
 from woold.case.file import case_from_table
@@ -31,12 +30,11 @@ from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, slip_words
 from woold.web.documents import Document, SentTable, named
 from woold.web.finding_data import caution_blocks, finding_blocks
-from woold.web.job_news import JOB_ID, WorkNews, job_of, started, work_begun
-from woold.web.jobs import Progress
+from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, started, work_begun
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader, brief
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
-from woold.web.workers import Call, Workers
+from woold.web.workers import Call
 from woold.words import say as said
 
 if TYPE_CHECKING:
@@ -49,7 +47,6 @@ router = APIRouter(prefix="/api", tags=["cases"])
 JobId = Annotated[str, Path(pattern=JOB_ID, description="As the start answered.")]
 Right = Annotated[str, StringConstraints(max_length=200)]
 
-_LONGEST_S = 1_800.0
 _TELL_EACH = 20
 """Draws from one word of progress to the next."""
 
@@ -169,12 +166,8 @@ def calibrate_case(
 ) -> WorkNews:
     """Begin to calibrate film and friction by the slips of a real test."""
     call = Call(__name__, "calibration_answer", (body,))
-    workers: Workers = request.app.state.searchers
-
-    def answered(progress: Progress) -> object:
-        return workers.run(call, _LONGEST_S, progress, progress.is_over)
-
-    return work_begun(started(request, answered, _CalibrationJob(body.slips.name)))
+    about = _CalibrationJob(body.slips.name)
+    return work_begun(started(request, in_worker(request, call), about))
 
 
 def calibration_answer(body: MeasuredTest, progress: Callable[[str], None]) -> TransportCalibration:
@@ -194,10 +187,8 @@ def calibration_answer(body: MeasuredTest, progress: Callable[[str], None]) -> T
 @router.get("/transport/calibrate/{job}", response_model=CalibrationView, responses=refusals(404))
 async def calibration_found(request: Request, job: JobId, say: Reader) -> Response:
     """What the test says, once it is there, in the reader's units."""
-    event = job_of(request, job, _CalibrationJob).events[-1:]
-    if not event or event[0].name != "result":
-        raise HTTPException(404, said("an answer that is there"))
-    return await worked(Call(__name__, "calibration_view", (event[0].result, say)))
+    found = answer_of(job_of(request, job, _CalibrationJob))
+    return await worked(Call(__name__, "calibration_view", (found, say)))
 
 
 def calibration_view(found: TransportCalibration, say: Wording) -> CalibrationView:

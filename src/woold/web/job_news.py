@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import AsyncIterator, Callable
-from typing import Literal, TypeVar
+from typing import Any, Literal, TypeVar
 
 from fastapi import Request
 from pydantic import BaseModel
@@ -13,14 +13,18 @@ from starlette.exceptions import HTTPException
 
 from woold.web.answers import OneProblem, problems
 from woold.web.documents import Document, named
-from woold.web.jobs import EventName, Job, JobNews, Jobs, TooManyJobsError, Work
+from woold.web.jobs import EventName, Job, JobNews, Jobs, Progress, TooManyJobsError, Work
+from woold.web.workers import Call, Workers
 from woold.words import say
 
 __all__ = [
     "JOB_ID",
+    "LONGEST_S",
     "NewsDocument",
     "WorkNews",
+    "answer_of",
     "events_of",
+    "in_worker",
     "job_of",
     "news_in",
     "started",
@@ -28,6 +32,9 @@ __all__ = [
 ]
 
 JOB_ID = r"^[0-9a-f]{32}$"
+
+LONGEST_S = 1_800.0
+"""Work that takes longer is ended [s]."""
 
 _LOOK_AGAIN = 0.1
 """Between two looks at a job [s]."""
@@ -117,6 +124,38 @@ def job_of(request: Request, job: str, about: type = object) -> Job:
     if found is None or not isinstance(found.about, about):
         raise HTTPException(404, say("a search that was started a short while ago"))
     return found
+
+
+def in_worker(request: Request, call: Call, seconds: float = LONGEST_S) -> Work:
+    """Work for a job, done by a worker of its own.
+
+    Args:
+        request: who asks.
+        call: what is done; it is told how to say its steps.
+        seconds: work that takes longer is ended.
+    """
+    workers: Workers = request.app.state.searchers
+
+    def done(progress: Progress) -> Any:
+        return workers.run(call, seconds, progress, progress.is_over)
+
+    return done
+
+
+def answer_of(job: Job, expected: str | None = None) -> Any:
+    """What a job has found.
+
+    Args:
+        job: the job.
+        expected: what is there otherwise, for whoever asks too early.
+
+    Raises:
+        HTTPException: nothing is found yet, or nothing was.
+    """
+    event = job.events[-1:]
+    if not event or event[0].name != "result":
+        raise HTTPException(404, expected or say("an answer that is there"))
+    return event[0].result
 
 
 async def events_of(
