@@ -77,6 +77,10 @@ def test_a_release_is_that_of_the_terminal(client: TestClient, folder: Path) -> 
     assert document.json() == json.loads(json.dumps(ours.to_dict()))
     assert 'filename="release.json"' in document.headers["content-disposition"]
     assert client.get(f"/api/release/{job}").json()["blocks"]
+    # The command on the page makes the same again.
+    comma = {"decimal_comma": True}
+    shown = client.post(f"/api/release/{job}/report/html", json={}, params=comma).text
+    assert "--decimal-comma" in shown
     pdf = client.post(f"/api/release/{job}/report/pdf", json={})
     assert pdf.content[:5] == b"%PDF-"
     # A register elsewhere is not read, whatever the file names.

@@ -9,10 +9,9 @@ import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from woold.case.fields import COMMON_PRACTICE
 from woold.case.machine_kinds import kind_facts
 from woold.case.outline import load_outline, overhang, sides
-from woold.case.part_checks import doubts_of_parts
+from woold.case.part_checks import doubts_of_parts, hardly
 from woold.errors import Question, WooldError
 from woold.physics import outlines
 from woold.units import show, show_range
@@ -55,15 +54,11 @@ def doubts_of_case(case: Case) -> Iterator[Question]:
     yield from doubts_of_parts(case)
 
 
-def _ask(field: str, given: str, usual: str, todo: str) -> Question:
-    return Question(field, given, f"{usual} ({say(COMMON_PRACTICE)})", todo)
-
-
 def _load_doubts(case: Case) -> Iterator[Question]:
     load = case.load
     length, width = sides(load)
     if load.footprint is not None and not 0.2 <= min(length, width) <= max(length, width) <= 3.0:
-        yield _ask(
+        yield hardly(
             "load.footprint",
             say("a box of {length} by {width} round its corners",
                 length=show(length, "length"), width=show(width, "length")),
@@ -74,7 +69,7 @@ def _load_doubts(case: Case) -> Iterator[Question]:
         return  # asked about above, and refused where the outline is made
     density = load.mass / (length * width * load.height)
     if not _DENSITIES[0] <= density <= _DENSITIES[1]:
-        yield _ask(
+        yield hardly(
             "load.mass",
             say(
                 "{mass} in this size, {density}",
@@ -86,7 +81,7 @@ def _load_doubts(case: Case) -> Iterator[Question]:
         )
     tier = load.height / load.tiers
     if load.tiers > 1 and not _TIER_HEIGHTS[0] <= tier <= _TIER_HEIGHTS[1]:
-        yield _ask(
+        yield hardly(
             "load.tiers",
             say(
                 "{count} tiers in {height}, each {tier}",
@@ -98,7 +93,7 @@ def _load_doubts(case: Case) -> Iterator[Question]:
             say("Are tiers and height those of one load?"),
         )
     if load.height > _MOST_SLENDER * min(length, width):
-        yield _ask(
+        yield hardly(
             "load.height",
             say(
                 "{height}, {times} times the narrower side",
@@ -119,7 +114,7 @@ def _pallet_doubts(case: Case) -> Iterator[Question]:
     length, width = sides(load)
     is_turned = length <= load.pallet_width + 1e-9 and width <= load.pallet_length + 1e-9
     if is_turned and over > 0.001 and over <= _MOST_OVERHANG:
-        yield _ask(
+        yield hardly(
             "load.pallet_length",
             say(
                 "{pallet}, for a load of {load}",
@@ -130,7 +125,7 @@ def _pallet_doubts(case: Case) -> Iterator[Question]:
             say("The load fits when its pallet is turned. Are both the same way round?"),
         )
     if over > _MOST_OVERHANG:
-        yield _ask(
+        yield hardly(
             "load.pallet_length" if length - load.pallet_length >= width - load.pallet_width
             else "load.pallet_width",
             say("the load overhangs its pallet by {over} on each side",
@@ -140,7 +135,7 @@ def _pallet_doubts(case: Case) -> Iterator[Question]:
         )  # fmt: skip
     share = length * width / (load.pallet_length * load.pallet_width)
     if share < _LEAST_SHARE_OF_PALLET:
-        yield _ask(
+        yield hardly(
             "load.pallet_length",
             say("the load covers {share} of its pallet", share=show(share, "fraction")),
             say("{least} or more", least=show(_LEAST_SHARE_OF_PALLET, "fraction")),
@@ -156,7 +151,7 @@ def _film_doubts(case: Case) -> Iterator[Question]:
     film, carriage = case.film, case.carriage
     least_break = _LEAST_BREAK_MARGIN * carriage.prestretch
     if film.elongation_at_break is not None and film.elongation_at_break < least_break:
-        yield _ask(
+        yield hardly(
             "film.elongation_at_break",
             show(film.elongation_at_break, "elongation"),
             say(
@@ -168,7 +163,7 @@ def _film_doubts(case: Case) -> Iterator[Question]:
         )
     strength = _FILM_STRENGTH * film.roll_width * film.thickness
     if case.program.force_to_load > strength:
-        yield _ask(
+        yield hardly(
             "program.force_to_load",
             show(case.program.force_to_load, "force"),
             say(
@@ -180,14 +175,14 @@ def _film_doubts(case: Case) -> Iterator[Question]:
         )
     widest = carriage.widest_roll
     if widest is not None and film.roll_width > widest:
-        yield _ask(
+        yield hardly(
             "film.roll_width",
             show(film.roll_width, "small_length"),
             say("at most {widest}, what the carriage takes", widest=show(widest, "small_length")),
             say("Does this roll go into this carriage?"),
         )
     if not case.width_is_measured and carriage.gap > film.roll_width:
-        yield _ask(
+        yield hardly(
             "carriage.gap",
             show(carriage.gap, "small_length"),
             say("less than the film's width, {width}", width=show(film.roll_width, "small_length")),
@@ -199,7 +194,7 @@ def _machine_doubts(case: Case) -> Iterator[Question]:
     machine, facts = case.machine, kind_facts(case.machine.kind)
     low, high = facts.usual_speeds
     if not low * 0.999 <= machine.speed <= high * 1.001:
-        yield _ask(
+        yield hardly(
             "machine.speed",
             say("{speed} on a machine of the kind {kind}",
                 speed=show(machine.speed, "turning_speed"), kind=say(machine.kind)),
@@ -214,7 +209,7 @@ def _machine_doubts(case: Case) -> Iterator[Question]:
     room = machine.exit_distance - reach
     # Inside of the load's reach the film cannot get round it: that is refused, not asked.
     if 0.0 < room < facts.usual_clearance:
-        yield _ask(
+        yield hardly(
             "machine.exit_distance",
             say(
                 "{distance}, {room} beyond the load's farthest corner",
@@ -228,7 +223,7 @@ def _machine_doubts(case: Case) -> Iterator[Question]:
     drive = case.dancer.drive if case.dancer is not None else None
     is_known = drive is not None and "speed_limit" in drive.model_fields_set
     if drive is not None and is_known and mean_speed > drive.speed_limit:
-        yield _ask(
+        yield hardly(
             "dancer.drive.speed_limit",
             show(drive.speed_limit, "speed"),
             say("more than {mean}, what the load takes", mean=show(mean_speed, "speed")),
@@ -237,7 +232,7 @@ def _machine_doubts(case: Case) -> Iterator[Question]:
     fall = (case.load.height + case.program.top_overlap) / 600.0
     limit = machine.carriage_speed_limit
     if limit is not None and limit < fall:
-        yield _ask(
+        yield hardly(
             "machine.carriage_speed_limit",
             show(limit, "speed"),
             say("more than {least}, ten minutes for the load's height", least=show(fall, "speed")),
@@ -248,7 +243,7 @@ def _machine_doubts(case: Case) -> Iterator[Question]:
 def _program_doubts(case: Case) -> Iterator[Question]:
     program, load = case.program, case.load
     if -program.start_height > load.deck_height + 1e-6:
-        yield _ask(
+        yield hardly(
             "program.start_height",
             say("{start}, below what the pallet stands on",
                 start=show(program.start_height, "small_length")),
@@ -256,14 +251,14 @@ def _program_doubts(case: Case) -> Iterator[Question]:
             say("The carriage of no kind of machine goes there. Is load.deck_height right?"),
         )  # fmt: skip
     if program.start_height >= load.height:
-        yield _ask(
+        yield hardly(
             "program.start_height",
             show(program.start_height, "small_length"),
             say("below the load's top, {height}", height=show(load.height, "length")),
             say("Film that starts there misses the load. Is it right?"),
         )
     elif program.start_height > 0.5 * load.height:
-        yield _ask(
+        yield hardly(
             "program.start_height",
             show(program.start_height, "small_length"),
             say("below half of the load's height, {height}", height=show(load.height, "length")),
@@ -271,7 +266,7 @@ def _program_doubts(case: Case) -> Iterator[Question]:
         )
     for index, band in enumerate(program.bands):
         if not -load.deck_height <= band.height <= load.height:
-            yield _ask(
+            yield hardly(
                 f"program.bands[{index}].height",
                 show(band.height, "small_length"),
                 show_range(-load.deck_height, load.height, "small_length"),
@@ -280,7 +275,7 @@ def _program_doubts(case: Case) -> Iterator[Question]:
     for name in ("rise_per_turn", "fall_per_turn"):
         step = getattr(program, name)
         if step is not None and step > case.film.roll_width:
-            yield _ask(
+            yield hardly(
                 f"program.{name}",
                 show(step, "small_length"),
                 say("at most the film's width, {width}",
@@ -289,7 +284,7 @@ def _program_doubts(case: Case) -> Iterator[Question]:
             )  # fmt: skip
     turns = _turns(case)
     if turns > _MOST_TURNS:
-        yield _ask(
+        yield hardly(
             "program.rise_per_turn" if program.rise_per_turn is not None else "program.overlap",
             say("{turns} turns a load", turns=f"{turns:.0f}"),
             say("at most {most}", most=f"{_MOST_TURNS:.0f}"),
@@ -300,7 +295,7 @@ def _program_doubts(case: Case) -> Iterator[Question]:
 def _hold_doubts(case: Case) -> Iterator[Question]:
     top = case.load.height
     if case.hold.pull_height is not None and case.hold.pull_height > top:
-        yield _ask(
+        yield hardly(
             "hold.pull_height",
             show(case.hold.pull_height, "length"),
             say("below the load's top, {height}", height=show(top, "length")),
@@ -309,7 +304,7 @@ def _hold_doubts(case: Case) -> Iterator[Question]:
     for index, target in enumerate(case.hold.targets):
         high = target.high if target.high is not None else top
         if target.low >= top or high > top + _ABOVE_LOAD:
-            yield _ask(
+            yield hardly(
                 f"hold.targets[{index}].low" if target.low >= top
                 else f"hold.targets[{index}].high",
                 show_range(target.low, high, "length"),
@@ -339,7 +334,7 @@ def _plant_doubts(case: Case) -> Iterator[Question]:
     cycle += sum(pause.time for pause in case.program.pauses)
     shift = min(_LONGEST_SHIFT, _YEAR / plant.shifts_per_year)
     if plant.loads_per_shift * cycle > shift:
-        yield _ask(
+        yield hardly(
             "plant.loads_per_shift",
             say(
                 "{loads} loads of {cycle} each, {hours} a shift",

@@ -20,7 +20,7 @@ from woold.words import say
 if TYPE_CHECKING:
     from woold.case.model import Case
 
-__all__ = ["doubts_of_parts"]
+__all__ = ["doubts_of_parts", "hardly"]
 
 _LEAST_TRAVEL = math.radians(10.0)
 """Of a dancer between its stops [rad]."""
@@ -42,7 +42,7 @@ def doubts_of_parts(case: Case) -> Iterator[Question]:
     yield from _hold_doubts(case)
     for index, tax in enumerate(case.plant.packaging_tax):
         if not _YEARS[0] <= tax.since.year <= _YEARS[1]:
-            yield _ask(
+            yield hardly(
                 f"plant.packaging_tax[{index}].since",
                 tax.since.isoformat(),
                 say("{low} to {high}", low=_YEARS[0], high=_YEARS[1]),
@@ -50,7 +50,8 @@ def doubts_of_parts(case: Case) -> Iterator[Question]:
             )
 
 
-def _ask(field: str, given: str, usual: str, todo: str) -> Question:
+def hardly(field: str, given: str, usual: str, todo: str) -> Question:
+    """A question about what can hardly be, by common practice."""
     return Question(field, given, f"{usual} ({say(COMMON_PRACTICE)})", todo)
 
 
@@ -67,7 +68,7 @@ def _film_doubts(case: Case) -> Iterator[Question]:
     film, carriage = case.film, case.carriage
     rated, at_break = film.rated_prestretch, film.elongation_at_break
     if rated is not None and at_break is not None and rated >= at_break:
-        yield _ask(
+        yield hardly(
             "film.rated_prestretch",
             show(rated, "elongation"),
             say("less than it has at break, {limit}", limit=show(at_break, "elongation")),
@@ -79,7 +80,7 @@ def _film_doubts(case: Case) -> Iterator[Question]:
     most = _MOST_WIDTH_LEFT * film.roll_width
     if width is not None and most < width <= film.roll_width and carriage.prestretch >= 1.5:
         given = carriage.film_width_on_load is not None
-        yield _ask(
+        yield hardly(
             "carriage.film_width_on_load" if given else "carriage.neck_down",
             say("a width of {width} on the load", width=show(width, "small_length")),
             say("at most {most}: film that is stretched loses width",
@@ -94,21 +95,21 @@ def _dancer_doubts(case: Case) -> Iterator[Question]:
         return
     low, high, drive = dancer.lower_stop, dancer.upper_stop, dancer.drive
     if high - low < _LEAST_TRAVEL:
-        yield _ask(
+        yield hardly(
             "dancer.upper_stop",
             say("{travel} between the stops", travel=show(high - low, "angle")),
             say("{least} or more", least=show(_LEAST_TRAVEL, "angle")),
             say("A dancer between them can store next to no film. Are both stops right?"),
         )
     elif not low <= drive.set_angle <= high:
-        yield _ask(
+        yield hardly(
             "dancer.drive.set_angle",
             show(drive.set_angle, "angle"),
             say("between the stops, {stops}", stops=show_range(low, high, "angle")),
             say("The arm cannot stand there. Are set angle and stops right?"),
         )
     if drive.gain == drive.integral_gain == drive.feed_forward == 0.0:
-        yield _ask(
+        yield hardly(
             "dancer.drive.gain",
             say("0, with integral_gain and feed_forward 0"),
             say("one of the three above 0"),
@@ -118,7 +119,7 @@ def _dancer_doubts(case: Case) -> Iterator[Question]:
     ramp = case.machine.ramp_up
     is_known = "acceleration_limit" in drive.model_fields_set
     if demand and ramp > 0.0 and is_known and drive.acceleration_limit < 0.5 * demand / ramp:
-        yield _ask(
+        yield hardly(
             "dancer.drive.acceleration_limit",
             show(drive.acceleration_limit, "acceleration"),
             say("{least} or more, to follow the machine to its full speed",
@@ -128,7 +129,7 @@ def _dancer_doubts(case: Case) -> Iterator[Question]:
     along, across = dancer.anchor
     for hole in (dancer.hole,) if dancer.hole is not None else dancer.holes:
         if math.hypot(along - hole, across) < _LEAST_SPRING:
-            yield _ask(
+            yield hardly(
                 "dancer.anchor",
                 say("{away} from the hole at {hole}",
                     away=show(math.hypot(along - hole, across), "small_length"),
@@ -145,14 +146,14 @@ def _transport_doubts(case: Case) -> Iterator[Question]:
         return
     given = transport.model_fields_set
     if "pallet_grip" in given and transport.pallet_grip > load.deck_height:
-        yield _ask(
+        yield hardly(
             "transport.pallet_grip",
             show(transport.pallet_grip, "small_length"),
             say("at most the deck's height, {deck}", deck=show(load.deck_height, "small_length")),
             say("There is no pallet below that. Is load.deck_height right?"),
         )
     if "slip_zone" in given and transport.slip_zone > load.height:
-        yield _ask(
+        yield hardly(
             "transport.slip_zone",
             show(transport.slip_zone, "small_length"),
             say("at most the load's height, {height}", height=show(load.height, "length")),
@@ -167,7 +168,7 @@ def _design_doubts(case: Case) -> Iterator[Question]:
     given = design.model_fields_set
     rated = case.film.rated_prestretch
     if rated is not None and design.prestretches and max(design.prestretches) > rated + 1e-9:
-        yield _ask(
+        yield hardly(
             "design.prestretches",
             show(max(design.prestretches), "elongation"),
             say("at most the film's rating, {rating}", rating=show(rated, "elongation")),
@@ -176,7 +177,7 @@ def _design_doubts(case: Case) -> Iterator[Question]:
     low, high = kind_facts(machine.kind).usual_speeds
     odd = [each for each in design.speeds if not 0.999 * low <= each <= 1.001 * high]
     if odd:
-        yield _ask(
+        yield hardly(
             "design.speeds",
             say("{speed} of a {kind}", speed=show(odd[0], "turning_speed"), kind=say(machine.kind)),
             show_range(low, high, "turning_speed"),
@@ -185,7 +186,7 @@ def _design_doubts(case: Case) -> Iterator[Question]:
     demand, limit = _mean_demand(case), design.film_speed_limit
     slowest = min(design.speeds, default=machine.speed) / machine.speed
     if demand and limit is not None and limit < demand * slowest:
-        yield _ask(
+        yield hardly(
             "design.film_speed_limit",
             show(limit, "speed"),
             say("{least} or more, what the load takes on average",
@@ -194,7 +195,7 @@ def _design_doubts(case: Case) -> Iterator[Question]:
         )  # fmt: skip
     stands = machine.end_time + 0.5 * (machine.ramp_up + machine.ramp_down)
     if design.cycle_time_limit is not None and design.cycle_time_limit <= stands:
-        yield _ask(
+        yield hardly(
             "design.cycle_time_limit",
             show(design.cycle_time_limit, "time"),
             say("more than {least}, which passes before and after the turns",
@@ -205,7 +206,7 @@ def _design_doubts(case: Case) -> Iterator[Question]:
         least, most = (getattr(design, f"{name}_{end}") for end in ("least", "most"))
         step = getattr(design, f"{name}_step")
         if f"{name}_step" in given and most > least and step > most - least:
-            yield _ask(
+            yield hardly(
                 f"design.{name}_step",
                 show(step, kind),
                 say("at most {span}, from the lowest to the highest",
@@ -219,7 +220,7 @@ def _hold_doubts(case: Case) -> Iterator[Question]:
     for index, target in enumerate(hold.targets):
         high = load.height if target.high is None else target.high
         if 0.0 < high - target.low < _LEAST_ZONE:
-            yield _ask(
+            yield hardly(
                 f"hold.targets[{index}].low",
                 say("a zone {height} high", height=show(high - target.low, "small_length")),
                 say("{least} or more", least=show(_LEAST_ZONE, "small_length")),
@@ -229,7 +230,7 @@ def _hold_doubts(case: Case) -> Iterator[Question]:
     place = hold.pull_height
     is_beside = place is not None and not half <= place + 1e-9 and place > 0.0
     if place is not None and (is_beside or place < load.height < place + half - 1e-9):
-        yield _ask(
+        yield hardly(
             "hold.pull_height",
             say("a plate from {low} to {high}",
                 low=show(place - half, "small_length"), high=show(place + half, "small_length")),

@@ -30,11 +30,11 @@ from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, TrialKey, trial_store
 from woold.errors import InputError
-from woold.report.making import Making, file_hash
+from woold.report.making import Making, file_hash, layout_options
 from woold.report.model import Report
 from woold.rows.blocks import to_data
 from woold.rows.wording import Wording
-from woold.words import language, say
+from woold.words import say
 
 if TYPE_CHECKING:
     from woold.cli.documents import ReportDocument
@@ -99,13 +99,10 @@ class ReportOptions:
                 )
         must_be_new(self.paths(stem), self.force)
         made_at = time_of(self.time)
-        options = ["--units", self.units, "--paper", self.paper, "--language", language()]
-        options += ["--decimal-comma"] if self.decimal_comma else []
-        for each in self.as_typed or ():
-            options += ["--as-typed", each]
-        options += ["--time", made_at.isoformat().replace("+00:00", "Z")]
+        wording = Wording(self.units, self.decimal_comma)
+        options = layout_options(wording, self.paper, made_at, self.as_typed or ())
         return Making(
-            say=Wording(self.units, self.decimal_comma),
+            say=wording,
             made_at=made_at,
             paper=self.paper,
             inputs=tuple(file_hash(path) for path in inputs),

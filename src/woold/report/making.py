@@ -27,6 +27,7 @@ __all__ = [
     "file_hash",
     "finding_blocks",
     "finished",
+    "layout_options",
     "placeholder_blocks",
     "source_of",
 ]
@@ -51,6 +52,23 @@ class Making:
     paper: Paper = "a4"
     inputs: tuple[InputHash, ...] = ()
     command: str = ""
+
+
+def layout_options(
+    say: Wording, paper: Paper, made_at: datetime, as_typed: Iterable[str] = ()
+) -> list[str]:
+    """Options by which a command makes a report again that looks the same.
+
+    Args:
+        say: its words and numbers.
+        paper: size of the printed page.
+        made_at: when, in UTC.
+        as_typed: fields that were asked about and are right.
+    """
+    words = ["--units", say.units, "--paper", paper, "--language", language()]
+    words += ["--decimal-comma"] if say.decimal_comma else []
+    words += [word for each in as_typed for word in ("--as-typed", each)]
+    return [*words, "--time", made_at.isoformat().replace("+00:00", "Z")]
 
 
 _KINDS = {

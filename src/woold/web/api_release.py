@@ -25,7 +25,7 @@ from woold.line.release import release as released
 from woold.line.release_file import read_release
 from woold.line.release_result import Release
 from woold.line.release_starter import release_starter_text
-from woold.report.making import Making
+from woold.report.making import Making, layout_options
 from woold.report.model import InputHash
 from woold.rows.blocks import Cautions, Heading
 from woold.rows.typeset import Paper
@@ -42,7 +42,7 @@ from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, s
 from woold.web.reader import Reader
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
 from woold.web.workers import Call
-from woold.words import language, say
+from woold.words import say
 
 __all__ = ["router"]
 
@@ -209,8 +209,7 @@ def _making(about: _ReleaseJob, wording: Wording, paper: Paper) -> Making:
     tables = [each.name for each in about.inputs if each.name not in texts]
     words = ["woold", "report", "line-plan", "release", *texts, *(tables[-1:] or ["sites.csv"])]
     words += [word for each in about.as_typed for word in ("--as-typed", each)]
-    words += ["--units", wording.units, "--paper", paper, "--language", language()]
-    words += ["--time", at.isoformat().replace("+00:00", "Z")]
+    words += layout_options(wording, paper, at)
     return Making(wording, at, paper, about.inputs, shlex.join(words))
 
 

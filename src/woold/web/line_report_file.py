@@ -14,14 +14,13 @@ from woold.line.one_carriage import LineCarriages
 from woold.report.html import report_html
 from woold.report.line_plan_report import line_plan_report
 from woold.report.line_report import line_report
-from woold.report.making import Making
+from woold.report.making import Making, layout_options
 from woold.report.model import InputHash, Report
 from woold.report.pdf import report_pdf
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.web.line_questions import LineAsked
 from woold.web.sent_lines import LineParts
-from woold.words import language
 
 __all__ = ["line_report_file", "plan_report_file"]
 
@@ -81,9 +80,7 @@ def _making(folder: Path, words: list[str], wording: Wording, paper: Paper) -> M
     )
     at = datetime.now(UTC).replace(microsecond=0)
     if words[1] == "report":
-        words += ["--units", wording.units, "--paper", paper, "--language", language()]
-        words += ["--decimal-comma"] if wording.decimal_comma else []
-        words += ["--time", at.isoformat().replace("+00:00", "Z")]
+        words += layout_options(wording, paper, at)
     return Making(wording, at, paper, inputs, shlex.join(words))
 
 

@@ -19,7 +19,7 @@ from woold.errors import InputError
 from woold.report.carriages_report import carriages_report
 from woold.report.design_report import design_report
 from woold.report.html import report_html
-from woold.report.making import Making
+from woold.report.making import Making, layout_options
 from woold.report.model import InputHash, Report
 from woold.report.pdf import report_pdf
 from woold.report.prediction_report import prediction_report
@@ -28,7 +28,7 @@ from woold.report.transport_report import transport_report
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.web.report_data import ReportView, shown_report
-from woold.words import language, say
+from woold.words import say
 
 __all__ = ["ReportAsked", "ReportKind", "report_file", "report_view"]
 
@@ -122,9 +122,7 @@ def _making(asked: ReportAsked) -> Making:
         words += ["candidate.toml", "--draws", str(_DRAWS), "--seed", str(_SEED)]
     if asked.kind == "design":
         words += [*(["--goal", asked.goal] if asked.goal else []), "--front"]
-    words += ["--units", asked.wording.units, "--paper", asked.paper, "--language", language()]
-    words += ["--decimal-comma"] if asked.wording.decimal_comma else []
-    words += ["--time", at.isoformat().replace("+00:00", "Z")]
+    words += layout_options(asked.wording, asked.paper, at)
     return Making(asked.wording, at, asked.paper, tuple(inputs), shlex.join(words))
 
 
