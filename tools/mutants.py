@@ -108,7 +108,10 @@ def free_choices(text: str) -> list[tuple[Place, Place]]:
             found += [each for each in node.args if isinstance(each, ast.Constant)]
         elif isinstance(node, ast.arguments):
             names = [*node.posonlyargs, *node.args][::-1], node.defaults[::-1]
-            pairs = [*zip(*names, strict=False), *zip(node.kwonlyargs, node.kw_defaults, strict=True)]
+            pairs = [
+                *zip(*names, strict=False),
+                *zip(node.kwonlyargs, node.kw_defaults, strict=True),
+            ]
             found += [value for name, value in pairs if value and name.arg in FREE_WORDS]
     return [
         ((each.lineno, each.col_offset), (each.end_lineno or each.lineno, each.end_col_offset or 0))
