@@ -20,6 +20,8 @@ from woold.quote.rows import quote_blocks
 from woold.rows.wording import Wording
 from woold.sites.read_sites import read_sites
 from woold.web.block_data import sent as as_data
+from woold.web.page_words import ON_PAGES
+from woold.words import ENGLISH, speaking
 
 KNOWN = {
     "length": "48 in",
@@ -47,11 +49,14 @@ def test_the_page_says_what_the_terminal_says(client: TestClient, tmp_path: Path
     assert found.status_code == 200, found.text
     table = read_sites(tmp_path / "sites.csv")
     facts = facts_from_texts({name: text for name, text in KNOWN.items() if text})
-    ours = quote_document(
-        quote_of(facts, sites=TriedSites(table.effects, table.standard_errors)), facts
-    )
-    wanted = [each.model_dump(mode="json") for each in as_data(quote_blocks(ours, Wording("si")))]
+    # But for options, in whose place a page names its own fields.
+    with speaking(ENGLISH, ON_PAGES):
+        tried = TriedSites(table.effects, table.standard_errors)
+        ours = quote_document(quote_of(facts, sites=tried), facts)
+        blocks = as_data(quote_blocks(ours, Wording("si")))
+        wanted = [each.model_dump(mode="json") for each in blocks]
     assert found.json()["blocks"] == wanted
+    assert "--offered" not in found.text
     assert found.json()["sites"] == len(table.sites)
     document = client.post("/api/quote/document", json=body)
     assert document.json() == json.loads(json.dumps(ours.to_dict()))
