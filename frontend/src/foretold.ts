@@ -13,7 +13,7 @@ export function foretold(shell: Shell, confirm: (field: string) => void): Opened
     "foretold",
     (signal) =>
       ask("post", "/api/learning/forecast", {
-        body: { case: shell.draft.case },
+        body: { case: shell.draft.case, at_least: "" },
         query: { units: shell.show.system },
         signal,
       }),
@@ -22,12 +22,13 @@ export function foretold(shell: Shell, confirm: (field: string) => void): Opened
   );
 }
 
-function show({ trials, tells, blocks }: ForetoldView): void {
-  const words = !trials.length
-    ? say("Nothing was learnt from trials on this server yet.")
+function show({ version, at, by, trials, tells, blocks }: ForetoldView): void {
+  const known = { version, day: at.slice(0, 10), by, trials: trials.join(", ") };
+  const words = !version
+    ? say("Nothing was learnt from trials of this store yet.")
     : tells
-      ? say("Learnt from: {trials}.", { trials: trials.join(", ") })
-      : say("What was learnt ({trials}) tells nothing of this film on this carriage.", { trials: trials.join(", ") });
+      ? say("By version {version} of what was learnt ({day}, {by}) from: {trials}.", known)
+      : say("What was learnt ({trials}) tells nothing of this film on this carriage.", known);
   byId("foretold-answer").replaceChildren(
     el("p", {}, words, " ", el("a", { href: "/learning" }, say("What trials teach"))),
     ...blocksShown(blocks),

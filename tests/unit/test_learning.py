@@ -14,6 +14,7 @@ import pytest
 
 from report_makers import demo_case
 from woold.case.model import Case
+from woold.case.origin import Origin
 from woold.errors import InputError
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS, LogDensity
 from woold.learning.document import learned_document
@@ -31,7 +32,7 @@ from woold.physics.film import retained_force_fraction
 from woold.prediction.predict import predict
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
-from woold.trial.averages import KEPT, MARKS, MASS, PULL, WIDTH, Average
+from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH, Average
 from woold.uncertainty.draws import values_at_scores
 
 pytest.importorskip("nutpie")
@@ -111,6 +112,31 @@ def test_draws_at_once_are_whole_predictions(name: str) -> None:
         wanted = [told(one, average) for average in AVERAGES]
         # Lengths and layers are read between 129 widths: a hundredth of a reading's error.
         assert found[row] == pytest.approx(wanted, abs=3e-4)
+
+
+def test_cycle_times_at_once_are_whole_predictions() -> None:
+    """By the stop watch: the full program at each draw, one by one; turns, ramps and both ends."""
+    case, random = cases()["baseline"], np.random.default_rng(6)
+    untimed = {
+        f"machine.{name}": Origin("nobody timed it", True, low, high)
+        for name, low, high in (
+            ("ramp_up", 1.0, 6.0), ("ramp_down", 1.0, 6.0), ("end_time", 10.0, 90.0),
+        )
+    }  # fmt: skip
+    case = case.with_origins({**case.stated_origins(), **untimed})
+    averages = (Average(TIME, 0, 8, 0.0, 0.01),)
+    unknowns = SharedUnknowns([Wrapped("a", "baseline", "jars", case, averages)])
+    own = [unknowns.all[place].unknown for place in unknowns.places[0]]
+    assert set(untimed) <= {each.name for each in own}
+    scores = random.standard_normal((10, len(own)))
+    values = {each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(own)}
+    found = log_readings(case, averages, values, 10)
+    for row in range(10):
+        one = case.with_values({key: float(each[row]) for key, each in values.items()})
+        assert found[row, 0] == pytest.approx(math.log(predict(one).cycle_time_s), abs=3e-4)
+    # Of film alone nothing changes: they are unknown only where somebody timed a cycle.
+    unknowns = SharedUnknowns([Wrapped("a", "baseline", "jars", case, AVERAGES)])
+    assert not any(each.unknown.name.startswith("machine.") for each in unknowns.all)
 
 
 @pytest.mark.parametrize("name", ["baseline", "candidate"])

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import itertools
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -13,10 +15,11 @@ from trial_makers import demo_setup, wrapped
 from woold.errors import InputError
 from woold.learning.forecast import decision_value
 from woold.learning.held_back import held_back, plain_average
-from woold.learning.wrapped import other_trials
+from woold.learning.wrapped import other_trials, wrapped_in_trial
 from woold.sites.from_store import site_of_trial
 from woold.sites.site_table import Site
-from woold.store import Store
+from woold.store import Cell, Record, Store
+from woold.trial.averages import MASS, PULL, TIME
 
 
 @pytest.mark.parametrize(("over", "spread", "share"), [(0.01, 0.03, 0.5), (-0.02, 0.03, 0.8)])
@@ -68,3 +71,48 @@ def test_a_trial_held_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> N
             other_trials(store, (), "nowhere")
     finally:
         store.close()
+
+
+def test_what_another_person_reads_otherwise_is_in_the_error(tmp_path: Path) -> None:
+    """Two people read five parts twice, the second always 20 N more: their spread is 20 N/sqrt(2).
+
+    By hand: the mean reading is 110 N, so that the error of a pull reading's average grows by
+    20/(110 sqrt(2)) = 12.86 %, in squares; that of film mass does not.
+    """
+    records = wrapped(demo_setup(tmp_path), tmp_path, 8)
+    rows = [
+        Record(
+            number=index,
+            id=f"gauge-{index}",
+            trial=records.setup.trial.key,
+            kind="gauge",
+            key=str(index),
+            cells={
+                "instrument": Cell("pull gauge [N]"),
+                "part": Cell(str(part)),
+                "person": Cell(person),
+                "repeat": Cell(str(repeat)),
+                "reading": Cell(str(force), si=force),
+            },
+            void=False,
+            by="test",
+            at="2026-01-01T00:00:00+00:00",
+            source=None,
+            replaces=None,
+            reason="",
+        )
+        for index, (part, person, repeat) in enumerate(
+            itertools.product(range(5), ("Ada", "Ben"), (1, 2))
+        )
+        for force in (80.0 + 10.0 * part + 20.0 * (person == "Ben"),)
+    ]
+    before = wrapped_in_trial(replace(records, gauges=()))
+    after = wrapped_in_trial(replace(records, gauges=tuple(rows)))
+    seen = set()
+    for then, now in zip(before, after, strict=True):
+        for one, other in zip(then.averages, now.averages, strict=True):
+            more = other.log_error**2 - one.log_error**2
+            wanted = 0.1286**2 if one.what == PULL else 0.0
+            assert more == pytest.approx(wanted, rel=1e-3, abs=1e-12)
+            seen.add(one.what)
+    assert {MASS, PULL, TIME} <= seen

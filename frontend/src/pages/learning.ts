@@ -9,6 +9,7 @@ import { confirmed, readToml, titleOf } from "../draft";
 import type { LearningAsked } from "../generated/api";
 import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
+import { problemsShown } from "../questions";
 import { keepInMind, rememberedValue } from "../remembered";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
@@ -66,6 +67,10 @@ class LearningPage {
       });
       this.old();
     });
+    byId("ask-version").addEventListener("submit", (event) => {
+      event.preventDefault();
+      void this.askVersion();
+    });
     byId("learning-print").addEventListener("click", () => window.print());
     shell.draft.whenReplaced(() => void this.cases());
   }
@@ -87,7 +92,7 @@ class LearningPage {
       }),
     );
     byId<HTMLInputElement>(FIELDS.at_least).value = this.kept.least;
-    await this.cases();
+    await Promise.all([this.cases(), this.versions()]);
     if (this.kept.job) this.work.follow(this.kept.job);
   }
 
@@ -124,6 +129,45 @@ class LearningPage {
       );
       choice.value = this.kept[field];
       if (choice.selectedIndex < 0) choice.value = "";
+    }
+  }
+
+  /** Versions of what was learnt: each answers as it did then. */
+  private async versions(): Promise<void> {
+    const { versions, blocks } = await ask("get", "/api/learning/versions");
+    byId("no-versions").hidden = versions.length > 0;
+    byId("ask-version").hidden = versions.length === 0;
+    byId("version").replaceChildren(...versions.map((each) => el("option", { value: String(each) }, String(each))));
+    byId("learning-versions").replaceChildren(...blocksShown(blocks));
+  }
+
+  private async askVersion(): Promise<void> {
+    const state = byId("version-state");
+    const chosen = (field: "case" | "against"): string => byId<HTMLSelectElement>(FIELDS[field]).value;
+    byId("version-problems").replaceChildren();
+    state.textContent = say("Calculating …");
+    try {
+      const body = {
+        case: (await this.table(chosen("case"))) ?? this.shell.draft.case,
+        against: await this.table(chosen("against")),
+        at_least: byId<HTMLInputElement>(FIELDS.at_least).value.trim(),
+        version: Number(byId<HTMLSelectElement>("version").value),
+        as_typed: this.right,
+      };
+      const query = { units: this.shell.show.system };
+      const { version, at, trials, tells, blocks } = await ask("post", "/api/learning/forecast", { body, query });
+      const known = { version, day: at.slice(0, 10), trials: trials.join(", ") };
+      state.textContent = tells
+        ? say("What version {version} of {day} says, learnt from: {trials}.", known)
+        : say("Version {version} tells nothing of this film on this carriage.", known);
+      byId("version-answer").replaceChildren(...blocksShown(blocks));
+    } catch (error) {
+      state.textContent = say("Something must be settled first.");
+      const confirm = (field: string): void => {
+        this.right.push(field);
+        void this.askVersion();
+      };
+      byId("version-problems").replaceChildren(...problemsShown(problemsIn(error), confirm));
     }
   }
 
@@ -173,6 +217,7 @@ class LearningPage {
         query: { units: this.shell.show.system },
       });
       this.shown = job;
+      await this.versions();
       byId("learning-answer").replaceChildren(...blocksShown(blocks));
       byId("no-answer").hidden = true;
       byId("answer-ways").hidden = false;

@@ -97,6 +97,10 @@ class Case(Section):
         case._stated = dict(stated)
         return case
 
+    def stated_origins(self) -> Mapping[str, Origin]:
+        """Origins that the case's file states, by dotted field name."""
+        return dict(self._stated)
+
     def doubts(self) -> Iterable[Question]:
         """Questions about values that can hardly stand together."""
         return doubts_of_case(self)

@@ -118,9 +118,9 @@ def learn_command(
         apart = None if asked.held_back is None else trial_records(store, asked.held_back)
     with working(
         say("Learning from {count} averages", count=sum(len(w.averages) for w in wrapped))
-    ):
+    ) as tell:
         path = None if asked.kept is None else Path(asked.kept)
-        learned = learn_again(wrapped, None if path is None else read_kept(path), seed)
+        learned = learn_again(wrapped, None if path is None else read_kept(path), seed, tell)
         if path is not None:
             write_kept(path, learned, wrapped)
         told = back = None

@@ -14,7 +14,6 @@ import typer
 from woold.case.asked import cells_of
 from woold.case.fields import field_names
 from woold.case.file import read_case
-from woold.case.reader import checked
 from woold.cli.blocks import print_blocks
 from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
@@ -23,7 +22,7 @@ from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
-from woold.quote.facts import QuoteFacts
+from woold.quote.facts import QuoteFacts, facts_from_texts
 from woold.rows.wording import Wording
 from woold.words import say
 
@@ -32,7 +31,6 @@ if TYPE_CHECKING:
     from woold.prediction.result import Finding
     from woold.quote.document import QuoteDocument
     from woold.quote.expected import TriedSites
-    from woold.sites.site_table import Site
 
 __all__ = ["app"]
 
@@ -89,15 +87,12 @@ class FactsTyped:
 
     def read(self) -> QuoteFacts:
         """The same, checked."""
-        table: dict[str, Any] = {
+        table = {
             **_sizes("--load", self.load, ("length", "width", "height"), "1.2 m x 1.0 m x 1.5 m"),
             **_sizes("--film", self.film, ("roll_width", "thickness"), "20 in x 63 gauge"),
         }
-        for name in _PLAIN:
-            typed = getattr(self, name)
-            if typed is not None:
-                table[name] = _counted(name, typed) if name in _COUNTS else typed
-        return checked(QuoteFacts, table, self.right.facts)[0]
+        table.update({name: typed for name in _PLAIN if (typed := getattr(self, name)) is not None})
+        return facts_from_texts(table, self.right.facts, lambda name: f"--{name.replace('_', '-')}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,8 +104,10 @@ class RightAsTyped:
     cells: Sequence[str]
 
 
-_COUNTS = ("loads_per_year", "rolls_per_week")
-_PLAIN = (*_COUNTS, "film_per_load", "roll_mass", "carriage", "film_price", "price")
+_PLAIN = (
+    *("loads_per_year", "rolls_per_week", "film_per_load", "roll_mass"),
+    *("carriage", "film_price", "price"),
+)
 
 
 _BETWEEN = re.compile(r"[xX\u00d7*]|\bby\b")
@@ -131,20 +128,6 @@ def _sizes(option: str, typed: str | None, names: tuple[str, ...], example: str)
             say("Write it like the example."),
         )
     return dict(zip(names, parts, strict=True))
-
-
-def _counted(name: str, typed: str) -> float:
-    from woold.units.numbers import leading_number, plain_text
-
-    found = leading_number(plain_text(typed))
-    if found is None or found[1].strip():
-        raise InputError.one(
-            f"--{name.replace('_', '-')}",
-            repr(typed),
-            say("a plain number"),
-            say("Write it without a unit."),
-        )
-    return found[0].value
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,32 +196,10 @@ class QuoteSources:
         with _store_that_is_there(self.store_url) as store:
             if store is None:
                 return None, ()
+            from woold.quote.tried import tried_sites
             from woold.sites.from_store import comparable_sites
 
             return tried_sites(*comparable_sites(store))
-
-
-def tried_sites(
-    sites: Sequence[Site], findings: Sequence[Finding]
-) -> tuple[TriedSites | None, tuple[Finding, ...]]:
-    """Sites as a quote takes them, and findings that name the trials that were left out."""
-    import numpy as np
-
-    from woold.prediction.result import Finding
-    from woold.quote.expected import TriedSites
-
-    left_out = tuple(
-        Finding(
-            each.code,
-            each.field,
-            say("{trial} is left out: {why}", trial=each.field, why=each.message),
-        )
-        for each in findings
-    )
-    if not sites:
-        return None, left_out
-    effects = np.array([each.effect for each in sites])
-    return TriedSites(effects, np.array([each.standard_error for each in sites])), left_out
 
 
 @contextmanager

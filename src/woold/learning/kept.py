@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import math
 import zipfile
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -58,7 +58,12 @@ class KeptDraws:
     diagnostics: Diagnostics
 
 
-def learn_again(wrapped: Sequence[Wrapped], kept: KeptDraws | None, seed: int = 1) -> Learned:
+def learn_again(
+    wrapped: Sequence[Wrapped],
+    kept: KeptDraws | None,
+    seed: int = 1,
+    tell: Callable[[str], None] = lambda _: None,
+) -> Learned:
     """What was wrapped and measured teaches, from what was kept where that will do.
 
     Weights w = p(new averages | draw)/p(old averages | draw); effective size (sum w)^2/sum w^2.
@@ -67,12 +72,13 @@ def learn_again(wrapped: Sequence[Wrapped], kept: KeptDraws | None, seed: int = 
         wrapped: what was wrapped.
         kept: what was learnt before; None for nothing.
         seed: of the draws.
+        tell: is told what is done next.
 
     Source:
         Kong, Liu and Wong, J. Am. Statist. Assoc. 89 (1994) 278-288 (effective size).
     """
     if kept is None or kept.alike != _alike(wrapped) or not _same_ages(wrapped, kept):
-        return learn(wrapped, seed)
+        return learn(wrapped, seed, tell)
     unknowns = SharedUnknowns(wrapped)
     before = LogDensity(_with_averages(wrapped, kept), kept.emulations, unknowns)
     after = LogDensity(_at_kept_turns(wrapped, kept), kept.emulations, unknowns)

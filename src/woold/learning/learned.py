@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -18,7 +18,7 @@ from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.prediction.yearly import Estimate
 from woold.uncertainty.draws import SCORE_AT_END, Unknown, values_at_scores
-from woold.words import say
+from woold.words import say, to_say
 
 __all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn", "told"]
 
@@ -142,12 +142,15 @@ class Learned:
         return self.density.spreads(self.draws)
 
 
-def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
+def learn(
+    wrapped: Sequence[Wrapped], seed: int = 1, tell: Callable[[str], None] = lambda _: None
+) -> Learned:
     """What was wrapped and measured teaches of every unknown input.
 
     Args:
         wrapped: what was wrapped, of one trial or many.
         seed: of the draws.
+        tell: is told what is done next.
 
     Raises:
         InputError: the sampler is not installed.
@@ -155,18 +158,37 @@ def learn(wrapped: Sequence[Wrapped], seed: int = 1) -> Learned:
     """
     unknowns = SharedUnknowns(wrapped)
     count = len(unknowns.all)
+    _say_step(tell, 1)
     wide = _emulations(wrapped, unknowns)
     first = LogDensity(wrapped, wide, unknowns)
+    _say_step(tell, 2)
     rough = sampled(first, first.count, seed, _FIRST_KEPT).draws
     rough = unknowns.scores(rough)[:, :count]
+    _say_step(tell, 3)
     near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
     density = LogDensity(wrapped, near, unknowns)
+    _say_step(tell, 4)
     found = sampled(density, density.count, seed)
     if found.diagnostics.reason:
         # Another way round the same place: chains that were too short to agree.
+        _say_step(tell, 5)
         found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT)
     found = replace(found, draws=unknowns.scores(found.draws))
     return told(wrapped, unknowns, density, found, first)
+
+
+_STEPS = (
+    to_say("Smooth functions over all ranges, step {step} of {steps}"),
+    to_say("Where the answer lies, step {step} of {steps}"),
+    to_say("Smooth functions there, step {step} of {steps}"),
+    to_say("Sampling, step {step} of {steps}"),
+    to_say("Sampling more, since chains do not agree yet, step {step} of {steps}"),
+)
+
+
+def _say_step(tell: Callable[[str], None], step: int) -> None:
+    words = _STEPS[step - 1]
+    tell(say(words, step=step, steps=max(step, len(_STEPS) - 1)))
 
 
 def told(

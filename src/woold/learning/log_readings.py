@@ -16,11 +16,12 @@ from woold.case.model import Case
 from woold.physics import hold, layer_count, outlines, pattern, soft_load
 from woold.physics.carriage import LaidFilm
 from woold.physics.film import retained_force_fraction
+from woold.prediction.clock import cycle_clock
 from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import count_heights
 from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
-from woold.trial.averages import KEPT, MARKS, MASS, WIDTH, Average
+from woold.trial.averages import KEPT, MARKS, MASS, TIME, WIDTH, Average
 
 __all__ = ["log_grip_margin", "log_readings"]
 
@@ -58,6 +59,8 @@ def log_readings(
             result[:, index] = np.log(_all(laid.stretch, count))
         elif each.what == WIDTH:
             result[:, index] = np.log(width)
+        elif each.what == TIME:
+            result[:, index] = np.log(_cycle_time(case, draws, width, widths))
         elif each.what == KEPT:
             result[:, index] = np.log(
                 _kept(case, draws, each.age) / _kept(case, draws, each.first_age)
@@ -106,6 +109,26 @@ def _length_and_turns(case: Case, widths: Array) -> tuple[Array, Array]:
         lengths.append(float(pattern.film_length(legs, around, below).sum()) + tails)
         turns.append(legs[-1].last_turn)
     return np.array(lengths), np.array(turns)
+
+
+def _cycle_time(case: Case, draws: Mapping[str, Array], width: Array, widths: Array) -> Array:
+    """Time of the whole cycle [s]; exact where turns allow the full speed between standstills."""
+    machine = case.machine
+    turning, ramps = [], []
+    for each in widths.tolist():
+        clock = cycle_clock(case, program_legs(case, each))
+        turning.append(clock.wrapping)
+        ramps.append(clock.ramps)
+    pauses = clock.pauses
+    up, down, end = (
+        draws.get(f"machine.{name}", np.asarray(getattr(machine, name)))
+        for name in ("ramp_up", "ramp_down", "end_time")
+    )
+    speed = draws.get("machine.speed", np.asarray(machine.speed))
+    both = machine.ramp_up + machine.ramp_down
+    slower = (up + down) / both if both > 0.0 else 1.0
+    turned = np.interp(width, widths, turning) * machine.speed / speed
+    return np.asarray(turned + np.interp(width, widths, ramps) * slower + pauses + end)
 
 
 def _pull_reading(

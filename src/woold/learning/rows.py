@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from woold.learning.document import LearnedDocument
 from woold.learning.forecast import RISK, Forecast, Worth
 from woold.learning.held_back import HeldBack, PlainAverage
 from woold.learning.learned import LearnedInput
 from woold.learning.sampling import FEWEST, FEWEST_IN_TAILS, WORST_R_HAT
+from woold.learning.versions import LearningVersion
 from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 
-__all__ = ["forecast_blocks", "learned_blocks"]
+__all__ = ["forecast_blocks", "learned_blocks", "versions_table"]
 
-_KINDS = {"kg": "small_mass", "m": "small_length", "N": "force"}
+_KINDS = {"kg": "small_mass", "m": "small_length", "N": "force", "s": "time"}
 
 
 def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
@@ -41,6 +42,31 @@ def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
         blocks += _what_was_learnt(found, say)
     blocks += [_trust(found, say), Cautions(say("Take care"), found.cautions)]
     return blocks
+
+
+def versions_table(versions: Sequence[LearningVersion], say: Wording) -> Table:
+    """What was learnt so far.
+
+    Args:
+        versions: the latest first.
+        say: words and numbers.
+    """
+    return Table(
+        say("Versions of what was learnt: each can be asked again"),
+        (say("version"), say("when"), say("by"), say("trials"), say("averages"), say("woold")),
+        tuple(
+            (
+                str(each.number),
+                say("{day}, {time} UTC", day=each.at[:10], time=each.at[11:16]),
+                each.by,
+                ", ".join(each.trials),
+                str(each.averages),
+                each.made_with,
+            )
+            for each in versions
+        ),
+        words=(1, 2, 3, 5),
+    )
 
 
 def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:

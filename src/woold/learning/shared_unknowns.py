@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.case.shelf import hash_of
 from woold.learning.wrapped import Wrapped
+from woold.trial.averages import TIME
 from woold.uncertainty.draws import Unknown
 from woold.uncertainty.joint import NO_MATTER
 from woold.uncertainty.spread import unknown_inputs
@@ -55,7 +56,10 @@ _DRIFTING = ("carriage.friction",)
 DRIFT_SHARED = 0.5
 """Part of such an unknown's variance that all sites of its owner share [-] (placeholder)."""
 
-_OF_PLACE = ("film.temperature", "hold.temperature")
+_TIMES = ("machine.ramp_up", "machine.ramp_down", "machine.end_time", "machine.speed")
+"""What cycle times rest on beside turns."""
+
+_OF_PLACE = ("film.temperature", "hold.temperature", *_TIMES)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +107,9 @@ class SharedUnknowns:
             np.array(
                 [
                     self._place(owned)
-                    for owned in owned_unknowns(each.case, each.trial, each.load_type)
+                    for owned in owned_unknowns(
+                        each.case, each.trial, each.load_type, _is_timed(each)
+                    )
                 ],
                 dtype=np.int64,
             )
@@ -173,13 +179,20 @@ def drifted(about: Array, own: Array) -> Array:
     return math.sqrt(DRIFT_SHARED) * about + math.sqrt(1.0 - DRIFT_SHARED) * own
 
 
-def owned_unknowns(case: Case, trial: str, load_type: str) -> list[OwnedUnknown]:
+def _is_timed(wrapped: Wrapped) -> bool:
+    return any(each.what == TIME for each in wrapped.averages)
+
+
+def owned_unknowns(
+    case: Case, trial: str, load_type: str, is_timed: bool = False
+) -> list[OwnedUnknown]:
     """The unknown inputs of a case, each with what it belongs to.
 
     Args:
         case: the case.
         trial: key of its trial, which stands for a machine at a site.
         load_type: name of its load type.
+        is_timed: with what cycle times rest on.
     """
     film, pair = _film(case), _carriage_and_film(case)
     machine = Owner(
@@ -206,7 +219,7 @@ def owned_unknowns(case: Case, trial: str, load_type: str) -> list[OwnedUnknown]
         OwnedUnknown(
             owner(each.name), each, kinds[each.name], pair if each.name in _DRIFTING else None
         )
-        for each in unknown_inputs(case, _SECTIONS, NO_MATTER)
+        for each in unknown_inputs(case, (*_SECTIONS, *(_TIMES if is_timed else ())), NO_MATTER)
     ]
 
 

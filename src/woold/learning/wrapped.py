@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.prediction.result import Finding
 from woold.store import Store
-from woold.trial.averages import Average
+from woold.trial.averages import MASS, PULL, Average, time_averages
+from woold.trial.gauge_study import gauge_tables
 from woold.trial.predictable import nothing_measured, predictable_averages
 from woold.trial.records import TrialRecords, asked_trials, trial_records
 from woold.trial.setup import TREATMENTS
@@ -105,8 +107,11 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
     """
     table, setup = load_table(records), records.setup
     found = []
-    for treatment in TREATMENTS:
+    gauges = _between_people(records)
+    for side, treatment in enumerate(TREATMENTS):
         cases, averages = predictable_averages(table, setup, treatment)
+        averages = [_with_gauge(each, gauges) for each in averages]
+        averages += time_averages(table, side, list(cases))
         for place, case in cases.items():
             own = tuple(each for each in averages if each.load_type == place)
             if own:
@@ -115,3 +120,32 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
     if not found:
         raise nothing_measured(setup.trial.key)
     return tuple(found)
+
+
+_INSTRUMENTS = {"scale": MASS, "pull": PULL}
+"""Words by which a gauge study names what its gauge reads."""
+
+
+def _between_people(records: TrialRecords) -> dict[str, float]:
+    """What another person would read otherwise, by kind of reading, as a share [-].
+
+    Repeats are in the spread from load to load; who reads stays the same all through a trial.
+    """
+    found: dict[str, float] = {}
+    try:
+        for name, table in gauge_tables([each.cells for each in records.gauges]).items():
+            words = name.casefold()
+            what = next((kind for word, kind in _INSTRUMENTS.items() if word in words), None)
+            mean = float(table.readings.mean())
+            if what is not None and mean > 0.0:
+                found[what] = table.study().component("reproducibility").sd / mean
+    except InputError:
+        # A study that is not whole says nothing yet; the trial's own page tells what it lacks.
+        return {}
+    return found
+
+
+def _with_gauge(average: Average, gauges: Mapping[str, float]) -> Average:
+    """An average whose error holds what its gauge adds."""
+    error = math.hypot(average.log_error, gauges.get(average.what, 0.0))
+    return replace(average, log_error=error)

@@ -134,7 +134,7 @@ def assumed_of(facts: QuoteFacts, offered: Case | None = None) -> Assumed:
         ]
         theirs_too |= {each.name: each for each in tight}
         for each in tight:
-            rests.append(_rest(each, "angle", _OFFERED, say("offered")))
+            rests.append(_rest(each, "angle", say(_OFFERED), say("offered")))
         theirs = [_stated(each, _OFFERED, rests, say("offered")) for each in _OFFER]
         theirs += theirs_too.values()
     else:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
-from typing import Literal, Self
+from collections.abc import Callable, Collection, Mapping
+from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
 from woold.case.fields import Section, as_in, plain, quantity
 from woold.case.film import Film
 from woold.case.load import Load
+from woold.case.reader import checked
+from woold.errors import InputError
 from woold.units import Money
+from woold.units.numbers import leading_number, plain_text
 from woold.words import say
 
-__all__ = ["CARRIAGES", "CarriageKind", "QuoteFacts"]
+__all__ = ["CARRIAGES", "CarriageKind", "QuoteFacts", "facts_from_texts"]
 
 CarriageKind = Literal["unknown", "rollers", "brake"]
 
@@ -79,3 +83,34 @@ class QuoteFacts(Section):
         if self.film_price and self.price and self.film_price.currency != self.price.currency:
             raise ValueError(say("film_price and price in one currency"))
         return self
+
+
+_COUNTS = ("loads_per_year", "rolls_per_week")
+
+
+def facts_from_texts(
+    texts: Mapping[str, str], as_typed: Collection[str] = (), called: Callable[[str], str] = str
+) -> QuoteFacts:
+    """Facts as they were typed.
+
+    Args:
+        texts: by field.
+        as_typed: fields that were asked about and are right.
+        called: what the reader calls a field that takes a plain number.
+
+    Raises:
+        InputError: one problem or question for each field.
+    """
+    table: dict[str, Any] = {}
+    for name, typed in texts.items():
+        table[name] = _counted(called(name), typed) if name in _COUNTS else typed
+    return checked(QuoteFacts, table, as_typed)[0]
+
+
+def _counted(field: str, typed: str) -> float:
+    found = leading_number(plain_text(typed))
+    if found is None or found[1].strip():
+        raise InputError.one(
+            field, repr(typed), say("a plain number"), say("Write it without a unit.")
+        )
+    return found[0].value

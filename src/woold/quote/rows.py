@@ -237,7 +237,8 @@ def _years(time: float | None, say: Wording) -> str:
         return say("never")
     if time < 1.0:
         return say("{months} months", months=say.number(12.0 * time, 2))
-    return say("{years} years", years=say.number(time, 2))
+    years = say.number(time, 2)
+    return say("1 year") if years == "1" else say("{years} years", years=years)
 
 
 _NEVER = 100.0

@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine, Table, func, insert, select, text
 from woold.errors import InputError, StoreError
 from woold.store.engine import open_engine, writing
 from woold.store.tables import photo, record, source
-from woold.store.web_tables import account, change, known_device, saved_case, thing
+from woold.store.web_tables import account, change, known_device, learning, saved_case, thing
 from woold.words import say
 
 __all__ = [
@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 _LASTING: tuple[Table, ...] = (
-    source, record, photo, saved_case, thing, account, change, known_device,
+    source, record, photo, saved_case, thing, learning, account, change, known_device,
 )  # fmt: skip
 """What a copy holds, in the order in which rows name each other; who is signed in stays out."""
 
@@ -257,7 +257,7 @@ def restore_store(path: Path | str, url: str) -> Contents:
 
 def _count_on(connection: Connection) -> None:
     """Lets PostgreSQL number new rows after those that were poured in."""
-    for table in (source, record, saved_case, change):
+    for table in (source, record, saved_case, learning, change):
         name = table.name
         connection.execute(
             text(

@@ -19,7 +19,7 @@ from woold.words import say
 __all__ = ["LATEST", "default_url", "open_engine", "writing"]
 
 MIGRATIONS = Path(__file__).parent / "migrations"
-KNOWN = ("0001", "0002", "0003", "0004")
+KNOWN = ("0001", "0002", "0003", "0004", "0005")
 LATEST = KNOWN[-1]
 _WAIT_FOR_OTHERS_S = 30
 

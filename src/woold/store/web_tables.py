@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from sqlalchemy import Boolean, Column, Integer, String, Table, Text, UniqueConstraint
+from sqlalchemy import Boolean, Column, Integer, LargeBinary, String, Table, Text, UniqueConstraint
 
 from woold.store.tables import metadata
 
-__all__ = ["account", "change", "known_device", "saved_case", "thing", "web_session"]
+__all__ = ["account", "change", "known_device", "learning", "saved_case", "thing", "web_session"]
 
 saved_case = Table(
     "saved_case",
@@ -37,6 +37,17 @@ thing = Table(
     UniqueConstraint("kind", "name", "version", name="uq_thing_kind_name_version"),
 )
 """Every version of every film, carriage, machine, load and recipe; rows are only ever added."""
+
+learning = Table(
+    "learning",
+    metadata,
+    Column("number", Integer, primary_key=True),
+    Column("about", Text, nullable=False),
+    Column("content", LargeBinary, nullable=False),
+    Column("by", Text, nullable=False),
+    Column("at", String(32), nullable=False),
+)
+"""Every version of what was learnt from trials; rows are only ever added."""
 
 account = Table(
     "account",

@@ -13,10 +13,20 @@ from numpy.typing import NDArray
 from woold.trial.table import LoadTable, PullReading
 from woold.words import say, to_say
 
-__all__ = ["KEPT", "MARKS", "MASS", "PULL", "WIDTH", "Average", "treatment_averages"]
+__all__ = [
+    "KEPT",
+    "MARKS",
+    "MASS",
+    "PULL",
+    "TIME",
+    "WIDTH",
+    "Average",
+    "time_averages",
+    "treatment_averages",
+]
 
 MASS, MARKS, WIDTH = to_say("film mass"), to_say("stretch by marks"), to_say("film width")
-PULL, KEPT = to_say("pull reading"), to_say("force kept")
+PULL, KEPT, TIME = to_say("pull reading"), to_say("force kept"), to_say("cycle time")
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +42,7 @@ class Average:
     """An average of one kind of reading over one load type.
 
     Args:
-        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL` and `KEPT`.
+        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT` and `TIME`.
         load_type: its code.
         values: loads behind it.
         log_mean: mean of the logarithms (SI).
@@ -65,7 +75,7 @@ class Average:
     @property
     def unit(self) -> str:
         """SI unit."""
-        return {MASS: "kg", WIDTH: "m", PULL: "N"}.get(self.what, "")
+        return {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s"}.get(self.what, "")
 
     @property
     def described(self) -> str:
@@ -107,6 +117,19 @@ def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -
         pulls = [each for each in table.pulls if own[each.load] and math.isfinite(each.age)]
         found += _first_pulls(code, pulls)
         found += _kept_force(code, pulls)
+    return _with_pooled_errors(found)
+
+
+def time_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Averages of cycle times by the stop watch.
+
+    Args:
+        table, side, load_types: as for :func:`treatment_averages`.
+    """
+    found: list[Average] = []
+    for code in load_types:
+        own = table.of_treatment(side) & (table.load_type == code)
+        found += _averaged(TIME, code, table.cycle_time[own])
     return _with_pooled_errors(found)
 
 

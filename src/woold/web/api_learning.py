@@ -18,7 +18,8 @@ from woold.learning.document import LearnedDocument, learned_document
 from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.learned import learn
-from woold.learning.rows import forecast_blocks, learned_blocks
+from woold.learning.rows import forecast_blocks, learned_blocks, versions_table
+from woold.learning.versions import LearningVersion, LearningVersions
 from woold.learning.wrapped import Wrapped, wrapped_in_store
 from woold.pictures.learned_readings import learned_readings_figure
 from woold.report.svg import figure_svg
@@ -32,6 +33,7 @@ from woold.web.documents import Document, SentTable, document_file, named
 from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, started, work_begun
 from woold.web.jobs import Progress
 from woold.web.on_shelf import taken_by_name, with_shelf
+from woold.web.people import Viewer
 from woold.web.reader import Reader
 from woold.web.workers import Call
 from woold.words import say
@@ -67,21 +69,41 @@ class LearningView(Document):
 
 
 class CaseToForetell(BaseModel):
-    """A case: its file's tables, with every quantity as text with its unit."""
+    """A case: its file's tables, with every quantity as text with its unit.
+
+    `against` and `at_least` as for learning; `version` is one of what was learnt, the latest where
+    none is named.
+    """
 
     case: SentTable
+    against: SentTable | None = None
+    at_least: Annotated[str, StringConstraints(max_length=64)] = ""
+    version: Annotated[int, Field(ge=1, le=2**31)] | None = None
+    as_typed: list[Text] = Field(default_factory=list, max_length=1_000)
 
 
 class ForetoldView(Document):
-    """What the latest learning of this server says of a case.
+    """What was learnt from the store's trials says of a case.
 
-    `trials` are those that it learnt from, none where nothing was learnt yet; `tells` is false
-    where they say nothing of the case's film and carriage.
+    `version` is that of what was learnt, `at` when, `by` whom and `trials` from what: 0 and nothing
+    where nothing was learnt yet; `tells` is false where it says nothing of the case's film and
+    carriage.
     """
 
     schema_: Literal["foretold-view"] = named("foretold-view")
+    version: int
+    at: str
+    by: str
     trials: list[str]
     tells: bool
+    blocks: list[BlockData]
+
+
+class LearningVersionsView(Document):
+    """Versions of what was learnt that are kept in the store, the latest first; in blocks too."""
+
+    schema_: Literal["learning-versions"] = named("learning-versions")
+    versions: list[int]
     blocks: list[BlockData]
 
 
@@ -93,8 +115,8 @@ class _LearningJob:
 
 
 @router.post("", status_code=202, responses=refusals(429))
-async def ask_learning(request: Request, body: LearningAsked) -> WorkNews:
-    """Begin to learn."""
+async def ask_learning(request: Request, body: LearningAsked, person: Viewer) -> WorkNews:
+    """Begin to learn; what whoever may record learns is kept in the store as a version."""
     store: Store = request.app.state.store
     wrapped, findings = await run_in_threadpool(wrapped_in_store, store, body.trials)
     named_cases = {
@@ -105,15 +127,15 @@ async def ask_learning(request: Request, body: LearningAsked) -> WorkNews:
     told = tuple(f"{each.field}: {each.message}" for each in findings)
     asked = body.model_copy(update=named_cases)
     call = Call(__name__, "learning_answer", (wrapped, told, asked))
-    state, learnt = request.app.state, in_worker(request, call)
+    learnt = in_worker(request, call)
 
     def answered(progress: Progress) -> object:
         found = learnt(progress)
         if found is None:
             return None
         document, kept = found
-        if kept is not None:
-            state.learning = kept
+        if kept is not None and person.may("record"):
+            LearningVersions(store.engine).add(kept, wrapped, person.name)
         return document
 
     return work_begun(started(request, answered, _LearningJob(tuple(body.trials))))
@@ -129,7 +151,7 @@ def learning_answer(
     case, against, least = _asked_about(asked)
     count = sum(len(each.averages) for each in wrapped)
     progress(say("Learning from averages: {count}", count=count))
-    learned = learn(wrapped)
+    learned = learn(wrapped, tell=progress)
     found = None
     if case is not None and learned.can_be_trusted:
         found = forecast(learned, case, against, least)
@@ -137,7 +159,7 @@ def learning_answer(
     return learned_document(learned, found, told), kept
 
 
-def _asked_about(asked: LearningAsked) -> tuple[Any, Any, float | None]:
+def _asked_about(asked: LearningAsked | CaseToForetell) -> tuple[Any, Any, float | None]:
     right, of_case = confirmed_names(asked.as_typed, ("at_least",))
     if asked.case is None and (asked.against is not None or asked.at_least.strip()):
         raise InputError.one(
@@ -155,6 +177,17 @@ def _asked_about(asked: LearningAsked) -> tuple[Any, Any, float | None]:
         asked_quantity("at_least", asked.at_least, "", right) if asked.at_least.strip() else None
     )
     return case, against, least
+
+
+@router.get("/versions", response_model=LearningVersionsView, responses=refusals())
+def learning_versions(request: Request, say: Reader) -> LearningVersionsView:
+    """What was learnt so far, version by version."""
+    store: Store = request.app.state.store
+    found = LearningVersions(store.engine).all()
+    return LearningVersionsView(
+        versions=[each.number for each in found],
+        blocks=sent([versions_table(found, say)] if found else []),
+    )
 
 
 @router.get("/{job}", response_model=LearningView, responses=refusals(404))
@@ -193,22 +226,38 @@ def learning_document(request: Request, job: JobId) -> Response:
 async def foretell(
     request: Request, body: Annotated[CaseToForetell, with_shelf(CaseToForetell)], say: Reader
 ) -> Response:
-    """The interval of a case's film by what this server has learnt last."""
-    kept: ForecastDraws | None = getattr(request.app.state, "learning", None)
-    return await worked(Call(__name__, "foretold_view", (kept, body.case, say)))
+    """The interval of a case's film, or of a saving, by what was learnt; as it is now or was."""
+    kept = await run_in_threadpool(_version, request, body.version)
+    return await worked(Call(__name__, "foretold_view", (kept, body, say)))
 
 
-def foretold_view(
-    kept: ForecastDraws | None, table: dict[str, Any], wording: Wording
-) -> ForetoldView:
+_Version = tuple[ForecastDraws, LearningVersion] | None
+
+
+def _version(request: Request, number: int | None) -> _Version:
+    store: Store = request.app.state.store
+    versions = LearningVersions(store.engine)
+    asked = number or versions.last()
+    return versions.draws(asked) if asked else None
+
+
+def foretold_view(kept: _Version, body: CaseToForetell, wording: Wording) -> ForetoldView:
     """What a worker makes of a case and of what was learnt."""
     if kept is None:
-        return ForetoldView(trials=[], tells=False, blocks=[])
-    case = case_from_table(table)
+        return ForetoldView(version=0, at="", by="", trials=[], tells=False, blocks=[])
+    learned, version = kept
+    case, against, least = _asked_about(body)
     blocks: list[Block] = []
-    if tells := kept.tells(case):
-        blocks = list(forecast_blocks(forecast(kept, case), wording))
-    return ForetoldView(trials=list(kept.trials), tells=tells, blocks=sent(blocks))
+    if tells := learned.tells(case):
+        blocks = list(forecast_blocks(forecast(learned, case, against, least), wording))
+    return ForetoldView(
+        version=version.number,
+        at=version.at,
+        by=version.by,
+        trials=list(version.trials),
+        tells=tells,
+        blocks=sent(blocks),
+    )
 
 
 def _document(request: Request, job: str) -> LearnedDocument:

@@ -35,6 +35,7 @@ COMMAND_PAGES: dict[str, tuple[str, str]] = {
     "line release": ("/line-release", to_say("Make the plan")),
     "line wear": ("/line", to_say("Parts, rolls and wear with one carriage")),
     "predict": ("/", to_say("Answer, results, what to measure first")),
+    "quote": ("/quote", to_say("What another carriage may save")),
     "report carriages": ("/reports", to_say("Two carriages on this load")),
     "report design": ("/reports", to_say("The latest search on the design page")),
     "report line": ("/line", to_say("Download PDF")),
@@ -73,7 +74,6 @@ _SERVER = to_say("It is done where the server runs, by whoever runs it.")
 NO_PAGE: dict[str, str] = {
     "dancer tags": to_say("Tags are printed once, from the terminal: the page names the command."),
     "demo": to_say("The pages show the same invented example from the start."),
-    "quote": to_say("In the terminal and on paper for now."),
     "serve": to_say("It is what serves the pages."),
     "store backup": _SERVER,
     "store restore": _SERVER,

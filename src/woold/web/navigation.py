@@ -85,6 +85,7 @@ NAVIGATION = (
         to_say("Does it last"),
         (
             NavPage("sites", "/sites", to_say("Many sites")),
+            NavPage("quote", "/quote", to_say("Quote from five facts")),
             NavPage("watch", "/watch", to_say("Watch")),
         ),
     ),

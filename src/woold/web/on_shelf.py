@@ -131,5 +131,5 @@ def _written_out(request: Request, file: str, text: str) -> str:
 
 
 _NAME = re.compile(r"""=\s*["']@""")
-_CASES = ("case", "base", "candidate")
+_CASES = ("case", "base", "candidate", "against")
 """Fields of a body that hold a case's tables."""

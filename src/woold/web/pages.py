@@ -71,6 +71,7 @@ PAGES = {
     "/learning": "learning",
     "/line": "line",
     "/line-release": "release",
+    "/quote": "quote",
     "/reports": "reports",
     "/shelf": "shelf",
     "/trials": "trials",

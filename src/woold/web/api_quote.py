@@ -1,0 +1,152 @@
+"""A quote over HTTP: from five facts that a customer knows, on the page and on paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Request
+from pydantic import BaseModel, Field, StringConstraints
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from woold.case.file import case_from_table
+from woold.prediction.result import Finding
+from woold.quote.document import QuoteDocument, quote_document
+from woold.quote.expected import TriedSites
+from woold.quote.facts import facts_from_texts
+from woold.quote.quote import quote_of
+from woold.quote.rows import quote_blocks
+from woold.quote.tried import tried_sites
+from woold.report.html import report_html
+from woold.report.making import Making
+from woold.report.pdf import report_pdf
+from woold.report.quote_sheet import quote_sheet
+from woold.rows.typeset import Paper
+from woold.rows.wording import Wording
+from woold.sites.from_store import comparable_sites
+from woold.sites.read_sites import read_sites
+from woold.store import Store
+from woold.web.answers import refusals
+from woold.web.at_work import work, worked
+from woold.web.block_data import BlockData, sent
+from woold.web.documents import Document, SentTable, document_file, named
+from woold.web.on_shelf import taken_by_name
+from woold.web.reader import Reader
+from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
+from woold.web.workers import Call
+
+__all__ = ["router"]
+
+router = APIRouter(prefix="/api/quote", tags=["trials"])
+
+Text = Annotated[str, StringConstraints(max_length=200)]
+Format = Literal["pdf", "html"]
+
+_TYPES = {"pdf": "application/pdf", "html": "text/html"}
+
+
+class QuoteAsked(BaseModel):
+    """What a customer knows, by field as text with units; what is not known is left empty.
+
+    `offered` is the case of the carriage that is offered; `sites` a table of sites tried, the
+    store's trials where none is sent, and none at all where `alone`. `as_typed` names facts that
+    were asked about and are right.
+    """
+
+    facts: dict[Annotated[str, StringConstraints(max_length=64)], Text] = Field(max_length=20)
+    offered: SentTable | None = None
+    sites: SentFile | None = None
+    alone: bool = False
+    paper: Paper = "a4"
+    as_typed: list[Text] = Field(default_factory=list, max_length=100)
+
+
+class QuoteView(Document):
+    """A quote in blocks, and how many sites stand behind it."""
+
+    schema_: Literal["quote-view"] = named("quote-view")
+    sites: int
+    blocks: list[BlockData]
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """Sites of the store, and findings about trials that were left out."""
+
+    sites: TriedSites | None
+    findings: tuple[Finding, ...]
+
+
+@router.post("", response_model=QuoteView, responses=refusals(), max_body_size=LARGEST_FILE_BODY)
+async def ask_quote(request: Request, body: QuoteAsked, say: Reader) -> Response:
+    """What another carriage may save, in the reader's units."""
+    return await worked(Call(__name__, "quote_view", (*await _taken(request, body), say)))
+
+
+@router.post(
+    "/document",
+    response_class=Response,
+    responses={200: {"content": {"application/octet-stream": {}}}, **refusals()},
+    max_body_size=LARGEST_FILE_BODY,
+)
+async def quote_to_compute_with(request: Request, body: QuoteAsked) -> Response:
+    """The document that `woold quote --json` prints."""
+    document = await work(Call(__name__, "asked_quote", await _taken(request, body)))
+    return document_file(document.to_dict())
+
+
+@router.post(
+    "/paper/{format}",
+    response_class=Response,
+    responses={200: {"content": {each: {} for each in _TYPES.values()}}, **refusals()},
+    max_body_size=LARGEST_FILE_BODY,
+)
+async def quote_on_paper(
+    request: Request, format: Format, body: QuoteAsked, say: Reader
+) -> Response:
+    """The same on one page, for the customer."""
+    made = Call(__name__, "quote_file", (*await _taken(request, body), format, say))
+    content = await work(made)
+    headers = {"content-disposition": f'attachment; filename="quote.{format}"'}
+    return Response(content, media_type=_TYPES[format], headers=headers)
+
+
+async def _taken(request: Request, body: QuoteAsked) -> tuple[QuoteAsked, _Tried]:
+    """What is asked with names replaced, and the sites of the store where none were sent."""
+    if body.offered is not None:
+        offered = await run_in_threadpool(taken_by_name, request, body.offered)
+        body = body.model_copy(update={"offered": offered})
+    if body.alone or body.sites is not None:
+        return body, _Tried(None, ())
+    store: Store = request.app.state.store
+    return body, _Tried(*tried_sites(*await run_in_threadpool(comparable_sites, store)))
+
+
+def asked_quote(body: QuoteAsked, tried: _Tried) -> QuoteDocument:
+    """What a worker reckons."""
+    facts = facts_from_texts(
+        {name: typed for name, typed in body.facts.items() if typed.strip()}, body.as_typed
+    )
+    sites, as_read = tried.sites, tried.findings
+    if body.sites is not None and not body.alone:
+        with files_at([body.sites]) as (path,):
+            table = read_sites(path, ())
+        sites = TriedSites(table.effects, table.standard_errors)
+    offered = None if body.offered is None else case_from_table(body.offered)
+    found = quote_of(facts, offered, sites, as_read=as_read, as_typed=body.as_typed)
+    return quote_document(found, facts)
+
+
+def quote_view(body: QuoteAsked, tried: _Tried, say: Wording) -> QuoteView:
+    """The quote as the page lays it out."""
+    document = asked_quote(body, tried)
+    return QuoteView(sites=document.sites, blocks=sent(quote_blocks(document, say)))
+
+
+def quote_file(body: QuoteAsked, tried: _Tried, format: Format, say: Wording) -> bytes:
+    """The quote as a file."""
+    at = datetime.now(UTC).replace(microsecond=0)
+    sheet = quote_sheet(asked_quote(body, tried), Making(say, at, body.paper))
+    return report_pdf(sheet) if format == "pdf" else report_html(sheet).encode()
