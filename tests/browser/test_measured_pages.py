@@ -36,6 +36,15 @@ def test_a_plan_of_which_machines_first(shown: Page) -> None:
     assert json.loads(Path(waiting.value.path()).read_bytes())["schema"] == "release"
 
 
+def test_an_answer_that_the_server_lost_is_told(page: Page) -> None:
+    """As after it was started anew; what was opened is kept."""
+    kept = json.dumps({"isExample": True, "job": "0" * 32})
+    page.add_init_script(f"localStorage.setItem('woold.release', '{kept}')")
+    page.goto("/line-release")
+    expect(page.locator("#release-state")).to_contain_text("ask once more")
+    expect(page.locator("#release-source")).to_contain_text("The invented company")
+
+
 def test_learning_without_a_trial_says_what_to_do(shown: Page) -> None:
     is_phone = (shown.viewport_size or {"width": 0})["width"] < 500
     shown.emulate_media(color_scheme="dark" if is_phone else "light")
