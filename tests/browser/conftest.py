@@ -96,20 +96,6 @@ def watched(page: Page) -> Iterator[Page]:
     assert problems == []
 
 
-@pytest.fixture(params=SIZES)
-def size(request: pytest.FixtureRequest) -> str:
-    """Both sizes that the pages are made for."""
-    return str(request.param)
-
-
-@pytest.fixture
-def shown(watched: Page, size: str) -> Page:
-    """A watched page of one of the sizes; dear, and seldom needed: `in_order` looks at both."""
-    width, height = SIZES[size]
-    watched.set_viewport_size({"width": width, "height": height})
-    return watched
-
-
 @pytest.fixture
 def phone(watched: Page) -> Page:
     """A watched page of a phone's size."""

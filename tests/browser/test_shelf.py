@@ -15,7 +15,6 @@ def test_film_is_put_there_taken_changed_and_told(phone: Page) -> None:
     name = "line film"
     phone.goto("/shelf")
     expect(phone.locator("#main")).not_to_have_attribute("inert", "")
-    in_order(phone)
 
     # The film of the case on the bench is put there, and nothing of it is typed again.
     phone.get_by_role("button", name="Put it on the shelf").click()

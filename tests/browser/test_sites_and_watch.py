@@ -40,7 +40,6 @@ def sites(tmp_path: Path) -> Path:
 def test_sites_to_a_claim(watched: Page, base_url: str, sites: Path) -> None:
     watched.goto(f"{base_url}/sites")
     expect(watched.locator("#sites-state")).to_contain_text("Open a table of sites")
-    in_order(watched)
     watched.locator("#sites-file").set_input_files(sites)
     expect(watched.locator("#sites-source")).to_contain_text("sites.csv")
     claim = watched.get_by_label("What somebody wants to say, in English")
