@@ -22,7 +22,11 @@ from tests.browser.measures import SHIFTS, shifted, troubles
 from tests.browser.test_trial_form import ask, trial_files
 from tests.browser.test_trial_pages import wrap_every_load
 
+from arm_motion import Motion
 from cycle_tables import cycles
+from film_maker import Scene, write_film
+from small_line import write_small_line
+from woold.demo.dancer_traces import write_smooth_trace
 
 DEMO = importlib.resources.files("woold.demo").joinpath("files")
 SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
@@ -96,6 +100,81 @@ def _pressed(*names: str) -> Way:
     return act
 
 
+def _line(page: Page, folder: Path) -> None:
+    page.locator("#line-files").set_input_files(list(write_small_line(folder)))
+    page.wait_for_selector("#line-source:has-text('combinations')")
+    page.locator("#line-run").click()
+    page.wait_for_selector(".heat-cell", timeout=90_000)
+    page.locator(".heat-cell").first.click()
+    page.locator("#place-loads tbody tr").first.get_by_role("button").click()
+    page.wait_for_selector("#load-answer :first-child")
+
+
+def _of_line(question: str, done: str) -> Way:
+    def act(page: Page, folder: Path) -> None:
+        page.locator("#line-files").set_input_files(list(write_small_line(folder)))
+        page.wait_for_function(
+            "document.querySelector('#line-source').textContent.includes('comb')"
+        )
+        page.get_by_label(question).check()
+        page.locator("#line-run").click()
+        page.wait_for_selector(done, timeout=90_000)
+
+    return act
+
+
+def _release(page: Page, _: Path) -> None:
+    page.get_by_role("button", name="Look at the invented company").click()
+    page.wait_for_selector("#release-answer :first-child", timeout=90_000)
+
+
+def _learning(page: Page, _: Path) -> None:
+    page.locator("#learning-trials input").first.check()
+    page.locator("#learning-case").select_option(index=1)
+    page.get_by_role("button", name="Learn").click()
+    page.wait_for_selector("#learning-answer :first-child", timeout=400_000)
+
+
+def _trace(page: Page, folder: Path) -> None:
+    path = folder / "smooth.csv"
+    write_smooth_trace(path, Path(str(DEMO.joinpath("today.toml"))))
+    page.locator("#trace-file").set_input_files(path)
+    page.locator("#trace-fit > summary").click()
+    page.locator("#trace-fit input[value=inertia]").check()
+    page.get_by_role("button", name="Judge").click()
+    page.wait_for_selector("#trace-answer .verdict", timeout=90_000)
+
+
+def _film(page: Page, folder: Path) -> None:
+    path = folder / "dancer.webm"
+    if not path.exists():
+        scene = Scene(width=480, height=270, length=9, motion=Motion(period=1.5))
+        write_film(path, scene, codec="libvpx-vp9")
+    page.locator("#film-file").set_input_files(path)
+    page.locator("#film-case").uncheck()
+    page.wait_for_selector("#film-look:has-text('seen')")
+    page.get_by_role("button", name="Send the film").click()
+    page.wait_for_selector("#film-answer .verdict", timeout=120_000)
+
+
+def _fitted(page: Page, folder: Path) -> None:
+    path = folder / "tensile-test.csv"
+    path.write_text(DEMO.joinpath(path.name).read_text(encoding="utf-8"), encoding="utf-8")
+    page.locator("#test-file").set_input_files(path)
+    page.get_by_role("button", name="Fit the curve").click()
+    page.wait_for_selector("#test :first-child")
+
+
+def _studied(page: Page, _: Path) -> None:
+    page.get_by_role("button", name="Judge the gauges of this trial").click()
+    page.get_by_role("button", name="Fit them").click()
+    page.wait_for_selector(
+        "#calibration-answer :first-child, #calibration-state.error", timeout=200_000
+    )
+    page.locator("details").evaluate_all("all => all.forEach(each => each.open = true)")
+    page.wait_for_timeout(1500)
+
+
 def _things(page: Page, _: Path) -> None:
     page.locator("#kept button").first.click()
     page.wait_for_timeout(800)
@@ -113,9 +192,22 @@ PAGES: dict[str, tuple[str, Way | None, Way | None]] = {
     ),
     "dancer": ("/dancer", _pressed("Tune"), _typed("#speed", "fast")),
     "shelf": ("/shelf", _things, _pressed("Put it on the shelf")),
-    "films": ("/films", None, _pressed("Fit the curve")),
+    "films": ("/films", _fitted, _pressed("Fit the curve")),
+    "line": ("/line", _line, _pressed("Work it out")),
+    "line-recipes": ("/line", _of_line("The fewest recipes", "#sheets li"), None),
+    "line-carriage": (
+        "/line",
+        _of_line("One carriage for the whole line", "#line-answer > *"),
+        None,
+    ),
+    "line-kits": ("/line", _of_line("The fewest springs and holes", "#line-answer > *"), None),
+    "line-wear": ("/line", _of_line("Parts, rolls and wear", "#line-answer > *"), None),
+    "release": ("/line-release", _release, _pressed("Make the plan")),
+    "learning": ("/learning", _learning, _typed("#learning-least", "much", "Learn")),
+    "dancer-trace": ("/dancer", _trace, None),
+    "dancer-film": ("/dancer", _film, None),
     "trials": ("/trials", None, None),
-    "trial": ("/trials/pictured", None, _pressed("Fit them")),
+    "trial": ("/trials/pictured", _studied, _pressed("Correct it")),
     "trial-form": ("/trials/pictured/form", None, None),
     "trial-report": ("/trials/pictured/report", None, None),
     "trial-plan": ("/trial-plan", None, _typed('[data-field="aim.power"] input', "150 %")),
@@ -123,6 +215,7 @@ PAGES: dict[str, tuple[str, Way | None, Way | None]] = {
     "watch": ("/watch", _watch, _pressed("Watch the machines")),
     "people": ("/people", _pressed("See whether it is sound"), None),
     "account": ("/account", None, None),
+    "sign-in": ("/sign-in", None, None),
     "docs": ("/docs", None, None),
 }
 
@@ -200,8 +293,9 @@ def main(folder: str, *wanted: str) -> None:
                     label = f"{name}-{state}-{size}"
                     if wanted and not any(each in label for each in wanted):
                         continue
+                    is_first = name in ("start", "bench") or name == path.strip("/")
                     if (state == "refused" and not refused) or (
-                        state == "empty" and "pictured" in path
+                        state == "empty" and ("pictured" in path or ("-" in name and not is_first))
                     ):
                         continue
                     try:

@@ -2,7 +2,7 @@
 
 import type { Child } from "./dom";
 import { el } from "./dom";
-import { fieldWords, plainWords } from "./field_words";
+import { fieldWords, isSaid, plainWords } from "./field_words";
 import type { FactsData, FigureData, NoteData, Predicted, RowData, TableData } from "./generated/api";
 import { say } from "./words";
 
@@ -74,6 +74,9 @@ function blockShown(block: Exclude<AnyBlock, NoteData>, ways: Ways): HTMLElement
 /** Letters of a value from which on it is read as a sentence. */
 const LONG = 60;
 
+/** So long a word, such as the mark of a file, is broken where the column ends. */
+const UNSPACED = /\S{32,}/;
+
 /** A number stays with its unit where the line ends. */
 export function unbroken(text: string): string {
   return plainWords(text).replace(/(\d) (?=[^\d\s()]{1,5}(?:[\s,;).]|$))/g, "$1\u00a0");
@@ -132,13 +135,15 @@ export function folded(caption: string, body: HTMLElement): HTMLElement {
 }
 
 function table(block: TableData, ways: Ways): HTMLElement {
-  const kind = (index: number): string | null => (block.words.includes(index) ? "words" : null);
+  const kind = (index: number, text = ""): string | null =>
+    [block.words.includes(index) ? "words" : "", UNSPACED.test(text) ? "unspaced" : ""].filter(Boolean).join(" ") ||
+    null;
   // In a table only a dotted path is surely the name of a field: "film" may be the film.
   const first = (text: string): Child => named(text, text.includes(".") ? ways : {});
   const cell = (text: string, index: number): HTMLElement =>
     index || !text
-      ? el("td", { class: kind(index) }, unbroken(text))
-      : el("th", { scope: "row", class: kind(index) }, first(text));
+      ? el("td", { class: kind(index, text) }, unbroken(text))
+      : el("th", { scope: "row", class: kind(index, text) }, first(text));
   const head = block.columns.map((each, index) =>
     each ? el("th", { scope: "col", class: kind(index) }, each) : el("td", {}),
   );
@@ -169,7 +174,9 @@ function note(block: NoteData, ways: Ways): HTMLElement {
     el("span", {}, plainWords(block.text)),
     ways.isField?.(block.about)
       ? link(block.about, ways)
-      : el("span", { class: "more-of-it" }, fieldWords(block.about)),
+      : isSaid(block.about)
+        ? el("span", { class: "more-of-it" }, fieldWords(block.about))
+        : null,
   );
 }
 

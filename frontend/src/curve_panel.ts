@@ -7,6 +7,7 @@ import { byId, el } from "./dom";
 import type { Table } from "./draft";
 import type { FilmFitView } from "./generated/api";
 import { problemsShown } from "./questions";
+import { makeRoom } from "./settled";
 import type { Shell } from "./shell";
 import { say } from "./words";
 
@@ -58,6 +59,7 @@ export class CurvePanel {
       return;
     }
     this.tell(say("Fitting …"), "asking");
+    makeRoom(byId("test"));
     const typed = Object.fromEntries(
       SIZES.map((name) => [name, byId<HTMLInputElement>(name).value.trim() || null]),
     ) as Record<(typeof SIZES)[number], string | null>;

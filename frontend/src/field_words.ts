@@ -43,9 +43,17 @@ export function fieldWords(path: string): string {
   return say("{part}: {field}", { part: from, field: own.charAt(0).toLowerCase() + own.slice(1) });
 }
 
+/** Whether the page has words for a field; a text that is no field's name speaks for itself. */
+export function isSaid(path: string): boolean {
+  const plain = path.replace(/^(base|candidate)\./, "").replace(/\[\d+\]/g, "");
+  return words.has(plain) || !/^[a-z_]+(\.[a-z_]+)*$/.test(plain) || labelHere(plain) !== undefined;
+}
+
 /** What the page itself calls a field that is none of a case's. */
 function labelHere(name: string): string | undefined {
-  const place = globalThis.document?.querySelector(`[data-field="${CSS.escape(name)}"]`);
+  const place = globalThis.document?.querySelector(
+    `:is([data-field="${CSS.escape(name)}"], [data-names="${CSS.escape(name)}"])`,
+  );
   const input = place?.matches("input, select, textarea") ? place : place?.querySelector("input, select, textarea");
   const label = (input as HTMLInputElement | null | undefined)?.labels?.[0];
   return label?.textContent?.trim() || undefined;

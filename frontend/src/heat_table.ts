@@ -5,6 +5,7 @@ import { blocksShown } from "./blocks";
 import { byId, el } from "./dom";
 import type { Table } from "./draft";
 import type { HeatTable, LineAnswer, LineLoadView } from "./generated/api";
+import { makeRoom } from "./settled";
 import type { Shell } from "./shell";
 import { say } from "./words";
 
@@ -101,6 +102,12 @@ export class HeatPart {
     button.setAttribute("aria-pressed", "true");
     const part = byId("place");
     this.forgetLoad();
+    // Its room is made at the press, however slow the answer is.
+    byId("place-name").textContent = `${place.machine}, ${place.film}`;
+    byId("place-told").textContent = say("Calculating …");
+    byId("place-loads").replaceChildren();
+    makeRoom(part);
+    part.hidden = false;
     try {
       const found = await ask("get", "/api/line/answers/{job}/place", {
         path: { job: this.job },
@@ -145,20 +152,18 @@ export class HeatPart {
           ),
         ),
       );
-      part.hidden = false;
       part.focus({ preventScroll: true });
       part.scrollIntoView({ block: "nearest" });
     } catch (error) {
       byId("place-name").textContent = say("This place cannot be opened.");
       byId("place-told").textContent = problemsIn(error).map(sentence).join(" ");
-      byId("place-loads").replaceChildren();
-      part.hidden = false;
     }
   }
 
   private async look(load: string): Promise<void> {
     if (!this.place) return;
     this.forgetLoad();
+    makeRoom(byId("load-answer"));
     const note = byId("bench-note");
     note.textContent = say("Calculating …");
     try {

@@ -13,6 +13,8 @@ type Kept = KeptSteps & { at: number };
 
 export class KeptDraft<T extends object> {
   now: T;
+  /** Hears of every change, by hand or by undo. */
+  heard: () => void = () => undefined;
   private readonly steps: Steps;
   private readonly key: string;
 
@@ -74,6 +76,7 @@ export class KeptDraft<T extends object> {
       keepInMind(this.key, JSON.stringify({ ...kept, past: [], next: [] } satisfies Kept));
     for (const key of this.byAge().slice(MOST_KEPT)) forgetText(key);
     markSteps(this.steps);
+    this.heard();
   }
 
   /** Keys of every tab's, the latest first. */

@@ -74,10 +74,15 @@ export class LongWork {
     this.parts.progress.hidden = false;
     const gone = (): void => {
       this.finish();
-      this.tell("");
+      this.lost();
       this.heard.gone();
     };
     this.stream = jobStream(`/api/work/${job}/events`, (news) => this.hear(news), gone);
+  }
+
+  /** The server does not know it any more: said, so that nobody waits for it. */
+  lost(): void {
+    this.tell(say("The server has this answer no more, such as after it was started anew: ask once more."));
   }
 
   /** Follows nothing any more; the work goes on. */

@@ -18,3 +18,9 @@ export function settles(first: Promise<unknown>): void {
 export function makeRoom(host: HTMLElement): void {
   host.classList.add("has-room");
 }
+
+/** Brings the card of what was asked for into sight, where it stands below the window. */
+export function bringIntoSight(card: HTMLElement): void {
+  const { top } = card.getBoundingClientRect();
+  if (top < 0 || top > innerHeight - 160) card.scrollIntoView({ block: "start" });
+}

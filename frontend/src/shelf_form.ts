@@ -2,11 +2,13 @@
 
 import type { Problem } from "./api";
 import { ask, problemsIn, sentence } from "./api";
+import { askFirst } from "./ask_first";
 import { byId, el } from "./dom";
 import type { Table } from "./draft";
 import { CaseForm } from "./form";
 import type { KindLines, ShelfForms } from "./generated/api";
 import { problemsShown } from "./questions";
+import { keepInMind, rememberedValue } from "./remembered";
 import type { Thing } from "./shelf_lines";
 import type { Shell } from "./shell";
 import { say } from "./words";
@@ -19,20 +21,41 @@ interface Ways {
 /** Fields that a case's table has, and a thing on the shelf has not. */
 const FILM = "films";
 
+const KEPT = "woold.thing";
+
+/** What is typed of each kind of thing, kept for this tab until it is on the shelf. */
+interface KeptThings {
+  kind: string;
+  name: string;
+  tables: Record<string, Table>;
+}
+
 export class ThingForm {
   private readonly kind = byId<HTMLSelectElement>("add-kind");
   private readonly name = byId<HTMLInputElement>("add-thing");
   private table: Table = {};
   private form: CaseForm | null = null;
+  private readonly kept: KeptThings = {
+    kind: "",
+    name: "",
+    tables: {},
+    ...rememberedValue<Partial<KeptThings>>(KEPT, {}, "sessionStorage"),
+  };
 
   constructor(
     private readonly shell: Shell,
     private readonly forms: ShelfForms,
     private readonly ways: Ways,
   ) {
-    this.kind.addEventListener("change", () => this.start({}));
-    this.name.addEventListener("input", () => this.tellVersion());
-    byId("fill").addEventListener("click", () => this.fillFromCase());
+    this.kind.addEventListener("change", () => {
+      this.startKept();
+      this.keep();
+    });
+    this.name.addEventListener("input", () => {
+      this.tellVersion();
+      this.keep();
+    });
+    byId("fill").addEventListener("click", () => void this.whenFree(() => this.fillFromCase()));
     byId("add-form").addEventListener("submit", (event) => {
       event.preventDefault();
       void this.put();
@@ -44,7 +67,12 @@ export class ThingForm {
     const chosen = this.kind.value;
     this.kind.replaceChildren(...this.ways.kindsNow().map((each) => el("option", { value: each.kind }, each.one)));
     if (chosen) this.kind.value = chosen;
-    if (!this.form) this.start({});
+    if (!this.form) {
+      const { kind, name } = this.kept;
+      if ([...this.kind.options].some((each) => each.value === kind)) this.kind.value = kind;
+      this.name.value = name;
+      this.startKept();
+    }
     this.tellVersion();
   }
 
@@ -52,17 +80,44 @@ export class ThingForm {
   begin(kind: string | null): void {
     if (!kind || ![...this.kind.options].some((each) => each.value === kind)) return;
     this.kind.value = kind;
-    this.start({});
+    this.startKept();
     byId("add-panel").scrollIntoView({ block: "start" });
   }
 
   /** A thing as it stands, to be changed. */
   change({ kind, name }: Thing, typed: Table, right: string[]): void {
-    this.kind.value = kind;
-    this.name.value = name;
-    this.start({ [kind]: structuredClone(typed), ...asTyped(right.map((each) => `${kind}.${each}`)) });
-    byId("add-name").focus();
-    byId("add-panel").scrollIntoView({ block: "start" });
+    void this.whenFree(() => {
+      this.kind.value = kind;
+      this.name.value = name;
+      this.start({ [kind]: structuredClone(typed), ...asTyped(right.map((each) => `${kind}.${each}`)) });
+      byId("add-name").focus();
+      byId("add-panel").scrollIntoView({ block: "start" });
+    }, kind);
+  }
+
+  /** Does what puts something else into the form, once nothing that was typed is lost by it. */
+  private async whenFree(action: () => void, kind = this.kind.value): Promise<void> {
+    if (this.kept.tables[kind]) {
+      const answer = await askFirst(
+        say("Put something else into the form?"),
+        [el("p", {}, say("What was typed there is not on the shelf yet."))],
+        [{ code: "go", label: say("Put it there: what was typed is lost"), isMain: true }],
+      );
+      if (answer !== "go") return;
+    }
+    delete this.kept.tables[kind];
+    action();
+  }
+
+  /** What was typed of the kind that is chosen, as it was left. */
+  private startKept(): void {
+    this.start(structuredClone(this.kept.tables[this.kind.value] ?? {}));
+  }
+
+  private keep(): void {
+    this.kept.kind = this.kind.value;
+    this.kept.name = this.name.value;
+    keepInMind(KEPT, JSON.stringify(this.kept), "sessionStorage");
   }
 
   private start(table: Table): void {
@@ -70,7 +125,12 @@ export class ThingForm {
     if (!own) return;
     this.table = table[own.kind] === undefined ? { ...table, [own.kind]: {} } : table;
     const fields = { ...this.shell.fields, sections: own.sections };
-    this.form = new CaseForm(byId("thing-form"), fields, this.table, () => this.tell([]));
+    const { kind } = own;
+    this.form = new CaseForm(byId("thing-form"), fields, this.table, () => {
+      this.tell([]);
+      this.kept.tables[kind] = this.table;
+      this.keep();
+    });
     openFirst();
     byId("fill").hidden = own.tables.length === 0 && own.kind !== FILM;
     byId("add-note").textContent = "";
@@ -150,6 +210,8 @@ export class ThingForm {
         },
       });
       this.tell([]);
+      delete this.kept.tables[kind];
+      this.keep();
       await this.ways.added({ kind, name }, told);
     } catch (error) {
       const problems = problemsIn(error);

@@ -5,6 +5,7 @@ import { byId, debounced, el } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
 import { InHand } from "./in_hand";
+import { keepTyped } from "./kept_fields";
 import { wireKeys } from "./keys";
 import { settles } from "./settled";
 import type { System } from "./units";
@@ -62,6 +63,7 @@ export function tellFailure(error: unknown): void {
  */
 export function start(main: () => Promise<void>): void {
   wireKeys();
+  keepTyped();
   const first = main();
   settles(first);
   first.then(wired, tellFailure);

@@ -98,20 +98,6 @@ def watched(page: Page) -> Iterator[Page]:
     assert problems == []
 
 
-@pytest.fixture(params=SIZES)
-def size(request: pytest.FixtureRequest) -> str:
-    """Both sizes that the pages are made for."""
-    return str(request.param)
-
-
-@pytest.fixture
-def shown(watched: Page, size: str) -> Page:
-    """A watched page of one of the sizes; dear, and seldom needed: `in_order` looks at both."""
-    width, height = SIZES[size]
-    watched.set_viewport_size({"width": width, "height": height})
-    return watched
-
-
 @pytest.fixture
 def phone(watched: Page) -> Page:
     """A watched page of a phone's size."""
@@ -137,14 +123,24 @@ def in_order(page: Page) -> None:
     accessible(page)
 
 
-def accessible(page: Page) -> None:
-    """axe-core finds no violation of WCAG 2.2 A and AA, nor of its best practices."""
-    page.evaluate(AXE.read_text(encoding="utf-8"))
+_RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+_OF_COLOURS = ["color-contrast", "link-in-text-block"]
+
+
+def accessible(page: Page, *, only_colours: bool = False) -> None:
+    """axe-core finds no violation of WCAG 2.2 A and AA, nor of its best practices.
+
+    Args:
+        page: as it stands.
+        only_colours: nothing but colours has changed since it was looked at.
+    """
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE.read_text(encoding="utf-8"))
     # What has scrolled half under the fixed head is none the smaller for it.
     page.evaluate("scrollTo(0, 0)")
+    asked = {"type": "rule", "values": _OF_COLOURS} if only_colours else _RULES
     found = page.evaluate(
-        "axe.run(document, {resultTypes: ['violations'], runOnly: "
-        "['wcag2a', 'wcag2aa', 'wcag21a', 'wcag21aa', 'wcag22aa', 'best-practice']})"
+        "asked => axe.run(document, {resultTypes: ['violations'], runOnly: asked})", asked
     )
     assert [
         (each["id"], [node["target"] for node in each["nodes"]]) for each in found["violations"]

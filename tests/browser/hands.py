@@ -7,11 +7,14 @@ from pathlib import Path
 from typing import Protocol
 
 from playwright.sync_api import Locator, Page, expect
-from playwright.sync_api import TimeoutError as PlaywrightTimeoutError
 
 __all__ = ["Hand", "Keyboard", "Mouse"]
 
 _MOST_TABS = 400
+
+
+def _asks(_: object) -> None:
+    """Whoever gives files takes them from the page's own event."""
 
 
 class Hand(Protocol):
@@ -35,6 +38,9 @@ class Mouse:
 
     def __init__(self, page: Page) -> None:
         self.page = page
+        # From the start: a press that comes before the browser hands its choice of files over is
+        # lost.
+        page.on("filechooser", _asks)
 
     def press(self, target: Locator) -> None:
         target.click()
@@ -61,6 +67,9 @@ class Keyboard:
 
     def __init__(self, page: Page) -> None:
         self.page = page
+        # From the start: a press that comes before the browser hands its choice of files over is
+        # lost.
+        page.on("filechooser", _asks)
 
     def press(self, target: Locator) -> None:
         self._go(target)
@@ -82,17 +91,10 @@ class Keyboard:
         assert target.locator("option:checked").inner_text() == wanted
 
     def give(self, target: Locator, *files: Path) -> None:
-        # Once in a while the browser lets a first press go by; a person presses again.
-        for key in ("Enter", "Space", "Enter"):
-            self._go(target)
-            try:
-                with self.page.expect_file_chooser(timeout=5_000) as asked:
-                    self.page.keyboard.press(key)
-            except PlaywrightTimeoutError:
-                continue
-            asked.value.set_files(list(files))
-            return
-        raise AssertionError("no press of a key opens the choice of files")
+        self._go(target)
+        with self.page.expect_file_chooser() as asked:
+            self.page.keyboard.press("Enter")
+        asked.value.set_files(list(files))
 
     def _go(self, target: Locator) -> None:
         """On by Tab until the focus is where it shall be, and seen there."""

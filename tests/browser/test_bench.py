@@ -63,6 +63,10 @@ def test_problem_stands_at_its_field_and_old_results_are_marked(phone: Page) -> 
     expect(row.locator(".error")).to_contain_text("parsnips")
     expect(row.locator("input").first).to_have_attribute("aria-invalid", "true")
     expect(phone.locator("body")).to_have_attribute("data-state", "stale")
+    # Of the earlier case nothing is left that looks like an answer.
+    phone.locator("#why > summary").click()
+    struck = "each => getComputedStyle(each).textDecorationLine"
+    assert phone.locator("#verdict .headline").first.evaluate(struck) == "line-through"
     accessible(phone)
     _type(phone, "film.thickness", "63 gauge")
     expect(phone.locator("#state")).to_have_text("Up to date")

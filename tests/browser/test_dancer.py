@@ -66,6 +66,15 @@ def test_unreadable_trace_is_told_by_its_own_name(watched: Page, tmp_path: Path)
     watched.get_by_role("button", name="Judge").click()
     expect(watched.locator("#trace-state")).to_contain_text("notes.csv")
     assert "/tmp" not in watched.locator("#trace-state").inner_text()
+    # What is typed beside the case waits for whoever comes back.
+    watched.locator("#tune-slowest").fill("4 rpm")
+    watched.locator("#trace-reverse").check()
+    watched.reload()
+    expect(watched.locator("#tune-slowest")).to_have_value("4 rpm")
+    expect(watched.locator("#trace-reverse")).to_be_checked()
+    with watched.expect_download(timeout=60_000) as waiting:
+        watched.get_by_role("link", name="Tags to print (A4)").click()
+    assert Path(waiting.value.path()).read_bytes()[:5] == b"%PDF-"
 
 
 def test_case_without_dancer_offers_the_invented_one(watched: Page) -> None:

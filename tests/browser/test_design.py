@@ -60,5 +60,5 @@ def test_problem_of_the_case_is_told_before_the_search(watched: Page) -> None:
     watched.goto("/design")
     watched.locator("#probability").fill("200 %")
     watched.get_by_role("button", name="Search").click()
-    expect(watched.locator("#design-state")).to_contain_text("probability")
+    expect(watched.locator("#design-state")).to_contain_text("Hold this often over all ranges")
     expect(watched.locator("#design-problems")).to_contain_text("50 to 99 %")

@@ -12,83 +12,82 @@ from tests.browser.measures import MOST_SHIFT, SHIFTS
 from small_line import write_small_line
 
 
-def test_a_line_from_its_file_to_a_case_on_the_bench(shown: Page, tmp_path: Path) -> None:
+def test_a_line_from_its_file_to_a_case_on_the_bench(phone: Page, tmp_path: Path) -> None:
     line, loads = write_small_line(tmp_path)
-    is_phone = (shown.viewport_size or {"width": 0})["width"] < 500
-    shown.emulate_media(color_scheme="dark" if is_phone else "light")
-    shown.add_init_script(SHIFTS)
-    shown.goto("/line")
-    expect(shown.locator("#line-source")).to_have_text("No line is open yet.")
-    in_order(shown)
-    run = shown.get_by_role("button", name="Work it out")
+    phone.emulate_media(color_scheme="dark")
+    phone.add_init_script(SHIFTS)
+    phone.goto("/line")
+    expect(phone.locator("#line-source")).to_have_text("No line is open yet.")
+    in_order(phone)
+    run = phone.get_by_role("button", name="Work it out")
     run.click()
-    expect(shown.locator("#ask-problems")).to_have_text("Open a line first.")
+    expect(phone.locator("#ask-problems")).to_have_text("Open a line first.")
     # Without the table of loads that it names, the page says what to choose.
-    shown.set_input_files("#line-files", line)
-    error = shown.locator("#line-problems .error")
+    phone.set_input_files("#line-files", line)
+    error = phone.locator("#line-problems .error")
     # The first that a new server is asked waits for its workers.
     expect(error).to_contain_text("line-loads.csv", timeout=60_000)
-    shown.set_input_files("#line-files", [line, loads])
-    expect(shown.locator("#line-source")).to_have_text("line.toml: 96 combinations.")
+    phone.set_input_files("#line-files", [line, loads])
+    expect(phone.locator("#line-source")).to_have_text("line.toml: 96 combinations.")
     run.click()
-    expect(shown.locator(".heat-cell")).to_have_count(4, timeout=60_000)
-    assert shown.evaluate("window.shift") < MOST_SHIFT, shown.evaluate("window.shifted")
-    shown.locator("#heat-carriage").select_option("one for all")
-    cell = shown.locator(".heat-cell").first
+    expect(phone.locator(".heat-cell")).to_have_count(4, timeout=60_000)
+    assert phone.evaluate("window.shift") < MOST_SHIFT, phone.evaluate("window.shifted")
+    phone.locator("#heat-carriage").select_option("one for all")
+    cell = phone.locator(".heat-cell").first
     expect(cell).to_contain_text("%")
     expect(cell).to_contain_text("load ")
-    in_order(shown)
+    in_order(phone)
 
     # Found again after a reload; then by keyboard to the place, its worst load, and the bench.
-    shown.reload()
-    expect(shown.locator(".heat-cell")).to_have_count(4, timeout=30_000)
-    assert shown.evaluate("window.shift") < MOST_SHIFT, shown.evaluate("window.shifted")
-    shown.locator("#heat-carriage").select_option("one for all")
+    phone.reload()
+    expect(phone.locator(".heat-cell")).to_have_count(4, timeout=30_000)
+    assert phone.evaluate("window.shift") < MOST_SHIFT, phone.evaluate("window.shifted")
+    phone.locator("#heat-carriage").select_option("one for all")
     cell.focus()
     cell.press("Enter")
-    first = shown.locator("#place-loads tbody tr").first
+    first = phone.locator("#place-loads tbody tr").first
     expect(first).to_be_visible()
     first.get_by_role("button").click()
-    expect(shown.locator("#load-answer")).to_contain_text("What every limit says")
-    in_order(shown)
-    with shown.expect_download() as waiting:
-        shown.get_by_role("link", name="All cells (Parquet)").click()
+    expect(phone.locator("#load-answer")).to_contain_text("What every limit says")
+    in_order(phone)
+    with phone.expect_download() as waiting:
+        phone.get_by_role("link", name="All cells (Parquet)").click()
     assert Path(waiting.value.path()).read_bytes()[:4] == b"PAR1"
     title = first.get_by_role("button").inner_text()
-    shown.get_by_role("button", name="Put this case on the bench").click()
-    shown.locator("#bench-note").get_by_role("link", name="To the bench").click()
-    expect(shown.locator('[data-field="title"] input')).to_have_value(re.compile(title))
+    phone.get_by_role("button", name="Put this case on the bench").click()
+    phone.locator("#bench-note").get_by_role("link", name="To the bench").click()
+    expect(phone.locator('[data-field="title"] input')).to_have_value(re.compile(title))
 
 
-def test_recipes_and_wear_with_what_they_ask(shown: Page, tmp_path: Path) -> None:
-    shown.goto("/line")
-    shown.set_input_files("#line-files", list(write_small_line(tmp_path)))
-    expect(shown.locator("#line-source")).to_contain_text("combinations", timeout=60_000)
-    run = shown.get_by_role("button", name="Work it out")
-    shown.get_by_label("The fewest recipes").check()
-    shown.locator("#line-machine").select_option("T12")
-    shown.locator("#line-film").select_option("63 gauge")
-    loss = shown.get_by_label("Film that fewer recipes may cost")
+def test_recipes_and_wear_with_what_they_ask(watched: Page, tmp_path: Path) -> None:
+    watched.goto("/line")
+    watched.set_input_files("#line-files", list(write_small_line(tmp_path)))
+    expect(watched.locator("#line-source")).to_contain_text("combinations", timeout=60_000)
+    run = watched.get_by_role("button", name="Work it out")
+    watched.get_by_label("The fewest recipes").check()
+    watched.locator("#line-machine").select_option("T12")
+    watched.locator("#line-film").select_option("63 gauge")
+    loss = watched.get_by_label("Film that fewer recipes may cost")
     loss.fill("3 bananas")
     run.click()
-    expect(shown.locator("#line-loss-error")).to_contain_text("3 bananas")
+    expect(watched.locator("#line-loss-error")).to_contain_text("3 bananas")
     expect(loss).to_have_attribute("aria-invalid", "true")
-    accessible(shown)
+    accessible(watched)
     loss.fill("3 %")
-    shown.get_by_label("Forces that may be set").fill("45 N, 60 N")
+    watched.get_by_label("Forces that may be set").fill("45 N, 60 N")
     run.click()
-    sheets = shown.locator("#sheets li")
+    sheets = watched.locator("#sheets li")
     expect(sheets.first).to_be_visible(timeout=60_000)
-    in_order(shown)
-    with shown.expect_download(timeout=60_000) as waiting:
+    in_order(watched)
+    with watched.expect_download(timeout=60_000) as waiting:
         sheets.first.get_by_role("button", name="Set-up sheet (PDF)").click()
     assert Path(waiting.value.path()).read_bytes()[:5] == b"%PDF-"
     # Another question has its own answer; the first one comes back with it.
-    shown.get_by_label("Parts, rolls and wear with one carriage").check()
-    expect(shown.locator("#no-answer")).to_be_visible()
-    shown.locator("#line-carriage").select_option("one for all")
+    watched.get_by_label("Parts, rolls and wear with one carriage").check()
+    expect(watched.locator("#no-answer")).to_be_visible()
+    watched.locator("#line-carriage").select_option("one for all")
     run.click()
-    expect(shown.locator("#line-answer")).to_contain_text("Duty of the drive", timeout=60_000)
-    in_order(shown)
-    shown.get_by_label("The fewest recipes").check()
+    expect(watched.locator("#line-answer")).to_contain_text("Duty of the drive", timeout=60_000)
+    in_order(watched)
+    watched.get_by_label("The fewest recipes").check()
     expect(sheets.first).to_be_visible(timeout=30_000)

@@ -68,9 +68,10 @@ def test_nothing_jumps_and_all_can_be_read(watched: Page, address: str) -> None:
     watched.set_viewport_size({"width": 320, "height": 256})
     no_sideways_scroll(watched)
     watched.set_viewport_size({"width": 1440, "height": 900})
-    for look in ({"color_scheme": "light"}, {"color_scheme": "dark"}, {"contrast": "more"}):
+    accessible(watched)
+    for look in ({"color_scheme": "dark"}, {"contrast": "more"}):
         watched.emulate_media(**look)  # type: ignore[arg-type]
-        accessible(watched)
+        accessible(watched, only_colours=True)
 
 
 @pytest.mark.parametrize("width", WIDTHS)

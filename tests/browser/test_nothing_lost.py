@@ -160,7 +160,11 @@ def test_the_second_to_save_is_told_and_chooses(
     browser: Browser, base_url: str, answer: str
 ) -> None:
     title = f"Two people save {answer}"
-    one, other = (browser.new_context().new_page() for _ in range(2))
+    with browser.new_context() as his, browser.new_context() as hers:
+        _second_to_save(his.new_page(), hers.new_page(), base_url, title, answer)
+
+
+def _second_to_save(one: Page, other: Page, base_url: str, title: str, answer: str) -> None:
     open_bench(one, base_url)
     one.locator("#inputs summary").first.click()
     _save_as(one, title)

@@ -24,7 +24,6 @@ def test_report_is_shown_printed_and_taken_away(phone: Page) -> None:
     grams = phone.locator("#figures dd").first.inner_text().split()[0]
     phone.get_by_role("link", name="Report or set-up sheet").click()
     expect(phone.locator("#main")).not_to_have_attribute("inert", "")
-    in_order(phone)
     _made(phone)
     expect(phone.locator("#report-title")).to_be_focused()
     expect(phone.locator("#report")).to_contain_text(f"{grams} g")

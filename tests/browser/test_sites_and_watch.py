@@ -40,7 +40,6 @@ def sites(tmp_path: Path) -> Path:
 def test_sites_to_a_claim(watched: Page, base_url: str, sites: Path) -> None:
     watched.goto(f"{base_url}/sites")
     expect(watched.locator("#sites-state")).to_contain_text("Open a table of sites")
-    in_order(watched)
     watched.locator("#sites-file").set_input_files(sites)
     expect(watched.locator("#sites-source")).to_contain_text("sites.csv")
     claim = watched.get_by_label("What somebody wants to say, in English")
@@ -55,6 +54,8 @@ def test_sites_to_a_claim(watched: Page, base_url: str, sites: Path) -> None:
     claim.fill("at least 3 % on average")
     claim.press("Enter")
     expect(verdict).to_contain_text("The sites support this claim.")
+    claim.fill("at least 4 % on average")
+    expect(watched.locator("#sites-state")).to_contain_text("Changed since")
     # Words that are not understood are refused, never guessed.
     claim.fill("it is the best")
     claim.press("Enter")
@@ -89,6 +90,10 @@ def test_watch_machines_and_the_fleet(phone: Page, base_url: str, tmp_path: Path
     with phone.expect_download(timeout=90_000) as waiting:
         phone.get_by_role("button", name="Download as PDF").click()
     assert Path(waiting.value.path()).read_bytes()[:5] == b"%PDF-"
+    phone.locator("#since").fill("2026-01-05")
+    expect(phone.locator("#watch-state")).to_contain_text("Changed since")
+    expect(phone.get_by_role("button", name="Download as PDF")).to_be_disabled()
+    phone.get_by_role("button", name="Undo").click()
     phone.get_by_role("button", name="Overview of the fleet").click()
     fleet = phone.locator("#watch-answer", has_text="Machines, the largest loss of film first: 2")
     answer_all(phone, "#watch-problems", fleet)

@@ -31,7 +31,6 @@ def test_five_figures_of_a_load_give_an_answer_and_a_case(phone: Page) -> None:
     phone.goto("/start")
     expect(phone.locator("#missing")).to_contain_text("length, width, height, mass, tiers")
     expect(phone.locator("#glance .glance-film dd")).to_have_text("–")
-    accessible(phone)
     _fill(phone)
     expect(phone.locator("#state")).to_have_text("Up to date")
     # 1 kg of cargo pushes with 0.8 of its weight when a vehicle brakes: EN 12195-1:2010. Film round

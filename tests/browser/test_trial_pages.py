@@ -75,15 +75,26 @@ def test_comparison_and_correction(watched: Page, base_url: str) -> None:
     api = f"{base_url}/api/trials/{key}"
     ask(f"{base_url}/api/trials", trial_files(key))
     wrap_every_load(api)
+    watched.clock.install()
     watched.goto(f"{base_url}/trials/{key}")
     expect(watched.locator("#comparison .headline")).to_contain_text("less film per load")
     expect(watched.locator("#comparison .chart")).to_contain_text("film per load")
     in_order(watched)
     watched.get_by_text("Correct a record").click()
-    watched.locator("#correct-load").select_option("1")
+    watched.locator("#correct-load").select_option("3")
     watched.locator("#correct-field").select_option("film_mass")
     watched.get_by_label("Value with its unit").fill("200 in")
     watched.get_by_label("Reason", exact=True).fill("misread")
+    # Half filled in, it stays of the load that was chosen: while others write down, over a reload.
+    watched.locator("h1").click()
+    with watched.expect_response(re.compile(r"/comparison$")):
+        watched.clock.fast_forward(20_000)
+    expect(watched.locator("#correct-load")).to_have_value("3")
+    watched.reload()
+    watched.get_by_text("Correct a record").click()
+    expect(watched.get_by_label("Value with its unit")).to_have_value("200 in")
+    for field, value in (("load", "3"), ("field", "film_mass")):
+        expect(watched.locator(f"#correct-{field}")).to_have_value(value)
     watched.get_by_role("button", name="Correct it").click()
     expect(watched.locator("#correct-note")).to_contain_text("That is a length")
     watched.get_by_label("Value with its unit").fill("201 g")

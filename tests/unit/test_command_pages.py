@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import importlib
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,6 +16,8 @@ from woold.web.app import create_app
 from woold.web.command_pages import COMMAND_PAGES, NO_PAGE
 from woold.web.pages import PAGES
 from woold.web.settings import WebSettings
+
+FRONT_END = Path(__file__).parents[2] / "frontend/src"
 
 
 def _commands() -> Iterator[str]:
@@ -31,6 +34,28 @@ def test_every_command_has_a_page_or_a_reason() -> None:
 @pytest.mark.parametrize("command", COMMAND_PAGES)
 def test_its_page_is_one_of_the_pages(command: str) -> None:
     assert COMMAND_PAGES[command][0] in PAGES
+
+
+def test_its_page_says_it_at_its_place(tmp_path: Path) -> None:
+    """As a heading or a button: in the page itself, or among the words that its script brings."""
+    app = create_app(WebSettings(store=str(tmp_path / "store.sqlite")))
+    with TestClient(app, base_url="http://localhost") as client:
+        pages = {
+            path: html.unescape(client.get(path.replace("{key}", "any")).text)
+            for path in {path for path, _ in COMMAND_PAGES.values()}
+        }
+    left = {
+        command: where
+        for command, (path, where) in COMMAND_PAGES.items()
+        if f"{where}<" not in pages[path] and where not in _scripts_words(path)
+    }
+    assert left == {}
+
+
+def _scripts_words(path: str) -> str:
+    name = {"/": "bench"}.get(path, path.strip("/"))
+    own = FRONT_END / "pages" / f"{name}.ts"
+    return own.read_text(encoding="utf-8") if own.exists() else ""
 
 
 def test_the_table_can_be_read_where_the_interface_is_described(tmp_path: Path) -> None:

@@ -176,7 +176,7 @@ VARIANTS = [
             added=ALL, suffix=".xls"),
     Variant("sheet name in capitals and with a blank", renamed("Loads", "LOADS "), added=ALL),
     Variant("sheet copied", lambda book: book.update({"Loads (2)": copy.deepcopy(book["Loads"])}),
-            (("Loads (2)", '12 rows with readings, beside the sheet "Loads"'),), added=ALL),
+            (("Loads (2)", 'rows with readings: 12, beside the sheet "Loads"'),), added=ALL),
     Variant("sheet of loads deleted", lambda book: book.pop("Loads"),
             (("Loads", "not in the file; Widths, Pulls name loads 1, 2, 3, 4, 5, 6, …"),)),
     Variant("sheet of pulls deleted", lambda book: book.pop("Pulls"),

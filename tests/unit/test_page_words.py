@@ -24,11 +24,11 @@ TABLES += " order design site loads drive load_types catalogue"
 TERMINAL = re.compile(
     r"(?<![\w-])--[a-z]|\bwoold (?:account|carriage|case|dancer|demo|design|film|learn|line|predict"
     r"|report|serve|shelf|sites|store|transport|trial|watch)\b|pip install"
-    rf"|\[\[?(?:[a-z_]+\.)*(?:{'|'.join(TABLES.split())})(?:\.[a-z_]+)?\]\]?"
+    rf"|\[\[?(?:[a-z_]+\.)*(?:{'|'.join(TABLES.split())})(?:\.[a-z_]+)*\]\]?|\[\[\{{"
 )
 NO_PAGE = re.compile(
-    r"^(?:typer|woold|woold\.web|woold\.(?:line|quote)\..*|--help)$"
-    r"|src/woold/(?:cli|line|quote)/|starter\.py|demo/|web/(?:command_pages|watching)\.py"
+    r"^(?:typer|woold|woold\.web|--help)$"
+    r"|src/woold/cli/|starter\.py|demo/|web/(?:command_pages|watching)\.py"
     r"|tables/schema"
 )
 """What is said in the terminal alone, to programs, or in a file that is written there."""

@@ -14,6 +14,7 @@ import type { DesignAsk, DesignView, FrontPoint, PickedProgram, Settings } from 
 import { Glance, noAnswer } from "../glance";
 import type { News } from "../job_stream";
 import { jobStream, progressShown } from "../job_stream";
+import { wasTyped } from "../kept_fields";
 import type { KeptSearch } from "../kept_search";
 import { keepRunning, keepSearch, keptSearch, runningSearch, searchedText } from "../kept_search";
 import { problemsShown } from "../questions";
@@ -79,9 +80,11 @@ class DesignPage {
   private restore(): void {
     const kept = keptSearch();
     if (!kept) return;
-    byId<HTMLSelectElement>("goal").value = kept.asked.goal ?? "";
-    byId<HTMLInputElement>("profiled").checked = kept.asked.profiled ?? false;
-    byId<HTMLInputElement>("probability").value = kept.asked.probability ?? "";
+    if (!wasTyped(byId("search-asked"))) {
+      byId<HTMLSelectElement>("goal").value = kept.asked.goal ?? "";
+      byId<HTMLInputElement>("profiled").checked = kept.asked.profiled ?? false;
+      byId<HTMLInputElement>("probability").value = kept.asked.probability ?? "";
+    }
     this.asked = kept.asked;
     this.searched = kept.searched;
     this.found = kept.job;
@@ -93,7 +96,20 @@ class DesignPage {
   }
 
   private isOld(): boolean {
-    return this.searched !== searchedText(this.shell.draft.case);
+    const { goal, profiled, probability } = this.choices();
+    const isSame =
+      goal === (this.asked.goal ?? null) &&
+      profiled === (this.asked.profiled ?? false) &&
+      probability === (this.asked.probability ?? null);
+    return !isSame || this.searched !== searchedText(this.shell.draft.case);
+  }
+
+  private choices(): Required<KeptSearch["asked"]> {
+    return {
+      goal: (byId<HTMLSelectElement>("goal").value || null) as NonNullable<DesignAsk["goal"]> | null,
+      profiled: byId<HTMLInputElement>("profiled").checked,
+      probability: byId<HTMLInputElement>("probability").value.trim() || null,
+    };
   }
 
   /** The reader wants other units. */
@@ -114,16 +130,9 @@ class DesignPage {
     this.began = performance.now();
     this.tell(say("Starting …"), "asking");
     this.run.disabled = true;
-    const body: DesignAsk = {
-      case: this.shell.draft.case,
-      goal: (byId<HTMLSelectElement>("goal").value || null) as NonNullable<DesignAsk["goal"]> | null,
-      profiled: byId<HTMLInputElement>("profiled").checked,
-      front: true,
-      probability: byId<HTMLInputElement>("probability").value.trim() || null,
-    };
+    this.asked = this.choices();
+    const body: DesignAsk = { case: this.shell.draft.case, front: true, ...this.asked };
     this.searched = searchedText(body.case as Table);
-    const { goal, profiled, probability } = body;
-    this.asked = { goal: goal ?? null, profiled: profiled ?? false, probability: probability ?? null };
     try {
       const { job } = await ask("post", "/api/design", { body });
       this.form.showProblems([]);

@@ -28,7 +28,7 @@ start(async () => {
     (signal) =>
       ask("post", "/api/film/match", { body: { case: draft.case }, query: { units: shell.show.system }, signal }),
     (view) => {
-      byId("match-take").hidden = false;
+      byId<HTMLButtonElement>("take-film").disabled = false;
       const best = view.fitting[0];
       const choice = byId<HTMLSelectElement>("match-film");
       choice.replaceChildren(
@@ -57,6 +57,8 @@ start(async () => {
   );
   const again = (): void => {
     byId("no-films").hidden = films.length > 0;
+    // Its room is there before the answer is.
+    byId("match-take").hidden = films.length === 0;
     if (films.length > 0) live.changed();
     else byId("match-state").textContent = "";
   };

@@ -7,6 +7,7 @@ import { byId, el } from "../dom";
 import type { Table } from "../draft";
 import { confirmed, readToml, titleOf } from "../draft";
 import type { LearningAsked } from "../generated/api";
+import { loadsWrapped } from "../loads_wrapped";
 import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
 import { problemsShown } from "../questions";
@@ -87,7 +88,7 @@ class LearningPage {
           this.keep({ trials: chosen.map((one) => one.value) });
           this.old();
         });
-        const words = say("{count} loads wrapped", { count: each.loads_wrapped });
+        const words = loadsWrapped(each.loads_wrapped);
         return el("label", {}, box, each.title || each.key, el("span", { class: "quiet-words" }, words));
       }),
     );
@@ -224,8 +225,10 @@ class LearningPage {
       byId<HTMLAnchorElement>("learning-json").href = `/api/learning/${job}/document`;
       byId("answer-state").textContent = is_trusted ? say("Up to date") : say("Withheld");
     } catch (error) {
-      if (error instanceof Refused && error.status === 404) this.keep({ job: null });
-      else this.mark(problemsIn(error));
+      if (error instanceof Refused && error.status === 404) {
+        this.keep({ job: null });
+        this.work.lost();
+      } else this.mark(problemsIn(error));
     }
   }
 }

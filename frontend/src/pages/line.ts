@@ -275,8 +275,10 @@ class LinePage {
       this.shown = job;
       this.show(answer, job);
     } catch (error) {
-      if (error instanceof Refused && error.status === 404) this.forget();
-      else this.refused(problemsIn(error));
+      if (error instanceof Refused && error.status === 404) {
+        this.forget();
+        this.work.lost();
+      } else this.refused(problemsIn(error));
     }
   }
 

@@ -113,8 +113,10 @@ class ReleasePage {
       byId<HTMLAnchorElement>("release-json").href = `/api/release/${job}/document`;
       byId("answer-state").textContent = say("Up to date");
     } catch (error) {
-      if (error instanceof Refused && error.status === 404) this.change({ job: null });
-      else byId("release-problems").replaceChildren(...problemsShown(problemsIn(error), () => undefined));
+      if (error instanceof Refused && error.status === 404) {
+        this.change({ job: null });
+        this.work.lost();
+      } else byId("release-problems").replaceChildren(...problemsShown(problemsIn(error), () => undefined));
     }
   }
 

@@ -5,9 +5,10 @@ import { blocksShown, verdictShown } from "../blocks";
 import { byId, download, el } from "../dom";
 import type { SentFile, SitesAsked, SitesPooled } from "../generated/api";
 import { KeptDraft } from "../kept_draft";
+import { loadsWrapped } from "../loads_wrapped";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { makeRoom } from "../settled";
+import { bringIntoSight, makeRoom } from "../settled";
 import { start } from "../shell";
 import { say } from "../words";
 
@@ -61,6 +62,10 @@ async function main(): Promise<void> {
   };
   wireTrials(draft, trials, show);
   wireQuestions(draft);
+  draft.heard = () => {
+    if (byId("sites-answer").childElementCount)
+      byId("sites-state").textContent = say("Changed since; what is shown is as it was. Ask again.");
+  };
   byId("empty-table").addEventListener("click", () => download("sites.csv", fields.table, "text/csv"));
   whenChosen(byId<HTMLInputElement>("sites-file"), ([chosen]) => {
     if (chosen) void sentFile(chosen).then((file) => draft.replace({ file, trials: [], asTyped: [] }));
@@ -94,7 +99,7 @@ function wireTrials(
         { class: "fit-choice" },
         box,
         each.title || each.key,
-        el("span", { class: "quiet-words" }, say("{count} loads wrapped", { count: each.loads_wrapped })),
+        el("span", { class: "quiet-words" }, loadsWrapped(each.loads_wrapped)),
       ),
     );
   }
@@ -104,6 +109,7 @@ function showSource({ now }: KeptDraft<Draft>, trials: number): void {
   const line = byId("sites-source");
   line.className = now.file || now.trials.length || trials > 1 ? "quiet-words" : "caution";
   if (now.file) line.textContent = say("The sites of {name}.", { name: now.file.name });
+  else if (now.trials.length === 1) line.textContent = say("One trial of this store.");
   else if (now.trials.length) line.textContent = say("{count} trials of this store.", { count: now.trials.length });
   else if (trials > 1) line.textContent = say("All trials of this store, unless you choose some or open a table.");
   else line.textContent = say("This store has fewer than two trials with loads: open a table of sites.");
@@ -146,6 +152,7 @@ async function pool(draft: KeptDraft<Draft>): Promise<void> {
   state.textContent = say("Calculating …");
   byId("sites-problems").replaceChildren();
   makeRoom(byId("sites-answer"));
+  bringIntoSight(byId("answer-card"));
   try {
     showPooled(await ask("post", "/api/sites", { body }));
   } catch (error) {

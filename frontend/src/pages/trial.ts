@@ -4,6 +4,7 @@ import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
 import type { Compared, Correction, Record as KeptRecord, OpenTrial, RecordList } from "../generated/api";
+import { KeptFields } from "../kept_fields";
 import { start } from "../shell";
 import { ratioChart } from "../trial/ratio_chart";
 import { wireSheets } from "../trial/sheet_upload";
@@ -15,6 +16,7 @@ const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 const path = { key };
 const AGAIN_MS = 15_000;
 let mayWrite = false;
+const typed = new KeptFields(byId("correct"));
 
 const KINDS: Record<string, string> = {
   trial: toSay("trial"),
@@ -136,6 +138,8 @@ function fillCorrection(trial: OpenTrial, loads: KeptRecord[]): void {
   if (form.contains(document.activeElement)) return;
   const load = byId<HTMLSelectElement>("correct-load");
   const field = byId<HTMLSelectElement>("correct-field");
+  // What is half filled in stays as it is, whatever others write down meanwhile.
+  const chosen = [load, field].map((each) => (each.options.length ? each.value : null));
   load.replaceChildren(
     ...loads
       .filter((each) => !each.void)
@@ -146,6 +150,11 @@ function fillCorrection(trial: OpenTrial, loads: KeptRecord[]): void {
     ...fields.filter((each) => each.name !== "load").map((each) => el("option", { value: each.name }, each.label)),
     el("option", { value: "" }, say("take the whole load out")),
   );
+  for (const [index, each] of [load, field].entries()) {
+    const before = chosen[index] ?? null;
+    if (before !== null && [...each.options].some((one) => one.value === before)) each.value = before;
+  }
+  if (chosen[0] === null) typed.restore();
   form.onsubmit = (event) => {
     event.preventDefault();
     void correct({ kind: "load", key: load.value, field: field.value || null });
@@ -167,6 +176,7 @@ async function correct(which: Which, asTyped: string[] = []): Promise<void> {
     note.className = "quiet-words";
     value.value = "";
     why.value = "";
+    typed.keep();
     (document.activeElement as HTMLElement | null)?.blur();
     await refresh();
   } catch (error) {

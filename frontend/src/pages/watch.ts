@@ -12,7 +12,7 @@ import type { RecordsSent, SentFile, WatchAsked } from "../generated/api";
 import { KeptDraft } from "../kept_draft";
 import { problemsShown } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { makeRoom } from "../settled";
+import { bringIntoSight, makeRoom } from "../settled";
 import { start } from "../shell";
 import { withUsual } from "../usual";
 import { say } from "../words";
@@ -56,6 +56,12 @@ async function main(): Promise<void> {
   }
   await offerTrials();
   wireFiles(draft);
+  draft.heard = () => {
+    if (!byId("watch-answer").childElementCount) return;
+    byId("watch-state").textContent = say("Changed since; what is shown is as it was. Ask again.");
+    // A report that is taken away says what is shown.
+    mayTake(false);
+  };
   byId("watch").addEventListener("click", () => void watch(draft, form));
   byId("fleet").addEventListener("click", () => void fleet(draft, form));
   byId("print").addEventListener("click", () => window.print());
@@ -180,6 +186,7 @@ async function asked(
   byId("watch-problems").replaceChildren();
   mayTake(false);
   makeRoom(byId("watch-answer"));
+  bringIntoSight(byId("answer-card"));
   state.textContent = say("Calculating …");
   try {
     await run();

@@ -164,7 +164,9 @@ function table(sheet: Sheet): HTMLElement {
         ),
       ),
     ),
-    sheet.left_out ? el("p", { class: "quiet-words" }, say("and {count} more rows", { count: sheet.left_out })) : null,
+    sheet.left_out
+      ? el("p", { class: "quiet-words" }, say("Rows that are not shown here: {count}", { count: sheet.left_out }))
+      : null,
   );
 }
 

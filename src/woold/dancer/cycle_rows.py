@@ -12,6 +12,9 @@ from woold.rows.wording import Wording
 
 __all__ = ["cycle_blocks", "set_up_rows"]
 
+_EVEN = 1e-6
+"""Film given and taken, and energy, that differ by less are one: nobody weighs a millionth."""
+
 
 def cycle_blocks(study: CycleStudy, say: Wording, brief: Wording) -> Iterator[Block]:
     """One simulated cycle.
@@ -142,12 +145,13 @@ def _cycle_rows(study: CycleStudy, say: Wording) -> Iterator[Row]:
     yield Row(say("arm"), say.span(study.arm_angle_low_rad, study.arm_angle_high_rad, "angle"))
     yield Row(say("stop hits"), hits_text(study.lower_hits, study.upper_hits, say))
     yield Row(say("slack film"), say.amount(study.slack_time_s, "time"))
+    film, energy = abs(study.film_residual), abs(study.energy_residual)
     yield Row(
-        say("balances of the calculation"),
-        say(
-            "film {film}, energy {energy}",
-            film=f"{abs(study.film_residual):.0e}",
-            energy=f"{abs(study.energy_residual):.0e}",
+        say("film and energy that the calculation keeps"),
+        say("all")
+        if max(film, energy) < _EVEN
+        else say(
+            "all but {film} and {energy}", film=say.percent(film, 3), energy=say.percent(energy, 3)
         ),
     )
     if study.reference_angle_rad is not None and study.reference_tension_n is not None:

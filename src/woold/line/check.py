@@ -104,7 +104,7 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
             "only_a_sample",
             "catalogue.file",
             say(
-                "Only {count} kinds of load were looked at, evenly picked; {rest} were not.",
+                "Kinds of load that were looked at, evenly picked: {count}; and not: {rest}.",
                 count=len(catalogue.loads),
                 rest=catalogue.left_aside,
             ),

@@ -324,7 +324,7 @@ def _findings(loads: LoadsWithMachine, today: _Fitted | None) -> Iterator[Findin
             "loads_left_out",
             "catalogue.machine",
             say(
-                "{count} kinds of load name no machine or no number a year, and are left out.",
+                "Kinds of load left out, as they name no machine or no number a year: {count}.",
                 count=loads.left_out,
             ),
         )

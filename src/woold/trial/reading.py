@@ -178,7 +178,7 @@ def _read_unnamed(
         written.problems.append(
             Question(
                 title,
-                say('{rows} rows with readings, beside the sheet "{wanted}"',
+                say('rows with readings: {rows}, beside the sheet "{wanted}"',
                     rows=rows, wanted=wanted),
                 say('one sheet "{wanted}"', wanted=wanted),
                 say("They are not read. Put them into {wanted}, or delete the copy.",

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Path, Request
+from fastapi import APIRouter, Path, Query, Request
 from pydantic import Field
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from woold.errors import ConflictError
+from woold.rows.typeset import Paper
 from woold.store.picture import LARGEST_PHOTO
 from woold.web.answers import refusals
 from woold.web.api_saved import ClientId
@@ -32,6 +33,8 @@ Start = Annotated[int, Path(ge=0, le=LARGEST_FILM)]
 
 _LONGEST_S = 300.0
 """For one film [s]: ten minutes of 1080p."""
+
+_TAGS_S = 60.0
 
 
 class FilmUpload(Document):
@@ -59,6 +62,20 @@ async def look(request: Request, _person: Recorder) -> Response:
     seen = Call("woold.web.film_view", "tags_seen", (content,))
     found = await work(Call("woold.web.at_work", "answered", (seen,)))
     return Response(found, media_type="application/json")
+
+
+@router.get(
+    "/tags/{paper}",
+    response_class=Response,
+    responses={200: {"content": {"application/pdf": {}}}, **refusals()},
+)
+async def tags_to_print(
+    paper: Paper, say: Reader, side: Annotated[str, Query(max_length=64)] = "60 mm"
+) -> Response:
+    """Tags to print and stick on frame, arm and load, with how the dancer is filmed."""
+    content = await work(Call("woold.web.tag_file", "tags_pdf", (side, paper, say)), _TAGS_S)
+    headers = {"content-disposition": 'attachment; filename="dancer-tags.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
 
 
 @router.get("/{id}", responses=refusals())

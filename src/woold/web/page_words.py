@@ -180,6 +180,64 @@ ON_PAGES: Final[dict[str, str]] = {
         "Take the table to fill in: a line for each site."
     ),
     "Use: woold watch fleet": to_say("Press “Overview of the fleet”."),
+    # the line, its release and a quote
+    "Add [[carriages.dancer.springs]] to a carriage, one for each spring.": to_say(
+        "Give a carriage its springs in the line's file, or on its shelf: each with its rate."
+    ),
+    "at least one: [[{kind}]]": to_say("at least one, below {kind}"),
+    "Add it to the line's file or to its shelf. woold line new shows one.": to_say(
+        "Add it to the line's file or to its shelf. “Download a file to start from” shows one."
+    ),
+    "CSV table of machines, beside this file, instead of [[machine]]": to_say(
+        "CSV table of machines, opened together with this file, where they do not stand in it"
+    ),
+    "a register, and [[machine]] as well": to_say("a register, and machines in the file as well"),
+    "a register, or one [[machine]] at least": to_say(
+        "a register, or one machine in the file at least"
+    ),
+    "For machines in the plan: {count}, the film match was not made. Make it before they are"
+    " changed: woold carriage match.": to_say(
+        "For machines in the plan: {count}, the film match was not made. Make it before they are"
+        " changed: “Films of the shelf on this carriage”, below Films."
+    ),
+    "Kinds of load that do not work by today's recipe, as predicted: {count}. Look at them first:"
+    " woold line map.": to_say(
+        "Kinds of load that do not work by today's recipe, as predicted: {count}. Look at them"
+        " first: “What works where”."
+    ),
+    "Look at: woold line check": to_say("Choose one of “What it holds”."),
+    "Look at: woold line map": to_say("Look at “What works where”."),
+    "Machines that are not listed here: {count} (--json).": to_say(
+        "Machines that are not listed here: {count}. “Download JSON” has all."
+    ),
+    "Name another folder with --map, or begin anew with --fresh.": to_say(
+        "Open the line anew; if that does not help, tell whoever runs the server."
+    ),
+    "Name another folder with --map.": to_say("Tell whoever runs the server."),
+    'Name the table: file = "loads.csv" below [catalogue].': to_say(
+        "Name the table in the line's file, as its catalogue, and open both together."
+    ),
+    "nothing, and no [[loads]]": to_say("nothing, and no loads"),
+    "The catalogue of loads: a table of its own, or the [[loads]] of line and shelf.": to_say(
+        "The catalogue of loads: a table of its own, or the loads of line and shelf."
+    ),
+    "Of the sites that were tried may be said today: {claim} After each stage pool its trials as"
+    " well and ask again: woold sites pool.": to_say(
+        "Of the sites that were tried may be said today: {claim} After each stage pool its trials"
+        " as well and ask again: “Many sites, one claim”."
+    ),
+    "State it in [[machines]], or name one: --carriage NAME.": to_say(
+        "State it with the machine in the line's file, or choose a carriage above."
+    ),
+    'State it in [[machines]]: carriage = "@NAME".': to_say(
+        "State it with the machine in the line's file, by the carriage's name."
+    ),
+    "estimate; woold dancer simulate says it for one machine and load": to_say(
+        "estimate; the dancer's page says it for one machine and load"
+    ),
+    "engineering estimate; name the carriage's case file with --offered": to_say(
+        "engineering estimate; give the carriage that is offered"
+    ),
     "Name the table with --table.": to_say("Look at a database's table from the terminal."),
     "Enter both treatments' loads first, or promise from a file with --settings.": to_say(
         "Enter both treatments' loads first, or promise from a file of settings."
