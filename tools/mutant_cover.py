@@ -24,9 +24,11 @@ TREE = WORK / "tree"  # the copy of the sources that is changed
 COVER = WORK / "cover"  # one file of coverage and one of times for each file of tests
 TESTS = ("unit", "published", "property")
 NOT_TRIED = re.compile(
-    r"test_(house|front_end|words|plain_install|server_kill|slow_clients|workers|start_up|web_\w+)\."
+    r"test_(house|front_end|words|plain_install|server_kill|slow_clients|workers|start_up|web_\w+"
+    r"|json_documents|readme|learning\w*|line_\w+|recipes|release|quote|film_of_a_model)\."
 )
-"""Tests of style, pages, packaging and servers: long, and of no number of their own."""
+"""Tests of style, pages, packaging and servers, and of rooms far above: long, and of no number of
+those that are changed."""
 
 QUICK_SECONDS = 10.0  # of the tests tried first, as long as they took under coverage
 ALL_SECONDS = 30.0

@@ -9,6 +9,7 @@ import compileall
 import gc
 import importlib
 import os
+import re
 import signal
 import sys
 import time
@@ -87,7 +88,11 @@ def run_tests(names: Sequence[str], limit: float, loops: Path) -> TestRun:
         if done:
             text = printed.read_text(encoding="utf-8", errors="replace")
             if "found no collectors" in text or "ERROR: not found" in text:
-                raise SystemExit(f"A test went that was covered; run `cover` again.\n{text}")
+                gone = set(re.findall(r"not found: .*?/tree/(\S.*)$", text, re.MULTILINE))
+                left = [name for name in names if name not in gone]
+                if len(left) == len(names):
+                    raise SystemExit(f"A test went that was covered; run `cover` again.\n{text}")
+                return run_tests(left, limit, loops) if left else TestRun(True, text)
             if os.waitstatus_to_exitcode(status) == 0:
                 return TestRun(True, text)
             told = (name for name in names if f"FAILED {name}" in text or f"ERROR {name}" in text)

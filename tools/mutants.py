@@ -82,6 +82,8 @@ OPERATORS = (
 )
 NO_CODE = re.compile(r"TYPE_CHECKING|^\s*(#|@|from |import |assert )|^\s*_?LOOSE\b")
 
+FREE_WORDS = ("seed", "strict", "indent")
+
 
 def words_of_text(text: str) -> set[int]:
     """Lines that belong to texts of several lines, where a number is no number."""
@@ -93,12 +95,36 @@ def words_of_text(text: str) -> set[int]:
     return inside
 
 
+Place = tuple[int, int]  # line and column
+
+
+def free_choices(text: str) -> list[tuple[Place, Place]]:
+    """Where a change cannot be meant: seeds, guards of length and white space in files."""
+    found: list[ast.expr] = []
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.keyword) and node.arg in FREE_WORDS:
+            found.append(node.value)
+        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith("default_rng"):
+            found += [each for each in node.args if isinstance(each, ast.Constant)]
+        elif isinstance(node, ast.arguments):
+            names = [*node.posonlyargs, *node.args][::-1], node.defaults[::-1]
+            pairs = [
+                *zip(*names, strict=False),
+                *zip(node.kwonlyargs, node.kw_defaults, strict=True),
+            ]
+            found += [value for name, value in pairs if value and name.arg in FREE_WORDS]
+    return [
+        ((each.lineno, each.col_offset), (each.end_lineno or each.lineno, each.end_col_offset or 0))
+        for each in found
+    ]
+
+
 def mutations_of(path: Path) -> Iterator[tuple[str, MutationSpec]]:
     """Every mutant of a module with its key: seed, place and change, without numbers of lines."""
     text = path.read_text(encoding="utf-8")
     rows = text.split("\n")
     nodes = list(ast_nodes(get_ast(text)))
-    skipped = words_of_text(text)
+    skipped, free = words_of_text(text), free_choices(text)
     module = path.relative_to(TREE)
     for operator_name in OPERATORS:
         operator = cosmic_ray.plugins.get_operator(operator_name)()
@@ -112,6 +138,8 @@ def mutations_of(path: Path) -> Iterator[tuple[str, MutationSpec]]:
             key = f"{SEED}|{module}|{definition}|{row.strip()}|{operator_name}"
             seen[key] = seen.get(key, -1) + 1
             if NO_CODE.search(row) or start[0] in skipped:
+                continue
+            if any(first <= start and end <= last for first, last in free):
                 continue
             yield (
                 hashlib.sha256(f"{key}|{seen[key]}".encode()).hexdigest(),

@@ -38,6 +38,7 @@ __all__ = [
 ]
 
 _LONGEST_ECHO = 80
+_LONGEST_PLACE = 200
 
 Reading = TypeVar("Reading", bound=Callable[..., Any])
 
@@ -72,13 +73,22 @@ class Problem:
     @property
     def place(self) -> str:
         """The field, behind its file."""
-        return f"{self.file}, {self.field}" if self.file else self.field
+        cut = len(self.field) > _LONGEST_PLACE
+        field = self.field[: _LONGEST_PLACE - 1] + "…" if cut else self.field
+        return _visible(f"{self.file}, {field}" if self.file else field)
 
     @property
     def shortly(self) -> str:
         """What was found, cut where it is long."""
         cut = len(self.given) > _LONGEST_ECHO
-        return self.given[: _LONGEST_ECHO - 1] + "…" if cut else self.given
+        return _visible(self.given[: _LONGEST_ECHO - 1] + "…" if cut else self.given)
+
+
+def _visible(text: str) -> str:
+    """The text, with what would steer a terminal written out."""
+    return "".join(
+        each if each.isprintable() or each == "\n" else repr(each)[1:-1] for each in text
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -267,6 +267,8 @@ REFUSED: list[tuple[str, Any]] = [
     ("film.price", {"value": "2 USD/kg", "origin": "x", "high": "3 EUR/kg"}),
     ("load.offset", ["0 m"]),
     ("load.tiers", 6.5),
+    ("load.tiers", True),
+    ("title", "jars\x1b[2J"),
     ("load.mass", True),
     ("load.mass", "1,800 kg"),
     ("load.height", "1500"),
@@ -521,3 +523,9 @@ def test_film_that_leaves_the_lower_half_bare_is_asked_about(table: Table) -> No
         case_from_table(table)
     assert isinstance(caught.value.problems[0], Question)
     assert "leaves all below it bare" in str(caught.value.problems[0])
+
+
+def test_film_that_gives_before_it_flows_is_refused_with_units(table: Table) -> None:
+    """Five times 9 and 2.4 MPa together are 57 MPa."""
+    with pytest.raises(InputError, match=r"elastic_modulus 30 MPa; allowed: .* here 57 MPa"):
+        case_from_table(typed(table, "film.elastic_modulus", "30 MPa"))

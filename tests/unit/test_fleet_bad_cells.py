@@ -162,12 +162,24 @@ def test_offsets_of_one_machine(tmp_path: Path) -> None:
     assert {each.isoformat() for each in read} == {each for each in OFFSETS.values() if each}
 
 
+def test_offsets_of_a_fleet(fleet: Any) -> None:
+    backend = fleet.get_backend()
+    import ibis
+
+    rows = ibis.memtable(pl.DataFrame({"time": list(OFFSETS)}).to_arrow())
+    read = backend.to_pyarrow(rows.select(text=rows.time, time=time_in(rows))).to_pylist()
+    found = {each["text"]: each["time"] and each["time"].isoformat() for each in read}
+    assert found == OFFSETS
+
+
 def test_times_with_and_without_an_offset_are_not_mixed(tmp_path: Path) -> None:
     path = tmp_path / "x.parquet"
     odd = pl.when(pl.int_range(pl.len()) == 9).then(pl.col("time") + "+02:00").otherwise("time")
     cycles().tail(400).with_columns(time=odd).write_parquet(path)
     with pytest.raises(InputError, match="1 of 400 rows with an offset from UTC"):
         read_records([path])
+    with pytest.raises(InputError, match="1 of 400 rows with an offset from UTC"):
+        summarise_fleet(open_fleet([str(path)]), WatchSettings())
 
 
 def test_a_fleet_of_which_too_much_is_bad_is_refused(tmp_path: Path) -> None:

@@ -84,6 +84,11 @@ TURN = 2 * math.pi
         ("180\u00b0", "angle", math.pi),
         ("1,5", "ratio", 1.5),
         ("3/4", "ratio", 0.75),
+        ("1e10 Pa", "stress", 1e10),
+        ("2.5e-10 m", "length", 2.5e-10),
+        ("1.5 x 10^3 mm", "length", 1.5),
+        ("1.5\u00d710\u00b3 mm", "length", 1.5),
+        ("2\u00b710\u207b\u00b2 m", "length", 0.02),
     ],
 )
 def test_read(text: str, kind: str, si: float) -> None:
@@ -101,6 +106,7 @@ def test_read(text: str, kind: str, si: float) -> None:
         ("18,000 USD", "", 18000.0, "USD"),
         ("18.000,50 EUR", "", 18000.5, "EUR"),
         ("60 USD/hr", "s", 60 / 3600, "USD"),
+        ("1.2e+10 USD", "", 1.2e10, "USD"),
     ],
 )
 def test_money_read(text: str, per: str, amount: float, currency: str) -> None:

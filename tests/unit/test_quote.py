@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from scipy.special import ndtri
 from paper_measures import pages_of, printed_words
 from pseudo_words import captured
 from quote_simulations import customers_held_back
+from woold.case.file import starter_text
 from woold.errors import InputError
 from woold.prediction.predict import predict
 from woold.quote.assumed import assumed_of, drawn_assumptions
@@ -200,12 +202,48 @@ def test_every_placeholder_is_on_the_page(tmp_path: Path, monkeypatch: pytest.Mo
         ((*KNOWN, *FILM, "--film-price", "2 USD/kg", "--price", "1000 EUR"), "currency"),
         ((*KNOWN, *FILM, "--carriage", "magic"), "carriage"),
         ((*KNOWN, *FILM, "--out", "quote.doc"), "--out"),
+        ((*KNOWN, *FILM, "--time", "noon"), "--time"),
+        ((*KNOWN, *FILM, "--price", "1000 EUR"), "film_price"),
+        ((*KNOWN, *FILM, "--roll-mass", "17 kg"), "rolls_per_week"),
+        ((*KNOWN, *FILM, "--no-sites", "--sites", "sites.csv"), "--no-sites"),
+        ((*KNOWN, *FILM, "--as-typed", "film.price"), "--offered"),
     ],
 )
 def test_bad_facts_are_refused(words: tuple[str, ...], field: str) -> None:
     status, _, message = captured("quote", *words)
     assert status == 2
     assert field in message
+
+
+@pytest.mark.parametrize(
+    "load", ["1.2m x 1m x 1.5m", "1.2 x 1 x 1.5 m", "1.2 m \u00d7 100 cm \u00d7 1500 mm"]
+)
+def test_sizes_as_people_write_them(load: str) -> None:
+    words = ("--load", load, "--loads-per-year", "80000", *FILM, "--no-sites", "--json")
+    assert json.loads(captured("quote", *words)[1])["facts"]["width"] == pytest.approx(1.0)
+
+
+def test_film_that_no_load_can_be_wrapped_with() -> None:
+    """A film of 1 mm width: every draw of it tears."""
+    with pytest.raises(InputError, match="tears in 100 %"):
+        quote_of(facts(roll_width=0.001))
+
+
+def test_what_is_asked_of_other_files_can_be_answered(tmp_path: Path) -> None:
+    """The offered case and the table of sites ask too, and each takes its own answers."""
+    case, sites = tmp_path / "offered.toml", tmp_path / "tried.csv"
+    case.write_text(starter_text().replace('"600 kg"', '"8 kg"'))
+    rows = "".join(f"s{at},{saving},0.01\n" for at, saving in enumerate((0.72, 0.08, 0.09)))
+    sites.write_text(f"site,saving,standard_error\n{rows}")
+    words = ["quote", *KNOWN, *FILM, "--offered", str(case), "--sites", str(sites)]
+    asked = []
+    while (said := captured(*words))[0] == 2:
+        asked += re.findall("--as-typed '([^']*)'", said[2])
+        words += ["--as-typed", asked[-1]]
+        assert len(asked) == len(set(asked)) < 9
+    assert said[0] == 0
+    assert "load.mass" in asked
+    assert any("tried.csv" in each for each in asked)
 
 
 @pytest.mark.parametrize(("off", "factor"), [(0.0, 1.0), (-0.06, 1.0), (0.0, 0.4)])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 from pathlib import Path
 from typing import Any
 
@@ -364,3 +365,11 @@ def test_stages_out_of_order(tmp_path: Path) -> None:
 def test_the_starter_can_be_asked(tmp_path: Path) -> None:
     result: Any = released(tmp_path, release_starter_text())
     assert [each.name for each in result.stages] == ["pilot", "rest of the year"]
+
+
+def test_a_machine_that_wraps_nothing_needs_no_saving(tmp_path: Path) -> None:
+    """Its film costs nothing, so that no saving pays its change: there is no such number."""
+    text = release_starter_text().replace("loads_per_year = 60000", "loads_per_year = 0")
+    result: Any = released(tmp_path, f'as_typed = ["machine[0].loads_per_year"]\n{text}')
+    assert [each.break_even_low for each in result.combinations] == [None]
+    json.dumps(result.to_dict(), allow_nan=False)

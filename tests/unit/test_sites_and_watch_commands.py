@@ -107,7 +107,14 @@ def test_pool_options_change_the_answer(run: Runner) -> None:
         (("watch", "loads", "cycles.csv", "--column", "film"), "--column"),
         (("watch", "loads", "cycles.csv", "--settings", "release.toml"), "unknown key"),
         (("watch", "loads", "cycles.csv", "--page", "none/w.html"), "none/w.html"),
+        (("watch", "loads", "cycles.csv", "--since", "0001-01-01T00:00+14:00"), "--since"),
+        (("watch", "loads", "cycles.csv", "--setup-loads", "1000000000"), "--setup-loads"),
+        (("watch", "loads", "cycles.csv", "--time", "noon"), "--time"),
+        (("watch", "loads", "cycles.csv", "--as-typed", "charts.wait"), "charts.wait"),
         (("watch", "fleet", "none/*.parquet"), "source"),
+        (("watch", "fleet", "cycles.csv", "--table", "cycles"), "--table"),
+        (("watch", "fleet", "cycles.csv", "--memory", "0GB"), "--memory"),
+        (("watch", "fleet", "mysql://x:y@127.0.0.1/z", "--table", "t"), "postgres://"),
     ],
 )
 def test_bad_input_is_one_message(run: Runner, words: tuple[str, ...], message: str) -> None:

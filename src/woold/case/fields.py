@@ -6,7 +6,7 @@ import functools
 import math
 import typing
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal, TypedDict, Unpack
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -21,11 +21,13 @@ __all__ = [
     "Section",
     "SettingsFile",
     "as_chosen",
+    "as_in",
     "choices_of",
     "doubtful_names",
     "facts_of",
     "field_names",
     "field_paths",
+    "holds_truth",
     "inner_section",
     "most_entries",
     "plain",
@@ -160,6 +162,21 @@ def plain(doc: str, default: Any = ..., *, example: str = "", **limits: Unpack[L
     return Field(default, json_schema_extra={"facts": facts}, **_hard(limits))  # type: ignore[dict-item]
 
 
+def as_in(model: type[BaseModel], name: str, doc: str, default: Any = ...) -> Any:
+    """A field that holds what another section's field does: its kind, its limits, what is usual.
+
+    Args:
+        model, name: where the other field stands.
+        doc: one line for the person who fills this one in.
+        default: nothing where the field is required.
+    """
+    facts = replace(facts_of(model, name), doc=doc)
+    metadata = model.model_fields[name].metadata
+    ends = ("gt", "ge", "lt", "le")
+    hard = {end: getattr(each, end) for each in metadata for end in ends if hasattr(each, end)}
+    return Field(default, json_schema_extra={"facts": facts}, **hard)  # type: ignore[dict-item]
+
+
 @functools.cache
 def facts_of(model: type[BaseModel], name: str) -> FieldFacts:
     """Facts of a model's field."""
@@ -193,6 +210,13 @@ def choices_of(model: type[BaseModel], name: str) -> tuple[str, ...]:
         else:
             kinds += [each for each in typing.get_args(kind) if each is not Ellipsis]
     return tuple(found)
+
+
+@functools.cache
+def holds_truth(model: type[BaseModel], name: str) -> bool:
+    """Whether a field may hold true or false."""
+    annotation = model.model_fields[name].annotation
+    return bool in (annotation, *typing.get_args(annotation))
 
 
 def as_chosen(read: object, choices: Collection[str]) -> object:

@@ -49,7 +49,7 @@ def read_case_table(path: Path | str) -> dict[str, Any]:
     Raises:
         InputError: a file that cannot be read, or a name that the shelf does not have.
     """
-    table = read_toml(path)
+    table = read_toml(path, "woold case new")
     if not is_named(table):
         return table
     beside = table.get("shelf")

@@ -7,7 +7,8 @@ from typing import Self
 from pydantic import model_validator
 
 from woold.case.fields import Section, quantity
-from woold.units import Money
+from woold.physics.film_curve import LEAST_ELASTIC
+from woold.units import Money, show
 from woold.words import say
 
 __all__ = ["Film"]
@@ -206,6 +207,20 @@ class Film(Section):
     def _width_loss_in_pairs(self) -> Self:
         if (self.width_loss is None) != (self.width_loss_prestretch is None):
             raise ValueError(say("width_loss and width_loss_prestretch together, or neither"))
+        return self
+
+    @model_validator(mode="after")
+    def _stiff_before_drawing(self) -> Self:
+        least = LEAST_ELASTIC * (self.yield_stress + self.hardening_modulus)
+        if self.test_elongations is None and self.elastic_modulus < least:
+            raise ValueError(
+                say(
+                    "elastic_modulus (of film that is not stretched yet) {times:g} times"
+                    " yield_stress and hardening_modulus together or more, here {least}",
+                    times=LEAST_ELASTIC,
+                    least=show(least, "stress"),
+                )
+            )
         return self
 
     def unused(self) -> frozenset[str]:

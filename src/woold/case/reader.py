@@ -20,10 +20,12 @@ from woold.case.fields import (
     as_chosen,
     choices_of,
     facts_of,
+    holds_truth,
     inner_section,
     most_entries,
 )
 from woold.case.origin import Origin
+from woold.case.toml_text import require_printable
 from woold.case.usual import require_answers, require_possible, units_meant
 from woold.errors import InputError, Problem, Question, UnitError
 from woold.units import KINDS, parse_money, parse_quantity, show, show_range, unit_typed
@@ -145,6 +147,12 @@ class Reader:
             self.problems.append(Problem(here, given, most, say("Mend the list.")))
             return UNREADABLE
         if inner is None:
+            if isinstance(raw, bool) and not holds_truth(model, name):
+                # Python would take it for 1 or 0.
+                given = "true" if raw else "false"
+                allowed = say("a quantity or a text, not true or false")
+                self.problems.append(Problem(here, given, allowed, say("Mend the value.")))
+                return UNREADABLE
             try:
                 read = self._value(facts_of(model, name), raw, here)
                 choices = choices_of(model, name)
@@ -169,6 +177,8 @@ class Reader:
             )
             return values
         self.typed[here] = raw if isinstance(raw, str) else repr(raw)
+        if isinstance(raw, str):
+            require_printable(raw, here)
         if facts.kind.startswith("money"):
             return parse_money(raw, facts.kind.partition("/")[2], here)
         if facts.kind:
@@ -266,11 +276,11 @@ class Reader:
                 where, say("nothing"), say("a value"), _missing_todo(self.root, error["loc"])
             )
         # Of a list it is kept what all of it was.
-        given = self.typed.get(where) or self.typed.get(where.rpartition("[")[0])
-        given = given or say("what is there")
+        given = self.typed.get(where, self.typed.get(where.rpartition("[")[0]))
+        given = repr(given) if given == "" else given or say("what is there")
         if kind == "value_error":
             allowed = str(context["error"])
-            given = self.typed.get(where) or self._named(where, allowed)
+            given = given if where in self.typed else self._named(where, allowed)
             where = where or self.name
             return Problem(where, given, allowed, say("Mend one of the fields, or take it out."))
         if kind in _LIMITS:
@@ -298,7 +308,7 @@ class Reader:
         if facts.kind and not facts.kind.startswith("money"):
             limit = show(float(limit), facts.kind)
         elif isinstance(limit, float):
-            limit = f"{limit:g}"
+            limit = f"{limit:,.12g}"
         return say(_LIMITS[error["type"]], limit=limit)
 
 

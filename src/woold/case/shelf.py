@@ -213,7 +213,7 @@ def read_shelf(
         InputError: one problem for each field that cannot be used, or else one question for each
             that can hardly be; a thing that stands twice; a name that nothing here has.
     """
-    return shelf_from_table(read_toml(path), as_typed, beside)
+    return shelf_from_table(read_toml(path, "woold shelf new"), as_typed, beside)
 
 
 def shelf_from_table(

@@ -13,7 +13,7 @@ from pydantic import AfterValidator, Field
 
 from woold.case.carriage import Carriage
 from woold.case.dancer import Dancer
-from woold.case.fields import Section, plain, quantity
+from woold.case.fields import Section, as_in, plain, quantity
 from woold.case.film import Film
 from woold.case.hold import Hold
 from woold.case.load import Load
@@ -86,15 +86,11 @@ class FilmLot(Section):
 
     number: str = plain("lot or order number", example='"240117"', min_length=1, max_length=80)
     received: date | None = plain("day it came", None, example="2026-04-01")
-    roll_mass: float | None = quantity(
-        "mass", "film on a roll", None, gt=0, le=2000, usual=("2 kg", "60 kg")
-    )
+    roll_mass: float | None = as_in(Film, "roll_mass", "film on a roll", None)
     roll_length: float | None = quantity(
         "length", "film on a roll", None, gt=0, le=100_000, usual=("300 m", "8000 m")
     )
-    roll_width: float | None = quantity(
-        "small_length", "of a roll", None, gt=0, le=3, usual=("250 mm", "1000 mm")
-    )
+    roll_width: float | None = as_in(Film, "roll_width", "of a roll", None)
     accepted: bool | None = plain("passed what was asked of it", None)
     notes: str = plain("anything worth keeping", "", max_length=2000)
 

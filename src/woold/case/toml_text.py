@@ -8,10 +8,10 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from woold.errors import InputError
+from woold.errors import InputError, UnitError
 from woold.words import say
 
-__all__ = ["decoded", "parsed_toml", "read_toml"]
+__all__ = ["decoded", "parsed_toml", "read_toml", "require_printable"]
 
 LARGEST_FILE = 1_000_000
 """A case file with more bytes than this is some other file [bytes]."""
@@ -28,13 +28,20 @@ _STRINGS = re.compile(
     r"|'[^'\n]*'|#[^\n]*"
 )
 _DOTTED = re.compile(rf"(?<![\w.-])[\w-]+(?:[ \t]*\.[ \t]*[\w-]+){{{DEEPEST_KEY},}}")
+_STEERING = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\ud800-\udfff]"
+)
 _DEEPEST_BRACKETS = 32
 _BOMS = ((codecs.BOM_UTF8, "utf-8-sig"), (codecs.BOM_UTF16_LE, "utf-16"),
          (codecs.BOM_UTF16_BE, "utf-16"))  # fmt: skip
 
 
-def read_toml(path: Path | str) -> dict[str, Any]:
+def read_toml(path: Path | str, new: str = "") -> dict[str, Any]:
     """The tables of a TOML file, unchecked.
+
+    Args:
+        path: the file.
+        new: command that writes such a file to start from; "" where none does.
 
     Raises:
         InputError: not there, too large, not UTF-8 text, or not TOML.
@@ -46,7 +53,10 @@ def read_toml(path: Path | str) -> dict[str, Any]:
             raw = stream.read(LARGEST_FILE + 1)
     except OSError as error:
         reason = error.strerror or say("cannot be read")
-        todo = say("Write a new one with: woold case new FILE")
+        todo = say("Check the name.")
+        if new:
+            command = f"{new} FILE"
+            todo = say("Check the name, or write a new one with: {command}", command=command)
         raise InputError.one(str(path), reason, allowed, todo) from None
     if len(raw) > LARGEST_FILE:
         raise InputError.one(
@@ -104,6 +114,25 @@ def parsed_toml(text: str, where: str, allowed: str) -> dict[str, Any]:
         if isinstance(error, ValueError):
             given = say("not TOML: {error}", error=str(error)[:160])
         raise InputError.one(where, given, allowed, say("Is it the right file?")) from None
+
+
+def require_printable(text: str, field: str) -> None:
+    """Refuses a text that would steer a terminal, or turn the order of its letters round.
+
+    Args:
+        text: what was typed; tabs and new lines may stand in it.
+        field: dotted name of the field, for messages.
+
+    Raises:
+        UnitError: it holds such a character.
+    """
+    if odd := _STEERING.search(text):
+        raise UnitError.one(
+            field,
+            say("a character {character!r} that cannot be seen", character=odd[0]),
+            say("a text that can be printed"),
+            say("Take that character out."),
+        )
 
 
 def _depth(bare: str) -> int:

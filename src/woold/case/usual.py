@@ -39,6 +39,8 @@ __all__ = [
 ]
 
 _MOST = 20
+_MOST_MONEY = 1e12
+"""Money of any currency, for a kilogram, second or alone, at which it cannot be meant."""
 
 
 def require_possible(section: Section) -> None:
@@ -136,7 +138,7 @@ def usual_span(facts: FieldFacts, currency: str = "", units: UnitSystem = "both"
         )
     if facts.kind:
         return show_range(low, high, facts.kind, units)
-    return say("{low} to {high}", low=f"{low:g}", high=f"{high:g}")
+    return say("{low} to {high}", low=f"{low:,.12g}", high=f"{high:,.12g}")
 
 
 def _values(section: BaseModel, path: str) -> Iterator[tuple[FieldFacts, Any, str]]:
@@ -170,7 +172,7 @@ def _numbers(value: Any) -> Iterator[Any]:
 
 def _is_possible(facts: FieldFacts, value: float | Money) -> bool:
     if isinstance(value, Money):
-        return 0.0 <= value.amount < 1e12
+        return 0.0 <= value.amount < _MOST_MONEY
     return facts.each is None or facts.each[0] <= value <= facts.each[1]
 
 
@@ -218,7 +220,12 @@ def _lies(value: float, low: float, high: float) -> bool:
 
 def _impossible(facts: FieldFacts, value: float | Money, here: str) -> Problem:
     if isinstance(value, Money):
-        return Problem(here, _shown(value, facts), say("a price of 0 or more"), say("Mend it."))
+        allowed = (
+            say("a price of 0 or more")
+            if value.amount < 0.0
+            else say("a price below {most}", most=_money(_MOST_MONEY, facts.kind, value.currency))
+        )
+        return Problem(here, _shown(value, facts), allowed, say("Mend it."))
     assert facts.each is not None
     low, high = facts.each
     span = show_range(low, high, facts.kind) if facts.kind else f"{low:g}, {high:g}"
@@ -230,7 +237,7 @@ def _shown(value: float | Money, facts: FieldFacts) -> str:
         return _money(value.amount, facts.kind, value.currency)
     if facts.kind in KINDS:
         return show(value, facts.kind)
-    return f"{value:g}"
+    return f"{value:,.12g}"
 
 
 _PER = {"": (1.0, ""), "kg": (1.0, "/kg"), "s": (3600.0, "/h")}
@@ -239,11 +246,8 @@ _PER = {"": (1.0, ""), "kg": (1.0, "/kg"), "s": (3600.0, "/h")}
 def _money(amount: float, kind: str, currency: str) -> str:
     """An amount of money, per what the trade states it."""
     factor, per = _PER[kind.partition("/")[2]]
-    return (
-        f"{significant(factor * amount)} {currency}{per}".strip()
-        if currency
-        else significant(factor * amount)
-    )
+    number = significant(factor * amount) if amount <= _MOST_MONEY else f"{factor * amount:g}"
+    return f"{number} {currency}{per}".strip() if currency else number
 
 
 def _doubts(section: BaseModel, path: str) -> Iterator[Question]:

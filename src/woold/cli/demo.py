@@ -14,6 +14,7 @@ from typing import Annotated
 import typer
 
 from woold.cli.output import JsonFlag, console, new_app, print_cautions, print_json
+from woold.cli.progress import working
 from woold.demo.scenario import NOTICE, STEPS, Step, write_scenario
 from woold.demo.story import STORY, TO_OPEN, story_cautions
 from woold.errors import InputError
@@ -43,7 +44,8 @@ def demo(
     """Tell a story in twelve steps on an invented scenario, and keep what each printed."""
     folder, steps = Path(out), STEPS if every else STORY
     try:
-        write_scenario(folder, steps)
+        with working(say("Writing the scenario's files")):
+            write_scenario(folder, steps)
     except OSError as error:
         raise InputError.one(
             "--out",
@@ -59,7 +61,8 @@ def demo(
         if not as_json:
             title = f"\n{number}. {say(step.says)}\n$ {_line(step)}\n"
             screen.print(title, style="bold", markup=False)
-        each = _ran(number, step, folder)
+        with working(say("Running")):
+            each = _ran(number, step, folder)
         ran.append(each)
         if not as_json:
             _show_output(each, full, every)

@@ -91,8 +91,12 @@ def learn_command(
             say("the case file of the same load as it is wrapped today"),
             say("A saving is a saving over something: name it with --against."),
         )
+    if of_case and asked.case is None:
+        raise InputError.one(
+            "--as-typed", of_case[0], "at_least", say("A field of a case needs --case.")
+        )
     case = None if asked.case is None else read_case(asked.case, of_case)
-    baseline = None if asked.against is None else read_case(asked.against)
+    baseline = None if asked.against is None else read_case(asked.against, of_case)
     saving = (
         None
         if asked.at_least is None
@@ -107,7 +111,7 @@ def learn_command(
     from woold.sites.from_store import comparable_sites
     from woold.trial.records import trial_records
 
-    with trial_store(store_url) as store:
+    with working(say("Reading")), trial_store(store_url) as store:
         keys = other_trials(store, trial or (), asked.held_back)
         wrapped, findings = wrapped_in_store(store, keys)
         sites = comparable_sites(store, keys)[0]

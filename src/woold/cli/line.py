@@ -140,7 +140,8 @@ def cell(
 
         table = case_table(line.things, found.choice, found.load)
         write_file(Path(case), toml_from_table(table).encode(), force)
-    result = line_cell(line, found, case)
+    with working():
+        result = line_cell(line, found, case)
     if as_json:
         print_json(result)
         return
@@ -201,12 +202,16 @@ def line_and_catalogue(
     columns = {f"catalogue.{name}": name for name in AMOUNTS}
     beside = None
     if reading.with_store:
+        from woold.cli.shelf import no_shelf
         from woold.shelf.kept import KeptShelf
         from woold.store import Store
 
         opened = Store(reading.store)
         beside = KeptShelf(opened.engine).shelf()
         opened.close()
-    line = read_line(path, [each for each in given if each not in columns], beside)
-    catalogue = read_catalogue(line, [columns[each] for each in given if each in columns])
+        if beside is None:
+            raise no_shelf()
+    with working(say("Reading")):
+        line = read_line(path, [each for each in given if each not in columns], beside)
+        catalogue = read_catalogue(line, [columns[each] for each in given if each in columns])
     return line, catalogue if sample is None else catalogue.sample(sample)

@@ -12,8 +12,10 @@ from woold.errors import InputError
 from woold.rows.typeset import Paper
 from woold.words import say
 
-__all__ = ["ENDINGS", "Comma", "PaperSize", "Time", "time_of"]
+__all__ = ["ENDINGS", "Comma", "PaperSize", "Time", "moment_of", "time_of"]
 
+_LAST_SECOND = 253_402_300_799
+"""Of the year 9999, since 1970."""
 ENDINGS = (".html", ".pdf")
 """Of files that a report is written to."""
 
@@ -34,16 +36,25 @@ def time_of(text: str | None) -> datetime:
     """The time asked for, that of the environment (SOURCE_DATE_EPOCH), or now."""
     if text is None:
         epoch = os.environ.get("SOURCE_DATE_EPOCH", "")
-        if epoch.isdigit():
+        if epoch.isdecimal() and int(epoch) <= _LAST_SECOND:
             return datetime.fromtimestamp(int(epoch), UTC)
         return datetime.now(UTC).replace(microsecond=0)
+    return moment_of("--time", text, say("a time such as 2026-01-31T12:00Z"))
+
+
+def moment_of(option: str, text: str, allowed: str) -> datetime:
+    """The time that an option states, in UTC where it states no other offset.
+
+    Args:
+        option: for messages.
+        text: what was typed.
+        allowed: what may stand there.
+
+    Raises:
+        InputError: no such time.
+    """
     try:
         time = datetime.fromisoformat(text)
-    except ValueError:
-        raise InputError.one(
-            "--time",
-            repr(text),
-            say("a time such as 2026-01-31T12:00Z"),
-            say("Write it like that."),
-        ) from None
-    return time.astimezone(UTC) if time.tzinfo else time.replace(tzinfo=UTC)
+        return time.astimezone(UTC) if time.tzinfo else time.replace(tzinfo=UTC)
+    except (ValueError, OverflowError):  # an offset may lead before the year 1
+        raise InputError.one(option, repr(text), allowed, say("Write it like that.")) from None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -10,6 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from woold.case.asked import cells_of
+from woold.case.fields import field_names
 from woold.case.file import read_case
 from woold.case.reader import checked
 from woold.cli.blocks import print_blocks
@@ -25,6 +28,7 @@ from woold.rows.wording import Wording
 from woold.words import say
 
 if TYPE_CHECKING:
+    from woold.case.model import Case
     from woold.prediction.result import Finding
     from woold.quote.document import QuoteDocument
     from woold.quote.expected import TriedSites
@@ -76,6 +80,13 @@ class FactsTyped:
     ] = None
     as_typed: AsTyped = None
 
+    @property
+    def right(self) -> RightAsTyped:
+        """What was asked about and is right."""
+        cells, fields = cells_of(self.as_typed or ())
+        facts = [each for each in fields if "." not in each]
+        return RightAsTyped(facts, [each for each in fields if "." in each], cells)
+
     def read(self) -> QuoteFacts:
         """The same, checked."""
         table: dict[str, Any] = {
@@ -86,15 +97,32 @@ class FactsTyped:
             typed = getattr(self, name)
             if typed is not None:
                 table[name] = _counted(name, typed) if name in _COUNTS else typed
-        return checked(QuoteFacts, table, self.as_typed or ())[0]
+        return checked(QuoteFacts, table, self.right.facts)[0]
+
+
+@dataclass(frozen=True, slots=True)
+class RightAsTyped:
+    """Names that are right as typed: of facts, of the offered case, and cells of the sites."""
+
+    facts: Sequence[str]
+    case: Sequence[str]
+    cells: Sequence[str]
 
 
 _COUNTS = ("loads_per_year", "rolls_per_week")
 _PLAIN = (*_COUNTS, "film_per_load", "roll_mass", "carriage", "film_price", "price")
 
 
+_BETWEEN = re.compile(r"[xX\u00d7*]|\bby\b")
+_UNIT = r"[^\W\d_]+$|['\"\u2032\u2033]+$"
+
+
 def _sizes(option: str, typed: str | None, names: tuple[str, ...], example: str) -> dict[str, str]:
-    parts = [each.strip() for each in (typed or "").replace("×", " x ").split(" x ")]
+    parts = [each.strip() for each in _BETWEEN.split(typed or "")]
+    unit = re.search(_UNIT, parts[-1])
+    if option == "--load" and unit and not any(re.search(_UNIT, each) for each in parts[:-1]):
+        # "1.2 x 1.0 x 1.5 m": one unit for all of them.
+        parts = [*(f"{each} {unit[0]}" for each in parts[:-1] if each), parts[-1]]
     if len(parts) != len(names) or not all(parts):
         raise InputError.one(
             option,
@@ -140,17 +168,48 @@ class QuoteSources:
     ] = False
     store_url: StoreUrl = None
 
-    def tried(self) -> tuple[TriedSites | None, tuple[Finding, ...]]:
-        """Sites that were tried, and findings about how they were read."""
+    def offered_case(self, as_typed: Sequence[str]) -> Case | None:
+        """The case whose carriage is offered; None where none was named.
+
+        Args:
+            as_typed: its fields that were asked about and are right.
+        """
+        if self.offered is not None:
+            return read_case(self.offered, as_typed)
+        if as_typed:
+            raise InputError.one(
+                "--as-typed",
+                as_typed[0],
+                ", ".join(field_names(QuoteFacts)),
+                say("Fields with a point are those of the case named with --offered."),
+            )
+        return None
+
+    def tried(self, cells: Sequence[str]) -> tuple[TriedSites | None, tuple[Finding, ...]]:
+        """Sites that were tried, and findings about how they were read.
+
+        Args:
+            cells: of a table of sites that are right as typed.
+        """
+        from woold.prediction.result import Finding
         from woold.quote.expected import TriedSites
 
-        if self.alone:
+        if self.alone and self.sites is None:
             return None, ()
+        if self.alone:
+            raise InputError.one(
+                "--no-sites",
+                say("a table of sites as well"),
+                say("one of the two"),
+                say("Leave --sites or --no-sites out."),
+            )
         if self.sites is not None:
             from woold.sites.read_sites import read_sites
 
-            table = read_sites(Path(self.sites), ())
-            return TriedSites(table.effects, table.standard_errors), ()
+            path = Path(self.sites)
+            table = read_sites(path, cells)
+            told = (Finding("read_as", path.name, table.read_as),) if table.read_as else ()
+            return TriedSites(table.effects, table.standard_errors), told
         with _store_that_is_there(self.store_url) as store:
             if store is None:
                 return None, ()
@@ -219,6 +278,7 @@ class QuotePaper:
                     "--out", name, say("a file name ending in .html or .pdf"), say("Rename it.")
                 )
         must_be_new([Path(each) for each in self.out or ()], self.force)
+        time_of(self.time)
 
     def write(self, document: QuoteDocument, units: Units) -> None:
         """Write the pages asked for."""
@@ -245,16 +305,18 @@ def quote_command(
     as_json: JsonFlag = False,
 ) -> None:
     """What another carriage may save: likely, cautious and good, in film, money and payback."""
-    facts, right = typed.read(), typed.as_typed or ()
+    facts, right = typed.read(), typed.right
     page.must_be_possible()
-    offered = None if sources.offered is None else read_case(sources.offered)
+    offered = sources.offered_case(right.case)
     from woold.quote.document import quote_document
     from woold.quote.quote import quote_of
     from woold.quote.rows import quote_blocks
 
     with working():
-        tried, as_read = sources.tried()
-        document = quote_document(quote_of(facts, offered, tried, seed, as_read, right), facts)
+        tried, as_read = sources.tried(right.cells)
+        document = quote_document(
+            quote_of(facts, offered, tried, seed, as_read, right.facts), facts
+        )
         page.write(document, units)
     if as_json:
         print_json(document)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -17,7 +18,7 @@ from woold.cli.store import StoreUrl
 from woold.errors import InputError
 from woold.words import say
 
-__all__ = ["app"]
+__all__ = ["app", "no_shelf"]
 
 app = new_app("Films, carriages, machines, loads and recipes, kept once and by name.")
 
@@ -54,10 +55,11 @@ def show(
     ] = None,
     file: FromFile = None,
     store: StoreUrl = None,
+    as_typed: AsTyped = None,
     as_json: JsonFlag = False,
 ) -> None:
     """List a shelf, or show one thing with what changed from version to version."""
-    shelf, place = _shelf(file, store), file or say("the store")
+    shelf, place = _shelf(file, store, as_typed or ()), file or say("the store")
     if name is None:
         _show(shelf, place, as_json)
         return
@@ -142,8 +144,9 @@ def since(
     from woold.shelf.rows import since_blocks
     from woold.shelf.since import changed_since
 
-    case = read_case(case_path, as_typed or ())
-    found = changed_since(case, _shelf(file, store)) if case.made_of else ()
+    of_shelf = [each for each in as_typed or () if each.partition("[")[0] in KINDS_OF_THINGS]
+    case = read_case(case_path, [each for each in as_typed or () if each not in of_shelf])
+    found = changed_since(case, _shelf(file, store, of_shelf)) if case.made_of else ()
     if as_json:
         from woold.cli.documents import ShelfSinceDocument
 
@@ -154,10 +157,16 @@ def since(
         raise typer.Exit(1)
 
 
-def _shelf(file: str | None, store: str | None) -> Shelf:
-    """The shelf of a file, or else of the store."""
+def _shelf(file: str | None, store: str | None, as_typed: Sequence[str] = ()) -> Shelf:
+    """The shelf of a file, or else of the store.
+
+    Args:
+        file: its name.
+        store: where it is kept.
+        as_typed: fields of the file that were asked about and are right.
+    """
     if file is not None:
-        return read_shelf(file)
+        return read_shelf(file, as_typed)
     from woold.shelf.kept import KeptShelf
     from woold.store import Store
 
@@ -165,11 +174,16 @@ def _shelf(file: str | None, store: str | None) -> Shelf:
     shelf = KeptShelf(opened.engine).shelf()
     opened.close()
     if shelf is None:
-        raise InputError.one(
-            "--store", say("a store without a shelf"), say("a store in which things are kept"),
-            say("Put a file's things there: woold shelf keep SHELF.toml"),
-        )  # fmt: skip
+        raise no_shelf()
     return shelf
+
+
+def no_shelf() -> InputError:
+    """That nothing is kept on the store's shelf yet."""
+    return InputError.one(
+        "--store", say("a store without a shelf"), say("a store in which things are kept"),
+        say("Put a file's things there: woold shelf keep SHELF.toml"),
+    )  # fmt: skip
 
 
 def _show(shelf: Shelf, place: str, as_json: bool) -> None:

@@ -104,13 +104,21 @@ class PoolOptions:
 
     def questions(self, right: Collection[str]) -> SitesQuestions:
         """The same, read; some of it was asked about and is right."""
+        explain = tuple(name.strip() for name in self.explain.split(",") if name.strip())
+        if self.explain and not explain:
+            raise InputError.one(
+                "--explain",
+                repr(self.explain),
+                say("names of columns, by commas"),
+                say("Name a column of the table."),
+            )
         return SitesQuestions(
             claim=self.claim,
             at_least=tuple(
                 asked_quantity("at_least", text, "--at-least", right)
                 for text in self.at_least or ()
             ),
-            explain=tuple(name.strip() for name in self.explain.split(",") if name.strip()),
+            explain=explain,
             estimator=self.estimator,
             convention=self.convention,
             confidence=self.confidence,
@@ -133,8 +141,8 @@ def pool(
     """Average saving, spread between sites, the next site, and what may be claimed."""
     right, cells = confirmed_names(asked.as_typed or (), ("at_least",))
     questions = asked.questions(right)
-    table, as_read = source.read(table_path, cells)
     with working():
+        table, as_read = source.read(table_path, cells)
         analysis = analyse_sites(table, questions, as_read)
 
     def figure() -> Figure:

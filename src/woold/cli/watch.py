@@ -17,14 +17,14 @@ from woold.cli.blocks import print_blocks
 from woold.cli.files import PictureFile, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units, console, new_app, print_json, table_units
-from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
+from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, moment_of, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.rows.wording import Wording
 from woold.watch.fleet_sources import Engine
-from woold.watch.settings import ChartSettings, WatchSettings, read_settings
-from woold.words import language, say
+from woold.watch.settings import MOST_SETUP_LOADS, ChartSettings, WatchSettings, read_settings
+from woold.words import say
 
 if TYPE_CHECKING:
     from woold.report.making import Making
@@ -47,7 +47,10 @@ class WatchOptions:
         typer.Option("--settings", metavar="WATCH.toml", help="Film, promise and charts."),
     ] = None
     setup_loads: Annotated[
-        int | None, typer.Option("--setup-loads", min=20, help="Loads of the set-up phase.")
+        int | None,
+        typer.Option(
+            "--setup-loads", min=20, max=MOST_SETUP_LOADS, help="Loads of the set-up phase."
+        ),
     ] = None
 
     as_typed: AsTyped = None
@@ -63,10 +66,9 @@ class WatchOptions:
         _, right = cells_of(self.as_typed or ())
         settings = read_settings(Path(self.settings_path), right) if self.settings_path else None
         settings = settings or WatchSettings()
-        if self.setup_loads is None:
-            return settings
-        charts = ChartSettings(**dict(settings.charts) | {"setup_loads": self.setup_loads})
-        settings = settings.model_copy(update={"charts": charts})
+        if self.setup_loads is not None:
+            charts = ChartSettings(**dict(settings.charts) | {"setup_loads": self.setup_loads})
+            settings = settings.model_copy(update={"charts": charts})
         require_answers(settings, right)
         return settings
 
@@ -189,30 +191,26 @@ class PagePrinted:
         self, paths: Sequence[str], source: RecordsSource, options: WatchOptions, shown: WatchShown
     ) -> Making:
         """How to make the page again."""
-        from woold.report.making import Making, file_hash
+        from woold.report.making import Making, file_hash, layout_options
 
-        made_at = time_of(self.time)
+        wording, made_at = Wording(shown.units, self.decimal_comma), time_of(self.time)
         asked = {
             "--trial": source.trial,
             "--promise": source.promise,
             "--since": source.since,
             "--settings": options.settings_path,
             "--setup-loads": options.setup_loads,
-            "--units": shown.units,
             "--page": shown.page,
-            "--paper": self.paper,
-            "--language": language(),
         }
         words = ["woold", "watch", "loads", *paths]
         for name, value in asked.items():
             words += [] if value is None else [name, str(value)]
         for column in source.column or ():
             words += ["--column", column]
-        words += ["--decimal-comma"] if self.decimal_comma else []
-        words += ["--time", made_at.isoformat().replace("+00:00", "Z")]
+        words += layout_options(wording, self.paper, made_at, options.as_typed or ())
         settings = [options.settings_path] if options.settings_path else []
         return Making(
-            Wording(shown.units, self.decimal_comma),
+            wording,
             made_at,
             self.paper,
             tuple(file_hash(each) for each in (*paths, *settings)),
@@ -238,6 +236,7 @@ def loads(
     from woold.watch.rows import most_urgent, watch_blocks
 
     start = _date(source.since)
+    time_of(printed.time)
     with working(say("Reading")) as tell:
         records, settings = source.read(paths or [], options.settings, options.columns)
         tell(say("Calculating"))
@@ -286,22 +285,24 @@ def fleet(
     from woold.watch.document import fleet_document
     from woold.watch.fleet import summarise_fleet
     from woold.watch.fleet_rows import fleet_blocks
-    from woold.watch.fleet_sources import open_fleet
+    from woold.watch.fleet_sources import open_fleet, require_sound_options
     from woold.watch.records import read_records
     from woold.watch.text_fleet import MOST_LOADS, fleet_of_records, small_fleet
 
     settings = options.settings
-    files = small_fleet(sources, MOST_LOADS if read_with.engine == "duckdb" else 0)
-    if files:
-        # What watch loads reads is read in the same way, and its bad cells are said alike.
-        records = read_records(files, as_typed=options.columns)
-        table = fleet_of_records(records.frame)
-        right = [f"fleet {name}" for name in records.frame.columns]  # asked about by file
-        summary = summarise_fleet(table, settings, right)
-        summary = replace(summary, findings=(*records.findings, *summary.findings))
-    else:
-        table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)
-        summary = summarise_fleet(table, settings, options.columns)
+    require_sound_options(sources, read_with.table, read_with.memory)
+    with working(say("Reading")):
+        files = small_fleet(sources, MOST_LOADS if read_with.engine == "duckdb" else 0)
+        if files:
+            # What watch loads reads is read in the same way, and its bad cells are said alike.
+            records = read_records(files, as_typed=options.columns)
+            table = fleet_of_records(records.frame)
+            right = [f"fleet {name}" for name in records.frame.columns]  # asked about by file
+            summary = summarise_fleet(table, settings, right)
+            summary = replace(summary, findings=(*records.findings, *summary.findings))
+        else:
+            table = open_fleet(sources, read_with.engine, read_with.table, read_with.memory)
+            summary = summarise_fleet(table, settings, options.columns)
     if as_json:
         print_json(fleet_document(summary, settings))
     else:
@@ -314,15 +315,8 @@ def fleet(
 def _date(text: str | None) -> datetime.datetime | None:
     if text is None:
         return None
-    try:
-        moment = datetime.datetime.fromisoformat(text)
-    except ValueError:
-        raise InputError.one(
-            "--since", repr(text), say("a date such as 2026-03-01"), say("Write it like that.")
-        ) from None
-    if moment.tzinfo is not None:  # records are in UTC where they have an offset
-        moment = moment.astimezone(datetime.UTC).replace(tzinfo=None)
-    return moment
+    # Records are in UTC where they have an offset.
+    return moment_of("--since", text, say("a date such as 2026-03-01")).replace(tzinfo=None)
 
 
 def _renames(pairs: list[str]) -> dict[str, str]:

@@ -120,7 +120,7 @@ def read_line(
         InputError: one problem for each field that cannot be used, or else one question for each
             that can hardly be; a thing that stands twice, or that nothing here has; nothing to ask.
     """
-    table = read_toml(path)
+    table = read_toml(path, "woold line new")
     folder = Path(path).parent
     named = table.get("shelf")
     if isinstance(named, str) and named:

@@ -110,6 +110,7 @@ def _combinations(
                 step = "match first" if group.match == "none" else "test first"
             elif not (plan.stage_of[open_here] >= 0).any():
                 step = "leave"
+        paying = [each for each in needed if np.isfinite(each)]
         ranks.append(
             CombinationRank(
                 carriage=planner.asked.carriage,
@@ -122,8 +123,8 @@ def _combinations(
                 own_claim=own_claim(group.own),
                 expected_saving=group.belief.saving,
                 expected_saving_error=group.belief.saving_error,
-                break_even_low=min(needed, default=None),
-                break_even_high=max(needed, default=None),
+                break_even_low=min(paying, default=None),
+                break_even_high=max(paying, default=None),
                 trial_value=values[at],
                 trial_pays=values[at] > cost,
                 chance_of_change=_chance_of_change(group, needed, trial_error),

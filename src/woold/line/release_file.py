@@ -14,7 +14,8 @@ from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
-from woold.case.fields import Section, SettingsFile, facts_of, plain, quantity
+from woold.case.fields import Section, SettingsFile, as_in, facts_of, plain, quantity
+from woold.case.film import Film
 from woold.case.reader import checked
 from woold.case.toml_text import read_toml
 from woold.errors import InputError, Problem, Question, names_its_file
@@ -56,9 +57,7 @@ class MachineEntry(Section):
         usual=("20 g", "5 kg"),
         le=1000.0,
     )
-    film_price: Money = quantity(
-        "money/kg", "price of the film", example="2.2 USD/kg", usual=("0.7 USD/kg", "10 USD/kg")
-    )
+    film_price: Money = as_in(Film, "price", "price of the film")
     conversion_cost: Money = quantity(
         "money",
         "carriage, parts and work, fitted",
@@ -210,7 +209,7 @@ def read_release(path: Path | str, as_typed: Collection[str] = ()) -> ReleaseRea
         InputError: a field that cannot be used, or is asked about; every one is named, those of a
             register with their line.
     """
-    table = read_toml(path)
+    table = read_toml(path, "woold line new-release")
     register = table.get("register_file")
     if not isinstance(register, str) or not register:
         return ReleaseRead(checked(ReleaseFile, table, as_typed)[0])

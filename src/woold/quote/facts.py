@@ -6,7 +6,9 @@ from typing import Literal, Self
 
 from pydantic import model_validator
 
-from woold.case.fields import Section, plain, quantity
+from woold.case.fields import Section, as_in, plain, quantity
+from woold.case.film import Film
+from woold.case.load import Load
 from woold.units import Money
 from woold.words import say
 
@@ -20,39 +22,14 @@ CARRIAGES: tuple[CarriageKind, ...] = ("unknown", "rollers", "brake")
 class QuoteFacts(Section):
     """What a customer knows of loads, film and machine."""
 
-    length: float = quantity(
-        "length", "outer length of the load", example="1.2 m", gt=0, le=20, usual=("0.3 m", "3 m")
-    )
-    width: float = quantity(
-        "length", "outer width of the load", example="1.0 m", gt=0, le=20, usual=("0.3 m", "3 m")
-    )
-    height: float = quantity(
-        "length",
-        "height of the product above the deck",
-        example="1.5 m",
-        gt=0,
-        le=20,
-        usual=("0.1 m", "2.8 m"),
-    )
+    length: float = as_in(Load, "length", "outer length of the load")
+    width: float = as_in(Load, "width", "outer width of the load")
+    height: float = as_in(Load, "height", "height of the product above the deck")
     loads_per_year: float = plain(
         "loads wrapped in a year", example="80000", gt=0, usual=(500, 2_000_000), le=1e9
     )
-    roll_width: float = quantity(
-        "small_length",
-        "width of the film roll",
-        example="20 in",
-        gt=0,
-        le=3,
-        usual=("200 mm", "1100 mm"),
-    )
-    thickness: float = quantity(
-        "thickness",
-        "of the film on the roll",
-        example="63 gauge",
-        gt=0,
-        le=0.001,
-        usual=("6 um", "60 um"),
-    )
+    roll_width: float = as_in(Film, "roll_width", "width of the film roll")
+    thickness: float = as_in(Film, "thickness", "of the film on the roll")
     film_per_load: float | None = quantity(
         "small_mass",
         "film on a load, cut off and weighed",
@@ -65,26 +42,16 @@ class QuoteFacts(Section):
     rolls_per_week: float | None = plain(
         "rolls used up in a week, instead", None, example="12", gt=0, usual=(0.1, 2000), le=1e6
     )
-    roll_mass: float = quantity(
-        "mass",
+    roll_mass: float = as_in(
+        Film,
+        "roll_mass",
         "film on a full roll, without its core",
-        "17 kg",
-        span=("14 kg", "20 kg"),
-        placeholder="usual machine roll; read it off the label",
-        gt=0,
-        usual=("1 kg", "60 kg"),
-        le=2000,
+        Film.model_fields["roll_mass"].default,
     )
     carriage: CarriageKind = plain(
         "today's: two rollers stretch the film, or the roll is braked", "unknown"
     )
-    film_price: Money | None = quantity(
-        "money/kg",
-        "price of the film",
-        None,
-        example="2.2 USD/kg",
-        usual=("0.5 USD/kg", "10 USD/kg"),
-    )
+    film_price: Money | None = as_in(Film, "price", "price of the film", None)
     price: Money | None = quantity(
         "money",
         "of the carriage, fitted; for its payback",
@@ -97,6 +64,14 @@ class QuoteFacts(Section):
     def _one_film_use(self) -> Self:
         if self.film_per_load is not None and self.rolls_per_week is not None:
             raise ValueError(say("film_per_load or rolls_per_week, not both"))
+        return self
+
+    @model_validator(mode="after")
+    def _all_counts(self) -> Self:
+        if "roll_mass" in self.model_fields_set and self.rolls_per_week is None:
+            raise ValueError(say("roll_mass together with rolls_per_week"))
+        if self.price is not None and self.film_price is None:
+            raise ValueError(say("price together with film_price, for its payback"))
         return self
 
     @model_validator(mode="after")

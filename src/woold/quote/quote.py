@@ -45,6 +45,8 @@ _MASS_OFF = 0.07
 
 _WEEKS = 365.25 / 7.0
 _FEWEST = 200.0
+_LEAST_WHOLE = 0.25
+"""Share of the draws in which film must last, for an answer to be given (engineering estimate)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +124,7 @@ def quote_of(
     random = np.random.default_rng(seed)
     assumed = assumed_of(facts, offered)
     today, after = _film(assumed, seed)
-    whole = np.isfinite(today.mass) & np.isfinite(after.mass)
+    whole = _whole(today, after)
     effects = np.log(today.mass[whole] / after.mass[whole])
     said = _said(facts, int(whole.sum()), random)
     field = "rolls_per_week" if facts.film_per_load is None else "film_per_load"
@@ -159,6 +161,24 @@ def quote_of(
 def _film(assumed: Assumed, seed: int) -> tuple[FilmUse, FilmUse]:
     today, offered = drawn_assumptions(assumed, DRAWS, seed)
     return film_use(assumed.today, today, DRAWS), film_use(assumed.offered, offered, DRAWS)
+
+
+def _whole(today: FilmUse, after: FilmUse) -> npt.NDArray[np.bool_]:
+    """Draws in which the film wraps a load on both carriages, without tearing.
+
+    Raises:
+        InputError: there are too few to say anything.
+    """
+    whole = np.isfinite(today.mass) & np.isfinite(after.mass)
+    share = float(whole.mean())
+    if share < _LEAST_WHOLE:
+        raise InputError.one(
+            "roll_width, thickness",
+            say("film that tears in {share:.0%} of what may be", share=1.0 - share),
+            say("film that wraps the load in {least:.0%} of it or more", least=_LEAST_WHOLE),
+            say("Are the film's width and thickness right, and in the right units?"),
+        )
+    return np.asarray(whole)
 
 
 def _of(used: FilmUse) -> tuple[Array, Array, Array]:

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from woold.case.fields import Section, plain, quantity
+from woold.case.carriage import Carriage
+from woold.case.fields import Section, as_in, plain, quantity
+from woold.case.film import Film
+from woold.case.load import Load
+from woold.case.machine import Machine
+from woold.case.program import Program
 
 __all__ = ["SiteCells"]
 
@@ -20,27 +25,15 @@ class SiteCells(Section):
     contact_angle: float = quantity(
         "angle", "of film on the rollers", ge=0.0, usual=("20 deg", "300 deg"), le=7.0
     )
-    force_to_load: float = quantity(
-        "force", "force to the load", ge=0.0, usual=("5 N", "300 N"), le=10_000.0
-    )
-    gap: float = quantity(
-        "small_length", "between the rollers", ge=0.0, usual=("2 mm", "400 mm"), le=5.0
-    )
-    load_height: float = quantity(
-        "length", "of the load", gt=0.0, usual=("0.1 m", "2.8 m"), le=20.0
-    )
-    load_mass: float = quantity(
-        "mass", "of the load", gt=0.0, usual=("15 kg", "3000 kg"), le=100_000.0
-    )
+    force_to_load: float = as_in(Program, "force_to_load", "force to the load")
+    gap: float = as_in(Carriage, "gap", "between the rollers")
+    load_height: float = as_in(Load, "height", "of the load")
+    load_mass: float = as_in(Load, "mass", "of the load")
     load_perimeter: float = quantity(
         "length", "round the load", gt=0.0, usual=("1 m", "12 m"), le=100.0
     )
     prestretch: float = quantity(
         "elongation", "of the film", ge=1.0, usual=("20 %", "450 %"), le=11.0
     )
-    thickness: float = quantity(
-        "thickness", "of the film", gt=0.0, usual=("6 um", "60 um"), le=0.001
-    )
-    turning_speed: float = quantity(
-        "turning_speed", "of the machine", gt=0.0, usual=("3 rpm", "80 rpm"), le=105.0
-    )
+    thickness: float = as_in(Film, "thickness", "of the film")
+    turning_speed: float = as_in(Machine, "speed", "of the machine")

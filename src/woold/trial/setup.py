@@ -350,7 +350,7 @@ def read_trial(path: Path | str, as_typed: Collection[str] = ()) -> TrialSetup:
         InputError: a file cannot be read, or holds fields that cannot be used.
     """
     path = Path(path)
-    tables = read_toml(path)
+    tables = read_toml(path, "woold trial new")
     with errors_in(path):
         trial, _ = checked(Trial, tables, as_typed)
     if as_typed:

@@ -70,13 +70,13 @@ def parse_money(text: object, per: str, field: str) -> Money:
         # Lengths have three decimals; of money they are thousands, or a slip.
         one, other = f"{whole[1]}{whole[2]} {currency}", f"{float(whole[0]):g} {currency}"
         raise UnitError.one(
-            field, say("a point that may part thousands or decimals"), allowed,
+            field, say("{text!r}, a point that may part thousands or decimals", text=text), allowed,
             say('Write "{one}" or "{other}", whichever is meant.', one=one, other=other),
         )  # fmt: skip
     # Money has two decimals: three digits behind a comma are thousands, unless it is a rate.
     is_thousands = not per or currency == "USD"
     amount = finite(
-        one_reading(number, currency, field, allowed, is_thousands), text, field, allowed
+        one_reading(number, currency, field, allowed, text, is_thousands), text, field, allowed
     )
     if per:
         amount /= si_of(1.0, divisor[1], per, say(_PRICES[per]), field, allowed, text)

@@ -59,7 +59,8 @@ _GROUPED = r"[0-9]{1,3}(?:(?P<mark>[ ,.'])[0-9]{3})(?:(?P=mark)[0-9]{3})*(?![0-9
 _PLAIN = r"[0-9]+"
 _DECIMAL = re.compile(
     rf"{_SIGN}(?P<whole>{_GROUPED}|{_PLAIN})?(?:(?P<point>[.,])(?P<part>[0-9]*))?"
-    r"(?P<power>(?:[eE]|\s?[x×·]\s?10\^?)[-+]?[0-9]{1,3})?(?![0-9])"
+    r"(?:(?:[eE]|\s?[x×·]\s?10\^)(?P<power>[-+]?[0-9]{1,3})"
+    r"|\s?[x×·]\s?10(?P<raised>-?[⁰²³⁴-⁹]{1,3}))?(?![0-9])"
 )
 
 
@@ -101,7 +102,7 @@ def leading_number(text: str) -> tuple[Number, str] | None:
 def _decimal(found: re.Match[str]) -> Number | None:
     whole, mark = found["whole"] or "", found["mark"] or ""
     point, part = found["point"] or "", found["part"] or ""
-    power = re.sub(r".*(?:[eE]|10\^?)", "", found["power"]) if found["power"] else "0"
+    power = found["power"] or unicodedata.normalize("NFKC", found["raised"] or "0")
     if point and point == mark:
         return None
     # One point with three digits behind it is a decimal point, as everywhere in a file.

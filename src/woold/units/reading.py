@@ -153,13 +153,13 @@ def _read(
     if not unit_text:
         if kind_name not in ("ratio", "fraction"):
             raise _without_unit(text.strip(), kind, field, last_unit, meant)
-        return finite(one_reading(number, "", field, allowed), text, field, allowed)
+        return finite(one_reading(number, "", field, allowed, text), text, field, allowed)
     compound = _COMPOUND.fullmatch(unit_text) if kind_name != "angle" else None
     if compound is not None:
         value = _compound(number, compound, kind_name, field, text)
         if value is not None:
             return finite(value, text, field, allowed)
-    value = one_reading(number, unit_text, field, allowed)
+    value = one_reading(number, unit_text, field, allowed, text)
     value = si_of(value, unit_text, kind_name, say(kind.name), field, allowed, text)
     return finite(value, text, field, allowed)
 
@@ -182,7 +182,7 @@ def _compound(
     if smaller not in SMALLER[larger]:
         return None
     about = say(KINDS[kind_name].name)
-    whole = one_reading(number, larger, field, allowed)
+    whole = one_reading(number, larger, field, allowed, text)
     first = si_of(whole, larger, kind_name, about, field, allowed, text)
     behind = parse_quantity(found[2], kind_name, field)
     one = unit_of(larger).factor
@@ -279,14 +279,14 @@ def _unclear_unit(unit_text: str, unit_name: str) -> str:
 
 
 def one_reading(
-    number: Number, unit: str, field: str, allowed: str, is_thousands: bool = False
+    number: Number, unit: str, field: str, allowed: str, text: str, is_thousands: bool = False
 ) -> float:
     """The number, where its comma can mean one thing only.
 
     Args:
         number: as it was read.
         unit: behind it; nobody writes lb or in behind a decimal comma.
-        field, allowed: for messages.
+        field, allowed, text: for messages; the text is what was typed.
         is_thousands: a comma with three digits behind it parts thousands here.
 
     Raises:
@@ -297,7 +297,7 @@ def one_reading(
     one, other = (f"{each:.15g} {unit}".strip() for each in number)
     raise UnitError.one(
         field,
-        say("a comma that may part thousands or decimals"),
+        say("{text!r}, a comma that may part thousands or decimals", text=text),
         allowed,
         say('Write "{one}" or "{other}", whichever is meant.', one=one, other=other),
     )

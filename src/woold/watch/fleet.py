@@ -25,11 +25,12 @@ from woold.watch.fleet_cells import (
     asides_of,
     cell_faults,
     number_in,
+    offsets_in,
     time_in,
 )
 from woold.watch.level_chart import LevelChart, level_chart
 from woold.watch.savings import SavingsKept, savings_of_totals
-from woold.watch.set_aside import aside_finding, require_few
+from woold.watch.set_aside import aside_finding, require_alike, require_few
 from woold.watch.settings import ANY_TYPE, WatchSettings
 from woold.watch.text_labels import Labels, labels_of
 from woold.words import say
@@ -137,7 +138,10 @@ def _query(table: ibis.Table, settings: WatchSettings) -> _Query:
     usable = ~bad & film.notnull()
     broke = number_in(table, breaks).cast("int64") if breaks else ibis.null("int64")
     load_type = table["load_type"].cast("string") if "load_type" in roles else ibis.literal("")
+    offset = offsets_in(table)
     reduced = table.select(
+        timed=table.time.notnull().ifelse(1, 0),
+        offset=ibis.literal(0) if offset is None else offset.fill_null(False).ifelse(1, 0),
         machine=table.machine.cast("string").fill_null("").strip(),
         load_type=load_type.fill_null(""),
         day=bad.ifelse(ibis.null("timestamp"), time_in(table)).truncate("D").cast("date"),
@@ -149,7 +153,7 @@ def _query(table: ibis.Table, settings: WatchSettings) -> _Query:
         empty=(~bad & film.isnull()).ifelse(1, 0),
         **{f"fault_{at}": each.holds.ifelse(1, 0) for at, each in enumerate(faults)},
     )
-    counted = ("bad", "empty", *(f"fault_{at}" for at in range(len(faults))))
+    counted = ("bad", "empty", "timed", "offset", *(f"fault_{at}" for at in range(len(faults))))
     days = reduced.group_by("machine", "load_type", "day").agg(
         loads=reduced.usable.sum().cast("int64"),
         film_kg=reduced.film.sum(),
@@ -219,6 +223,7 @@ def summarise_fleet(
             say("Copy the files again."),
         ) from None
     rows = int(totals["loads"].sum() or 0) + int(totals["set_aside"].sum() or 0)
+    require_alike("fleet.time", int(totals["offset"].sum() or 0), int(totals["timed"].sum() or 0))
     require_few(asides, int(totals["bad"].sum() or 0), rows, "fleet")
     findings = [aside_finding(asides, "fleet")] if asides else []
     if empty := int(totals["empty"].sum() or 0):

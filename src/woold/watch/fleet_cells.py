@@ -22,14 +22,15 @@ from woold.words import say
 if TYPE_CHECKING:
     import ibis
 
-__all__ = ["CellFault", "asides_of", "cell_faults", "number_in", "time_in"]
+__all__ = ["CellFault", "asides_of", "cell_faults", "number_in", "offsets_in", "time_in"]
 
 _NUMBER = r"^[-+]?([0-9]{1,30}([.][0-9]{0,30})?|[.][0-9]{1,30})([eE][-+]?[0-9]{1,2})?$"
 _TIME = (
     r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])"
     r"([T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9]([.][0-9]{1,9})?)?"
-    r")?(Z|[+]00:?00)?$"
+    r"(Z|[+-](0[0-9]|1[0-5]):?[0-5][0-9])?)?$"
 )
+_OFFSET = "[T ][0-9:.]+(Z|[+-][0-9]{2}:?[0-9]{2})$"
 _LONG_MONTHS = ("01", "03", "05", "07", "08", "10", "12")
 
 
@@ -73,9 +74,26 @@ def time_in(table: ibis.Table) -> ibis.Expr:
         )
     text = table.time.strip()
     sound = text.re_search(_TIME) & _is_day(text)
-    # Only UTC is read from text: not every engine knows another offset.
-    plain = text.re_replace("(Z|[+]00:?00)$", "").replace("T", " ")
-    return sound.ifelse(plain, ibis.null("string")).cast("timestamp")
+    # Each engine's session is in UTC: what states no offset is UTC, any other is taken off.
+    whole = sound.ifelse(_in_full(text.replace(" ", "T")), ibis.null("string"))
+    return whole.cast("timestamp('UTC')").cast("timestamp")
+
+
+def _in_full(text: ibis.Expr) -> ibis.Expr:
+    """A time with its seconds, and a colon in its offset: not every engine reads it without."""
+    # Engines do not name what a pattern found alike, so that pieces are cut out by their place.
+    has_no_seconds = text.re_search("^.{10}T[0-9]{2}:[0-9]{2}([^:0-9].*)?$")
+    text = has_no_seconds.ifelse(text.substr(0, 16) + ":00" + text.substr(16), text)
+    has_no_colon = text.re_search("T.*[+-][0-9]{4}$")
+    before = text.length() - 2
+    return has_no_colon.ifelse(text.substr(0, before) + ":" + text.substr(before), text)
+
+
+def offsets_in(table: ibis.Table) -> ibis.Expr | None:
+    """Whether each time states how far it is from UTC; None where the column holds no text."""
+    if not table.time.type().is_string():
+        return None
+    return table.time.strip().re_search(_OFFSET)
 
 
 def _is_day(text: ibis.Expr) -> ibis.Expr:

@@ -14,10 +14,11 @@ from woold.errors import InputError
 from woold.tables.parquet import require_sound_parquet
 from woold.words import say
 
-__all__ = ["FILE", "ROW", "Engine", "open_fleet"]
+__all__ = ["FILE", "ROW", "Engine", "open_fleet", "require_sound_options"]
 
 Engine = Literal["duckdb", "spark"]
 
+_LEAST_MEMORY = 100
 FILE, ROW = "woold_file", "woold_row"
 """Columns that hold a row's file or table, and its number or address there."""
 
@@ -36,17 +37,11 @@ def open_fleet(
     Raises:
         InputError: the engine is not installed, or there is nothing to read.
     """
+    require_sound_options(sources, table, memory)
     try:
         import ibis
 
-        if len(sources) == 1 and "://" in sources[0]:
-            if not table:
-                raise InputError.one(
-                    "--table",
-                    say("nothing"),
-                    say("the name of the table"),
-                    say("Name the table with --table."),
-                )
+        if any("://" in source for source in sources):
             return _database_table(ibis.connect(sources[0]), table)
         if engine == "spark":
             return _spark_table(sources)
@@ -57,7 +52,7 @@ def open_fleet(
         # Its progress bar would go to standard output, in the middle of a JSON document.
         connection.raw_sql("SET enable_progress_bar = false")
         connection.raw_sql("SET TimeZone = 'UTC'; SET preserve_insertion_order = false")
-        connection.raw_sql(f"SET memory_limit = '{_memory(memory)}'")
+        connection.raw_sql(f"SET memory_limit = '{memory}'")
         return _numbered(connection, sources)
     except ImportError as error:
         extra = {"spark": "pyspark, and Java", "duckdb": "woold[fleet]"}[engine]
@@ -82,15 +77,47 @@ def _without_password(text: str) -> str:
     return re.sub(r"(://[^:/@\s]*):[^@\s]*@", r"\1:...@", text)
 
 
-def _memory(text: str) -> str:
-    if re.fullmatch(r"\d{1,6}(\.\d+)?\s?[MG]i?B", text) is None:
+def require_sound_options(sources: Sequence[str], table: str, memory: str) -> None:
+    """Refuses a table or an amount of memory that no source can be read with.
+
+    Args:
+        sources, table, memory: as for :func:`open_fleet`.
+
+    Raises:
+        InputError: any of these.
+    """
+    addresses = [source for source in sources if "://" in source]
+    if addresses and len(sources) > 1:
+        raise InputError.one(
+            "source",
+            say("a database and {count} more", count=len(sources) - 1),
+            say("one database, or files"),
+            say("Watch them one by one."),
+        )
+    if addresses and re.match(r"postgres(ql)?://", addresses[0]) is None:
+        raise InputError.one(
+            "source",
+            _without_password(addresses[0]),
+            say("files, or an address that begins with postgres://"),
+            say("Export the records of any other database to Parquet files."),
+        )
+    if bool(addresses) != bool(table):
+        given = say("{table!r}, and files", table=table) if table else say("nothing")
+        raise InputError.one(
+            "--table",
+            given,
+            say("the name of the table of a database"),
+            say("Leave it out.") if table else say("Name the table with --table."),
+        )
+    amount = re.fullmatch(r"(\d{1,6}(?:\.\d+)?)\s?([MG])i?B", memory)
+    megabytes = 0.0 if amount is None else float(amount[1]) * (1000.0 if amount[2] == "G" else 1.0)
+    if megabytes < _LEAST_MEMORY:
         raise InputError.one(
             "--memory",
-            repr(text),
-            say('an amount such as "3GB"'),
+            repr(memory),
+            say('an amount such as "3GB", at least {least} MB', least=_LEAST_MEMORY),
             say("Write a number with MB or GB."),
         )
-    return text
 
 
 def _spark() -> tuple[Any, Any]:

@@ -93,7 +93,8 @@ def level_chart(
         lower = -upper
         excursions = weighted_excursions(upper, limit)
     steps = level_steps(values, (1.0 + alike) / (1.0 - alike))
-    start = max(steps[-1].index if steps else 0, min(setup, values.size - 1))
+    # Where nothing came after the set-up phase yet, its own level is all that is known.
+    start = max(steps[-1].index if steps else 0, setup if setup < values.size else 0)
     nothing = np.zeros(setup)
     bridge = np.abs(np.cumsum(own - own.mean())).max() / (own.std() * math.sqrt(setup))
     left = own - own.mean()

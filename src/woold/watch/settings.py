@@ -19,6 +19,7 @@ from woold.words import say
 
 __all__ = [
     "ANY_TYPE",
+    "MOST_SETUP_LOADS",
     "ChartSettings",
     "FilmSettings",
     "Promise",
@@ -30,6 +31,7 @@ __all__ = [
 _LEAST_KNOWN = 0.1
 """Standard error of a baseline that was weighed, over its mean; common practice, no source [-]."""
 
+MOST_SETUP_LOADS = 1_000_000
 ANY_TYPE = ""
 """Load type of a promise that holds for every load."""
 
@@ -148,7 +150,7 @@ class ChartSettings(Section):
         300,
         ge=20,
         usual=(50, 3000),
-        le=1_000_000,
+        le=MOST_SETUP_LOADS,
         strict=True,
     )
     false_alarm_every: float = plain(

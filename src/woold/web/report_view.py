@@ -113,7 +113,7 @@ def _compared(case: Case, asked: ReportAsked, making: Making) -> Report:
 
 
 def _making(asked: ReportAsked) -> Making:
-    at = (asked.at or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
+    at = _stated(asked.at) or datetime.now(UTC).replace(microsecond=0)
     case = f"{_slug(asked.case)}.toml"
     inputs = [_hash(case, asked.case)]
     words = ["woold", "report", asked.kind, case]
@@ -124,6 +124,16 @@ def _making(asked: ReportAsked) -> Making:
         words += [*(["--goal", asked.goal] if asked.goal else []), "--front"]
     words += layout_options(asked.wording, asked.paper, at)
     return Making(asked.wording, at, asked.paper, tuple(inputs), shlex.join(words))
+
+
+def _stated(at: datetime | None) -> datetime | None:
+    """The time that a report is asked to state, in UTC."""
+    try:
+        return None if at is None else at.astimezone(UTC).replace(microsecond=0)
+    except OverflowError:  # an offset may lead before the year 1
+        raise InputError.one(
+            "at", at, say("a time such as 2026-01-31T12:00Z"), say("Write it like that.")
+        ) from None
 
 
 def _hash(name: str, table: Mapping[str, Any]) -> InputHash:
