@@ -1,13 +1,15 @@
 /** A film of the dancer: its tags looked at, sent in pieces, judged on the server, shown. */
 
-import { ask, noteClock, problemsIn, problemsOf, proof, Refused, told } from "./api";
+import { ask, noteClock, problemsIn, problemsOf, proof, Refused } from "./api";
 import type { AnyBlock } from "./blocks";
 import { blocksShown, verdictShown } from "./blocks";
 import { meanTurn, orderBars } from "./dancer_charts";
 import { byId, el } from "./dom";
 import { FilmPictures } from "./film_pictures";
-import type { FilmUpload, FilmView } from "./generated/api";
+import type { FilmOfDancer, FilmUpload, FilmView } from "./generated/api";
+import { problemsShown } from "./questions";
 import type { Shell } from "./shell";
+import { constantsTicked, putFitted } from "./trace_panel";
 import { say } from "./words";
 
 const PIECE = 2_000_000;
@@ -17,10 +19,12 @@ const TRIES = 6;
 export class FilmPanel {
   private view: FilmView | null = null;
   private readonly pictures = new FilmPictures();
+  private right = new Set<string>();
 
   constructor(
     private readonly shell: Shell,
     private readonly care: (cautions: AnyBlock[]) => void,
+    private readonly used: () => void,
   ) {
     const file = byId<HTMLInputElement>("film-file");
     const look = (): void => {
@@ -37,6 +41,9 @@ export class FilmPanel {
       event.preventDefault();
       void this.judge(file.files?.[0] ?? null);
     });
+    // Another value is asked about again.
+    byId("film-form").addEventListener("input", () => this.right.clear());
+    byId("film-use").addEventListener("click", () => this.use());
   }
 
   /** The reader wants other units: what is shown stays, new films come in them. */
@@ -56,24 +63,33 @@ export class FilmPanel {
       state.textContent = say("Pick the pivot, then the arm's end, in the picture.");
       return;
     }
+    const times = [typed("film-low"), typed("film-high")].filter(Boolean).map(Number);
+    if (times.length === 1) {
+      state.textContent = say("Give the times of both stops, or of neither.");
+      return;
+    }
+    const stopTimes = times.length === 2 ? ([times[0], times[1]] as [number, number]) : null;
     if (button) button.disabled = true;
     try {
       const id = await nameOf(film);
       await send(id, film);
       state.textContent = say("Reading the film …");
       const [pivot, arm] = isTicked("film-points") ? points : [];
-      const speed = byId<HTMLInputElement>("film-speed").value.trim();
-      const body = {
+      const body: FilmOfDancer = {
         name: film.name,
         size: film.size,
         corners: Number(byId<HTMLInputElement>("film-corners").value) || 4,
         reverse: isTicked("film-reverse"),
-        speed: speed || null,
+        speed: typed("film-speed") || null,
         case: isTicked("film-case") ? this.shell.draft.case : null,
         pivot: pivot ?? null,
         arm: arm ?? null,
+        arm_length: typed("film-length") || null,
+        stop_times: stopTimes,
+        fit: constantsTicked("film-fit"),
         keep: isTicked("film-keep"),
         start: 0,
+        as_typed: [...this.right],
       };
       const query = { units: this.shell.show.system };
       this.show(await ask("post", "/api/films/{id}/judge", { path: { id }, body, query }));
@@ -81,7 +97,11 @@ export class FilmPanel {
         ? say("Judged {name}; the film is kept for a fortnight.", { name: film.name })
         : say("Judged {name}; the film is deleted.", { name: film.name });
     } catch (error) {
-      state.textContent = problemsIn(error).map(told).join(" ");
+      const confirm = (field: string): void => {
+        this.right.add(field);
+        void this.judge(film);
+      };
+      state.replaceChildren(...problemsShown(problemsIn(error), confirm));
     } finally {
       byId("film-progress").hidden = true;
       if (button) button.disabled = false;
@@ -97,6 +117,8 @@ export class FilmPanel {
     const still = el("img", { class: "film-still", alt: say("A frame of the film with what was followed in it") });
     still.src = URL.createObjectURL(pictureOf(view.still));
     const { trace } = study;
+    byId("film-use").hidden = view.fitted.length === 0;
+    byId("film-note").textContent = "";
     this.care(view.cautions);
     host.replaceChildren(
       verdictShown(verdict, study.verdict === "smooth"),
@@ -107,6 +129,18 @@ export class FilmPanel {
       ...blocksShown(rest.slice(1), { isFolded: true }),
     );
   }
+
+  /** The fitted constants take the place of what the case states, with their ranges. */
+  private use(): void {
+    if (!this.view) return;
+    putFitted(this.shell, this.view.fitted, this.view.study.file);
+    this.used();
+    byId("film-note").textContent = say("The case has the fitted constants now; Undo takes them back.");
+  }
+}
+
+function typed(id: string): string {
+  return byId<HTMLInputElement>(id).value.trim();
 }
 
 function isTicked(id: string): boolean {

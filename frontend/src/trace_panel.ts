@@ -6,7 +6,7 @@ import { blocksShown, verdictShown } from "./blocks";
 import { meanTurn, orderBars } from "./dancer_charts";
 import { byId, el } from "./dom";
 import { putAt } from "./draft";
-import type { RecordedTrace, TraceView } from "./generated/api";
+import type { FittedField, RecordedTrace, TraceView } from "./generated/api";
 import { problemsShown } from "./questions";
 import type { Shell } from "./shell";
 import { say } from "./words";
@@ -44,7 +44,6 @@ export class TracePanel {
       return;
     }
     const speed = byId<HTMLInputElement>("trace-speed").value.trim();
-    const chosen = [...document.querySelectorAll<HTMLInputElement>("#trace-fit input:checked")];
     const body: RecordedTrace = {
       name: file.name,
       text: await file.text(),
@@ -52,7 +51,7 @@ export class TracePanel {
       reverse: byId<HTMLInputElement>("trace-reverse").checked,
       speed: speed || null,
       case: byId<HTMLInputElement>("trace-case").checked ? this.shell.draft.case : null,
-      fit: chosen.map((each) => each.value) as NonNullable<RecordedTrace["fit"]>,
+      fit: constantsTicked("trace-fit"),
       as_typed: [...this.right],
     };
     state.textContent = say("Reading and analysing …");
@@ -103,10 +102,20 @@ export class TracePanel {
   /** The fitted constants take the place of what the case states, with their ranges. */
   private use(): void {
     if (!this.view) return;
-    const { draft } = this.shell;
-    const origin = say("fitted to {name}", { name: this.view.study.file });
-    for (const { field, value, low, high } of this.view.fitted) putAt(draft.case, field, { value, origin, low, high });
+    putFitted(this.shell, this.view.fitted, this.view.study.file);
     this.used();
     byId("trace-note").textContent = say("The case has the fitted constants now; Undo takes them back.");
   }
+}
+
+/** Constants that are to be fitted: those ticked in a part of the page. */
+export function constantsTicked(part: string): NonNullable<RecordedTrace["fit"]> {
+  const ticked = [...document.querySelectorAll<HTMLInputElement>(`#${part} input:checked`)];
+  return ticked.map((each) => each.value) as NonNullable<RecordedTrace["fit"]>;
+}
+
+/** Fitted constants, with their ranges, as what the case states. */
+export function putFitted(shell: Shell, fitted: FittedField[], name: string): void {
+  const origin = say("fitted to {name}", { name });
+  for (const { field, value, low, high } of fitted) putAt(shell.draft.case, field, { value, origin, low, high });
 }

@@ -1,4 +1,5 @@
-"""A film of a simulated dancer: the model is laid over it, and its constants are found in it."""
+"""A film of a simulated dancer sent to the server: the model is laid over it, and its constants are
+found in it."""
 
 from __future__ import annotations
 
@@ -14,11 +15,11 @@ pytest.importorskip("cv2")
 from film_maker import Scene, write_film
 from woold.case.file import case_from_table, starter_text
 from woold.dancer.case_dancer import case_dancer
-from woold.dancer.trace_study import TraceAsk
-from woold.filmed.film_study import FilmAsk, study_film
 from woold.physics.dancer_motion import simulate
 from woold.physics.model_turn import with_values
 from woold.physics.turning import ramped_turning
+from woold.rows.wording import Wording
+from woold.web.film_view import FilmOfDancer, film_view
 
 SPRINGS = """
 [[dancer.springs]]
@@ -45,7 +46,8 @@ class SimulatedArm:
 
 def test_a_case_is_laid_over_a_film_and_fitted_to_it(tmp_path: Path) -> None:
     """The camera sees the arm turn the other way round; the inertia was typed a third too low."""
-    case = case_from_table(tomllib.loads(starter_text() + SPRINGS))
+    table = tomllib.loads(starter_text() + SPRINGS)
+    case = case_from_table(table)
     period = 2 * np.pi / case.machine.speed
     true = with_values(case_dancer(case).setup, {"inertia": INERTIA})
     motion = simulate(true, ramped_turning(case.machine.speed, 10, 3, 3))
@@ -53,8 +55,10 @@ def test_a_case_is_laid_over_a_film_and_fitted_to_it(tmp_path: Path) -> None:
     length = 5.3 * period
     scene = Scene(width=480, height=270, length=length, motion=arm, noise=2, distance=0.9)
     write_film(tmp_path / "simulated.mp4", scene, quality=18)
-    ask = FilmAsk(trace=TraceAsk(reverse=True, fit=("inertia", "damping")))
-    trace = study_film(tmp_path / "simulated.mp4", ask, case).study.trace
+    asked = FilmOfDancer(size=1, case=table, reverse=True, fit=["inertia", "damping"])
+    view = film_view(str(tmp_path / "simulated.mp4"), asked, Wording())
+    assert [each.field for each in view.fitted] == ["dancer.inertia", "dancer.damping"]
+    trace = view.study.trace
     assert trace is not None
     assert trace.turn_period_s == pytest.approx(period, rel=0.002)
     swing = np.ptp(arm.angle(np.arange(0, length, 0.01)))

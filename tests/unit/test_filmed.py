@@ -9,10 +9,10 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import struct
 import sys
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -37,6 +37,8 @@ from woold.filmed.tags import found_tags, tag_cells  # noqa: E402
 from woold.filmed.trace_table import trace_table  # noqa: E402
 
 SLOW = Motion(period=5.0, ringing=0.06, frequency=3.2, damping=0.04)
+RINGING = pytest.mark.xdist_group("ringing-film")
+"""Tests of one film, drawn and read once: in one process."""
 SMALL = Scene(width=400, height=224)
 """Where nothing hangs on fine angles: a small picture is drawn and read in a third of the time."""
 
@@ -81,6 +83,24 @@ def test_angle_in_each_frame(folder: Path, scene: Scene, how: dict[str, Any], mo
     assert np.sqrt((off**2).mean()) < most
     # The standard error that each frame states is neither boast nor excuse.
     assert 0.4 < np.sqrt(((off / np.degrees(reading.arm.error)) ** 2).mean()) < 1.8
+
+
+def test_a_film_that_cannot_give_a_fine_angle_says_what_would(folder: Path) -> None:
+    """Small tags in noise under a slant; then as large as was said to do, in the same noise."""
+    far = Scene(
+        motion=Motion(period=1.2), width=480, height=270, length=5.5, tilt=30, noise=6, shake=1,
+        has_load=False,
+    )  # fmt: skip
+    write_film(folder / "far.mp4", far, quality=28)
+    study = study_film(folder / "far.mp4", FilmAsk()).study
+    told = {each.code: each.message for each in study.findings}["angle-unsure"]
+    side, needed = map(float, re.findall(r"(\d+) pixels wide; have both (\d+)", told)[0])
+    assert side == pytest.approx(min(each.side_px for each in study.tags[:2]), abs=1)
+    width, height = (round(each * needed / side / 2) * 2 for each in (480, 270))
+    near = replace(far, width=width, height=height, length=2)
+    reading = _read(folder, near, "near.mp4", quality=28)
+    assert np.degrees(np.sqrt(np.nanmean(reading.arm.error**2))) < 0.3
+    assert np.sqrt((_off(near, reading) ** 2).mean()) < 0.3
 
 
 def test_rows_read_one_after_the_other_are_found_and_taken_out(folder: Path) -> None:
@@ -130,6 +150,7 @@ def ringing(folder: Path) -> SimpleNamespace:
     )
 
 
+@RINGING
 def test_bounce_of_a_film(ringing: SimpleNamespace) -> None:
     trace = ringing.result.study.trace
     assert trace.bounce.frequency_hz == pytest.approx(3.2, rel=0.01)
@@ -139,6 +160,7 @@ def test_bounce_of_a_film(ringing: SimpleNamespace) -> None:
     assert ringing.result.study.turn_pulses == 6  # at 1.25 s and each 5 s after it, in 27 s
 
 
+@RINGING
 def test_what_a_film_says_of_itself(ringing: SimpleNamespace) -> None:
     """Frames, times, sizes and slant of the camera that drew it."""
     study, scene = ringing.result.study, ringing.scene
@@ -160,12 +182,14 @@ def test_what_a_film_says_of_itself(ringing: SimpleNamespace) -> None:
     assert np.degrees(study.slant_rad) == pytest.approx(ray, abs=6)
 
 
+@RINGING
 def test_turns_by_the_loads_tag(ringing: SimpleNamespace) -> None:
     """Whatever line it passes: once a turn, at the same instant of it."""
     steps = np.diff(ringing.result.reading.pulses.times)
     np.testing.assert_allclose(steps, 5.0, atol=0.01)
 
 
+@RINGING
 def test_trace_as_a_table_reads_back(ringing: SimpleNamespace, tmp_path: Path) -> None:
     path = tmp_path / "trace.csv"
     path.write_bytes(trace_table(ringing.result))
@@ -208,11 +232,10 @@ def test_no_verdict_on_an_arm_that_stands_still(folder: Path) -> None:
     assert "little more than this film can be read to" in study.sentence
 
 
-@cache
 def _picked(scene: Scene) -> PickedPoints:
-    camera = Drawer(scene).camera
-    corners = [square.mean(axis=0) for _, square in Drawer(scene).squares(0.0)]
-    frame, arm = (camera.seen(corner[None], 0.0)[0] for corner in corners)
+    drawer = Drawer(scene)
+    corners = [square.mean(axis=0) for _, square in drawer.squares(0.0)]
+    frame, arm = (drawer.camera.seen(corner[None], 0.0)[0] for corner in corners)
     return PickedPoints(tuple(frame), tuple(arm))
 
 
@@ -221,12 +244,12 @@ def test_two_points_without_tags(folder: Path) -> None:
     write_film(folder / "bare.mp4", scene)
     picked = _picked(scene)
     reading = read_film(folder / "bare.mp4", picked)
-    camera, times = Drawer(scene).camera, reading.arm.time
+    drawer, times = Drawer(scene), reading.arm.time
     drawn = []
     for time in times:
         frame, arm = (
-            camera.seen(square.mean(axis=0)[None], time)[0]
-            for _, square in Drawer(scene).squares(float(time))
+            drawer.camera.seen(square.mean(axis=0)[None], time)[0]
+            for _, square in drawer.squares(float(time))
         )
         drawn.append(np.arctan2(*(arm - frame)[::-1]))
     off = np.degrees(reading.arm.angle - np.array(drawn))
@@ -386,6 +409,7 @@ def woold(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -
     return ran
 
 
+@RINGING
 def test_command_with_all_its_files(ringing: SimpleNamespace, woold: Any, tmp_path: Path) -> None:
     words = ("video", str(ringing.path), "--still", "still.png", "--trace", "trace.csv")
     done = woold(*words, "--report", "film.pdf", "--plot", "film.svg", "--json", cwd=tmp_path)
@@ -403,6 +427,7 @@ def test_command_with_all_its_files(ringing: SimpleNamespace, woold: Any, tmp_pa
     assert "still.png: a file that exists" in again.err
 
 
+@RINGING
 def test_command_says_what_cannot_be(ringing: SimpleNamespace, woold: Any, tmp_path: Path) -> None:
     film = str(ringing.path)
     for words, told in (
@@ -418,6 +443,7 @@ def test_command_says_what_cannot_be(ringing: SimpleNamespace, woold: Any, tmp_p
         assert told in done.err.replace("\n", " ")
 
 
+@RINGING
 def test_stops_and_lengths_from_the_film(ringing: SimpleNamespace) -> None:
     """A length along the arm's way is its angle times the arm; stops are where the film shows."""
     ask = FilmAsk(arm_length=0.3, stop_times=(1.0, 2.2))

@@ -78,6 +78,17 @@ def test_shares_are_those_that_were_put_in(kind, part, within):
     assert np.median(ratios) == pytest.approx(1.0, abs=within)
 
 
+def test_a_steady_oscillation_keeps_its_energy_where_a_ringing_could_stand_for_it():
+    """24 times a turn, wandering in phase: kicks that hardly die out give the same line."""
+    made = made_recording("mixed", 24)
+    study, analysis = judged(made)
+    true = made.shares_within(analysis.spans)["oscillation"]
+    assert true > 0.1
+    assert shares_of(study)["oscillation"] == pytest.approx(true, rel=0.1)
+    assert study.verdict == "oscillates"
+    assert study.may_be == ("bounces",)
+
+
 def test_alias_of_a_bounce_is_not_told_as_the_bounce():
     """A wave of 8.5 Hz read 10 times a second is one of 1.5 Hz: |k f_s ± f|, by hand."""
     assert alias_readings(1.5, 10.0) == pytest.approx((8.5, 11.5, 18.5))

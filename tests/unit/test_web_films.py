@@ -16,6 +16,9 @@ from woold.web.app import create_app  # noqa: E402
 from woold.web.films import SentFilms  # noqa: E402
 from woold.web.settings import WebSettings  # noqa: E402
 
+# One film and one server for all of it.
+pytestmark = pytest.mark.xdist_group("sent-films")
+
 SCENE = Scene(width=480, height=270, length=9, motion=Motion(period=1.5))
 
 
@@ -69,8 +72,10 @@ def test_a_film_is_judged_and_deleted(client: TestClient, film: bytes) -> None:
 
 def test_a_film_is_kept_if_asked(client: TestClient, film: bytes) -> None:
     _send(client, "film-0003", film)
-    body = {"size": len(film), "keep": True}
-    assert client.post("/api/films/film-0003/judge", json=body).status_code == 200
+    body = {"size": len(film), "keep": True, "arm_length": "300 mm", "stop_times": [0.3, 0.7]}
+    trace = client.post("/api/films/film-0003/judge", json=body).json()["study"]["trace"]
+    assert trace["position_kind"] == "small_length"
+    assert trace["lower_hits"] is not None
     assert client.get("/api/films/film-0003").json()["received"] == len(film)
     client.delete("/api/films/film-0003")
 
@@ -83,8 +88,30 @@ def test_what_is_no_film_is_told_by_its_senders_name(client: TestClient) -> None
     problem = answer.json()["errors"][0]
     assert problem["field"] == "notes.mp4"
     assert "woold-films" not in answer.text
-    for bad in ({"pivot": [5, 5]}, {"start": 5, "end": 2}, {"speed": "-3 rpm"}):
-        assert client.post("/api/films/film-0004/judge", json=body | bad).status_code == 422
+
+
+def test_what_is_asked_of_a_film_is_kept_or_refused_by_its_name(client: TestClient) -> None:
+    """Before the film is read: what lies here is none."""
+    _send(client, "film-0005", b"no film")
+    body = {"size": 7}
+    for field, bad in (
+        ("pivot, arm", {"pivot": [5, 5]}),
+        ("end", {"start": 5, "end": 2}),
+        ("speed", {"speed": "-3 rpm"}),
+        ("arm_length", {"arm_length": "-3 mm"}),
+        ("stop_times.1", {"stop_times": [1]}),
+        ("stops", {"stops": ["1 deg", "2 mm"]}),
+        ("limits", {"limits": ["loudness=3"]}),
+        ("fit", {"fit": ["inertia"]}),  # without a case
+        ("colour", {"colour": "red"}),
+    ):
+        answer = client.post("/api/films/film-0005/judge", json=body | bad)
+        assert (answer.status_code, answer.json()["errors"][0]["field"]) == (422, field)
+    long = body | {"arm_length": "900 mm"}
+    asked = client.post("/api/films/film-0005/judge", json=long).json()["errors"][0]
+    assert (asked["field"], asked["kind"]) == ("arm_length", "question")
+    right = client.post("/api/films/film-0005/judge", json=long | {"as_typed": ["arm_length"]})
+    assert right.json()["errors"][0]["given"] == "no film"
 
 
 def test_a_look_at_one_picture(client: TestClient) -> None:

@@ -67,7 +67,7 @@ class DancerPage {
       this.changed();
     };
     this.trace = new TracePanel(shell, (cautions) => this.takeCare("trace", cautions), used);
-    this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions));
+    this.film = new FilmPanel(shell, (cautions) => this.takeCare("film", cautions), used);
     this.tuning = new TunePanel(shell, used);
     this.player = new Player(
       { button: byId("play"), slider: byId("time"), pace: byId("pace") },

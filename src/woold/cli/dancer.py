@@ -26,7 +26,7 @@ from woold.cli.output import (
     table_units,
 )
 from woold.cli.progress import working
-from woold.dancer.asked import ask_about, hole_radius, trace_stops, turning_speed
+from woold.dancer.asked import ASKED_OF_TRACE, ask_about, hole_radius, trace_stops, turning_speed
 from woold.errors import InputError
 from woold.words import say
 
@@ -224,8 +224,6 @@ def tune(
     shown.save(figure)
     shown.show(study, tuning_blocks)
 
-
-ASKED_OF_TRACE = ("speed", "stop_angle", "stop_length", "stop_share", "corners")
 
 Column = Annotated[str | None, typer.Option(help="Heading or number.")]
 

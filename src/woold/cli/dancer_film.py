@@ -15,7 +15,6 @@ import typer
 from woold.case.asked import asked_quantity, confirmed_names
 from woold.case.file import read_case
 from woold.cli.dancer import (
-    ASKED_OF_TRACE,
     UNFIT,
     ColumnOptions,
     Shown,
@@ -27,6 +26,7 @@ from woold.cli.files import Force, must_be_new, write_file
 from woold.cli.option_groups import grouped_options
 from woold.cli.output import AsTyped, JsonFlag, Units
 from woold.cli.progress import working
+from woold.dancer.asked import ASKED_OF_FILM
 from woold.errors import InputError
 from woold.rows.typeset import Paper
 from woold.words import say
@@ -219,16 +219,18 @@ def video(
     as_typed: AsTyped = None,
 ) -> None:
     """A film of the arm with printed tags on: the same verdict as on a recorded trace."""
+    from woold.dancer.trace_study import require_case_for_fit
     from woold.filmed.film_rows import film_blocks
     from woold.filmed.film_study import study_reading
     from woold.filmed.reading import read_film
 
-    right, of_case = confirmed_names(as_typed or (), (*ASKED_OF_TRACE, "arm_length"))
+    right, of_case = confirmed_names(as_typed or (), ASKED_OF_FILM)
     ask = seen.asked_of(asked, chosen, right)
     files.require_new(shown)
     case = read_case(asked.case_path, of_case) if asked.case_path else None
     if case is not None:
         chosen.require_usual(case, of_case, asked.speed)
+    require_case_for_fit(ask.trace, case)
     with _frames(say("Reading the film")) as progress:
         reading = read_film(film, ask.picked, (ask.start, ask.end), progress)
     with working(say("Judging the recording")):

@@ -11,7 +11,20 @@ from woold.errors import InputError, Question
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["ask_about", "hole_radius", "trace_stops", "turning_speed"]
+__all__ = [
+    "ASKED_OF_FILM",
+    "ASKED_OF_TRACE",
+    "ask_about",
+    "hole_radius",
+    "trace_stops",
+    "turning_speed",
+]
+
+ASKED_OF_TRACE = ("speed", "stop_angle", "stop_length", "stop_share", "corners")
+"""Fields of :class:`~woold.case.asked.Asked` that are asked for beside a trace."""
+
+ASKED_OF_FILM = (*ASKED_OF_TRACE, "arm_length")
+"""The same beside a film."""
 
 
 def ask_about(

@@ -25,7 +25,14 @@ from woold.physics.trace_verdict import SwingVerdict, judge_trace
 from woold.prediction.predict import load_outline, rests_on
 from woold.words import say, to_say
 
-__all__ = ["THRESHOLDS_ORIGIN", "TraceAsk", "read_thresholds", "study_recording", "study_trace"]
+__all__ = [
+    "THRESHOLDS_ORIGIN",
+    "TraceAsk",
+    "read_thresholds",
+    "require_case_for_fit",
+    "study_recording",
+    "study_trace",
+]
 
 Floats = NDArray[np.float64]
 
@@ -115,7 +122,7 @@ def study_trace(
     Raises:
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
-    _require_case_for_fit(ask, case)
+    require_case_for_fit(ask, case)
     return study_recording(read_trace(path, ask.columns, progress), ask, case, str(path))
 
 
@@ -136,7 +143,7 @@ def study_recording(
     Raises:
         InputError: the trace cannot be used, or a fit is asked for without a case.
     """
-    _require_case_for_fit(ask, case)
+    require_case_for_fit(ask, case)
     trace = recorded.trace
     if ask.reverse:
         trace = replace(trace, position=-trace.position)
@@ -201,7 +208,16 @@ def study_recording(
     return study, analysis
 
 
-def _require_case_for_fit(ask: TraceAsk, case: Case | None) -> None:
+def require_case_for_fit(ask: TraceAsk, case: Case | None) -> None:
+    """Refuses a fit without a case, before anything long is read.
+
+    Args:
+        ask: what is asked of a trace.
+        case: whose dancer it was.
+
+    Raises:
+        InputError: a fit is asked for without a case.
+    """
     if ask.fit and case is None:
         raise InputError.one(
             "--fit",

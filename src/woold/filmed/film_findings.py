@@ -13,11 +13,16 @@ from woold.filmed.tags import LOAD, ROLES
 from woold.prediction.result import Finding
 from woold.words import say, to_say
 
-__all__ = ["film_findings"]
+__all__ = ["ANGLE_SURE", "film_findings"]
 
 _FILM = to_say("film")
 """What findings on the film itself are about."""
 
+ANGLE_SURE = math.radians(0.25)
+"""Standard error of an angle in a frame up to which 0.3° is kept: those that films state were found
+to be short by up to a fifth."""
+
+_ANGLE_WANTED = math.radians(0.3)
 _MOST_SLANT = math.radians(40.0)
 _LEAST_TAG = 24.0  # px
 _EDGE = 0.12  # of the picture, in which lenses bend
@@ -36,6 +41,7 @@ def film_findings(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:
     """
     yield from _what_is_lost(study)
     yield from _what_is_too_fast(study)
+    yield from _how_sure(study)
     yield from _tags(study, reading)
     yield from _points(study)
     yield from _turns(study)
@@ -92,6 +98,41 @@ def _what_is_too_fast(study: FilmStudy) -> Iterator[Finding]:
                 share=paler,
             ),
         )
+
+
+def _how_sure(study: FilmStudy) -> Iterator[Finding]:
+    error = study.angle_error_rad
+    if error is None or error <= ANGLE_SURE:
+        return
+    told, wanted = math.degrees(error), math.degrees(_ANGLE_WANTED)
+    if study.method == "points":
+        yield Finding(
+            "angle-unsure",
+            _FILM,
+            say(
+                "The arm's angle is read to ±{error:.2f}° in a frame (standard error): this film"
+                " cannot give {wanted:.1f}°. Pick points farther apart, go nearer, add light, or"
+                " use printed tags.",
+                error=told,
+                wanted=wanted,
+            ),
+        )
+        return
+    sides = [each.side_px for each in study.tags[:LOAD] if each.side_px is not None]
+    yield Finding(
+        "angle-unsure",
+        _FILM,
+        say(
+            "The arm's angle is read to ±{error:.2f}° in a frame (standard error): this film cannot"
+            " give {wanted:.1f}°. The smaller tag is {side:.0f} pixels wide; have both"
+            " {needed:.0f} or more: go nearer, print them larger, film in 1080p in its best"
+            " quality, and add light.",
+            error=told,
+            wanted=wanted,
+            side=min(sides, default=0.0),
+            needed=min(sides, default=0.0) * error / ANGLE_SURE,
+        ),
+    )
 
 
 def _tags(study: FilmStudy, reading: FilmReading) -> Iterator[Finding]:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.dancer.results import TraceStudy
 from woold.dancer.trace_file import TraceFile
-from woold.dancer.trace_study import TraceAsk, study_recording
+from woold.dancer.trace_study import TraceAsk, require_case_for_fit, study_recording
 from woold.errors import InputError
 from woold.filmed.film_findings import film_findings
 from woold.filmed.point_tracks import PickedPoints
@@ -87,6 +87,7 @@ def study_film(
     Raises:
         InputError: the film or the trace in it cannot be used.
     """
+    require_case_for_fit(ask.trace, case)
     reading = read_film(path, ask.picked, (ask.start, ask.end), progress)
     return study_reading(reading, ask, case, str(path))
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from woold.physics.block_fit import fitted_apart
 from woold.physics.bounce import Bounce
 from woold.physics.ring_fit import Run, harmonics, ring_pole
 from woold.physics.ring_kicks import Kicks, kick_columns, share_between
@@ -51,6 +52,7 @@ class SwingEnergy:
         keeps_step: a single order holds the ringing, as a steady oscillation in step would.
         beside_share: energy at orders 3, 5, 6, 7 of a turn with four corners, over all energy, and
             what near them does not repeat: of a simulated four-cornered load it is 2 % at most.
+        is_blended: a ringing that hardly dies out may be counted to the steady oscillation.
     """
 
     energies: tuple[float, ...]
@@ -61,6 +63,7 @@ class SwingEnergy:
     high_share: float
     keeps_step: bool
     beside_share: float
+    is_blended: bool = False
 
     @property
     def shares(self) -> dict[str, float]:
@@ -109,7 +112,7 @@ def swing_energy(
         for piece, each, lines in zip(pieces, slow, plain, strict=True)
     ]
     energies = np.average([each[0] for each in found], axis=0, weights=weights)
-    high, unlike = np.average([each[1:] for each in found], axis=0, weights=weights)
+    high, unlike, blended = np.average([each[1:] for each in found], axis=0, weights=weights)
     between, beside = _between(by_length[0].mean_turn, bounce, period, corners)
     if bounce is None:
         high = 0.0  # what repeats is all in the average turn
@@ -130,6 +133,7 @@ def swing_energy(
         high_share=float(high + between * energies[0]) / max(float(energies.sum()), 1e-300),
         keeps_step=bounce is not None and _keeps_step(by_length[0].mean_turn, bounce, period),
         beside_share=float(unlike + beside * energies[0]) / max(float(energies.sum()), 1e-300),
+        is_blended=bool(blended > 0),
     )
 
 
@@ -258,8 +262,9 @@ def _shared(
     places: Floats,
     period: float,
     mean: float,
-) -> tuple[Floats, float, float]:
-    """Energies of `PARTS` in a run, what repeats above the corners, and what differs near them."""
+) -> tuple[Floats, float, float, bool]:
+    """Energies of `PARTS` in a run, what repeats above the corners, what differs near them, and
+    whether a ringing was counted to the oscillation."""
     time, values = _time(run), run.position - mean
     drift, wave = _slow_columns(run, slow)
     orders = orders_beside(None if bounce is None else bounce.frequency, period, run.interval)
@@ -274,11 +279,11 @@ def _shared(
     if bounce is not None and len(places):
         kicks = Kicks(ring_pole(bounce.frequency, bounce.damping), places)
         blocks["ringing"] = kick_columns(run.theta, run.interval, kicks)
-    together = _together(blocks, values)
+    together = fitted_apart(blocks, values)
     rest = together.rest
     energy = dict.fromkeys(PARTS, 0.0) | together.energies
     bands = {}
-    if bounce is not None and len(places):
+    if bounce is not None and "ringing" in together.sizes:
         bands["ringing"] = _band(bounce.frequency, _WIDE, run, (orders + 0.5) / period)
         ringing = blocks["ringing"] @ together.sizes["ringing"]
         inside = _band_energy(ringing, run.interval, bands["ringing"])
@@ -304,7 +309,8 @@ def _shared(
     energy["rest"] = max(left - max(wander, 0.0) - repeats, 0.0) + run.unseen
     near = {"beside": (_BESIDE[0] / period, _BESIDE[1] / period)}
     unlike = _left_in_bands(others, run.interval, near, {"beside": 1.0})["beside"]
-    return np.array([energy[name] for name in PARTS]), repeats, unlike
+    is_blended = "ringing" in blocks and "ringing" not in together.sizes
+    return np.array([energy[name] for name in PARTS]), repeats, unlike, is_blended
 
 
 def _band(frequency: float, width: float, run: Run, lowest: float) -> tuple[float, float]:
@@ -347,36 +353,6 @@ def _left_in_bands(
         part = energy[name] / max(rivals, 1e-300)
         left[name] = part * max(float(power[inside].sum()) - floor * int(inside.sum()), 0.0)
     return left
-
-
-@dataclass(frozen=True, eq=False)
-class _Together:
-    """Blocks of columns fitted together: sizes, mean squares less noise, rest, noise's square."""
-
-    sizes: dict[str, Floats]
-    energies: dict[str, float]
-    rest: Floats
-    noise: float
-
-
-def _together(blocks: dict[str, Floats], values: Floats) -> _Together:
-    columns = np.hstack(list(blocks.values()))
-    squares = columns.T @ columns
-    squares[np.diag_indices_from(squares)] *= 1 + 1e-9
-    inverse = np.linalg.pinv(squares, hermitian=True)
-    fit = inverse @ (columns.T @ values)
-    rest = values - columns @ fit
-    count = len(values)
-    noise = float(np.sum(rest**2)) / max(count - columns.shape[1], 1)
-    sizes, energies, first = {}, {}, 0
-    for name, block in blocks.items():
-        own = slice(first, first + block.shape[1])
-        first = own.stop
-        sizes[name] = fit[own]
-        by_noise = noise * float(np.sum(inverse[own, own] * squares[own, own]))
-        square = float(np.sum((block @ fit[own]) ** 2))
-        energies[name] = max((square - by_noise) / count, 0.0)
-    return _Together(sizes, energies, rest, noise)
 
 
 def _repeating(run: Run, rest: Floats, period: float) -> float:

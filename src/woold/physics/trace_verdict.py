@@ -237,7 +237,18 @@ def _turn_doubts(
 
 
 def _step_doubts(analysis: TraceAnalysis, limits: SwingThresholds) -> Iterator[SwingDoubt]:
-    """An oscillation that happens to keep step with the turn looks like a ringing."""
+    """An oscillation that happens to keep step with the turn looks like a ringing, and a ringing
+    that hardly dies out like an oscillation."""
+    steady = analysis.energy.swing_shares["oscillation"]
+    if analysis.energy.is_blended and steady > _NEAR * limits.oscillation_share:
+        yield SwingDoubt(
+            to_say("bounces"),
+            say(
+                "{share:.0%} of the swing's energy may be a ringing that hardly dies out between"
+                " corners as well as a steady oscillation: record at another turning speed",
+                share=steady,
+            ),
+        )
     share = analysis.energy.swing_shares["ringing"]
     if not analysis.energy.keeps_step or share <= limits.bounce_share:
         return

@@ -38,7 +38,7 @@ from woold.web.sent_file import told_without
 from woold.web.workers import Call
 from woold.words import say as said
 
-__all__ = ["LARGEST_TRACE", "router"]
+__all__ = ["LARGEST_TRACE", "Constant", "FittedField", "fitted_fields", "router"]
 
 router = APIRouter(prefix="/api/dancer", tags=["dancers"])
 
@@ -151,13 +151,13 @@ def trace_view(body: RecordedTrace, say: Wording) -> TraceView:
         cautions=[each for each in blocks if each.block == "cautions"],
         fit=sent(fit),
         picture=sent([picture]),
-        fitted=list(_fitted(study.fit)),
+        fitted=list(fitted_fields(study.fit)),
         turn=turn_words(study, say),
         orders=order_words(study, brief(say)),
     )
 
 
-def _fitted(fit: FitStudy | None) -> Iterator[FittedField]:
+def fitted_fields(fit: FitStudy | None) -> Iterator[FittedField]:
     """Constants for the case; none where the model does not describe the turn."""
     if fit is None or fit.test.is_lacking:
         return

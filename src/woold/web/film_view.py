@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 import base64
+import contextlib
 import math
-from dataclasses import dataclass, replace
-from typing import Any, Literal
+from collections.abc import Iterator
+from dataclasses import replace
+from typing import Annotated, Literal
 
 import numpy as np
-from pydantic import BaseModel, Field
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
+from woold.case.asked import asked_count, asked_quantity, confirmed_names
 from woold.case.file import case_from_table
-from woold.dancer.asked import turning_speed
-from woold.dancer.trace_study import TraceAsk
+from woold.case.model import Case
+from woold.dancer.asked import (
+    ASKED_OF_FILM,
+    ask_about,
+    hole_radius,
+    trace_stops,
+    turning_speed,
+)
+from woold.dancer.trace_study import TraceAsk, read_thresholds
 from woold.errors import InputError, WooldError
 from woold.filmed.film_rows import film_blocks
 from woold.filmed.film_study import FilmAsk, study_film
@@ -23,6 +33,7 @@ from woold.filmed.vision import vision
 from woold.pictures.canvas import figure_bytes
 from woold.pictures.film_still import still_figure
 from woold.rows.wording import Wording
+from woold.web.api_trace import Constant, FittedField, fitted_fields
 from woold.web.block_data import BlockData, sent
 from woold.web.chart_words import ChartWords, order_words, turn_words
 from woold.web.documents import Document, SentTable, named
@@ -35,20 +46,38 @@ __all__ = ["FilmOfDancer", "FilmView", "TagsSeen", "film_view", "tags_seen"]
 _LARGEST_LOOK = 4096
 
 
+Typed = Annotated[str, StringConstraints(max_length=64)]
+
+
 class FilmOfDancer(BaseModel):
-    """What is known of a film whose pieces have all arrived, and asked of it."""
+    """What is known of a film whose pieces have all arrived, and asked of it.
+
+    The same as at the terminal; what is not known here is refused by its name.
+    """
+
+    model_config = ConfigDict(extra="forbid")
 
     name: str = Field(default="film", max_length=200)
     size: int = Field(ge=1, description="bytes that were sent")
     case: SentTable | None = None
-    speed: str | None = Field(default=None, max_length=64)
+    speed: Typed | None = None
     corners: int = Field(default=4, ge=1, le=100)
     reverse: bool = False
     start: float = Field(default=0.0, ge=0, le=3600, description="of what is looked at [s]")
     end: float | None = Field(default=None, gt=0, le=3600)
     pivot: tuple[float, float] | None = Field(default=None, description="in the first picture [px]")
     arm: tuple[float, float] | None = None
+    arm_length: Typed | None = Field(default=None, description="pivot to roller: lengths are told")
+    stop_times: tuple[float, float] | None = Field(
+        default=None, description="at which the arm lay at its lower and its upper stop [s]"
+    )
+    stops: tuple[Typed, Typed] | None = None
+    limits: list[Typed] = Field(default_factory=list, max_length=20)
+    fit: list[Constant] = Field(default_factory=list, max_length=6)
+    spring: int | None = Field(default=None, ge=1, le=50)
+    hole: Typed | None = None
     keep: bool = Field(default=False, description="keep the film so that it can be judged again")
+    as_typed: list[Typed] = Field(default_factory=list, max_length=20)
 
 
 class TagInPicture(BaseModel):
@@ -69,7 +98,10 @@ class TagsSeen(Document):
 
 
 class FilmView(Document):
-    """The body of `woold dancer video --json`, and the same in rows, with a still picture."""
+    """The body of `woold dancer video --json`, and the same in rows, with a still picture.
+
+    `fitted` is for the case.
+    """
 
     schema_: Literal["film-view"] = named("film-view")
     study: FilmStudy
@@ -77,14 +109,9 @@ class FilmView(Document):
     cautions: list[BlockData]
     turn: ChartWords | None
     orders: str
+    fitted: list[FittedField]
     still: str = Field(description="a PNG, in base 64")
     kept: bool
-
-
-@dataclass(frozen=True, slots=True)
-class _Asked:
-    ask: FilmAsk
-    case: Any
 
 
 def film_view(path: str, body: FilmOfDancer, wording: Wording) -> FilmView:
@@ -98,13 +125,9 @@ def film_view(path: str, body: FilmOfDancer, wording: Wording) -> FilmView:
     Raises:
         InputError: the film cannot be used; it is called what its sender calls it.
     """
-    asked = _asked(body)
-    try:
-        result = study_film(path, asked.ask, asked.case)
-    except WooldError as error:
-        name = body.name
-        problems = (replace(each, field=each.field.replace(path, name)) for each in error.problems)
-        raise type(error).many(problems) from None
+    with _named_as_sent(path, body.name):
+        ask, case = _asked(body)
+        result = study_film(path, ask, case)
     study = replace(result.study, file=body.name)
     if study.trace is not None:
         study = replace(study, trace=replace(study.trace, file=body.name))
@@ -116,13 +139,65 @@ def film_view(path: str, body: FilmOfDancer, wording: Wording) -> FilmView:
         cautions=[each for each in blocks if each.block == "cautions"],
         turn=None if study.trace is None else turn_words(study.trace, wording),
         orders="" if study.trace is None else order_words(study.trace, brief(wording)),
+        fitted=[] if study.trace is None else list(fitted_fields(study.trace.fit)),
         still=base64.b64encode(picture).decode("ascii"),
         kept=body.keep,
     )
 
 
-def _asked(body: FilmOfDancer) -> _Asked:
-    speed = turning_speed(body.speed, "machine.speed")
+_OPTIONS = {"--stop-times": "stop_times", "--fit": "fit", "--limit": "limits"}
+"""Fields by what they are called where they are typed."""
+
+
+@contextlib.contextmanager
+def _named_as_sent(path: str, name: str) -> Iterator[None]:
+    """Problems name the film and the fields as their sender does."""
+    try:
+        yield
+    except WooldError as error:
+        problems = (
+            replace(each, field=_OPTIONS.get(each.field, each.field).replace(path, name))
+            for each in error.problems
+        )
+        raise type(error).many(problems) from None
+
+
+def _asked(body: FilmOfDancer) -> tuple[FilmAsk, Case | None]:
+    right, of_case = confirmed_names(body.as_typed, ASKED_OF_FILM)
+    case = None if body.case is None else case_from_table(body.case, of_case)
+    # With a case it is asked about as its machine's.
+    judged = right if case is None else ("speed",)
+    speed = turning_speed(body.speed, "speed", as_typed=judged)
+    if case is not None:
+        asked = {"dancer.hole": body.hole, "machine.speed": body.speed}
+        ask_about(case, asked, {"dancer.hole": "hole", "machine.speed": "speed"}, of_case)
+    if body.end is not None and body.end <= body.start:
+        raise InputError.one(
+            "end", f"{body.end:g} s", say("a time after the begin"), say("Give a later time.")
+        )
+    trace = TraceAsk(
+        turn_period=math.tau / speed if speed else None,
+        stops=trace_stops(body.stops, "stops", right),
+        corners=asked_count("corners", body.corners, as_typed=right),
+        reverse=body.reverse,
+        thresholds=read_thresholds(body.limits),
+        fit=tuple(body.fit),
+        spring=body.spring,
+        hole=hole_radius(body.hole, "hole"),
+    )
+    length = body.arm_length
+    ask = FilmAsk(
+        trace,
+        _picked(body),
+        body.start,
+        body.end,
+        None if length is None else asked_quantity("arm_length", length, as_typed=right),
+        body.stop_times,
+    )
+    return ask, case
+
+
+def _picked(body: FilmOfDancer) -> PickedPoints | None:
     if (body.pivot is None) != (body.arm is None):
         raise InputError.one(
             "pivot, arm",
@@ -130,20 +205,9 @@ def _asked(body: FilmOfDancer) -> _Asked:
             say("both points, or neither"),
             say("Pick the pivot, then the arm's end."),
         )
-    if body.end is not None and body.end <= body.start:
-        raise InputError.one(
-            "end", f"{body.end:g} s", say("a time after the begin"), say("Give a later time.")
-        )
-    picked = None
-    if body.pivot is not None and body.arm is not None:
-        picked = PickedPoints(body.pivot, body.arm)
-    trace = TraceAsk(
-        turn_period=math.tau / speed if speed else None,
-        corners=body.corners,
-        reverse=body.reverse,
-    )
-    case = None if body.case is None else case_from_table(body.case)
-    return _Asked(FilmAsk(trace, picked, body.start, body.end), case)
+    if body.pivot is None or body.arm is None:
+        return None
+    return PickedPoints(body.pivot, body.arm)
 
 
 def tags_seen(content: bytes) -> TagsSeen:
