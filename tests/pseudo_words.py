@@ -38,6 +38,8 @@ from typing import Any, Literal, NamedTuple, get_args, get_origin, get_type_hint
 
 import polib
 
+from dear_results import dear_results_once
+
 TAG = "qps"
 """Of the pseudo-language; from the codes that ISO 639-2 leaves to private use."""
 
@@ -468,6 +470,17 @@ _ROLES = re.compile(r"\b(?:view|record|manage)\b")
 """Roles are typed, so they are codes."""
 
 
+_PICTURES = ("--plot", "--page", "--still")
+"""Options that draw beside the document; they are read where the command speaks to people."""
+
+
+def _as_json(arguments: tuple[str, ...]) -> tuple[str, ...]:
+    places = range(len(arguments))
+    drawn = {each for at in places if arguments[at] in _PICTURES for each in (at, at + 1)}
+    kept = tuple(arguments[at] for at in places if at not in drawn)
+    return kept if "--json" in kept else (*kept, "--json")
+
+
 class PseudoDemo:
     """The demo's steps in the pseudo-language, each run once, after those that it builds on."""
 
@@ -478,10 +491,7 @@ class PseudoDemo:
 
         self.folder = folder
         self.steps = tuple(
-            replace(each, arguments=(*each.arguments, "--json"))
-            if as_json and "--json" not in each.arguments
-            else each
-            for each in STEPS
+            replace(each, arguments=_as_json(each.arguments)) if as_json else each for each in STEPS
         )
         self.ran: dict[int, Ran] = {}
         self.texts = Texts({NOTICE, TRIAL, "technician", *_citations()})
@@ -513,7 +523,8 @@ class PseudoDemo:
         here = Path.cwd()
         os.chdir(self.folder)
         try:
-            status, output, errors = captured("--language", TAG, *arguments)
+            with dear_results_once():
+                status, output, errors = captured("--language", TAG, *arguments)
         finally:
             os.chdir(here)
         readable, document = [output, errors], None

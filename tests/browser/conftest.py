@@ -42,6 +42,8 @@ def browser_type_launch_args() -> dict[str, Any]:
             "--disable-dev-shm-usage",
             "--use-angle=swiftshader",
             "--enable-unsafe-swiftshader",
+            "--disable-gpu-rasterization",
+            "--disable-gpu-compositing",
         ],
     }
 

@@ -48,7 +48,7 @@ _NAMED = {
 }
 
 
-@pytest.mark.xdist_group("pseudo-documents")
+@pytest.mark.xdist_group("pseudo")
 @pytest.mark.parametrize("name", _NAMED)
 def test_what_a_command_prints_is_its_model(demo: PseudoDemo, name: str) -> None:
     """No key more and none less than the model has, each of its kind, in the reader's language."""

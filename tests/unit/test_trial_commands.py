@@ -195,7 +195,7 @@ def test_bad_input_ends_with_2_and_a_message(
 
 @pytest.mark.parametrize(
     "words",
-    [("list",), ("plan", "trial.toml"), ("calibrate", TRIAL), ("gauge", TRIAL)],
+    [("list",), ("plan", "trial.toml"), ("gauge", TRIAL)],
     ids=lambda words: words[0],
 )
 def test_json_is_the_only_output(filled: Path, words: tuple[str, ...]) -> None:

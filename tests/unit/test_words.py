@@ -80,7 +80,7 @@ def test_pseudo_language_is_spoken(demo: PseudoDemo) -> None:  # noqa: ARG001
 _NAMED = {f"{index:02d} {' '.join(step.arguments[:2])}": index for index, step in enumerate(STEPS)}
 
 
-@pytest.mark.xdist_group("pseudo-words")
+@pytest.mark.xdist_group("pseudo")
 @pytest.mark.parametrize("name", _NAMED)
 def test_no_english_is_left_in_what_a_command_prints_and_writes(
     demo: PseudoDemo, name: str
@@ -93,13 +93,13 @@ def test_no_english_is_left_in_what_a_command_prints_and_writes(
     assert ran.left == {}
 
 
-@pytest.mark.xdist_group("pseudo-words")
+@pytest.mark.xdist_group("pseudo")
 @pytest.mark.parametrize("words", pseudo_words.commands(), ids=" ".join)
 def test_no_english_is_left_in_help(demo: PseudoDemo, words: tuple[str, ...]) -> None:  # noqa: ARG001
     assert pseudo_words.help_left(words) == []
 
 
-@pytest.mark.xdist_group("pseudo-words")
+@pytest.mark.xdist_group("pseudo")
 @pytest.mark.parametrize("address", pseudo_words.pages())
 def test_no_english_is_left_in_a_page(demo: PseudoDemo, address: str) -> None:  # noqa: ARG001
     assert pseudo_words.page_left(address) == []
