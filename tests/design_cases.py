@@ -80,14 +80,14 @@ def known(value: str) -> dict[str, str]:
 class Judge:
     """Any program against a case's targets and limits, by its prediction and its screen alone.
 
+    Containment is judged as a verdict judges it: over patches.
+
     Args:
         search: with the targets.
-        over_patches: ask containment over patches alone, as a verdict does, and not at every point.
     """
 
-    def __init__(self, search: Search, over_patches: bool = False) -> None:
-        self.search, self.over_patches = search, over_patches
-        self.targets = replace(search.targets, zones=()) if over_patches else search.targets
+    def __init__(self, search: Search) -> None:
+        self.search, self.targets = search, replace(search.targets, zones=())
 
     def score(self, settings: Settings, lack: float = 1e3) -> float:
         """Film of a program that holds [kg]; a large number, the larger the less it holds."""
@@ -101,12 +101,9 @@ class Judge:
             1.0 - min(each.held / each.asked, 1.0) + 0.01
             for each in self.targets.shortfalls(tried, p)
         )
-        if self.over_patches:
-            missed += sum(
-                1.01 - (each.share or 0.0)
-                for each in target_parts(tried, p)
-                if each.holds is not True
-            )
+        missed += sum(
+            1.01 - (each.share or 0.0) for each in target_parts(tried, p) if each.holds is not True
+        )
         peak = limits.tension_peak * settings.force_to_load_n / p.drawing_force_n
         missed += max(peak - (1.0 - limits.film_margin), 0.0)
         limit = case.hold.edge_load_limit

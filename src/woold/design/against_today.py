@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from woold.case.model import Case
-from woold.design.candidate import Count, Group
+from woold.design.candidate import Count
 from woold.design.choices import Choices
-from woold.design.felt_bound import felt_film_bound
 from woold.design.result import DesignResult, HeldTarget, ProgramResult
 from woold.design.saving import Saving, saving_over_ranges
 from woold.design.search import Search
@@ -150,7 +149,6 @@ class AgainstToday:
             binding=(),
             fewer_changes=(),
             film_bound_kg=least_film.bound if least_film else None,
-            film_bound_felt_kg=self._felt_bound(least_film),
             turns_bound=least_film.least_turns if least_film else None,
             bound=least.bound if least else None,
             bound_travel_m=self.search.most_travel(self.choices),
@@ -172,12 +170,6 @@ class AgainstToday:
             currency=case.currency,
             findings=(chosen.prediction if chosen else today).findings,
         )
-
-    def _felt_bound(self, least_film: Group | None) -> float | None:
-        """Film that is needed to hold it over every patch alone; None where it is not known."""
-        if least_film is None:
-            return None
-        return felt_film_bound(self.search, self.bounded, self.today.felt, least_film.bound)
 
     def _saving(self, chosen: Verified) -> Saving:
         """What is saved, with its range."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,9 +20,11 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.design.candidate import Group
 from woold.design.choices import Choices
+from woold.design.felt_need import bounding_zones
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.targets import LayerZone, Targets
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
+from woold.physics.felt_patch import PatchGrid
 from woold.physics.tier_wraps import TierTables, tiers_stand
 
 __all__ = ["Travel", "least_turns", "tier_turns", "travel_of", "whole_layers"]
@@ -59,6 +61,14 @@ class Travel:
         """Turns that are made at the bottom in any case [-]."""
         return self.given[0][2] + self.roped
 
+    def widened(self, above: float, below: float = 0.0) -> Travel:
+        """The same where what is laid in any case reaches so much farther up and down [m]."""
+        given, layers = (
+            tuple((low - below, high + above, turns) for low, high, turns in each)
+            for each in (self.given, self.layers)
+        )
+        return replace(self, given=given, layers=layers)
+
 
 def travel_of(case: Case, choices: Choices, width: float) -> Travel:
     """What every program of the choices does, with film of a width.
@@ -87,13 +97,16 @@ def travel_of(case: Case, choices: Choices, width: float) -> Travel:
     return Travel(low, high, sum(rates), given, tuple(layers), gathered)
 
 
-def least_turns(need: NeedSteps, width: float, travel: Travel) -> tuple[float, BandCover]:
+def least_turns(
+    need: NeedSteps, width: float, travel: Travel, slack: float = 0.0
+) -> tuple[float, BandCover]:
     """Fewest turns of any program, and the bands that make them beside what is given.
 
     Args:
         need: layers needed.
         width: film width on the load [m].
         travel: what every program does.
+        slack: so much higher up, what it lays while it travels may be counted as well [m].
 
     Raises:
         PhysicsError: a need out of the film's reach.
@@ -104,7 +117,8 @@ def least_turns(need: NeedSteps, width: float, travel: Travel) -> tuple[float, B
         (a, b, _at(need, 0.5 * (a + b)) - _sum_at(laid, 0.5 * (a + b)))
         for a, b in itertools.pairwise(cuts.tolist())
     )
-    cover = fewest_bands(left, width, travel.low, travel.high, travel.turns_per_metre)
+    laid_on_the_way = (travel.low, travel.high, travel.turns_per_metre)
+    cover = fewest_bands(left, width, *laid_on_the_way, slack)
     return cover.turns + sum(zone[2] for zone in travel.given) + travel.roped, cover
 
 
@@ -125,7 +139,11 @@ def whole_layers(layers: float) -> float:
 
 
 def tier_turns(
-    targets: Targets, group: Group, travel: Travel, safe_age: float | None = None
+    targets: Targets,
+    group: Group,
+    travel: Travel,
+    safe_age: float | None = None,
+    patches: tuple[PatchGrid, float] | None = None,
 ) -> tuple[float, Floats]:
     """Fewest turns of any program that passes the transport screen with one film and force.
 
@@ -141,6 +159,8 @@ def tier_turns(
         travel: what every program does.
         safe_age: age of the oldest film at the end of the cycle; slips are then those of an
             acceleration that comes at once, so that the layers hold; None for a bound [s].
+        patches: where the load's patches stand, and by how much wider film touches what film
+            touches a patch [m], for a bound of what is asked over patches; None without.
 
     Returns:
         A lower bound of the turns; and the layers over each interface with which they are reached
@@ -152,7 +172,11 @@ def tier_turns(
     tables, tiers = targets.tier_tables(case, group.sheet, age), targets.tiers
     assert tables is not None
     assert tiers is not None
-    zones = list(targets.layer_zones(case, group.sheet, age))
+    grid, wider = (None, 0.0) if patches is None else patches
+    if grid is None:
+        zones = list(targets.layer_zones(case, group.sheet, age))
+    else:
+        zones = bounding_zones(targets, case, group.sheet, grid)
     least = tiers.least_layers(tables)
     moving = np.flatnonzero(tiers.slips)
     if moving.size == 0:
@@ -164,12 +188,13 @@ def tier_turns(
             return group.least_turns, np.where(tiers.slips, already, least)
     heights = _looked_at(zones, over)
     edges = np.unique(np.minimum(heights, travel.high))
-    covers = (edges <= heights[:, None] + 1e-9) & (heights[:, None] <= edges + width + 1e-9)
-    laid = _laid_anyhow(heights, width, travel)
+    covers, laid = _covering(heights, edges, width), _laid_anyhow(heights, width, travel)
+    touch = _covering(heights, edges, width + wider)
+    touched = _laid_anyhow(heights, width + wider, travel.widened(wider))
     rows = _Rows(edges.size, moving.size, tables.static.shape[0])
     for zone in zones:
         for at in np.flatnonzero((heights >= zone.low - 1e-9) & (heights <= zone.high + 1e-9)):
-            rows.add(whole_layers(zone.layers) - laid[at], covers[at])
+            rows.add(whole_layers(zone.layers) - touched[at], touch[at])
     for place, tier in enumerate(moving):
         zone = over[tier]
         for at in np.flatnonzero((heights >= zone.low - 1e-9) & (heights <= zone.high + 1e-9)):
@@ -181,6 +206,12 @@ def tier_turns(
     given = sum(zone[2] for zone in travel.given) + travel.roped
     given += travel.turns_per_metre * (travel.high - travel.low)
     return max(group.least_turns, turns + given), found
+
+
+def _covering(heights: Floats, edges: Floats, width: float) -> NDArray[np.bool_]:
+    """Where film with its lower edge there lies over a height, shape (heights, edges)."""
+    above = heights[:, None] <= edges + width + 1e-9
+    return np.asarray((edges <= heights[:, None] + 1e-9) & above)
 
 
 def _looked_at(zones: Sequence[LayerZone], over: Sequence[LayerZone]) -> Floats:

@@ -16,8 +16,11 @@ from numpy.typing import NDArray
 from woold.design.bound import whole_layers
 from woold.design.candidate import Group, Measures, Objective
 from woold.design.choices import FINEST, Choices
+from woold.design.felt_need import felt_need
 from woold.design.helices import edge_travel, rope_layers, roped_turns
 from woold.design.search import Search
+from woold.design.tier_kinds import is_within, most_tried
+from woold.physics.felt_boxes import felt_layers_of_boxes, felt_wraps_of_boxes
 from woold.physics.helix_boxes import (
     BoxFilm,
     fewest_tier_wraps,
@@ -37,11 +40,11 @@ _LOWEST = 0.3
 
 _MOST_HINTS = 8
 
-_MOST_TIER_WRAPS = 40
-"""More wraps than this over the tiers are not told apart."""
+_NARROW = 1.002
+"""Forces are not cut any more where they lie nearer than this, as a multiple [-]."""
 
-_MOST_WAYS = 20_000
-"""Ways to spread wraps over the kinds of places that are tried."""
+_EACH_ROW = 3
+"""Of so many rows of patches one is looked at, beside those where the need changes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,14 +79,16 @@ class Slice:
         case, program = search.case, search.case.program
         low, _ = edge_travel(case, group.sheet.width)
         top = max(case.load.height + program.top_overlap, low + group.sheet.width)
-        self.film = BoxFilm(low, top, group.narrowest, group.sheet.width)
+        closing = float(math.floor(program.closing_wraps + 1e-9))
+        part = max(program.closing_wraps - closing, 0.0)
+        self.film = BoxFilm(low, top, group.narrowest, group.sheet.width, part)
         # Heights at which every program is judged, whatever its width.
         self.heights = _common_heights(low, case.load.height)
         self.need = np.zeros(self.heights.size)
-        for zone in search.targets.layer_zones(group.case, group.sheet):
+        for zone in search.targets.layer_zones(group.case, group.sheet, is_felt=True):
             inside = (self.heights >= zone.low - 1e-9) & (self.heights <= zone.high + 1e-9)
             self.need[inside] = np.maximum(self.need[inside], whole_layers(zone.layers))
-        closing = float(math.ceil(program.closing_wraps))
+        self._place_patches()
         roped = roped_turns(case)
         bottom, top_wraps = max(choices.bottom[0], roped), choices.top[0]
         self.given = (
@@ -104,6 +109,20 @@ class Slice:
         self.open: Floats = self._first() if whole is None else whole.open
         self.open_scores = self.scores(self.open)
         self.closed: float = math.inf if whole is None else whole.closed
+
+    def _place_patches(self) -> None:
+        """Rows of patches by which it is judged, and what they need."""
+        search, group, grid = self.search, self.group, self.search.grid
+        felt = felt_need(search.targets, group.case, group.sheet, grid)
+        ends = np.flatnonzero(np.diff(felt.layers, prepend=0.0, append=0.0))
+        some = np.unique(np.concatenate([np.arange(0, grid.rows, _EACH_ROW), ends, ends - 1]))
+        some = some[(some >= 0) & (some < grid.rows)]
+        some = some[felt.layers[some] > 0.0]
+        self.felt_layers = felt.layers[some]
+        for edge, end, layers in rope_layers(search.case, group.sheet.width):
+            inside = (edge - grid.patch <= grid.bottoms[some]) & (grid.bottoms[some] <= end)
+            self.felt_layers[inside] -= math.ceil(layers)
+        self.felt_rows = (grid.bottoms[some], grid.patch, float(grid.around))
 
     def _place_tiers(self) -> None:
         """Places in the interfaces' zones that no wrap tells apart, and what lies over them."""
@@ -132,7 +151,7 @@ class Slice:
         if self.choices.bands_most:
             edges = np.minimum(over, highest)
             stops = {tuple((e <= over + 1e-9) & (over <= e + film.widest + 1e-9)) for e in edges}
-            stops = {each for each in stops if not any(_is_in(each, o) for o in (*stops, *ends))}
+            stops = {each for each in stops if not any(is_within(each, o) for o in (*stops, *ends))}
         sets = np.array([*ends, *stops])
         kinds = np.column_stack([tiers, sets.T])
         unique, self.kind_of = np.unique(kinds, axis=0, return_inverse=True)
@@ -174,6 +193,19 @@ class Slice:
         """Whether the boxes of the lowest bound are as fine as they get."""
         lowest = self.open_scores <= self.open_scores.min(initial=math.inf)
         return bool(self.open.size) and not self._coarse()[lowest].any()
+
+    def is_wide_in_force(self) -> bool:
+        """Whether its forces lie wider than its lowest box, where that leaves most open.
+
+        What patches need is least at the largest force, what corners bear at the least force: over
+        a range of forces both are reckoned as they are at its better end.
+        """
+        limit = self.search.case.hold.edge_load_limit
+        if limit is None or not self.felt_layers.size or not self.open.size:
+            return False
+        box = self.open[int(self.open_scores.argmin())]
+        rises = max(box[1] / box[0], box[3] / box[2] if box[2] > 0.0 else 1.0)
+        return bool(self.group.strongest > self.group.weakest * max(rises, _NARROW))
 
     def _coarse(self) -> NDArray[np.bool_]:
         widths = np.maximum(self.open[:, 1] - self.open[:, 0], self.open[:, 3] - self.open[:, 2])
@@ -224,6 +256,7 @@ class Slice:
         stops = choices.bands_most > 0
         fewest_wraps_of_boxes(self.need, self.heights, layers, film, self.given, stops, fewest)
         wraps = fewest[:, 0]
+        self._add_felt(boxes, fewest)
         score = self._score_of(boxes, wraps)
         if self.tables is not None:
             near = np.isfinite(score)
@@ -235,9 +268,32 @@ class Slice:
             force = group.weakest
             per_layer = largest_corner_force(search.outline, force / film.widest)
             if per_layer is not None:
-                mean = self._mean_layers(boxes, fewest[:, 1:])
-                score[per_layer * mean.max(axis=1) > limit * (1.0 + 1e-9)] = math.inf
+                mean = self._mean_layers(boxes, fewest[:, 1:]).max(axis=1)
+                mean = np.maximum(mean, self.felt_layers.max(initial=0.0))
+                score[per_layer * mean > limit * (1.0 + 1e-9)] = math.inf
         return score
+
+    def _add_felt(self, boxes: Floats, fewest: Floats) -> None:
+        """Wraps that patches need, where they need more."""
+        if not self.felt_layers.size:
+            return
+        given, need = self.given, self.felt_layers
+        if self.choices.bands_most:
+            # A wrap anywhere counts for one layer of every patch that it touches.
+            bottoms, patch, _ = self.felt_rows
+            layers = np.empty((len(boxes), bottoms.size))
+            felt_layers_of_boxes(boxes, self.film, self.felt_rows, layers)
+            film = self.film._replace(
+                lowest_edge=self.film.lowest_edge - patch, widest=self.film.widest + patch
+            )
+            wraps = np.empty((len(boxes), 3))
+            fewest_wraps_of_boxes(need, bottoms, layers, film, given, True, wraps)
+        else:
+            wraps = np.empty((len(boxes), 3))
+            felt_wraps_of_boxes(need, boxes, self.film, self.felt_rows, given, wraps)
+        ends = np.maximum(fewest[:, 1:], wraps[:, 1:])
+        fewest[:, 0] = np.maximum(np.maximum(fewest[:, 0], wraps[:, 0]), ends.sum(axis=1))
+        fewest[:, 1:] = ends
 
     def _over_tiers(self, layers: Floats) -> Floats:
         """Fewest wraps with which the tiers may stand beside each box's helices."""
@@ -254,7 +310,7 @@ class Slice:
         """The same beside what lies over each place."""
         key = base.tobytes()
         if key not in self.tier_wraps:
-            most = _most_tried(len(self.sets_of_stop[0]))
+            most = most_tried(len(self.sets_of_stop[0]))
             for sets in self.sets_of_stop:
                 most = fewest_tier_wraps(self.tables, base, self.tier_of, sets, most) - 1
                 if most < 0:
@@ -328,19 +384,6 @@ class Slice:
         keeps_up = gentlest[:, None] * speeds / (2.0 * math.pi) <= limit * (1.0 + 1e-9)
         fastest = speeds[np.maximum(keeps_up.sum(axis=1) - 1, 0)]
         return np.where(keeps_up[:, 0], fastest, 0.0)
-
-
-def _most_tried(kinds: int) -> int:
-    """Most wraps of so many kinds that are tried in every way; more are needed if none will do."""
-    most = 0
-    while most < _MOST_TIER_WRAPS and math.comb(kinds + most + 1, kinds) <= _MOST_WAYS:
-        most += 1
-    return most
-
-
-def _is_in(one: tuple[bool, ...], other: tuple[bool, ...]) -> bool:
-    """Whether one set lies within another one."""
-    return one != other and all(b or not a for a, b in zip(one, other, strict=True))
 
 
 def _common_heights(lowest_edge: float, load_height: float) -> Floats:

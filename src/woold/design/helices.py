@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.design.choices import Choices
+from woold.design.felt_need import FeltNeed
 from woold.errors import PhysicsError
 from woold.physics import layer_kernel, outlines, pattern
+from woold.physics.felt_wraps import add_felt_wraps
 from woold.physics.pattern import Leg
 from woold.physics.tier_wraps import TierTables, add_tier_wraps
 from woold.physics.wraps import VARIANTS, AddedWraps, HelixLayers, WrapLimits, fewest_wraps
@@ -78,6 +80,7 @@ class Helices:
         rises, falls: carriage travel in a turn; NaN for no fall, shape (programs,) [m].
         turns, lengths: turns and film, likewise [-, m].
         least, mean: layers round the perimeter, shape (programs, heights) [-].
+        legs: of each, as `woold.physics.layer_kernel.leg_table` makes them.
     """
 
     around: Around
@@ -91,12 +94,13 @@ class Helices:
     lengths: Floats
     least: NDArray[np.int16]
     mean: Floats
+    legs: Floats
 
-    def some(self, which: NDArray[np.bool_]) -> Helices:
-        """Those of the helices that are chosen."""
-        if which.all():
+    def some(self, which: NDArray[np.bool_] | NDArray[np.intp]) -> Helices:
+        """Those of the helices that are chosen, by a mask or by their places."""
+        if which.dtype == np.bool_ and which.all():
             return self
-        names = ("rises", "falls", "turns", "lengths", "least", "mean")
+        names = ("rises", "falls", "turns", "lengths", "least", "mean", "legs")
         return replace(self, **{name: getattr(self, name)[which] for name in names})
 
 
@@ -140,11 +144,13 @@ class Need:
         layers: at each height, shape (heights,) [-].
         tiers: the transport screen over layers; None without transport.
         longest: more film than this is of no interest [m].
+        felt: what every patch must hold besides; None where nothing is asked over patches.
     """
 
     layers: Floats
     tiers: TierTables | None = None
     longest: float = math.inf
+    felt: FeltNeed | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -244,6 +250,7 @@ def _lay_helices(case: Case, width: float, choices: Choices, around: Around) -> 
         lengths=lengths[0][up] + lengths[1][down],
         least=least.astype(np.int16),
         mean=mean,
+        legs=tables,
     )
 
 
@@ -347,12 +354,24 @@ def add_wraps(
     most = np.floor(room / around.load + 1e-6)
     layers = HelixLayers(helices.heights, helices.least, helices.mean, most)
     fewest_wraps(need.layers, layers, limits, variant, added)
+    room -= (added.band_wraps * around.at(added.band_edges)).sum(axis=1)
     if need.tiers is not None and added.possible.any():
         zones = _zone_indices(case, helices.heights)
-        room -= added.bottom_added * ends[0] + added.top_added * ends[1]
-        room -= (added.band_wraps * around.at(added.band_edges)).sum(axis=1)
-        film = (float(ends[0]), float(ends[1]), room)
+        left = room - added.bottom_added * ends[0] - added.top_added * ends[1]
+        film = (float(ends[0]), float(ends[1]), left)
         add_tier_wraps(need.tiers, zones, layers, limits, film, added)
+    if need.felt is not None and added.possible.any():
+        grid, factor = need.felt.grid, np.broadcast_to(need.felt.factor, helices.lengths.shape)
+        left = room - added.bottom_added * ends[0] - added.top_added * ends[1]
+        add_felt_wraps(
+            (need.felt.layers, np.array(factor)),
+            (case.load.height, grid.high, grid.around),
+            helices.legs,
+            layers,
+            limits,
+            (float(ends[0]), float(ends[1]), left),
+            added,
+        )
     band_edges, band_wraps = added.band_edges, added.band_wraps
     bottom, top = added.bottom_added + bottom_least, added.top_added + top_least
     low, high = bottom + closing_low, top + closing_high

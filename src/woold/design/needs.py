@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from woold.design.bound import tier_turns, travel_of, whole_layers
 from woold.design.candidate import Group, Query
-from woold.design.helices import Need
+from woold.design.felt_need import felt_need, older_factor
+from woold.design.helices import Helices, Need
 from woold.design.targets import LayerZone, Targets
+from woold.physics.felt_patch import PatchGrid
 from woold.physics.tier_wraps import TierTables
 
-__all__ = ["helix_needs"]
+__all__ = ["felt_needs", "helix_needs"]
+
+_NEARLY = 1.002
+"""Older film that needs no more than this many times as many layers is nearly like new film [-]."""
 
 Floats = NDArray[np.float64]
 
@@ -45,6 +51,36 @@ def helix_needs(
             need = Need(layers, tables)
             if not any(_same(need, other) for other in needs):
                 needs.append(need)
+    return needs
+
+
+def felt_needs(
+    targets: Targets, group: Group, query: Query, laid: tuple[Helices, PatchGrid], ages: Floats
+) -> list[Need]:
+    """What is needed where a verdict asks it over patches: as if all film were the oldest.
+
+    Where film loses much of its force during a cycle, as if it were half as old, too.
+
+    Args:
+        targets: what must be held.
+        group: film, pre-stretch and force.
+        query: what is looked for.
+        laid: the helices, and where the load's patches stand.
+        ages: age of each helix's first film when its cycle ends, shape (programs,) [s].
+    """
+    helices, grid = laid
+    felt, needs = felt_need(targets, group.case, group.sheet, grid), []
+    oldest = older_factor(group.case, ages)
+    is_sure = query.safe or float(oldest.max()) < _NEARLY
+    factors = (oldest,) if is_sure else (older_factor(group.case, 0.5 * ages), oldest)
+    age = float(ages.max())
+    for factor in factors:
+        layers = np.zeros(helices.heights.size)
+        for zone in targets.layer_zones(group.case, group.sheet, age, is_felt=True):
+            inside = (helices.heights >= zone.low - 1e-9) & (helices.heights <= zone.high + 1e-9)
+            layers[inside] = np.maximum(layers[inside], whole_layers(zone.layers))
+        tables = targets.tier_tables(group.case, group.sheet, age)
+        needs.append(Need(layers, tables, felt=replace(felt, factor=factor)))
     return needs
 
 

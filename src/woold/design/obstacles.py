@@ -35,6 +35,9 @@ LIMIT_FIELDS = {
 _SHARE_STEP = 3e-3
 """How near to the largest share that can be held it is told [-]."""
 
+_FORCES = 24
+"""Forces at which it is told how much patches can hold [-]."""
+
 _FARTHEST = 4.0
 """How far beyond its range a force or a rise is looked for, as a multiple [-]."""
 
@@ -82,6 +85,7 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
         "wraps": "wraps",
     }
     found = []
+    felt, search = search, search.at_points()
     for name in CONSTRAINTS:
         if name in unlimited(search):
             continue
@@ -95,6 +99,8 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
         if best is not None:
             found += list(_broken(search, choices, best))
     _, _, share = most_containment(search, choices, math.inf, _SHARE_STEP)
+    if search.targets.is_felt and share > 0.0:
+        share = _felt_share(felt, choices, share)
     found.append(
         Obstacle(
             "targets",
@@ -113,6 +119,19 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
         )
     )
     return tuple(found)
+
+
+def _felt_share(search: Search, choices: Choices, at_points: float) -> float:
+    """Share of every target that can be held over patches, from what can be held at points."""
+    each = max(len(choices.forces) // _FORCES, 1)
+    some = replace(choices, forces=(*choices.forces[::each], choices.forces[-1]))
+    low, high = at_points, 1.0
+    while high - low > _SHARE_STEP * high:
+        middle = 0.5 * (low + high)
+        scaled = search.with_targets(search.targets.scaled(middle))
+        holds = best_verified(scaled, some, "film")[0] is not None
+        low, high = (middle, high) if holds else (low, middle)
+    return low
 
 
 def _gentlest(search: Search, choices: Choices, name: str) -> Choices:

@@ -10,9 +10,12 @@ Where a box cannot be closed a better program may lie: it is looked for there.
 from __future__ import annotations
 
 import heapq
+import itertools
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from woold.design.boxes import NearSettings, Slice
 from woold.design.candidate import Objective, Query
@@ -48,7 +51,13 @@ _WORTH = 1e-4
 """Smaller gains are not worth a setting that cannot be read off a dial [-]."""
 
 _AROUND = 12
-"""So many finest steps around a hint are looked at on either side."""
+"""So many steps around a hint are looked at on either side."""
+
+_STEPS = (1e-3, FINEST)
+"""Those steps [m]."""
+
+_FARTHER, _FORCES = 2.0, 0.25
+"""So much less force is looked at, by these steps, beside the wider of them [N]."""
 
 _BELOW = 1e-3
 """Force just below that of a hint, which stands for forces up to it [N]."""
@@ -99,10 +108,11 @@ def prove(search: Search, choices: Choices, objective: Objective, score: float) 
     while slices and slices[0][0] < enough and boxes < _MOST_BOXES:
         worst = slices[0][2]
         cuts, is_finest = worst.group.cuts(fine), worst.is_finest()
-        if not cuts and (is_finest or worst.open.shape[0] > _MOST_OF_FINEST):
+        is_wide = worst.is_wide_in_force()
+        if not cuts and (is_finest or is_wide or worst.open.shape[0] > _MOST_OF_FINEST):
             # What a layer holds at the one end, and corners bear at the other, may exclude another.
             cuts = worst.group.halves(_FINEST_FORCE)
-        if cuts and (is_finest or worst.open.shape[0] > _MOST_OF_SLICE):
+        if cuts and (is_finest or is_wide or worst.open.shape[0] > _MOST_OF_SLICE):
             heapq.heappop(slices)
             for each in _cut(worst, query, cuts):
                 number += 1
@@ -150,9 +160,9 @@ def proven_best(
         if proof is None or proof.is_closed:
             break
         better = best
-        for hint in proof.hints[:_MOST_HINTS]:
+        for hint, step in itertools.product(proof.hints[:_MOST_HINTS], _STEPS):
             limit = better.candidate.score * (1.0 - _WORTH)
-            near = _near(choices, hint)
+            near = _near(choices, hint, step)
             better = best_verified(search, near, objective, below=limit)[0] or better
         if better is best:
             break
@@ -175,8 +185,8 @@ def any_that_holds(
     if search.targets.beyond_film:
         return None, choices
     proof = prove(search, choices, objective, _ANY_SCORE)
-    for hint in proof.hints[:_MOST_HINTS] if proof else ():
-        found, _ = best_verified(search, _near(choices, hint), objective)
+    for hint, step in itertools.product(proof.hints[:_MOST_HINTS] if proof else (), _STEPS):
+        found, _ = best_verified(search, _near(choices, hint, step), objective)
         if found is not None:
             return found, choices.including(found.candidate.settings)
     return None, choices
@@ -193,21 +203,23 @@ def with_proof(result: DesignResult, proof: Proof | None) -> DesignResult:
     return replace(result, machine_bound=bound, machine_gap=gap, boxes_bounded=proof.boxes)
 
 
-def _near(choices: Choices, hint: NearSettings) -> Choices:
-    """Finest steps around a hint."""
+def _near(choices: Choices, hint: NearSettings, step: float) -> Choices:
+    """Steps around a hint, of its force and of less force by steps that are as wide."""
+    less = (0.0, _BELOW) if step == FINEST else np.arange(0.0, _FARTHER, _FORCES)
+    forces = tuple(round(hint.force - float(each), 9) for each in less)
     return replace(
         choices,
         films=(hint.place,),
         prestretches=(hint.prestretch,),
-        forces=_within(choices.forces, (round(hint.force, 9), round(hint.force - _BELOW, 9))),
-        rises=_steps(choices.rises, hint.rise),
-        falls=() if hint.fall is None else _steps(choices.falls, hint.fall),
+        forces=_within(choices.forces, forces),
+        rises=_steps(choices.rises, hint.rise, step),
+        falls=() if hint.fall is None else _steps(choices.falls, hint.fall, step),
     )
 
 
-def _steps(values: tuple[float, ...], middle: float) -> tuple[float, ...]:
-    whole = math.floor(middle / FINEST + 1e-6)
-    steps = ((whole + count) * FINEST for count in range(-_AROUND, _AROUND + 1))
+def _steps(values: tuple[float, ...], middle: float, step: float) -> tuple[float, ...]:
+    whole = math.floor(middle / step + 1e-6)
+    steps = ((whole + count) * step for count in range(-_AROUND, _AROUND + 1))
     return _within(values, tuple(round(each, 9) for each in steps))
 
 

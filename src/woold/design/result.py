@@ -158,8 +158,8 @@ class DesignResult(Told):
     turn; `bound` is that of the goal, in its unit, and gap is what the chosen program reaches over
     it, less 1. `machine_bound` and `machine_gap` are the same for programs that this machine can
     run, with one rise and one fall, proven by branch and bound over `boxes_bounded` boxes. All of
-    them ask it at every point; `film_bound_felt_kg` asks it over every patch alone, as a verdict
-    does. Spring and hole are those of the case's dancer that hold the chosen force.
+    them ask it over every patch, as a verdict does. Spring and hole are those of the case's dancer
+    that hold the chosen force.
     """
 
     told_as = "design"
@@ -185,7 +185,6 @@ class DesignResult(Told):
     binding: tuple[Binding, ...]
     fewer_changes: tuple[ChangeStep, ...]
     film_bound_kg: float | None
-    film_bound_felt_kg: float | None
     turns_bound: float | None
     bound: float | None
     bound_travel_m: float

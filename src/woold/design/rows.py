@@ -123,10 +123,7 @@ def answer_text(result: DesignResult, say: Wording) -> str:
     values = {"gains": "; ".join(gains(result, say))}
     first = say("Against today's program: {gains}.", **values)
     if result.keep_today:
-        keep = say(
-            "Today's program holds, and no better one was found that holds at every point of the"
-            " sides: keep it."
-        )
+        keep = say("Today's program holds, and no better one was found: keep it.")
         other = say("The best one found, against it: {gains}.", **values)
         first = f"{keep} {other}"
     if not result.today.holds and not result.today.verdict.fails:
@@ -144,13 +141,12 @@ def nearness_text(result: DesignResult, say: Wording) -> str:
         return ""
     if result.machine_gap is None:
         return say(
-            "It is {gap} above the least that a program of any kind needs to hold at every point.",
+            "It is {gap} above what no program of any kind gets below.",
             gap=say.percent(result.gap),
         )
     return say(
         "It is proven to be within {machine} of the best that this machine can run with one rise"
-        " and one fall, and is {gap} above the least that a program of any kind needs to hold at"
-        " every point.",
+        " and one fall, and is {gap} above what no program of any kind gets below.",
         machine=_proven(result.machine_gap, say),
         gap=say.percent(result.gap),
     )
@@ -243,13 +239,13 @@ def target_blocks(result: DesignResult, say: Wording, brief: Wording) -> Iterato
                 for each in result.targets
             ),
         )
-        yield Paragraph(
-            say(
-                "Search and bounds ask it of every point of the sides, which is more than a hand"
-                " can feel, so that whatever is proposed holds by the verdict too; a program that"
-                " holds it over every patch alone may do with less film."
+        if not result.as_today:
+            yield Paragraph(
+                say(
+                    "Search and bounds ask it, as the verdict does, over every patch of the sides"
+                    " that a hand can feel, and that film lies everywhere."
+                )
             )
-        )
     if result.transport_profiles:
         yield Paragraph(
             say(
@@ -311,16 +307,6 @@ def _proof_rows(result: DesignResult, say: Wording, with_time: bool) -> Iterator
                 gap=say.percent(result.gap),
             ),
         )
-        felt = result.film_bound_felt_kg
-        if result.targets and not result.as_today and felt is not None:
-            yield Row(
-                say("nor, holding it over patches alone, below"),
-                say(
-                    "{film} of film: a patch of it that a hand can feel may hold what is asked"
-                    " where a point of it does not",
-                    film=say.amount(felt, "small_mass"),
-                ),
-            )
         if result.profiled is None:
             yield Row(
                 say("how much of that is the price of one rise"),

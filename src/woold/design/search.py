@@ -21,27 +21,26 @@ import numpy as np
 from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
-from woold.design.bound import least_turns, tier_turns, travel_of, whole_layers
+from woold.design.bound import tier_turns, travel_of
+from woold.design.bounded import BoundedPrograms
 from woold.design.candidate import (
     Candidate,
     Count,
     Group,
-    Measures,
     Objective,
     Query,
     Relaxed,
 )
 from woold.design.choices import Choices
+from woold.design.felt_programs import FeltPrograms
 from woold.design.helices import (
     LaidHelices,
     add_wraps,
     variants,
 )
-from woold.design.measured import LaidPrograms, MeasuredPrograms
+from woold.design.measured import LaidPrograms
 from woold.design.needs import helix_needs
 from woold.design.targets import Targets
-from woold.errors import PhysicsError
-from woold.physics.bands import NeedSteps, need_steps
 from woold.prediction.result import FilmOnLoad
 
 __all__ = ["Search"]
@@ -62,7 +61,7 @@ _CUTS, _PIECES = 2, 33
 """How often a force step in which a film's limit lies is cut, and at how many forces."""
 
 
-class Search(MeasuredPrograms):
+class Search(BoundedPrograms):
     """Finds the best programs that may be chosen under a case's targets and constraints.
 
     Args:
@@ -79,9 +78,9 @@ class Search(MeasuredPrograms):
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
         self._tier_turns: dict[tuple[object, ...], float] = {}
-        self._needs: dict[tuple[int, float, FilmOnLoad], NeedSteps | None] = {}
         self._floors: list[Group] = []
         self._floors_of: Choices | None = None
+        self._at_points = False
         self.helices = LaidHelices(case, self.around)
 
     def best(
@@ -152,7 +151,7 @@ class Search(MeasuredPrograms):
             return groups, in_all - len(groups)
         query = Query(choices, objective, relaxed)
         found = [
-            self._group(place, case, self._seen_as(case, sheet), query)
+            self.group_of(place, case, self._seen_as(case, sheet), query)
             for place, prestretch in itertools.product(choices.films, choices.prestretches)
             for case, sheet in self.films.at_forces(place, prestretch, choices.forces)
         ]
@@ -177,6 +176,12 @@ class Search(MeasuredPrograms):
         """The same search with films that lie on the load otherwise than they are predicted to."""
         other = self._anew()
         other._seen_as = seen_as
+        return other
+
+    def at_points(self) -> Search:
+        """The same search for programs that hold at every point: quicker, and some are missed."""
+        other = self._anew()
+        other._at_points = True
         return other
 
     def _anew(self) -> Search:
@@ -243,7 +248,7 @@ class Search(MeasuredPrograms):
             and each.weakest <= group.strongest <= each.strongest
         ]
         turns = max([turns, *known])
-        return group if turns == group.least_turns else self._bounded(group, turns, query)
+        return group if turns == group.least_turns else self.bounded(group, turns, query)
 
     def _with_tiers(self, group: Group, query: Query) -> Group:
         """The group with the turns that its tiers need, where there are any."""
@@ -254,8 +259,10 @@ class Search(MeasuredPrograms):
         key = (group.place, prestretch, group.strongest, group.sheet, anyhow)
         if key not in self._tier_turns:
             travel = travel_of(group.case, query.choices, group.sheet.width)
-            self._tier_turns[key], _ = tier_turns(self.targets, group, travel)
-        return self._bounded(group, self._tier_turns[key], query)
+            wider = self.wider(query.choices) if self.targets.is_felt else 0.0
+            grid = (self.grid, wider)
+            self._tier_turns[key], _ = tier_turns(self.targets, group, travel, patches=grid)
+        return self.bounded(group, self._tier_turns[key], query)
 
     def slices(self, query: Query, cuts: tuple[float, ...] = ()) -> list[Group]:
         """Groups that are better than any force from one cut to the next, best first.
@@ -286,7 +293,7 @@ class Search(MeasuredPrograms):
                     thickness=max(sheet.thickness, lower[1].thickness),
                     mass_per_metre=min(sheet.mass_per_metre, lower[1].mass_per_metre),
                 )
-                made = self._group(place, case, self._seen_as(case, sheet), query, False)
+                made = self.group_of(place, case, self._seen_as(case, sheet), query, False)
                 if made is not None:
                     weakest, narrowest = lower[0].program.force_to_load, min(widths)
                     found.append(replace(made, weakest=weakest, narrowest=narrowest))
@@ -306,49 +313,6 @@ class Search(MeasuredPrograms):
             beyond = laid[first] if first < len(laid) else beyond
         return beyond
 
-    def _group(
-        self, place: int, case: Case, sheet: FilmOnLoad, query: Query, is_judged: bool = True
-    ) -> Group | None:
-        """A film at a force with its bound; None where it may not or cannot be used."""
-        if is_judged and not self.films.may_be_used(case, sheet, query.relaxed):
-            return None
-        need = self._need(place, case, sheet)
-        if need is None:
-            return None
-        travel = travel_of(case, query.choices, sheet.width)
-        try:
-            turns, _ = least_turns(need, sheet.width, travel)
-        except PhysicsError:
-            return None
-        stress_share = self.films.stress_share(case, sheet)
-        return self._bounded(Group(place, case, sheet, stress_share, turns, 0.0, 0.0), turns, query)
-
-    def _need(self, place: int, case: Case, sheet: FilmOnLoad) -> NeedSteps | None:
-        """Layers that a film at a force needs; None where it never holds."""
-        key = (place, case.program.force_to_load, sheet)
-        if key not in self._needs:
-            zones, found = self.targets.layer_zones(case, sheet), None
-            if all(math.isfinite(zone.layers) for zone in zones):
-                steps = ((zone.low, zone.high, whole_layers(zone.layers)) for zone in zones)
-                found = need_steps(steps)
-            self._needs[key] = found
-        return self._needs[key]
-
-    def _bounded(self, group: Group, turns: float, query: Query) -> Group:
-        """The group with the bound that follows from its fewest turns."""
-        sheet = group.sheet
-        speed = max(self.speeds(query.choices, query.relaxed))
-        travel = travel_of(group.case, query.choices, sheet.width)
-        at_bottom = float(self.around.at(np.array([travel.low]))[0])
-        lengths = turns * self.around.load + self.tails
-        lengths += travel.turns_at_the_bottom * (at_bottom - self.around.load)
-        mass = sheet.mass_per_metre * lengths
-        time = turns * 2.0 * math.pi / speed + self.fixed_time
-        cost = self.costs.per_load(group.place, mass, time, turns)
-        least = Measures(mass, time, 0.0, group.stress_share, 0.0, cost)
-        bound = float(np.asarray(least.score(query.objective)))
-        return replace(group, least_turns=turns, bound=bound, least_mass=mass)
-
     def _candidates(
         self, group: Group, query: Query, keep: int, limit: float
     ) -> Iterator[Candidate]:
@@ -357,7 +321,7 @@ class Search(MeasuredPrograms):
         helices = self.helices.of(group.sheet.width, choices)
         if helices is None:
             return
-        longest = self._longest(group, query, limit)
+        longest = self.longest(group, query, limit)
         least_wraps = math.floor(choices.bottom[0]) + math.floor(choices.top[0])
         helices = helices.some(helices.lengths + least_wraps * self.around.load <= longest)
         if helices.rises.size == 0:
@@ -367,6 +331,7 @@ class Search(MeasuredPrograms):
         turns = helices.turns.max() + choices.bottom[1] + choices.top[1]
         turns += self.case.program.closing_wraps
         oldest = turns * 2.0 * math.pi / float(speed.min()) + self.fixed_time
+        scores: list[float] = []
         for need in helix_needs(self.targets, group, query, helices.heights, oldest):
             for variant in variants(helices, choices):
                 need = replace(need, longest=longest)
@@ -374,22 +339,14 @@ class Search(MeasuredPrograms):
                 good = wraps.possible & keeps_up
                 if good.any():
                     laid = LaidPrograms(helices, wraps, speed, good)
-                    yield from self.scored(group, query, keep, laid)
-
-    def _longest(self, group: Group, query: Query, limit: float) -> float:
-        """Film with which no program can stay below a limit of the score, without tails [m]."""
-        if not math.isfinite(limit) or query.objective not in ("film", "cost", "time"):
-            return math.inf
-        choices = query.choices
-        steepest = max((*choices.rises, *choices.falls))
-        around = math.hypot(float(self.around.at(np.array([-1.0, 0.0])).max()), steepest)
-        speed = max(self.speeds(choices, query.relaxed))
-        # The score is a straight line over the film, each turn taking as much as one may.
-        ends = []
-        for length in (0.0, 1.0):
-            mass = group.sheet.mass_per_metre * (length + self.tails)
-            time = length / around * 2.0 * math.pi / speed + self.fixed_time
-            cost = self.costs.per_load(group.place, mass, time, length / around)
-            score = Measures(mass, time, 0.0, 0.0, 0.0, cost).score(query.objective)
-            ends.append(float(np.asarray(score)))
-        return (limit - ends[0]) / (ends[1] - ends[0]) * (1.0 + 1e-9)
+                    for candidate in self.scored(group, query, keep, laid):
+                        scores.append(candidate.score)
+                        yield candidate
+        if self.targets.is_felt and not self._at_points:
+            # What holds at every point holds over patches: there it may take less film.
+            longest = min(longest, self.longest(group, query, min(scores, default=math.inf)))
+            lengths = helices.lengths + least_wraps * self.around.load
+            some = (lengths <= longest) & keeps_up
+            if some.any():
+                found = FeltPrograms(self, replace(query, choices=choices), group, keep)
+                yield from found.best(helices.some(some), speed[some], longest)

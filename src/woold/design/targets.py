@@ -112,21 +112,31 @@ class Targets:
         """The same targets, where the transport's frictions are those of another case."""
         return replace(self, tiers=_tiers(case)) if self.tiers else self
 
-    def layer_zones(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> tuple[LayerZone, ...]:
+    @property
+    def is_felt(self) -> bool:
+        """Some of it is asked over patches that a hand can feel, as a verdict asks it."""
+        return any(zone.felt is not None for zone in self.zones)
+
+    def layer_zones(
+        self, case: Case, sheet: FilmOnLoad, age: float = 0.0, is_felt: bool = False
+    ) -> tuple[LayerZone, ...]:
         """Layers needed over the height, with one film at one force.
+
+        What holds at every point holds over every patch too.
 
         Args:
             case: the case with that film and force.
             sheet: that film on the load.
             age: time from when the film is laid to the end of the cycle [s].
+            is_felt: leave out what is asked over patches, :meth:`felt_zones`.
         """
-        safe = layer_force_later(case, age, is_safe=True)
         one = layer_force_later(case, age)
         stiffnesses = _stiffnesses(case, sheet)
         zones = [LayerZone(0.0, case.load.height, 1.0)] if self.whole_height else []
         zones += [
-            LayerZone(z.low, z.high, layers_for_force(self.scale * z.force, safe, *stiffnesses))
-            for z in self.zones
+            LayerZone(zone.low, zone.high, self._layers(zone, case, sheet, age))
+            for zone in self.zones
+            if not is_felt or zone.felt is None
         ]
         tables = self.tier_tables(case, sheet, age)
         if tables is not None:
@@ -139,6 +149,23 @@ class Targets:
                 for zone in self.tier_zones(case, self._tiers().least_layers(tables))
             ]
         return tuple(zones)
+
+    def felt_zones(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> tuple[LayerZone, ...]:
+        """Mean layers needed over every patch of zones, as a verdict is asked for them.
+
+        Args:
+            case, sheet, age: as for :meth:`layer_zones`.
+        """
+        return tuple(
+            LayerZone(*zone.felt, self._layers(zone, case, sheet, age))
+            for zone in self.zones
+            if zone.felt is not None
+        )
+
+    def _layers(self, zone: ForceZone, case: Case, sheet: FilmOnLoad, age: float) -> float:
+        """Layers that hold the force of a zone, not rounded [-]."""
+        safe = layer_force_later(case, age, is_safe=True)
+        return layers_for_force(self.scale * zone.force, safe, *_stiffnesses(case, sheet))
 
     def tier_tables(self, case: Case, sheet: FilmOnLoad, age: float = 0.0) -> TierTables | None:
         """The transport screen over layers of one film; None without transport.
@@ -178,7 +205,7 @@ class Targets:
             )
         for zone in self.zones:
             asked = self.scale * zone.force
-            held = min(_least_over(heights, later, zone.low, zone.high), _felt(prediction, zone))
+            held = _held(prediction, zone, heights, later)
             if held < asked * (1.0 - _ROUNDING):
                 yield Shortfall(
                     zone.field,
@@ -231,7 +258,7 @@ class Targets:
     def shares(self, prediction: Prediction) -> tuple[float, ...]:
         """What is held over what is asked for, for each force target [-]."""
         heights, _, _, later = _profile(prediction)
-        return tuple(_least_over(heights, later, z.low, z.high) / z.force for z in self.zones)
+        return tuple(_held(prediction, z, heights, later) / z.force for z in self.zones)
 
     def least_share(self, case: Case, prediction: Prediction) -> float:
         """Least of what is held over what is asked for, transport included [-].
@@ -255,14 +282,14 @@ def _profile(prediction: Prediction) -> tuple[Floats, Floats, Floats, Floats]:
     )
 
 
-def _felt(prediction: Prediction, zone: ForceZone) -> float:
-    """Least that is felt of a zone, as a verdict judges it; no limit where no verdict does [N].
+def _held(prediction: Prediction, zone: ForceZone, heights: Floats, later: Floats) -> float:
+    """Least that a zone holds, over patches where a verdict judges it, else at any point [N].
 
-    All legs are reckoned to lose as large a share of their force as the one that loses most, so
-    that this may be a little less than any point holds.
+    Over patches all legs are reckoned to lose as large a share of their force as the one that loses
+    most.
     """
     if zone.felt is None:
-        return math.inf
+        return _least_over(heights, later, zone.low, zone.high)
     felt = prediction.felt
     return felt_zone(felt.patches, felt.step, zone.felt).least * felt.worse_share
 

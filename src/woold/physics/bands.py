@@ -93,6 +93,7 @@ def fewest_bands(
     lowest_edge: float,
     highest_edge: float,
     turns_per_metre: float = 0.0,
+    slack: float = 0.0,
 ) -> BandCover:
     """Fewest bands that cover a need, beside film laid evenly by a travelling carriage.
 
@@ -111,6 +112,7 @@ def fewest_bands(
         lowest_edge, highest_edge: ends of the carriage's travel, as heights of the film's lower
             edge [m].
         turns_per_metre: turns made in each metre of travel, all passes together [1/m].
+        slack: so much higher up, what is laid while travelling may be counted as well [m].
 
     Returns:
         The bands.
@@ -126,7 +128,8 @@ def fewest_bands(
 
     def laid_moving(height: float) -> float:
         low = max(height - film_width, lowest_edge)
-        return turns_per_metre * max(min(height, highest_edge) - low, 0.0)
+        passed = min(height + slack, highest_edge) - low
+        return turns_per_metre * min(max(passed, 0.0), film_width)
 
     edges: list[float] = []
     wraps: list[float] = []

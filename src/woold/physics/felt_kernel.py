@@ -15,7 +15,7 @@ import numpy as np
 from woold.physics.compiled import compiled
 from woold.physics.layer_kernel import cover_at
 
-__all__ = ["HELD", "hold_cycles"]
+__all__ = ["HELD", "LANES", "felt_rows", "hold_cycles"]
 
 HELD: Final = (
     "layers_min",
@@ -31,28 +31,28 @@ HELD: Final = (
 """Columns of what is held; `at_` is the least film force at the height of the least patch [N]."""
 
 _CELLS_HIGH = 5
-_LANES = 8
+LANES = 8
 _ALIKE = 1e-10
 _FINEST_STEP = 0.01
 _BESIDE_EDGE = 1e-6
 
 
 @compiled(inline="always")
-def _felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def]
+def felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def]
     """Least mean weight over the patches of each row; see `woold.physics.felt_patch`."""
     laid, least = room
     height, high, around = size
     rows = high - _CELLS_HIGH + 1
     scale = high / height
     for row in range(rows):
-        for lane in range(_LANES):
+        for lane in range(LANES):
             least[row, lane] = np.inf
     for half in range(2):
         shift = 0.5 * half
-        for place in range(0, around, _LANES):
-            lanes = min(_LANES, around - place)
+        for place in range(0, around, LANES):
+            lanes = min(LANES, around - place)
             for row in range(high + 2):
-                for lane in range(_LANES):
+                for lane in range(LANES):
                     laid[row, lane] = 0.0
             for leg in range(count):
                 first = legs[leg, 0] * around + shift
@@ -77,13 +77,13 @@ def _felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def
                         laid[row, lane] -= change - later
                         laid[row + 1, lane] -= later
                         column += around
-            for lane in range(lanes, _LANES):
+            for lane in range(lanes, LANES):
                 laid[0, lane] = np.inf
             for row in range(1, high):
-                for lane in range(_LANES):
+                for lane in range(LANES):
                     laid[row, lane] += laid[row - 1, lane]
             for row in range(rows):
-                for lane in range(_LANES):
+                for lane in range(LANES):
                     held = (
                         laid[row, lane]
                         + laid[row + 1, lane]
@@ -94,7 +94,7 @@ def _felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def
                     least[row, lane] = min(least[row, lane], held)
     for row in range(rows):
         smallest = least[row, 0]
-        for lane in range(1, _LANES):
+        for lane in range(1, LANES):
             smallest = min(smallest, least[row, lane])
         least[row, 0] = smallest / _CELLS_HIGH
     return rows
@@ -149,8 +149,8 @@ def hold_cycles(sizes, legs, counts, weights, zones, room):  # type: ignore[no-u
         most_heights = max(
             most_heights, int(sizes[cycle, 0] / _FINEST_STEP) + 8 + 4 * legs.shape[1]
         )
-    laid = np.empty((most_high + 2, _LANES))
-    least = np.empty((most_high, _LANES))
+    laid = np.empty((most_high + 2, LANES))
+    least = np.empty((most_high, LANES))
     heights = np.empty(most_heights)
     arcs = np.empty((3, legs.shape[1]))
     for cycle in range(sizes.shape[0]):
@@ -160,7 +160,7 @@ def hold_cycles(sizes, legs, counts, weights, zones, room):  # type: ignore[no-u
         load_height, perimeter = sizes[cycle, 0], sizes[cycle, 1]
         high = max(int(np.rint(_CELLS_HIGH * load_height / 0.025)), _CELLS_HIGH)
         around = max(int(np.rint(perimeter / 0.05)), 1)
-        rows = _felt_rows(
+        rows = felt_rows(
             legs[cycle], count, weights[cycle, 2], (load_height, high, around), (laid, least)
         )
         step = load_height / high

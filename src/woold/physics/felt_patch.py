@@ -19,8 +19,10 @@ __all__ = [
     "FeltContainment",
     "FeltZone",
     "Patch",
+    "PatchGrid",
     "felt_containment",
     "felt_zone",
+    "patch_grid",
     "rows_of_zone",
     "span_of_zone",
 ]
@@ -49,6 +51,49 @@ class Patch:
 
 PATCH: Final = Patch(0.025, 0.050)
 """25 mm high and 50 mm long (a convention of this program)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PatchGrid:
+    """Where the patches of a load stand.
+
+    Args:
+        high: cells up the side, of which a patch is five high.
+        around: patches round it; as many again stand half a patch farther.
+        step: height of a cell [m].
+    """
+
+    high: int
+    around: int
+    step: float
+
+    @property
+    def rows(self) -> int:
+        """Rows of patches."""
+        return self.high - _CELLS_HIGH + 1
+
+    @property
+    def patch(self) -> float:
+        """Height of a patch [m]."""
+        return _CELLS_HIGH * self.step
+
+    @property
+    def bottoms(self) -> Array:
+        """Lower ends of the rows over the deck, shape (rows,) [m]."""
+        return np.arange(self.rows, dtype=np.float64) * self.step
+
+
+def patch_grid(perimeter: float, load_height: float, patch: Patch = PATCH) -> PatchGrid:
+    """Where the patches of a load stand.
+
+    Args:
+        perimeter: of the load's convex outline [m].
+        load_height: product above the deck [m].
+        patch: size of the patch; on a lower load or shorter perimeter all of that.
+    """
+    high = max(round(_CELLS_HIGH * load_height / patch.patch_height), _CELLS_HIGH)
+    around = max(round(perimeter / patch.patch_length), 1)
+    return PatchGrid(high, around, load_height / high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,16 +183,13 @@ def felt_zone(
     first, last = rows_of_zone(zone, step, len(patches))
     within = patches[first : last + 1]
     lowest = int(within.argmin())
-    limit = asked * (1.0 - 1e-9)  # rounding falls short of nothing
+    least, limit = float(within.flat[lowest]), asked * (1.0 - 1e-9)  # rounding is no shortfall
+    below = int(np.count_nonzero(within < limit)) if least < limit else 0
     return FeltZone(
-        least=float(within.flat[lowest]),
+        least=least,
         least_height=(first + lowest // within.shape[1] + 0.5 * _CELLS_HIGH) * step,
-        share_below=float(np.count_nonzero(within < limit)) / within.size,
+        share_below=below / within.size,
     )
-
-
-def _cells_high(load_height: float, patch: Patch) -> int:
-    return max(round(_CELLS_HIGH * load_height / patch.patch_height), _CELLS_HIGH)
 
 
 def felt_containment(
@@ -188,10 +230,8 @@ def felt_containment(
         ("patch_length", patch.patch_length),
     ):
         refuse_unless(np.isfinite(size) & (size > 0), field, size, say("a size above 0"))
-    high, around = (
-        _cells_high(load_height, patch),
-        max(round(perimeter / patch.patch_length), 1),
-    )
+    grid = patch_grid(perimeter, load_height, patch)
+    high, around = grid.high, grid.around
     refuse_unless(
         high * around <= _MOST_CELLS,
         "patch_height",
@@ -208,10 +248,7 @@ def felt_containment(
     lowest = _first_of_least(least_round, alike)
     each = np.arange(len(means))
     half, place = np.divmod(_first_of_least(means[each, lowest], alike), around)
-    step = load_height / high
-    heights: Array = (
-        np.arange(high - _CELLS_HIGH + 1, dtype=np.float64) + 0.5 * _CELLS_HIGH
-    ) * step
+    heights: Array = (np.arange(grid.rows, dtype=np.float64) + 0.5 * _CELLS_HIGH) * grid.step
     return FeltContainment(
         least=least_round[each, lowest],
         least_height=heights[lowest],
@@ -219,7 +256,7 @@ def felt_containment(
         heights=heights,
         least_round=least_round,
         patches=means,
-        step=step,
+        step=grid.step,
     )
 
 

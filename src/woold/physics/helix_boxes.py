@@ -29,12 +29,14 @@ class BoxFilm(NamedTuple):
         lowest_edge: lower edge of the film at the bottom [m].
         top: upper edge of the film at the top [m].
         narrowest, widest: least and largest film width on the load [m].
+        closing: part of a turn that is laid after the last way, where it ends [-].
     """
 
     lowest_edge: float
     top: float
     narrowest: float
     widest: float
+    closing: float = 0.0
 
 
 @compiled(inline="always")
@@ -80,10 +82,14 @@ def most_layers_of_boxes(boxes, film, heights, layers):  # type: ignore[no-untyp
             if far < near:
                 layers[box, index] = 0.0
                 continue
-            whole, up, up_end = _longest_arc(-far / rise, -near / steepest)
+            # What is laid after the last way goes on where that ends.
+            at_top = film.closing if fall <= 0.0 and near <= 0.0 else 0.0
+            by_bottom = heights[index] <= film.lowest_edge + film.widest + _SLACK
+            whole, up, up_end = _longest_arc(-far / rise, -near / steepest + at_top)
             down, down_end = 0.0, -1.0
             if fall > 0.0:
-                more, down, down_end = _longest_arc(near / fastest, far / fall)
+                at_bottom = film.closing if by_bottom else 0.0
+                more, down, down_end = _longest_arc(near / fastest, far / fall + at_bottom)
                 whole += more
             rest = 0.0
             if up_end >= 0.0 and down_end >= 0.0:

@@ -102,12 +102,12 @@ def screen_ways(  # type: ignore[no-untyped-def]
             friction of each interface, shape (k, 4 + m).
 
     Returns:
-        Of every way, shape (k, n, 16), and of its interfaces, shape (k, n, m, 9); columns are named
-        above. A way that is like its opposite is marked as seen.
+        Of every way, shape (k, n, 16), and of its interfaces in the first state, shape (1, n, m,
+        9); columns are named above. A way that is like its opposite is marked as seen.
     """
     tiers, count = load.interface_heights.size, ways.shape[0]
     of_ways = np.zeros((states.shape[0], count, WAYS))
-    of_places = np.zeros((states.shape[0], count, tiers, PLACES))
+    of_places, moved = np.zeros((1, count, tiers, PLACES)), np.empty((tiers, PLACES))
     supports = np.empty((count, 2))
     walls = np.empty((load.vertices.shape[0] + ARC_PIECES, 2))
     for way in range(count):
@@ -122,26 +122,37 @@ def screen_ways(  # type: ignore[no-untyped-def]
         for state in range(states.shape[0]):
             if state > 0 and states[state, GIVE] != states[state - 1, GIVE]:
                 frequency = sway_frequency(load, supports[way, 0], states[state, GIVE])
-            _screen_way(
-                load,
-                film,
-                limits,
-                (ways[way], supports[way], walls[:sides], states[state], frequency),
-                of_ways[state, way],
-                of_places[state, way],
-            )
-        _most_of_states(of_ways[:, way], of_places[:, way])
+            given = (ways[way], supports[way], walls[:sides], states[state], frequency)
+            found, places = of_ways[state, way], of_places[0, way]
+            if state > 0 and _moves_vehicle_alone(states, state):
+                # Nothing of the stack changes: the pallet alone grips otherwise.
+                found[:] = of_ways[0, way]
+                _most_used(load, film, given, found, places)
+                continue
+            if state > 0:
+                moved[:] = 0.0
+                places = moved
+            _screen_way(load, film, limits, given, found, places)
+            _most_of_states(of_ways[0, way], of_places[0, way], found, places)
     return of_ways, of_places
 
 
 @late_compiled(inline="always")
-def _most_of_states(ways, places):  # type: ignore[no-untyped-def]
+def _moves_vehicle_alone(states, state):  # type: ignore[no-untyped-def]
+    """Whether a state differs from the first in the friction on the vehicle alone."""
+    for column in range(VEHICLE + 1, states.shape[1]):
+        if states[state, column] != states[0, column]:
+            return False
+    return True
+
+
+@late_compiled(inline="always")
+def _most_of_states(way, places, moved, moved_places):  # type: ignore[no-untyped-def]
     """What is asked for in the worst state, into the row of the first."""
-    for state in range(ways.shape[0]):
-        ways[0, SLIP_MARGIN_MOST] = max(ways[0, SLIP_MARGIN_MOST], ways[state, SLIP_MARGIN])
-        for tier in range(places.shape[1]):
-            layers = max(places[0, tier, LAYERS_MOST], places[state, tier, LAYERS])
-            places[0, tier, LAYERS_MOST] = layers
+    way[SLIP_MARGIN_MOST] = max(way[SLIP_MARGIN_MOST], moved[SLIP_MARGIN])
+    for tier in range(places.shape[0]):
+        layers = max(places[tier, LAYERS_MOST], moved_places[tier, LAYERS])
+        places[tier, LAYERS_MOST] = layers
 
 
 @late_compiled(inline="always")
@@ -198,23 +209,28 @@ def _screen_way(load, film, limits, given, way, places):  # type: ignore[no-unty
         places[tier, TRAVEL_SLOW], places[tier, TRAVEL] = slow, sudden
     way[LACK] = lack
     residual = ramp_swing(1.0 / math.sqrt(soft) if soft > 0.0 else np.inf, asked[RAMP])
-    lowest = _travel(load, film, (state, vertical, residual, sway, walls), way, places)
+    _travel(load, film, (state, vertical, residual, sway, walls), way, places)
     way[SLIP] /= limits.slip
     way[LEAN], way[KEPT] = way[TOP] / limits.lean, way[TOP_KEPT] / limits.kept
     _topple(load, asked, supports, way, places)
-    if not load.foot_blocked:
-        way[UNIT_SLIDES] = _slide(load, film, given, way, places, lowest)
-    for limit in range(LIMITS):
-        if limit == 0 or way[limit] > way[USED]:
-            way[USED], way[LIMIT] = way[limit], limit
+    _most_used(load, film, given, way, places)
     _layers(film, limits, walls, sway, places)
 
 
 @late_compiled(inline="always", error_model="numpy")
+def _most_used(load, film, given, way, places):  # type: ignore[no-untyped-def]
+    """Whether the pallet slides, and of which limit most is used."""
+    if not load.foot_blocked:
+        way[UNIT_SLIDES] = _slide(load, film, given, way, places)
+    for limit in range(LIMITS):
+        if limit == 0 or way[limit] > way[USED]:
+            way[USED], way[LIMIT] = way[limit], limit
+
+
+@late_compiled(inline="always", error_model="numpy")
 def _travel(load, film, given, way, places):  # type: ignore[no-untyped-def]
-    """How far every interface travels and what stays of it; the lowest that slips, -1 for none."""
+    """How far every interface travels and what stays of it."""
     state, vertical, residual, sway, walls = given
-    lowest = -1
     furthest, top, slow, kept = 0.0, 0.0, 0.0, 0.0
     for tier in range(load.interface_heights.size):
         slips = places[tier, SLIPS] > 0.0
@@ -223,14 +239,12 @@ def _travel(load, film, given, way, places):  # type: ignore[no-untyped-def]
         mass = load.load_mass * (1.0 - load.interface_heights[tier] / load.load_height)
         friction, hoop, most = state[FRICTION + tier], film.hoop[tier], places[tier, MOST]
         travel = places[tier, TRAVEL]
-        if slips:
-            lowest = tier if lowest < 0 else lowest
-            if travel < np.inf:
-                needed = places[tier, NEEDED]
-                pressed = vertical * mass * GRAVITY + film.vertical_force
-                drop = min((1.0 - state[KINETIC]) * friction * pressed, needed)
-                part = (drop + residual * (needed - drop)) / needed
-                travel = places[tier, TRAVEL_SLOW] + part * (travel - places[tier, TRAVEL_SLOW])
+        if slips and travel < np.inf:
+            needed = places[tier, NEEDED]
+            pressed = vertical * mass * GRAVITY + film.vertical_force
+            drop = min((1.0 - state[KINETIC]) * friction * pressed, needed)
+            part = (drop + residual * (needed - drop)) / needed
+            travel = places[tier, TRAVEL_SLOW] + part * (travel - places[tier, TRAVEL_SLOW])
         travel += sway
         stays = travel
         if travel < np.inf and most > 0.0 and film.shear_stiffness[tier] > 0.0:
@@ -246,7 +260,6 @@ def _travel(load, film, given, way, places):  # type: ignore[no-untyped-def]
         slow += places[tier, TRAVEL_SLOW]
         kept += stays
     way[SLIP], way[TOP], way[TOP_SLOW], way[TOP_KEPT] = furthest, top, slow, kept
-    return lowest
 
 
 @late_compiled(inline="always", error_model="numpy")
@@ -268,8 +281,11 @@ def _topple(load, asked, supports, way, places):  # type: ignore[no-untyped-def]
 
 
 @late_compiled(inline="always", error_model="numpy")
-def _slide(load, film, given, way, places, lowest):  # type: ignore[no-untyped-def]
+def _slide(load, film, given, way, places):  # type: ignore[no-untyped-def]
     """Push on the pallet along the vehicle over what holds it."""
+    lowest = -1
+    for tier in range(places.shape[0] - 1, -1, -1):
+        lowest = tier if places[tier, SLIPS] > 0.0 else lowest
     asked, _, walls, state, _ = given
     mass = load.load_mass + load.pallet_mass
     push = way[SLIP_MARGIN] * asked[LEVEL] * mass * GRAVITY

@@ -99,11 +99,12 @@ def wrap_over_interfaces(case: Case, asked: Transport, prediction: Prediction) -
     points = prediction.containment_profile
     lowest, count, force = points[0].height_m, [], []
     low, high = interface_zones(case, asked)
+    begin = 0  # zones rise
     for bottom, top in zip(low.tolist(), high.tolist(), strict=True):
         # Film that ends above the zone's lower end leaves part of the zone bare.
         first = len(points)
         if lowest <= bottom + 1e-9:
-            first = bisect_left(points, bottom - 1e-9, key=_HEIGHT)
+            first = begin = bisect_left(points, bottom - 1e-9, lo=begin, key=_HEIGHT)
         inside = points[first : bisect_right(points, top + 1e-9, lo=first, key=_HEIGHT)]
         count.append(min(map(_LAYERS, inside), default=0.0))
         force.append(min(map(_FORCE, inside), default=0.0))

@@ -6,6 +6,7 @@ screen's own constants, which only a test of the wrapped load sets; `transport_e
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable, Iterator
 from typing import Final, NamedTuple
 
@@ -17,7 +18,7 @@ from woold.case.model import Case
 from woold.case.transport import Transport
 from woold.physics.interface_friction import LOOSE_MARGIN
 from woold.units import show_range
-from woold.words import say, to_say
+from woold.words import language, say, to_say
 
 __all__ = [
     "HOW_TO_MEASURE",
@@ -136,6 +137,11 @@ def moved_inputs(case: Case) -> tuple[Unmeasured, ...]:
 
 def range_text(each: Unmeasured) -> str:
     """Its range, with the unit."""
+    return _range_text(each, language())
+
+
+@functools.lru_cache(maxsize=256)
+def _range_text(each: Unmeasured, _spoken: str) -> str:
     kind = "small_length" if each.field == "transport.package_give" else "ratio"
     return show_range(each.low, each.high, kind)
 
@@ -201,8 +207,16 @@ def every_state(
         States as `woold.physics.screen_kernel.screen_ways` takes them; field that is moved in each,
         "" in the first.
     """
-    guess = [asked.vehicle_friction, asked.kinetic_share, asked.package_give, asked.slip_margin]
-    guess += [asked.deck_friction] + [asked.friction] * (tiers - 1)
+    guess = (asked.vehicle_friction, asked.kinetic_share, asked.package_give, asked.slip_margin)
+    return _states((*guess, asked.deck_friction, asked.friction), tiers, unmeasured)
+
+
+@functools.lru_cache(maxsize=256)
+def _states(
+    known: tuple[float, ...], tiers: int, unmeasured: tuple[Unmeasured, ...]
+) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+    """Those states, made once, which nobody changes."""
+    guess = [*known[:_BETWEEN_TIERS], *known[_BETWEEN_TIERS:] * (tiers - 1)]
     states, moved = [guess], [""]
     for field, ends in _moved(unmeasured):
         state = guess.copy()

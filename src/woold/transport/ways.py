@@ -23,6 +23,7 @@ __all__ = ["Screened", "judged_ways", "no_if_any_is_no"]
 Floats = NDArray[np.float64]
 
 _ROUNDING: Final = 1e-9
+_NEAR: Final = 1e-8
 _LIMITS: Final[tuple[Limit, ...]] = (
     "slip",
     "lean",
@@ -122,7 +123,7 @@ def judged_ways(
     results = []
     for action, its_rows in zip(profile.actions, of_action, strict=True):
         alone = [row for row in its_rows if guessed[row][kernel.SEEN] == 0.0]
-        worst = max(alone, key=lambda row: _badness(guessed[row])) if alone[1:] else alone[0]
+        worst = _worst_row(alone, guessed)
         used = list(map(max, *(shares[row] for row in alone))) if alone[1:] else shares[worst]
         decided = _decided_by(screened.moved, used)
         limit = guessed[worst][kernel.LIMIT]
@@ -162,6 +163,13 @@ def _rows(
             rows.append([bearing, action.horizontal, action.tipping, action.vertical, ramp])
         of_action.append(range(first, len(rows)))
     return np.array(rows), tuple(of_action)
+
+
+def _worst_row(rows: Sequence[int], ways: Sequence[Sequence[float]]) -> int:
+    """The row that is worst; only where several reach as much of a limit the rest is looked at."""
+    most = max(ways[row][kernel.USED] for row in rows)
+    near = [row for row in rows if ways[row][kernel.USED] >= most - _NEAR]
+    return max(near, key=lambda row: _badness(ways[row])) if near[1:] else near[0]
 
 
 def _badness(way: Sequence[float]) -> tuple[float, float, float]:
