@@ -235,9 +235,6 @@ ON_PAGES: Final[dict[str, str]] = {
     "estimate; woold dancer simulate says it for one machine and load": to_say(
         "estimate; the dancer's page says it for one machine and load"
     ),
-    "engineering estimate; name the carriage's case file with --offered": to_say(
-        "engineering estimate; give the carriage that is offered"
-    ),
     "Name the table with --table.": to_say("Look at a database's table from the terminal."),
     "Enter both treatments' loads first, or promise from a file with --settings.": to_say(
         "Enter both treatments' loads first, or promise from a file of settings."
