@@ -258,6 +258,7 @@ _CODES = frozenset(
         *("delivered pre-stretch", "today's film", "film stress", "ranked first for the force"),
         *("part x appraiser", "pooled repeatability"),
         *("film mass", "stretch by marks", "film width", "pull reading", "force kept"),
+        "cycle time",
         "rise per turn",
     ]
 )
@@ -471,12 +472,16 @@ _ROLES = re.compile(r"\b(?:view|record|manage)\b")
 
 
 _PICTURES = ("--plot", "--page", "--still")
-"""Options that draw beside the document; they are read where the command speaks to people."""
+"""Options that draw beside the document; they are read where the command speaks to people.
+
+A design's picture asks for its front as well, which its document then holds.
+"""
 
 
 def _as_json(arguments: tuple[str, ...]) -> tuple[str, ...]:
     places = range(len(arguments))
     drawn = {each for at in places if arguments[at] in _PICTURES for each in (at, at + 1)}
+    drawn = set() if arguments[0] == "design" else drawn
     kept = tuple(arguments[at] for at in places if at not in drawn)
     return kept if "--json" in kept else (*kept, "--json")
 

@@ -259,7 +259,7 @@ def test_bad_carriages_are_refused_with_names(
             },
             "less than 200 %, where this film's curve ends",
         ),
-        ({"elastic_modulus": "30 MPa"}, "film.elastic_modulus"),
+        ({"elastic_modulus": "30 MPa"}, "elastic_modulus 30 MPa"),
         ({"extensibility": 5, "elastic_modulus": "150 MPa"}, "where this film's curve ends"),
     ],
 )

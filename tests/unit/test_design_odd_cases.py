@@ -234,7 +234,7 @@ def test_a_narrow_window_of_force_under_a_limit_on_edges_is_found() -> None:
 
 
 @pytest.mark.parametrize("seed", [35])
-def test_what_can_be_held_is_told_to_two_per_cent(seed: int) -> None:
+def test_what_can_be_held_is_told_to_three_per_cent(seed: int) -> None:
     # Differential evolution knows nothing of the search: it may find no program that holds more
     # than it is said there may be.
     _, case = random_case(seed)
@@ -243,7 +243,7 @@ def test_what_can_be_held_is_told_to_two_per_cent(seed: int) -> None:
     choices = allowed_choices(case, (case.film,), limits)
     told = obstacles(search, with_layer_forces(search, choices))[-1]
     assert told.limit == "targets"
-    assert "may hold up to 2 % more" in told.message
+    assert "may hold up to 3 % more" in told.message
 
     def lacking(x: np.ndarray) -> float:
         settings = one_rise(search, choices, x)
@@ -258,5 +258,5 @@ def test_what_can_be_held_is_told_to_two_per_cent(seed: int) -> None:
     found = differential_evolution(
         lacking, [(0.0, 1.0)] * 5, popsize=6, maxiter=30, seed=1, tol=0.0, polish=False
     )
-    assert -found.fun <= 1.02 * told.reached
+    assert -found.fun <= 1.03 * told.reached
     assert -found.fun > 0.8 * told.reached  # it has looked where there is something

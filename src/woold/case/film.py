@@ -212,7 +212,8 @@ class Film(Section):
     @model_validator(mode="after")
     def _stiff_before_drawing(self) -> Self:
         least = LEAST_ELASTIC * (self.yield_stress + self.hardening_modulus)
-        if self.test_elongations is None and self.elastic_modulus < least:
+        is_stated = self.test_elongations is None and "elastic_modulus" in self.model_fields_set
+        if is_stated and self.elastic_modulus < least:
             raise ValueError(
                 say(
                     "elastic_modulus (of film that is not stretched yet) {times:g} times"

@@ -110,7 +110,7 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
             "",
             say(
                 "Within the limits, {share:.0%} of every target can be held; none was found that"
-                " holds more, though between the steps that were looked at one may hold up to 2 %"
+                " holds more, though between the steps that were looked at one may hold up to 3 %"
                 " more.",
                 share=share,
             )
@@ -206,7 +206,7 @@ def _broken(search: Search, choices: Choices, best: Verified) -> Iterator[Obstac
         if reached is None or allowed is None or reached <= allowed * (1.0 + 1e-9):
             continue
         message = say(
-            "{limit}: at least {needed} is needed, {allowed} is allowed.",
+            "{limit}: {needed} would do, {allowed} is allowed.",
             limit=say(limit),
             needed=show(reached, kind),
             allowed=show(allowed, kind),

@@ -8,7 +8,6 @@ top of the film that it lays while it travels.
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -69,22 +68,18 @@ def need_steps(zones: Iterable[tuple[float, float, float]]) -> NeedSteps:
     Args:
         zones: (low [m], high [m], layers) of each zone.
     """
-    zones = [(round(z[0], 9), round(z[1], 9), z[2]) for z in zones if z[2] > 0.0]
-    cuts = sorted({end for zone in zones for end in zone[:2]})
-    low: list[float] = []
-    high: list[float] = []
-    layers: list[float] = []
-    for begin, end in itertools.pairwise(cuts):
-        most = max((zone[2] for zone in zones if zone[0] <= begin and end <= zone[1]), default=0.0)
-        if most <= 0.0:
-            continue
-        if high and high[-1] == begin and layers[-1] == most:
-            high[-1] = end
-        else:
-            low.append(begin)
-            high.append(end)
-            layers.append(most)
-    return NeedSteps(np.array(low), np.array(high), np.array(layers))
+    table = np.array([zone for zone in zones if zone[2] > 0.0]).reshape(-1, 3)
+    begins, ends, needed = np.round(table[:, 0], 9), np.round(table[:, 1], 9), table[:, 2]
+    cuts = np.unique(np.concatenate([begins, ends]))
+    if cuts.size < 2:
+        return NeedSteps(np.empty(0), np.empty(0), np.empty(0))
+    is_over = (begins <= cuts[:-1, None]) & (cuts[1:, None] <= ends)
+    most = np.where(is_over, needed, 0.0).max(axis=1)
+    # Neighbours that need the same are one step.
+    is_first = np.append(True, most[1:] != most[:-1])
+    is_last = np.append(is_first[1:], True)
+    low, high, layers = cuts[:-1][is_first], cuts[1:][is_last], most[is_first]
+    return NeedSteps(low[layers > 0.0], high[layers > 0.0], layers[layers > 0.0])
 
 
 def fewest_bands(

@@ -72,8 +72,6 @@ class QuoteFacts(Section):
 
     @model_validator(mode="after")
     def _all_counts(self) -> Self:
-        if "roll_mass" in self.model_fields_set and self.rolls_per_week is None:
-            raise ValueError(say("roll_mass together with rolls_per_week"))
         if self.price is not None and self.film_price is None:
             raise ValueError(say("price together with film_price, for its payback"))
         return self
@@ -104,7 +102,15 @@ def facts_from_texts(
     table: dict[str, Any] = {}
     for name, typed in texts.items():
         table[name] = _counted(called(name), typed) if name in _COUNTS else typed
-    return checked(QuoteFacts, table, as_typed)[0]
+    facts = checked(QuoteFacts, table, as_typed)[0]
+    if "roll_mass" in texts and facts.rolls_per_week is None:
+        raise InputError.one(
+            "roll_mass",
+            texts["roll_mass"],
+            say("roll_mass together with rolls_per_week"),
+            say("Mend one of the fields, or take it out."),
+        )
+    return facts
 
 
 def _counted(field: str, typed: str) -> float:

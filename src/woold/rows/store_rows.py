@@ -19,6 +19,7 @@ _NAMES = {
     "account": to_say("accounts"),
     "change": to_say("lines of the log"),
     "known_device": to_say("known devices"),
+    "learning": to_say("versions of what was learnt"),
 }
 
 

@@ -90,7 +90,6 @@ ON_PAGES: Final[dict[str, str]] = {
     ),
     "a shelf with at least one: [[films]]": to_say("a shelf with at least one film"),
     "at least one thing, such as a film: [[films]]": to_say("at least one thing, such as a film"),
-    "Write a new one with: woold case new FILE": to_say("Start a new one on the bench."),
     "a containment force for a zone of height, or a [transport] table": to_say(
         "a containment force for a zone of height, or what it meets on its way"
     ),
