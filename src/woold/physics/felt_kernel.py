@@ -15,7 +15,16 @@ import numpy as np
 from woold.physics.compiled import compiled
 from woold.physics.layer_kernel import cover_at
 
-__all__ = ["HELD", "LANES", "felt_rows", "hold_cycles"]
+__all__ = [
+    "HELD",
+    "LANES",
+    "PARTS",
+    "begin_rows",
+    "count_part",
+    "felt_rows",
+    "hold_cycles",
+    "least_of_row",
+]
 
 HELD: Final = (
     "layers_min",
@@ -32,71 +41,92 @@ HELD: Final = (
 
 _CELLS_HIGH = 5
 LANES = 8
+PARTS = 8
 _ALIKE = 1e-10
 _FINEST_STEP = 0.01
 _BESIDE_EDGE = 1e-6
 
 
 @compiled(inline="always")
-def felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def]
-    """Least mean weight over the patches of each row; see `woold.physics.felt_patch`."""
+def begin_rows(rows, least):  # type: ignore[no-untyped-def]
+    """Nothing is counted yet."""
+    for row in range(rows):
+        for lane in range(LANES):
+            least[row, lane] = np.inf
+
+
+@compiled(inline="always")
+def count_part(part, legs, count, weights, size, room):  # type: ignore[no-untyped-def]
+    """Take in some of the patches round the load: one in `PARTS`, spread over its whole girth."""
     laid, least = room
     height, high, around = size
     rows = high - _CELLS_HIGH + 1
     scale = high / height
+    # Half of the patches begin where a cell does, half in the middle of one.
+    shift, blocks = 0.5 * (part % 2), PARTS // 2
+    for place in range(part // 2 * LANES, around, blocks * LANES):
+        lanes = min(LANES, around - place)
+        for row in range(high + 2):
+            for lane in range(LANES):
+                laid[row, lane] = 0.0
+        for leg in range(count):
+            first = legs[leg, 0] * around + shift
+            last = legs[leg, 1] * around + shift
+            travel = (legs[leg, 3] - legs[leg, 2]) / (legs[leg, 1] - legs[leg, 0]) / around
+            base, width = legs[leg, 2] - travel * first, legs[leg, 4]
+            begin, end = math.floor(first), math.ceil(last)
+            for lane in range(lanes):
+                column = begin + (place + lane - begin) % around
+                while column < end:
+                    start, stop = max(column, first), min(column + 1.0, last)
+                    change = (stop - start) * weights[leg]
+                    low = base + 0.5 * travel * (start + stop)
+                    at = min(max(low * scale, 0.0), float(high))
+                    row = int(at)
+                    later = change * (at - row)
+                    laid[row, lane] += change - later
+                    laid[row + 1, lane] += later
+                    at = min(max((low + width) * scale, 0.0), float(high))
+                    row = int(at)
+                    later = change * (at - row)
+                    laid[row, lane] -= change - later
+                    laid[row + 1, lane] -= later
+                    column += around
+        for lane in range(lanes, LANES):
+            laid[0, lane] = np.inf
+        for row in range(1, high):
+            for lane in range(LANES):
+                laid[row, lane] += laid[row - 1, lane]
+        for row in range(rows):
+            for lane in range(LANES):
+                held = (
+                    laid[row, lane]
+                    + laid[row + 1, lane]
+                    + laid[row + 2, lane]
+                    + laid[row + 3, lane]
+                    + laid[row + 4, lane]
+                )
+                least[row, lane] = min(least[row, lane], held)
+
+
+@compiled(inline="always")
+def least_of_row(least, row):  # type: ignore[no-untyped-def]
+    """Least mean weight over the patches of a row that were counted."""
+    smallest = least[row, 0]
+    for lane in range(1, LANES):
+        smallest = min(smallest, least[row, lane])
+    return smallest / _CELLS_HIGH
+
+
+@compiled(inline="always")
+def felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def]
+    """Least mean weight over the patches of each row; see `woold.physics.felt_patch`."""
+    rows, least = size[1] - _CELLS_HIGH + 1, room[1]
+    begin_rows(rows, least)
+    for part in range(PARTS):
+        count_part(part, legs, count, weights, size, room)
     for row in range(rows):
-        for lane in range(LANES):
-            least[row, lane] = np.inf
-    for half in range(2):
-        shift = 0.5 * half
-        for place in range(0, around, LANES):
-            lanes = min(LANES, around - place)
-            for row in range(high + 2):
-                for lane in range(LANES):
-                    laid[row, lane] = 0.0
-            for leg in range(count):
-                first = legs[leg, 0] * around + shift
-                last = legs[leg, 1] * around + shift
-                travel = (legs[leg, 3] - legs[leg, 2]) / (legs[leg, 1] - legs[leg, 0]) / around
-                base, width = legs[leg, 2] - travel * first, legs[leg, 4]
-                begin, end = math.floor(first), math.ceil(last)
-                for lane in range(lanes):
-                    column = begin + (place + lane - begin) % around
-                    while column < end:
-                        start, stop = max(column, first), min(column + 1.0, last)
-                        change = (stop - start) * weights[leg]
-                        low = base + 0.5 * travel * (start + stop)
-                        at = min(max(low * scale, 0.0), float(high))
-                        row = int(at)
-                        later = change * (at - row)
-                        laid[row, lane] += change - later
-                        laid[row + 1, lane] += later
-                        at = min(max((low + width) * scale, 0.0), float(high))
-                        row = int(at)
-                        later = change * (at - row)
-                        laid[row, lane] -= change - later
-                        laid[row + 1, lane] -= later
-                        column += around
-            for lane in range(lanes, LANES):
-                laid[0, lane] = np.inf
-            for row in range(1, high):
-                for lane in range(LANES):
-                    laid[row, lane] += laid[row - 1, lane]
-            for row in range(rows):
-                for lane in range(LANES):
-                    held = (
-                        laid[row, lane]
-                        + laid[row + 1, lane]
-                        + laid[row + 2, lane]
-                        + laid[row + 3, lane]
-                        + laid[row + 4, lane]
-                    )
-                    least[row, lane] = min(least[row, lane], held)
-    for row in range(rows):
-        smallest = least[row, 0]
-        for lane in range(1, LANES):
-            smallest = min(smallest, least[row, lane])
-        least[row, 0] = smallest / _CELLS_HIGH
+        least[row, 0] = least_of_row(least, row)
     return rows
 
 

@@ -11,7 +11,7 @@ import math
 import numpy as np
 
 from woold.physics.compiled import compiled
-from woold.physics.felt_kernel import LANES, felt_rows
+from woold.physics.felt_kernel import LANES, PARTS, begin_rows, count_part, least_of_row
 from woold.physics.wraps import largest_mean
 
 __all__ = ["add_felt_wraps", "band_over_rows", "fewest_two_bands"]
@@ -105,24 +105,30 @@ def add_felt_wraps(need, grid, tables, helices, limits, film, added):  # type: i
             if tables[program, leg, 1] > tables[program, leg, 0]:
                 legs[count] = tables[program, leg, :5]
                 count += 1
-        felt_rows(legs, count, weights, (height, high, around), (laid, least))
         low = added.bottom_added[program] + limits.bottom_wraps
         top = added.top_added[program] + limits.top_wraps
-        for row in range(rows):
-            lacking[row] = factor[program] * layers[row] * (1.0 - _ROUNDING)
-            lacking[row] -= least[row, 0] + low * by_bottom[row] + top * by_top[row]
-        more_low, more_high = fewest_two_bands(
-            lacking,
-            by_bottom,
-            by_top,
-            (
-                by_low,
-                by_high,
-                limits.bottom_room - added.bottom_added[program],
-                limits.top_room - added.top_added[program],
-                room[program] + 1e-9,
-            ),
-        )
+        begin_rows(rows, least)
+        more_low, more_high = -1.0, -1.0
+        for part in range(PARTS):
+            # Where some of the patches lack too much, there is no need to look at the others.
+            count_part(part, legs, count, weights, (height, high, around), (laid, least))
+            for row in range(rows):
+                lacking[row] = factor[program] * layers[row] * (1.0 - _ROUNDING)
+                lacking[row] -= least_of_row(least, row) + low * by_bottom[row] + top * by_top[row]
+            more_low, more_high = fewest_two_bands(
+                lacking,
+                by_bottom,
+                by_top,
+                (
+                    by_low,
+                    by_high,
+                    limits.bottom_room - added.bottom_added[program],
+                    limits.top_room - added.top_added[program],
+                    room[program] + 1e-9,
+                ),
+            )
+            if more_low < 0.0:
+                break
         if more_low < 0.0:
             added.possible[program] = False
             continue
