@@ -30,8 +30,8 @@ NOT_TRIED = re.compile(
 """Tests of style, pages, packaging and servers, and of rooms far above: long, and of no number of
 those that are changed."""
 
-QUICK_SECONDS = 10.0  # of the tests tried first, as long as they took under coverage
-ALL_SECONDS = 30.0
+QUICK_SECONDS = 20.0  # of the tests tried first, as long as they took under coverage
+ALL_SECONDS = 90.0
 
 
 @dataclass(frozen=True)
