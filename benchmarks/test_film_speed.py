@@ -11,7 +11,9 @@ import os
 import subprocess
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
 from fractions import Fraction
+from multiprocessing import get_context
 from pathlib import Path
 from typing import NamedTuple
 
@@ -74,11 +76,13 @@ def cost_of(path: Path) -> Cost:
 def test_a_minute_of_1080p(tmp_path: Path) -> None:
     pytest.importorskip("cv2")
     path = tmp_path / "minute.mp4"
-    write_minutes(path, TURNS)
-    cost = cost_of(path)
-    # Three times as long costs no more memory than its numbers take.
-    write_minutes(path, 3 * TURNS)
-    longer = cost_of(path)
+    # Drawn elsewhere: what a process takes before it becomes another program counts for that one.
+    with ProcessPoolExecutor(1, get_context("spawn")) as elsewhere:
+        elsewhere.submit(write_minutes, path, TURNS).result()
+        cost = cost_of(path)
+        # Three times as long costs no more memory than its numbers take.
+        elsewhere.submit(write_minutes, path, 3 * TURNS).result()
+        longer = cost_of(path)
     for each in (cost, longer):
         print(f"\n{each.wall:.1f} s, processor {each.processor:.1f} s, {each.megabytes:.0f} MB")
     assert np.isfinite(cost.wall)
