@@ -192,10 +192,11 @@ class FilmFiles:
 
             write_file(self.trace_out, trace_table(result), shown.force)
         if self.still is not None:
-            from woold.pictures.canvas import figure_bytes
-            from woold.pictures.film_still import still_figure
+            with working(say("Drawing the picture")):
+                from woold.pictures.canvas import figure_bytes
+                from woold.pictures.film_still import still_figure
 
-            picture = figure_bytes(still_figure(result.reading), Path(self.still).suffix)
+                picture = figure_bytes(still_figure(result.reading), Path(self.still).suffix)
             write_file(self.still, picture, shown.force)
         if self.report_out is not None:
             from woold.cli.report import ReportOptions, rendered
@@ -203,8 +204,9 @@ class FilmFiles:
 
             options = ReportOptions(out=[self.report_out], units=shown.units, force=shown.force)
             making = options.making([], [film], "film", shlex.join(["woold", *sys.argv[1:]]))
-            report = film_report(result, making)
-            write_file(self.report_out, rendered(report, self.report_out), shown.force)
+            with working(say("Laying out")):
+                page = rendered(film_report(result, making), self.report_out)
+            write_file(self.report_out, page, shown.force)
 
 
 @app.command()
