@@ -529,3 +529,13 @@ def test_film_that_gives_before_it_flows_is_refused_with_units(table: Table) -> 
     """Five times 9 and 2.4 MPa together are 57 MPa."""
     with pytest.raises(InputError, match=r"elastic_modulus 30 MPa; allowed: .* here 57 MPa"):
         case_from_table(typed(table, "film.elastic_modulus", "30 MPa"))
+
+
+def test_film_that_is_drawn_before_the_rollers_and_tears_there_names_the_brake(
+    table: Table,
+) -> None:
+    """10.16 um by 508 mm are 5.16 mm2; at a yield stress of 9 MPa no more than 46.4 N draw it."""
+    table["film"]["thickness"] = "40 gauge"
+    table["carriage"]["unwind_tension"] = "70 N"
+    with pytest.raises(WooldError, match=r"carriage.unwind_tension: 70 N .*; allowed: at most the"):
+        predict(case_from_table(table))

@@ -200,6 +200,19 @@ def _broken(case: Case, curve: FilmCurve) -> PhysicsError:
         ((field, force) for field, force in forces.items() if force >= strength),
         ("carriage.prestretch", 0.0),
     )
+    drawing = float(curve.drawing_stress) * roll.area
+    if not force and case.carriage.unwind_tension > drawing:
+        return PhysicsError.one(
+            "carriage.unwind_tension",
+            show(case.carriage.unwind_tension, "force"),
+            say(
+                "at most the {force} that draws this film, which is stretched by {prestretch} after"
+                " that",
+                force=show(drawing, "force"),
+                prestretch=show(case.carriage.prestretch, "elongation"),
+            ),
+            say("Ease the roll's brake, or check the film's thickness and curve."),
+        )
     if not force:
         return PhysicsError.one(
             field,
