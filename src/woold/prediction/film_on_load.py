@@ -200,7 +200,7 @@ def _broken(case: Case, curve: FilmCurve) -> PhysicsError:
         ((field, force) for field, force in forces.items() if force >= strength),
         ("carriage.prestretch", 0.0),
     )
-    drawing = float(curve.drawing_stress) * roll.area
+    drawing = float(curve.drawing_stress * roll.area)
     if not force and case.carriage.unwind_tension > drawing:
         return PhysicsError.one(
             "carriage.unwind_tension",
