@@ -4,21 +4,19 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cached_property
 
 import numpy as np
 
-from woold.case.design import Design
-from woold.case.film import Film
 from woold.case.model import Case
 from woold.design.bound import Travel, least_turns, travel_of, whole_layers
 from woold.design.candidate import Group, Measures, Query
 from woold.design.choices import Choices
 from woold.design.felt_need import bounding_zones, mean_zones
 from woold.design.measured import MeasuredPrograms
-from woold.design.targets import Targets
 from woold.errors import PhysicsError
 from woold.physics.bands import NeedSteps, need_steps
-from woold.physics.felt_patch import patch_grid
+from woold.physics.felt_patch import PatchGrid, patch_grid
 from woold.prediction.result import FilmOnLoad
 
 __all__ = ["BoundedPrograms"]
@@ -37,12 +35,14 @@ class BoundedPrograms(MeasuredPrograms):
         limits: constraints and steps.
     """
 
-    def __init__(
-        self, case: Case, shelf: tuple[Film, ...], targets: Targets, limits: Design
-    ) -> None:
-        super().__init__(case, shelf, targets, limits)
-        self.grid = patch_grid(self.around.load, case.load.height)
-        self._needs: dict[tuple[int, float, FilmOnLoad], NeedSteps | None] = {}
+    @cached_property
+    def grid(self) -> PatchGrid:
+        """Where the load's patches stand."""
+        return patch_grid(self.around.load, self.case.load.height)
+
+    @cached_property
+    def _needs(self) -> dict[tuple[int, float, FilmOnLoad], NeedSteps | None]:
+        return {}
 
     def group_of(
         self, place: int, case: Case, sheet: FilmOnLoad, query: Query, is_judged: bool = True

@@ -114,10 +114,7 @@ class Slice:
         """Rows of patches by which it is judged, and what they need."""
         search, group, grid = self.search, self.group, self.search.grid
         felt = felt_need(search.targets, group.case, group.sheet, grid)
-        ends = np.flatnonzero(np.diff(felt.layers, prepend=0.0, append=0.0))
-        some = np.unique(np.concatenate([np.arange(0, grid.rows, _EACH_ROW), ends, ends - 1]))
-        some = some[(some >= 0) & (some < grid.rows)]
-        some = some[felt.layers[some] > 0.0]
+        some = felt.some_rows(_EACH_ROW)
         self.felt_layers = felt.layers[some]
         for edge, end, layers in rope_layers(search.case, group.sheet.width):
             inside = (edge - grid.patch <= grid.bottoms[some]) & (grid.bottoms[some] <= end)

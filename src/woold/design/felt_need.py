@@ -34,6 +34,13 @@ class FeltNeed:
     layers: Floats
     factor: Floats | float = 1.0
 
+    def some_rows(self, step: int) -> NDArray[np.intp]:
+        """One of so many rows where anything is needed, beside those where the need changes."""
+        ends = np.flatnonzero(np.diff(self.layers, prepend=0.0, append=0.0))
+        rows = np.unique(np.concatenate([np.arange(0, self.grid.rows, step), ends, ends - 1]))
+        rows = rows[(rows >= 0) & (rows < self.grid.rows)]
+        return np.asarray(rows[self.layers[rows] > 0.0])
+
 
 def felt_need(targets: Targets, case: Case, sheet: FilmOnLoad, grid: PatchGrid) -> FeltNeed:
     """What is asked over patches, in layers of one film at one force that was just laid.

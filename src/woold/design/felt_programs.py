@@ -51,6 +51,7 @@ class FeltPrograms:
 
     def __init__(self, search: Search, query: Query, group: Group, keep: int) -> None:
         self.search, self.query, self.group, self.keep = search, query, group, keep
+        self.felt = felt_need(search.targets, group.case, group.sheet, search.grid)
 
     def best(self, helices: Helices, speed: Floats, longest: float) -> Iterator[Candidate]:
         """Candidates, among them the best.
@@ -83,9 +84,7 @@ class FeltPrograms:
             if not at_once.size:
                 return
             part = helices.some(at_once)
-            for need in felt_needs(
-                search.targets, group, query, (part, search.grid), ages[at_once]
-            ):
+            for need in felt_needs(search.targets, group, query, (part, self.felt), ages[at_once]):
                 wraps = add_wraps(
                     search.case, still, part, replace(need, longest=longest), 0,
                     search.limits.height_step, "wraps" in query.relaxed,
@@ -119,19 +118,14 @@ class FeltPrograms:
 
     def _fewest_wraps(self, helices: Helices) -> Floats:
         """Wraps that each helix needs at least: in all, at the bottom and at the top."""
-        search, choices, group = self.search, self.query.choices, self.group
+        search, choices = self.search, self.query.choices
         closing = search.case.program.closing_wraps
         given = math.floor(choices.bottom[0]) + math.floor(choices.top[0]) + math.floor(closing)
         fewest = np.zeros((helices.lengths.size, 3))
         is_odd = bool(choices.bottom[0] % 1.0 or choices.top[0] % 1.0 or search.case.program.ropes)
         if choices.bands or is_odd:
             return np.asarray(fewest + np.array([given, 0.0, 0.0]))
-        need = felt_need(search.targets, group.case, group.sheet, search.grid).layers
-        step = max(need.size // _ROWS, 1)
-        ends = np.flatnonzero(np.diff(need, prepend=0.0, append=0.0))
-        rows = np.unique(np.concatenate([np.arange(0, need.size, step), ends, ends - 1]))
-        rows = rows[(rows >= 0) & (rows < need.size)]
-        rows = rows[need[rows] > 0.0]
+        rows = self.felt.some_rows(max(search.grid.rows // _ROWS, 1))
         falls = np.where(np.isnan(helices.falls), 0.0, helices.falls)
         boxes = np.column_stack([helices.rises, helices.rises, falls, falls])
         top = max(helices.highest_edge, helices.lowest_edge) + helices.width
@@ -143,9 +137,13 @@ class FeltPrograms:
         if "wraps" in self.query.relaxed:
             room = (math.inf, math.inf)
         felt_wraps_of_boxes(
-            need[rows], boxes, film, (grid.bottoms[rows], grid.patch, float(grid.around)),
-            (*made, *room), fewest,
-        )  # fmt: skip
+            self.felt.layers[rows],
+            boxes,
+            film,
+            (grid.bottoms[rows], grid.patch, float(grid.around)),
+            (*made, *room),
+            fewest,
+        )
         return np.asarray(fewest + np.array([given, *made]))
 
     def _spares_edges(self, helices: Helices, fewest: Floats) -> NDArray[np.bool_]:
@@ -157,8 +155,7 @@ class FeltPrograms:
             return np.ones(helices.lengths.size, dtype=bool)
         heights = helices.heights
         # In the mean round the load no less than over its barest patch.
-        need = felt_need(search.targets, self.group.case, self.group.sheet, search.grid)
-        if per_layer * need.layers.max() > limit * (1.0 + 1e-6):
+        if per_layer * self.felt.layers.max() > limit * (1.0 + 1e-6):
             return np.zeros(helices.lengths.size, dtype=bool)
         mean = helices.mean + fewest[:, 1:2] * (heights <= helices.lowest_edge + helices.width)
         mean += fewest[:, 2:3] * (heights >= helices.highest_edge)

@@ -10,10 +10,9 @@ from numpy.typing import NDArray
 
 from woold.design.bound import tier_turns, travel_of, whole_layers
 from woold.design.candidate import Group, Query
-from woold.design.felt_need import felt_need, older_factor
+from woold.design.felt_need import FeltNeed, older_factor
 from woold.design.helices import Helices, Need
 from woold.design.targets import LayerZone, Targets
-from woold.physics.felt_patch import PatchGrid
 from woold.physics.tier_wraps import TierTables
 
 __all__ = ["felt_needs", "helix_needs"]
@@ -55,7 +54,7 @@ def helix_needs(
 
 
 def felt_needs(
-    targets: Targets, group: Group, query: Query, laid: tuple[Helices, PatchGrid], ages: Floats
+    targets: Targets, group: Group, query: Query, laid: tuple[Helices, FeltNeed], ages: Floats
 ) -> list[Need]:
     """What is needed where a verdict asks it over patches: as if all film were the oldest.
 
@@ -65,11 +64,11 @@ def felt_needs(
         targets: what must be held.
         group: film, pre-stretch and force.
         query: what is looked for.
-        laid: the helices, and where the load's patches stand.
+        laid: the helices, and what patches of film that was just laid need.
         ages: age of each helix's first film when its cycle ends, shape (programs,) [s].
     """
-    helices, grid = laid
-    felt, needs = felt_need(targets, group.case, group.sheet, grid), []
+    helices, felt = laid
+    needs = []
     oldest = older_factor(group.case, ages)
     is_sure = query.safe or float(oldest.max()) < _NEARLY
     factors = (oldest,) if is_sure else (older_factor(group.case, 0.5 * ages), oldest)
