@@ -196,12 +196,16 @@ def owned_unknowns(
     """
     film, pair = _film(case), _carriage_and_film(case)
     machine = Owner(
-        f"machine {trial} {_hash(case, 'carriage')}", say("machine of {trial}", trial=trial)
+        f"machine {trial} {_hash(case, 'carriage')}", say("machine of trial {trial}", trial=trial)
     )
-    place = Owner(f"place {trial}", say("place of {trial}", trial=trial))
-    load = Owner(f"load {trial} {load_type}", say("{load} of {trial}", load=load_type, trial=trial))
+    place = Owner(f"place {trial}", say("where trial {trial} ran", trial=trial))
+    load = Owner(
+        f"load {trial} {load_type}", say("{load} of trial {trial}", load=load_type, trial=trial)
+    )
 
-    here = Owner(f"{pair.key} at {trial}", say("{pair} at {trial}", pair=pair.named, trial=trial))
+    here = Owner(
+        f"{pair.key} at {trial}", say("{pair}, in trial {trial}", pair=pair.named, trial=trial)
+    )
 
     def owner(field: str) -> Owner:
         if field in _DRIFTING:
