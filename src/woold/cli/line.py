@@ -61,6 +61,20 @@ class CellOptions:
     load: Annotated[str, typer.Option("--load", metavar="NAME", help="A load of the catalogue.")]
 
 
+@dataclass(frozen=True, slots=True)
+class SearchOptions:
+    """How carriages are compared, and where those go that are found."""
+
+    draws: Annotated[
+        int, typer.Option("--draws", metavar="N", help="Random draws behind the ranges.")
+    ] = 1000
+    seed: Annotated[int, typer.Option("--seed", min=0, help="Of draws and of the search.")] = 1
+    found: Annotated[
+        str | None,
+        typer.Option("--found", metavar="FILE", help="Write carriages found in [[envelopes]]."),
+    ] = None
+
+
 @app.command()
 def new(path: StarterPath = None, as_json: JsonFlag = False, force: Force = False) -> None:
     """Write a commented line file to start from."""
@@ -155,23 +169,34 @@ def cell(
 def carriage_command(
     path: LinePath,
     reading: LineOptions,
-    draws: Annotated[
-        int, typer.Option("--draws", metavar="N", help="Random draws behind the ranges.")
-    ] = 1000,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="Seed of the draws.")] = 1,
+    asked: SearchOptions,
     sample: Sample = None,
     as_json: JsonFlag = False,
+    force: Force = False,
 ) -> None:
-    """Compare carriages as the only one of the line: what each serves, and its film a year."""
+    """Compare carriages as the only one of the line; search free dimensions ([[envelopes]])."""
+    from woold.line.found_carriage import found_text
     from woold.line.one_carriage import line_carriages
 
+    if asked.found is not None:
+        must_be_new([asked.found], force)
     line, catalogue = line_and_catalogue(path, reading, sample)
-    with working():
-        result = line_carriages(line, catalogue, draws, seed)
+    if line.line.envelopes:
+        with counting(say("Searching free dimensions")) as tell:
+            result = line_carriages(
+                line, catalogue, asked.draws, asked.seed, lambda done: tell(done, 100)
+            )
+    else:
+        with working():
+            result = line_carriages(line, catalogue, asked.draws, asked.seed)
+    if asked.found is not None:
+        write_file(Path(asked.found), found_text(line.things, result.envelopes).encode(), force)
     if as_json:
         print_json(result)
         return
     print_blocks(console(), result.blocks())
+    if asked.found is not None:
+        print(say("Wrote {file}: carriages for a shelf or a line's file.", file=asked.found))
 
 
 def map_in(path: str, folder: str | None) -> Path:
