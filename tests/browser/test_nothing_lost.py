@@ -230,7 +230,9 @@ def test_an_answer_that_is_lost_makes_no_second_person(page: Page, base_url: str
     expect(page.locator("#file-note")).to_contain_text("not TOML")
     expect(field(page, "load.mass")).to_have_value("520 kg")
     # Such as a folder, whose content no page can read.
-    page.evaluate("Blob.prototype.arrayBuffer = () => Promise.reject(new Error('no file'))")
+    page.evaluate(
+        "() => { Blob.prototype.arrayBuffer = () => Promise.reject(new Error('no file')); }"
+    )
     _dropped(page, "folder", "")
     expect(page.get_by_role("alert").filter(has_text="folder cannot be read")).to_be_visible()
 
