@@ -57,6 +57,7 @@ function tellAt(input: HTMLInputElement, names: string[]): void {
   });
   const line = el("p", { class: "error", role: "alert" }, words);
   lines.set(input, line);
+  unfold(input);
   (input.closest("label") ?? input).after(line);
 }
 
@@ -76,9 +77,16 @@ function takeDrops(): void {
     if (!input || !files.length || byId("main").inert) return;
     const given = new DataTransfer();
     for (const each of input.multiple ? files : files.slice(0, 1)) given.items.add(each);
+    unfold(input);
     input.files = given.files;
     input.dispatchEvent(new Event("change", { bubbles: true }));
   });
+}
+
+/** What is told of a file stands where its field is. */
+function unfold(input: HTMLInputElement): void {
+  for (let fold = input.closest("details"); fold; fold = fold.parentElement?.closest("details") ?? null)
+    fold.open = true;
 }
 
 function holdsFiles(event: DragEvent): boolean {
