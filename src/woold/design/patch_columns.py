@@ -175,12 +175,12 @@ def _patch_rows(
 ) -> Iterator[tuple[NDArray[Any], float]]:
     """Rows of the patches on which something must be felt."""
     felt = felt_need(targets, group.case, group.sheet, column.grid)
-    patch = column.grid.patch
-    for bottom, layers in zip(column.grid.bottoms, felt.layers, strict=True):
-        need = layers * (1.0 - _ROUNDING) - column.gathered(bottom, bottom + patch)
-        if need <= 0.0:
-            continue
-        part = _most_over_patch(edges, group.sheet.width, (bottom, patch), column.climb)
+    patch, bottoms = column.grid.patch, column.grid.bottoms
+    laid = [column.gathered(bottom, bottom + patch) for bottom in bottoms.tolist()]
+    needs = felt.layers * (1.0 - _ROUNDING) - np.array(laid)
+    some = np.flatnonzero(needs > 0.0)
+    parts = _most_over_patch(edges, group.sheet.width, (bottoms[some, None], patch), column.climb)
+    for part, need in zip(parts, needs[some].tolist(), strict=True):
         yield part, need
         rest = need - math.floor(need)
         if rest > _ROUNDING:
@@ -188,9 +188,9 @@ def _patch_rows(
 
 
 def _most_over_patch(
-    edges: tuple[Floats, Floats], width: float, patch: tuple[float, float], climb: float
+    edges: tuple[Floats, Floats], width: float, patch: tuple[Floats, float], climb: float
 ) -> Floats:
-    """Largest part of a patch under film whose lower edge lies within each step [-].
+    """Largest part of each patch under film whose lower edge lies within each step [-].
 
     Just beside the film, where the part begins, a pass at two heights lies over more than one at
     their mean: by the chord from one to the other.

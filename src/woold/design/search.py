@@ -58,6 +58,9 @@ def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
     return forces if len(forces) < 2 else (forces[0], forces[-1])
 
 
+_LOOKED_AT = (0, *range(4, 9))
+"""Fine steps within a range of forces at which columns of patches are looked at: it takes long."""
+
 _CUTS, _PIECES = 2, 33
 """How often a force step in which a film's limit lies is cut, and at how many forces."""
 
@@ -213,7 +216,8 @@ class Search(BoundedPrograms):
         while heap:
             lowest, _, group, is_bounded = heapq.heappop(heap)
             if not is_bounded:
-                group = self._tightened(group, query, not group.cuts(fine))
+                between = sum(group.weakest < force < group.strongest for force in fine)
+                group = self._tightened(group, query, between in _LOOKED_AT)
                 group = replace(group, bound=max(group.bound, lowest))
                 heapq.heappush(heap, (group.bound, next(order), group, True))
                 continue
@@ -251,27 +255,27 @@ class Search(BoundedPrograms):
         turns = max([turns, *known])
         return group if turns == group.least_turns else self.bounded(group, turns, query)
 
-    def _tightened(self, group: Group, query: Query, is_finest: bool) -> Group:
-        """The group with the turns that its tiers need, and at last columns of patches."""
-        if self.targets.tiers is None and not (self.targets.is_felt and is_finest):
+    def _tightened(self, group: Group, query: Query, at_columns: bool) -> Group:
+        """The group with the turns that its tiers need, and columns of patches if they shall."""
+        if self.targets.tiers is None and not (self.targets.is_felt and at_columns):
             return group
         prestretch, choices = group.case.carriage.prestretch, query.choices
         anyhow = replace(choices, films=(), prestretches=(), forces=())
         key = (group.place, prestretch, group.strongest, group.sheet, anyhow)
         if key not in self._tight_turns:
             self._tight_turns[key] = max(
-                group.least_turns, *self._turns_beside(group, choices, is_finest)
+                group.least_turns, *self._turns_beside(group, choices, at_columns)
             )
         return self.bounded(group, max(group.least_turns, self._tight_turns[key]), query)
 
-    def _turns_beside(self, group: Group, choices: Choices, is_finest: bool) -> Iterator[float]:
+    def _turns_beside(self, group: Group, choices: Choices, at_columns: bool) -> Iterator[float]:
         """Turns that no program is below, because of its tiers and because turns are whole."""
         case, width, targets = group.case, group.sheet.width, self.targets
         if targets.tiers is not None:
             wider = self.wider(choices) if targets.is_felt else 0.0
             travel = travel_of(case, choices, width)
             yield tier_turns(targets, group, travel, patches=(self.grid, wider))[0]
-        if targets.is_felt and is_finest:
+        if targets.is_felt and at_columns:
             column = column_of(case, choices, width, self.grid)
             yield fewest_passes(targets, group, column) - BROKEN / self.grid.around
 
