@@ -34,7 +34,7 @@ Floats = NDArray[np.float64]
 _STEP = 0.005
 """Edges are told apart by this much; within it each counts as the best of them [m]."""
 
-_COVER_STEP = 0.01
+_COVER_STEP = 0.02
 """Step of the heights at which cover is looked at [m]."""
 
 _ROUNDING = 1e-7
