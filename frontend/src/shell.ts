@@ -1,9 +1,11 @@
 /** What every page of the workbench shares: fields, units, the case in hand. */
 
 import { reason } from "./api";
+import { careOnce } from "./care";
 import { byId, debounced, el } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
+import { takeFiles } from "./given_files";
 import { InHand } from "./in_hand";
 import { keepTyped } from "./kept_fields";
 import { wireKeys } from "./keys";
@@ -64,6 +66,8 @@ export function tellFailure(error: unknown): void {
 export function start(main: () => Promise<void>): void {
   wireKeys();
   keepTyped();
+  careOnce();
+  takeFiles();
   const first = main();
   settles(first);
   first.then(wired, tellFailure);
