@@ -15,7 +15,7 @@ from woold.learning.wrapped import Wrapped
 from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.uncertainty.draws import values_at_scores
 
-__all__ = ["RIGHT", "Simulated", "Wrong", "simulated", "without_sites"]
+__all__ = ["RIGHT", "Simulated", "Wrong", "simulated", "values_of", "without_sites"]
 
 Array = np.ndarray[Any, Any]
 
@@ -27,7 +27,8 @@ class Wrong:
     Args:
         width_lost: factor on the width that the film loses.
         thickness: factor on the film's thickness.
-        friction_drift: part of the grip that rubber loses from each site to the next.
+        friction_drift: part of the grip that rubber loses from each site to the next, instead of
+            what the model takes for drift.
     """
 
     width_lost: float = 1.0
@@ -70,8 +71,15 @@ def simulated(
     kinds = _kinds(wrapped)
     trials = list(dict.fromkeys(each.trial for each in wrapped))
     while True:
-        scores = unknowns.scores(random.standard_normal(len(unknowns.all)))
-        logs = [_logs(each, unknowns, scores, wrong, trials.index(each.trial)) for each in wrapped]
+        at = random.standard_normal(unknowns.count)
+        if wrong.friction_drift:
+            for each in unknowns.drifts:
+                at[each.own] = 0.0
+        scores = unknowns.scores(at)
+        logs = [
+            _logs(each, values_of(unknowns, scores, own), wrong, trials.index(each.trial))
+            for each, own in zip(wrapped, unknowns.places, strict=True)
+        ]
         if all(np.isfinite(each).all() for each in logs):
             break
     spreads = random.standard_normal((2, len(kinds)))
@@ -113,12 +121,19 @@ def _kinds(wrapped: Sequence[Wrapped]) -> list[str]:
     return list(dict.fromkeys(what for _, what in rows))
 
 
-def _logs(each: Wrapped, unknowns: SharedUnknowns, scores: Array, wrong: Wrong, site: int) -> Array:
-    values = {
-        owned.unknown.name: values_at_scores(scores[place : place + 1], owned.unknown)
-        for owned, place, _ in unknowns.known(each.case, each.trial, each.load_type)
-        if place is not None
-    }
+def values_of(unknowns: SharedUnknowns, scores: Array, own: Array) -> dict[str, Array]:
+    """One case's inputs, each of shape (1,), from the scores of all unknowns.
+
+    Args:
+        unknowns: all of them.
+        scores: of all of them.
+        own: places of the case's.
+    """
+    of_case = [(place, unknowns.all[place].unknown) for place in own]
+    return {each.name: values_at_scores(scores[place : place + 1], each) for place, each in of_case}
+
+
+def _logs(each: Wrapped, values: dict[str, Array], wrong: Wrong, site: int) -> Array:
     if "film.thickness" in values:
         values["film.thickness"] = values["film.thickness"] * wrong.thickness
     if "carriage.friction" in values:

@@ -150,11 +150,12 @@ def test_smooth_functions_miss_what_they_say(name: str) -> None:
     scores = random.standard_normal((600, len(own)))
     values = {each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(own)}
     off = smooth.at(scaled_values(scores, own)) - log_readings(case, AVERAGES, values, 600)
-    # But for one in a hundred: where grip is nearly lost, the film is hardly drawn at all.
-    usual = np.sort(off**2, axis=0)[:594]
+    # But for one in fifty: where grip is nearly lost, the film is hardly drawn at all.
+    assert smooth.jumped < 0.02
+    usual = np.sort(off**2, axis=0)[:588]
     np.testing.assert_array_less(np.sqrt(usual.mean(axis=0)), 1.2 * smooth.missed + 1e-5)
-    # Well under what test wraps can tell: 1 % of film, half a per cent of width.
-    assert (smooth.missed < [0.009, 0.009, 0.006, 0.01, 0.001]).all()
+    # Well under what test wraps can tell: 1 % of film.
+    assert (smooth.missed < [0.005, 0.005, 0.006, 0.006, 0.001]).all()
 
 
 def _density(trials: int, seed: int = 6) -> tuple[LogDensity, SharedUnknowns]:
@@ -211,7 +212,8 @@ def test_density_is_that_of_the_normal_distribution() -> None:
         wanted = multivariate_normal(middle, spread).logpdf(density.measured)
         wanted += norm.logpdf(at).sum()
         levels.append(density(at)[0] - wanted)
-    assert levels[0] == pytest.approx(levels[1], abs=1e-8)
+    # PERT distributions are tabled, to a millionth of a range.
+    assert levels[0] == pytest.approx(levels[1], abs=1e-4)
 
 
 @pytest.mark.parametrize(
@@ -232,7 +234,7 @@ def test_against_another_way_to_sum(
     count = 100_000
     random = np.random.default_rng(9)
     unknowns = SharedUnknowns(wrapped)
-    scores = unknowns.scores(random.standard_normal((count, len(unknowns.all))))
+    scores = unknowns.scores(random.standard_normal((count, unknowns.count)))
     values = {
         each.unknown.name: values_at_scores(scores[:, index], each.unknown)
         for index, each in enumerate(unknowns.all)
@@ -247,6 +249,7 @@ def test_against_another_way_to_sum(
     weight = np.nan_to_num(weight) / np.nansum(weight)
     effective = 1.0 / (weight**2).sum()
     assert effective > 10_000
+    scores = scores[:, : len(unknowns.all)]
     means = weight @ scores
     deviations = np.sqrt(weight @ (scores - means) ** 2)
     own = learned.draws[:, : len(unknowns.all)]
@@ -297,7 +300,7 @@ def test_eight_schools() -> None:
 def taught() -> tuple[Learned, np.ndarray]:
     wrapped = _wrapped(3)
     unknowns = SharedUnknowns(wrapped)
-    truth = np.clip(np.random.default_rng(12).standard_normal(len(unknowns.all)), -1.5, 1.5)
+    truth = np.clip(np.random.default_rng(12).standard_normal(unknowns.count), -1.5, 1.5)
     truth = unknowns.scores(truth)
     with pytest.MonkeyPatch.context() as patched:
         _quickly(patched, 600)
@@ -331,8 +334,12 @@ def test_a_forecast_narrows(taught: tuple[Learned, np.ndarray]) -> None:
     saving = told_of.saving
     assert saving is not None
     assert saving.chance is not None
-    before = saving.before.high - saving.before.low
-    assert saving.after.high - saving.after.low < 0.7 * before
+    # Grip of another site stays unknown, and with it part of the saving of a slipping baseline.
+    for before, after, most in (
+        (saving.before, saving.after, 0.95),
+        (told_of.film_mass_before_kg, told_of.film_mass_kg, 0.7),
+    ):
+        assert after.high - after.low < most * (before.high - before.low)
     # The saving of the inputs that were true, at a site without an error of its own.
     unknowns = learned.unknowns
     masses = {}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import time
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -116,3 +117,6 @@ def test_what_another_person_reads_otherwise_is_in_the_error(tmp_path: Path) -> 
             assert more == pytest.approx(wanted, rel=1e-3, abs=1e-12)
             seen.add(one.what)
     assert {MASS, PULL, TIME} <= seen
+    # When the loads were written down: now.
+    assert {each.when for each in after} == {before[0].when}
+    assert before[0].when == pytest.approx(time.time(), abs=3600.0)

@@ -25,11 +25,11 @@ def learnt(seed: int) -> tuple[ForecastDraws, list[Wrapped]]:
     """Some draws, as if they had been learnt from a trial."""
     averages = (Average(MASS, 0, 8, 0.0, 0.012), Average("pull reading", 0, 8, 1.0, 0.1, height=1))
     wrapped = [
-        Wrapped("site-1", way, "jars", demo_case(name), averages)
+        Wrapped("site-1", way, "jars", demo_case(name), averages, when=1.8e9)
         for way, name in (("baseline", "today.toml"), ("candidate", "next.toml"))
     ]
     unknowns, random = SharedUnknowns(wrapped), np.random.default_rng(seed)
-    draws = unknowns.scores(0.3 * random.standard_normal((300, len(unknowns.all))))
+    draws = unknowns.scores(0.3 * random.standard_normal((300, unknowns.count)))
     spreads = np.full((300, 1), 0.01), np.full((300, 1), 0.012)
     return ForecastDraws(("site-1",), unknowns, draws, ("film mass",), spreads), wrapped
 
@@ -53,9 +53,7 @@ def test_what_was_learnt_is_asked_again_as_it_was(tmp_path: Path) -> None:
     kept, version = versions.draws(1)
     assert (version.by, version.trials, version.averages) == ("Ada", ("site-1",), 4)
     # Inputs with their ranges and origins are those that were learnt of.
-    assert [each.owner.key for each in kept.unknowns.all] == [
-        each.owner.key for each in first.unknowns.all
-    ]
+    assert [each.key for each in kept.unknowns.all] == [each.key for each in first.unknowns.all]
     assert [each.unknown for each in kept.unknowns.all] == [
         each.unknown for each in first.unknowns.all
     ]

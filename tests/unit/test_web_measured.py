@@ -109,6 +109,21 @@ def test_what_is_asked_of_learning_is_refused_at_its_field(client: TestClient) -
     assert unknown.status_code == 422
 
 
+def test_trials_in_files_are_read_as_the_terminal_reads_them(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """A sheet that its trial file stands beside is taken, and what is asked is looked at then."""
+    records = wrapped(demo_setup(tmp_path), tmp_path, 8)
+    sheet = sent(tmp_path / "filled.xlsx")
+    alone = client.post("/api/learning", json={"files": [sheet]})
+    assert alone.status_code == 422
+    assert "whose trial file is there too" in alone.json()["errors"][0]["allowed"]
+    files = [sent(tmp_path / name) for name in ("trial.toml", *records.setup.case_tables)]
+    body = {"files": [sheet, *files], "as_typed": ["Loads!H3:H999"]}
+    _, last = heard(client, "/api/learning", {**body, "against": case_table("today.toml")})
+    assert last["errors"][0]["field"] == "case"
+
+
 def test_constants_fitted_to_a_trace_go_into_the_case(client: TestClient, folder: Path) -> None:
     trace = folder / "smooth.csv"
     write_smooth_trace(trace, folder / "today.toml")

@@ -65,6 +65,10 @@ def test_somebody_else_was_first(client: TestClient) -> None:
     assert "version 1, other than the one that is kept" in refused["errors"][0]["message"]
     same = post(client, "/api/shelf", film(2), 409)
     assert "the same as version 1" in same["errors"][0]["message"]
+    # New resin: it is marked as changed though its table says the same.
+    assert (same["errors"][0]["field"], same["errors"][0]["kind"]) == ("films", "question")
+    changed = post(client, "/api/shelf", film(2) | {"as_typed": ["films"]}, 201)
+    assert changed["added"] == ["@thin#2"]
 
 
 def test_problems_stand_at_the_fields_of_the_form(client: TestClient) -> None:

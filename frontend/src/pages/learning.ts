@@ -6,12 +6,13 @@ import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
 import type { Table } from "../draft";
 import { confirmed, readToml, titleOf } from "../draft";
-import type { LearningAsked } from "../generated/api";
+import type { LearningAsked, SentFile } from "../generated/api";
 import { loadsWrapped } from "../loads_wrapped";
 import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
 import { problemsShown } from "../questions";
 import { keepInMind, rememberedValue } from "../remembered";
+import { sentFile, whenChosen } from "../sent_file";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
 import { say } from "../words";
@@ -26,6 +27,8 @@ interface Kept {
 
 const KEPT = "woold.learning";
 const IN_HAND = "in hand";
+/** Bytes of files that a page sends at once. */
+const LARGEST = 30e6;
 const FIELDS = { case: "learning-case", against: "learning-against", at_least: "learning-least" };
 
 start(main);
@@ -47,6 +50,7 @@ class LearningPage {
     ...rememberedValue<Partial<Kept>>(KEPT, {}),
   };
   private right: string[] = [];
+  private files: SentFile[] = [];
   private shown = "";
   private readonly work = new LongWork("learning", {
     found: (job) => void this.fetch(job),
@@ -72,6 +76,8 @@ class LearningPage {
       event.preventDefault();
       void this.askVersion();
     });
+    whenChosen(byId<HTMLInputElement>("learning-files"), (chosen) => void this.take(chosen));
+    byId("learning-files-away").addEventListener("click", () => this.learnFrom([]));
     byId("learning-print").addEventListener("click", () => window.print());
     shell.draft.whenReplaced(() => void this.cases());
   }
@@ -95,6 +101,34 @@ class LearningPage {
     byId<HTMLInputElement>(FIELDS.at_least).value = this.kept.least;
     await Promise.all([this.cases(), this.versions()]);
     if (this.kept.job) this.work.follow(this.kept.job);
+  }
+
+  /** Files that somebody chose: trials to learn from instead of the store's. */
+  private async take(chosen: File[]): Promise<void> {
+    const size = chosen.reduce((sum, each) => sum + each.size, 0);
+    if (size <= LARGEST) return this.learnFrom(await Promise.all(chosen.map(sentFile)));
+    const note = byId("learning-files-note");
+    note.className = "error";
+    note.textContent = say("{size} MB are too many for a page: take fewer files, or the terminal.", {
+      size: Math.ceil(size / 1e6),
+    });
+  }
+
+  private learnFrom(files: SentFile[]): void {
+    // A sheet that names no trial belongs to the trial file before it: the one that is named like it.
+    const stem = ({ name }: SentFile): string => name.replace(/\.\w+$/, "");
+    const isSheet = ({ name }: SentFile): number => Number(!/\.toml$/i.test(name));
+    this.files = [...files].sort((one, other) => stem(one).localeCompare(stem(other)) || isSheet(one) - isSheet(other));
+    this.right = [];
+    const note = byId("learning-files-note");
+    note.className = "quiet-words";
+    note.textContent = files.length
+      ? say("Learns from {names}, and not from the store.", { names: this.files.map((each) => each.name).join(", ") })
+      : "";
+    byId("learning-files-away").hidden = files.length === 0;
+    byId<HTMLFieldSetElement>("learning-trials").disabled = files.length > 0;
+    this.mark([]);
+    this.old();
   }
 
   /** The reader wants other units. */
@@ -183,7 +217,8 @@ class LearningPage {
     const chosen = (field: "case" | "against"): string => byId<HTMLSelectElement>(FIELDS[field]).value;
     try {
       const body: LearningAsked = {
-        trials: this.kept.trials,
+        trials: this.files.length ? [] : this.kept.trials,
+        files: this.files,
         case: await this.table(chosen("case")),
         against: await this.table(chosen("against")),
         at_least: byId<HTMLInputElement>(FIELDS.at_least).value.trim(),
@@ -201,7 +236,7 @@ class LearningPage {
   private mark(problems: Problem[]): void {
     const confirm = (field: string): void => {
       // What the case on the bench states is confirmed there.
-      if (field === "at_least") this.right.push(field);
+      if (field === "at_least" || field.includes("!")) this.right.push(field);
       else {
         confirmed(this.shell.draft.case, field);
         this.shell.draft.changed();

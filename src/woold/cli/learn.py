@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -18,6 +21,9 @@ from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
 from woold.rows.wording import Wording
 from woold.words import say
+
+if TYPE_CHECKING:
+    from woold.store import Store
 
 __all__ = ["app"]
 
@@ -62,21 +68,41 @@ class AskedOfLearning:
     as_typed: AsTyped = None
 
 
+@dataclass(frozen=True, slots=True)
+class LearnedFrom:
+    """What is learnt from: trials of a store, or in files."""
+
+    trial: Annotated[
+        list[str] | None,
+        typer.Option("--trial", metavar="KEY", help="Trial to learn from. May be repeated."),
+    ] = None
+    table: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--table",
+            metavar="FILE",
+            help="Instead of a store: a trial file, then its filled workbook or CSV file."
+            " May be repeated.",
+        ),
+    ] = None
+    store_url: StoreUrl = None
+
+
+_FROM_STORE = LearnedFrom()
+
+
 @app.callback(invoke_without_command=True)
 @grouped_options
 def learn_command(
     asked: AskedOfLearning,
-    trial: Annotated[
-        list[str] | None,
-        typer.Option("--trial", metavar="KEY", help="Trial to learn from. May be repeated."),
-    ] = None,
-    store_url: StoreUrl = None,
+    given: LearnedFrom = _FROM_STORE,
     units: Units = "both",
     seed: Annotated[int, typer.Option("--seed", min=0, help="Of the draws.")] = 1,
     as_json: JsonFlag = False,
 ) -> None:
     """What trials teach of unmeasured inputs; what to expect, and what to measure next."""
-    right, of_case = confirmed_names(asked.as_typed or (), ("at_least",))
+    cells, names = cells_of_sheets(asked.as_typed or ())
+    right, of_case = confirmed_names(names, ("at_least",))
     if asked.case is None and (asked.against or asked.at_least):
         raise InputError.one(
             "--case",
@@ -111,8 +137,8 @@ def learn_command(
     from woold.sites.from_store import comparable_sites
     from woold.trial.records import trial_records
 
-    with working(say("Reading")), trial_store(store_url) as store:
-        keys = other_trials(store, trial or (), asked.held_back)
+    with working(say("Reading")), _trials(given, cells) as store:
+        keys = other_trials(store, given.trial or (), asked.held_back)
         wrapped, findings = wrapped_in_store(store, keys)
         sites = comparable_sites(store, keys)[0]
         apart = None if asked.held_back is None else trial_records(store, asked.held_back)
@@ -136,3 +162,31 @@ def learn_command(
         print_blocks(out, learned_blocks(document, Wording(table_units(out, units))))
     if not learned.can_be_trusted:
         raise typer.Exit(1)
+
+
+@contextmanager
+def _trials(given: LearnedFrom, cells: list[str]) -> Iterator[Store]:
+    """The store, or one of the files that were named."""
+    if not given.table:
+        if cells:
+            raise InputError.one(
+                "--as-typed", cells[0], "at_least", say("A cell of a sheet needs --table.")
+            )
+        with trial_store(given.store_url) as store:
+            yield store
+        return
+    if given.store_url is not None and not os.environ.get("WOOLD_STORE"):
+        raise InputError.one(
+            "--table", say("together with --store"), say("one of the two"),
+            say("Take one out: trials of a store, or in files."),
+        )  # fmt: skip
+    from woold.learning.trial_files import store_of_files
+
+    with store_of_files(given.table, cells) as store:
+        yield store
+
+
+def cells_of_sheets(as_typed: Sequence[str]) -> tuple[list[str], list[str]]:
+    """Names that are right as typed: those of a sheet's cells, such as "Loads!F12", and others."""
+    cells = [each for each in as_typed if "!" in each]
+    return cells, [each for each in as_typed if each not in cells]

@@ -10,19 +10,19 @@ wrong model widens what is said.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
 
-from woold.learning.density_kernel import density_and_slope
+from woold.learning.density_kernel import LOGNORMAL, NORMAL, PERT, density_and_slope
+from woold.learning.drift import SPREAD_OF_DRIFT, Drift
 from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, scaled_values
-from woold.learning.shared_unknowns import DRIFT_SHARED, SharedUnknowns
+from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH
-from woold.uncertainty.draws import Unknown
+from woold.uncertainty.draws import Unknown, pert_shares
 
 __all__ = ["SITE_SPREADS", "SPREAD_OF_SPREADS", "WAY_SPREADS", "LogDensity"]
 
@@ -52,9 +52,9 @@ class LogDensity:
     """Logarithm of the density of all that is unknown, with its slope.
 
     All numbers are independent normal scores beforehand: first of the unknowns (of those that drift
-    what `SharedUnknowns.scores` makes scores of), then of the logarithms of the
-    spreads between sites by kind of reading, then likewise between ways. What sites and ways add
-    is integrated over.
+    what `SharedUnknowns.scores` makes scores of), then of the logarithms of spreads: of the drift,
+    between sites by kind of reading, and likewise between ways. What sites and ways add is
+    integrated over.
 
     Args:
         wrapped: what was wrapped and measured.
@@ -78,7 +78,8 @@ class LogDensity:
         self._parts = list(zip(emulations, unknowns.places, strict=True))
         averages = [wrapped[load].averages[place] for load, place in self.order]
         self.kinds = tuple(dict.fromkeys(each.what for each in averages))
-        self.count = len(self._unknowns) + 2 * len(self.kinds)
+        self._start = unknowns.count
+        self.count = self._start + 2 * len(self.kinds)
         ways = list(dict.fromkeys((each.trial, each.treatment) for each in wrapped))
         load = np.array([each for each, _ in self.order])
         self._kind = np.array([self.kinds.index(each.what) for each in averages])
@@ -104,15 +105,16 @@ class LogDensity:
         own = np.zeros((len(counts), int(counts.max())), dtype=np.int64)
         for index, places in enumerate(unknowns.places):
             own[index, : places.size] = places
-        slips = np.concatenate([each.slip for each in emulations])
-        fits = [each[self._pick] for each in (*smooth, slips)]
+        powers = np.concatenate([each.slip.powers for each in emulations])
+        cross = _filled([each.slip.cross for each in emulations], own.shape[1])
+        fits = [each[self._pick] for each in (*smooth, powers, cross)]
         self._given = (
             _ranges(self._unknowns),
-            (own, counts, *margins),
+            (own, counts, *margins, np.array([each.slip.most for each in emulations])),
             (load, self._kind, self._way, self._blocks),
             (self.measured, self.errors, *fits),
             self._scales,
-            (*unknowns.drifting, math.sqrt(DRIFT_SHARED), math.sqrt(1.0 - DRIFT_SHARED)),
+            _drifts(unknowns.drifts),
         )
 
     def __call__(self, at: Array) -> tuple[float, Array]:
@@ -139,7 +141,7 @@ class LogDensity:
 
     def spreads(self, at: Array) -> tuple[Array, Array]:
         """Spreads between sites and between ways, by kind, from sampled numbers (..., count)."""
-        start, kinds = len(self._unknowns), len(self.kinds)
+        start, kinds = self._start, len(self.kinds)
         by_sites, by_ways, of_spreads, _ = self._scales
         sites = by_sites * np.exp(of_spreads * at[..., start : start + kinds])
         ways = by_ways * np.exp(of_spreads * at[..., start + kinds :])
@@ -186,17 +188,44 @@ def _blocks_together(wrapped: Sequence[Wrapped]) -> list[tuple[int, int]]:
     return [(load, place) for _, _, load, place in sorted(rows)]
 
 
-def _ranges(unknowns: Sequence[Unknown]) -> Array:
-    """Scaled low and high of each, and whether it is normal."""
-    rows = [
-        (
-            (each.low - each.value) / (each.high - each.low),
-            (each.high - each.value) / (each.high - each.low),
-            float(each.is_normal),
-        )
-        for each in unknowns
-    ]
-    return np.array(rows)
+_SHAPES = {"pert": PERT, "normal": NORMAL, "lognormal": LOGNORMAL}
+_TABLED = 321
+"""Scores at which a PERT distribution is tabled for the sampler."""
+
+
+def _ranges(unknowns: Sequence[Unknown]) -> tuple[Array, Array]:
+    """Scaled low and high of each, its shape, and its best guess or which PERT; those, tabled."""
+    rows, perts = [], dict[float, int]()
+    for each in unknowns:
+        width = each.high - each.low
+        low, high = (each.low - each.value) / width, (each.high - each.value) / width
+        last = perts.setdefault(low, len(perts)) if each.shape == "pert" else each.value / width
+        rows.append((low, high, _SHAPES[each.shape], last))
+    tables = np.zeros((max(len(perts), 1), 2, _TABLED))
+    for low, place in perts.items():
+        scores, shares = pert_shares(-low)
+        step = (len(scores) - 1) // (_TABLED - 1)
+        tables[place, 0] = low + shares[::step]
+        tables[place, 1] = np.gradient(shares, scores)[::step]
+    return np.array(rows), tables
+
+
+def _drifts(drifts: Sequence[Drift]) -> tuple[Ints, Ints, Ints, Array, Array, Array]:
+    """Places of what drifts and about what, where groups start, roots, units, own spreads."""
+    starts = np.cumsum([0, *(each.own.size for each in drifts)])
+    most = max((each.own.size for each in drifts), default=1)
+    roots = np.zeros((len(drifts), most, most))
+    for index, each in enumerate(drifts):
+        roots[index, : each.own.size, : each.own.size] = each.root
+    own = [place for each in drifts for place in each.own]
+    return (
+        np.array(own, dtype=np.int64),
+        np.array([each.about for each in drifts], dtype=np.int64),
+        np.asarray(starts, dtype=np.int64),
+        roots,
+        np.array([each.unit for each in drifts], dtype=float),
+        np.array([SPREAD_OF_DRIFT * each.is_learnt for each in drifts], dtype=float),
+    )
 
 
 def _side_by_side(
@@ -205,18 +234,16 @@ def _side_by_side(
     """Levels, slopes and bends of all quantities, filled up to the most unknowns with zeros."""
     most = max(each.size for each in places)
     filled = [(0, most - each.size) for each in places]
+    bends = [
+        np.pad(each.bend, ((0, 0), pad, pad)) for each, pad in zip(quadratics, filled, strict=True)
+    ]
     return (
         np.concatenate([each.level for each in quadratics]),
-        np.concatenate(
-            [
-                np.pad(each.slope, ((0, 0), pad))
-                for each, pad in zip(quadratics, filled, strict=True)
-            ]
-        ),
-        np.concatenate(
-            [
-                np.pad(each.bend, ((0, 0), pad, pad))
-                for each, pad in zip(quadratics, filled, strict=True)
-            ]
-        ),
+        _filled([each.slope for each in quadratics], most),
+        np.concatenate(bends),
     )
+
+
+def _filled(rows: Sequence[Array], most: int) -> Array:
+    """Rows of all load types, filled up to the most unknowns with zeros."""
+    return np.concatenate([np.pad(each, ((0, 0), (0, most - each.shape[1]))) for each in rows])

@@ -14,37 +14,57 @@ __all__ = ["density_and_slope"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
-Loads = tuple[Ints, Ints, Array, Array, Array]
+Ranges = tuple[Array, Array]
+Loads = tuple[Ints, Ints, Array, Array, Array, Array]
 Rows = tuple[Ints, Ints, Ints, Ints]
-Fits = tuple[Array, Array, Array, Array, Array, Array]
+Fits = tuple[Array, Array, Array, Array, Array, Array, Array]
 Scales = tuple[Array, Array, float, float]
-Drifts = tuple[Ints, Ints, float, float]
+Drifts = tuple[Ints, Ints, Ints, Array, Array, Array]
 
-_ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
-_ROOT_TWO = math.sqrt(2.0)
-_LEAST = 1e-300
 _WILDEST = 6.0
 _CERTAIN = 30.0
+PERT, NORMAL, LOGNORMAL = 0.0, 1.0, 2.0
+PERT_END = 8.0
+"""Score up to which PERT distributions are tabled, on either side [-]."""
 
 
 @compiled()
-def _scaled(score: float, low: float, high: float, is_normal: float) -> tuple[float, float]:
+def _scaled(score: float, range_of: Array, perts: Array) -> tuple[float, float]:
     """(value - best guess)/(high - low) at a normal score, and its slope.
 
     Args:
         score: the score.
-        low, high: ends of the range, scaled likewise; one apart.
-        is_normal: 1 where they hold the middle 90 % of a normal distribution, else triangular.
+        range_of: low and high end, scaled likewise; `NORMAL` or `LOGNORMAL` where they hold its
+            middle 90 %, `PERT` where nothing lies beyond; best guess over high - low, or which
+            PERT.
+        perts: values of each PERT distribution at evenly set scores, and their slopes.
     """
-    if is_normal > 0.5:
+    low, high, shape, which = range_of
+    if shape == NORMAL:
         side = -low if score < 0.0 else high
         return side * score / SCORE_AT_END, side / SCORE_AT_END
-    density = math.exp(-0.5 * score * score) / _ROOT_TWO_PI
-    share = max(0.5 * math.erfc(-score / _ROOT_TWO), _LEAST)
-    if share < -low:
-        return low + math.sqrt(-share * low), 0.5 * density * math.sqrt(-low / share)
-    rest = max(0.5 * math.erfc(score / _ROOT_TWO), _LEAST)
-    return high - math.sqrt(rest * high), 0.5 * density * math.sqrt(high / rest)
+    if shape == LOGNORMAL:
+        end = which / (which + low) if score < 0.0 else (which + high) / which
+        of_logarithm = math.log(end) / SCORE_AT_END
+        value = which * math.exp(min(of_logarithm * score, _CERTAIN))
+        return value - which, of_logarithm * value
+    values, slopes = perts[int(which), 0], perts[int(which), 1]
+    last = len(values) - 1
+    place = (score / PERT_END + 1.0) * 0.5 * last
+    if place <= 0.0:
+        return values[0], 0.0
+    if place >= last:
+        return values[last], 0.0
+    # A cubic between two scores that has their values and slopes.
+    left = int(place)
+    step, part = 2.0 * PERT_END / last, place - left
+    rest = 1.0 - part
+    rise = values[left + 1] - values[left]
+    off = step * slopes[left] - rise
+    end = rise - step * slopes[left + 1]
+    value = rest * values[left] + part * values[left + 1] + part * rest * (rest * off + part * end)
+    slope = rise + (rest - part) * (rest * off + part * end) + part * rest * (end - off)
+    return value, slope / step
 
 
 @compiled()
@@ -54,9 +74,47 @@ def _lognormal(score: float, of_logarithm: float) -> float:
 
 
 @compiled()
+def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
+    """Scores of all unknowns, and of those that drift how far they are off over the spread."""
+    own, about, starts, roots, units, of_logarithms = drifts
+    scores, walked = at[:unknowns].copy(), np.zeros(len(own))
+    for group in range(len(about)):
+        first = starts[group]
+        spread = units[group] * _lognormal(at[unknowns], of_logarithms[group])
+        for row in range(first, starts[group + 1]):
+            for other in range(first, row + 1):
+                walked[row] += roots[group, row - first, other - first] * at[own[other]]
+            scores[own[row]] = scores[about[group]] + spread * walked[row]
+    return scores, walked
+
+
+@compiled()
+def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -> float:
+    """Slopes by scores made slopes by independent numbers; returns that by the spread's number."""
+    own, about, starts, roots, units, of_logarithms = drifts
+    by_spread = 0.0
+    # What drifts about something that drifts itself comes last among the groups.
+    for back in range(len(about)):
+        group = len(about) - 1 - back
+        first, end = starts[group], starts[group + 1]
+        of_logarithm = of_logarithms[group]
+        spread = units[group] * _lognormal(at[len(by_unknown)], of_logarithm)
+        moved = by_unknown[own[first:end]]
+        for row in range(first, end):
+            by_unknown[own[row]] = 0.0
+        for row in range(first, end):
+            here = moved[row - first]
+            by_unknown[about[group]] += here
+            by_spread += of_logarithm * spread * walked[row] * here
+            for other in range(first, row + 1):
+                by_unknown[own[other]] += spread * roots[group, row - first, other - first] * here
+    return by_spread
+
+
+@compiled()
 def _slips(scaled: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
     """How far the film of each load type slips, and its slope by each of its unknowns."""
-    own, counts, level, slope, bend = loads
+    own, counts, level, slope, bend, _ = loads
     slip, by = np.empty(len(counts)), np.zeros(own.shape)
     for load in range(len(counts)):
         margin = level[load]
@@ -83,21 +141,26 @@ def _averages(
     scaled: Array, loads: Loads, load: Ints, fits: Fits, rounding: float
 ) -> tuple[Array, Array]:
     """ln of every average, and its slope by each unknown of its load type."""
-    own, counts = loads[0], loads[1]
-    _, _, levels, slopes, bends, slips = fits
+    own, counts, most = loads[0], loads[1], loads[5]
+    _, _, levels, slopes, bends, slips, crosses = fits
     slip, slip_by = _slips(scaled, loads, rounding)
     told, towards = np.empty(len(load)), np.zeros((len(load), own.shape[1]))
     for row in range(len(load)):
         which = load[row]
-        count, slid = counts[which], slip[which]
+        count, slid = counts[which], min(slip[which], most[which])
         here = levels[row] + slid * (slips[row, 0] + slid * (slips[row, 1] + slid * slips[row, 2]))
         by_slip = slips[row, 0] + slid * (2.0 * slips[row, 1] + 3.0 * slid * slips[row, 2])
+        here += by_slip * (slip[which] - slid)
+        for one in range(count):
+            by_slip += crosses[row, one] * scaled[own[which, one]]
+            here += slip[which] * crosses[row, one] * scaled[own[which, one]]
         for one in range(count):
             bent = 0.0
             for other in range(count):
                 bent += bends[row, one, other] * scaled[own[which, other]]
             here += scaled[own[which, one]] * (slopes[row, one] + bent)
             towards[row, one] = slopes[row, one] + 2.0 * bent + by_slip * slip_by[which, one]
+            towards[row, one] += slip[which] * crosses[row, one]
         told[row] = here
     return told, towards
 
@@ -139,43 +202,42 @@ def _block(
 
 @compiled()
 def density_and_slope(
-    at: Array, ranges: Array, loads: Loads, rows: Rows, fits: Fits, scales: Scales, drifts: Drifts
+    at: Array, given: Ranges, loads: Loads, rows: Rows, fits: Fits, scales: Scales, drifts: Drifts
 ) -> tuple[float, Array]:
     """Logarithm of the density, but for a constant, and its slope.
 
     Args:
         at: scores of unknowns, then of the logarithms of spreads between sites and between ways.
-        ranges: scaled low and high of each unknown, and whether it is normal, shape (unknowns, 3).
+        given: ranges of each unknown, shape (unknowns, 4), and PERT distributions, as for
+            `_scaled`.
         loads: by load type: places of its unknowns (loads, most) and how many; ln grip margin:
             level, slope and bend.
         rows: by average, those of one kind and site together: load type, kind and way; and where
             each such block begins, the last end included.
-        fits: by average: ln measured, its error; ln predicted: level, slope, bend, slip factors.
+        fits: by average: ln measured, its error; ln predicted: level, slope, bend, factors of
+            slip's powers and of slip with each unknown.
         scales: best guesses of the spreads between sites and between ways, by kind; standard
             deviation of their logarithms; grip margin over which slipping sets in.
-        drifts: places of scores that drift, and of what they drift about; factors of the latter
-            and of their own.
+        drifts: places of scores that drift, and of what each group drifts about; where groups
+            start; roots of their covariances, units, standard deviations of spreads' logarithms.
     """
     own, counts = loads[0], loads[1]
     load, kind, way, blocks = rows
     logs, errors = fits[0], fits[1]
     by_sites, by_ways, of_spreads, rounding = scales
+    ranges, perts = given
     kinds, unknowns = len(by_sites), len(ranges)
     level = -0.5 * np.sum(at * at)
     slope = -at
     scaled, by_score = np.empty(unknowns), np.empty(unknowns)
-    drifting, about, shared, alone = drifts
-    scores, by_unknown = at[:unknowns].copy(), np.zeros(unknowns)
-    for index in range(len(drifting)):
-        scores[drifting[index]] = shared * at[about[index]] + alone * at[drifting[index]]
+    scores, walked = _drifted(at, unknowns, drifts)
+    by_unknown = np.zeros(unknowns)
     for index in range(unknowns):
-        scaled[index], by_score[index] = _scaled(
-            scores[index], ranges[index, 0], ranges[index, 1], ranges[index, 2]
-        )
+        scaled[index], by_score[index] = _scaled(scores[index], ranges[index], perts)
     told, towards = _averages(scaled, loads, load, fits, rounding)
     for block in range(len(blocks) - 1):
         first, last = blocks[block], blocks[block + 1]
-        place = unknowns + kind[first]
+        place = unknowns + 1 + kind[first]
         site = (by_sites[kind[first]] * _lognormal(at[place], of_spreads)) ** 2
         ways = (by_ways[kind[first]] * _lognormal(at[place + kinds], of_spreads)) ** 2
         added, pull, by_site, by_way = _block(
@@ -189,9 +251,6 @@ def density_and_slope(
             for index in range(counts[which]):
                 one = own[which, index]
                 by_unknown[one] += pull[row - first] * towards[row, index] * by_score[one]
-    for index in range(len(drifting)):
-        here = by_unknown[drifting[index]]
-        by_unknown[about[index]] += shared * here
-        by_unknown[drifting[index]] = alone * here
+    slope[unknowns] += _drift_slopes(at, by_unknown, walked, drifts)
     slope[:unknowns] += by_unknown
     return level, slope

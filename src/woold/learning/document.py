@@ -9,6 +9,7 @@ from woold.learning.held_back import HeldBack, PlainAverage
 from woold.learning.learned import Learned, LearnedInput, LearnedReading, LearnedSpread
 from woold.learning.sampling import Diagnostics
 from woold.prediction.result import CAUTIONS
+from woold.prediction.yearly import Estimate
 from woold.rows.document import JsonDocument
 from woold.words import say
 
@@ -23,6 +24,7 @@ class LearnedDocument(JsonDocument):
         trials: keys of the trials.
         is_trusted: whether anything is said; `diagnostics` says why not.
         inputs, spreads, readings: as :class:`woold.learning.learned.Learned` holds them.
+        drift: how far grip differs from site to site, as a share; null where no grip is unknown.
         forecast: of the case that was asked about; null if none was.
         plain: the trials' plain average, to be seen beside it; null where there are not two.
         held_back: a trial that was not learnt from, beside what the others say of it; null if none.
@@ -38,6 +40,7 @@ class LearnedDocument(JsonDocument):
     inputs: tuple[LearnedInput, ...]
     spreads: tuple[LearnedSpread, ...]
     readings: tuple[LearnedReading, ...]
+    drift: Estimate | None
     forecast: Forecast | None
     plain: PlainAverage | None
     held_back: HeldBack | None
@@ -68,6 +71,7 @@ def learned_document(
         inputs=learned.inputs,
         spreads=learned.spreads,
         readings=learned.readings,
+        drift=learned.drift,
         forecast=told,
         plain=plain,
         held_back=back,

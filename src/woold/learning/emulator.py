@@ -2,7 +2,8 @@
 
 Sampling asks for thousands of predictions with their slopes. Each average's logarithm is a
 quadratic of the unknowns' values, with terms of its own for how far the film slips on the rollers,
-fitted to draws of the model itself; what it misses is part of the error.
+fitted to draws of the model itself; what it misses is part of the error. Where rollers let the film
+through almost unstretched the model jumps; such draws are left out, and their share is said.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from woold.learning.log_readings import log_grip_margin, log_readings
 from woold.learning.wrapped import Wrapped
 from woold.uncertainty.draws import SCORE_AT_END, Unknown, draw_unknowns, values_at_scores
 
-__all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "emulated", "scaled_values"]
+__all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "Slip", "emulated", "scaled_values"]
 
 Array = npt.NDArray[np.float64]
 
@@ -26,11 +27,19 @@ _DRAWS = 900
 SLIP_ROUNDING = 0.01
 """Part of the grip margin over which slipping sets in [-]."""
 
-_SLIP_TERMS = 3
+_POWERS = 3
 
 _MUCH_SLIP = 0.1
 _HELD, _SLIP_HELD = 1e-10, 1e-6
 """Holds factors at 0 that no draw tells, so that the slip of a few draws leads to no wild terms."""
+
+_JUMPED = 5.0
+"""Draws off by more, in robust standard deviations of all, are beyond a jump."""
+
+_FOLLOWED = 0.02
+"""None is off by less than this part of a reading [-]."""
+
+_ROUNDS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,26 +64,49 @@ class Quadratic:
 
 
 @dataclass(frozen=True, slots=True)
+class Slip:
+    """What slipping adds: factors of the slip, its square and its cube, and of slip with values.
+
+    Args:
+        powers: shape (averages, 3).
+        cross: of the slip times each scaled value, shape (averages, unknowns).
+        most: slip of the draws it was fitted to; beyond it goes on straight.
+    """
+
+    powers: Array
+    cross: Array
+    most: float
+
+    def at(self, slip: Array, scaled: Array) -> Array:
+        """Added at a slip (..., 1) and scaled values (..., unknowns); shape (..., averages)."""
+        added: Array = _powers(slip, self.most) @ self.powers.T + slip * (scaled @ self.cross.T)
+        return added
+
+
+@dataclass(frozen=True, slots=True)
 class Emulated:
     """ln of the averages of one load type, of scaled values of its unknowns.
 
     Args:
         smooth: what does not slip.
         margin: ln of the force that the rollers hold over the one that is asked of them.
-        slip: factors of the slip, its square and its cube, shape (averages, 3).
+        slip: what slipping adds.
         missed: standard deviation that this misses, shape (averages,).
-        torn: share of the draws in which the film tears.
+        torn: share of the draws in which the film tears or runs through rollers.
+        jumped: share of the draws that the smooth functions do not follow.
     """
 
     smooth: Quadratic
     margin: Quadratic
-    slip: Array
+    slip: Slip
     missed: Array
     torn: float
+    jumped: float
 
     def at(self, scaled: Array) -> Array:
         """ln of the averages at scaled values (..., unknowns); shape (..., averages)."""
-        level: Array = self.smooth.at(scaled) + _slip_terms(self.margin.at(scaled)) @ self.slip.T
+        slip = _slip_of(self.margin.at(scaled))
+        level: Array = self.smooth.at(scaled) + self.slip.at(slip, scaled)
         return level
 
 
@@ -101,7 +133,7 @@ def emulated(
         centre: scores about which it shall be right, shape (unknowns,); 0 if not given.
         spread: standard deviation of the scores over which it shall be right, shape (unknowns,).
     """
-    even = [Unknown(each.name, 0.0, -SCORE_AT_END, SCORE_AT_END, True) for each in unknowns]
+    even = [Unknown(each.name, 0.0, -SCORE_AT_END, SCORE_AT_END, "normal") for each in unknowns]
     drawn = draw_unknowns(even, _DRAWS, np.random.default_rng(1))
     middle = np.zeros(len(unknowns)) if centre is None else centre
     scores = middle + spread * np.column_stack([drawn[each.name] for each in unknowns])
@@ -111,40 +143,106 @@ def emulated(
     logs = log_readings(wrapped.case, wrapped.averages, values, _DRAWS)
     margins = log_grip_margin(wrapped.case, values, _DRAWS)
     whole = np.isfinite(logs).all(axis=1) & np.isfinite(margins)
-    scaled = scaled_values(scores, unknowns)[whole]
-    margin, _, _ = _fitted(scaled, margins[whole, None])
-    slips = _slip_terms(margin.at(scaled))
-    smooth, slip, missed = _fitted(scaled, logs[whole], slips)
-    return Emulated(smooth, margin, slip, missed, torn=1.0 - float(whole.mean()))
+    scaled, wanted = scaled_values(scores, unknowns)[whole], logs[whole]
+    margin = _quadratic(*_fitted(_Basis(scaled), margins[whole, None])[:2])
+    slip = _slip_of(margin.at(scaled))
+    followed: npt.NDArray[np.bool_] = np.ones(len(scaled), dtype=bool)
+    for _ in range(_ROUNDS):
+        basis = _Basis(scaled[followed], slip[followed])
+        basis, fit, missed = _fitted(basis, wanted[followed])
+        off = np.abs(wanted - basis.columns(scaled, slip) @ fit)
+        usual = _ROBUST * np.median(off[followed], axis=0)
+        kept = np.all(off <= np.maximum(_JUMPED * usual, _FOLLOWED), axis=1)
+        if (kept == followed).all() or kept.sum() < 2 * basis.size:
+            break
+        followed = kept
+    return Emulated(
+        _quadratic(basis, fit),
+        margin,
+        _slip(basis, fit),
+        missed,
+        torn=1.0 - float(whole.mean()),
+        jumped=1.0 - float(followed.mean()),
+    )
 
 
-def _slip_terms(margin: Array) -> Array:
-    """Slip, its square and its cube, of ln margin of shape (..., 1)."""
-    slip = SLIP_ROUNDING * np.logaddexp(0.0, -margin / SLIP_ROUNDING)
-    return np.concatenate([slip, slip**2, slip**3], axis=-1)
+_ROBUST = 1.4826
+"""Standard deviation over the median distance, of normal numbers [-]."""
 
 
-def _fitted(
-    scaled: Array, wanted: Array, slips: Array | None = None
-) -> tuple[Quadratic, Array, Array]:
-    """A quadratic, factors of the slip terms, and what is missed, by least squares."""
-    count = scaled.shape[1]
-    one, other = np.triu_indices(count)
-    slips = np.zeros((len(scaled), _SLIP_TERMS)) if slips is None else slips
-    # About the middle and in spreads, so that no two columns say nearly the same.
-    middle, spread = scaled.mean(axis=0), scaled.std(axis=0)
-    even = (scaled - middle) / spread
-    most = np.maximum(slips.max(axis=0), _MUCH_SLIP ** np.arange(1, _SLIP_TERMS + 1))
-    basis = np.column_stack([np.ones(len(even)), even, even[:, one] * even[:, other], slips / most])
-    gram = basis.T @ basis
-    gram[np.diag_indices_from(gram)] += _HELD * len(even)
-    gram[-_SLIP_TERMS:, -_SLIP_TERMS:] += _SLIP_HELD * len(even) * np.eye(_SLIP_TERMS)
-    fit = np.asarray(np.linalg.solve(gram, basis.T @ wanted), dtype=np.float64)
-    freedom = max(len(scaled) - basis.shape[1], 1)
-    missed = np.sqrt(np.sum((wanted - basis @ fit) ** 2, axis=0) / freedom)
-    half = np.zeros((wanted.shape[1], count, count))
-    half[:, one, other] = 0.5 * fit[1 + count : -_SLIP_TERMS].T
+def _slip_of(margin: Array) -> Array:
+    """How far film slips, of ln margin of shape (..., 1)."""
+    slip: Array = SLIP_ROUNDING * np.logaddexp(0.0, -margin / SLIP_ROUNDING)
+    return slip
+
+
+def _powers(slip: Array, most: float) -> Array:
+    """Slip of shape (..., 1), its square and its cube; straight beyond the most."""
+    within = np.minimum(slip, most)
+    beyond = slip - within
+    square = within**2 + 2.0 * within * beyond
+    cube = within**3 + 3.0 * within**2 * beyond
+    return np.concatenate([slip, square, cube], axis=-1)
+
+
+class _Basis:
+    """Columns of a fit, about the middle of draws and in their spreads, so that none are alike.
+
+    Args:
+        scaled: values of the draws, shape (draws, unknowns).
+        slip: of the draws, shape (draws, 1); None where nothing slips.
+    """
+
+    def __init__(self, scaled: Array, slip: Array | None = None) -> None:
+        self.scaled = scaled
+        self.slip = np.zeros((len(scaled), 1)) if slip is None else slip
+        self.middle, self.spread = scaled.mean(axis=0), scaled.std(axis=0)
+        self.unknowns = scaled.shape[1]
+        self.pairs = np.triu_indices(self.unknowns)
+        self.most = max(float(self.slip.max()), _MUCH_SLIP)
+        self.smooth = 1 + self.unknowns + len(self.pairs[0])
+        self.size = self.smooth + _POWERS + self.unknowns
+
+    def columns(self, scaled: Array, slip: Array) -> Array:
+        """Of any draws, shape (draws, size)."""
+        even = (scaled - self.middle) / self.spread
+        one, other = self.pairs
+        over = slip / self.most
+        powers = np.concatenate([over, over**2, over**3], axis=-1)
+        return np.column_stack(
+            [np.ones(len(even)), even, even[:, one] * even[:, other], powers, over * even]
+        )
+
+
+def _fitted(basis: _Basis, wanted: Array) -> tuple[_Basis, Array, Array]:
+    """The basis, factors of its columns, and what they miss, by least squares."""
+    columns = basis.columns(basis.scaled, basis.slip)
+    gram = columns.T @ columns
+    gram[np.diag_indices_from(gram)] += _HELD * len(columns)
+    slips = np.arange(basis.smooth, basis.size)
+    gram[slips, slips] += _SLIP_HELD * len(columns)
+    fit = np.asarray(np.linalg.solve(gram, columns.T @ wanted), dtype=np.float64)
+    freedom = max(len(columns) - basis.size, 1)
+    missed = np.sqrt(np.sum((wanted - columns @ fit) ** 2, axis=0) / freedom)
+    return basis, fit, missed
+
+
+def _quadratic(basis: _Basis, fit: Array) -> Quadratic:
+    """The columns that do not slip, of values as they are."""
+    count, middle, spread = basis.unknowns, basis.middle, basis.spread
+    one, other = basis.pairs
+    half = np.zeros((fit.shape[1], count, count))
+    half[:, one, other] = 0.5 * fit[1 + count : basis.smooth].T
     bend = (half + half.transpose(0, 2, 1)) / (spread[:, None] * spread)
     at_zero = fit[1 : 1 + count].T / spread - 2.0 * bend @ middle
     level = fit[0] - at_zero @ middle - np.einsum("i,aij,j->a", middle, bend, middle)
-    return Quadratic(level, at_zero, bend), (fit[-_SLIP_TERMS:] / most[:, None]).T, missed
+    return Quadratic(level, at_zero, bend)
+
+
+def _slip(basis: _Basis, fit: Array) -> Slip:
+    """The columns that slip, likewise."""
+    start = basis.smooth + _POWERS
+    cross = fit[start:].T / (basis.spread * basis.most)
+    powers = fit[basis.smooth : start].T / basis.most ** np.arange(1, _POWERS + 1)
+    powers[:, 0] -= cross @ basis.middle
+    return Slip(powers, cross, float(basis.slip.max()))

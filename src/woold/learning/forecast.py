@@ -14,7 +14,7 @@ from woold.case.model import Case
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
 from woold.learning.learned import estimate
 from woold.learning.log_readings import log_readings
-from woold.learning.shared_unknowns import SharedUnknowns, drifted
+from woold.learning.shared_unknowns import SharedUnknowns
 from woold.prediction.yearly import Estimate
 from woold.trial.averages import MARKS, MASS, WIDTH, Average
 from woold.trial.setup import TREATMENTS
@@ -124,7 +124,8 @@ class Forecast:
         worth: what to measure next, the most telling first.
         known: inputs of the case that something was learnt of.
         unknown: inputs that keep what was taken for them.
-        torn: share of the draws in which the film tears, which are left out.
+        torn: share of the draws in which the film tears, or runs through rollers unstretched, which
+            are left out.
         is_enough: no measurement changes the decision in more than `RISK`; null where no saving is
             asked for.
     """
@@ -146,6 +147,7 @@ def forecast(
     case: Case,
     baseline: Case | None = None,
     asked: float | None = None,
+    when: float | None = None,
     seed: int = 3,
 ) -> Forecast:
     """What a case will take at a site that nobody tried yet.
@@ -157,6 +159,7 @@ def forecast(
         case: the load to be wrapped.
         baseline: what it is held against.
         asked: saving that is asked for [-].
+        when: time of wrapping [s], as trials have it; that of the latest trial if not given.
         seed: of what nothing is known of.
     """
     if not learned.can_be_trusted:
@@ -170,8 +173,9 @@ def forecast(
         learned,
         learned.unknowns.scores(random.standard_normal((count, learned.draws.shape[1]))),
         seed,
+        when,
     )
-    taught = _Draws(learned, learned.draws, seed)
+    taught = _Draws(learned, learned.draws, seed, when)
     prior = {name: untaught.logs(name, each, is_prior=True) for name, each in ways}
     after = {name: taught.logs(name, each) for name, each in ways}
     last = TREATMENTS[1]
@@ -205,16 +209,20 @@ def forecast(
 
 
 def saving_draws(
-    learned: Taught, pairs: Sequence[tuple[Case, Case, float]], seed: int = 3
+    learned: Taught,
+    pairs: Sequence[tuple[Case, Case, float]],
+    when: float | None = None,
+    seed: int = 3,
 ) -> Array:
     """Draws of the saving of film at a site that nobody tried yet, of several load types at once.
 
     Args:
         learned: what the trials teach; it must be trusted.
         pairs: of each load type: baseline, candidate, loads a year.
+        when: as for :func:`forecast`.
         seed: of what nothing is known of.
     """
-    taught = _Draws(learned, learned.draws, seed)
+    taught = _Draws(learned, learned.draws, seed, when)
     before, after = np.zeros(len(learned.draws)), np.zeros(len(learned.draws))
     for baseline, candidate, loads in pairs:
         before += loads * np.exp(taught.logs(TREATMENTS[0], baseline)[MASS])
@@ -235,8 +243,9 @@ def _known(draws: Array) -> Estimate:
 class _Draws:
     """Draws of a new site's averages: what was learnt, and chance for the rest."""
 
-    def __init__(self, learned: Taught, draws: Array, seed: int) -> None:
+    def __init__(self, learned: Taught, draws: Array, seed: int, when: float | None) -> None:
         self.learned, self.draws = learned, draws
+        self.when = when
         self.random = np.random.default_rng(seed)
         self.named: list[tuple[str, bool]] = []
         self._fresh: dict[tuple[str, str], Array] = {}
@@ -245,15 +254,11 @@ class _Draws:
     def logs(self, treatment: str, case: Case, is_prior: bool = False) -> dict[str, Array]:
         """ln of mean film mass, stretch and width of a case; NaN where the film tears."""
         values = {}
-        for owned, place, about in self.learned.unknowns.known(case, NEW_SITE, ""):
-            if place is not None:
-                scores = self.draws[:, place]
-            else:
-                scores = self._chance((owned.owner.key, owned.unknown.name))
-                if about is not None:
-                    scores = drifted(self.draws[:, about], scores)
+        unknowns = self.learned.unknowns
+        for owned, place in unknowns.known(case, (NEW_SITE, ""), self.when):
+            scores = unknowns.scores_of(owned, self.draws, self._chance)
             values[owned.unknown.name] = values_at_scores(scores, owned.unknown)
-            self.named.append((owned.unknown.name, place is not None or about is not None))
+            self.named.append((owned.unknown.name, place is not None))
         averages = [Average(each, 0, 0, 0.0, 0.0) for each in READING_SPREADS]
         logs = log_readings(case, averages, values, len(self.draws))
         found = {}

@@ -59,5 +59,5 @@ class ForecastDraws:
 
     def tells(self, case: Case) -> bool:
         """Whether something was learnt of one of a case's inputs."""
-        found = self.unknowns.known(case, NEW_SITE, "")
-        return any(place is not None for _, place, _ in found)
+        found = self.unknowns.known(case, (NEW_SITE, ""))
+        return any(place is not None for _, place in found)

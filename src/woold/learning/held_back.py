@@ -12,6 +12,7 @@ import numpy.typing as npt
 from woold.errors import InputError
 from woold.learning.forecast import saving_draws
 from woold.learning.learned import Learned, estimate
+from woold.learning.wrapped import time_of
 from woold.prediction.yearly import Estimate
 from woold.sites.from_store import site_of_trial
 from woold.sites.pooling import pool
@@ -104,7 +105,7 @@ def held_back(learned: Learned, records: TrialRecords, others: Sequence[Site]) -
             say("case files of baseline and candidate"),
             say("Name the case files in the trial file."),
         )
-    true = -np.log1p(-saving_draws(learned, pairs))
+    true = -np.log1p(-saving_draws(learned, pairs, time_of(records)))
     chance = np.random.default_rng(4).standard_normal(len(true))
     expected = estimate(1.0 - np.exp(-(true + site.standard_error * chance)))
     reach = SCORE_AT_END * site.standard_error

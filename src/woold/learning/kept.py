@@ -20,7 +20,7 @@ import numpy.typing as npt
 from woold.case.shelf import hash_of
 from woold.errors import InputError
 from woold.learning.density import LogDensity
-from woold.learning.emulator import Emulated, Quadratic
+from woold.learning.emulator import Emulated, Quadratic, Slip
 from woold.learning.learned import Learned, learn, told
 from woold.learning.sampling import FEWEST, Diagnostics, Sampled, sampled
 from woold.learning.shared_unknowns import SharedUnknowns
@@ -38,6 +38,9 @@ _PLACES = ("log_mean", "log_error", "turns", "age")
 _SAME_AGE = 0.1
 """Ages whose logarithm differs by less are one: force kept differs by a quarter of a per cent."""
 
+_SAME_TIME = 30.0 * 86_400.0
+"""Trials whose time moves by less are where they were: grip drifts little in that [s]."""
+
 
 @dataclass(frozen=True, slots=True)
 class KeptDraws:
@@ -46,6 +49,7 @@ class KeptDraws:
     Args:
         alike: tells stores apart whose trials, cases or kinds of reading differ.
         averages: by average `_PLACES`, in the order of what was wrapped.
+        times: of each that was wrapped [s].
         draws: as those of :class:`woold.learning.learned.Learned`.
         emulations: by load type, about what was learnt.
         diagnostics: of the draws.
@@ -53,6 +57,7 @@ class KeptDraws:
 
     alike: str
     averages: Array
+    times: Array
     draws: Array
     emulations: tuple[Emulated, ...]
     diagnostics: Diagnostics
@@ -77,8 +82,11 @@ def learn_again(
     Source:
         Kong, Liu and Wong, J. Am. Statist. Assoc. 89 (1994) 278-288 (effective size).
     """
-    if kept is None or kept.alike != _alike(wrapped) or not _same_ages(wrapped, kept):
+    if kept is None or kept.alike != _alike(wrapped) or not _same_times(wrapped, kept):
         return learn(wrapped, seed, tell)
+    wrapped = [
+        replace(each, when=when) for each, when in zip(wrapped, kept.times.tolist(), strict=True)
+    ]
     unknowns = SharedUnknowns(wrapped)
     before = LogDensity(_with_averages(wrapped, kept), kept.emulations, unknowns)
     after = LogDensity(_at_kept_turns(wrapped, kept), kept.emulations, unknowns)
@@ -112,12 +120,15 @@ def write_kept(path: Path, learned: Learned, wrapped: Sequence[Wrapped]) -> None
     if not learned.can_be_trusted or learned.diagnostics.by == say(_BY_WEIGHING):
         return
     arrays: dict[str, Any] = {"averages": _averages(wrapped), "draws": learned.draws}
+    arrays["times"] = np.array([each.when for each in wrapped])
     for index, each in enumerate(learned.density.emulations):
         for name, quadratic in (("smooth", each.smooth), ("margin", each.margin)):
             for part in ("level", "slope", "bend"):
                 arrays[f"{index}.{name}.{part}"] = getattr(quadratic, part)
-        arrays[f"{index}.slip"], arrays[f"{index}.missed"] = each.slip, each.missed
-        arrays[f"{index}.torn"] = np.array(each.torn)
+        for part in ("powers", "cross", "most"):
+            arrays[f"{index}.slip.{part}"] = np.asarray(getattr(each.slip, part))
+        for part in ("missed", "torn", "jumped"):
+            arrays[f"{index}.{part}"] = np.asarray(getattr(each, part))
     about = {"alike": _alike(wrapped), "diagnostics": asdict(learned.diagnostics)}
     aside = path.with_name(f"{path.name}.part")
     with aside.open("wb") as file:
@@ -136,10 +147,11 @@ def read_kept(path: Path) -> KeptDraws | None:
     try:
         with np.load(path, allow_pickle=False) as found:
             about = json.loads(str(found["about"]))
-            count = sum(name.endswith(".slip") for name in found.files)
+            count = sum(name.endswith(".missed") for name in found.files)
             emulations = tuple(_emulation(found, index) for index in range(count))
             diagnostics = Diagnostics(**about["diagnostics"])
-            kept = (about["alike"], found["averages"], found["draws"], emulations, diagnostics)
+            averages, times, draws = (found[name] for name in ("averages", "times", "draws"))
+            kept = KeptDraws(about["alike"], averages, times, draws, emulations, diagnostics)
     except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
         raise InputError.one(
             str(path),
@@ -147,7 +159,7 @@ def read_kept(path: Path) -> KeptDraws | None:
             say("a file that `woold learn --kept` wrote"),
             say("Name another file; it is made where there is none."),
         ) from None
-    return KeptDraws(*kept)
+    return kept
 
 
 def _emulation(found: np.lib.npyio.NpzFile, index: int) -> Emulated:
@@ -155,13 +167,10 @@ def _emulation(found: np.lib.npyio.NpzFile, index: int) -> Emulated:
         Quadratic(*(found[f"{index}.{name}.{part}"] for part in ("level", "slope", "bend")))
         for name in ("smooth", "margin")
     )
-    return Emulated(
-        smooth,
-        margin,
-        found[f"{index}.slip"],
-        found[f"{index}.missed"],
-        float(found[f"{index}.torn"]),
-    )
+    powers, cross, most = (found[f"{index}.slip.{part}"] for part in ("powers", "cross", "most"))
+    torn, jumped = (float(found[f"{index}.{part}"]) for part in ("torn", "jumped"))
+    slip = Slip(powers, cross, float(most))
+    return Emulated(smooth, margin, slip, found[f"{index}.missed"], torn, jumped)
 
 
 def _alike(wrapped: Sequence[Wrapped]) -> str:
@@ -181,7 +190,11 @@ def _averages(wrapped: Sequence[Wrapped]) -> Array:
     return np.array(rows, dtype=float)
 
 
-def _same_ages(wrapped: Sequence[Wrapped], kept: KeptDraws) -> bool:
+def _same_times(wrapped: Sequence[Wrapped], kept: KeptDraws) -> bool:
+    """Whether trials are where they were, and their readings as old."""
+    moved = np.array([each.when for each in wrapped]) - kept.times
+    if np.abs(moved).max() > _SAME_TIME:
+        return False
     now, then = _averages(wrapped)[:, 3], kept.averages[:, 3]
     aged = np.isfinite(now)
     return bool(np.all(np.abs(np.log(now[aged] / then[aged])) < _SAME_AGE))

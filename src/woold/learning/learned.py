@@ -12,12 +12,13 @@ import numpy.typing as npt
 from woold.case.shelf import hash_of
 from woold.learning import sampling
 from woold.learning.density import LogDensity
+from woold.learning.drift import DRIFT
 from woold.learning.emulator import Emulated, emulated
 from woold.learning.sampling import Diagnostics, Sampled, sampled
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.prediction.yearly import Estimate
-from woold.uncertainty.draws import SCORE_AT_END, Unknown, values_at_scores
+from woold.uncertainty.draws import SCORE_AT_END, Shape, Unknown, values_at_scores
 from woold.words import say, to_say
 
 __all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn", "told"]
@@ -49,14 +50,16 @@ class LearnedInput:
         owner: what it belongs to: a film, a carriage with a film, a machine, a load.
         field: dotted name in a case.
         kind: key of `woold.units.KINDS`.
+        distribution: what its range is taken for: pert, normal or lognormal.
         before, after: medians with the middle 90 %, SI.
-        left: part of its standard deviation that is left, in normal scores [-].
+        left: part of its middle 90 % that is left, in normal scores [-].
         is_told: whether the trials tell it; else it keeps what was taken for it.
     """
 
     owner: str
     field: str
     kind: str
+    distribution: Shape
     before: Estimate
     after: Estimate
     left: float
@@ -135,6 +138,14 @@ class Learned:
     def kinds(self) -> tuple[str, ...]:
         """Kinds of reading that were measured."""
         return self.density.kinds
+
+    @property
+    def drift(self) -> Estimate | None:
+        """How far grip differs from site to site, as a share; None where no grip is unknown, or
+        nothing can be trusted."""
+        if not self.can_be_trusted or not any(each.is_learnt for each in self.unknowns.drifts):
+            return None
+        return estimate(DRIFT * self.unknowns.drift_spread(self.draws))
 
     @property
     def spreads_by_kind(self) -> tuple[Array, Array]:
@@ -233,15 +244,16 @@ def _emulations(
 ) -> list[Emulated]:
     """The model of each as quadratics; cases that state the same share theirs at the beginning."""
     found, alike = [], dict[tuple[object, ...], Emulated]()
+    usual = unknowns.usual_spreads()
     for each, places in zip(wrapped, unknowns.places, strict=True):
         own = [unknowns.all[place].unknown for place in places]
         if centre is None or spread is None:
-            key = _alike(each, own)
+            key = (*_alike(each, own), tuple(usual[places]))
             if key not in alike:
-                alike[key] = emulated(each, own)
+                alike[key] = emulated(each, own, spread=usual[places])
             found.append(alike[key])
         else:
-            width = np.clip(_WIDER * spread[places], _NARROWEST, 1.0)
+            width = np.clip(_WIDER * spread[places], _NARROWEST, usual[places])
             found.append(emulated(each, own, centre[places], width))
     return found
 
@@ -255,8 +267,8 @@ def _alike(each: Wrapped, own: Sequence[Unknown]) -> tuple[object, ...]:
 def _torn(wrapped: Sequence[Wrapped], emulations: Sequence[Emulated]) -> tuple[str, ...]:
     return tuple(
         say(
-            "{trial}, {treatment}, {load}: over the ranges that were stated the film tears in"
-            " {share} of the draws, which are left out.",
+            "{trial}, {treatment}, {load}: over the ranges that were stated the film tears, or runs"
+            " through the rollers unstretched, in {share} of the draws, which are left out.",
             trial=each.trial,
             treatment=say(each.treatment),
             load=each.load_type,
@@ -274,28 +286,28 @@ def estimate(draws: Array) -> Estimate:
 
 
 def _inputs(unknowns: SharedUnknowns, draws: Array) -> tuple[LearnedInput, ...]:
+    random = np.random.default_rng(3)
+    untaught = unknowns.scores(random.standard_normal((len(draws), unknowns.count)))
     found = []
     for place, owned in enumerate(unknowns.all):
-        scores = draws[:, place]
-        left = float(scores.std())
-        moved = abs(float(scores.mean())) > 1.0 - _TELLS
+        (low, middle, high), then = (
+            np.percentile(each[:, place], _TAILS) for each in (draws, untaught)
+        )
+        left = float((high - low) / (then[2] - then[0]))
+        moved = abs(middle - then[1]) * 2.0 * SCORE_AT_END / (then[2] - then[0]) > 1.0 - _TELLS
         found.append(
             LearnedInput(
                 owned.owner.named,
                 owned.unknown.name,
                 owned.kind,
-                _before(owned.unknown),
-                estimate(values_at_scores(scores, owned.unknown)),
+                owned.unknown.shape,
+                estimate(values_at_scores(untaught[:, place], owned.unknown)),
+                estimate(values_at_scores(draws[:, place], owned.unknown)),
                 left,
-                left < _TELLS or moved,
+                left < _TELLS or bool(moved),
             )
         )
     return tuple(sorted(found, key=lambda each: each.left))
-
-
-def _before(unknown: Unknown) -> Estimate:
-    ends = values_at_scores(np.array([-SCORE_AT_END, 0.0, SCORE_AT_END]), unknown)
-    return Estimate(float(ends[1]), float(ends[0]), float(ends[2]))
 
 
 def _spreads(density: LogDensity, draws: Array) -> tuple[LearnedSpread, ...]:

@@ -42,7 +42,8 @@ def log_readings(
         count: how many.
 
     Returns:
-        ln of every average [SI], shape (count, averages); NaN where the film tears.
+        ln of every average [SI], shape (count, averages); NaN where the film tears, or runs
+        through rollers that shall draw it.
     """
     laid = lay_film(case, lacing_of(case), draws)
     width = _all(laid.width, count)
@@ -68,8 +69,19 @@ def log_readings(
         else:
             pull = _pull_reading(case, draws, laid, widths, each.height)
             result[:, index] = np.log(pull * _kept(case, draws, each.age))
-    result[_all(laid.breaks, count).astype(bool)] = np.nan
+    result[np.broadcast_to(_is_left_out(case, laid), count)] = np.nan
     return result
+
+
+def _is_left_out(case: Case, laid: LaidFilm) -> npt.NDArray[np.bool_]:
+    """Where the film tears; and where rollers that shall draw it let it through unstretched.
+
+    There the model jumps, and nobody would go on wrapping.
+    """
+    torn = np.asarray(laid.breaks, dtype=bool)
+    if not np.all(lay_film(case, lacing_of(case), {}).delivered.is_drawn):
+        return torn
+    return np.asarray(torn | ~np.asarray(laid.delivered.is_drawn, dtype=bool))
 
 
 def log_grip_margin(case: Case, draws: Mapping[str, Array], count: int) -> Array:

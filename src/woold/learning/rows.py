@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from woold.learning.document import LearnedDocument
 from woold.learning.forecast import RISK, Forecast, Worth
@@ -13,6 +14,7 @@ from woold.learning.versions import LearningVersion
 from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.words import to_say
 
 __all__ = ["forecast_blocks", "learned_blocks", "versions_table"]
 
@@ -204,10 +206,14 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
     told = [each for each in found.inputs if each.is_told]
     yield Table(
         say("Inputs that the trials tell"),
-        (say("of"), say("input"), say("before, 90 %"), say("now, 90 %"), say("spread left")),
+        (
+            *(say("of"), say("input"), say("taken for its range")),
+            *(say("before, 90 %"), say("now, 90 %"), say("spread left")),
+        ),
         tuple(_input(each, say) for each in told),
-        words=(0, 1),
+        words=(0, 1, 2),
     )
+    yield Paragraph(say(_MEANING))
     learnt = {each.field for each in told}
     untold = sorted(
         {
@@ -236,6 +242,14 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
         ),
         words=(0,),
     )
+    if found.drift is not None:
+        row = Row(
+            say("Grip differs from site to site by"),
+            say.percent(found.drift.value),
+            _percent_span(found.drift, say),
+            say("in a year it wanders as far again, and may wear by twice as much"),
+        )
+        yield Facts(say("Drift"), (row,))
     yield Table(
         say("Readings"),
         (say("trial"), say("of"), say("average of"), say("measured"), say("before"), say("now")),
@@ -254,10 +268,25 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
     )
 
 
+_TAKEN_FOR: Mapping[str, str] = MappingProxyType(
+    {
+        "pert": to_say("PERT"),
+        "normal": to_say("normal"),
+        "lognormal": to_say("lognormal"),
+        "triangular": to_say("triangular"),
+    }
+)
+_MEANING = to_say(
+    "PERT: a case's range from end to end, its best guess the likeliest, and nothing beyond. Normal"
+    " and lognormal: the range is that of nine in ten."
+)
+
+
 def _input(each: LearnedInput, say: Wording) -> tuple[str, ...]:
     return (
         each.owner,
         each.field,
+        say(_TAKEN_FOR[each.distribution]),
         say.span(each.before.low, each.before.high, each.kind),
         say.span(each.after.low, each.after.high, each.kind),
         say.percent(each.left, 0),

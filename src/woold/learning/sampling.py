@@ -22,7 +22,7 @@ Density = Callable[[Array], tuple[float, Array]]
 CHAINS = 4
 TUNED = 600
 KEPT = 1000
-ACCEPTED = 0.9
+ACCEPTED = 0.95
 """Share of the steps that the sampler aims to accept [-]."""
 
 WORST_R_HAT = 1.01

@@ -2,14 +2,15 @@
 
 A film's own numbers go with the film wherever it runs. Grip, gap and how much width the film loses
 go with carriage and film together. Tension and force go with the machine, which a trial stands
-for, temperature with its place; what the load does, with the load type. Grip drifts: a site shares
-part of it with the other sites of its carriage and film.
+for, temperature with its place; what the load does, with the load type. Grip drifts about what its
+carriage and film have at all sites. A film or carriage whose later version on the shelf states the
+same was marked as changed: its inputs drift about those of the version that was tried first.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -17,25 +18,30 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.shelf import hash_of
+from woold.learning.drift import CHANGED, DRIFT, SPREAD_OF_DRIFT, Drift
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import TIME
-from woold.uncertainty.draws import Unknown
+from woold.uncertainty.draws import SCORE_AT_END, Unknown
 from woold.uncertainty.joint import NO_MATTER
 from woold.uncertainty.spread import unknown_inputs
 from woold.units import show
 from woold.words import say
 
 __all__ = [
-    "DRIFT_SHARED",
     "OwnedUnknown",
     "Owner",
     "SharedUnknowns",
-    "drifted",
+    "first_versions",
     "owned_unknowns",
 ]
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
+
+FirstVersions = Mapping[tuple[str, str, str], int]
+"""Version of a thing that was tried first, by its list on the shelf, name and what it states."""
+
+Chance = Callable[[tuple[str, str]], Array]
 
 _SECTIONS = ("load.", "film.", "carriage.", "program.", "hold.")
 """Sections that film mass, width, stretch and pull readings rest on."""
@@ -52,9 +58,6 @@ _OF_CARRIAGE_AND_FILM = (
 )
 _DRIFTING = ("carriage.friction",)
 """Rubber wears and gathers dust: at each site it differs from what it is elsewhere."""
-
-DRIFT_SHARED = 0.5
-"""Part of such an unknown's variance that all sites of its owner share [-] (placeholder)."""
 
 _TIMES = ("machine.ramp_up", "machine.ramp_down", "machine.end_time", "machine.speed")
 """What cycle times rest on beside turns."""
@@ -83,13 +86,32 @@ class OwnedUnknown:
         owner: film, carriage with film, machine or load.
         unknown: its field and range beforehand.
         kind: key of `woold.units.KINDS`.
-        drifts_about: whose like-named unknown it has a part in common with; None for none.
+        about: what it drifts about; None for none.
+        reached: its time [s], or changes of film and carriage, where it drifts.
     """
 
     owner: Owner
     unknown: Unknown
     kind: str
-    drifts_about: Owner | None = None
+    about: OwnedUnknown | None = None
+    reached: tuple[float, ...] = ()
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Two unknowns are one where their keys are."""
+        return self.owner.key, self.unknown.name
+
+    @property
+    def is_by_site(self) -> bool:
+        """Whether it drifts by site and time, and not by changes."""
+        return len(self.reached) == 1
+
+    @property
+    def unit(self) -> float:
+        """Scores that a drift of `DRIFT`, or a change, stands for."""
+        if not self.is_by_site:
+            return CHANGED
+        return DRIFT * 2.0 * SCORE_AT_END / math.log(self.unknown.high / self.unknown.low)
 
 
 class SharedUnknowns:
@@ -97,103 +119,173 @@ class SharedUnknowns:
 
     Args:
         wrapped: what was wrapped.
+
+    Attributes:
+        all: each unknown.
+        places: which of them each case has.
+        drifts: which of them drift about which; what others drift about comes first.
+        latest: time of the latest trial [s].
     """
 
-    def __init__(self, wrapped: Iterable[Wrapped]) -> None:
+    def __init__(self, wrapped: Sequence[Wrapped]) -> None:
         self.all: list[OwnedUnknown] = []
+        self.latest = max((each.when for each in wrapped), default=0.0)
         self._places: dict[tuple[str, str], int] = {}
-        self._drifting: dict[int, int] = {}
-        self.places: list[Ints] = [
-            np.array(
-                [
-                    self._place(owned)
-                    for owned in owned_unknowns(
-                        each.case, each.trial, each.load_type, _is_timed(each)
-                    )
-                ],
-                dtype=np.int64,
-            )
-            for each in wrapped
-        ]
+        self._first = first_versions([each.case for each in wrapped])
+        self.places: list[Ints] = []
+        for each in wrapped:
+            is_timed = any(average.what == TIME for average in each.averages)
+            at = (each.trial, each.load_type)
+            found = owned_unknowns(each.case, at, self._first, each.when, is_timed)
+            self.places.append(np.array([self._place(owned) for owned in found], dtype=np.int64))
+        drifting: dict[tuple[int, bool], list[int]] = {}
+        for place, owned in enumerate(self.all):
+            if owned.about is not None:
+                key = self._places[owned.about.key], owned.is_by_site
+                drifting.setdefault(key, []).append(place)
+        drifts = [self._drift(about, own) for (about, _), own in drifting.items()]
+        self.drifts = tuple(sorted(drifts, key=lambda each: each.is_learnt))
 
     @property
-    def drifting(self) -> tuple[Ints, Ints]:
-        """Places of unknowns that drift, and of what each drifts about."""
-        pairs = np.array(sorted(self._drifting.items()), dtype=np.int64).reshape(-1, 2)
-        return np.ascontiguousarray(pairs[:, 0]), np.ascontiguousarray(pairs[:, 1])
+    def count(self) -> int:
+        """Numbers that scores are made of: one of each unknown, and that of the drift's spread."""
+        return len(self.all) + 1
+
+    def drift_spread(self, at: Array) -> Array:
+        """How far one site is off others over `DRIFT`, from numbers of shape (..., count)."""
+        spread: Array = np.exp(SPREAD_OF_DRIFT * at[..., len(self.all)])
+        return spread
 
     def scores(self, at: Array) -> Array:
-        """Normal scores of all unknowns from independent ones, shape (..., numbers).
+        """Normal scores of all unknowns from independent ones, shape (..., count or more).
 
-        s = sqrt(shared) z_about + sqrt(1 - shared) z where it drifts; other numbers stay.
+        s = s_about + D L z where it drifts; other numbers stay.
         """
-        own, about = self.drifting
         found = np.array(at)
-        found[..., own] = drifted(at[..., about], at[..., own])
+        for each in self.drifts:
+            off = at[..., each.own] @ each.root.T
+            found[..., each.own] = found[..., [each.about]] + self._spread(each, at) * off
         return found
 
     def independent(self, scores: Array) -> Array:
         """Independent scores from those of all unknowns: the other way of :meth:`scores`."""
-        own, about = self.drifting
         found = np.array(scores)
-        shared, alone = math.sqrt(DRIFT_SHARED), math.sqrt(1.0 - DRIFT_SHARED)
-        found[..., own] = (scores[..., own] - shared * scores[..., about]) / alone
+        for each in self.drifts:
+            off = scores[..., each.own] - scores[..., [each.about]]
+            found[..., each.own] = (off / self._spread(each, scores)) @ np.linalg.inv(each.root).T
         return found
 
-    def known(
-        self, case: Case, trial: str, load_type: str
-    ) -> list[tuple[OwnedUnknown, int | None, int | None]]:
-        """A case's unknowns, each with its place and that of what it drifts about.
+    def usual_spreads(self) -> Array:
+        """Standard deviation of each unknown's scores beforehand, drift being as it is guessed."""
+        squares = np.ones(len(self.all))
+        for each in self.drifts:
+            squares[each.own] = squares[each.about] + each.unit**2 * (each.root**2).sum(axis=1)
+        return np.sqrt(squares)
 
-        Either is None where no case had it.
+    def known(
+        self, case: Case, at: tuple[str, str], when: float | None = None
+    ) -> list[tuple[OwnedUnknown, int | None]]:
+        """A case's unknowns, each with its place, or that of what it drifts about.
+
+        None where no case had either.
 
         Args:
             case: a case.
-            trial, load_type: where it will be wrapped.
+            at: trial and load type where it will be wrapped.
+            when: time there [s]; that of the latest trial if not given.
         """
         found = []
-        for each in owned_unknowns(case, trial, load_type):
-            name, about = each.unknown.name, each.drifts_about
-            middle = None if about is None else self._places.get((about.key, name))
-            found.append((each, self._places.get((each.owner.key, name)), middle))
+        then = self.latest if when is None else when
+        for each in owned_unknowns(case, at, self._first, then):
+            nearest: OwnedUnknown | None = each
+            while nearest is not None and nearest.key not in self._places:
+                nearest = nearest.about
+            found.append((each, None if nearest is None else self._places[nearest.key]))
         return found
 
+    def scores_of(self, owned: OwnedUnknown, draws: Array, chance: Chance) -> Array:
+        """Scores of an unknown, of which perhaps only what it drifts about was learnt.
+
+        Args:
+            owned: the unknown.
+            draws: scores of all unknowns and other numbers, shape (draws, numbers).
+            chance: independent scores for what nothing is known of, by key.
+        """
+        place = self._places.get(owned.key)
+        if place is not None:
+            known: Array = draws[:, place]
+            return known
+        if owned.about is None:
+            return chance(owned.key)
+        middle = self.scores_of(owned.about, draws, chance)
+        about = self._places.get(owned.about.key, -1)
+        alike = (each for each in self.drifts if each.about == about)
+        drift = next((each for each in alike if each.is_learnt == owned.is_by_site), None)
+        if drift is not None:
+            factors, spread = drift.at(owned.reached)
+            middle = middle + (draws[:, drift.own] - middle[:, None]) @ factors
+        else:
+            spread = 1.0 if owned.is_by_site else math.sqrt(sum(owned.reached))
+        size = self.drift_spread(draws) if owned.is_by_site else 1.0
+        found: Array = middle + owned.unit * size * spread * chance(owned.key)
+        return found
+
+    def _spread(self, drift: Drift, at: Array) -> Array:
+        if not drift.is_learnt:
+            return np.array(drift.unit)
+        spread: Array = drift.unit * self.drift_spread(at)[..., None]
+        return spread
+
+    def _drift(self, about: int, own: Sequence[int]) -> Drift:
+        order = sorted(own, key=lambda place: (self.all[place].reached, place))
+        first = self.all[order[0]]
+        return Drift(
+            about,
+            np.array(order, dtype=np.int64),
+            np.array([self.all[place].reached for place in order]),
+            first.unit,
+            first.is_by_site,
+        )
+
     def _place(self, owned: OwnedUnknown) -> int:
-        key = (owned.owner.key, owned.unknown.name)
-        if key not in self._places:
-            about = owned.drifts_about
-            middle = (
-                None
-                if about is None
-                else self._place(replace(owned, owner=about, drifts_about=None))
-            )
-            self._places[key] = len(self.all)
+        if owned.key not in self._places:
+            if owned.about is not None:
+                self._place(owned.about)
+            self._places[owned.key] = len(self.all)
             self.all.append(owned)
-            if middle is not None:
-                self._drifting[self._places[key]] = middle
-        return self._places[key]
+        return self._places[owned.key]
 
 
-def drifted(about: Array, own: Array) -> Array:
-    """Scores of unknowns that drift about others, from independent scores."""
-    return math.sqrt(DRIFT_SHARED) * about + math.sqrt(1.0 - DRIFT_SHARED) * own
+def first_versions(cases: Iterable[Case]) -> FirstVersions:
+    """The first version of each film and carriage of the shelf among cases, by what it states.
 
-
-def _is_timed(wrapped: Wrapped) -> bool:
-    return any(each.what == TIME for each in wrapped.averages)
+    Args:
+        cases: cases.
+    """
+    found: dict[tuple[str, str, str], int] = {}
+    for case in cases:
+        for key, version in _versions(case):
+            found[key] = min(version, found.get(key, version))
+    return found
 
 
 def owned_unknowns(
-    case: Case, trial: str, load_type: str, is_timed: bool = False
+    case: Case,
+    at: tuple[str, str],
+    first: FirstVersions,
+    when: float = 0.0,
+    is_timed: bool = False,
 ) -> list[OwnedUnknown]:
     """The unknown inputs of a case, each with what it belongs to.
 
     Args:
         case: the case.
-        trial: key of its trial, which stands for a machine at a site.
-        load_type: name of its load type.
+        at: key of its trial, which stands for a machine at a site, and name of its load type.
+        first: versions of things that were tried first.
+        when: time of the trial [s].
         is_timed: with what cycle times rest on.
     """
+    trial, load_type = at
     film, pair = _film(case), _carriage_and_film(case)
     machine = Owner(
         f"machine {trial} {_hash(case, 'carriage')}", say("machine of trial {trial}", trial=trial)
@@ -202,14 +294,9 @@ def owned_unknowns(
     load = Owner(
         f"load {trial} {load_type}", say("{load} of trial {trial}", load=load_type, trial=trial)
     )
-
-    here = Owner(
-        f"{pair.key} at {trial}", say("{pair}, in trial {trial}", pair=pair.named, trial=trial)
-    )
+    changes = _changes(case, first)
 
     def owner(field: str) -> Owner:
-        if field in _DRIFTING:
-            return here
         if field in _OF_CARRIAGE_AND_FILM:
             return pair
         if field in _OF_PLACE:
@@ -219,12 +306,47 @@ def owned_unknowns(
         return film if field.startswith("film.") else load
 
     kinds = {each.field: each.kind for each in case.inputs()}
-    return [
-        OwnedUnknown(
-            owner(each.name), each, kinds[each.name], pair if each.name in _DRIFTING else None
-        )
-        for each in unknown_inputs(case, (*_SECTIONS, *(_TIMES if is_timed else ())), NO_MATTER)
-    ]
+    found = []
+    for each in unknown_inputs(case, (*_SECTIONS, *(_TIMES if is_timed else ())), NO_MATTER):
+        whose, kind = owner(each.name), kinds[each.name]
+        drifts = each.name in _DRIFTING
+        owned = OwnedUnknown(whose, _taken(each, drifts), kind)
+        since = changes if whose is pair else (changes[0], 0.0)
+        if whose in (film, pair) and any(since):
+            named = say("{thing}, changed since", thing=whose.named)
+            after = Owner(f"{whose.key} after {since[0]:.0f} and {since[1]:.0f}", named)
+            owned = replace(owned, owner=after, about=owned, reached=since)
+        if drifts:
+            key, named = owned.owner.key, owned.owner.named
+            here = Owner(f"{key} at {trial}", say("{pair} at {trial}", pair=named, trial=trial))
+            owned = replace(owned, owner=here, about=owned, reached=(when,))
+        found.append(owned)
+    return found
+
+
+def _taken(unknown: Unknown, drifts: bool) -> Unknown:
+    """What is taken for a range: PERT, where it is not that of a law.
+
+    Where the input drifts, wear may lead beyond any range that was stated: lognormal.
+    """
+    if drifts:
+        return replace(unknown, shape="lognormal")
+    return replace(unknown, shape="pert") if unknown.shape == "triangular" else unknown
+
+
+def _versions(case: Case) -> Iterator[tuple[tuple[str, str, str], int]]:
+    for kind, section in (("films", "film"), ("carriages", "carriage")):
+        for each in case.made_of:
+            if each.kind == kind:
+                yield (kind, each.name, _hash(case, section)), each.version
+
+
+def _changes(case: Case, first: FirstVersions) -> tuple[float, float]:
+    """How many versions film and carriage are on from those tried first, which state the same."""
+    since = {"films": 0, "carriages": 0}
+    for key, version in _versions(case):
+        since[key[0]] = max(version - first.get(key, version), 0)
+    return float(since["films"]), float(since["carriages"])
 
 
 def _film(case: Case) -> Owner:

@@ -143,6 +143,7 @@ def _table(each: Wrapped) -> dict[str, Any]:
         "trial": each.trial,
         "treatment": each.treatment,
         "load_type": each.load_type,
+        "when": each.when,
         "case": each.case.model_dump(mode="json", exclude_unset=True),
         "origins": {name: list(origin) for name, origin in each.case.stated_origins().items()},
         "averages": [_known(asdict(average)) for average in each.averages],
@@ -162,4 +163,5 @@ def _wrapped(table: Mapping[str, Any]) -> Wrapped:
         table["load_type"],
         Case.model_validate(table["case"]).with_origins(origins),
         tuple(Average(**each) for each in table["averages"]),
+        table.get("when", 0.0),
     )

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+
+import numpy as np
 
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
@@ -18,7 +21,7 @@ from woold.trial.setup import TREATMENTS
 from woold.trial.table import load_table
 from woold.words import say
 
-__all__ = ["Wrapped", "other_trials", "wrapped_in_store", "wrapped_in_trial"]
+__all__ = ["Wrapped", "other_trials", "time_of", "wrapped_in_store", "wrapped_in_trial"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +34,7 @@ class Wrapped:
         load_type: its name.
         case: what was wrapped, as stated.
         averages: what was measured of it.
+        when: time of the trial [s], counted from 1970 or any other time that all trials share.
     """
 
     trial: str
@@ -38,6 +42,7 @@ class Wrapped:
     load_type: str
     case: Case
     averages: tuple[Average, ...]
+    when: float = 0.0
 
 
 def wrapped_in_store(
@@ -106,7 +111,7 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
         InputError: no case file, or nothing measured on the load types that have one.
     """
     table, setup = load_table(records), records.setup
-    found = []
+    found, when = [], time_of(records)
     gauges = _between_people(records)
     for side, treatment in enumerate(TREATMENTS):
         cases, averages = predictable_averages(table, setup, treatment)
@@ -116,10 +121,16 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
             own = tuple(each for each in averages if each.load_type == place)
             if own:
                 name = setup.trial.load_types[place].name
-                found.append(Wrapped(setup.trial.key, treatment, name, case, own))
+                found.append(Wrapped(setup.trial.key, treatment, name, case, own, when))
     if not found:
         raise nothing_measured(setup.trial.key)
     return tuple(found)
+
+
+def time_of(records: TrialRecords) -> float:
+    """Mean time at which a trial's loads were written down [s, from 1970]; 0 without a load."""
+    written = [datetime.datetime.fromisoformat(each.typed_at or each.at) for each in records.loads]
+    return float(np.mean([each.timestamp() for each in written])) if written else 0.0
 
 
 _INSTRUMENTS = {"scale": MASS, "pull": PULL}

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import functools
+import math
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -16,8 +19,10 @@ from woold.words import say
 __all__ = [
     "SCORE_AT_END",
     "Correlations",
+    "Shape",
     "Unknown",
     "draw_unknowns",
+    "pert_shares",
     "unknown_of",
     "values_at_scores",
 ]
@@ -29,6 +34,8 @@ Array = npt.NDArray[np.float64]
 Correlations = Mapping[tuple[str, str], float]
 """Correlation of pairs of unknowns by name, from -1 to 1."""
 
+Shape = Literal["triangular", "pert", "normal", "lognormal"]
+
 
 @dataclass(frozen=True, slots=True)
 class Unknown:
@@ -38,14 +45,16 @@ class Unknown:
         name: what it is called, such as "film.yield_stress".
         value: best guess, SI.
         low, high: ends of its range, SI.
-        is_normal: they hold the middle 90 % of a normal distribution; else it is triangular.
+        shape: triangular or PERT, with the peak at the best guess and nothing beyond the ends;
+            normal or lognormal, whose middle 90 % they hold, with the best guess as median and a
+            spread of its own on either side.
     """
 
     name: str
     value: float
     low: float
     high: float
-    is_normal: bool = False
+    shape: Shape = "triangular"
 
 
 def unknown_of(given: Input, name: str | None = None) -> Unknown | None:
@@ -59,7 +68,8 @@ def unknown_of(given: Input, name: str | None = None) -> Unknown | None:
     if not given.is_amount or low is None or high is None or not low < high:
         return None
     low, high = min(low, given.value), max(high, given.value)
-    return Unknown(name or given.field, given.value, low, high, given.is_normal)
+    shape: Shape = "normal" if given.is_normal else "triangular"
+    return Unknown(name or given.field, given.value, low, high, shape)
 
 
 def draw_unknowns(
@@ -110,14 +120,20 @@ def values_at_scores(scores: Array, unknown: Unknown) -> Array:
 
     Args:
         scores: normal scores, 0 at the median, any shape [-].
-        unknown: triangular between its ends, or normal.
+        unknown: triangular or PERT between its ends, normal or lognormal.
 
     Returns:
         Values [SI], same shape.
     """
+    if unknown.shape == "normal":
+        return _normal(scores, unknown)
+    if unknown.shape == "lognormal":
+        return _lognormal(scores, unknown)
+    if unknown.shape == "pert":
+        return _pert(scores, unknown)
     from scipy.special import ndtr
 
-    return _normal(scores, unknown) if unknown.is_normal else _triangular(ndtr(scores), unknown)
+    return _triangular(ndtr(scores), unknown)
 
 
 def _even_shares(name: str, count: int, start: int) -> Array:
@@ -132,6 +148,58 @@ def _normal(scores: Array, unknown: Unknown) -> Array:
     """The value at a normal score, its range being the middle 90 %; either side has its own."""
     down, up = unknown.value - unknown.low, unknown.high - unknown.value
     return unknown.value + np.where(scores < 0.0, down, up) * scores / SCORE_AT_END
+
+
+def _lognormal(scores: Array, unknown: Unknown) -> Array:
+    """The same of its logarithm."""
+    down, up = math.log(unknown.value / unknown.low), math.log(unknown.high / unknown.value)
+    return np.asarray(
+        unknown.value * np.exp(np.where(scores < 0.0, down, up) * scores / SCORE_AT_END)
+    )
+
+
+def pert_shares(guess: float) -> tuple[Array, Array]:
+    """A PERT distribution's values at evenly set normal scores, as shares of its range.
+
+    Beta distribution of 1 + 4 guess and 5 - 4 guess, so that the mean is (low + 4 guess + high)/6.
+
+    Args:
+        guess: best guess as a share of the range, 0 at its low end [-].
+
+    Returns:
+        Scores from -8 to 8 and shares, of one shape [-].
+
+    Source:
+        Malcolm, Roseboom, Clark and Fazar, Operations Research 7 (1959) 646-669 (from memory).
+    """
+    return _PERT_SCORES, _pert_shares(guess)
+
+
+_PERT_SCORES = np.linspace(-8.0, 8.0, 1601)
+"""A hundredth apart: between them a straight line is right to a hundred-thousandth of the range."""
+
+
+@functools.lru_cache(maxsize=256)
+def _pert_shares(guess: float) -> Array:
+    from scipy.special import betaincinv, ndtr
+
+    rising, falling = 1.0 + 4.0 * guess, 5.0 - 4.0 * guess
+    tail = ndtr(-np.abs(_PERT_SCORES))
+    shares: Array = np.where(
+        _PERT_SCORES < 0.0,
+        betaincinv(rising, falling, tail),
+        1.0 - betaincinv(falling, rising, tail),
+    )
+    shares.flags.writeable = False
+    return shares
+
+
+def _pert(scores: Array, unknown: Unknown) -> Array:
+    width = unknown.high - unknown.low
+    if width <= 0.0:
+        return np.full(scores.shape, unknown.value)
+    even, shares = pert_shares((unknown.value - unknown.low) / width)
+    return np.asarray(unknown.low + width * np.interp(scores, even, shares))
 
 
 def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:

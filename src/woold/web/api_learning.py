@@ -19,9 +19,11 @@ from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.learned import learn
 from woold.learning.rows import forecast_blocks, learned_blocks, versions_table
+from woold.learning.trial_files import store_of_files
 from woold.learning.versions import LearningVersion, LearningVersions
 from woold.learning.wrapped import Wrapped, wrapped_in_store
 from woold.pictures.learned_readings import learned_readings_figure
+from woold.prediction.result import Finding
 from woold.report.svg import figure_svg
 from woold.rows.blocks import Block, Cautions, Figure
 from woold.rows.wording import Wording
@@ -35,6 +37,7 @@ from woold.web.jobs import Progress
 from woold.web.on_shelf import taken_by_name, with_shelf
 from woold.web.people import Viewer
 from woold.web.reader import Reader
+from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
 from woold.web.workers import Call
 from woold.words import say
 
@@ -49,11 +52,14 @@ Text = Annotated[str, StringConstraints(max_length=200)]
 class LearningAsked(BaseModel):
     """Trials to learn from, all of the store's where none is named, and a load not wrapped yet.
 
-    `against` is the same load as it is wrapped today, `at_least` the saving that is asked for.
-    `as_typed` names what was asked about and is right.
+    `files` are trials in files instead: trial files with the case files that they name, and their
+    filled sheets, each after its trial file where it does not name its trial. `against` is the same
+    load as it is wrapped today, `at_least` the saving that is asked for. `as_typed` names what was
+    asked about and is right, cells of sheets too.
     """
 
     trials: list[Text] = Field(default_factory=list, max_length=1_000)
+    files: list[SentFile] = Field(default_factory=list, max_length=200)
     case: SentTable | None = None
     against: SentTable | None = None
     at_least: Annotated[str, StringConstraints(max_length=64)] = ""
@@ -114,18 +120,21 @@ class _LearningJob:
     trials: tuple[str, ...]
 
 
-@router.post("", status_code=202, responses=refusals(429))
+@router.post("", status_code=202, responses=refusals(429), max_body_size=LARGEST_FILE_BODY)
 async def ask_learning(request: Request, body: LearningAsked, person: Viewer) -> WorkNews:
-    """Begin to learn; what whoever may record learns is kept in the store as a version."""
+    """Begin to learn; what whoever may record learns is kept in the store as a version.
+
+    What is learnt from files is told, and not kept.
+    """
     store: Store = request.app.state.store
-    wrapped, findings = await run_in_threadpool(wrapped_in_store, store, body.trials)
+    wrapped, findings = await run_in_threadpool(_wrapped, store, body)
     named_cases = {
         name: await run_in_threadpool(taken_by_name, request, table)
         for name in ("case", "against")
         if (table := getattr(body, name)) is not None
     }
     told = tuple(f"{each.field}: {each.message}" for each in findings)
-    asked = body.model_copy(update=named_cases)
+    asked = body.model_copy(update={**named_cases, "files": []})
     call = Call(__name__, "learning_answer", (wrapped, told, asked))
     learnt = in_worker(request, call)
 
@@ -134,11 +143,20 @@ async def ask_learning(request: Request, body: LearningAsked, person: Viewer) ->
         if found is None:
             return None
         document, kept = found
-        if kept is not None and person.may("record"):
+        if kept is not None and not body.files and person.may("record"):
             LearningVersions(store.engine).add(kept, wrapped, person.name)
         return document
 
     return work_begun(started(request, answered, _LearningJob(tuple(body.trials))))
+
+
+def _wrapped(store: Store, body: LearningAsked) -> tuple[tuple[Wrapped, ...], tuple[Finding, ...]]:
+    """What the store's trials wrapped, or those of the files that were sent."""
+    if not body.files:
+        return wrapped_in_store(store, body.trials)
+    cells = [each for each in body.as_typed if "!" in each]
+    with files_at(body.files) as paths, store_of_files(paths, cells) as sent_store:
+        return wrapped_in_store(sent_store)
 
 
 def learning_answer(
@@ -160,7 +178,8 @@ def learning_answer(
 
 
 def _asked_about(asked: LearningAsked | CaseToForetell) -> tuple[Any, Any, float | None]:
-    right, of_case = confirmed_names(asked.as_typed, ("at_least",))
+    names = [each for each in asked.as_typed if "!" not in each]
+    right, of_case = confirmed_names(names, ("at_least",))
     if asked.case is None and (asked.against is not None or asked.at_least.strip()):
         raise InputError.one(
             "case", say("nothing"), say("a case"),

@@ -13,7 +13,7 @@ from starlette.responses import Response
 from woold.case.shelf import Kept, Shelf, shelf_from_table
 from woold.case.text import LARGEST_TEXT, plain_table, table_from_toml, toml_from_table
 from woold.case.things import Kind
-from woold.errors import ConflictError, InputError, Problem, WooldError
+from woold.errors import ConflictError, InputError, Problem, Question, WooldError
 from woold.shelf.kept import shelf_table
 from woold.shelf.take import taken_from_shelf
 from woold.web.answers import refusals
@@ -42,7 +42,11 @@ Right = Annotated[list[FieldName], Field(max_length=200)]
 
 
 class NewVersion(BaseModel):
-    """A version to add: its fields as typed; `version` counts up from the latest one."""
+    """A version to add: its fields as typed; `version` counts up from the latest one.
+
+    `as_typed` names what was asked about and is right; its `kind`, where the thing has changed
+    though its table says what it said before.
+    """
 
     kind: Kind
     name: Name
@@ -137,7 +141,7 @@ def add_version(request: Request, body: NewVersion, person: Recorder) -> AddedTh
     if there is not None:
         _must_differ(there, body, typed)
     table: dict[str, Any] = {body.kind: [{**typed, "name": body.name, "version": body.version}]}
-    right = [_numbered(each, body.kind) for each in body.as_typed]
+    right = [_numbered(each, body.kind) for each in body.as_typed if each != body.kind]
     try:
         given = shelf_from_table(table, right, there)
     except InputError as error:
@@ -146,15 +150,24 @@ def add_version(request: Request, body: NewVersion, person: Recorder) -> AddedTh
 
 
 def _must_differ(there: Shelf, body: NewVersion, typed: dict[str, Any]) -> None:
-    """Refuses a version that says what the latest says."""
+    """Asks about a version that says what the latest says.
+
+    Resin or rubber changes and no table says so; what was learnt is known worse from then on.
+    """
+    if body.kind in body.as_typed:
+        return
     latest = next((each for each in there.latest(body.kind) if each.name == body.name), None)
     same = Kept(body.kind, body.name, body.version, typed)
     if latest is not None and latest.hash == same.hash:
-        raise ConflictError.one(
-            body.kind,
-            say("the same as version {version}", version=latest.version),
-            say("a version that differs"),
-            say("Change a field first, or leave it as it is."),
+        raise ConflictError.many(
+            [
+                Question(
+                    body.kind,
+                    say("the same as version {version}", version=latest.version),
+                    say("a version that differs"),
+                    say("Has it changed all the same, such as new resin or worn rubber?"),
+                )
+            ]
         )
 
 
