@@ -174,6 +174,8 @@ class Texts:
     """What the user wrote: words that are shown as they are."""
 
     phrases: set[str] = field(default_factory=set)
+    _by_word: dict[str, list[str]] = field(default_factory=dict)
+    _sorted: int = 0
 
     def add(self, thing: Any, key: str = "") -> None:
         """Every text in nested tables and lists; a single word may be a code, but for names."""
@@ -192,8 +194,15 @@ class Texts:
 
     def removed_from(self, text: str) -> str:
         """The text without what the user wrote."""
-        long_first = sorted((each for each in self.phrases if _WORD.search(each)), key=len)[::-1]
-        for phrase in long_first:
+        if self._sorted != len(self.phrases):  # they only ever grow in number
+            self._by_word, self._sorted = {}, len(self.phrases)
+            for phrase in self.phrases:
+                if word := _WORD.search(phrase):
+                    self._by_word.setdefault(word[0], []).append(phrase)
+        # Of thousands, those that a text may hold: their first word is one of its own.
+        words = set(_WORD.findall(text))
+        near = (phrase for word in words for phrase in self._by_word.get(word, ()))
+        for phrase in sorted(near, key=len, reverse=True):
             if phrase in text:
                 text = re.sub(rf"(?<!\w){re.escape(phrase)}(?!\w)", " ", text)
         return text
@@ -576,7 +585,8 @@ class PseudoDemo:
         return list(dict.fromkeys(found))
 
 
-def commands() -> list[tuple[str, ...]]:
+@functools.cache
+def commands() -> tuple[tuple[str, ...], ...]:
     """Words of every command and group, () being woold itself."""
     import typer
 
@@ -588,7 +598,7 @@ def commands() -> list[tuple[str, ...]]:
             yield from walk(command.get_command(context, name), context, (*words, name))
 
     root = typer.main.get_command(app)
-    return list(walk(root, typer.Context(root), ()))
+    return tuple(walk(root, typer.Context(root), ()))
 
 
 def help_left(words: tuple[str, ...]) -> list[str]:

@@ -113,9 +113,7 @@ def _line(page: Page, folder: Path) -> None:
 def _of_line(question: str, done: str) -> Way:
     def act(page: Page, folder: Path) -> None:
         page.locator("#line-files").set_input_files(list(write_small_line(folder)))
-        page.wait_for_function(
-            "document.querySelector('#line-source').textContent.includes('comb')"
-        )
+        page.wait_for_selector("#line-source:has-text('combinations')")
         page.get_by_label(question).check()
         page.locator("#line-run").click()
         page.wait_for_selector(done, timeout=90_000)
@@ -175,6 +173,25 @@ def _studied(page: Page, _: Path) -> None:
     page.wait_for_timeout(1500)
 
 
+def _quote(page: Page, _: Path) -> None:
+    typed = {
+        "length": "1.2 m",
+        "width": "1.0 m",
+        "height": "1.5 m",
+        "loads-per-year": "80000",
+        "roll-width": "20 in",
+        "thickness": "63 gauge",
+        "film-per-load": "260 g",
+        "film-price": "2.2 USD/kg",
+        "price": "14500 USD",
+    }
+    for name, text in typed.items():
+        page.locator(f"#quote-{name}").fill(text)
+    page.locator("#quote-alone").check()
+    page.get_by_role("button", name="See what may be saved").click()
+    page.wait_for_selector("#quote-answer :first-child", timeout=90_000)
+
+
 def _things(page: Page, _: Path) -> None:
     page.locator("#kept button").first.click()
     page.wait_for_timeout(800)
@@ -202,6 +219,7 @@ PAGES: dict[str, tuple[str, Way | None, Way | None]] = {
     ),
     "line-kits": ("/line", _of_line("The fewest springs and holes", "#line-answer > *"), None),
     "line-wear": ("/line", _of_line("Parts, rolls and wear", "#line-answer > *"), None),
+    "quote": ("/quote", _quote, _pressed("See what may be saved")),
     "release": ("/line-release", _release, _pressed("Make the plan")),
     "learning": ("/learning", _learning, _typed("#learning-least", "much", "Learn")),
     "dancer-trace": ("/dancer", _trace, None),
@@ -278,7 +296,9 @@ def _picture(browser: Browser, address: str, name: str, out: Path, state: str, s
 def main(folder: str, *wanted: str) -> None:
     out = Path(folder)
     out.mkdir(parents=True, exist_ok=True)
-    shots = [(state, "desk") for state in ("filled", "refused", "dark", "contrast", "print")]
+    shots = [
+        (state, "desk") for state in ("filled", "refused", "dark", "contrast", "colours", "print")
+    ]
     shots += [("filled", "small"), ("filled", "phone"), ("refused", "phone")]
     with sync_playwright() as driver, tempfile.TemporaryDirectory() as store:
         browser = driver.chromium.launch(

@@ -7,7 +7,7 @@ import { byId, el } from "./dom";
 import type { Table } from "./draft";
 import type { FilmFitView } from "./generated/api";
 import { problemsShown } from "./questions";
-import { makeRoom } from "./settled";
+import { makeRoom, noRoom } from "./settled";
 import type { Shell } from "./shell";
 import { say } from "./words";
 
@@ -76,6 +76,7 @@ export class CurvePanel {
       byId("curve-note").textContent = "";
       this.tell(say("Fitted"), "fresh");
     } catch (error) {
+      if (!this.view) noRoom(byId("test"));
       this.tell(this.view ? say("Not fitted; what is shown is an earlier test.") : say("Not fitted"), "stale");
       this.fail(problemsIn(error));
     }

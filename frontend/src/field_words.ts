@@ -63,5 +63,13 @@ function labelHere(name: string): string | undefined {
 export function plainWords(text: string): string {
   // A name by itself needs no quotes.
   if (words.has(text) || (pattern && text !== "" && text.replace(pattern, "") === "")) return fieldWords(text);
-  return pattern ? text.replace(pattern, (path) => `“${fieldWords(path)}”`) : text;
+  return pattern ? text.replace(pattern, quoted) : text;
+}
+
+/** Of two cases that are compared it says which one's. */
+function quoted(path: string): string {
+  const field = fieldWords(path);
+  if (path.startsWith("base.")) return say("“{field}” of the base", { field });
+  if (path.startsWith("candidate.")) return say("“{field}” of the candidate", { field });
+  return `“${field}”`;
 }

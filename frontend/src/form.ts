@@ -227,7 +227,7 @@ export class CaseForm {
       const remove = el(
         "button",
         { type: "button", class: "quiet", click: () => this.edit(here, undefined) },
-        say("Remove {number} of {name}", { number: index + 1, name }),
+        say("Remove “{name}, {number}”", { name, number: index + 1 }),
       );
       const set = el(
         "fieldset",
@@ -246,7 +246,7 @@ export class CaseForm {
       el(
         "button",
         { type: "button", class: "quiet", click: () => this.edit(`${path}[${count}]`, fresh) },
-        say("Add to {name}", { name }),
+        say("Add to “{name}”", { name }),
       ),
     );
     return details;

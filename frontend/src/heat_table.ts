@@ -163,7 +163,6 @@ export class HeatPart {
   private async look(load: string): Promise<void> {
     if (!this.place) return;
     this.forgetLoad();
-    makeRoom(byId("load-answer"));
     const note = byId("bench-note");
     note.textContent = say("Calculating …");
     try {

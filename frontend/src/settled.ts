@@ -19,6 +19,11 @@ export function makeRoom(host: HTMLElement): void {
   host.classList.add("has-room");
 }
 
+/** Nothing came: what stands below comes up again. */
+export function noRoom(host: HTMLElement): void {
+  host.classList.remove("has-room");
+}
+
 /** Brings the card of what was asked for into sight, where it stands below the window. */
 export function bringIntoSight(card: HTMLElement): void {
   const { top } = card.getBoundingClientRect();

@@ -1,6 +1,7 @@
 /** What every page of the workbench shares: fields, units, the case in hand. */
 
 import { reason } from "./api";
+import { careOnce } from "./care";
 import { byId, debounced, el } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
@@ -64,6 +65,7 @@ export function tellFailure(error: unknown): void {
 export function start(main: () => Promise<void>): void {
   wireKeys();
   keepTyped();
+  careOnce();
   const first = main();
   settles(first);
   first.then(wired, tellFailure);

@@ -6,6 +6,7 @@ import { byId } from "./dom";
 import { confirmed, putAt } from "./draft";
 import type { TuneView } from "./generated/api";
 import { problemsShown } from "./questions";
+import { makeRoom, noRoom } from "./settled";
 import type { Shell } from "./shell";
 import { say } from "./words";
 
@@ -45,6 +46,7 @@ export class TunePanel {
     const asking = new AbortController();
     this.asking = asking;
     this.tell(say("Trying every spring, hole and gain; this takes some seconds …"), "asking");
+    makeRoom(byId("tune-answer"));
     const typed = Object.fromEntries(
       SPEEDS.map((each) => [each, byId<HTMLInputElement>(`tune-${each}`).value.trim() || null]),
     );
@@ -63,6 +65,7 @@ export class TunePanel {
       this.tell(say("Tuned"), "fresh");
     } catch (error) {
       if (this.asking !== asking || asking.signal.aborted) return;
+      if (!this.view) noRoom(byId("tune-answer"));
       this.tell(this.view ? say("Not tuned; what is shown is of an earlier case.") : say("Not tuned"), "stale");
       byId("tune-problems").replaceChildren(...problemsShown(problemsIn(error), (field) => this.confirm(field)));
     }

@@ -63,6 +63,11 @@ _CUT_DRAWINGS = """
   .map(each => `cut off at the edge of a drawing: ${each.textContent}`)
 """
 
+_CARE_TWICE = """
+[...document.querySelectorAll('main details.care')].filter(each => each.checkVisibility()).slice(1)
+  .map(each => `cautions are said once more: ${each.parentElement.id}`)
+"""
+
 _SIDEWAYS = """
 document.documentElement.scrollWidth > window.innerWidth
   ? [`the page is ${document.documentElement.scrollWidth} px wide`] : []
@@ -70,12 +75,13 @@ document.documentElement.scrollWidth > window.innerWidth
 
 
 def troubles(page: Page, *, columns: bool = True) -> list[str]:
-    """What cannot be read on the page as it is: letters below 14 px, and what is cut off."""
+    """What is wrong with the page as it is: letters below 14 px, what is cut off or said twice."""
     parts = [
         _SMALL,
         _CUT_WORDS,
         _CUT_LINES,
         _CUT_DRAWINGS,
+        _CARE_TWICE,
         _SIDEWAYS,
         *([_CUT_COLUMNS] if columns else []),
     ]

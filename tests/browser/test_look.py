@@ -124,10 +124,21 @@ def test_a_key_that_is_pressed_too_early_is_kept(watched: Page, address: str) ->
     expect(watched.locator(brought).first).to_be_visible()
 
 
+_SHORTENED = """
+[...document.querySelectorAll('.glance dd, .pane')]
+  .filter(each => each.checkVisibility() && each.scrollHeight > each.clientHeight + 3)
+  .map(each => each.textContent)
+"""
+
+
 def test_what_is_printed_is_the_answer_alone(watched: Page) -> None:
     _opened(watched, "/")
     watched.emulate_media(media="print")
     expect(watched.locator("#figures dd").first).to_be_visible()
-    for each in ("header.top", ".filebar", ".foot"):
+    for each in ("header.top", ".filebar", ".foot", "#welcome", "#play"):
         expect(watched.locator(each).first).to_be_hidden()
     no_sideways_scroll(watched)
+    # No room is kept, nothing is shortened, and finer fields of a form stay folded.
+    assert watched.evaluate(_SHORTENED) == []
+    expect(watched.locator("#inputs details.more input").first).to_be_hidden()
+    expect(watched.locator("#why table").first).to_be_visible()

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from playwright.sync_api import Page, expect
 from tests.browser.conftest import accessible, in_order
-from tests.browser.measures import MOST_SHIFT, SHIFTS
+from tests.browser.measures import MOST_SHIFT, SHIFTS, troubles
 
 
 def test_a_quote_from_five_facts(phone: Page) -> None:
@@ -42,6 +42,10 @@ def test_a_quote_from_five_facts(phone: Page) -> None:
     expect(answer).to_contain_text("of the film", timeout=60_000)
     expect(answer).to_contain_text("no trial of a carriage is behind it")
     expect(phone.locator("#answer-state")).to_have_text("Up to date")
+    assert troubles(phone, columns=False) == []
+    # The answer's own cautions, and the page's that it does not have, in one line.
+    care = answer.locator("details.care")
+    assert "guarded knife" in care.inner_html()
     in_order(phone)
     with phone.expect_download(timeout=60_000) as waiting:
         phone.get_by_role("button", name="Download PDF").click()

@@ -1,5 +1,6 @@
 """The table of sites, the claim, the line view; bad input."""
 
+import re
 from pathlib import Path
 
 import numpy as np
@@ -7,9 +8,12 @@ import pytest
 
 from woold.errors import InputError
 from woold.pictures.forest import forest_figure
+from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
+from woold.sites.analysis import SitesQuestions, analyse_sites
 from woold.sites.best_by_chance import chance_that_largest_reaches, largest_by_chance
 from woold.sites.claim_check import check_claim, claim_strength, strongest_claims
+from woold.sites.claim_parts import interval_texts
 from woold.sites.claim_reader import read_claim
 from woold.sites.claim_words import HonestClaim, honest_claim
 from woold.sites.covariates import explain_one_by_one, explain_together
@@ -18,6 +22,7 @@ from woold.sites.next_site import plausible_sites, prediction_interval, share_of
 from woold.sites.pooling import pool
 from woold.sites.random_effects import fit_random_effects
 from woold.sites.read_sites import read_sites
+from woold.sites.rows import sites_blocks
 
 HEADER = "site,saving,standard_error,force_to_load,load_height,wrapper\n"
 ROWS = (
@@ -210,6 +215,18 @@ def test_every_site_holds_only_where_hardly_any_falls_short() -> None:
     assert claim_verdicts("at most 6 %", alike, errors) == ["supported"]
     few = alike[:3]
     assert claim_verdicts("guaranteed 4.9 %", few, errors[:3]) != ["supported"]
+
+
+def test_an_interval_reads_alike_everywhere_and_no_narrower_than_it_is(tmp_path: Path) -> None:
+    """Eight sites of 5.5 %, 4.5 % ...; ends by hand: 4.66 % is said as 4.6 %, 6.04 % as 6.1 %."""
+    assert interval_texts(0.0466, 0.0604, Wording()) == ("4.6 %", "6.1 %")
+    assert interval_texts(-0.0004, 0.05, Wording()) == ("-0.1 %", "5.0 %")
+    rows = "".join(f"site {n},{4 + n % 3}.5 %,0.8 %\n" for n in range(8))
+    table = read_sites(write(tmp_path, "site,saving,standard_error\n" + rows))
+    blocks = sites_blocks(analyse_sites(table, SitesQuestions(claim="5 % on average")), Wording())
+    told = " ".join(block_texts(blocks))
+    found = set(re.findall(r"95 % (?:confidence )?interval (\d\.\d %) to (\d\.\d %)", told))
+    assert found == {("4.6 %", "6.1 %")}
 
 
 def composed(effects: np.ndarray, errors: np.ndarray) -> HonestClaim:

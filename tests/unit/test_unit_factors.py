@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from unit_factors import TABLE, table_text
-from woold.units import KINDS, from_si, parse_quantity, read_by_pint
+from woold.rows.wording import Wording
+from woold.units import KINDS, from_si, parse_quantity, read_by_pint, show_range
 from woold.units.factors import FACTORS
 
 
@@ -50,3 +51,15 @@ def test_factors_are_the_published_ones(text: str, kind: str, si: float) -> None
 def test_units_outside_of_the_table_are_read_as_well() -> None:
     assert "stone" not in FACTORS
     assert parse_quantity("2 stone", "mass", "x") == pytest.approx(28 * 0.45359237)
+
+
+def test_a_range_of_ends_that_read_alike_is_said_once_and_no_zero_has_a_minus() -> None:
+    """By hand: 1 N is 0.2248 lbf; 1.5 m is 59.06 in."""
+    assert show_range(1.501, 1.502, "length") == "1.5 m (59.1 in)"
+    assert show_range(1.0, 2.0, "force") == "1 to 2 N (0.225 to 0.45 lbf)"
+    say = Wording()
+    assert (say.percent(-0.0004), say.percent(-0.0006), say.number(-0.0)) == (
+        "0.0 %",
+        "-0.1 %",
+        "0",
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,6 +12,7 @@ from fastapi.testclient import TestClient
 
 from paper_measures import pages_of, printed_words
 from web_client import page_client, sent
+from woold.case.file import starter_text
 from woold.demo.invented_records import write_sites
 from woold.quote.document import quote_document
 from woold.quote.expected import TriedSites
@@ -66,6 +68,33 @@ def test_the_page_says_what_the_terminal_says(client: TestClient, tmp_path: Path
     said = wanted[0]["text"].replace(" ", "").replace("\N{NO-BREAK SPACE}", "")
     assert said in printed_words(paper.content)
     assert b"<html" in client.post("/api/quote/paper/html", json=body).content
+
+
+def test_what_is_right_as_typed_counts_in_sites_and_in_the_offered_case(
+    client: TestClient, tmp_path: Path
+) -> None:
+    """Questions about cells of the sites and about the offered case end when they are answered;
+    how a table of semicolons was read is told, as in the terminal.
+    """
+    (tmp_path / "tried.csv").write_text(
+        "site;saving;standard_error\nA;62 %;2 %\nB;5 %;2 %\nC;4 %;2 %\n", encoding="utf-8"
+    )
+    case = tomllib.loads(starter_text())
+    case["load"]["height"] = "3.4 m"
+    body = {"facts": KNOWN, "sites": sent(tmp_path / "tried.csv"), "offered": case}
+    asked: list[str] = []
+    for _ in range(8):
+        found = client.post("/api/quote", json=body | {"as_typed": asked}, params={"units": "si"})
+        if found.status_code == 200:
+            break
+        new = [each["field"] for each in found.json()["errors"] if each["kind"] == "question"]
+        assert new, found.text
+        assert not set(new) & set(asked), found.text
+        asked += new
+    assert found.status_code == 200, found.text
+    assert "load.height" in asked
+    assert any(each.startswith("tried.csv, line 2") for each in asked)
+    assert "semicolon" in found.text
 
 
 def test_facts_are_refused_at_their_fields(client: TestClient) -> None:

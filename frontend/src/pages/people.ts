@@ -77,7 +77,10 @@ async function checkStore(): Promise<void> {
 async function refresh(): Promise<void> {
   const { accounts } = await ask("get", "/api/accounts");
   changes = (await ask("get", "/api/changes", { query: { most: 1000 } })).changes;
-  byId("accounts").replaceChildren(...accounts.map(line));
+  const nobody = say("Nobody yet: set an account for each who may sign in.");
+  byId("accounts").replaceChildren(
+    ...(accounts.length ? accounts.map(line) : [el("tr", {}, el("td", { colspan: 4, class: "words" }, nobody))]),
+  );
   showChanges();
 }
 

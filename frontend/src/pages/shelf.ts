@@ -69,7 +69,7 @@ start(async () => {
     const origin = (): void => {
       const its = view.versions.find((each) => String(each.version) === version.value);
       byId("thing-origin").textContent = its
-        ? say("Put there by {who}, {when}; mark {hash}", { who: its.by, when: when(its.at), hash: its.hash })
+        ? say("Put there by {who}, {when}", { who: its.by, when: when(its.at) })
         : "";
     };
     version.onchange = origin;

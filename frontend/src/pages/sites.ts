@@ -96,10 +96,15 @@ function wireTrials(
     host.append(
       el(
         "label",
-        { class: "fit-choice" },
+        {},
         box,
-        each.title || each.key,
-        el("span", { class: "quiet-words" }, loadsWrapped(each.loads_wrapped)),
+        el(
+          "span",
+          {},
+          each.title || each.key,
+          " ",
+          el("span", { class: "quiet-words" }, loadsWrapped(each.loads_wrapped)),
+        ),
       ),
     );
   }

@@ -7,7 +7,7 @@ import { keepBegun } from "../begun";
 import { byId, el } from "../dom";
 import type { Table, Value } from "../draft";
 import { confirmed, putAt, readToml, titleOf } from "../draft";
-import type { Predicted } from "../generated/api";
+import type { CaseText, Predicted } from "../generated/api";
 import { Glance, noAnswer } from "../glance";
 import type { State } from "../live";
 import { Live } from "../live";
@@ -36,6 +36,8 @@ class StartPage {
   /** Fields that were asked about and are right. */
   private asTyped: string[] = [];
   private readonly live: Live<Predicted>;
+  /** What was typed so far, where the rest is missing: only whether it can be. */
+  private readonly typed: Live<CaseText>;
 
   constructor(private readonly shell: Shell) {
     const kept = rememberedValue<Record<string, string>>(KEPT, {});
@@ -53,6 +55,11 @@ class StartPage {
         ask("post", "/api/predict", { body: { case: this.table() }, query: { units: shell.show.system }, signal }),
       (view) => this.show(view),
       (state, problems) => this.tell(state, problems),
+    );
+    this.typed = new Live(
+      (signal) => ask("post", "/api/case/write", { body: { case: this.table(true) }, signal }),
+      ({ problems }) => this.tellTyped(problems),
+      (state, problems) => state === "stale" && this.tellTyped(problems),
     );
     byId("guide").addEventListener("submit", (event) => event.preventDefault());
     byId("to-bench").addEventListener("click", () => this.guarded(() => this.goOn()));
@@ -79,8 +86,10 @@ class StartPage {
       byId("state").textContent = "";
       byId("resting").textContent = "";
       this.glance.none(say("not yet"), say("Fill in the load: its size, mass and tiers."));
+      if (this.controls.some((each) => each.value.trim())) this.typed.changed();
       return;
     }
+    this.typed.stop();
     this.live.changed();
   }
 
@@ -96,11 +105,14 @@ class StartPage {
     return this.controls.filter((each) => each.dataset.must && !each.value.trim());
   }
 
-  /** The case that the form says; what is left empty stands in it as a placeholder with its range. */
-  private table(): Table {
+  /**
+   * The case that the form says; what is left empty stands in it as a placeholder with its range.
+   * @param isFilled what is missing stands in it as the example beside its field.
+   */
+  private table(isFilled = false): Table {
     const table: Table = { title: say("My load") };
     for (const each of this.controls) {
-      const text = each.value.trim();
+      const text = each.value.trim() || (isFilled && each.dataset.must && each.dataset.example) || "";
       if (text && each.name === "hold.targets.force") putAt(table, "hold.targets", [{ low: "0 m", force: text }]);
       else if (text) putAt(table, each.name, typed(each.name, text));
       else if (each.dataset.usual) putAt(table, each.name, placeholder(each));
@@ -127,6 +139,13 @@ class StartPage {
     if (first) this.glance.none(noAnswer(problems), sentence(first));
   }
 
+  /** Of a load that is not all there only what was typed itself is judged. */
+  private tellTyped(problems: Problem[]): void {
+    if (!this.missing().length) return;
+    this.clear();
+    for (const each of problems) this.atField(each, true);
+  }
+
   private clear(): void {
     byId("problems").replaceChildren();
     for (const each of this.controls) {
@@ -137,12 +156,12 @@ class StartPage {
     }
   }
 
-  private atField(problem: Problem): boolean {
+  private atField(problem: Problem, isTyped = false): boolean {
     const control = this.controls.find((each) => {
       const path = each.name === "hold.targets.force" ? "hold.targets" : each.name;
       return problem.field === path || problem.field.startsWith(`${path}.`) || problem.field.startsWith(`${path}[`);
     });
-    if (!control) return false;
+    if (!control || (isTyped && !control.value.trim())) return false;
     const line = byId(`${control.id}-error`);
     line.hidden = false;
     line.append(`${sentence(problem)} `);

@@ -2,6 +2,7 @@
 
 import { address, ask } from "../api";
 import { byId } from "../dom";
+import { loadFields } from "../draft";
 import { showReport } from "../report_page";
 import { start } from "../shell";
 import { wired } from "../wired";
@@ -13,5 +14,7 @@ start(async () => {
   for (const kind of ["pdf", "html"])
     byId<HTMLAnchorElement>(kind).href = address("/api/trials/{key}/report/{kind}", { key, kind });
   wired();
+  // So that fields of the cases are called as forms call them.
+  await loadFields();
   await showReport(() => ask("get", "/api/trials/{key}/report", { path: { key } }));
 });

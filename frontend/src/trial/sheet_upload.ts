@@ -7,7 +7,7 @@ import { byId, el } from "../dom";
 import type { SentFile, SheetTaken, TakenEntries } from "../generated/api";
 import { confirmButton } from "../questions";
 import { sentFile, whenChosen } from "../sent_file";
-import { makeRoom } from "../settled";
+import { makeRoom, noRoom } from "../settled";
 import { say } from "../words";
 
 type Sheet = SheetTaken["sheets"][number];
@@ -36,6 +36,7 @@ export function wireSheets(key: string, taken: () => Promise<void>): void {
       if (found.is_kept) await taken();
     } catch (error) {
       byId("sheet-answer").replaceChildren();
+      noRoom(byId("sheet-answer"));
       byId("sheet-reason-part").hidden = true;
       tell(problemsIn(error).map(told).join(" "), true);
     }

@@ -7,7 +7,7 @@ import { loadFields, readToml, titleOf } from "../draft";
 import { fieldWords } from "../field_words";
 import type { Calibrated, GaugeStudied } from "../generated/api";
 import { sentFile, whenChosen } from "../sent_file";
-import { makeRoom } from "../settled";
+import { makeRoom, noRoom } from "../settled";
 import { say } from "../words";
 
 function tell(id: string, text: string, isBad = false): void {
@@ -25,6 +25,7 @@ async function study<T>(name: string, run: () => Promise<T>, show: (found: T) =>
     tell(`${name}-state`, "");
   } catch (error) {
     byId(`${name}-answer`).replaceChildren();
+    noRoom(byId(`${name}-answer`));
     tell(`${name}-state`, problemsIn(error).map(told).join(" "), true);
   }
 }

@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from woold.case.asked import cells_of
 from woold.case.fields import field_names
 from woold.case.file import read_case
 from woold.cli.blocks import print_blocks
@@ -22,7 +21,7 @@ from woold.cli.printing import ENDINGS, Comma, PaperSize, Time, time_of
 from woold.cli.progress import working
 from woold.cli.trial_output import StoreUrl, trial_store
 from woold.errors import InputError
-from woold.quote.facts import QuoteFacts, facts_from_texts
+from woold.quote.facts import QuoteFacts, RightAsTyped, facts_from_texts
 from woold.rows.wording import Wording
 from woold.words import say
 
@@ -81,9 +80,7 @@ class FactsTyped:
     @property
     def right(self) -> RightAsTyped:
         """What was asked about and is right."""
-        cells, fields = cells_of(self.as_typed or ())
-        facts = [each for each in fields if "." not in each]
-        return RightAsTyped(facts, [each for each in fields if "." in each], cells)
+        return RightAsTyped.of(self.as_typed or ())
 
     def read(self) -> QuoteFacts:
         """The same, checked."""
@@ -93,15 +90,6 @@ class FactsTyped:
         }
         table.update({name: typed for name in _PLAIN if (typed := getattr(self, name)) is not None})
         return facts_from_texts(table, self.right.facts, lambda name: f"--{name.replace('_', '-')}")
-
-
-@dataclass(frozen=True, slots=True)
-class RightAsTyped:
-    """Names that are right as typed: of facts, of the offered case, and cells of the sites."""
-
-    facts: Sequence[str]
-    case: Sequence[str]
-    cells: Sequence[str]
 
 
 _PLAIN = (
@@ -174,9 +162,6 @@ class QuoteSources:
         Args:
             cells: of a table of sites that are right as typed.
         """
-        from woold.prediction.result import Finding
-        from woold.quote.expected import TriedSites
-
         if self.alone and self.sites is None:
             return None, ()
         if self.alone:
@@ -187,12 +172,9 @@ class QuoteSources:
                 say("Leave --sites or --no-sites out."),
             )
         if self.sites is not None:
-            from woold.sites.read_sites import read_sites
+            from woold.quote.tried import sites_of_table
 
-            path = Path(self.sites)
-            table = read_sites(path, cells)
-            told = (Finding("read_as", path.name, table.read_as),) if table.read_as else ()
-            return TriedSites(table.effects, table.standard_errors), told
+            return sites_of_table(Path(self.sites), cells)
         with _store_that_is_there(self.store_url) as store:
             if store is None:
                 return None, ()

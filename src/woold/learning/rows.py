@@ -214,7 +214,16 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
         words=(0, 1, 2),
     )
     yield Paragraph(say(_MEANING))
-    untold = sorted({each.field for each in found.inputs if not each.is_told})
+    learnt = {each.field for each in told}
+    untold = sorted(
+        {
+            say("{input} of {owner}", input=each.field, owner=each.owner)
+            if each.field in learnt
+            else each.field
+            for each in found.inputs
+            if not each.is_told
+        }
+    )
     if untold:
         names = ", ".join(untold)
         yield Paragraph(say("Nothing was learnt of {names}: they keep their ranges.", names=names))

@@ -288,10 +288,12 @@ def owned_unknowns(
     trial, load_type = at
     film, pair = _film(case), _carriage_and_film(case)
     machine = Owner(
-        f"machine {trial} {_hash(case, 'carriage')}", say("machine of {trial}", trial=trial)
+        f"machine {trial} {_hash(case, 'carriage')}", say("machine of trial {trial}", trial=trial)
     )
-    place = Owner(f"place {trial}", say("place of {trial}", trial=trial))
-    load = Owner(f"load {trial} {load_type}", say("{load} of {trial}", load=load_type, trial=trial))
+    place = Owner(f"place {trial}", say("where trial {trial} ran", trial=trial))
+    load = Owner(
+        f"load {trial} {load_type}", say("{load} of trial {trial}", load=load_type, trial=trial)
+    )
     changes = _changes(case, first)
 
     def owner(field: str) -> Owner:
@@ -316,7 +318,9 @@ def owned_unknowns(
             owned = replace(owned, owner=after, about=owned, reached=since)
         if drifts:
             key, named = owned.owner.key, owned.owner.named
-            here = Owner(f"{key} at {trial}", say("{pair} at {trial}", pair=named, trial=trial))
+            here = Owner(
+                f"{key} at {trial}", say("{pair}, in trial {trial}", pair=named, trial=trial)
+            )
             owned = replace(owned, owner=here, about=owned, reached=(when,))
         found.append(owned)
     return found

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from woold.pictures.canvas import INK, MIDDLE, new_figure
+from woold.sites.claim_parts import outward
 from woold.sites.effect import saving_of
 from woold.sites.pooling import Pooled
 from woold.sites.site_table import SiteTable
@@ -98,9 +99,10 @@ def _short(name: str) -> str:
 
 
 def _numbers(axes: object, row: float, value: float | None, low: float, high: float) -> None:
-    text = say("{low:.1f} to {high:.1f}", low=low, high=high)
+    ends = outward(0.01 * low, 0.01 * high)
+    text = say("{low:z.1f} to {high:z.1f}", low=100.0 * ends[0], high=100.0 * ends[1])
     if value is not None:
-        text = f"{value:.1f}   ({text})"
+        text = f"{value:z.1f}   ({text})"
     axes.text(  # type: ignore[attr-defined]
         1.03, row, text.replace("-", "−"), transform=axes.get_yaxis_transform(),  # type: ignore[attr-defined]
         va="center", fontsize=8.5, color=INK,

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Literal, Self
 
 from pydantic import model_validator
 
+from woold.case.asked import cells_of
 from woold.case.fields import Section, as_in, plain, quantity
 from woold.case.film import Film
 from woold.case.load import Load
@@ -16,7 +18,7 @@ from woold.units import Money
 from woold.units.numbers import leading_number, plain_text
 from woold.words import say
 
-__all__ = ["CARRIAGES", "CarriageKind", "QuoteFacts", "facts_from_texts"]
+__all__ = ["CARRIAGES", "CarriageKind", "QuoteFacts", "RightAsTyped", "facts_from_texts"]
 
 CarriageKind = Literal["unknown", "rollers", "brake"]
 
@@ -81,6 +83,22 @@ class QuoteFacts(Section):
         if self.film_price and self.price and self.film_price.currency != self.price.currency:
             raise ValueError(say("film_price and price in one currency"))
         return self
+
+
+@dataclass(frozen=True, slots=True)
+class RightAsTyped:
+    """Names that are right as typed: of facts, of the offered case, and cells of the sites."""
+
+    facts: Sequence[str]
+    case: Sequence[str]
+    cells: Sequence[str]
+
+    @classmethod
+    def of(cls, as_typed: Collection[str]) -> Self:
+        """Names told apart: only those of the case have a point, only those of cells a place."""
+        cells, fields = cells_of(as_typed)
+        facts = [each for each in fields if "." not in each]
+        return cls(facts, [each for each in fields if "." in each], cells)
 
 
 _COUNTS = ("loads_per_year", "rolls_per_week")

@@ -44,8 +44,8 @@ class Wording:
         return self._marks(significant(value, digits))
 
     def fixed(self, value: float, decimals: int) -> str:
-        """A plain number with so many decimals."""
-        return self._marks(f"{value:,.{decimals}f}")
+        """A plain number with so many decimals; no zero carries a minus."""
+        return self._marks(f"{value:z,.{decimals}f}")
 
     def amount(self, value: float, kind: str, digits: int = 3) -> str:
         """A quantity in the wording's units."""

@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
 from woold.rows.wording import Wording
 from woold.words import to_say
 
-__all__ = ["ClaimPart", "Relation", "Subject", "part_text", "saving_text"]
+__all__ = [
+    "ClaimPart",
+    "Relation",
+    "Subject",
+    "interval_texts",
+    "outward",
+    "part_text",
+    "rounded_down",
+    "saving_text",
+]
 
 Subject = Literal["average", "typical", "every site", "best site", "share of sites"]
 Relation = Literal["about", "at least", "more than", "at most", "less than"]
@@ -62,6 +72,22 @@ def saving_text(saving: float, say: Wording) -> str:
     if saving < -10.0:
         return say("less than {least}", least=say.percent(-10.0, 0))
     return say.percent(0.0 if abs(saving) < 0.0005 else saving)
+
+
+def rounded_down(saving: float) -> float:
+    """The saving rounded down to a tenth of a per cent."""
+    return math.floor(1000.0 * saving + 1e-9) / 1000.0
+
+
+def outward(low: float, high: float) -> tuple[float, float]:
+    """Ends of an interval of savings to a tenth of a per cent, no narrower than it is."""
+    return rounded_down(low), -rounded_down(-high)
+
+
+def interval_texts(low: float, high: float, say: Wording) -> tuple[str, str]:
+    """The same as text."""
+    ends = outward(low, high)
+    return saving_text(ends[0], say), saving_text(ends[1], say)
 
 
 def part_text(part: ClaimPart, say: Wording) -> str:

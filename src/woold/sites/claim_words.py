@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -14,7 +13,7 @@ from woold.sites.claim_check import (
     StrongestClaims,
     claim_strength,
 )
-from woold.sites.claim_parts import part_text, saving_text
+from woold.sites.claim_parts import interval_texts, part_text, rounded_down, saving_text
 from woold.sites.effect import saving_of
 from woold.sites.next_site import ShareOfSites
 from woold.sites.pooling import Pooled
@@ -47,10 +46,8 @@ def interval_level(pooled: Pooled, say: Wording) -> str:
 
 
 def _effects(low: float, high: float, say: Wording) -> dict[str, str]:
-    return {
-        "low": saving_text(saving_of(low), say),
-        "high": saving_text(saving_of(high), say),
-    }
+    ends = interval_texts(saving_of(low), saving_of(high), say)
+    return {"low": ends[0], "high": ends[1]}
 
 
 def verdict_text(verdict: PartVerdict, say: Wording) -> str:
@@ -170,22 +167,14 @@ def honest_claim(pooled: Pooled, strongest: StrongestClaims, say: Wording) -> Ho
     )
 
 
-def _down(saving: float) -> float:
-    """The saving rounded down to a tenth of a per cent."""
-    return math.floor(1000.0 * saving + 1e-9) / 1000.0
-
-
-def _up(saving: float) -> float:
-    return math.ceil(1000.0 * saving - 1e-9) / 1000.0
-
-
 def _averages(pooled: Pooled, strongest: StrongestClaims, say: Wording) -> dict[str, str | int]:
+    ends = interval_texts(strongest.average_low, strongest.average_high, say)
     return {
         "sites": pooled.sites,
         "average": saving_text(strongest.average, say),
         "level": interval_level(pooled, say),
-        "low": saving_text(_down(strongest.average_low), say),
-        "high": saving_text(_up(strongest.average_high), say),
+        "low": ends[0],
+        "high": ends[1],
     }
 
 
@@ -234,10 +223,8 @@ def _sentence(pooled: Pooled, strongest: StrongestClaims, say: Wording) -> str:
 
 
 def _next(pooled: Pooled, say: Wording) -> dict[str, str]:
-    return {
-        "next_low": saving_text(_down(saving_of(pooled.prediction_low)), say),
-        "next_high": saving_text(_up(saving_of(pooled.prediction_high)), say),
-    }
+    ends = _effects(pooled.prediction_low, pooled.prediction_high, say)
+    return {"next_low": ends["low"], "next_high": ends["high"]}
 
 
 def _paragraph(pooled: Pooled, strongest: StrongestClaims, say: Wording) -> Iterator[str]:
@@ -253,18 +240,18 @@ def _paragraph(pooled: Pooled, strongest: StrongestClaims, say: Wording) -> Iter
             "The sites' results differ no more than their measurement error explains, so the best"
             " of them proves no larger saving."
         )
-    if _down(strongest.every_site) > 0.0:
+    if rounded_down(strongest.every_site) > 0.0:
         yield say(
             "At every site at least {saving} may be said, as no more than one site in twenty falls"
             " short of it.",
-            saving=saving_text(_down(strongest.every_site), say),
+            saving=saving_text(rounded_down(strongest.every_site), say),
         )
     else:
         yield say("No saving may be promised to every site.")
-    if _down(strongest.up_to) > max(strongest.average, 0.0):
+    if rounded_down(strongest.up_to) > max(strongest.average, 0.0):
         yield say(
             "Up to {saving} may be said, as one site in twenty or more saves that much.",
-            saving=saving_text(_down(strongest.up_to), say),
+            saving=saving_text(rounded_down(strongest.up_to), say),
         )
     else:
         yield say('No "up to" beyond the average may be said.')

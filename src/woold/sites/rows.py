@@ -9,7 +9,7 @@ from woold.rows.blocks import Block, Cautions, Facts, Heading, Note, Paragraph, 
 from woold.rows.wording import Wording
 from woold.sites.analysis import SitesAnalysis
 from woold.sites.between_sites import Estimator
-from woold.sites.claim_parts import saving_text
+from woold.sites.claim_parts import interval_texts, saving_text
 from woold.sites.claim_words import (
     HOLD_CAUTION,
     honest_claim,
@@ -48,8 +48,8 @@ _COVARIATES = {
 
 
 def _span(low: float, high: float, say: Wording) -> str:
-    """A range of effects, as savings."""
-    ends = saving_text(saving_of(low), say), saving_text(saving_of(high), say)
+    """An interval of effects, as savings."""
+    ends = interval_texts(saving_of(low), saving_of(high), say)
     return say("{low} to {high}", low=ends[0], high=ends[1])
 
 
@@ -174,7 +174,11 @@ def _covariate_table(analysis: SitesAnalysis, say: Wording) -> Table:
         (
             _covariate_name(slope.covariate, say),
             _covariate_span(slope.covariate, slope.at, say),
-            _span(*slope.effect_at, say),
+            say(
+                "{low} to {high}",
+                low=saving_text(saving_of(slope.effect_at[0]), say),
+                high=saving_text(saving_of(slope.effect_at[1]), say),
+            ),
             say.fixed(slope.p_value, 3),
             say.fixed(slope.adjusted_p_value, 3),
         )

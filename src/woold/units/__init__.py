@@ -78,6 +78,8 @@ def show(value: float, kind_name: str, system: UnitSystem = "both", digits: int 
 def show_range(low: float, high: float, kind_name: str, system: UnitSystem = "both") -> str:
     """Text of a range of SI values, the unit said once: ``"70 to 78 N (15.7 to 17.5 lbf)"``.
 
+    Ends that read alike are said once.
+
     Args:
         low, high: SI values.
         kind_name: key of :data:`KINDS`.
@@ -87,7 +89,10 @@ def show_range(low: float, high: float, kind_name: str, system: UnitSystem = "bo
 
     def in_unit(unit: str) -> str:
         first = significant(from_si(low, kind_name, unit))
-        return say("{low} to {high}", low=first, high=_in_unit(high, kind_name, unit, 3))
+        last = _in_unit(high, kind_name, unit, 3)
+        if first == significant(from_si(high, kind_name, unit)):
+            return last
+        return say("{low} to {high}", low=first, high=last)
 
     if kind.trade == kind.metric:
         return in_unit(kind.metric)
@@ -121,7 +126,7 @@ def unit_symbol(unit: str) -> str:
 def significant(number: float, digits: int = 3) -> str:
     """Plain decimal text with ``digits`` significant digits; whole parts are never cut."""
     if number == 0 or not math.isfinite(number):
-        return f"{number:g}"
+        return f"{number:zg}"
     decimals = max(0, digits - 1 - math.floor(math.log10(abs(number))))
     text = f"{number:,.{decimals}f}" if abs(number) >= 10_000 else f"{number:.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

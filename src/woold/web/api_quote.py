@@ -15,10 +15,10 @@ from woold.case.file import case_from_table
 from woold.prediction.result import Finding
 from woold.quote.document import QuoteDocument, quote_document
 from woold.quote.expected import TriedSites
-from woold.quote.facts import facts_from_texts
+from woold.quote.facts import RightAsTyped, facts_from_texts
 from woold.quote.quote import quote_of
 from woold.quote.rows import quote_blocks
-from woold.quote.tried import tried_sites
+from woold.quote.tried import sites_of_table, tried_sites
 from woold.report.html import report_html
 from woold.report.making import Making
 from woold.report.pdf import report_pdf
@@ -26,7 +26,6 @@ from woold.report.quote_sheet import quote_sheet
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.sites.from_store import comparable_sites
-from woold.sites.read_sites import read_sites
 from woold.store import Store
 from woold.web.answers import refusals
 from woold.web.at_work import work, worked
@@ -52,7 +51,7 @@ class QuoteAsked(BaseModel):
 
     `offered` is the case of the carriage that is offered; `sites` a table of sites tried, the
     store's trials where none is sent, and none at all where `alone`. `as_typed` names facts that
-    were asked about and are right.
+    were asked about and are right, fields of the offered case and cells of the sites among them.
     """
 
     facts: dict[Annotated[str, StringConstraints(max_length=64)], Text] = Field(max_length=20)
@@ -126,16 +125,17 @@ async def _taken(request: Request, body: QuoteAsked) -> tuple[QuoteAsked, _Tried
 
 def asked_quote(body: QuoteAsked, tried: _Tried) -> QuoteDocument:
     """What a worker reckons."""
+    right = RightAsTyped.of(body.as_typed)
     facts = facts_from_texts(
-        {name: typed for name, typed in body.facts.items() if typed.strip()}, body.as_typed
+        {name: typed for name, typed in body.facts.items() if typed.strip()}, right.facts
     )
-    sites, as_read = tried.sites, tried.findings
+    sites: TriedSites | None = tried.sites
+    as_read = tried.findings
     if body.sites is not None and not body.alone:
         with files_at([body.sites]) as (path,):
-            table = read_sites(path, ())
-        sites = TriedSites(table.effects, table.standard_errors)
-    offered = None if body.offered is None else case_from_table(body.offered)
-    found = quote_of(facts, offered, sites, as_read=as_read, as_typed=body.as_typed)
+            sites, as_read = sites_of_table(path, right.cells)
+    offered = None if body.offered is None else case_from_table(body.offered, right.case)
+    found = quote_of(facts, offered, sites, as_read=as_read, as_typed=right.facts)
     return quote_document(found, facts)
 
 
