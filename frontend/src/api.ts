@@ -74,6 +74,8 @@ export async function problemsOf(response: Response): Promise<Problem[]> {
   } catch {
     // not of ours: told below
   }
+  if (response.status === 413)
+    return [problem("request", say("more than is taken at once"), say("Take less, such as a smaller file."))];
   return [problem("server", say("answer {status}", { status: response.status }), say("Try again."))];
 }
 

@@ -36,15 +36,19 @@ export function fileBar(hand: InHand, starter: Table): FileBar {
     const { cases } = await ask("get", "/api/cases");
     list.replaceChildren(
       el("option", { value: "" }, cases.length ? say("Saved cases") : say("No saved cases yet")),
-      ...cases.map((each) => el("option", { value: each.id }, each.title)),
+      ...cases.map((each) => el("option", { value: each.id }, each.title.trim() || say("Untitled case"))),
     );
     mark();
   };
 
   // One name for one new case until it is kept: an answer that was lost makes no second one.
   let fresh = randomId();
+  /** What was last sent to be kept, until the answer came. */
+  let sent: string | null = null;
   const save = async (): Promise<boolean> => {
     const [toml, title] = [await writeToml(hand.case), titleOf(hand.case)];
+    const before = sent;
+    sent = toml;
     try {
       const kept =
         hand.id === null
@@ -55,9 +59,17 @@ export function fileBar(hand: InHand, starter: Table): FileBar {
             });
       hand.saved(kept.id, kept.revision);
       fresh = randomId();
+      sent = null;
     } catch (error) {
       if (!(error instanceof Refused) || error.status !== 409) throw error;
-      if (hand.id !== null) return settle(hand.id, hand.revision ?? 1);
+      if (hand.id !== null) {
+        // What was kept meanwhile is what was sent from here: its answer was lost.
+        const kept = before === null ? null : await revisionKept(hand.id);
+        if (!kept || kept.toml !== before) return settle(hand.id, hand.revision ?? 1);
+        sent = null;
+        hand.saved(kept.id, kept.revision);
+        return save();
+      }
       // Nobody else knows this name: it was kept before it was changed, and the answer was lost.
       hand.saved(fresh, (await revisionKept(fresh)).revision);
       return save();

@@ -10,7 +10,7 @@ import { say, when } from "./words";
  * Shows a report, or why it cannot be made and what to do.
  * @param make asks the server for it.
  */
-export async function showReport(make: () => Promise<ReportView>): Promise<void> {
+export async function showReport(make: () => Promise<ReportView>): Promise<ReportView | null> {
   const kind = byId("report-kind");
   const print = byId<HTMLButtonElement>("print");
   print.addEventListener("click", () => window.print());
@@ -24,8 +24,10 @@ export async function showReport(make: () => Promise<ReportView>): Promise<void>
     byId("report-footer").textContent = found.footer;
     print.disabled = false;
     for (const id of ["pdf", "html"]) byId(id).hidden = false;
+    return found;
   } catch (error) {
     kind.textContent = say("This report cannot be made yet.");
     byId("why-not").replaceChildren(...problemsIn(error).map((each) => el("p", { class: "error" }, told(each))));
+    return null;
   }
 }

@@ -8,6 +8,7 @@ import type { Child } from "./dom";
 import { el } from "./dom";
 import type { Table } from "./draft";
 import { readToml } from "./draft";
+import { fieldWords } from "./field_words";
 import { say, when } from "./words";
 
 /** The tables of one revision. */
@@ -81,7 +82,7 @@ function row(each: Difference, who: string): HTMLElement {
   const choice = isDisputed(each)
     ? el(
         "select",
-        { name: each.field, "aria-label": say("what stands in {field}", { field: each.field }) },
+        { name: each.field, "aria-label": say("what stands in {field}", { field: fieldWords(each.field) }) },
         el("option", { value: "mine" }, say("yours stands")),
         el("option", { value: "theirs" }, say("that of {who} stands", { who })),
       )
@@ -89,7 +90,7 @@ function row(each: Difference, who: string): HTMLElement {
   return el(
     "tr",
     {},
-    el("th", { scope: "row" }, each.field, choice && " ", choice),
+    el("th", { scope: "row" }, fieldWords(each.field), choice && " ", choice),
     ...[each.before, each.mine, each.theirs].map((value) => el("td", {}, shortly(value))),
   );
 }
@@ -103,6 +104,8 @@ function changesList(found: Difference[]): HTMLElement {
   return el(
     "ul",
     { class: "quiet-words" },
-    ...found.map(({ field, before, mine }) => el("li", {}, `${field}: ${shortly(before)} → ${shortly(mine)}`)),
+    ...found.map(({ field, before, mine }) =>
+      el("li", {}, `${fieldWords(field)}: ${shortly(before)} → ${shortly(mine)}`),
+    ),
   );
 }

@@ -5,6 +5,7 @@ import { careOnce } from "./care";
 import { byId, debounced, el } from "./dom";
 import type { Fields } from "./draft";
 import { loadFields } from "./draft";
+import { takeFiles } from "./given_files";
 import { InHand } from "./in_hand";
 import { keepTyped } from "./kept_fields";
 import { wireKeys } from "./keys";
@@ -66,6 +67,7 @@ export function start(main: () => Promise<void>): void {
   wireKeys();
   keepTyped();
   careOnce();
+  takeFiles();
   const first = main();
   settles(first);
   first.then(wired, tellFailure);

@@ -44,9 +44,16 @@ export class TracePanel {
       return;
     }
     const speed = byId<HTMLInputElement>("trace-speed").value.trim();
+    let text: string;
+    try {
+      text = await file.text();
+    } catch {
+      state.textContent = say("The file cannot be read any more: choose it anew.");
+      return;
+    }
     const body: RecordedTrace = {
       name: file.name,
-      text: await file.text(),
+      text,
       corners: Number(byId<HTMLInputElement>("trace-corners").value) || 4,
       reverse: byId<HTMLInputElement>("trace-reverse").checked,
       speed: speed || null,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, BrowserContext, Page, Route, expect
 from tests.browser.conftest import accessible, in_order
 
 
@@ -177,11 +177,11 @@ def _second_to_save(one: Page, other: Page, base_url: str, title: str, answer: s
     field(other, "load.tiers").fill("5")
     other.locator("#save").click()
     dialog = other.get_by_role("dialog", name="Two changed the same case")
-    expect(dialog).to_contain_text("load.width")
+    expect(dialog).to_contain_text("Load: width")
     expect(dialog).to_contain_text("510 kg")
     accessible(other)
     if answer == "as one":
-        dialog.get_by_label("what stands in load.mass").select_option("theirs")
+        dialog.get_by_label("what stands in Load: mass").select_option("theirs")
         dialog.get_by_role("button", name="as one").click()
     else:
         dialog.get_by_role("button", name="Keep both").click()
@@ -195,6 +195,48 @@ def _second_to_save(one: Page, other: Page, base_url: str, title: str, answer: s
         expect(field(one, "load.mass")).to_have_value("510 kg")
 
 
+def _dropped(page: Page, name: str, text: str) -> None:
+    given = page.evaluate_handle(
+        "([name, text]) => { const given = new DataTransfer();"
+        " given.items.add(new File([text], name)); return given; }",
+        [name, text],
+    )
+    page.locator("#inputs").dispatch_event("drop", {"dataTransfer": given})
+
+
+def test_an_answer_that_is_lost_makes_no_second_person(page: Page, base_url: str) -> None:
+    """Kept by the server, and the line broke; then changed and saved again. And a file dropped."""
+    open_bench(page, base_url)
+    page.locator("#inputs summary").first.click()
+    _save_as(page, "A lost answer")
+    type_mass(page, "510 kg")
+
+    def lose(route: Route) -> None:
+        if route.request.method == "PUT":
+            route.fetch()
+            route.abort()
+            page.unroute("**/api/cases/*")
+        else:
+            route.continue_()
+
+    page.route("**/api/cases/*", lose)
+    page.locator("#save").click()
+    expect(page.locator("#file-note")).to_contain_text("no answer")
+    type_mass(page, "520 kg")
+    page.locator("#save").click()
+    expect(page.locator("#file-note")).to_have_text("Saved.")
+    assert page.get_by_role("dialog").count() == 0
+    _dropped(page, "none.toml", "no [case")
+    expect(page.locator("#file-note")).to_contain_text("not TOML")
+    expect(field(page, "load.mass")).to_have_value("520 kg")
+    # Such as a folder, whose content no page can read.
+    page.evaluate(
+        "() => { Blob.prototype.arrayBuffer = () => Promise.reject(new Error('no file')); }"
+    )
+    _dropped(page, "folder", "")
+    expect(page.get_by_role("alert").filter(has_text="folder cannot be read")).to_be_visible()
+
+
 def test_a_saved_case_goes_back(watched: Page, base_url: str) -> None:
     open_bench(watched, base_url)
     watched.locator("#inputs summary").first.click()
@@ -205,7 +247,7 @@ def test_a_saved_case_goes_back(watched: Page, base_url: str) -> None:
     expect(watched.locator("#save-state")).to_have_text("Saved")
     watched.locator("#history").click()
     dialog = watched.get_by_role("dialog", name="What was saved")
-    expect(dialog).to_contain_text("load.mass")
+    expect(dialog).to_contain_text("Load: mass")
     accessible(watched)
     dialog.get_by_role("radio").nth(1).check()
     dialog.get_by_role("button", name="Go back to the one chosen").click()

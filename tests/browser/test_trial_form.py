@@ -107,6 +107,10 @@ def test_write_a_load_down(phone: Page, trial: str) -> None:
     assert weighed(phone) == "6.2"
     phone.get_by_label("pull reading, bottom, front").fill("31.5")
     phone.get_by_label("time since wrapping", exact=True).fill("20")
+    no_picture = {"name": "a.png", "mimeType": "image/png", "buffer": b"no picture"}
+    phone.locator("#photo").set_input_files([no_picture])
+    expect(phone.locator("#typed-state")).to_contain_text("no JPEG, PNG or WebP picture: a.png")
+    expect(phone.locator("#photos img")).to_have_count(0)
     in_order(phone)
     save(phone, 1)
     state(phone).to_have_text("Everything is sent.")

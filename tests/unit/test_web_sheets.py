@@ -10,6 +10,8 @@ import importlib.resources
 import re
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +22,14 @@ from filled_sheets import filled_book, save, text_of
 from trial_makers import demo_setup, wrapped
 from woold.demo.wrapped_trial import written_worksheet
 from woold.errors import InputError, Problem
+from woold.rows.wording import Wording
 from woold.store import Store
 from woold.trial.from_cases import CaseOfTrial, new_trial_text, trial_of_cases
 from woold.trial.marked_sheets import marked_sheets
 from woold.trial.plan import plan_trial
 from woold.trial.reading import written_in
 from woold.web.app import create_app
+from woold.web.made_lately import MadeLately, made_key
 from woold.web.settings import WebSettings
 
 FILES = importlib.resources.files("woold.demo").joinpath("files")
@@ -294,6 +298,16 @@ def test_the_report_as_a_page_or_why_it_cannot_be_made(
     assert {"table", "figure", "cautions"} <= {each["block"] for each in found["blocks"]}
     pdf = demo.get(f"{DEMO}/form/list")
     assert pdf.content[:5] == b"%PDF-"
+    # What is taken away is the report that was shown, not one that is reckoned once more.
+    made: MadeLately = demo.app.state.made  # type: ignore[attr-defined]
+    at = datetime.fromisoformat(found["made_at"])
+    key = made_key(Wording(), "trial", DEMO.rpartition("/")[2], at.isoformat())
+    shown = made.find(key)
+    assert shown is not None
+    made.keep(key, replace(shown, title="The one that was shown"))
+    page = f"{DEMO}/report/html"
+    assert "The one that was shown" in demo.get(page, params={"at": found["made_at"]}).text
+    assert "The one that was shown" not in demo.get(page).text
     # Nothing is weighed yet: said with what to do, and no report.
     answer = client.get(f"/api/trials/{KEY}/report")
     assert answer.status_code == 422

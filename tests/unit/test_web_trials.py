@@ -221,6 +221,16 @@ def test_an_entry_without_a_measurement_is_refused(client: TestClient) -> None:
     assert records(client, "load") == []
 
 
+def test_what_is_too_long_is_told_at_its_cell_in_letters(client: TestClient) -> None:
+    row = load_row(client, 1, roll={"typed": "\N{GRINNING FACE}" * 5001})
+    (found,) = put(client, "entry-0001", load=row).json()["errors"]
+    assert found["field"] == "load.roll"
+    assert found["given"].endswith("…, 5001 letters")
+    assert len(found["given"]) < 90
+    assert (found["allowed"], found["todo"]) == ("at most 5000 letters", "Write it shorter.")
+    assert records(client, "load") == []
+
+
 def test_photos_go_by_their_content(client: TestClient) -> None:
     picture = small_picture("JPEG")
     missing = put(client, "entry-0001", load=load_row(client, 1), photos=["0" * 64])

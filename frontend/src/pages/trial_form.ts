@@ -3,8 +3,10 @@
 import { ask, clockAheadS, Refused, reason, sentence } from "../api";
 import { byId, download, el, randomId } from "../dom";
 import type { Me, OpenTrial } from "../generated/api";
+import { takeFiles } from "../given_files";
 import { keepInMind, rememberedValue } from "../remembered";
 import { settles } from "../settled";
+import { stampOf, timeWords } from "../trial/clock";
 import {
   drafts,
   draftsOfAll,
@@ -24,10 +26,10 @@ import { forgetPhoto, items, keeping, keepPhoto, keepTrial, keptTrial, openKept,
 import type { Draft } from "../trial/model";
 import { prepareOffline, showOffline } from "../trial/offline";
 import { Outbox } from "../trial/outbox";
-import { keptList, refusedList, stateLine } from "../trial/outbox_view";
+import { keptList, refusedList, shortNumber, stateLine } from "../trial/outbox_view";
 import { givenCells, prepare, remember } from "../trial/preparing";
 import { rowsOf } from "../trial/rows";
-import { shrunk } from "../trial/shrinking";
+import { isPicture, shrunk } from "../trial/shrinking";
 import { setTypist, typist, typistChoice } from "../trial/typist";
 import { unsentFile } from "../trial/unsent_file";
 import { wired } from "../wired";
@@ -180,7 +182,9 @@ class FormPage {
   }
 
   private nameButton(): void {
-    byId("save").textContent = say("Save load {load}", { load: this.draft.cells["load.load"] ?? "" }).trim();
+    byId("save").textContent = say("Save load {load}", {
+      load: shortNumber(this.draft.cells["load.load"] ?? ""),
+    }).trim();
   }
 
   /** A double tap saves once: the entry's id was made when the draft was begun. */
@@ -206,7 +210,7 @@ class FormPage {
       // The form said that it is added to the load on record.
       if (this.isOnRecord(load)) body.as_typed = [...new Set([...body.as_typed, "load.load"])];
       body.typed_by = this.draft.typed_by ?? typist();
-      body.typed_at = new Date(this.draft.touched || Date.now()).toISOString();
+      body.typed_at = stampOf(this.draft.touched || Date.now());
       const item: Item = {
         id: this.draft.id,
         trial: this.draft.trial,
@@ -226,8 +230,8 @@ class FormPage {
       this.next();
       scrollTo({ top: 0 });
       byId("saved-note").textContent = isKept
-        ? say("Load {load} is saved.", { load })
-        : say("Load {load} stands on this page only until it is sent.", { load });
+        ? say("Load {load} is saved.", { load: shortNumber(load) })
+        : say("Load {load} stands on this page only until it is sent.", { load: shortNumber(load) });
       this.showKeeping();
       void this.outbox.send();
     } catch (error) {
@@ -268,17 +272,14 @@ class FormPage {
     const line = byId("clock");
     line.hidden = ahead === null || Math.abs(ahead) < OFF_S;
     if (ahead === null || line.hidden) return;
-    const minutes = Math.round(Math.abs(ahead) / 60);
+    const time = timeWords(Math.abs(ahead));
     line.textContent =
       ahead > 0
-        ? say(
-            "This phone's clock is {minutes} min ahead of the server's. Times of loads are set right; set the clock.",
-            {
-              minutes,
-            },
-          )
-        : say("This phone's clock is {minutes} min behind the server's. Times of loads are set right; set the clock.", {
-            minutes,
+        ? say("This phone's clock is {time} ahead of the server's. Times of loads are set right; set the clock.", {
+            time,
+          })
+        : say("This phone's clock is {time} behind the server's. Times of loads are set right; set the clock.", {
+            time,
           });
   }
 
@@ -297,11 +298,12 @@ class FormPage {
     this.all = await items();
     this.show(draft);
     const { places } = rowsOf(this.trial, draft);
+    const placeOf = (field: string): string | undefined => places.get(field.replace(/^(width|pull)s\[/, "$1["));
     for (const problem of item.problems) {
-      const place = places.get(problem.field);
+      const place = placeOf(problem.field);
       if (place) this.form.refuse(place, sentence(problem));
     }
-    const first = item.problems.map((problem) => places.get(problem.field)).find(Boolean);
+    const first = item.problems.map(({ field }) => placeOf(field)).find(Boolean);
     if (first) this.form.focus(first);
     else scrollTo({ top: 0 });
   }
@@ -312,7 +314,7 @@ class FormPage {
     const others = drafts(key).filter((each) => each.id !== this.draft.id && isUsed(each, givenCells(this.trial)));
     place.replaceChildren(
       ...others.map((each) => {
-        const load = each.cells["load.load"] ?? "";
+        const load = shortNumber(each.cells["load.load"] ?? "");
         const name = load ? say("Load {load}, not finished", { load }) : say("A load without a number, not finished");
         if (elsewhere.has(each.id)) return el("p", { class: "caution" }, say("{name}: open in another tab.", { name }));
         const go = el("button", { type: "button", click: () => this.show(each) }, say("Go on"));
@@ -328,9 +330,15 @@ class FormPage {
   }
 
   private async addPhoto(input: HTMLInputElement): Promise<void> {
+    const none: string[] = [];
     for (const file of input.files ?? []) {
       try {
-        this.draft.photos.push(await keepPhoto(await shrunk(file)));
+        const photo = await shrunk(file);
+        if (!(await isPicture(photo))) {
+          none.push(file.name);
+          continue;
+        }
+        this.draft.photos.push(await keepPhoto(photo));
         await keepDraft(this.draft);
         this.showKeeping();
       } catch (error) {
@@ -338,6 +346,10 @@ class FormPage {
       }
     }
     input.value = "";
+    if (none.length)
+      byId("typed-state").textContent = say("Not kept, since it is no JPEG, PNG or WebP picture: {names}.", {
+        names: none.join(", "),
+      });
     await this.showPhotos();
   }
 
@@ -384,6 +396,7 @@ async function newestTrial(): Promise<OpenTrial | null> {
   }
 }
 
+takeFiles();
 const opened = new FormPage().open();
 settles(opened);
 opened.then(wired, (error: unknown) => {

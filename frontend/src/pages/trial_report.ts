@@ -11,10 +11,15 @@ const key = decodeURIComponent(location.pathname.split("/")[2] ?? "");
 
 start(async () => {
   byId<HTMLAnchorElement>("to-trial").href = `/trials/${encodeURIComponent(key)}`;
-  for (const kind of ["pdf", "html"])
-    byId<HTMLAnchorElement>(kind).href = address("/api/trials/{key}/report/{kind}", { key, kind });
   wired();
   // So that fields of the cases are called as forms call them.
   await loadFields();
-  await showReport(() => ask("get", "/api/trials/{key}/report", { path: { key } }));
+  const shown = await showReport(() => ask("get", "/api/trials/{key}/report", { path: { key } }));
+  // What is taken away is what is shown.
+  for (const kind of ["pdf", "html"])
+    byId<HTMLAnchorElement>(kind).href = address(
+      "/api/trials/{key}/report/{kind}",
+      { key, kind },
+      { at: shown?.made_at },
+    );
 });

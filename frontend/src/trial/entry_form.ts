@@ -5,6 +5,7 @@ import type { EntryField, OpenTrial } from "../generated/api";
 import { keepInMind, remembered } from "../remembered";
 import { say } from "../words";
 import type { Draft } from "./model";
+import { shortNumber } from "./outbox_view";
 import { fillHeights, planned, prepare, remember } from "./preparing";
 import { doubts, fieldOf, unitOf } from "./rows";
 
@@ -105,7 +106,7 @@ export class EntryForm {
       .join(" · ");
     const known = planned(this.trial, this.draft);
     this.head.replaceChildren(
-      el("h2", {}, say("Load {load}", { load: number || "…" })),
+      el("h2", {}, say("Load {load}", { load: shortNumber(number) || "…" })),
       el(
         "p",
         { class: "treatment" },
@@ -126,7 +127,7 @@ export class EntryForm {
         el(
           "p",
           { class: "caution" },
-          say("Load {load} is on record already. What you fill in here is added to it.", { load: number }),
+          say("Load {load} is on record already. What you fill in here is added to it.", { load: shortNumber(number) }),
         ),
       );
   }

@@ -27,6 +27,8 @@ export interface Item {
   sentAt: number | null;
   /** What the server calls photos that it has. */
   sentPhotos?: string[];
+  /** Its numbers are on record. */
+  isOnRecord?: boolean;
 }
 
 export interface KeptPhoto {

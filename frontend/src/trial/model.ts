@@ -14,7 +14,7 @@ export interface EntryBody {
   reason: string;
   /** Who typed, and when by this phone's clock. */
   typed_by?: string;
-  typed_at?: string;
+  typed_at?: string | null;
 }
 
 /** Everything typed for one load, as it stands in the form: cells by a name of their own. */

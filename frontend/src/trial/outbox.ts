@@ -6,6 +6,7 @@
 import type { Problem } from "../api";
 import { address, noteClock, problemsOf, proof } from "../api";
 import type { KeptPhoto, Upload } from "../generated/api";
+import { stamped, stampOf } from "./clock";
 import type { Item } from "./kept";
 import { forgetItem, forgetPhoto, items, keepItem, photo } from "./kept";
 
@@ -116,7 +117,7 @@ export class Outbox {
 
   private async sendNumbers(each: Item): Promise<Reach> {
     const path = address("/api/trials/{key}/entries/{id}", { key: each.trial, id: each.id });
-    const body = { ...each.body, sent_at: new Date().toISOString() };
+    const body = { ...each.body, typed_at: stamped(each.body.typed_at), sent_at: stampOf(Date.now()) };
     const answer = await ask("PUT", path, JSON.stringify(body), "application/json");
     const reach = await this.reachOf(answer);
     if (reach) return reach;
@@ -126,7 +127,7 @@ export class Outbox {
   private async settle(each: Item, problems: Problem[] | null): Promise<Reach> {
     if (problems) await keepItem({ ...each, state: "refused", problems });
     else if (each.draft.photos.length > (each.sentPhotos?.length ?? 0))
-      await keepItem({ ...each, state: "photos", problems: [] });
+      await keepItem({ ...each, state: "photos", problems: [], isOnRecord: true });
     else {
       await keepItem({ ...each, state: "sent", problems: [], sentAt: Date.now() });
       for (const id of each.draft.photos) await forgetPhoto(id);
@@ -160,8 +161,9 @@ export class Outbox {
     const names = sent.filter(Boolean);
     if (names.length) {
       const path = address("/api/trials/{key}/photos", { key: each.trial });
-      const { typed_by, typed_at } = each.body;
-      const body = { load: each.load, photos: names, typed_by, typed_at, sent_at: new Date().toISOString() };
+      const { typed_by } = each.body;
+      const times = { typed_at: stamped(each.body.typed_at), sent_at: stampOf(Date.now()) };
+      const body = { load: each.load, photos: names, typed_by, ...times };
       const answer = await ask("PUT", path, JSON.stringify(body), "application/json");
       const reach = await this.reachOf(answer);
       if (reach) return reach;

@@ -15,13 +15,20 @@ export interface Actions {
 /** Trials that are known here, by key: an entry is shown in the words of its own. */
 export type Trials = ReadonlyMap<string, OpenTrial>;
 
+const LONGEST_NUMBER = 24;
+
+/** The number of a load as it is called; of one that is far too long its beginning. */
+export function shortNumber(load: string): string {
+  return load.length > LONGEST_NUMBER ? `${load.slice(0, LONGEST_NUMBER)}…` : load;
+}
+
 function trialName(trials: Trials, key: string): string {
   return trials.get(key)?.title || key;
 }
 
 /** Words for the field of a problem: "pull[2].force" is the pull reading. */
 function fieldWords(trial: OpenTrial | undefined, field: string): string {
-  const [, kind, name] = /^(\w+?)(?:\[\d+\])?\.(\w+)$/.exec(field) ?? [];
+  const [, kind, name] = /^(\w+?)s?(?:\[\d+\])?\.(\w+)$/.exec(field) ?? [];
   return trial?.sheets.find((sheet) => sheet.kind === kind)?.fields.find((each) => each.name === name)?.label ?? field;
 }
 
@@ -96,7 +103,7 @@ export function keptList(all: Item[], trials: Trials, key: string): HTMLElement 
       el(
         "li",
         { class: each.state },
-        el("strong", {}, say("Load {load}", { load: each.load })),
+        el("strong", {}, say("Load {load}", { load: shortNumber(each.load) })),
         elsewhere,
         ` ${words}`,
         each.body.typed_by ? ` · ${each.body.typed_by}` : null,
@@ -115,10 +122,17 @@ export function refusedList(all: Item[], trials: Trials, outbox: Outbox, actions
 
 function refused(item: Item, trials: Trials, outbox: Outbox, actions: Actions): HTMLElement {
   const trial = trials.get(item.trial);
-  const head = el("h2", {}, say("Load {load}: not taken yet", { load: item.load }));
+  const name = shortNumber(item.load);
+  const head = el(
+    "h2",
+    {},
+    item.isOnRecord
+      ? say("Load {load}: its numbers are on record, a photo was not taken", { load: name })
+      : say("Load {load}: not taken yet", { load: name }),
+  );
   const answer = el(
     "li",
-    { class: "refused", "data-load": item.load },
+    { class: "refused", "data-load": name },
     head,
     el("p", { class: "of-trial" }, say("Trial: {trial}", { trial: trialName(trials, item.trial) })),
     el("p", {}, say("It is kept on this phone.")),

@@ -2,6 +2,7 @@
 
 import { clockAheadS } from "../api";
 import { randomId } from "../dom";
+import { stamped, stampOf } from "./clock";
 import type { Item } from "./kept";
 import { keptTrial, photo } from "./kept";
 import type { Draft, EntryBody } from "./model";
@@ -12,7 +13,7 @@ interface UnsentEntry {
   trial: string;
   body: Pick<EntryBody, "load" | "widths" | "pulls" | "as_typed" | "reason">;
   typed_by: string;
-  typed_at: string;
+  typed_at: string | null;
   clock_s: number | null;
   photos: string[];
 }
@@ -44,7 +45,7 @@ async function entry(id: string, draft: Draft, body: EntryBody, at: number): Pro
     trial: draft.trial,
     body: { load, widths, pulls, as_typed, reason },
     typed_by: body.typed_by ?? draft.typed_by ?? "",
-    typed_at: body.typed_at ?? new Date(at || Date.now()).toISOString(),
+    typed_at: stamped(body.typed_at) ?? stampOf(at || Date.now()),
     clock_s: clockAheadS(),
     photos,
   };

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -50,6 +50,15 @@ class BrokenRows:
     def reason(self) -> str:
         """Why, in words."""
         return say(_REASONS[self.code])
+
+    def joined(self, other: BrokenRows) -> BrokenRows:
+        """With those of another portion for the same reason.
+
+        Args:
+            other: of them.
+        """
+        examples = (*self.examples, *other.examples)[:_EXAMPLES]
+        return replace(self, count=self.count + other.count, examples=examples)
 
     def told(self) -> str:
         """How many, why, and a few of them."""

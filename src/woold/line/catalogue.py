@@ -24,7 +24,15 @@ from woold.line.things import LineLoad, LineThings
 from woold.units import show, show_range
 from woold.words import say
 
-__all__ = ["Catalogue", "read_catalogue"]
+__all__ = [
+    "Catalogue",
+    "FoundFaults",
+    "catalogue_of",
+    "find_row_faults",
+    "read_catalogue",
+    "require_answers",
+    "require_few_broken",
+]
 
 _DENSITIES = (15.0, 5000.0)
 """Mass of a load over the volume of its box [kg/m^3]; common practice, no source."""
@@ -95,24 +103,93 @@ def read_catalogue(line: LineFile, as_typed: Collection[str] = ()) -> Catalogue:
         return _catalogue_of(line, table, str(path), as_typed)
 
 
+@dataclass(frozen=True, eq=False)
+class FoundFaults:
+    """What is wrong in a table of loads.
+
+    Args:
+        rows: that cannot be used, by reason.
+        values: its columns of numbers, in SI.
+    """
+
+    rows: RowFaults
+    values: dict[str, NDArray[np.float64]]
+
+    @property
+    def sound(self) -> NDArray[np.intp]:
+        """Numbers of rows that can be used."""
+        return np.flatnonzero(~self.rows.is_broken)
+
+
+def find_row_faults(
+    line: LineFile,
+    table: CatalogueTable,
+    elsewhere: tuple[Collection[tuple[str, str]], set[tuple[str, str]]] = ((), set()),
+) -> FoundFaults:
+    """What is wrong in a table of loads, or in a portion of one.
+
+    Args:
+        line: the line.
+        table: its catalogue.
+        elsewhere: loads and machines that stand twice in all portions, and those of them that were
+            met already, to which this portion's are added.
+    """
+    faults = RowFaults(len(table.rows))
+    values = {name: _numbers(table, name, faults) for name in table.amounts}
+    twice, seen = elsewhere
+    if twice:
+        names = table.texts("load")
+        keys = list(zip(names, table.texts("machine"), strict=True))
+        again = np.array([key in seen for key in keys], dtype=bool)
+        seen |= {key for key in keys if key in twice}
+        faults.add("twice", "load", again, names)
+    _find_faults(table, values, faults, line.things)
+    return FoundFaults(faults, values)
+
+
+def require_answers(
+    line: LineFile, table: CatalogueTable, found: FoundFaults, as_typed: Collection[str]
+) -> None:
+    """Asks about columns in which something stands that is not usual.
+
+    Args:
+        line, table, found: the catalogue and what is wrong in it.
+        as_typed: columns that were asked about and are right.
+
+    Raises:
+        InputError: one question for each.
+    """
+    # By the name that the question gives, or the column's own.
+    right = {each.removeprefix("catalogue.") for each in as_typed}
+    _require_answers(table, found.values, found.sound, {*line.line.catalogue.as_typed, *right})
+
+
+def catalogue_of(table: CatalogueTable, path: str, found: FoundFaults) -> Catalogue:
+    """The loads of a table that can be used.
+
+    Args:
+        table: the table.
+        path: where it stands.
+        found: what is wrong in it.
+    """
+    loads = tuple(_load_of(table, found.values, int(row)) for row in found.sound)
+    broken = found.rows.broken(table.rows)
+    return Catalogue(path, len(table.rows), loads, broken, table.read_as)
+
+
 def _catalogue_of(
     line: LineFile, table: CatalogueTable, path: str, as_typed: Collection[str]
 ) -> Catalogue:
-    faults = RowFaults(len(table.rows))
-    values = {name: _numbers(table, name, faults) for name in table.amounts}
-    _find_faults(table, values, faults, line.things)
-    broken = faults.broken(table.rows)
-    _require_few(line, path, table, broken)
-    sound = np.flatnonzero(~faults.is_broken)
-    if not sound.size:
+    found = find_row_faults(line, table)
+    require_few_broken(line, path, len(table.rows), found.rows.broken(table.rows))
+    if found.sound.size:
+        require_answers(line, table, found, as_typed)
+    catalogue = catalogue_of(table, path, found)
+    if not catalogue.loads:
         raise InputError.one(
             path, say("no load"), say("a row for each load"), say("Fill in its rows.")
         )
-    # By the name that the question gives, or the column's own.
-    right = {each.removeprefix("catalogue.") for each in as_typed}
-    _require_answers(table, values, sound, {*line.line.catalogue.as_typed, *right})
-    loads = tuple(_load_of(table, values, int(row)) for row in sound)
-    return Catalogue(path, len(table.rows), loads, broken, table.read_as)
+    return catalogue
 
 
 def _of_things(things: LineThings) -> Catalogue:
@@ -209,15 +286,19 @@ def _room(model: MachineModel | None, things: LineThings) -> float:
     return model.machine.exit_distance
 
 
-def _require_few(
-    line: LineFile, path: str, table: CatalogueTable, broken: Sequence[BrokenRows]
-) -> None:
+def require_few_broken(line: LineFile, path: str, rows: int, broken: Sequence[BrokenRows]) -> None:
     """Refuses a catalogue of which too much cannot be used.
+
+    Args:
+        line: says how much that is.
+        path: where the catalogue stands.
+        rows: all of them.
+        broken: those that cannot be used.
 
     Raises:
         InputError: one problem for each reason.
     """
-    rows, most = len(table.rows), line.line.catalogue.refuse_above
+    most = line.line.catalogue.refuse_above
     count = sum(each.count for each in broken)
     if count <= most * rows:
         return

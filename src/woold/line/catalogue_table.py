@@ -18,7 +18,7 @@ from woold.tables.text_table import is_missing, joined, plain_number, read_table
 from woold.units import parse_quantity
 from woold.words import say
 
-__all__ = ["CatalogueTable", "read_catalogue_table"]
+__all__ = ["CatalogueTable", "read_catalogue_table", "table_of_columns"]
 
 _MOST_ROWS = 1_000_000
 
@@ -108,9 +108,25 @@ def read_catalogue_table(path: Path) -> CatalogueTable:
             raise InputError.one(
                 str(path), say("{rows:,} rows", rows=len(rows)),
                 say("at most {most:,} loads", most=_MOST_ROWS),
-                say("Ask for a part of the line at a time."),
+                say("Write it as Parquet and use: woold line map --engine duckdb"),
             )  # fmt: skip
         return CatalogueTable(rows, _known(heads, columns), read_as)
+
+
+def table_of_columns(
+    heads: Sequence[str], columns: Sequence[Sequence[Any]], rows: Sequence[int]
+) -> CatalogueTable:
+    """A table of loads from columns that were read already.
+
+    Args:
+        heads: names of the columns, units in them or in each cell.
+        columns: cells of each.
+        rows: number of each row in its file.
+
+    Raises:
+        InputError: it lacks a column, has one twice, or one with another's unit.
+    """
+    return CatalogueTable(rows, _known(heads, columns))
 
 
 def _text(path: Path, allowed: str) -> tuple[list[str], list[Sequence[Any]], list[int], str]:

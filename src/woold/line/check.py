@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from woold.errors import InputError
+from woold.line.broken_rows import BrokenRows
 from woold.line.catalogue import Catalogue
 from woold.line.line_file import LineFile
 from woold.line.things import LineThings, recipe_for
@@ -14,7 +15,14 @@ from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.told import Told
 from woold.words import say
 
-__all__ = ["BrokenRow", "LineCheck", "check_line"]
+__all__ = [
+    "BrokenRow",
+    "CatalogueCounts",
+    "LineCheck",
+    "catalogue_counts",
+    "check_counts",
+    "check_line",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +58,80 @@ class LineCheck(Told):
     cautions: tuple[str, ...] = CAUTIONS
 
 
+@dataclass(frozen=True, slots=True)
+class CatalogueCounts:
+    """What a check asks of a catalogue, or of a portion of one.
+
+    Args:
+        source: where it stands.
+        rows, loads, loads_per_year: that were read, that can be used, and all of these a year.
+        broken, broken_rows: rows that cannot be used, by reason and all of them.
+        left_aside: loads that a sample leaves out.
+        machines: names of machines that wrap loads.
+        silent, silent_one: loads that ask for no containment force, and one of them.
+        recipe_missing: what is said of a load without a recipe; "" where there is none.
+    """
+
+    source: str
+    rows: int
+    loads: int
+    loads_per_year: float
+    broken: tuple[BrokenRows, ...]
+    broken_rows: int
+    left_aside: int
+    machines: frozenset[str]
+    silent: int
+    silent_one: str
+    recipe_missing: str
+
+    def joined(self, other: CatalogueCounts) -> CatalogueCounts:
+        """With those of another portion.
+
+        Args:
+            other: of them.
+        """
+        broken: dict[tuple[str, str], BrokenRows] = {}
+        for each in (*self.broken, *other.broken):
+            key = each.code, each.column
+            broken[key] = broken[key].joined(each) if key in broken else each
+        return CatalogueCounts(
+            source=self.source,
+            rows=self.rows + other.rows,
+            loads=self.loads + other.loads,
+            loads_per_year=self.loads_per_year + other.loads_per_year,
+            broken=tuple(broken.values()),
+            broken_rows=self.broken_rows + other.broken_rows,
+            left_aside=self.left_aside + other.left_aside,
+            machines=self.machines | other.machines,
+            silent=self.silent + other.silent,
+            silent_one=self.silent_one or other.silent_one,
+            recipe_missing=self.recipe_missing or other.recipe_missing,
+        )
+
+
+def catalogue_counts(line: LineFile, catalogue: Catalogue) -> CatalogueCounts:
+    """What a check asks of a catalogue.
+
+    Args:
+        line: the line.
+        catalogue: its loads, or a portion of them.
+    """
+    silent = [each.name for each in catalogue.loads if not each.hold.targets]
+    return CatalogueCounts(
+        source=catalogue.source,
+        rows=catalogue.rows,
+        loads=len(catalogue.loads),
+        loads_per_year=float(catalogue.loads_per_year.sum()),
+        broken=catalogue.broken,
+        broken_rows=catalogue.broken_rows,
+        left_aside=catalogue.left_aside,
+        machines=frozenset(each.machine for each in catalogue.loads if each.machine),
+        silent=len(silent),
+        silent_one=silent[0] if silent else "",
+        recipe_missing=_recipe_missing(line.things, catalogue),
+    )
+
+
 def check_line(line: LineFile, catalogue: Catalogue) -> LineCheck:
     """Everything that a line holds, with what is missing in it.
 
@@ -57,10 +139,19 @@ def check_line(line: LineFile, catalogue: Catalogue) -> LineCheck:
         line: the line.
         catalogue: its loads.
     """
+    return check_counts(line, catalogue_counts(line, catalogue))
+
+
+def check_counts(line: LineFile, catalogue: CatalogueCounts) -> LineCheck:
+    """The same of a catalogue that was counted already.
+
+    Args:
+        line: the line.
+        catalogue: what a check asks of it.
+    """
     things = line.things
-    sizes = (things.candidates, things.models, things.films, catalogue.loads)
-    combinations = 1
-    for each in sizes:
+    combinations = catalogue.loads
+    for each in (things.candidates, things.models, things.films):
         combinations *= len(each)
     return LineCheck(
         title=line.line.title,
@@ -71,8 +162,8 @@ def check_line(line: LineFile, catalogue: Catalogue) -> LineCheck:
         recipes=tuple(each.name for each in things.recipes),
         catalogue=catalogue.source,
         rows=catalogue.rows,
-        loads=len(catalogue.loads),
-        loads_per_year=float(catalogue.loads_per_year.sum()),
+        loads=catalogue.loads,
+        loads_per_year=catalogue.loads_per_year,
         combinations=combinations,
         broken=tuple(
             BrokenRow(
@@ -87,7 +178,7 @@ def check_line(line: LineFile, catalogue: Catalogue) -> LineCheck:
     )
 
 
-def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
+def _findings(things: LineThings, catalogue: CatalogueCounts) -> Iterator[Finding]:
     if catalogue.broken:
         yield Finding(
             "rows_left_out",
@@ -105,7 +196,7 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
             "catalogue.file",
             say(
                 "Kinds of load that were looked at, evenly picked: {count}; and not: {rest}.",
-                count=len(catalogue.loads),
+                count=catalogue.loads,
                 rest=catalogue.left_aside,
             ),
         )
@@ -142,8 +233,7 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
                     carriage=carriage.name,
                 ),
             )
-    named = {each.machine for each in catalogue.loads if each.machine}
-    unknown = sorted(each for each in named if things.fitted(each) is None)
+    unknown = sorted(each for each in catalogue.machines if things.fitted(each) is None)
     if unknown:
         yield Finding(
             "carriage_today_unknown",
@@ -154,22 +244,22 @@ def _findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
                 machines=", ".join(unknown),
             ),
         )
-    yield from _recipe_findings(things, catalogue)
-    silent = [each.name for each in catalogue.loads if not each.hold.targets]
-    if silent:
+    if catalogue.recipe_missing:
+        yield Finding("recipe_missing", "recipes.program", catalogue.recipe_missing)
+    if catalogue.silent:
         yield Finding(
             "nothing_to_hold",
             "catalogue.hold",
             say(
                 "{count} loads ask for no containment force, such as {load}: for them the map says"
                 " nothing of hold.",
-                count=len(silent),
-                load=silent[0],
+                count=catalogue.silent,
+                load=catalogue.silent_one,
             ),
         )
 
 
-def _recipe_findings(things: LineThings, catalogue: Catalogue) -> Iterator[Finding]:
+def _recipe_missing(things: LineThings, catalogue: Catalogue) -> str:
     """A load, film and machine for which no recipe is there: the first that is found."""
     named = any(each.loads for each in things.recipes)
     kinds = {(each.recipe, each.name if named else ""): each for each in catalogue.loads}
@@ -178,5 +268,5 @@ def _recipe_findings(things: LineThings, catalogue: Catalogue) -> Iterator[Findi
             try:
                 recipe_for(things, model, film, load)
             except InputError as error:
-                yield Finding("recipe_missing", "recipes.program", str(error))
-                return
+                return str(error)
+    return ""

@@ -25,7 +25,7 @@ from woold.prediction.film_on_load import (
 from woold.prediction.findings import film_findings, width_findings
 from woold.prediction.result import FilmOnLoad
 
-__all__ = ["ChosenFilm", "DriveAsked", "chosen_film"]
+__all__ = ["ChosenFilm", "DriveAsked", "asks_spring", "chosen_film"]
 
 _ALL_HOLD = 1.0 + 1e-9
 
@@ -113,7 +113,7 @@ def chosen_film(
         fails.append("pulled_through")
     if bool(np.any(turn.breaks)):
         fails.append("film_strength")
-    _ask_spring(case, shares, fails)
+    asks_spring(case, shares, fails)
     findings += [each for each in codes if each not in _FAILING]
     drive = _drive_asked(case, lacing, sheet, ends)
     if np.isnan(drive.torque):
@@ -151,7 +151,7 @@ def _of_the_roll(
     return shares, fails, findings
 
 
-def _ask_spring(case: Case, shares: dict[str, float], fails: list[str]) -> None:
+def asks_spring(case: Case, shares: dict[str, float], fails: list[str]) -> None:
     """Whether a spring in a hole of the carriage's dancer holds the force."""
     if case.dancer is None or not case.dancer.springs:
         return

@@ -15,6 +15,8 @@ from woold.case.fields import Section, plain, quantity
 from woold.case.shelf import Shelf, read_shelf, things_from_table
 from woold.case.toml_text import read_toml
 from woold.errors import InputError, names_its_file
+from woold.line.envelope import Envelope
+from woold.line.free_checks import free_carriages
 from woold.line.things import LineThings, gathered_things
 from woold.words import say
 
@@ -79,6 +81,9 @@ class Line(Shelf):
     )
     catalogue: CatalogueSource = Field(default_factory=CatalogueSource)
     corner_tension: CornerTension = Field(default_factory=CornerTension)
+    envelopes: tuple[Envelope, ...] = plain(
+        "carriages some of whose dimensions are free", (), max_length=5
+    )
 
     @model_validator(mode="after")
     def _something(self) -> Line:
@@ -151,6 +156,7 @@ def line_from_table(
     """
     line = things_from_table(Line, table, as_typed, beside)
     things = gathered_things(line, beside, line.candidates)
+    free_carriages(things, line.envelopes)
     if not line.catalogue.file and not things.loads:
         raise InputError.one(
             "catalogue.file", say("nothing, and no [[loads]]"),

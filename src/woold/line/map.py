@@ -11,7 +11,7 @@ import itertools
 import json
 import os
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import dataclass
 from pathlib import Path
@@ -36,7 +36,7 @@ from woold.words import say
 if TYPE_CHECKING:
     import polars
 
-__all__ = ["MapFiles", "MapRun", "cells_of", "line_loads", "run_map"]
+__all__ = ["MapFiles", "MapRun", "cells_of", "line_loads", "recipe_groups", "run_map"]
 
 Progress = Callable[[int, int], None]
 _HEAD = "line-map.json"
@@ -91,26 +91,38 @@ def cells_of(
         Recipe, numbers of the loads that it serves, and their cells.
     """
     carriage, model, film = choice
-    named = any(each.loads for each in line.things.recipes)
-    known: dict[tuple[str, str], Recipe] = {}
-    groups: dict[str, tuple[Recipe, list[int]]] = {}
-    for at, load in enumerate(loads):
-        key = (load.recipe, load.name if named else "")
-        if key not in known:
-            known[key] = recipe_for(line.things, model, film, load)
-        recipe = known[key]
-        groups.setdefault(recipe.name, (recipe, []))[1].append(at)
-    for recipe, numbers in groups.values():
-        which = np.array(numbers, dtype=np.intp)
+    for recipe, which in recipe_groups(line.things, model, film, loads):
         chosen = chosen_film(
             line.things,
             LineChoice(carriage, model, film, recipe),
-            loads[numbers[0]],
+            loads[which[0]],
             line.line.corner_tension,
         )
         some = columns.columns if which.size == len(loads) else columns.columns.some(which)
         ratings = (carriage.drive, model.drive)
         yield recipe, which, judged_cells(chosen, some, columns.frictions[which], ratings)
+
+
+def recipe_groups(
+    things: LineThings, model: MachineModel, film: ShelfFilm, loads: Sequence[LineLoad]
+) -> list[tuple[Recipe, NDArray[np.intp]]]:
+    """The recipes by which loads are wrapped on a machine in a film, with numbers of the loads.
+
+    Args:
+        things: of the line.
+        model, film: machine and film.
+        loads: what is wrapped.
+    """
+    named = any(each.loads for each in things.recipes)
+    known: dict[tuple[str, str], Recipe] = {}
+    groups: dict[str, tuple[Recipe, list[int]]] = {}
+    for at, load in enumerate(loads):
+        key = (load.recipe, load.name if named else "")
+        if key not in known:
+            known[key] = recipe_for(things, model, film, load)
+        recipe = known[key]
+        groups.setdefault(recipe.name, (recipe, []))[1].append(at)
+    return [(recipe, np.array(numbers, dtype=np.intp)) for recipe, numbers in groups.values()]
 
 
 @dataclass(frozen=True, slots=True)

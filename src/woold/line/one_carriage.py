@@ -13,6 +13,9 @@ from woold.case.things import CarriageThing
 from woold.errors import InputError
 from woold.line.catalogue import Catalogue
 from woold.line.check import check_line
+from woold.line.envelope_result import EnvelopeSearch, envelope_result
+from woold.line.envelope_search import MOST_SEARCHED, EnvelopeBest, Step, searched, with_found
+from woold.line.free_checks import free_carriages
 from woold.line.limits import LIMITS
 from woold.line.line_file import LineFile
 from woold.line.wrapped_film import (
@@ -106,6 +109,7 @@ class LineCarriages(Told):
             carriage that serves the load [kg].
         draws: random draws behind the ranges.
         carriages: the best first: the largest share served, then the least film.
+        envelopes: free dimensions that were searched.
     """
 
     told_as = "line-carriages"
@@ -118,6 +122,7 @@ class LineCarriages(Told):
     draws: int
     carriages: tuple[CarriageServes, ...]
     machines: tuple[MachineBest, ...]
+    envelopes: tuple[EnvelopeSearch, ...]
     findings: tuple[Finding, ...]
     cautions: tuple[str, ...] = CAUTIONS
 
@@ -131,7 +136,11 @@ class _Fitted:
 
 
 def line_carriages(
-    line: LineFile, catalogue: Catalogue, draws: int = DRAWS, seed: int = 1
+    line: LineFile,
+    catalogue: Catalogue,
+    draws: int = DRAWS,
+    seed: int = 1,
+    step: Step | None = None,
 ) -> LineCarriages:
     """Each carriage as the only one of the line, against the best for each machine and today's.
 
@@ -139,7 +148,8 @@ def line_carriages(
         line: the line.
         catalogue: its loads.
         draws: random draws of what is known within a range only: placeholders and the law of width.
-        seed: of the draws.
+        seed: of the draws, and of the search of free dimensions.
+        step: called with how much of a hundred of such a search is done.
 
     Raises:
         InputError: no load whose machine and number are known.
@@ -164,8 +174,11 @@ def line_carriages(
     film = _line_film(loads, alone, today)
     best = _best_of_each(things.models, alone, loads, film)
     joined = _joined(np.array(best, dtype=np.intp)[loads.models], best, alone)
-    drawn = FilmDraws(line, loads, draws, seed)
-    served = [_serves(loads, each, (joined, today), film, drawn) for each in alone]
+    found, told = _searched(line, loads, film, seed, step)
+    named = with_found(line, found)
+    drawn = FilmDraws(named, loads, draws, seed)
+    added = [_Fitted([each.carriage] * every, each.wrapped) for each in found if each.placed]
+    served = [_serves(loads, each, (joined, today), film, drawn) for each in (*alone, *added)]
     check = check_line(line, catalogue)
     return LineCarriages(
         title=line.line.title,
@@ -188,8 +201,27 @@ def line_carriages(
             for at, (model, each) in enumerate(zip(things.models, fitted, strict=True))
             if (loads.models == at).any()
         ),
-        findings=(*_findings(loads, today), *check.findings),
+        envelopes=told,
+        findings=(*_findings(line, loads, today), *check.findings),
     )  # fmt: skip
+
+
+def _searched(
+    line: LineFile, loads: LoadsWithMachine, film: Floats, seed: int, step: Step | None
+) -> tuple[list[EnvelopeBest], tuple[EnvelopeSearch, ...]]:
+    """Carriages with free dimensions, searched; none where there are too many kinds of load."""
+    if len(loads.loads) > MOST_SEARCHED:
+        return [], ()
+    free = free_carriages(line.things, line.line.envelopes)
+    found = [searched(line, each, loads, film, seed, step) for each in free]
+    every = len(line.things.models)
+    told = tuple(
+        envelope_result(
+            each, wrapped_by(line, [each.free.base] * every, loads), film, loads.per_year
+        )
+        for each in found
+    )
+    return found, told
 
 
 def _line_film(loads: LoadsWithMachine, alone: Sequence[_Fitted], today: _Fitted | None) -> Floats:
@@ -318,7 +350,17 @@ def _limits(wrapped: WrappedFilm, film_share: Floats) -> Iterator[LimitShare]:
             yield LimitShare(codes[at], float(shares[at]))
 
 
-def _findings(loads: LoadsWithMachine, today: _Fitted | None) -> Iterator[Finding]:
+def _findings(line: LineFile, loads: LoadsWithMachine, today: _Fitted | None) -> Iterator[Finding]:
+    if line.line.envelopes and len(loads.loads) > MOST_SEARCHED:
+        yield Finding(
+            "envelope_not_searched",
+            "envelopes",
+            say(
+                "Free dimensions are searched for {most} kinds of load at most. Look at some of"
+                " them: --sample {most}.",
+                most=MOST_SEARCHED,
+            ),
+        )
     if loads.left_out:
         yield Finding(
             "loads_left_out",

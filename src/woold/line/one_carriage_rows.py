@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from woold.line.envelope_rows import envelope_blocks
 from woold.line.limits import LIMITS
 from woold.line.one_carriage import CarriageServes, LineCarriages
 from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
@@ -51,6 +52,8 @@ def carriages_blocks(result: LineCarriages, wording: Wording) -> list[Block]:
             )
         ),
     ]
+    for searched in result.envelopes:
+        blocks.extend(envelope_blocks(searched, wording))
     limits = tuple(
         (each.carriage, say(LIMITS[limit.limit]), wording.percent(limit.film_share))
         for each in result.carriages

@@ -29,8 +29,11 @@ __all__ = [
     "carriage_setting",
     "film_on_load",
     "films_at_forces",
+    "known_width",
     "lacing_of",
+    "laid_as_floats",
     "lay_film",
+    "rollers_of",
     "teeth_stretch",
     "width_loss_told",
 ]
@@ -76,20 +79,7 @@ def lacing_of(case: Case) -> Lacing:
             given.nip_force_slow,
             given.nip_force_fast,
         )
-    path = film_path(
-        [
-            Roller(
-                name=each.name,
-                role=each.role,
-                x=each.x,
-                y=each.y,
-                diameter=each.diameter,
-                side=each.side or "left",
-                presses_on=each.presses_on,
-            )
-            for each in given.rollers
-        ]
-    )
+    path = film_path(rollers_of(given))
     slow, fast = path.contact("slow"), path.contact("fast")
     by_name = {each.name: each for each in given.rollers}
 
@@ -107,6 +97,26 @@ def lacing_of(case: Case) -> Lacing:
         by_name[fast.roller.name].friction,
         slow.roller.diameter,
     )
+
+
+def rollers_of(carriage: Carriage) -> list[Roller]:
+    """The rollers that a carriage lists.
+
+    Args:
+        carriage: a case's.
+    """
+    return [
+        Roller(
+            name=each.name,
+            role=each.role,
+            x=each.x,
+            y=each.y,
+            diameter=each.diameter,
+            side=each.side or "left",
+            presses_on=each.presses_on,
+        )
+        for each in carriage.rollers
+    ]
 
 
 def teeth_stretch(carriage: Carriage) -> float | None:
@@ -162,7 +172,7 @@ def lay_film(case: Case, lacing: Lacing, draws: Draws = NO_DRAWS) -> LaidFilm:
             film_roll(case.film, draws),
             carriage_setting(case, lacing, draws),
             draws.get("program.force_to_load", case.program.force_to_load),
-            _known_width(case, draws),
+            known_width(case, draws),
         )
 
 
@@ -181,7 +191,7 @@ def film_on_load(case: Case, laid: LaidFilm | None = None) -> FilmOnLoad:
     """
     curve, geared = _within_curve(case)
     laid = laid or lay_film(case, lacing_of(case))
-    sheet = _laid_as_floats(laid, float(curve.natural_draw_stretch), geared)
+    sheet = laid_as_floats(laid, float(curve.natural_draw_stretch), geared)
     if sheet.breaks:
         raise _broken(case, curve)
     return sheet
@@ -262,7 +272,7 @@ def films_at_forces(
     at = np.array(forces, dtype=float)
     laid = lay_film(case, lacing or lacing_of(case), {"program.force_to_load": at})
     natural = float(curve.natural_draw_stretch)
-    return tuple(_laid_as_floats(laid, natural, geared, index) for index in range(at.size))
+    return tuple(laid_as_floats(laid, natural, geared, index) for index in range(at.size))
 
 
 def _within_curve(case: Case) -> tuple[FilmCurve, float]:
@@ -280,10 +290,17 @@ def _within_curve(case: Case) -> tuple[FilmCurve, float]:
     return curve, geared
 
 
-def _laid_as_floats(
+def laid_as_floats(
     laid: LaidFilm, natural_draw: float, geared: float, index: int = 0
 ) -> FilmOnLoad:
-    """One element of what was laid, as plain floats."""
+    """One element of what was laid, as plain floats.
+
+    Args:
+        laid: the film's way, of one case or of many.
+        natural_draw: stretch above which the film draws evenly [-].
+        geared: stretch ratio that the rollers' speeds ask for [-].
+        index: of the element.
+    """
     delivered = laid.delivered
 
     def one(values: npt.ArrayLike) -> float:
@@ -335,8 +352,13 @@ def width_loss_told(case: Case, lacing: Lacing, sheet: FilmOnLoad) -> float | No
     return float(told)
 
 
-def _known_width(case: Case, draws: Draws) -> KnownWidth:
-    """What is known of the film's width beside the law of neck-down."""
+def known_width(case: Case, draws: Draws = NO_DRAWS) -> KnownWidth:
+    """What is known of the film's width beside the law of neck-down.
+
+    Args:
+        case: a checked case.
+        draws: values that replace the case's.
+    """
     film = case.film
     return KnownWidth(
         measured_width=_measured_width(case, draws),

@@ -117,7 +117,7 @@ def finished(
     Args:
         kind: key of `_KINDS`, which names it.
         title: of the case or trial; may be empty.
-        blocks: in reading order.
+        blocks: in reading order; cautions are put behind the answer, before the first section.
         making: how it is made.
         is_sheet: one page.
     """
@@ -130,7 +130,7 @@ def finished(
         made_at=making.made_at,
         paper=making.paper,
         inputs=making.inputs,
-        blocks=tuple(blocks),
+        blocks=tuple(blocks) if is_sheet else _cautions_by_the_answer(tuple(blocks)),
         footer=say(
             "woold {version}, {made}. An estimate: tests decide, local codes and licensed"
             " practice come first.",
@@ -140,6 +140,16 @@ def finished(
         page_of=say("page {page} of {pages}", page="{page}", pages="{pages}"),
         is_sheet=is_sheet,
     )
+
+
+def _cautions_by_the_answer(blocks: tuple[Block, ...]) -> tuple[Block, ...]:
+    """Cautions follow the answer, on the first page: nobody reads them behind an appendix."""
+    sections = [at for at, each in enumerate(blocks) if isinstance(each, Heading) and at]
+    cautions = [each for each in blocks if isinstance(each, Cautions)]
+    if not sections or not cautions or blocks.index(cautions[0]) < sections[0]:
+        return blocks
+    rest = [each for each in blocks if each is not cautions[0]]
+    return (*rest[: sections[0]], cautions[0], *rest[sections[0] :])
 
 
 def finding_blocks(findings: Sequence[Finding], say: Wording) -> list[Block]:

@@ -75,7 +75,7 @@ def watch_report(
                 )
             ),
         )
-    # The cautions come last, as in every report.
+    # The cautions are those of the closing.
     closing = closing_blocks(making, _sources(machines), WATCH_CAUTIONS)
     return finished("watch", headline(machines, say), [*blocks[1:-1], *closing], making)
 

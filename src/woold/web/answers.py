@@ -26,6 +26,7 @@ from woold.errors import (
 )
 from woold.rows.document import errors_document
 from woold.web.documents import Document, named
+from woold.web.shapes import shape_problem
 from woold.web.workers import BusyError
 from woold.words import say, to_say
 
@@ -161,12 +162,7 @@ def install_refusals(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     async def _shape(_request: Request, error: RequestValidationError) -> Response:
-        found = []
-        for each in error.errors():
-            where = ".".join(str(step) for step in each["loc"] if step != "body")
-            given = say("nothing") if each["type"] == "missing" else repr(each.get("input"))[:200]
-            found.append(Problem(where or "request", given, str(each["msg"]), say("Mend it.")))
-        return refusal(422, found)
+        return refusal(422, [shape_problem(each) for each in error.errors()])
 
     @app.exception_handler(HTTPException)
     async def _http(request: Request, error: HTTPException) -> Response:

@@ -10,16 +10,18 @@ from pydantic import BaseModel, Field
 from starlette.responses import Response
 
 from woold.errors import InputError
+from woold.report.model import Report
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.web.answers import refusals
-from woold.web.at_work import work
+from woold.web.at_work import work, worked
 from woold.web.documents import SentTable
 from woold.web.jobs import Jobs
+from woold.web.made_lately import laid_out, lately, made_key
 from woold.web.on_shelf import with_shelf
 from woold.web.reader import Reader
 from woold.web.report_data import ReportView
-from woold.web.report_view import ReportAsked, ReportKind
+from woold.web.report_view import ReportAsked, ReportKind, report_stem, stated
 from woold.web.workers import Call
 from woold.words import say
 
@@ -55,9 +57,10 @@ Body = Annotated[ReportBody, with_shelf(ReportBody)]
 @router.post("/{kind}", response_model=ReportView, responses=refusals())
 async def show_report(request: Request, kind: ReportKind, body: Body, say: Reader) -> Response:
     """The report in blocks, as the page shows and prints it."""
-    shown = Call("woold.web.report_view", "report_view", (_asked(request, kind, body, say),))
-    content = await work(Call("woold.web.at_work", "answered", (shown,)), _REPORT_S)
-    return Response(content, media_type="application/json")
+    asked = _asked(request, kind, body, say)
+    report = await _made(request, body, asked)
+    shown = Call("woold.web.report_data", "shown_report", (report, kind, report_stem(asked)))
+    return await worked(shown)
 
 
 @router.post(
@@ -70,10 +73,25 @@ async def report_to_keep(
 ) -> Response:
     """The report as a file that needs nothing else: a page, or PDF to print."""
     asked = _asked(request, kind, body, say)
-    made = Call("woold.web.report_view", "report_file", (asked, format))
-    name, content = await work(made, _REPORT_S)
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    content = await laid_out(await _made(request, body, asked), format, _REPORT_S)
+    headers = {"content-disposition": f'attachment; filename="{report_stem(asked)}.{format}"'}
     return Response(content, media_type=_TYPES[format], headers=headers)
+
+
+async def _made(request: Request, body: ReportBody, asked: ReportAsked) -> Report:
+    """The report that was made at the time that is stated; one that is not there is made."""
+
+    def key(at: datetime) -> str:
+        sent = (asked.case, asked.candidate, body.job, asked.goal, asked.paper)
+        return made_key(asked.wording, asked.kind, *sent, at.isoformat())
+
+    found: Report | None = None
+    if asked.at is not None:
+        found = lately(request).find(key(stated(asked.at)))
+    if found is None:
+        found = await work(Call("woold.web.report_view", "report_asked", (asked,)), _REPORT_S)
+        lately(request).keep(key(found.made_at), found)
+    return found
 
 
 def _asked(request: Request, kind: ReportKind, body: ReportBody, wording: Wording) -> ReportAsked:

@@ -10,9 +10,8 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from woold.report.html import report_html
 from woold.report.making import Making
-from woold.report.pdf import report_pdf
+from woold.report.model import Report
 from woold.report.trial_report import trial_report
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
@@ -21,9 +20,11 @@ from woold.trial.export import export_trial
 from woold.trial.records import TrialRecords, planned_loads, setup_of, trial_records
 from woold.web.answers import refusals
 from woold.web.api_trials import TrialKey, known_trial
-from woold.web.at_work import work
+from woold.web.at_work import work, worked
+from woold.web.made_lately import laid_out, lately, made_key
 from woold.web.reader import Reader
-from woold.web.report_data import ReportView, shown_report
+from woold.web.report_data import ReportView
+from woold.web.report_view import stated
 from woold.web.workers import Call
 
 __all__ = ["router"]
@@ -79,11 +80,21 @@ async def form(
     response_class=Response,
     responses={200: {"content": {"application/pdf": {}, "text/html": {}}}, **refusals(404)},
 )
-async def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) -> Response:
-    """The report of the trial, raw records included."""
-    store = await run_in_threadpool(known_trial, request, key)
-    records = await run_in_threadpool(trial_records, store, key)
-    content = await work(Call(__name__, "report_file", (records, key, kind)), _REPORT_S)
+async def report(
+    request: Request,
+    key: TrialKey,
+    kind: Literal["pdf", "html"],
+    say: Reader,
+    at: datetime.datetime | None = None,
+) -> Response:
+    """The report of the trial, raw records included.
+
+    `at` is when a report that was shown was made: the same one, while the server keeps it; else it
+    is made anew, of the records as they are now.
+    """
+    await run_in_threadpool(known_trial, request, key)
+    found = None if at is None else lately(request).find(_key(say, key, stated(at)))
+    content = await laid_out(found or await _made(request, key, say), kind, _REPORT_S)
     media_type = "application/pdf" if kind == "pdf" else "text/html"
     return _file(content, f"{key}-report.{kind}", media_type)
 
@@ -91,29 +102,33 @@ async def report(request: Request, key: TrialKey, kind: Literal["pdf", "html"]) 
 @router.get("/{key}/report", response_model=ReportView, responses=refusals(404))
 async def report_page(request: Request, key: TrialKey, say: Reader) -> Response:
     """The report of the trial as a page shows it, raw records included."""
+    made = await _made(request, key, say)
+    return await worked(
+        Call("woold.web.report_data", "shown_report", (made, "trial", f"{key}-report"))
+    )
+
+
+async def _made(request: Request, key: str, say: Wording) -> Report:
     store = await run_in_threadpool(known_trial, request, key)
     records = await run_in_threadpool(trial_records, store, key)
-    made = Call(__name__, "report_to_show", (records, key, say))
-    content = await work(Call("woold.web.at_work", "answered", (made,)), _REPORT_S)
-    return Response(content, media_type="application/json")
+    made: Report = await work(Call(__name__, "report_of_trial", (records, key, say)), _REPORT_S)
+    lately(request).keep(_key(say, key, made.made_at), made)
+    return made
 
 
-def report_to_show(records: TrialRecords, key: str, say: Wording) -> ReportView:
-    """What a worker makes of a trial's records for a page."""
-    report = trial_report(records, analyse(records), _making(key, say))
-    return shown_report(report, "trial", f"{key}-report")
+def _key(say: Wording, key: str, at: datetime.datetime) -> str:
+    return made_key(say, "trial", key, at.isoformat())
+
+
+def report_of_trial(records: TrialRecords, key: str, say: Wording) -> Report:
+    """What a worker makes of a trial's records."""
+    return trial_report(records, analyse(records), _making(key, say))
 
 
 def _making(key: str, say: Wording) -> Making:
     now = datetime.datetime.now(datetime.UTC).replace(microsecond=0)
     time = now.isoformat().replace("+00:00", "Z")
     return Making(say, now, command=f"woold report trial {key} --time {time}")
-
-
-def report_file(records: TrialRecords, key: str, kind: str) -> bytes:
-    """What a worker makes of a trial's records."""
-    made = trial_report(records, analyse(records), _making(key, Wording()))
-    return report_pdf(made) if kind == "pdf" else report_html(made).encode()
 
 
 @router.get(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime
 import hashlib
+import pickle
 from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
@@ -14,10 +15,8 @@ from starlette.responses import Response
 
 from woold.case.asked import cells_of
 from woold.errors import InputError, fields_renamed
-from woold.report.html import report_html
 from woold.report.making import Making
 from woold.report.model import InputHash, Report
-from woold.report.pdf import report_pdf
 from woold.report.watch_report import watch_report
 from woold.rows.wording import Wording
 from woold.store import Store
@@ -31,10 +30,11 @@ from woold.watch.rows import most_urgent
 from woold.watch.settings import WatchSettings, settings_of
 from woold.watch.text_fleet import fleet_of_records
 from woold.web.answers import refusals
-from woold.web.at_work import at_work, work
+from woold.web.at_work import at_work, work, worked
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, SentTable, named
 from woold.web.form_fields import FormSection, watch_sections
+from woold.web.made_lately import laid_out, lately, made_key
 from woold.web.reader import Reader
 from woold.web.report_data import ReportView, shown_report
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
@@ -116,9 +116,8 @@ def watch_fields() -> WatchFields:
 async def watch(request: Request, body: WatchAsked, say: Reader) -> Response:
     """Charts of the loads of each machine, alarms, and what is kept of the promised saving."""
     kept = await run_in_threadpool(_of_store, request, body)
-    shown = Call(__name__, "watch_shown", (body, kept, say))
-    content = await work(Call("woold.web.at_work", "answered", (shown,)), _LONGEST_S)
-    return Response(content, media_type="application/json")
+    report, is_alarm = await _made(request, body, kept, say)
+    return await worked(Call(__name__, "watch_shown", (report, is_alarm)))
 
 
 @router.post(
@@ -132,8 +131,9 @@ async def watch_file(
 ) -> Response:
     """The same as a file to hand over."""
     kept = await run_in_threadpool(_of_store, request, body)
-    made = Call(__name__, "watch_as_file", (body, kept, kind, say))
-    content = await work(made, _LONGEST_S)
+    found = lately(request).find(await run_in_threadpool(_key, body, kept, say))
+    report, _ = found or await _made(request, body, kept, say)
+    content = await laid_out(report, kind, _LONGEST_S)
     headers = {"content-disposition": f'attachment; filename="watch.{kind}"'}
     media_type = "application/pdf" if kind == "pdf" else "text/html"
     return Response(content, media_type=media_type, headers=headers)
@@ -212,7 +212,24 @@ def _watched(body: WatchAsked, kept: _OfStore) -> tuple[list[MachineWatch], Watc
     return machines, settings, records
 
 
-def _report(body: WatchAsked, kept: _OfStore, say: Wording) -> tuple[Report, bool]:
+async def _made(
+    request: Request, body: WatchAsked, kept: _OfStore, say: Wording
+) -> tuple[Report, bool]:
+    made: tuple[Report, bool] = await work(
+        Call(__name__, "watch_reported", (body, kept, say)), _LONGEST_S
+    )
+    lately(request).keep(await run_in_threadpool(_key, body, kept, say), made)
+    return made
+
+
+def _key(body: WatchAsked, kept: _OfStore, say: Wording) -> str:
+    files = [(each.name, hashlib.sha256(each.content).hexdigest()) for each in body.files]
+    of_store = hashlib.sha256(pickle.dumps(kept)).hexdigest()
+    return made_key(say, "watch", files, body.model_dump(mode="json", exclude={"files"}), of_store)
+
+
+def watch_reported(body: WatchAsked, kept: _OfStore, say: Wording) -> tuple[Report, bool]:
+    """What a worker makes of the records, and whether any machine gives an alarm."""
     machines, settings, records = _watched(body, kept)
     hashes = tuple(
         InputHash(each.name, hashlib.sha256(each.content).hexdigest()) for each in body.files
@@ -225,13 +242,6 @@ def _report(body: WatchAsked, kept: _OfStore, say: Wording) -> tuple[Report, boo
     return watch_report(machines, settings, records.findings, making), is_alarm
 
 
-def watch_shown(body: WatchAsked, kept: _OfStore, say: Wording) -> WatchView:
-    """What a worker makes of the records for a page."""
-    report, is_alarm = _report(body, kept, say)
+def watch_shown(report: Report, is_alarm: bool) -> WatchView:
+    """The same as the page lays it out."""
     return WatchView(is_alarm=is_alarm, report=shown_report(report, "watch", "watch"))
-
-
-def watch_as_file(body: WatchAsked, kept: _OfStore, kind: str, say: Wording) -> bytes:
-    """What a worker makes of the records as a file."""
-    report, _ = _report(body, kept, say)
-    return report_pdf(report) if kind == "pdf" else report_html(report).encode()

@@ -64,6 +64,7 @@ from woold.web.bench_view import bench_view
 from woold.web.films import SentFilms
 from woold.web.guards import Guard
 from woold.web.jobs import Jobs
+from woold.web.made_lately import MadeLately
 from woold.web.measured import Measured, Metrics
 from woold.web.on_shelf import ShelfNow
 from woold.web.people import VIEW
@@ -150,6 +151,7 @@ def create_app(settings: WebSettings | None = None) -> FastAPI:
     app.state.shelf = ShelfNow(store.engine)
     app.state.uploads = Uploads(store.engine)
     app.state.films = SentFilms()
+    app.state.made = MadeLately()
     app.state.lines = SentLines()
     quick, searchers = Workers(settings.workers), Workers(settings.searchers)
     app.state.workers, app.state.searchers = quick, searchers

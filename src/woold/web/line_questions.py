@@ -164,7 +164,10 @@ def _carriages(folder: Path, asked: LineAsked, progress: Callable[[str], None]) 
 
     line, catalogue = read_sent_line(folder, asked.sample)
     _Told(progress, say("Wrapping every load with every carriage"))
-    return line_carriages(line, catalogue, asked.draws)
+    if not line.line.envelopes:
+        return line_carriages(line, catalogue, asked.draws)
+    search = _Told(progress, say("Searching free dimensions, in hundredths"))
+    return line_carriages(line, catalogue, asked.draws, step=lambda done: search.of(done, 100))
 
 
 def _kits(folder: Path, asked: LineAsked, progress: Callable[[str], None]) -> Any:

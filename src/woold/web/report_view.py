@@ -18,19 +18,16 @@ from woold.design.result import DesignResult
 from woold.errors import InputError
 from woold.report.carriages_report import carriages_report
 from woold.report.design_report import design_report
-from woold.report.html import report_html
 from woold.report.making import Making, layout_options
 from woold.report.model import InputHash, Report
-from woold.report.pdf import report_pdf
 from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
 from woold.report.transport_report import transport_report
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
-from woold.web.report_data import ReportView, shown_report
 from woold.words import say
 
-__all__ = ["ReportAsked", "ReportKind", "report_file", "report_view"]
+__all__ = ["ReportAsked", "ReportKind", "report_asked", "report_stem", "stated"]
 
 ReportKind = Literal["prediction", "sheet", "carriages", "design", "transport"]
 
@@ -62,27 +59,18 @@ class ReportAsked:
     wording: Wording
 
 
-def report_view(asked: ReportAsked) -> ReportView:
-    """The report as the page lays it out.
+def report_stem(asked: ReportAsked) -> str:
+    """Name of the report's file, without its ending."""
+    ending = {"sheet": "sheet", "design": "design"}.get(asked.kind, f"{asked.kind}-report")
+    return f"{_slug(asked.case)}-{ending}"
+
+
+def report_asked(asked: ReportAsked) -> Report:
+    """The report.
 
     Raises:
         WooldError: it cannot be made; says why.
     """
-    return shown_report(_report(asked), asked.kind, _stem(asked))
-
-
-def report_file(asked: ReportAsked, format: Literal["pdf", "html"]) -> tuple[str, bytes]:
-    """The report as a file: its name and its content.
-
-    Raises:
-        WooldError: it cannot be made; says why.
-    """
-    report = _report(asked)
-    content = report_pdf(report) if format == "pdf" else report_html(report).encode()
-    return f"{_stem(asked)}.{format}", content
-
-
-def _report(asked: ReportAsked) -> Report:
     case = case_from_table(asked.case)
     making = _making(asked)
     if asked.kind == "prediction":
@@ -113,7 +101,7 @@ def _compared(case: Case, asked: ReportAsked, making: Making) -> Report:
 
 
 def _making(asked: ReportAsked) -> Making:
-    at = _stated(asked.at) or datetime.now(UTC).replace(microsecond=0)
+    at = stated(asked.at or datetime.now(UTC))
     case = f"{_slug(asked.case)}.toml"
     inputs = [_hash(case, asked.case)]
     words = ["woold", "report", asked.kind, case]
@@ -126,10 +114,14 @@ def _making(asked: ReportAsked) -> Making:
     return Making(asked.wording, at, asked.paper, tuple(inputs), shlex.join(words))
 
 
-def _stated(at: datetime | None) -> datetime | None:
-    """The time that a report is asked to state, in UTC."""
+def stated(at: datetime) -> datetime:
+    """The time that a report is asked to state, in UTC.
+
+    Raises:
+        InputError: it has no date.
+    """
     try:
-        return None if at is None else at.astimezone(UTC).replace(microsecond=0)
+        return at.astimezone(UTC).replace(microsecond=0)
     except OverflowError:  # an offset may lead before the year 1
         raise InputError.one(
             "at", at, say("a time such as 2026-01-31T12:00Z"), say("Write it like that.")
@@ -146,8 +138,3 @@ def _slug(table: Mapping[str, Any]) -> str:
     title = table.get("title")
     name = re.sub(r"[^A-Za-z0-9]+", "-", title if isinstance(title, str) else "")
     return name.strip("-").lower()[:60] or "case"
-
-
-def _stem(asked: ReportAsked) -> str:
-    ending = {"sheet": "sheet", "design": "design"}.get(asked.kind, f"{asked.kind}-report")
-    return f"{_slug(asked.case)}-{ending}"
