@@ -27,7 +27,7 @@ BRAKED_SHARE = 0.2
 
 _PRACTICE = to_say("common practice, no source")
 _ESTIMATE = to_say("engineering estimate")
-_OFFERED = to_say("engineering estimate; name the carriage's case file with --offered")
+_OFFERED = to_say("engineering estimate: no carriage was named")
 
 _PROGRAM = (
     ("program.overlap", "fraction", 0.5, 0.3, 0.6),

@@ -356,7 +356,7 @@ def _findings(
             "offered",
             say(
                 "No carriage was named: one of short gap and full contact is taken. Name the case"
-                " file of the carriage offered."
+                " of the carriage that is offered."
             ),
         )
     return found

@@ -160,15 +160,6 @@ ON_PAGES: Final[dict[str, str]] = {
     "The two cases differ in [hold]: each is asked for another hold.": to_say(
         "The two cases differ in what they must hold: each is asked for another hold."
     ),
-    # quotes
-    "engineering estimate; name the carriage's case file with --offered": to_say(
-        "engineering estimate; choose a case below “Carriage that is offered”"
-    ),
-    "No carriage was named: one of short gap and full contact is taken. Name the case file of the"
-    " carriage offered.": to_say(
-        "No carriage was named: one of short gap and full contact is taken. Choose a case below"
-        " “Carriage that is offered”."
-    ),
     # sites and watching
     "One trial says nothing about other sites: woold trial analyse is its report.": to_say(
         "One trial says nothing about other sites: its own page has what it says."
