@@ -140,10 +140,12 @@ def _logs(each: Wrapped, values: dict[str, Array], wrong: Wrong, site: int) -> A
         values["carriage.friction"] = (
             values["carriage.friction"] * (1.0 - wrong.friction_drift) ** site
         )
+    case = each.case
     if wrong.width_lost != 1.0:
         laid = lay_film(each.case, lacing_of(each.case), values)
         roll = each.case.film.roll_width
         width = roll - wrong.width_lost * (roll - np.broadcast_to(laid.width, 1))
-        values["carriage.film_width_on_load"] = np.asarray(width, dtype=float)
-    found: Array = log_readings(each.case, each.averages, values, 1)[0]
+        # A width that is stated counts instead of the law's.
+        case = case.with_values({"carriage.film_width_on_load": float(width[0])})
+    found: Array = log_readings(case, each.averages, values, 1)[0]
     return found

@@ -318,7 +318,9 @@ def owned_unknowns(
             owned = replace(owned, owner=after, about=owned, reached=since)
         if drifts:
             key, named = owned.owner.key, owned.owner.named
-            here = Owner(f"{key} at {trial}", say("{pair} at {trial}", pair=named, trial=trial))
+            here = Owner(
+                f"{key} at {trial}", say("{pair}, in trial {trial}", pair=named, trial=trial)
+            )
             owned = replace(owned, owner=here, about=owned, reached=(when,))
         found.append(owned)
     return found
