@@ -184,6 +184,7 @@ def test_found_carriage_can_be_put_on_a_shelf_and_serves_what_was_said(tmp_path:
     assert twin.film_per_year_kg == pytest.approx(mine.film_per_year_kg, rel=1e-6)
     assert mine.film_per_year_kg == pytest.approx(found.film_per_year_kg)
     assert found.listed_film_share == _named(result, "one for all").film_share
+    assert found.film_share >= found.listed_film_share
     assert found.opening_m is not None
     assert found.opening_m >= found.threading_room_m
     assert found.parts == 4

@@ -37,9 +37,9 @@ MOST_SEARCHED = 20_000
 """Kinds of load for which free dimensions are searched."""
 _SHARE_STEP = 1e-4
 """Shares closer than that count as equal, and the film decides."""
-_FINALISTS = 6
+_FINALISTS = 8
 _POPULATION = 48
-_GENERATIONS = 60
+_GENERATIONS = 100
 
 
 @dataclass(frozen=True, eq=False)
@@ -215,7 +215,10 @@ class _Hunt:
                 callback=lambda intermediate_result: after(intermediate_result),
             )
         ranked = sorted(self._seen.values(), key=lambda each: each[0])
-        return [placed for worth, placed in ranked[:_FINALISTS] if worth < _CANNOT_BE]
+        best = [placed for worth, placed in ranked[:_FINALISTS] if worth < _CANNOT_BE]
+        # What stands there today is never given up for what tables between two widths say.
+        listed = self.free.listed()
+        return [*best, listed] if listed.can_be else best
 
     def aim(self, vectors: Floats) -> Floats:
         """What is to be least of many choices, shape (dimensions, choices)."""

@@ -86,7 +86,27 @@ class FreeCarriage:
                 own = own or self.base.carriage.friction
                 value = float(min(range(len(choices)), key=lambda at: _far(choices[at], own)))
             found.append(min(max(value, each.low), each.high))
-        return found
+        return self._with_wheels(found)
+
+    def _with_wheels(self, vector: list[float]) -> list[float]:
+        """The same with the wheels that come nearest to the pre-stretch, where none are listed."""
+        wheels = [at for at, each in enumerate(self._variables) if each.what == "teeth"]
+        if len(wheels) != 2 or any(each.teeth is not None for each in self._entries):
+            return vector
+        asked = self.base.carriage.prestretch
+        best = (math.inf, vector)
+        for pair in itertools.product(*(range(int(self.ends[at][1]) + 1) for at in wheels)):
+            tried = list(vector)
+            for at, choice in zip(wheels, pair, strict=True):
+                tried[at] = float(choice)
+            off = abs(self.placed(tried).geared(asked) - asked)
+            best = min(best, (off, tried))
+        return best[1]
+
+    def listed(self) -> PlacedRollers:
+        """The carriage as it is listed, judged by what is asked of all choices."""
+        pairs = zip(self._entries, self._free, strict=True)
+        return self._judged(tuple(_placed(entry, free, {}) for entry, free in pairs))
 
     def key(self, vector: Sequence[float]) -> tuple[float, ...]:
         """The choice that a vector stands for: whole choices, and places on their raster.

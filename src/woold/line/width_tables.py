@@ -30,8 +30,8 @@ from woold.prediction.result import FilmOnLoad
 __all__ = ["FilmByRecipe", "WidthGroup", "WidthTables", "width_tables"]
 
 Floats = NDArray[np.float64]
-WIDTHS = 33
-"""Widths at which each load is judged."""
+_FEWEST_WIDTHS, _MOST_WIDTHS, _LOADS_TIMES_WIDTHS = 33, 129, 160_000
+"""Widths at which each load is judged: the more, the fewer the loads are."""
 _FAILS = list(STATUSES).index("does_not")
 _PER_METRE = DriveAsked(0.0, 0.0, 1.0)
 
@@ -44,11 +44,13 @@ class FilmByRecipe:
         case: of it; its load and machine do not count.
         can_serve: no limit that is the same for all choices keeps it off the carriage.
         widths: between which all choices lay it; None where no film gets to the load.
+        judged_at: widths at which its loads are judged.
     """
 
     case: Case
     can_serve: bool
     widths: WidthRange | None
+    judged_at: int
 
 
 @dataclass(frozen=True, eq=False)
@@ -120,6 +122,7 @@ def width_tables(
         progress: called after each group of loads.
     """
     things = line.things
+    most = int(np.clip(_LOADS_TIMES_WIDTHS // len(loads.loads), _FEWEST_WIDTHS, _MOST_WIDTHS))
     cases: list[FilmByRecipe] = []
     numbers: dict[tuple[int, str], int] = {}
     jobs: list[Callable[[], WidthGroup]] = []
@@ -139,7 +142,7 @@ def width_tables(
                 key = film_at, recipe.name
                 if key not in numbers:
                     numbers[key] = len(cases)
-                    cases.append(_film_case(case, free, line.line.corner_tension))
+                    cases.append(_film_case(case, (free, most), line.line.corner_tension))
                 at = numbers[key]
                 ratings = (free.base.drive, model.drive)
                 jobs.append(
@@ -155,15 +158,16 @@ def width_tables(
     return WidthTables(tuple(cases), tuple(groups), loads.per_year)
 
 
-def _film_case(case: Case, free: FreeCarriage, tension: CornerTension) -> FilmByRecipe:
+def _film_case(case: Case, asked: tuple[FreeCarriage, int], tension: CornerTension) -> FilmByRecipe:
     """A film by a recipe, with what no free dimension changes."""
+    free, most = asked
     film, carriage = case.film, free.base.carriage
     shares: dict[str, float] = {}
     fails: list[str] = []
     asks_spring(case, shares, fails)
     fits = carriage.widest_roll is None or film.roll_width <= carriage.widest_roll * (1.0 + 1e-9)
     widths = width_range(case, free, tension)
-    return FilmByRecipe(case, fits and not fails and widths is not None, widths)
+    return FilmByRecipe(case, fits and not fails and widths is not None, widths, most)
 
 
 def _group_job(
@@ -200,7 +204,7 @@ def _group(
             *numbers, rows, np.ones(1), nothing.astype(bool), nothing + np.nan,
             np.ones(rows.size), nothing[0].astype(bool), *_ratings(ratings),
         )  # fmt: skip
-    widths = np.unique(np.linspace(found.least, found.most, WIDTHS))
+    widths = np.unique(np.linspace(found.least, found.most, film_case.judged_at))
     judged = [_judged_at(case, found.sheet, each, some, frictions) for each in widths.tolist()]
     lengths = np.stack([each.film_length_m for each in judged])
     torque, power, film_speed = _ratings(ratings)
