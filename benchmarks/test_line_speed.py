@@ -18,11 +18,14 @@ import pytest
 from woold.demo.line_loads import write_line_loads
 from woold.errors import WooldError
 from woold.line.catalogue import Catalogue, read_catalogue
+from woold.line.catalogue_portions import open_portions
 from woold.line.line_file import LineFile, read_line
 from woold.line.map import run_map
+from woold.line.portioned_map import run_portions
 from woold.line.things import LineChoice, LineLoad, case_of, recipe_for
 from woold.physics.outlines import largest_radius
 from woold.prediction.predict import load_outline, predict
+from woold.watch.fleet_sources import Engine
 
 ASKED_SECONDS = 60.0
 """For a million combinations on two cores."""
@@ -105,3 +108,35 @@ def test_million_combinations_beside_single_predictions(
     assert farthest < 1e-9
     assert memory < ASKED_BYTES
     assert 1e6 * spent / run.cells < 2.0 * ASKED_SECONDS
+
+
+@pytest.mark.filterwarnings("ignore")
+@pytest.mark.parametrize("engine", ["duckdb", "spark"])
+def test_million_combinations_from_parquet_by_an_engine(
+    engine: Engine,
+    line: tuple[LineFile, Catalogue, Path],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """Asked for: the same from Parquet, under 60 s for a million; the engine's start apart."""
+    _, _, folder = line
+    polars.read_csv(folder / "line-loads.csv").write_parquet(tmp_path / "line-loads.parquet")
+    text = (folder / "line.toml").read_text(encoding="utf-8")
+    path = tmp_path / "line.toml"
+    path.write_text(text.replace("line-loads.csv", "line-loads.parquet"), encoding="utf-8")
+    read = read_line(path)
+    begun, spent = time.perf_counter(), time.process_time()
+    portions = open_portions(read, engine)
+    started = time.perf_counter() - begun
+    run = run_portions(read, portions, tmp_path / "map")
+    seconds, spent = time.perf_counter() - begun - started, time.process_time() - spent
+    memory = 1024 * resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    scale = 1e6 / run.run.cells
+    with capsys.disabled():
+        print(
+            f"\n{engine}: {run.run.cells} combinations in {seconds:.1f} s ({spent:.1f} s of this"
+            f" process; {scale * seconds:.1f} s for a million), opened in {started:.1f} s,"
+            f" {memory / 2**30:.2f} GiB of this process"
+        )
+    assert memory < ASKED_BYTES
+    assert scale * spent < 2.0 * ASKED_SECONDS

@@ -51,6 +51,10 @@ def test_five_figures_of_a_load_give_an_answer_and_a_case(phone: Page) -> None:
 
 def test_what_cannot_be_is_told_at_its_field_and_gives_no_number(watched: Page) -> None:
     watched.goto("/start")
+    # At once, though the rest of the load is not there yet; only of what was typed itself.
+    watched.locator("#load-height").fill("tall")
+    expect(watched.locator("#load-height-error")).to_contain_text("'tall'")
+    expect(watched.locator("#load-mass-error")).to_be_hidden()
     _fill(watched)
     expect(watched.locator("#state")).to_have_text("Up to date")
     watched.locator("#load-height").fill("tall")

@@ -172,6 +172,13 @@ def test_turn_of_a_slow_recording(turn, rate):
     assert found.period == pytest.approx(turn, rel=3e-3)
 
 
+def test_a_short_piece_between_gaps_does_no_harm():
+    """An hour may be cut anywhere: four seconds between two gaps are one excerpt, not none."""
+    samples = even_samples(made_trace(duration=430.0, rate=25.0, ring=0.0))
+    found = find_turn_period(samples, [slice(0, 10_300), slice(10_400, 10_500)])
+    assert found.period == pytest.approx(5.0, rel=3e-3)
+
+
 def test_no_movement_has_no_turn():
     samples = even_samples(made_trace())
     with pytest.raises(InputError, match="0 s of movement at most"):

@@ -169,7 +169,7 @@ def test_carriage_too_narrow_for_the_roll_serves_nothing(tmp_path: Path) -> None
 def test_loads_without_machine_and_odd_draws_are_named(tmp_path: Path) -> None:
     text = starter_text().replace("loads_per_year = 60000", "")
     line, catalogue = line_of(tmp_path, text)
-    with pytest.raises(InputError, match=r"catalogue\.machine"):
+    with pytest.raises(InputError, match=r"loads\.machines"):
         line_carriages(line, catalogue)
     line, catalogue = line_of(tmp_path, starter_text())
     with pytest.raises(InputError, match="--draws"):

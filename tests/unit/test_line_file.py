@@ -113,6 +113,10 @@ def test_more_broken_rows_than_stated_are_refused(tmp_path: Path) -> None:
     assert "3 of 100 rows" in told
     assert "at most 2 %" in told
     assert "row 12" in told
+    # Columns are named as columns of the table, and the share as it stands in the line's file.
+    assert "column length" in told
+    assert "refuse_above below [catalogue]" in told
+    assert "catalogue." not in told
 
 
 def test_load_that_reaches_the_exit_of_its_machine_is_left_out(tmp_path: Path) -> None:

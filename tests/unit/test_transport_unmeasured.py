@@ -29,7 +29,13 @@ from woold.transport.result import (
 )
 from woold.transport.rows import cautious_text, transport_blocks
 from woold.transport.screen import screen_transport
-from woold.transport.unmeasured import HOW_TO_MEASURE, INPUT_NAMES, at_one_value
+from woold.transport.unmeasured import (
+    HOW_TO_MEASURE,
+    INPUT_NAMES,
+    Unmeasured,
+    at_one_value,
+    range_text,
+)
 from woold.verdict.verdict import verdict_of
 from woold.web.app import create_app
 from woold.web.settings import WebSettings
@@ -131,6 +137,13 @@ def test_what_is_not_there_decides_nothing(table: dict[str, Any]) -> None:
     one = screen_transport(unusual_case(table), predict(case))
     assert one.holds is False
     assert [each.field for each in one.unmeasured] == ["transport.slip_margin"]
+
+
+def test_a_range_is_told_in_its_own_unit() -> None:
+    """Packages give by lengths, a fraction of an inch; friction and shares have no unit."""
+    give = Unmeasured("transport.package_give", 0.0003, 0.0001, 0.00254)
+    assert range_text(give) == "0.1 to 2.54 mm (0.00394 to 0.1 in)"
+    assert range_text(Unmeasured("transport.kinetic_share", 0.75, 0.5, 1.0)) == "0.5 to 1"
 
 
 def test_every_input_says_how_it_is_measured() -> None:

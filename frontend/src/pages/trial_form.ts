@@ -6,7 +6,7 @@ import type { Me, OpenTrial } from "../generated/api";
 import { takeFiles } from "../given_files";
 import { keepInMind, rememberedValue } from "../remembered";
 import { settles } from "../settled";
-import { stampOf, timeWords } from "../trial/clock";
+import { clockWords, stampOf } from "../trial/clock";
 import {
   drafts,
   draftsOfAll,
@@ -272,15 +272,7 @@ class FormPage {
     const line = byId("clock");
     line.hidden = ahead === null || Math.abs(ahead) < OFF_S;
     if (ahead === null || line.hidden) return;
-    const time = timeWords(Math.abs(ahead));
-    line.textContent =
-      ahead > 0
-        ? say("This phone's clock is {time} ahead of the server's. Times of loads are set right; set the clock.", {
-            time,
-          })
-        : say("This phone's clock is {time} behind the server's. Times of loads are set right; set the clock.", {
-            time,
-          });
+    line.textContent = clockWords(ahead);
   }
 
   /** Takes a refused item back into the form, under a new id where its own is used up. */

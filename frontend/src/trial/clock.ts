@@ -23,3 +23,11 @@ export function timeWords(seconds: number): string {
   const hours = Math.round(seconds / 3600);
   return hours <= 72 ? say("{count} h", { count: hours }) : say("{count} days", { count: Math.round(hours / 24) });
 }
+
+/** That the clock is wrong, and that no time is lost by it. */
+export function clockWords(ahead: number): string {
+  const time = timeWords(Math.abs(ahead));
+  return ahead > 0
+    ? say("This phone's clock is {time} ahead of the server's. Times of loads are set right; set the clock.", { time })
+    : say("This phone's clock is {time} behind the server's. Times of loads are set right; set the clock.", { time });
+}

@@ -19,9 +19,9 @@ from woold.physics.bands import NeedSteps, need_steps
 from woold.physics.felt_patch import PatchGrid, patch_grid
 from woold.prediction.result import FilmOnLoad
 
-__all__ = ["BoundedPrograms"]
+__all__ = ["BROKEN", "BoundedPrograms"]
 
-_BROKEN = 2.0
+BROKEN = 2.0
 """Patches of a row at which the film begins or ends, where a part of a pass may count [-]."""
 
 
@@ -55,7 +55,7 @@ class BoundedPrograms(MeasuredPrograms):
             return None
         travel, wider, broken = travel_of(case, query.choices, sheet.width), 0.0, 0.0
         if self.targets.is_felt:
-            wider, broken = self.wider(query.choices), _BROKEN / self.grid.around
+            wider, broken = self.wider(query.choices), BROKEN / self.grid.around
         try:
             turns, _ = least_turns(need, sheet.width + wider, travel.widened(wider))
         except PhysicsError:

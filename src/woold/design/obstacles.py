@@ -38,6 +38,9 @@ _SHARE_STEP = 3e-3
 _FORCES = 24
 """Forces at which it is told how much patches can hold [-]."""
 
+_GROWS = 4.0
+"""Steps to larger shares grow by this factor [-]."""
+
 _FARTHEST = 4.0
 """How far beyond its range a force or a rise is looked for, as a multiple [-]."""
 
@@ -98,7 +101,7 @@ def obstacles(search: Search, choices: Choices) -> tuple[Obstacle, ...]:
         best, _ = best_verified(search, choices, "film", frozenset(CONSTRAINTS))
         if best is not None:
             found += list(_broken(search, choices, best))
-    _, _, share = most_containment(search, choices, math.inf, _SHARE_STEP)
+    _, _, share = most_containment(search, choices, math.inf, _SHARE_STEP, is_short=True)
     if search.targets.is_felt and share > 0.0:
         share = _felt_share(felt, choices, share)
     found.append(
@@ -125,12 +128,19 @@ def _felt_share(search: Search, choices: Choices, at_points: float) -> float:
     """Share of every target that can be held over patches, from what can be held at points."""
     each = max(len(choices.forces) // _FORCES, 1)
     some = replace(choices, forces=(*choices.forces[::each], choices.forces[-1]))
-    low, high = at_points, 1.0
+
+    def holds(scale: float) -> bool:
+        scaled = search.with_targets(search.targets.scaled(scale))
+        return best_verified(scaled, some, "film")[0] is not None
+
+    # Mostly not much more, and to see that more does not hold takes longest: in growing steps.
+    low, step = at_points, _SHARE_STEP
+    while (high := low * (1.0 + step)) < 1.0 and holds(high):
+        low, step = high, _GROWS * step
+    high = min(high, 1.0)
     while high - low > _SHARE_STEP * high:
         middle = 0.5 * (low + high)
-        scaled = search.with_targets(search.targets.scaled(middle))
-        holds = best_verified(scaled, some, "film")[0] is not None
-        low, high = (middle, high) if holds else (low, middle)
+        low, high = (middle, high) if holds(middle) else (low, middle)
     return low
 
 
@@ -211,6 +221,9 @@ def _broken(search: Search, choices: Choices, best: Verified) -> Iterator[Obstac
             needed=show(reached, kind),
             allowed=show(allowed, kind),
         )
+        if limit == "edge load" and search.targets.is_felt:
+            # Looked for at every point: what holds over patches alone is not weighed for it.
+            message = f"{message} {say('Less may do: the least that would was not looked for.')}"
         yield Obstacle(limit, LIMIT_FIELDS[limit], reached, allowed, unit, message)
     yield from _broken_dancer(search, made.settings.force_to_load_n)
     margin = min(p.grip_margin_slow, p.grip_margin_fast) - 1.0

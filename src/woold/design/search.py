@@ -22,7 +22,7 @@ from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
 from woold.design.bound import tier_turns, travel_of
-from woold.design.bounded import BoundedPrograms
+from woold.design.bounded import BROKEN, BoundedPrograms
 from woold.design.candidate import (
     Candidate,
     Count,
@@ -40,6 +40,7 @@ from woold.design.helices import (
 )
 from woold.design.measured import LaidPrograms
 from woold.design.needs import helix_needs
+from woold.design.patch_columns import column_of, fewest_passes
 from woold.design.targets import Targets
 from woold.prediction.result import FilmOnLoad
 
@@ -56,6 +57,9 @@ def _shown(score: float) -> float:
 def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
     return forces if len(forces) < 2 else (forces[0], forces[-1])
 
+
+_LOOKED_AT = (0, *range(4, 9))
+"""Fine steps within a range of forces at which columns of patches are looked at: it takes long."""
 
 _CUTS, _PIECES = 2, 33
 """How often a force step in which a film's limit lies is cut, and at how many forces."""
@@ -77,7 +81,7 @@ class Search(BoundedPrograms):
         super().__init__(case, shelf, targets, limits)
         self._seen_as: Callable[[Case, FilmOnLoad], FilmOnLoad] = lambda _, sheet: sheet
         self._grouped: dict[tuple[object, ...], list[Group]] = {}
-        self._tier_turns: dict[tuple[object, ...], float] = {}
+        self._tight_turns: dict[tuple[object, ...], float] = {}
         self._floors: list[Group] = []
         self._floors_of: Choices | None = None
         self._at_points = False
@@ -187,7 +191,7 @@ class Search(BoundedPrograms):
     def _anew(self) -> Search:
         """A copy that shares what is laid, and nothing that rests on targets or sheets."""
         other = copy.copy(self)
-        other._grouped, other._tier_turns, other._needs, other._floors = {}, {}, {}, []
+        other._grouped, other._tight_turns, other._needs, other._floors = {}, {}, {}, []
         return other
 
     def bound(self, choices: Choices, objective: Objective) -> Group | None:
@@ -212,7 +216,8 @@ class Search(BoundedPrograms):
         while heap:
             lowest, _, group, is_bounded = heapq.heappop(heap)
             if not is_bounded:
-                group = self._with_tiers(group, query)
+                between = sum(group.weakest < force < group.strongest for force in fine)
+                group = self._tightened(group, query, between in _LOOKED_AT)
                 group = replace(group, bound=max(group.bound, lowest))
                 heapq.heappush(heap, (group.bound, next(order), group, True))
                 continue
@@ -225,9 +230,9 @@ class Search(BoundedPrograms):
                 return group
             alone = group.alone(anyhow)
             for part in self.slices(replace(query, choices=alone), cuts):
-                bound = max(part.bound, lowest)
-                part = replace(part, least_turns=max(part.least_turns, group.least_turns))
-                heapq.heappush(heap, (bound, next(order), part, False))
+                # What a range needs at its strongest, each of its parts needs as well.
+                part = self.bounded(part, max(part.least_turns, group.least_turns), query)
+                heapq.heappush(heap, (max(part.bound, lowest), next(order), part, False))
         return None
 
     def _above_floor(self, group: Group, query: Query) -> Group:
@@ -250,19 +255,29 @@ class Search(BoundedPrograms):
         turns = max([turns, *known])
         return group if turns == group.least_turns else self.bounded(group, turns, query)
 
-    def _with_tiers(self, group: Group, query: Query) -> Group:
-        """The group with the turns that its tiers need, where there are any."""
-        if self.targets.tiers is None:
+    def _tightened(self, group: Group, query: Query, at_columns: bool) -> Group:
+        """The group with the turns that its tiers need, and columns of patches if they shall."""
+        if self.targets.tiers is None and not (self.targets.is_felt and at_columns):
             return group
         prestretch, choices = group.case.carriage.prestretch, query.choices
         anyhow = replace(choices, films=(), prestretches=(), forces=())
         key = (group.place, prestretch, group.strongest, group.sheet, anyhow)
-        if key not in self._tier_turns:
-            travel = travel_of(group.case, query.choices, group.sheet.width)
-            wider = self.wider(query.choices) if self.targets.is_felt else 0.0
-            grid = (self.grid, wider)
-            self._tier_turns[key], _ = tier_turns(self.targets, group, travel, patches=grid)
-        return self.bounded(group, self._tier_turns[key], query)
+        if key not in self._tight_turns:
+            self._tight_turns[key] = max(
+                group.least_turns, *self._turns_beside(group, choices, at_columns)
+            )
+        return self.bounded(group, max(group.least_turns, self._tight_turns[key]), query)
+
+    def _turns_beside(self, group: Group, choices: Choices, at_columns: bool) -> Iterator[float]:
+        """Turns that no program is below, because of its tiers and because turns are whole."""
+        case, width, targets = group.case, group.sheet.width, self.targets
+        if targets.tiers is not None:
+            wider = self.wider(choices) if targets.is_felt else 0.0
+            travel = travel_of(case, choices, width)
+            yield tier_turns(targets, group, travel, patches=(self.grid, wider))[0]
+        if targets.is_felt and at_columns:
+            column = column_of(case, choices, width, self.grid)
+            yield fewest_passes(targets, group, column) - BROKEN / self.grid.around
 
     def slices(self, query: Query, cuts: tuple[float, ...] = ()) -> list[Group]:
         """Groups that are better than any force from one cut to the next, best first.

@@ -110,7 +110,11 @@ def best_verified(
 
 
 def most_containment(
-    search: Search, choices: Choices, film_mass: float, near: float = 1e-4
+    search: Search,
+    choices: Choices,
+    film_mass: float,
+    near: float = 1e-4,
+    is_short: bool = False,
 ) -> tuple[Verified | None, Count, float]:
     """The program that holds most of the targets with no more film than given.
 
@@ -121,6 +125,7 @@ def most_containment(
         choices: what may be chosen.
         film_mass: film that may be used [kg].
         near: how near to the largest multiple it is left at [-].
+        is_short: it is known already that nothing holds all of the targets.
 
     Returns:
         The program, the count of programs dealt with, and the multiple.
@@ -137,7 +142,7 @@ def most_containment(
 
     low, high = 0.0, 1.0
     best: Verified | None = None
-    found = at(high)
+    found = None if is_short else at(high)
     if found is None:
         # Where next to nothing cannot be held either, no halving finds more.
         best, low = at(_LEAST_SCALE), _LEAST_SCALE

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from woold.errors import InputError
 from woold.line.catalogue import Catalogue
 from woold.line.cells import judged_limits
 from woold.line.choice import chosen_film
+from woold.line.dancer_swing import not_smooth
 from woold.line.limits import FINDINGS, LIMITS, STATUSES
 from woold.line.line_file import LineFile
 from woold.line.map import line_loads
@@ -122,7 +124,10 @@ def line_cell(line: LineFile, cell: NamedCell, case_file: str | None = None) -> 
     columns = line_loads(line.things, (load,))
     chosen = chosen_film(line.things, choice, load, line.line.corner_tension)
     ratings = (choice.carriage.drive, choice.model.drive)
-    cells, judge = judged_limits(chosen, columns.columns, columns.frictions, ratings)
+    swings: NDArray[np.bool_] | bool = False
+    if chosen.sheet is not None and "spring" not in chosen.fails:
+        swings = not_smooth(chosen.case, (load,), columns.columns)
+    cells, judge = judged_limits(chosen, columns.columns, columns.frictions, ratings, swings)
 
     def number(name: str) -> float | None:
         value = float(getattr(cells, name)[0])

@@ -64,6 +64,7 @@ def judged_cells(
     loads: LoadColumns,
     frictions: Floats,
     ratings: Sequence[DriveRating | None],
+    swings: NDArray[np.bool_] | bool = False,
 ) -> Cells:
     """Whether a choice works on each load, what limits it and by how much.
 
@@ -72,8 +73,9 @@ def judged_cells(
         loads: what is wrapped.
         frictions: least friction between the tiers of each, shape (loads,) [-].
         ratings: of the drive, by carriage and by machine; the lowest counts.
+        swings: whether the dancer is not smooth with each, shape (loads,).
     """
-    return judged_limits(chosen, loads, frictions, ratings)[0]
+    return judged_limits(chosen, loads, frictions, ratings, swings)[0]
 
 
 def judged_limits(
@@ -81,11 +83,12 @@ def judged_limits(
     loads: LoadColumns,
     frictions: Floats,
     ratings: Sequence[DriveRating | None],
+    swings: NDArray[np.bool_] | bool = False,
 ) -> tuple[Cells, Judged]:
     """The same, with what each limit says.
 
     Args:
-        chosen, loads, frictions, ratings: as for :func:`judged_cells`.
+        chosen, loads, frictions, ratings, swings: as for :func:`judged_cells`.
     """
     count, case = len(loads), chosen.case
     judge = Judged(count)
@@ -95,6 +98,7 @@ def judged_limits(
         judge.fail(code)
     for code in chosen.findings:
         judge.find(code, True)
+    judge.find("dancer_not_smooth", swings)
     room = case.machine.exit_distance / loads.radius
     judge.share("film_exit", room)
     judge.fail("film_exit", room <= 1.0)

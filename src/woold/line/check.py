@@ -5,10 +5,11 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 from woold.errors import InputError
 from woold.line.broken_rows import BrokenRows
-from woold.line.catalogue import Catalogue
+from woold.line.catalogue import Catalogue, column_place
 from woold.line.line_file import LineFile
 from woold.line.things import LineThings, recipe_for
 from woold.prediction.result import CAUTIONS, Finding
@@ -182,7 +183,7 @@ def _findings(things: LineThings, catalogue: CatalogueCounts) -> Iterator[Findin
     if catalogue.broken:
         yield Finding(
             "rows_left_out",
-            "catalogue.file",
+            Path(catalogue.source).name,
             say(
                 "{count} of {rows} rows cannot be used and are left out. Mend them: what they"
                 " stand for is missing everywhere below.",
@@ -193,7 +194,7 @@ def _findings(things: LineThings, catalogue: CatalogueCounts) -> Iterator[Findin
     if catalogue.left_aside:
         yield Finding(
             "only_a_sample",
-            "catalogue.file",
+            Path(catalogue.source).name,
             say(
                 "Kinds of load that were looked at, evenly picked: {count}; and not: {rest}.",
                 count=catalogue.loads,
@@ -249,7 +250,7 @@ def _findings(things: LineThings, catalogue: CatalogueCounts) -> Iterator[Findin
     if catalogue.silent:
         yield Finding(
             "nothing_to_hold",
-            "catalogue.hold",
+            column_place(catalogue.source, "hold"),
             say(
                 "{count} loads ask for no containment force, such as {load}: for them the map says"
                 " nothing of hold.",

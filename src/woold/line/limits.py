@@ -53,6 +53,7 @@ FINDINGS: Final[dict[str, str]] = {
     "lock_bridges_overhang": to_say("the load overhangs its pallet, the film does not touch that"),
     "pause_without_part": to_say("a pause stands before a part that the program lacks"),
     "torque_unknown": to_say("the rollers are not listed, so torque is not asked"),
+    "dancer_not_smooth": to_say("the dancer is not smooth at the machine's speed"),
     "zone_above_load": to_say("a zone that is asked about reaches above the load"),
 }
 """Findings; the number of each is that of its bit."""

@@ -26,6 +26,7 @@ from woold.errors import InputError
 from woold.line.catalogue import Catalogue
 from woold.line.cells import Cells, judged_cells
 from woold.line.choice import chosen_film
+from woold.line.dancer_swing import not_smooth
 from woold.line.limits import FINDINGS, LIMITS, STATUSES
 from woold.line.line_file import LineFile
 from woold.line.things import LineChoice, LineLoad, LineThings, case_of, recipe_for
@@ -78,6 +79,7 @@ def cells_of(
     choice: tuple[CarriageThing, MachineModel, ShelfFilm],
     loads: tuple[LineLoad, ...],
     columns: LineLoads,
+    asks_dancer: bool = False,
 ) -> Iterator[tuple[Recipe, NDArray[np.intp], Cells]]:
     """The cells of a carriage on a machine with a film, by the recipe that loads are wrapped by.
 
@@ -86,6 +88,7 @@ def cells_of(
         choice: carriage, machine and film.
         loads: what is wrapped.
         columns: the same as columns.
+        asks_dancer: whether the dancer is smooth is asked, too.
 
     Yields:
         Recipe, numbers of the loads that it serves, and their cells.
@@ -100,7 +103,11 @@ def cells_of(
         )
         some = columns.columns if which.size == len(loads) else columns.columns.some(which)
         ratings = (carriage.drive, model.drive)
-        yield recipe, which, judged_cells(chosen, some, columns.frictions[which], ratings)
+        swings: NDArray[np.bool_] | bool = False
+        if asks_dancer and chosen.sheet is not None and "spring" not in chosen.fails:
+            swings = not_smooth(chosen.case, [loads[at] for at in which.tolist()], some)
+        frictions = columns.frictions[which]
+        yield recipe, which, judged_cells(chosen, some, frictions, ratings, swings)
 
 
 def recipe_groups(
@@ -291,7 +298,7 @@ def _write_part(
     )
     kinds, columns, names = loads
     frames = []
-    for recipe, which, cells in cells_of(line, choice, kinds, columns):
+    for recipe, which, cells in cells_of(line, choice, kinds, columns, asks_dancer=True):
         frame = cells_frame(cells).with_columns(
             polars.lit(choice[0].name).alias("carriage"),
             polars.lit(choice[1].name).alias("machine_model"),

@@ -161,7 +161,7 @@ def line_carriages(
     things, loads = line.things, loads_with_machine(line, catalogue)
     if not loads.loads:
         raise InputError.one(
-            "catalogue.machine", say("no load with a machine and a number of loads a year"),
+            catalogue.place("machine"), say("no load with a machine and a number of loads a year"),
             say("at least one"), say("Say which machine wraps the loads, and how many a year."),
         )  # fmt: skip
     every = len(things.models)
@@ -202,7 +202,7 @@ def line_carriages(
             if (loads.models == at).any()
         ),
         envelopes=told,
-        findings=(*_findings(line, loads, today), *check.findings),
+        findings=(*_findings(line, loads, today, catalogue.place("machine")), *check.findings),
     )  # fmt: skip
 
 
@@ -350,7 +350,9 @@ def _limits(wrapped: WrappedFilm, film_share: Floats) -> Iterator[LimitShare]:
             yield LimitShare(codes[at], float(shares[at]))
 
 
-def _findings(line: LineFile, loads: LoadsWithMachine, today: _Fitted | None) -> Iterator[Finding]:
+def _findings(
+    line: LineFile, loads: LoadsWithMachine, today: _Fitted | None, place: str
+) -> Iterator[Finding]:
     if line.line.envelopes and len(loads.loads) > MOST_SEARCHED:
         yield Finding(
             "envelope_not_searched",
@@ -364,7 +366,7 @@ def _findings(line: LineFile, loads: LoadsWithMachine, today: _Fitted | None) ->
     if loads.left_out:
         yield Finding(
             "loads_left_out",
-            "catalogue.machine",
+            place,
             say(
                 "Kinds of load left out, as they name no machine or no number a year: {count}.",
                 count=loads.left_out,

@@ -15,13 +15,9 @@ from pathlib import Path
 import woold
 from woold.errors import InputError, errors_in
 from woold.line.broken_rows import BrokenRows
-from woold.line.catalogue import (
-    catalogue_of,
-    find_row_faults,
-    require_answers,
-    require_few_broken,
-)
+from woold.line.catalogue import catalogue_of
 from woold.line.catalogue_portions import CataloguePortions, portion_rows
+from woold.line.catalogue_rows import find_row_faults, require_answers, require_few_broken
 from woold.line.check import CatalogueCounts, LineCheck, catalogue_counts, check_counts
 from woold.line.line_file import LineFile
 from woold.line.map import MapFiles, MapRun, run_map

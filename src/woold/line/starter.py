@@ -55,6 +55,14 @@ _LINES: tuple[tuple[str, str], ...] = (
     ('film_speed = "2.5 m/s"', to_say("behind the fast roller")),
     ('couples_by = "belt"', ""),
     ("", ""),
+    ("", to_say("Rollers listed below [[carriages.carriage.rollers]] may be moved and changed:")),
+    (
+        "",
+        to_say(
+            "[[envelopes]] say what is free, and woold line carriage searches it (docs/line.md)."
+        ),
+    ),
+    ("", ""),
     (
         "[[machine_models]]",
         to_say("a case's [machine], and a [drive] where it limits the carriage"),

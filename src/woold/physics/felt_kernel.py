@@ -23,6 +23,7 @@ __all__ = [
     "count_part",
     "felt_rows",
     "hold_cycles",
+    "lacks_felt",
     "least_of_row",
 ]
 
@@ -43,6 +44,9 @@ _CELLS_HIGH = 5
 LANES = 8
 PARTS = 8
 _ALIKE = 1e-10
+_NONE_LACKS = 1e-7
+"""Share of a need that may be rounding [-]."""
+
 _FINEST_STEP = 0.01
 _BESIDE_EDGE = 1e-6
 
@@ -128,6 +132,26 @@ def felt_rows(legs, count, weights, size, room):  # type: ignore[no-untyped-def]
     for row in range(rows):
         least[row, 0] = least_of_row(least, row)
     return rows
+
+
+@compiled()
+def lacks_felt(legs, need, size):  # type: ignore[no-untyped-def]
+    """Whether some patch has fewer mean layers than its row needs.
+
+    Args:
+        legs: first and last turn, first and last edge, width of each leg, shape (legs, 5).
+        need: mean layers needed in each row, shape (rows,) [-].
+        size: height of the load [m], cells up the side, patches round it.
+    """
+    rows, count, weights = need.shape[0], legs.shape[0], np.ones(legs.shape[0])
+    laid, least = np.empty((size[1] + 2, LANES)), np.empty((size[1], LANES))
+    begin_rows(rows, least)
+    for part in range(PARTS):
+        count_part(part, legs, count, weights, size, (laid, least))
+        for row in range(rows):
+            if least_of_row(least, row) < need[row] * (1.0 - _NONE_LACKS):
+                return True
+    return False
 
 
 @compiled(inline="always")

@@ -8,7 +8,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.physics.bounce import Bounce, find_bounce
-from woold.physics.ring_fit import RingStart, Run, fitted_ring, harmonics, ring_pole, settled_places
+from woold.physics.ring_fit import (
+    RingFit,
+    RingStart,
+    Run,
+    fitted_ring,
+    harmonics,
+    ring_pole,
+    settled_places,
+)
 from woold.physics.ring_kicks import kick_places
 from woold.physics.slow_motion import drift_columns
 
@@ -20,7 +28,7 @@ _FASTEST = 20.0  # Hz, above which no dancer's arm bounces on its film
 _MOST_ORDERS = 12
 _PLAIN_ORDERS = 8  # where no ringing shows where the corners' own orders end
 _REFINED_TURNS = 6
-_MOST_STARTS, _ROUNDS = 3, 2
+_MOST_STARTS = 3
 _NEAR, _NEAR_DAMPING = np.array([0.8, 0.87, 0.94, 1.06, 1.13, 1.25]), 0.03
 _LARGEST_ERROR = 0.1  # of the frequency
 _DRIFT_DEGREE = 2
@@ -108,11 +116,10 @@ def _best_decay(
         fitted_ring(part, start, _beside(part, start.frequency, period))
         for _, start in starts[:_MOST_STARTS]
     ]
-    fit = min(fits, key=lambda each: each.criterion)
-    for _ in range(_ROUNDS):
-        beside = _beside(part, fit.frequency, period)
-        places = settled_places(part, fit, beside[-1])
-        fit = fitted_ring(part, RingStart(fit.frequency, fit.damping, places), beside)
+    # Kicks at every eighth of a turn make up for places that are a little off, and for a wrong
+    # frequency: only fits whose places have settled can be held against each other.
+    fit = min((_settled(part, each, period) for each in fits), key=lambda each: each.criterion)
+    fit = _settled(part, fit, period)
     if (
         fit.explained < _LEAST_EXPLAINED
         or fit.went_far
@@ -132,6 +139,13 @@ def _best_decay(
         kicks=len(fit.places) * max(round(float(np.ptp(part.theta)) / (2 * np.pi)), 1),
     )
     return bounce, fit.places
+
+
+def _settled(part: Run, fit: RingFit, period: float) -> RingFit:
+    """A fit after its kicks' places have settled."""
+    beside = _beside(part, fit.frequency, period)
+    places = settled_places(part, fit, beside[-1])
+    return fitted_ring(part, RingStart(fit.frequency, fit.damping, places), beside)
 
 
 def _beside(part: Run, frequency: float, period: float) -> list[Floats]:

@@ -171,7 +171,8 @@ def _write_labels(axes: Axes, path: FilmPath, system: UnitSystem, inches: float)
     angles = {contact.roller.name: contact.contact_angle for contact in path.contacts}
     size = max(_extent(path)[1] - _extent(path)[0], _extent(path)[3] - _extent(path)[2])
     letter, line = 0.075 / inches * size, 0.15 / inches * size
-    room = _Room(path)
+    # A cross that marks a place is as large on any paper: 6 points.
+    room = _Room(path, 0.05 / inches * size)
     beside: list[tuple[str, tuple[float, float]]] = []
     for roller in path.rollers:
         words = roller.name
@@ -209,7 +210,7 @@ def _write_labels(axes: Axes, path: FilmPath, system: UnitSystem, inches: float)
 class _Room:
     """Where a label may stand: clear of rollers, film and other labels."""
 
-    def __init__(self, path: FilmPath) -> None:
+    def __init__(self, path: FilmPath, cross: float) -> None:
         points = [
             (
                 span.start[0] + share * (span.end[0] - span.start[0]),
@@ -219,9 +220,8 @@ class _Room:
             for share in np.linspace(0.0, 1.0, 60)
         ]
         self._rollers = path.rollers
-        speck = 0.012 * (_extent(path)[3] - _extent(path)[2])
         for roller in path.rollers:
-            rings = np.linspace(0.0, roller.radius or speck, 6)
+            rings = np.linspace(0.0, roller.radius or cross, 6)
             for around in np.linspace(0.0, math.tau, 48, endpoint=False):
                 points += [
                     (roller.x + ring * math.cos(around), roller.y + ring * math.sin(around))

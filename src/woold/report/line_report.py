@@ -20,8 +20,9 @@ _METHOD = (
         " layers, containment felt over a patch, time, and what the drive is asked for."
     ),
     to_say(
-        "A combination does not work where one limit is not kept. Transport and the swing of the"
-        " dancer are not judged here: look at them case by case."
+        "A combination does not work where one limit is not kept. Whether the dancer is smooth is"
+        " tried with the loads that move it most. Transport is not judged here: look at it case by"
+        " case."
     ),
     to_say(
         "Which loads are served is judged at the given values; ranges are those of film a year"

@@ -84,7 +84,8 @@ def _steps(side: float, say: Wording) -> tuple[str, ...]:
             " zooming: half a minute, eight turns or more."
         ),
         say(
-            "Then send the film on the dancer's page, or: {command}. The tags are the first three of the open family {family}.",
+            "Then send the film on the dancer's page, or: {command}. The tags are the first three"
+            " of the open family {family}.",
             command="woold dancer video FILM.mp4",
             family=FAMILY,
         ),

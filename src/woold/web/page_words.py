@@ -180,6 +180,26 @@ ON_PAGES: Final[dict[str, str]] = {
     ),
     "Use: woold watch fleet": to_say("Press “Overview of the fleet”."),
     # the line, its release and a quote
+    "Free dimensions are searched for {most} kinds of load at most. Look at some of them: --sample"
+    " {most}.": to_say(
+        "Free dimensions are searched for {most} kinds of load at most. Look at so many of them."
+    ),
+    "List its rollers; woold carriage shows how.": to_say(
+        "List its rollers in the line's file, as a case on the bench has them."
+    ),
+    "a carriage with its rollers: [[carriages.carriage.rollers]]": to_say(
+        "a carriage whose rollers are listed"
+    ),
+    "at most {most}, as refuse_above says below [catalogue]": to_say(
+        "at most {most}, as refuse_above says in the line's file"
+    ),
+    "Mend the rows, or state a larger share: refuse_above below [catalogue].": to_say(
+        "Mend the rows, or state a larger share in the line's file: refuse_above."
+    ),
+    "Write it as Parquet and use: woold line map --engine duckdb": to_say(
+        "Leave out what need not be asked about; the terminal takes more."
+    ),
+    "Write the table as Parquet, or leave --engine out.": to_say("Write the table as Parquet."),
     "Add [[carriages.dancer.springs]] to a carriage, one for each spring.": to_say(
         "Give a carriage its springs in the line's file, or on its shelf: each with its rate."
     ),
