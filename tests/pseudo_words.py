@@ -160,6 +160,10 @@ def pseudo(text: str) -> str:
     )
 
 
+_COLUMN = re.compile(rf"(?<=, {pseudo('column')} )\w+")
+"""A column of somebody's table is called what they called it."""
+
+
 def write_pseudo_language(folder: Path) -> None:
     """A catalogue of the pseudo-language in a folder, for WOOLD_WORDS."""
     file = polib.pofile(str(CATALOGUE))
@@ -218,7 +222,7 @@ def _commands_named() -> re.Pattern[str]:
 def english_left(text: str, texts: Texts) -> list[str]:
     """Words of three and more Latin letters that are neither the user's nor codes."""
     text = re.sub(r"\s+", " ", text)
-    text = _commands_named().sub(" ", texts.removed_from(text))
+    text = _COLUMN.sub(" ", _commands_named().sub(" ", texts.removed_from(text)))
     for pattern in _NO_WORDS:
         text = pattern.sub(" ", text)
     text = _DEFAULT.sub(r"\1", text)

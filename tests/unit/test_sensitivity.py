@@ -61,7 +61,7 @@ def test_parts_against_a_reference_library(today: Case) -> None:
 
     def marginal(each: object) -> object:
         low, high, value = each.low, each.high, each.value
-        if each.is_normal:
+        if each.shape == "normal":
             return stats.norm(value, (high - low) / (2 * 1.6448536))
         return stats.triang((value - low) / (high - low), low, high - low)
 

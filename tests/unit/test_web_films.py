@@ -99,7 +99,7 @@ def test_what_is_asked_of_a_film_is_kept_or_refused_by_its_name(client: TestClie
         ("end", {"start": 5, "end": 2}),
         ("speed", {"speed": "-3 rpm"}),
         ("arm_length", {"arm_length": "-3 mm"}),
-        ("stop_times.1", {"stop_times": [1]}),
+        ("stop_times[1]", {"stop_times": [1]}),
         ("stops", {"stops": ["1 deg", "2 mm"]}),
         ("limits", {"limits": ["loudness=3"]}),
         ("fit", {"fit": ["inertia"]}),  # without a case
