@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -135,7 +136,8 @@ def test_recipes_never_break_a_hold(tmp_path: Path) -> None:
     """Every load predicted anew, alone, by its recipe; film of a year and losses by those."""
     line, catalogue = small_line(tmp_path)
     asked = RecipesAsked(loss=0.05, margin=0.05)
-    (cell,) = line_recipes(line, catalogue, asked).machines
+    result = line_recipes(line, catalogue, asked)
+    (cell,) = result.machines
     things = line.things
     by_name = {each.name: each for each in catalogue.loads}
     carriage, model, film = things.candidates[0], things.models[0], things.films[0]
@@ -185,9 +187,14 @@ def test_recipes_never_break_a_hold(tmp_path: Path) -> None:
     assert cell.loss == pytest.approx(film_of_year / best_of_year - 1.0)
     assert cell.loss <= 0.05 + 1e-9
     assert sum(each.loads for each in cell.recipes) == 12
-    words = " ".join(block_texts(tuple(line_recipes(line, catalogue, asked).blocks())))
+    words = " ".join(block_texts(tuple(result.blocks())))
     assert "dial F" in words
     assert "Served by no program that was tried: 3 kinds of load" in words
+    # Where nothing is served there is no film to tell, and no loss of 0 %.
+    none = replace(result, machines=(replace(cell, recipes=(), counts=()),))
+    words = " ".join(block_texts(tuple(none.blocks())))
+    assert "Film in a year" in " ".join(block_texts(tuple(result.blocks())))
+    assert "Film in a year" not in words
 
 
 def test_groups_and_today_by_hand(tmp_path: Path) -> None:

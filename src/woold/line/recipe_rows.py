@@ -83,7 +83,7 @@ def _machine(machine: MachineRecipes, say: Wording) -> Iterator[Block]:
             tuple(_load_cells(each, say) for each in machine.recipes),
             words=(0, 1, 4),
         )
-    yield Facts(say("Film in a year"), tuple(_film_rows(machine, say)))
+        yield Facts(say("Film in a year"), tuple(_film_rows(machine, say)))
     if machine.counts:
         yield Table(
             say("With other numbers of recipes"),
