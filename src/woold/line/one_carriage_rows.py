@@ -44,8 +44,8 @@ def carriages_blocks(result: LineCarriages, wording: Wording) -> list[Block]:
         _table(result, wording),
         Paragraph(
             say(
-                "The price of one is film a year beyond the best carriage for each machine, on the"
-                " loads that both serve; ranges hold 90 % of {draws} draws of what nobody measured"
+                "The price of one is film a year beyond the best listed carriage for each machine,"
+                " on the loads that both serve; ranges hold 90 % of {draws} draws of what nobody measured"
                 " and of the law of the film's width. A saving below 0 is film that it takes beyond"
                 " today's.",
                 draws=wording.fixed(result.draws, 0),
@@ -73,7 +73,11 @@ def carriages_blocks(result: LineCarriages, wording: Wording) -> list[Block]:
         for each in result.machines
     )
     names = (say("machine"), say("best carriage"), say("serves"), say("today"), say("serves"))
-    blocks.append(Table(say("The best carriage for each machine"), names, rows, words=(0, 1, 3)))
+    blocks.append(
+        Table(
+            say("The best of the listed carriages for each machine"), names, rows, words=(0, 1, 3)
+        )
+    )
     return blocks
 
 
