@@ -45,9 +45,9 @@ def carriages_blocks(result: LineCarriages, wording: Wording) -> list[Block]:
         Paragraph(
             say(
                 "The price of one is film a year beyond the best listed carriage for each machine,"
-                " on the loads that both serve; ranges hold 90 % of {draws} draws of what nobody measured"
-                " and of the law of the film's width. A saving below 0 is film that it takes beyond"
-                " today's.",
+                " on the loads that both serve; ranges hold 90 % of {draws} draws of what nobody"
+                " measured and of the law of the film's width. A saving below 0 is film that it"
+                " takes beyond today's.",
                 draws=wording.fixed(result.draws, 0),
             )
         ),
