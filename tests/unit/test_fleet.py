@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import datetime
-import importlib.util
-import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -14,6 +11,7 @@ import numpy as np
 import polars as pl
 import pytest
 
+from spark_engine import spark_if
 from woold.errors import InputError
 from woold.watch.fleet import daily_totals, summarise_fleet
 from woold.watch.fleet_sources import Engine, open_fleet
@@ -76,15 +74,8 @@ def parquet(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module", params=["duckdb", "spark"])
 def fleet(request: pytest.FixtureRequest, parquet: Path) -> Iterator[Any]:
     engine: Engine = request.param
-    if engine == "spark":
-        missing = importlib.util.find_spec("pyspark") is None or shutil.which("java") is None
-        if missing and not os.environ.get("WOOLD_ALL_TESTS"):
-            pytest.skip("needs pyspark and Java: make spark")
-    yield open_fleet([f"{parquet}/*.parquet"], engine)
-    if engine == "spark":
-        from pyspark.sql import SparkSession
-
-        SparkSession.builder.getOrCreate().stop()
+    with spark_if(engine == "spark"):
+        yield open_fleet([f"{parquet}/*.parquet"], engine)
 
 
 def test_totals_of_days_are_those_of_the_rows(fleet: Any) -> None:

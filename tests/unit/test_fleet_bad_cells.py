@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import datetime
-import importlib.util
-import os
 import re
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -15,6 +12,7 @@ import polars as pl
 import pytest
 
 from postgresql_server import postgresql_server
+from spark_engine import spark_if
 from woold.errors import InputError, Question
 from woold.watch.fleet import summarise_fleet
 from woold.watch.fleet_cells import number_in, time_in
@@ -79,13 +77,8 @@ def fleet(request: pytest.FixtureRequest, folder: Path) -> Iterator[Any]:
     if request.param == "duckdb":
         yield open_fleet(files)
     elif request.param == "spark":
-        missing = importlib.util.find_spec("pyspark") is None or shutil.which("java") is None
-        if missing and not os.environ.get("WOOLD_ALL_TESTS"):
-            pytest.skip("needs pyspark and Java: make spark")
-        yield open_fleet(files, "spark")
-        from pyspark.sql import SparkSession
-
-        SparkSession.builder.getOrCreate().stop()
+        with spark_if(True):
+            yield open_fleet(files, "spark")
     else:
         with postgresql_server() as url:
             if url is None:

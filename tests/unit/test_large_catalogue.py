@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import importlib.util
-import os
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +12,7 @@ from typer.testing import CliRunner
 
 import woold.cli.line_wear  # noqa: F401  # its command joins the others when it is loaded
 from small_line import write_small_line
+from spark_engine import spark_if
 from woold.cli.line_recipes import app as terminal
 from woold.errors import InputError
 from woold.line.catalogue import read_catalogue
@@ -58,16 +56,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module", params=["duckdb", "spark"])
 def found(request: pytest.FixtureRequest, folder: Path) -> Iterator[Made]:
     engine: Engine = request.param
-    if engine == "spark":
-        missing = importlib.util.find_spec("pyspark") is None or shutil.which("java") is None
-        if missing and not os.environ.get("WOOLD_ALL_TESTS"):
-            pytest.skip("needs pyspark and Java: make spark")
-    line = read_line(folder / "line.toml")
-    yield line, open_portions(line, engine, 4)
-    if engine == "spark":
-        from pyspark.sql import SparkSession
-
-        SparkSession.builder.getOrCreate().stop()
+    with spark_if(engine == "spark"):
+        line = read_line(folder / "line.toml")
+        yield line, open_portions(line, engine, 4)
 
 
 def test_portions_make_the_map_of_the_whole_and_go_on_where_they_stopped(

@@ -22,6 +22,7 @@ __all__ = [
     "cell_problems",
     "cell_questions",
     "cells_of",
+    "cells_of_sheets",
     "confirmed_names",
 ]
 
@@ -186,6 +187,16 @@ def cells_of(as_typed: Collection[str]) -> tuple[list[str], list[str]]:
         as_typed: names that were given; only those of a cell or column hold a blank or a colon.
     """
     cells = [each for each in as_typed if " " in each or ":" in each or each.startswith("site[")]
+    return cells, [each for each in as_typed if each not in cells]
+
+
+def cells_of_sheets(as_typed: Collection[str]) -> tuple[list[str], list[str]]:
+    """Names that are right as typed: those of a sheet's cells, such as "Loads!F12", and others.
+
+    Args:
+        as_typed: names that were given.
+    """
+    cells = [each for each in as_typed if "!" in each]
     return cells, [each for each in as_typed if each not in cells]
 
 

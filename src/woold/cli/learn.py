@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from woold.case.asked import asked_quantity, confirmed_names
+from woold.case.asked import asked_quantity, cells_of_sheets, confirmed_names
 from woold.case.file import read_case
 from woold.cli.blocks import print_blocks
 from woold.cli.option_groups import grouped_options
@@ -184,9 +184,3 @@ def _trials(given: LearnedFrom, cells: list[str]) -> Iterator[Store]:
 
     with store_of_files(given.table, cells) as store:
         yield store
-
-
-def cells_of_sheets(as_typed: Sequence[str]) -> tuple[list[str], list[str]]:
-    """Names that are right as typed: those of a sheet's cells, such as "Loads!F12", and others."""
-    cells = [each for each in as_typed if "!" in each]
-    return cells, [each for each in as_typed if each not in cells]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from woold.words import say, to_say
 
-__all__ = ["BrokenRows", "RowFaults"]
+__all__ = ["BrokenRows", "RowFaults", "joined_rows"]
 
 _EXAMPLES = 3
 _LONGEST = 40
@@ -70,6 +70,19 @@ class BrokenRows:
         return say(
             "{count} rows, {reason}: {shown}", count=self.count, reason=self.reason(), shown=shown
         )
+
+
+def joined_rows(*portions: Sequence[BrokenRows]) -> tuple[BrokenRows, ...]:
+    """Rows of several portions that cannot be used, by reason.
+
+    Args:
+        portions: those of each.
+    """
+    found: dict[tuple[str, str], BrokenRows] = {}
+    for each in (each for some in portions for each in some):
+        key = each.code, each.column
+        found[key] = found[key].joined(each) if key in found else each
+    return tuple(found.values())
 
 
 class RowFaults:

@@ -18,7 +18,7 @@ from woold.prediction.block import BlockPrediction, predict_block
 from woold.prediction.load_columns import LoadColumns
 from woold.prediction.predict import rise_per_turn
 
-__all__ = ["Cells", "Judged", "judged_cells", "judged_limits"]
+__all__ = ["Cells", "Judged", "judged_cells", "judged_limits", "lowest_rating"]
 
 Floats = NDArray[np.float64]
 _LIMIT_AT = {code: at for at, code in enumerate(LIMITS)}
@@ -230,11 +230,21 @@ def _judge_drive(
         ("power", "power", asked.power * fastest),
         ("film_speed", "film_speed", asked.film_speed * fastest),
     ):
-        rated = [getattr(each, field) for each in ratings if each is not None]
-        rated = [each for each in rated if each is not None]
-        if rated:
-            judge.share(code, min(rated) / needed)
-            judge.fail(code, needed > min(rated) * _ALMOST)
+        rated = lowest_rating(ratings, field)
+        if rated < np.inf:
+            judge.share(code, rated / needed)
+            judge.fail(code, needed > rated * _ALMOST)
+
+
+def lowest_rating(ratings: Sequence[DriveRating | None], field: str) -> float:
+    """The most that a drive may give: the lowest that is stated; infinite if nobody says.
+
+    Args:
+        ratings: of the drive, by carriage and by machine.
+        field: torque, power or film_speed.
+    """
+    stated = (getattr(each, field) for each in ratings if each is not None)
+    return min((each for each in stated if each is not None), default=np.inf)
 
 
 def _judge_turning(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from woold.errors import InputError
-from woold.line.broken_rows import BrokenRows
+from woold.line.broken_rows import BrokenRows, joined_rows
 from woold.line.catalogue import Catalogue, column_place
 from woold.line.line_file import LineFile
 from woold.line.things import LineThings, recipe_for
@@ -91,16 +91,12 @@ class CatalogueCounts:
         Args:
             other: of them.
         """
-        broken: dict[tuple[str, str], BrokenRows] = {}
-        for each in (*self.broken, *other.broken):
-            key = each.code, each.column
-            broken[key] = broken[key].joined(each) if key in broken else each
         return CatalogueCounts(
             source=self.source,
             rows=self.rows + other.rows,
             loads=self.loads + other.loads,
             loads_per_year=self.loads_per_year + other.loads_per_year,
-            broken=tuple(broken.values()),
+            broken=joined_rows(self.broken, other.broken),
             broken_rows=self.broken_rows + other.broken_rows,
             left_aside=self.left_aside + other.left_aside,
             machines=self.machines | other.machines,

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import woold
 from woold.errors import InputError, errors_in
-from woold.line.broken_rows import BrokenRows
+from woold.line.broken_rows import BrokenRows, joined_rows
 from woold.line.catalogue import catalogue_of
 from woold.line.catalogue_portions import CataloguePortions, portion_rows
 from woold.line.catalogue_rows import find_row_faults, require_answers, require_few_broken
@@ -117,16 +117,14 @@ def _look_at_all(line: LineFile, found: CataloguePortions, as_typed: Collection[
     Raises:
         InputError: too many rows that cannot be used, or a question.
     """
-    broken: dict[tuple[str, str], BrokenRows] = {}
+    broken: tuple[BrokenRows, ...] = ()
     seen: set[tuple[str, str]] = set()
     for portion, table in portion_rows(found):
         with errors_in(portion.path):
             faults = find_row_faults(line, table, (found.twice, seen))
             require_answers(line, table, faults, as_typed)
-        for each in faults.rows.broken(table.rows):
-            key = each.code, each.column
-            broken[key] = each if key not in broken else broken[key].joined(each)
-    require_few_broken(line, str(line.catalogue_path), found.rows, tuple(broken.values()))
+        broken = joined_rows(broken, faults.rows.broken(table.rows))
+    require_few_broken(line, str(line.catalogue_path), found.rows, broken)
 
 
 def _fingerprint(line: LineFile, found: CataloguePortions) -> str:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.case.things import DriveRating
-from woold.line.cells import Cells, judged_cells
+from woold.line.cells import Cells, judged_cells, lowest_rating
 from woold.line.choice import ChosenFilm, DriveAsked, asks_spring
 from woold.line.free_carriage import FreeCarriage
 from woold.line.limits import STATUSES
@@ -128,11 +128,7 @@ def width_tables(
     jobs: list[Callable[[], WidthGroup]] = []
     for film_at, film in enumerate(things.films):
         for model_at, model in enumerate(things.models):
-            which = np.flatnonzero(
-                (loads.models == model_at)
-                & np.array([each.film in ("", film.name) for each in loads.loads], dtype=bool)
-            )
-            some = tuple(loads.loads[each] for each in which.tolist())
+            which, some = loads.wrapped_in(film.name, model_at)
             if not some:
                 continue
             columns = line_loads(things, some)
@@ -235,9 +231,7 @@ def _judged_at(
 
 def _ratings(ratings: Sequence[DriveRating | None]) -> tuple[float, float, float]:
     """The most that a drive may give: the lower of carriage and machine."""
-
-    def lowest(name: str) -> float:
-        stated = [getattr(each, name) for each in ratings if each is not None]
-        return min((each for each in stated if each is not None), default=np.inf)
-
-    return lowest("torque"), lowest("power"), lowest("film_speed")
+    torque, power, speed = (
+        lowest_rating(ratings, each) for each in ("torque", "power", "film_speed")
+    )
+    return torque, power, speed

@@ -58,6 +58,19 @@ class LoadsWithMachine:
     per_year: Floats
     left_out: int
 
+    def wrapped_in(self, film: str, model: int) -> tuple[NDArray[np.intp], tuple[LineLoad, ...]]:
+        """Numbers of the loads that a model of machine may wrap in a film, and the loads.
+
+        Args:
+            film: its name.
+            model: number of the model.
+        """
+        which = np.flatnonzero(
+            (self.models == model)
+            & np.array([each.film in ("", film) for each in self.loads], dtype=bool)
+        )
+        return which, tuple(self.loads[each] for each in which.tolist())
+
 
 def loads_with_machine(line: LineFile, catalogue: Catalogue) -> LoadsWithMachine:
     """The loads whose machine and number are known; of one model all are its.
@@ -132,11 +145,7 @@ def wrapped_by(
         if carriage is None:
             continue
         for at, film in enumerate(things.films):
-            which = np.flatnonzero(
-                (loads.models == number)
-                & np.array([each.film in ("", film.name) for each in loads.loads], dtype=bool)
-            )
-            some = tuple(loads.loads[each] for each in which.tolist())
+            which, some = loads.wrapped_in(film.name, number)
             if not some:
                 continue
             columns = line_loads(things, some)

@@ -11,7 +11,7 @@ from pydantic import BaseModel, Field, StringConstraints
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from woold.case.asked import asked_quantity, confirmed_names
+from woold.case.asked import asked_quantity, cells_of_sheets, confirmed_names
 from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.learning.document import LearnedDocument, learned_document
@@ -154,7 +154,7 @@ def _wrapped(store: Store, body: LearningAsked) -> tuple[tuple[Wrapped, ...], tu
     """What the store's trials wrapped, or those of the files that were sent."""
     if not body.files:
         return wrapped_in_store(store, body.trials)
-    cells = [each for each in body.as_typed if "!" in each]
+    cells, _ = cells_of_sheets(body.as_typed)
     with files_at(body.files) as paths, store_of_files(paths, cells) as sent_store:
         return wrapped_in_store(sent_store)
 

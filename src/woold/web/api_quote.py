@@ -19,9 +19,7 @@ from woold.quote.facts import RightAsTyped, facts_from_texts
 from woold.quote.quote import quote_of
 from woold.quote.rows import quote_blocks
 from woold.quote.tried import sites_of_table, tried_sites
-from woold.report.html import report_html
 from woold.report.making import Making
-from woold.report.pdf import report_pdf
 from woold.report.quote_sheet import quote_sheet
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
@@ -31,6 +29,7 @@ from woold.web.answers import refusals
 from woold.web.at_work import work, worked
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, SentTable, document_file, named
+from woold.web.made_lately import report_content
 from woold.web.on_shelf import taken_by_name
 from woold.web.reader import Reader
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
@@ -149,4 +148,4 @@ def quote_file(body: QuoteAsked, tried: _Tried, format: Format, say: Wording) ->
     """The quote as a file."""
     at = datetime.now(UTC).replace(microsecond=0)
     sheet = quote_sheet(asked_quote(body, tried), Making(say, at, body.paper))
-    return report_pdf(sheet) if format == "pdf" else report_html(sheet).encode()
+    return report_content(sheet, format)

@@ -11,15 +11,14 @@ from typing import Any, Literal
 
 from woold.line.map_result import LineMap
 from woold.line.one_carriage import LineCarriages
-from woold.report.html import report_html
 from woold.report.line_plan_report import line_plan_report
 from woold.report.line_report import line_report
 from woold.report.making import Making, layout_options
 from woold.report.model import InputHash, Report
-from woold.report.pdf import report_pdf
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.web.line_questions import LineAsked
+from woold.web.made_lately import report_content
 from woold.web.sent_lines import LineParts
 
 __all__ = ["line_report_file", "plan_report_file"]
@@ -68,8 +67,7 @@ def plan_report_file(
 
 
 def _written(report: Report, stem: str, format: Literal["pdf", "html"]) -> tuple[str, bytes]:
-    content = report_pdf(report) if format == "pdf" else report_html(report).encode()
-    return f"{stem}.{format}", content
+    return f"{stem}.{format}", report_content(report, format)
 
 
 def _making(folder: Path, words: list[str], wording: Wording, paper: Paper) -> Making:
