@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from woold.learning.density_kernel import LOGNORMAL, NORMAL, PERT, density_and_slope
 from woold.learning.drift import SPREAD_OF_DRIFT, Drift
-from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, scaled_values
+from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, evened, scaled_values
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH
@@ -196,7 +196,7 @@ _TABLED = 321
 def _ranges(unknowns: Sequence[Unknown]) -> tuple[Array, Array]:
     """Scaled low and high of each, its shape, and its best guess or which PERT; those, tabled."""
     rows, perts = [], dict[float, int]()
-    for each in unknowns:
+    for each in map(evened, unknowns):
         width = each.high - each.low
         low, high = (each.low - each.value) / width, (each.high - each.value) / width
         last = perts.setdefault(low, len(perts)) if each.shape == "pert" else each.value / width

@@ -9,16 +9,18 @@ through almost unstretched the model jumps; such draws are left out, and their s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from woold.learning.log_readings import log_grip_margin, log_readings
 from woold.learning.wrapped import Wrapped
+from woold.physics.neck_down import HIGH_SIDE
 from woold.uncertainty.draws import SCORE_AT_END, Unknown, draw_unknowns, values_at_scores
+from woold.uncertainty.spread import LAW
 
-__all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "Slip", "emulated", "scaled_values"]
+__all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "Slip", "emulated", "evened", "scaled_values"]
 
 Array = npt.NDArray[np.float64]
 
@@ -110,11 +112,29 @@ class Emulated:
         return level
 
 
+def evened(unknown: Unknown) -> Unknown:
+    """An unknown of which readings are smooth functions: the law's error counts by its sides.
+
+    Args:
+        unknown: an input. The law loses more width above its middle than below; without its sides
+            every quadratic of it would be off by half a per cent of film there.
+    """
+    if unknown.name != LAW or unknown.value != 0.0 or unknown.high <= 0.0:
+        return unknown
+    return replace(unknown, high=HIGH_SIDE * unknown.high)
+
+
 def scaled_values(scores: Array, unknowns: Sequence[Unknown]) -> Array:
-    """(value - best guess)/(high - low) of unknowns at normal scores, shape (..., unknowns)."""
+    """(value - best guess)/(high - low) of evened unknowns at normal scores.
+
+    Args:
+        scores: of each, shape (..., unknowns).
+        unknowns: whose they are.
+    """
+    even = [evened(each) for each in unknowns]
     columns = [
         (values_at_scores(scores[..., index], each) - each.value) / (each.high - each.low)
-        for index, each in enumerate(unknowns)
+        for index, each in enumerate(even)
     ]
     return np.stack(columns, axis=-1)
 
