@@ -104,7 +104,7 @@ def test_what_is_on_record_outweighs_what_is_written_now() -> None:
     assert not usual.holds(200)
 
 
-# --- Each quantity at its own limits ---------------------------------------------------------------
+# --- Each quantity at its own limits --------------------------------------------------------------
 
 
 @pytest.mark.parametrize(
