@@ -311,7 +311,6 @@ def taught() -> tuple[Learned, np.ndarray]:
 def _quickly(patched: pytest.MonkeyPatch, kept: int, tuned: int = 300) -> None:
     patched.setattr("woold.learning.sampling.KEPT", kept)
     patched.setattr("woold.learning.sampling.TUNED", tuned)
-    patched.setattr("woold.learning.learned._FIRST_KEPT", 100)
 
 
 @pytest.mark.xdist_group("taught")

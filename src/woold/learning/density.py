@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from woold.learning.density_kernel import LOGNORMAL, NORMAL, PERT, density_and_slope
 from woold.learning.drift import SPREAD_OF_DRIFT, Drift
-from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, scaled_values
+from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, evened, scaled_values
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH
@@ -45,8 +45,6 @@ WAY_SPREADS: Mapping[str, float] = MappingProxyType(
 SPREAD_OF_SPREADS = 0.8
 """Standard deviation of the logarithm of either [-]."""
 
-_FARTHEST = 30.0
-
 
 class LogDensity:
     """Logarithm of the density of all that is unknown, with its slope.
@@ -65,6 +63,8 @@ class LogDensity:
         kinds: kinds of reading that were measured.
         count: numbers in all.
         order: averages in the order in which they stand here, as (load type, average).
+        errors: of each its standard error, with what the smooth functions miss.
+        usual_ways: of each how far the model is off for one treatment, best guess beforehand.
     """
 
     def __init__(
@@ -93,6 +93,7 @@ class LogDensity:
         ]
         missed = np.concatenate([each.missed for each in emulations])[self._pick]
         self.errors = np.hypot(np.array([each.log_error for each in averages]), missed)
+        self.usual_ways = np.array([WAY_SPREADS[each.what] for each in averages])
         self._scales = (
             np.array([SITE_SPREADS[each] for each in self.kinds]),
             np.array([WAY_SPREADS[each] for each in self.kinds]),
@@ -123,9 +124,8 @@ class LogDensity:
         Args:
             at: all numbers, shape (count,).
         """
-        # The sampler tries steps far outside of anything that can be, and takes them back.
-        level, slope = density_and_slope(np.clip(at, -_FARTHEST, _FARTHEST), *self._given)
-        return float(level), np.asarray(slope)
+        level, slope = density_and_slope(at, *self._given)
+        return float(level), slope
 
     @property
     def emulations(self) -> tuple[Emulated, ...]:
@@ -196,7 +196,7 @@ _TABLED = 321
 def _ranges(unknowns: Sequence[Unknown]) -> tuple[Array, Array]:
     """Scaled low and high of each, its shape, and its best guess or which PERT; those, tabled."""
     rows, perts = [], dict[float, int]()
-    for each in unknowns:
+    for each in map(evened, unknowns):
         width = each.high - each.low
         low, high = (each.low - each.value) / width, (each.high - each.value) / width
         last = perts.setdefault(low, len(perts)) if each.shape == "pert" else each.value / width

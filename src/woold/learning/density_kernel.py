@@ -22,13 +22,16 @@ Scales = tuple[Array, Array, float, float]
 Drifts = tuple[Ints, Ints, Ints, Array, Array, Array]
 
 _WILDEST = 6.0
+_FARTHEST = 30.0
+"""The sampler tries steps far outside of anything that can be, and takes them back."""
+
 _CERTAIN = 30.0
 PERT, NORMAL, LOGNORMAL = 0.0, 1.0, 2.0
 PERT_END = 8.0
 """Score up to which PERT distributions are tabled, on either side [-]."""
 
 
-@compiled()
+@compiled(nogil=True)
 def _scaled(score: float, range_of: Array, perts: Array) -> tuple[float, float]:
     """(value - best guess)/(high - low) at a normal score, and its slope.
 
@@ -67,13 +70,13 @@ def _scaled(score: float, range_of: Array, perts: Array) -> tuple[float, float]:
     return value, slope / step
 
 
-@compiled()
+@compiled(nogil=True)
 def _lognormal(score: float, of_logarithm: float) -> float:
     """A spread over its best guess, however wild a step the sampler tries."""
     return math.exp(of_logarithm * min(max(score, -_WILDEST), _WILDEST))
 
 
-@compiled()
+@compiled(nogil=True)
 def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
     """Scores of all unknowns, and of those that drift how far they are off over the spread."""
     own, about, starts, roots, units, of_logarithms = drifts
@@ -88,7 +91,7 @@ def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
     return scores, walked
 
 
-@compiled()
+@compiled(nogil=True)
 def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -> float:
     """Slopes by scores made slopes by independent numbers; returns that by the spread's number."""
     own, about, starts, roots, units, of_logarithms = drifts
@@ -111,7 +114,7 @@ def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -
     return by_spread
 
 
-@compiled()
+@compiled(nogil=True)
 def _slips(scaled: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
     """How far the film of each load type slips, and its slope by each of its unknowns."""
     own, counts, level, slope, bend, _ = loads
@@ -136,7 +139,7 @@ def _slips(scaled: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
     return slip, by
 
 
-@compiled()
+@compiled(nogil=True)
 def _averages(
     scaled: Array, loads: Loads, load: Ints, fits: Fits, rounding: float
 ) -> tuple[Array, Array]:
@@ -165,7 +168,7 @@ def _averages(
     return told, towards
 
 
-@compiled()
+@compiled(nogil=True)
 def _block(
     off: Array, errors: Array, way: Ints, site: float, ways: float
 ) -> tuple[float, Array, float, float]:
@@ -200,7 +203,7 @@ def _block(
     return level, pull, site * by_site, ways * by_way
 
 
-@compiled()
+@compiled(nogil=True)
 def density_and_slope(
     at: Array, given: Ranges, loads: Loads, rows: Rows, fits: Fits, scales: Scales, drifts: Drifts
 ) -> tuple[float, Array]:
@@ -222,6 +225,7 @@ def density_and_slope(
             start; roots of their covariances, units, standard deviations of spreads' logarithms.
     """
     own, counts = loads[0], loads[1]
+    at = np.minimum(np.maximum(at, -_FARTHEST), _FARTHEST)
     load, kind, way, blocks = rows
     logs, errors = fits[0], fits[1]
     by_sites, by_ways, of_spreads, rounding = scales

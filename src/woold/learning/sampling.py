@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib
+import os
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -22,7 +23,7 @@ Density = Callable[[Array], tuple[float, Array]]
 CHAINS = 4
 TUNED = 600
 KEPT = 1000
-ACCEPTED = 0.95
+ACCEPTED = 0.9
 """Share of the steps that the sampler aims to accept [-]."""
 
 WORST_R_HAT = 1.01
@@ -109,7 +110,7 @@ def sampled(density: Density, count: int, seed: int = 1, kept: int = 0) -> Sampl
             draws=kept or KEPT,
             tune=TUNED,
             chains=CHAINS,
-            cores=1,
+            cores=min(CHAINS, os.cpu_count() or 1),
             seed=seed,
             progress_bar=False,
             target_accept=ACCEPTED,
