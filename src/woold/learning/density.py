@@ -46,6 +46,13 @@ SPREAD_OF_SPREADS = 0.8
 """Standard deviation of the logarithm of either [-]."""
 
 
+_WIDE_SPREADS = 1.5
+"""Scores of spreads at which a sampler starts [-]."""
+
+_LEAST_ERROR = 1e-6
+"""No average is more certain [-]."""
+
+
 class LogDensity:
     """Logarithm of the density of all that is unknown, with its slope.
 
@@ -92,7 +99,8 @@ class LogDensity:
             sum(len(each.averages) for each in wrapped[:one]) + place for one, place in self.order
         ]
         missed = np.concatenate([each.missed for each in emulations])[self._pick]
-        self.errors = np.hypot(np.array([each.log_error for each in averages]), missed)
+        errors = np.hypot(np.array([each.log_error for each in averages]), missed)
+        self.errors = np.maximum(errors, _LEAST_ERROR)
         self.usual_ways = np.array([WAY_SPREADS[each.what] for each in averages])
         self._scales = (
             np.array([SITE_SPREADS[each] for each in self.kinds]),
@@ -126,6 +134,11 @@ class LogDensity:
         """
         level, slope = density_and_slope(at, *self._given)
         return float(level), slope
+
+    @property
+    def start(self) -> Array:
+        """Where a sampler may start: best guesses, with wide spreads, which let it move on."""
+        return np.where(np.arange(self.count) < self._start, 0.0, _WIDE_SPREADS)
 
     @property
     def emulations(self) -> tuple[Emulated, ...]:

@@ -181,7 +181,7 @@ def learn(
     _say_step(tell, 1)
     first = density = LogDensity(wrapped, _emulations(wrapped, unknowns), unknowns)
     _say_step(tell, 2)
-    found = sampled(density, density.count, seed)
+    found = sampled(density, density.count, seed, start=density.start)
     missed = _missed_there(wrapped, unknowns, density, found.draws)
     if np.max(missed / density.usual_ways) > _FOLLOWED:
         _say_step(tell, 3)
@@ -189,12 +189,12 @@ def learn(
         near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
         density = LogDensity(wrapped, near, unknowns)
         _say_step(tell, 4)
-        found = sampled(density, density.count, seed)
+        found = sampled(density, density.count, seed, start=density.start)
         missed = _missed_there(wrapped, unknowns, density, found.draws)
     if found.diagnostics.reason:
         # Another way round the same place: chains that were too short to agree.
         _say_step(tell, 5)
-        found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT)
+        found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT, density.start)
         missed = _missed_there(wrapped, unknowns, density, found.draws)
     lost = float(np.max(missed / np.hypot(density.errors, density.usual_ways)))
     if lost > _LOST and not found.diagnostics.reason:

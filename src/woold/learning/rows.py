@@ -9,6 +9,13 @@ from woold.learning.document import LearnedDocument
 from woold.learning.forecast import RISK, Forecast, Worth
 from woold.learning.held_back import HeldBack, PlainAverage
 from woold.learning.learned import LearnedInput
+from woold.learning.new_site import (
+    FILM_AND_CARRIAGE,
+    GRIP_THERE,
+    MACHINE_AND_PLACE,
+    MODEL,
+    SITE,
+)
 from woold.learning.sampling import FEWEST, FEWEST_IN_TAILS, WORST_R_HAT
 from woold.learning.versions import LearningVersion
 from woold.prediction.yearly import Estimate
@@ -19,6 +26,17 @@ from woold.words import to_say
 __all__ = ["forecast_blocks", "learned_blocks", "versions_table"]
 
 _KINDS = {"kg": "small_mass", "m": "small_length", "N": "force", "s": "time"}
+
+
+_CAUSES: Mapping[str, str] = MappingProxyType(
+    {
+        FILM_AND_CARRIAGE: to_say("film and carriage, as far as no trial tells them yet"),
+        GRIP_THERE: to_say("grip, which differs from site to site"),
+        MACHINE_AND_PLACE: to_say("machine, load and place there"),
+        SITE: to_say("what else all readings of a site share"),
+        MODEL: to_say("what the model misses of one way of wrapping"),
+    }
+)
 
 
 def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
@@ -116,6 +134,9 @@ def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
             label = say("Chance of {saving} or more", saving=say.percent(saving.asked))
             rows.append(Row(label, say.percent(saving.chance, 0)))
     yield Facts(say("A load not wrapped yet: mean of its loads, middle 90 %"), tuple(rows))
+    if told.causes:
+        rows = [Row(say(_CAUSES[each.cause]), say.percent(each.share, 0)) for each in told.causes]
+        yield Facts(say("What makes this range so wide, as parts of its variance"), tuple(rows))
     is_asked = told.is_enough is not None
     yield Table(
         say("Measure this first"),
