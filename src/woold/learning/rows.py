@@ -224,30 +224,35 @@ def _percent_span(found: Estimate, say: Wording) -> str:
 
 
 def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
-    told = [each for each in found.inputs if each.is_told]
-    yield Table(
-        say("Inputs that the trials tell"),
-        (
-            *(say("of"), say("input"), say("taken for its range")),
-            *(say("before, 90 %"), say("now, 90 %"), say("spread left")),
-        ),
-        tuple(_input(each, say) for each in told),
-        words=(0, 1, 2),
-    )
-    yield Paragraph(say(_MEANING))
+    told = [each for each in found.inputs if _is_learnt(each)]
+    untaught = [each for each in found.inputs if each not in told]
+    if told:
+        yield Table(
+            say("Inputs that the trials tell"),
+            (
+                *(say("of"), say("input"), say("taken for its range")),
+                *(say("before, 90 %"), say("now, 90 %"), say("spread left")),
+            ),
+            tuple(_input(each, say) for each in told),
+            words=(0, 1, 2),
+        )
+        yield Paragraph(say(_MEANING))
     learnt = {each.field for each in told}
     untold = sorted(
         {
             say("{input} of {owner}", input=each.field, owner=each.owner)
             if each.field in learnt
             else each.field
-            for each in found.inputs
-            if not each.is_told
+            for each in untaught
         }
     )
     if untold:
         names = ", ".join(untold)
-        yield Paragraph(say("Nothing was learnt of {names}: they keep their ranges.", names=names))
+        yield Paragraph(
+            say("Nothing was learnt of {names}: it keeps its range.", names=names)
+            if len(untold) == 1
+            else say("Nothing was learnt of {names}: they keep their ranges.", names=names)
+        )
     yield Table(
         say("How far readings lie off the model, beyond its inputs"),
         (say("reading"), say("between sites"), say("90 %"), say("of the model"), say("90 %")),
@@ -301,6 +306,19 @@ _MEANING = to_say(
     "PERT: a case's range from end to end, its best guess the likeliest, and nothing beyond. Normal"
     " and lognormal: the range is that of nine in ten."
 )
+
+
+_HARDLY = 0.05
+"""Part of a range by which a spread of some hundred independent draws is off by chance [-]."""
+
+
+def _is_learnt(each: LearnedInput) -> bool:
+    """Whether a range became narrower, or its middle moved, by more than draws do by chance."""
+    if not each.is_told:
+        return False
+    moved = abs(each.after.value - each.before.value)
+    wide = each.before.high - each.before.low
+    return each.left < 1.0 - _HARDLY or moved > 2.0 * _HARDLY * wide
 
 
 def _input(each: LearnedInput, say: Wording) -> tuple[str, ...]:
