@@ -57,11 +57,13 @@ def test_expected_effect_by_another_way_to_sum() -> None:
     likelihood = np.exp(-0.5 * ((physics - 0.2) / 0.1) ** 2)
     found = expected_effect(physics, likelihood, TriedSites(effects, errors))
     count = 1_000_000
-    off = OFF * random.standard_normal(count)
-    is_off = random.random(count) < OFF_ALTOGETHER
-    off[is_off] = random.normal(-0.15, 0.15, is_off.sum())
     shares = np.array([0.05, 0.1, 0.2, 0.35, 0.5, 0.7, 0.85, 1.0, 1.2])
     share = random.choice(shares, count, p=[1 / 12] * 6 + [1 / 6] * 3)
+    # What sites do not have of the spread of physics is one number for all of them.
+    off = OFF * random.standard_normal(count)
+    off += np.sqrt(np.clip(1.0 - share**2, 0.0, None)) * random.normal(0.0, 0.08, count)
+    is_off = random.random(count) < OFF_ALTOGETHER
+    off[is_off] = random.normal(-0.15, 0.15, is_off.sum())
     own = np.abs(random.standard_normal(count)) * OWN_SPREAD / ndtri(0.75)
     weight = np.ones(count)
     for effect, error in zip(effects, errors, strict=True):

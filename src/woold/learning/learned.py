@@ -293,7 +293,8 @@ def _emulations(
 ) -> list[Emulated]:
     """The model of each as quadratics; cases that state the same share theirs at the beginning."""
     found, alike = [], dict[tuple[object, ...], Emulated]()
-    usual = unknowns.usual_spreads()
+    # Rounded up, so that cases which state the same are the same at all times.
+    usual = np.ceil(10.0 * unknowns.usual_spreads()) / 10.0
     for each, places in zip(wrapped, unknowns.places, strict=True):
         own = [unknowns.all[place].unknown for place in places]
         if centre is None or spread is None:
