@@ -195,6 +195,8 @@ def learn(
         # Another way round the same place: chains that were too short to agree.
         _say_step(tell, 5)
         found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT, density.start)
+        # Neighbours of so long chains tell the same: as many as usual are kept.
+        found = replace(found, draws=found.draws[::_ONCE_MORE])
         missed = _missed_there(wrapped, unknowns, density, found.draws)
     lost = float(np.max(missed / np.hypot(density.errors, density.usual_ways)))
     if lost > _LOST and not found.diagnostics.reason:
@@ -231,18 +233,12 @@ def _missed_there(
     """
     some = draws[:: max(len(draws) // _LOOKED_AT, 1)]
     scores = unknowns.scores(some)[:, : len(unknowns.all)]
-    drawn = [
-        {
-            unknowns.all[one].unknown.name: values_at_scores(
-                scores[:, one], unknowns.all[one].unknown
-            )
-            for one in places
-        }
-        for places in unknowns.places
-    ]
+    given = [each.unknown for each in unknowns.all]
+    values = [values_at_scores(scores[:, one], each) for one, each in enumerate(given)]
+    drawn = [{given[one].name: values[one] for one in own} for own in unknowns.places]
     model = [
-        log_readings(each.case, each.averages, values, len(some))
-        for each, values in zip(wrapped, drawn, strict=True)
+        log_readings(each.case, each.averages, own, len(some))
+        for each, own in zip(wrapped, drawn, strict=True)
     ]
     told = density.predicted(scores)
     off = told - np.column_stack([model[load][:, place] for load, place in density.order])
