@@ -17,7 +17,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests" / "unit"))
 from learning_simulations import RIGHT, Simulated, Wrong, simulated, without_sites
 from report_makers import demo_case
-from woold.learning import learned, sampling
+from woold.learning import sampling
 from woold.learning.drift import SECONDS_A_YEAR
 from woold.learning.forecast import forecast, saving_draws
 from woold.learning.learned import Learned, learn
@@ -95,7 +95,6 @@ def _quicker(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sampling, "KEPT", 300)
     monkeypatch.setattr(sampling, "FEWEST", 100)
     monkeypatch.setattr(sampling, "FEWEST_IN_TAILS", 50)
-    monkeypatch.setattr(learned, "_FIRST_KEPT", 120)
     monkeypatch.setattr(sampling, "WORST_R_HAT", 1.05)
 
 

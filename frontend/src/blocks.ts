@@ -141,9 +141,11 @@ function table(block: TableData, ways: Ways): HTMLElement {
   // In a table only a dotted path is surely the name of a field: "film" may be the film.
   const first = (text: string): Child => named(text, text.includes(".") ? ways : {});
   const cell = (text: string, index: number): HTMLElement =>
-    index || !text
-      ? el("td", { class: kind(index, text) }, unbroken(text))
-      : el("th", { scope: "row", class: kind(index, text) }, first(text));
+    block.names.includes(index)
+      ? el("td", { class: "words in-file" }, text)
+      : index || !text
+        ? el("td", { class: kind(index, text) }, unbroken(text))
+        : el("th", { scope: "row", class: kind(index, text) }, first(text));
   const head = block.columns.map((each, index) =>
     each ? el("th", { scope: "col", class: kind(index) }, each) : el("td", {}),
   );

@@ -7,14 +7,16 @@ import math
 import time
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from report_makers import demo_case
 from trial_makers import demo_setup, wrapped
 from woold.errors import InputError
-from woold.learning.forecast import decision_value
+from woold.learning.forecast import decision_value, forecast
 from woold.learning.held_back import held_back, plain_average
 from woold.learning.wrapped import other_trials, wrapped_in_trial
 from woold.sites.from_store import site_of_trial
@@ -120,3 +122,26 @@ def test_what_another_person_reads_otherwise_is_in_the_error(tmp_path: Path) -> 
     # When the loads were written down: now.
     assert {each.when for each in after} == {before[0].when}
     assert before[0].when == pytest.approx(time.time(), abs=3600.0)
+
+
+def _nothing_unknown() -> Any:
+    """What was learnt where all inputs are known: sites and ways of wrapping alone differ."""
+    unknowns = SimpleNamespace(known=lambda *_: [], scores=lambda at: at)
+    return SimpleNamespace(
+        can_be_trusted=True,
+        kinds=(MASS,),
+        draws=np.zeros((4000, 1)),
+        spreads_by_kind=(np.full((4000, 1), 0.03), np.full((4000, 1), 0.04)),
+        unknowns=unknowns,
+    )
+
+
+def test_what_makes_a_range_wide() -> None:
+    """By hand: 3^2 of 3^2 + 4^2 is the site's, 36 %; in a saving the site cancels."""
+    case = demo_case("next.toml")
+    learned = _nothing_unknown()
+    film = {each.cause: each.share for each in forecast(learned, case).causes}
+    assert film == {"site": pytest.approx(0.36, abs=0.03), "model": pytest.approx(0.64, abs=0.03)}
+    saving = forecast(learned, case, demo_case("today.toml"))
+    assert [each.cause for each in saving.causes] == ["model"]
+    assert saving.causes[0].share == pytest.approx(1.0, abs=0.03)

@@ -6,6 +6,7 @@ import io
 import json
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -116,8 +117,11 @@ def test_carriages_and_wear_are_those_of_the_terminal(client: TestClient, folder
     assert refused.status_code == 422
     assert refused.json()["errors"][0]["field"] == "beside"
     beside = worked_out(client, line, question="map")
+    # It states when the carriages were found, and not when somebody takes it away.
+    client.app.state.jobs.get(job).told_at = datetime(2026, 1, 31, tzinfo=UTC)  # type: ignore[attr-defined]
     report = client.post(f"/api/line/answers/{job}/report/html", json={"beside": beside})
     assert "serves most" in report.text
+    assert "Made 2026-01-31" in report.text
     assert "woold report line line.toml" in report.text
 
     job = worked_out(client, line, question="wear", carriage="one for all", rethread="3 min")

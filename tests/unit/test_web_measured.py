@@ -9,6 +9,7 @@ import importlib.resources
 import json
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -83,6 +84,10 @@ def test_a_release_is_that_of_the_terminal(client: TestClient, folder: Path) -> 
     comma = {"decimal_comma": True}
     shown = client.post(f"/api/release/{job}/report/html", json={}, params=comma).text
     assert "--decimal-comma" in shown
+    # It states when the plan was found, and not when somebody takes it away.
+    client.app.state.jobs.get(job).told_at = datetime(2026, 1, 31, tzinfo=UTC)  # type: ignore[attr-defined]
+    shown = client.post(f"/api/release/{job}/report/html", json={}).text
+    assert "Made 2026-01-31" in shown
     pdf = client.post(f"/api/release/{job}/report/pdf", json={})
     assert pdf.content[:5] == b"%PDF-"
     # A register elsewhere is not read, whatever the file names.

@@ -151,6 +151,8 @@ def run() -> None:
         _speak_as_asked(sys.argv[1:])
         code = _status()
         sys.stdout.flush()
+        # Nor does a last look at the end, which would take as long as many a command.
+        gc.freeze()
         sys.exit(code)
     except ClickException as error:
         _refuse((usage_problem(error),))

@@ -22,6 +22,7 @@ from woold.design.candidate import Group
 from woold.design.choices import Choices
 from woold.design.felt_need import bounding_zones
 from woold.design.helices import edge_travel, roped_turns
+from woold.design.linear_program import Covering
 from woold.design.targets import LayerZone, Targets
 from woold.physics.bands import BandCover, NeedSteps, fewest_bands, need_steps
 from woold.physics.felt_patch import PatchGrid
@@ -31,7 +32,7 @@ __all__ = ["Travel", "least_turns", "tier_turns", "travel_of", "whole_layers"]
 
 Floats = NDArray[np.float64]
 
-_MOST_NODES = 200
+_MOST_NODES, _NEAR = 200, 5e-3
 
 _LOOK_STEP = 0.05
 """Step of the heights at which a cover is looked at, beside its ends [m]."""
@@ -166,7 +167,7 @@ def tier_turns(
         A lower bound of the turns; and the layers over each interface with which they are reached
         [-].
 
-    Source: scipy's branch and bound (HiGHS); its proven bound is what is returned.
+    Source: branch and bound of `woold.design.linear_program`; its proven bound is returned.
     """
     case, width, age = group.case, group.sheet.width, safe_age or 0.0
     tables, tiers = targets.tier_tables(case, group.sheet, age), targets.tiers
@@ -279,26 +280,20 @@ class _Rows:
 
     def solve(self, least_layers: Floats) -> tuple[float, Floats]:
         """Least sum of all bands that is proven, and the layers found with it."""
-        from scipy.optimize import Bounds, LinearConstraint, milp
-
         cost = np.zeros(self.edges + self.tiers * (1 + 2 * self.ways))
         cost[: self.edges] = 1.0
-        whole = np.zeros(cost.size)
-        whole[self.edges : self.edges + self.tiers] = 1.0
+        layers = slice(self.edges, self.edges + self.tiers)
+        whole = np.zeros(cost.size, dtype=bool)
+        whole[layers] = True
         low = np.zeros(cost.size)
-        low[self.edges : self.edges + self.tiers] = least_layers
-        found = milp(
-            cost,
-            integrality=whole,
-            bounds=Bounds(low, np.inf),
-            constraints=LinearConstraint(np.array(self.rows), np.array(self.least) - 1e-9, np.inf),
-            options={"mip_rel_gap": 5e-3, "node_limit": _MOST_NODES},
-        )
-        proven = found.mip_dual_bound
-        turns = 0.0 if proven is None or not math.isfinite(proven) else float(proven) - 1e-6
-        if found.x is None:
+        low[layers] = least_layers
+        options = {"mip_rel_gap": _NEAR, "mip_max_nodes": _MOST_NODES}
+        rows, needed = np.array(self.rows), np.array(self.least) - 1e-9
+        found = Covering(rows, needed, cost, low, whole, options).solved()
+        turns = max(found.bound - 1e-6, 0.0)
+        if found.values is None:
             return turns, least_layers
-        return turns, np.asarray(found.x[self.edges : self.edges + self.tiers])
+        return turns, found.values[layers]
 
 
 def _add_slips(rows: _Rows, tables: TierTables, moving: NDArray[np.int64], safe: bool) -> None:

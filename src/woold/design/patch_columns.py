@@ -24,6 +24,7 @@ from woold.design.candidate import Group
 from woold.design.choices import Choices
 from woold.design.felt_need import felt_need
 from woold.design.helices import edge_travel, roped_turns
+from woold.design.linear_program import Covering
 from woold.design.targets import Targets
 from woold.physics.felt_patch import PatchGrid
 
@@ -121,29 +122,25 @@ def fewest_passes(targets: Targets, group: Group, column: Column) -> float:
         group: film, pre-stretch and force.
         column: what every program does.
 
-    Source: mixed-integer rounding of each row; the bound is that of the dual found by scipy's
-        linear programming (HiGHS), reckoned anew here so that no rounding of the solver counts.
+    Source: mixed-integer rounding of each row; the bound is that of the dual found by a linear
+        program, reckoned anew here so that no rounding of the solver counts.
     """
-    from scipy.optimize import linprog
-    from scipy.sparse import csr_array
-
     count = max(math.ceil((column.high - column.low) / _STEP - 1e-9), 1)
     low: Floats = np.asarray(column.low + _STEP * np.arange(count), dtype=np.float64)
     high: Floats = np.maximum(np.minimum(low + _STEP, column.high), low)
     rows, least = zip(*_rows(targets, group, column, (low, high)), strict=True)
     if not np.isfinite(least).all():
         return math.inf
-    table, needed = csr_array(np.array(rows, dtype=float)), np.array(least, dtype=float)
-    found = linprog(np.ones(count), A_ub=-table, b_ub=-needed, method="highs")
-    if found.status == 2:
+    table, needed = np.array(rows, dtype=float), np.array(least, dtype=float)
+    found = Covering(table, needed, np.ones(count), options={"presolve": "off"}).solved()
+    if found.is_possible is False:
         return math.inf
     gathered = sum(math.floor(each[2] + 1e-9) for each in column.ropes)
-    if found.status != 0:
+    if not math.isfinite(found.bound):
         return gathered
-    dual = np.maximum(-found.ineqlin.marginals, 0.0)
     # The solver's dual may break its rows by a rounding: reckoned off for every pass.
-    broken = max(float((dual @ table - 1.0).max()), 0.0)
-    proven = float(dual @ needed) - broken * (float(found.fun) + 1.0)
+    broken = max(float((found.duals @ table - 1.0).max()), 0.0)
+    proven = float(found.duals @ needed) - broken * (found.bound + 1.0)
     return math.ceil(proven - 1e-6) + gathered
 
 

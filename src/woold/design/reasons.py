@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -20,17 +21,31 @@ __all__ = ["binding_limits"]
 _LEAST_GAIN = 1e-3
 """Gains below this share are not worth a line [-]."""
 
+_OF_FILMS = frozenset(
+    {"rated pre-stretch", "elongation at break", "grip", "film stress", "dancer travel"}
+)
+"""Limits that keep a film from use at a force, whatever the program is."""
+
 
 @dataclass(frozen=True, eq=False)
 class _Variation:
-    """The same task with one limit left out or moved."""
+    """The same task with one limit left out or moved, and what that lets in, set by set."""
 
     limit: str
     field: str
     words: str
     search: Search
-    choices: Choices
+    choices: tuple[Choices, ...]
     relaxed: frozenset[str] = frozenset()
+
+    def best(self, objective: Objective, below: float) -> Verified | None:
+        """The best of what is let in, where it scores less than so much."""
+        best: Verified | None = None
+        for choices in self.choices:
+            found, _ = best_verified(self.search, choices, objective, self.relaxed, below)
+            if found is not None:
+                best, below = found, found.candidate.score
+        return best
 
 
 def binding_limits(
@@ -47,13 +62,7 @@ def binding_limits(
     found = []
     base = chosen.candidate.score
     for variation in _variations(search, choices):
-        other, _ = best_verified(
-            variation.search,
-            variation.choices,
-            objective,
-            variation.relaxed,
-            below=base * (1.0 - _LEAST_GAIN),
-        )
+        other = variation.best(objective, base * (1.0 - _LEAST_GAIN))
         if other is None or base <= 0.0:
             continue
         gain = 1.0 - other.candidate.score / base
@@ -82,7 +91,7 @@ def _variations(search: Search, choices: Choices) -> Iterator[_Variation]:
             LIMIT_FIELDS[name],
             say("Without the limit on {limit},", limit=say(name)),
             search,
-            choices,
+            tuple(_films_let_in(search, choices, name)) if name in _OF_FILMS else (choices,),
             frozenset({name}),
         )
     limits = search.limits
@@ -93,7 +102,7 @@ def _variations(search: Search, choices: Choices) -> Iterator[_Variation]:
             "design.force_most",
             say("At {force} force to load,", force=show(more, "force")),
             search,
-            replace(choices, forces=(*choices.forces, more)),
+            (replace(choices, forces=(more,)),),
         )
     if len(choices.rises) > 1:
         for field, rise in (
@@ -101,17 +110,39 @@ def _variations(search: Search, choices: Choices) -> Iterator[_Variation]:
             ("rise_least", min(choices.rises) - limits.rise_step),
         ):
             if rise > 0.0:
-                rises = tuple(sorted((*choices.rises, rise)))
-                falls = rises if choices.falls else ()
                 yield _Variation(
                     "rise per turn",
                     f"design.{field}",
                     say("At {rise} rise per turn,", rise=show(rise, "small_length")),
                     search,
-                    replace(choices, rises=rises, falls=falls),
+                    tuple(_pairs_let_in(choices, rise)),
                 )
     yield from _fewer_wraps(search, choices)
     yield from _without_targets(search, choices)
+
+
+def _films_let_in(search: Search, choices: Choices, limit: str) -> Iterator[Choices]:
+    """Each film and pre-stretch at the forces at which one limit alone keeps it from use."""
+    films = search.films
+    for place, prestretch in itertools.product(choices.films, choices.prestretches):
+        laid = films.at_forces(place, prestretch, choices.forces)
+        forces = tuple(
+            case.program.force_to_load
+            for case, sheet in laid
+            if films.may_be_used(case, sheet, frozenset({limit}))
+            and not films.may_be_used(case, sheet, frozenset())
+        )
+        if forces:
+            yield replace(choices, films=(place,), prestretches=(prestretch,), forces=forces)
+
+
+def _pairs_let_in(choices: Choices, rise: float) -> Iterator[Choices]:
+    """The pairs of rise and fall that one more of them adds."""
+    if choices.one_rise or not choices.falls:
+        yield replace(choices, rises=(rise,), falls=(rise,) if choices.falls else ())
+        return
+    yield replace(choices, rises=(rise,), falls=(*choices.falls, rise))
+    yield replace(choices, falls=(rise,))
 
 
 def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
@@ -122,7 +153,7 @@ def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
             "design.bottom_wraps_least",
             say("Allowing bottom wraps down to {wraps:.0f},", wraps=least - 1.0),
             search,
-            replace(choices, bottom=(least - 1.0, most)),
+            (replace(choices, bottom=(least - 1.0, most)),),
         )
     least, most = choices.top
     if most > least >= 1.0:
@@ -131,7 +162,7 @@ def _fewer_wraps(search: Search, choices: Choices) -> Iterator[_Variation]:
             "design.top_wraps_least",
             say("Allowing top wraps down to {wraps:.0f},", wraps=least - 1.0),
             search,
-            replace(choices, top=(least - 1.0, most)),
+            (replace(choices, top=(least - 1.0, most)),),
         )
 
 
@@ -149,7 +180,7 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
                 high=show(zone.high, "length"),
             ),
             search.with_targets(replace(targets, zones=others)),
-            choices,
+            (choices,),
         )
     if targets.tiers:
         guessed = unmeasured_inputs(search.case)
@@ -162,19 +193,19 @@ def _without_targets(search: Search, choices: Choices) -> Iterator[_Variation]:
                     inputs=inputs_named(guessed),
                 ),
                 search.with_targets(targets.redrawn(at_one_value(search.case))),
-                choices,
+                (choices,),
             )
         yield _Variation(
             "transport",
             "transport.profiles",
             say("Without the transport profiles,"),
             search.with_targets(replace(targets, tiers=None)),
-            choices,
+            (choices,),
         )
     yield _Variation(
         "cover",
         "load.height",
         say("If the load need not be covered everywhere,"),
         search.with_targets(replace(targets, whole_height=False)),
-        choices,
+        (choices,),
     )

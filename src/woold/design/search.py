@@ -54,6 +54,22 @@ def _shown(score: float) -> float:
     return float(f"{score:.12g}")
 
 
+def _bounding(choices: Choices, speeds: tuple[float, ...]) -> Choices:
+    """The choices as far as bounds know them."""
+    return replace(
+        choices,
+        rises=(max(choices.rises),),
+        falls=(max(choices.falls),) if choices.falls else (),
+        one_rise=False,
+        bottom=(choices.bottom[0], choices.bottom[0]),
+        top=(choices.top[0], choices.top[0]),
+        speeds=(max(speeds),),
+        bands_most=0,
+        bands=(),
+        whole_rises=False,
+    )
+
+
 def _ends(forces: tuple[float, ...]) -> tuple[float, ...]:
     return forces if len(forces) < 2 else (forces[0], forces[-1])
 
@@ -149,7 +165,7 @@ class Search(BoundedPrograms):
         in_all = len(choices.films) * len(choices.prestretches) * len(choices.forces)
         if not speeds:
             return [], in_all
-        key = (replace(choices, speeds=(max(speeds),)), objective, relaxed)
+        key = (_bounding(choices, speeds), objective, relaxed)
         if key in self._grouped:
             groups = self._grouped[key]
             return groups, in_all - len(groups)

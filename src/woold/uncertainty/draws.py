@@ -7,6 +7,7 @@ import math
 import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Literal
 
 import numpy as np
@@ -29,6 +30,8 @@ __all__ = [
 
 SCORE_AT_END = 1.6448536269514722
 """Normal score that 5 % lie above [-]."""
+
+_NORMAL = NormalDist()
 
 Array = npt.NDArray[np.float64]
 Correlations = Mapping[tuple[str, str], float]
@@ -101,18 +104,26 @@ def draw_unknowns(
     Source:
         McKay, Beckman and Conover, Technometrics 21 (1979) 239-245.
     """
-    from scipy.special import ndtr, ndtri
-
     start = int(random.integers(2**63))
     if not unknowns:
         return {}
     shares = np.column_stack([_even_shares(each.name, count, start) for each in unknowns])
     if correlations:
+        from scipy.special import ndtr, ndtri
+
         shares = ndtr(ndtri(shares) @ _mixing(unknowns, correlations).T)
-    scores = ndtri(shares)
     return {
-        each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(unknowns)
+        each.name: _values_at_shares(shares[:, index], each) for index, each in enumerate(unknowns)
     }
+
+
+def _values_at_shares(shares: Array, unknown: Unknown) -> Array:
+    """The values of an unknown below which so much of it lies [SI]."""
+    if unknown.shape == "triangular":
+        return _triangular(shares, unknown)
+    # Not by SciPy, which takes longer to load than all else that draws need.
+    scores = np.array([_NORMAL.inv_cdf(each) for each in shares.tolist()])
+    return values_at_scores(scores, unknown)
 
 
 def values_at_scores(scores: Array, unknown: Unknown) -> Array:

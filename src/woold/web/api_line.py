@@ -180,7 +180,7 @@ async def answer_report(
     made = Call(
         "woold.web.line_report_file",
         "line_report_file",
-        (results, about.folder, about.asked, format, (say, body.paper)),
+        (results, about.folder, about.asked, format, (say, body.paper, found.told_at)),
     )
     name, content = await work(made, _REPORT_S)
     headers = {"content-disposition": f'attachment; filename="{name}"'}

@@ -7,7 +7,7 @@ import shlex
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from importlib.resources import files
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
@@ -206,7 +206,8 @@ async def release_report(
 ) -> Response:  # fmt: skip
     """The plan as a file that needs nothing else: a page, or PDF to print."""
     about, result = _answered(request, job)
-    made = Call(__name__, "release_file", (result, _making(about, say, body.paper), format))
+    at = job_of(request, job, _ReleaseJob).told_at
+    made = Call(__name__, "release_file", (result, _making(about, say, body.paper, at), format))
     name, content = await work(made, _REPORT_S)
     headers = {"content-disposition": f'attachment; filename="{name}"'}
     return Response(content, media_type=_TYPES[format], headers=headers)
@@ -221,8 +222,7 @@ def release_file(
     return plan_report_file(result, making, "line-release", format)
 
 
-def _making(about: _ReleaseJob, wording: Wording, paper: Paper) -> Making:
-    at = datetime.now(UTC).replace(microsecond=0)
+def _making(about: _ReleaseJob, wording: Wording, paper: Paper, at: datetime) -> Making:
     texts = [each.name for each in about.inputs if each.name.lower().endswith(".toml")]
     words = ["woold", "report", "line-plan", "release", *texts]
     words += [about.sites] if about.sites else []
