@@ -236,3 +236,22 @@ def test_work_that_is_stopped_ends(client: TestClient) -> None:
     # A search on the design page is none of a line's, and the other way round.
     assert client.get(f"/api/design/{job}").status_code == 404
     assert client.get(f"/api/line/{'0' * 32}").status_code == 404
+
+
+def test_lines_that_were_sent_are_listed_with_who_asked_what(
+    client: TestClient, folder: Path
+) -> None:
+    """The one used last comes first; of each question the latest run leads to its answer."""
+    first = opened(client, folder, title="").json()["line"]
+    worked_out(client, first, question="map", sample=3)
+    job = worked_out(client, first, question="map", sample=3)
+    found = client.get("/api/line").json()
+    assert found["schema"] == "lines"
+    latest = found["lines"][0]
+    assert (latest["line"], latest["name"]) == (first, "line.toml")
+    assert latest["by"]
+    assert latest["at"] <= latest["runs"][0]["at"]
+    (run,) = [each for each in latest["runs"] if each["sample"] == 3]
+    assert (run["question"], run["job"], run["by"]) == ("map", job, latest["by"])
+    assert client.get(f"/api/line/answers/{run['job']}").json()["question"] == "map"
+    assert client.get(f"/api/line/{latest['line']}").json()["line"] == first
