@@ -6,6 +6,8 @@ import type { LineOnServer, LineRun } from "./generated/api";
 import type { Question } from "./line_kept";
 import { say, when } from "./words";
 
+const WORDS = { class: "words" };
+
 /**
  * Shows the list.
  * @param open what opens a line again, at one of its questions.
@@ -29,7 +31,9 @@ export async function showEarlierLines(open: (line: LineOnServer, run: LineRun |
           el(
             "tr",
             {},
-            ...[say("line"), say("sent"), say("by"), say("asked")].map((head) => el("th", { scope: "col" }, head)),
+            ...[say("line"), say("sent"), say("by"), say("asked")].map((head) =>
+              el("th", { scope: "col", ...WORDS }, head),
+            ),
           ),
         ),
         el("tbody", {}, ...lines.map((line) => row(line, open))),
@@ -44,18 +48,18 @@ function row(line: LineOnServer, open: (line: LineOnServer, run: LineRun | null)
     {},
     el(
       "td",
-      {},
+      WORDS,
       el(
         "button",
         { type: "button", class: "quiet", click: () => open(line, null) },
         say("Open {name}", { name: line.name }),
       ),
     ),
-    el("td", {}, when(line.at)),
-    el("td", {}, line.by),
+    el("td", WORDS, when(line.at)),
+    el("td", WORDS, line.by),
     el(
       "td",
-      {},
+      WORDS,
       ...(line.runs.length
         ? line.runs.map((run) =>
             el("p", {}, el("button", { type: "button", class: "quiet", click: () => open(line, run) }, told(run))),
