@@ -8,7 +8,7 @@ import { readToml, titleOf } from "../draft";
 import type { QuoteAsked, SentFile } from "../generated/api";
 import { markFields } from "../marked_fields";
 import { noted } from "../noted";
-import { keepInMind, rememberedValue } from "../remembered";
+import { keepInMind, rememberedTable } from "../remembered";
 import { sentFile, whenChosen } from "../sent_file";
 import { makeRoom } from "../settled";
 import type { Shell } from "../shell";
@@ -53,7 +53,7 @@ async function main(): Promise<void> {
 }
 
 class QuotePage {
-  private kept: Kept = { ...FIRST, ...rememberedValue<Partial<Kept>>(KEPT, {}) };
+  private kept: Kept = rememberedTable(KEPT, FIRST);
   private right: string[] = [];
   /** What the answer that is shown was asked for. */
   private shown: QuoteAsked | null = null;

@@ -9,9 +9,12 @@ from pydantic import model_validator
 from woold.case.fields import Section, plain, quantity
 from woold.words import say
 
-__all__ = ["BandStop", "GatheredTurns", "PartName", "Pause", "Program"]
+__all__ = ["MOST_AT_A_STOP", "BandStop", "GatheredTurns", "PartName", "Pause", "Program"]
 
 PartName = Literal["bottom wraps", "rise", "top wraps", "fall", "closing wraps"]
+
+MOST_AT_A_STOP = 50
+"""Turns made at one stop [-]."""
 
 
 class BandStop(Section):
@@ -25,7 +28,7 @@ class BandStop(Section):
         ge=-5,
         le=20,
     )
-    wraps: float = plain("turns made there", example="1", gt=0, le=50, usual=(0.25, 12))
+    wraps: float = plain("turns made there", example="1", gt=0, le=MOST_AT_A_STOP, usual=(0.25, 12))
     on_the_way: Literal["up", "down"] = plain("up or down", "up", example='"up"')
 
 

@@ -136,6 +136,8 @@ def _sum_at(zones: Sequence[tuple[float, float, float]], height: float) -> float
 
 def whole_layers(layers: float) -> float:
     """Whole layers that are needed; a part below a rounding error is none [-]."""
+    if not math.isfinite(layers):
+        return layers
     return float(math.ceil(layers * (1.0 - 1e-9)))
 
 
@@ -179,6 +181,9 @@ def tier_turns(
     else:
         zones = bounding_zones(targets, case, group.sheet, grid)
     least = tiers.least_layers(tables)
+    if not (np.isfinite(least).all() and all(math.isfinite(each.layers) for each in zones)):
+        # Film of that age holds it with no number of layers.
+        return math.inf, least
     moving = np.flatnonzero(tiers.slips)
     if moving.size == 0:
         return group.least_turns, least

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from woold.case.design import Design
 from woold.case.film import Film
 from woold.case.model import Case
+from woold.case.program import MOST_AT_A_STOP
 from woold.design.candidate import (
     Candidate,
     Group,
@@ -31,6 +32,7 @@ from woold.design.helices import (
 from woold.design.program_path import ProgramPath
 from woold.design.settings import Settings, Stop, with_settings
 from woold.design.targets import Targets
+from woold.errors import PhysicsError
 from woold.physics import demand, pattern
 from woold.prediction.clock import time_beside_turning
 from woold.prediction.predict import largest_corner_force, load_outline, predict
@@ -81,18 +83,21 @@ class MeasuredPrograms:
         """A candidate of any settings; its edge load is not known before it is predicted.
 
         Returns:
-            The candidate; None where the carriage cannot run its film.
-
-        Raises:
-            WooldError: settings that cannot be.
+            The candidate; None where the carriage cannot run its film, or the program cannot be.
         """
         force = settings.force_to_load_n
         laid = self.films.at_forces(place, settings.prestretch, (force,))
         if not laid or laid[0][1].breaks:
             return None
+        if any(not 0.0 < each.wraps <= MOST_AT_A_STOP for each in settings.bands):
+            return None
         case, sheet = laid[0]
         made = with_settings(case, case.film, settings)
-        length, time, turns = self.path.at(sheet.width, made)
+        try:
+            length, time, turns = self.path.at(sheet.width, made)
+        except PhysicsError:
+            # More turns than a program has, a rope longer than the wraps, a stop out of the way.
+            return None
         mass, share = length * sheet.mass_per_metre, self.films.stress_share(case, sheet)
         cost = self.costs.per_load(place, mass, time, turns)
         wraps = max(settings.bottom_wraps, settings.top_wraps)
@@ -162,6 +167,7 @@ class MeasuredPrograms:
             np.asarray(each) for each in (measures.mass, measures.time, measures.edge_load)
         )
         good = laid.good & (helices.turns + wraps.turns <= pattern.MOST_TURNS)
+        good &= (wraps.band_wraps <= MOST_AT_A_STOP).all(axis=1)
         if "edge load" not in relaxed and self.case.hold.edge_load_limit is not None:
             good &= edge <= self.case.hold.edge_load_limit * (1.0 + 1e-9)
         if "cycle time" not in relaxed and self.limits.cycle_time_limit is not None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 import numpy as np
@@ -43,10 +44,9 @@ def helix_needs(
     for age in (oldest,) if query.safe else (0.0, oldest):
         tables = targets.tier_tables(group.case, group.sheet, age)
         for zones in _zone_sets(targets, group, query, age, tables):
-            layers = np.zeros(heights.size)
-            for zone in zones:
-                inside = (heights >= zone.low - 1e-9) & (heights <= zone.high + 1e-9)
-                layers[inside] = np.maximum(layers[inside], whole_layers(zone.layers))
+            layers = _layers_at(heights, zones)
+            if layers is None:
+                continue
             need = Need(layers, tables)
             if not any(_same(need, other) for other in needs):
                 needs.append(need)
@@ -74,13 +74,24 @@ def felt_needs(
     factors = (oldest,) if is_sure else (older_factor(group.case, 0.5 * ages), oldest)
     age = float(ages.max())
     for factor in factors:
-        layers = np.zeros(helices.heights.size)
-        for zone in targets.layer_zones(group.case, group.sheet, age, is_felt=True):
-            inside = (helices.heights >= zone.low - 1e-9) & (helices.heights <= zone.high + 1e-9)
-            layers[inside] = np.maximum(layers[inside], whole_layers(zone.layers))
+        zones = targets.layer_zones(group.case, group.sheet, age, is_felt=True)
+        layers = _layers_at(helices.heights, zones)
+        if layers is None:
+            continue
         tables = targets.tier_tables(group.case, group.sheet, age)
         needs.append(Need(layers, tables, felt=replace(felt, factor=factor)))
     return needs
+
+
+def _layers_at(heights: Floats, zones: Iterable[LayerZone]) -> Floats | None:
+    """Whole layers needed at heights; None where film of that age never holds it."""
+    layers = np.zeros(heights.size)
+    for zone in zones:
+        if not math.isfinite(zone.layers):
+            return None
+        inside = (heights >= zone.low - 1e-9) & (heights <= zone.high + 1e-9)
+        layers[inside] = np.maximum(layers[inside], whole_layers(zone.layers))
+    return layers
 
 
 def _zone_sets(

@@ -96,8 +96,7 @@ class _Felt:
     def is_lacking(self, made: Candidate) -> bool:
         """Whether some patch has fewer layers than it needs of film that was just laid."""
         search, settings = self.search, made.settings
-        # A rope is no layer.
-        if not search.targets.is_felt or search.case.program.ropes:
+        if not search.targets.is_felt:
             return False
         key = made.place, settings.prestretch, settings.force_to_load_n
         if key not in self._needs:

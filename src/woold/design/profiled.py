@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.design.bound import tier_turns, travel_of, whole_layers
-from woold.design.candidate import Candidate, Group, Objective
+from woold.design.candidate import Candidate, Group, Objective, Query
 from woold.design.choices import Choices
 from woold.design.helices import edge_travel, roped_turns
 from woold.design.search import Search
@@ -78,6 +78,7 @@ def best_profiled(
     choices: Choices,
     verified: Callable[[Candidate], Verified | None],
     objective: Objective = "film",
+    below: float = math.inf,
 ) -> ProfiledDesign | None:
     """The best program whose rise varies with height.
 
@@ -86,19 +87,22 @@ def best_profiled(
         choices: films, pre-stretches, forces, speeds, the largest rise and the fewest wraps.
         verified: a program as it is predicted; None where it does not hold.
         objective: what shall be small.
+        below: score that must be beaten.
 
     Returns:
         The design; None where none holds.
     """
     profiler = _Profiler(search, choices)
     best: Verified | None = None
-    limit = math.inf
-    for forces in (choices.forces, choices.finer_forces()):
+    limit = below
+    between = set(choices.finer_forces()) - set(choices.forces)
+    for forces in (choices.forces, tuple(sorted(between))):
         groups, _ = search.groups(replace(choices, forces=forces), objective)
         for group in groups[:_MOST_GROUPS]:
             if group.bound >= limit:
                 break
-            for program in sorted(profiler.programs(group, objective), key=lambda each: each.score):
+            made = profiler.programs(group, objective, limit)
+            for program in sorted(made, key=lambda each: each.score):
                 if program.score >= limit - 1e-12:
                     break
                 found = verified(program)
@@ -137,15 +141,29 @@ class _Profiler:
         most = min(max(self.choices.rises), width - _HEIGHT_STEP)
         return most if limit is None else min(most, limit * 2.0 * math.pi / speed)
 
-    def programs(self, group: Group, objective: Objective) -> Iterator[Candidate]:
-        """Programs of one film and force: every speed, way down, way to close and shared travel."""
+    def programs(self, group: Group, objective: Objective, limit: float) -> Iterator[Candidate]:
+        """Programs of one film and force: every speed, way down, way to close and shared travel.
+
+        Those that the travel alone keeps from a score below the limit are left out.
+        """
         width = group.sheet.width
+        low, high = edge_travel(self.search.case, width)
+        query = Query(self.choices, objective)
         for speed in self.search.speeds(self.choices):
             rise = self.rise(width, speed)
             falls: list[float | None] = [None]
             if self.returns:
                 whole = [(width - _HEIGHT_STEP) / count for count in range(1, _MOST_LAYERS_DOWN)]
                 falls = [rise, *(fall for fall in whole if fall < rise - 1e-9)]
+            ends = self.roped + self.ends.bottom + self.ends.top + self.ends.closing
+            turns = {
+                fall: ends + (high - low) * (1.0 / rise + (0.0 if fall is None else 1.0 / fall))
+                for fall in falls
+            }
+            bounds = {fall: self.search.bounded(group, turns[fall], query).bound for fall in falls}
+            falls = [fall for fall in falls if bounds[fall] < limit]
+            if not falls:
+                continue
             needs = self._needs(group, speed, rise, falls)
             for fall, need in itertools.product(falls, needs):
                 for is_loop in (False, True) if self.returns else (False,):
@@ -165,6 +183,8 @@ class _Profiler:
         turns += choices.bottom[1] + choices.top[1] + search.case.program.closing_wraps
         age = turns * 2.0 * math.pi / speed + search.fixed_time
         zones = list(targets.layer_zones(case, sheet, age))
+        if not all(math.isfinite(each.layers) for each in zones):
+            return []
         shared: list[Floats] = []
         tables, tiers = targets.tier_tables(case, sheet, age), targets.tiers
         if tables is not None and tiers is not None and tiers.slips.any():

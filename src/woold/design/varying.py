@@ -37,9 +37,9 @@ def best_varying(
         objective: what is made small.
         chosen: the best program of one rise.
     """
-    waiting = best_profiled(search, choices, partial(verify, search), objective)
-    stopping = replace(choices, bands_most=max(choices.bands_most, _MOST_STOPS))
     below = chosen.candidate.score if chosen else float("inf")
+    waiting = best_profiled(search, choices, partial(verify, search), objective, below)
+    stopping = replace(choices, bands_most=max(choices.bands_most, _MOST_STOPS))
     on_steps, _ = best_verified(search, stopping, objective, below=below)
     found = [chosen, None if waiting is None else waiting.made]
     if on_steps is not None:

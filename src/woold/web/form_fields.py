@@ -8,7 +8,7 @@ from typing import Any, Literal
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from woold.case.field_words import field_label, section_label
+from woold.case.field_words import field_label, in_field_words, section_label
 from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case
 from woold.case.usual import usual_text
@@ -127,10 +127,10 @@ def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
         kind=facts.kind,
         type=_type(field.annotation),
         choices=[Choice(code=each, label=say(each)) for each in _choices(field.annotation)],
-        doc=say(facts.doc) if facts.doc else "",
+        doc=in_field_words(say(facts.doc)) if facts.doc else "",
         example=facts.example.strip('"'),
         default=None if field.is_required() else _text(field.default, facts),
-        placeholder=say(facts.placeholder) if facts.placeholder else "",
+        placeholder=in_field_words(say(facts.placeholder)) if facts.placeholder else "",
         usual=usual_text(facts),
         low=facts.low,
         high=facts.high,
