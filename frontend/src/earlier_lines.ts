@@ -28,13 +28,7 @@ export async function showEarlierLines(open: (line: LineOnServer, run: LineRun |
         el(
           "thead",
           {},
-          el(
-            "tr",
-            {},
-            ...[say("line"), say("sent"), say("by"), say("asked")].map((head) =>
-              el("th", { scope: "col", ...WORDS }, head),
-            ),
-          ),
+          el("tr", {}, ...[say("line"), say("asked")].map((head) => el("th", { scope: "col", ...WORDS }, head))),
         ),
         el("tbody", {}, ...lines.map((line) => row(line, open))),
       ),
@@ -54,9 +48,8 @@ function row(line: LineOnServer, open: (line: LineOnServer, run: LineRun | null)
         { type: "button", class: "quiet", click: () => open(line, null) },
         say("Open {name}", { name: line.name }),
       ),
+      el("p", { class: "quiet-words" }, say("sent {when} by {by}", { when: when(line.at), by: line.by })),
     ),
-    el("td", WORDS, when(line.at)),
-    el("td", WORDS, line.by),
     el(
       "td",
       WORDS,
