@@ -28,9 +28,7 @@ class BandStop(Section):
         ge=-5,
         le=20,
     )
-    wraps: float = plain(
-        "turns made there", example="1", gt=0, le=MOST_AT_A_STOP, usual=(0.25, 12)
-    )
+    wraps: float = plain("turns made there", example="1", gt=0, le=MOST_AT_A_STOP, usual=(0.25, 12))
     on_the_way: Literal["up", "down"] = plain("up or down", "up", example='"up"')
 
 
