@@ -3,6 +3,8 @@ UV_VERSION := 0.13.9
 UV := .uv/bin/uv
 export UV_PYTHON_DOWNLOADS := never
 export UV_LINK_MODE := copy
+# One more than there are cores: the worker with the browser mostly waits for it.
+WORKERS := $(shell echo $$(( $$(getconf _NPROCESSORS_ONLN) + 1 )))
 
 .PHONY: demo test office test-times mutants fuzz words units schema bench reference setup spark browser postgresql clean
 
@@ -10,11 +12,11 @@ demo: setup
 	$(UV) run --frozen woold demo --out demo-out
 
 test: setup spark browser postgresql
-	OPENBLAS_NUM_THREADS=1 WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n auto --dist loadgroup
+	OPENBLAS_NUM_THREADS=1 WOOLD_ALL_TESTS=1 $(UV) run --frozen pytest -n $(WORKERS) --dist loadgroup
 
 # The same, with the slowest fifty tests and the time of each file at its end.
 test-times: setup spark browser postgresql
-	OPENBLAS_NUM_THREADS=1 WOOLD_ALL_TESTS=1 PYTHONPATH=tools $(UV) run --frozen pytest -n auto --dist loadgroup -p times_of_tests
+	OPENBLAS_NUM_THREADS=1 WOOLD_ALL_TESTS=1 PYTHONPATH=tools $(UV) run --frozen pytest -n $(WORKERS) --dist loadgroup -p times_of_tests
 
 # Changes 300 signs, numbers and conditions of the program, one at a time: nine in ten must fail a
 # test, and docs/mutants.md says why the others may live. Takes about an hour on one core; ended, it

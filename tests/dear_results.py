@@ -1,12 +1,14 @@
 """Results that take long are computed once, where a command is run both for people and as JSON.
 
 What is remembered goes by the values that went in, so another question is always computed. When
-a record was written down is left out of them: two stores of the same records differ in it alone.
+a record was written down, and so when a load was wrapped, is left out of them: two stores of the
+same records differ in it alone.
 """
 
 from __future__ import annotations
 
 import contextlib
+import dataclasses
 import datetime
 import functools
 import importlib
@@ -17,12 +19,15 @@ import types
 from collections.abc import Callable, Iterator
 from typing import Any
 
+from woold.learning.wrapped import Wrapped
+
 DEAR = (
     "woold.design.study.design_program",
     "woold.learning.kept.learn_again",
     "woold.line.recipes.line_recipes",
     "woold.line.release.release",
     "woold.line.spring_kits.spring_kits",
+    "woold.line.wear.line_wear",
     "woold.trial.calibrate.calibrate",
 )
 
@@ -37,6 +42,9 @@ class _Question(pickle.Pickler):
             return str, ()
         if isinstance(thing, types.FunctionType):
             return str, (thing.__qualname__,)
+        if isinstance(thing, Wrapped):
+            names = (each.name for each in dataclasses.fields(thing) if each.name != "when")
+            return tuple, ([getattr(thing, name) for name in names],)
         return NotImplemented
 
 

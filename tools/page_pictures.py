@@ -25,10 +25,13 @@ from tests.browser.test_trial_pages import wrap_every_load
 from arm_motion import Motion
 from cycle_tables import cycles
 from film_maker import Scene, write_film
+from paper_measures import smallest_type
 from small_line import write_small_line
 from woold.demo.dancer_traces import write_smooth_trace
 
 DEMO = importlib.resources.files("woold.demo").joinpath("files")
+LEAST_TYPE = 6.0
+"""Of an exponent in a drawing [pt]."""
 SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
 Way = Callable[[Page, Path], None]
 
@@ -225,7 +228,7 @@ PAGES: dict[str, tuple[str, Way | None, Way | None]] = {
     "dancer-trace": ("/dancer", _trace, None),
     "dancer-film": ("/dancer", _film, None),
     "trials": ("/trials", None, None),
-    "trial": ("/trials/pictured", _studied, _pressed("Correct it")),
+    "trial": ("/trials/pictured", _studied, lambda page, _: _refused_correction(page)),
     "trial-form": ("/trials/pictured/form", None, None),
     "trial-report": ("/trials/pictured/report", None, None),
     "trial-plan": ("/trial-plan", None, _typed('[data-field="aim.power"] input', "150 %")),
@@ -242,6 +245,16 @@ def _refused_report(page: Page) -> None:
     page.locator("#report-kind").select_option("design")
     page.get_by_role("button", name="Make it").click()
     page.wait_for_timeout(800)
+
+
+def _refused_correction(page: Page) -> None:
+    page.locator("#correct-part > summary").click()
+    page.locator("#correct-value").fill("1,200 parsnips")
+    page.locator("#correct-reason").fill("misread")
+    page.get_by_role("button", name="Correct it").click()
+    page.wait_for_selector("#correct-note:not(:empty)")
+    page.get_by_role("button", name="Judge the gauges of this trial").click()
+    page.wait_for_selector("#gauge-state:not(:empty)")
 
 
 @contextmanager
@@ -286,7 +299,10 @@ def _picture(browser: Browser, address: str, name: str, out: Path, state: str, s
     told += troubles(page, columns=width >= 1000)
     if state == "print":
         page.emulate_media(media="print")
-        (out / f"{name}-print.pdf").write_bytes(page.pdf())
+        pdf = page.pdf()
+        (out / f"{name}-print.pdf").write_bytes(pdf)
+        if smallest_type(pdf) < LEAST_TYPE:
+            told.append(f"letters of {smallest_type(pdf):.1f} pt on paper")
     # What is fixed to the window stands once, at its place.
     page.screenshot(path=out / f"{name}-{state}-{size}.png", full_page=True)
     context.close()

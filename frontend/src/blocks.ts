@@ -141,9 +141,11 @@ function table(block: TableData, ways: Ways): HTMLElement {
   // In a table only a dotted path is surely the name of a field: "film" may be the film.
   const first = (text: string): Child => named(text, text.includes(".") ? ways : {});
   const cell = (text: string, index: number): HTMLElement =>
-    index || !text
-      ? el("td", { class: kind(index, text) }, unbroken(text))
-      : el("th", { scope: "row", class: kind(index, text) }, first(text));
+    block.names.includes(index)
+      ? el("td", { class: "words in-file" }, ...inFile(text))
+      : index || !text
+        ? el("td", { class: kind(index, text) }, unbroken(text))
+        : el("th", { scope: "row", class: kind(index, text) }, first(text));
   const head = block.columns.map((each, index) =>
     each ? el("th", { scope: "col", class: kind(index) }, each) : el("td", {}),
   );
@@ -161,6 +163,11 @@ function table(block: TableData, ways: Ways): HTMLElement {
   );
   if (ways.isFolded) return folded(block.caption, shown);
   return el("section", {}, el("h3", {}, block.caption), shown);
+}
+
+/** A name as a file has it; its lines end behind its marks alone. */
+function inFile(name: string): Child[] {
+  return name.split(/(?<=[._])/).flatMap((part, at) => (at ? [el("wbr"), part] : [part]));
 }
 
 function link(field: string, ways: Ways): HTMLElement {

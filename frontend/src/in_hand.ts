@@ -3,10 +3,10 @@
 import { randomId } from "./dom";
 import type { Table } from "./draft";
 import type { FormFields } from "./generated/api";
-import { forgetText, keepInMind, remembered, rememberedKeys, rememberedValue } from "./remembered";
+import { forgetText, isTable, keepInMind, remembered, rememberedKeys, rememberedValue } from "./remembered";
 import { markSteps, wireSteps } from "./step_keys";
 import type { KeptSteps } from "./steps";
-import { Steps } from "./steps";
+import { areSteps, Steps } from "./steps";
 
 /** Where the case is kept on the server, and whether it is kept there as it is. */
 export interface Saved {
@@ -178,7 +178,7 @@ function tabOf(): string {
 function keptSteps(key: string): Kept | null {
   const kept = rememberedValue<Kept | null>(key, null);
   try {
-    if (kept && Array.isArray(kept.past) && typeof (JSON.parse(kept.now) as State).case === "object") return kept;
+    if (kept && areSteps(kept) && isTable((JSON.parse(kept.now) as State | null)?.case)) return kept;
   } catch {
     // what cannot be read is not there
   }

@@ -1,10 +1,10 @@
 /** What a form holds, with every step that led to it: no reload or second tab loses it. */
 
 import { randomId } from "./dom";
-import { forgetText, keepInMind, remembered, rememberedKeys, rememberedValue } from "./remembered";
+import { forgetText, inShapeOf, isTable, keepInMind, remembered, rememberedKeys, rememberedValue } from "./remembered";
 import { markSteps, wireSteps } from "./step_keys";
 import type { KeptSteps } from "./steps";
-import { Steps } from "./steps";
+import { areSteps, Steps } from "./steps";
 
 const TAB = "woold.tab";
 const MOST_KEPT = 8;
@@ -25,7 +25,7 @@ export class KeptDraft<T extends object> {
    */
   constructor(
     private readonly kind: string,
-    first: T,
+    private readonly first: T,
     private readonly replaced: () => void,
   ) {
     const tab = remembered(TAB, "sessionStorage") ?? randomId();
@@ -35,7 +35,7 @@ export class KeptDraft<T extends object> {
     const kept = readable(this.key) ?? this.latest();
     this.steps = new Steps(kept ?? { past: [], now: JSON.stringify(first), next: [] });
     // What a later version added to the form is there too.
-    this.now = { ...first, ...(JSON.parse(this.steps.now) as T) };
+    this.now = inShapeOf(first, JSON.parse(this.steps.now) as object);
     wireSteps(
       () => this.go(this.steps.undo()),
       () => this.go(this.steps.redo()),
@@ -65,7 +65,7 @@ export class KeptDraft<T extends object> {
 
   private go(state: string | null): void {
     if (state === null) return;
-    this.now = JSON.parse(state) as T;
+    this.now = inShapeOf(this.first, JSON.parse(state) as object);
     this.keep();
     this.replaced();
   }
@@ -94,8 +94,8 @@ export class KeptDraft<T extends object> {
 function readable(key: string): Kept | null {
   const kept = rememberedValue<Kept | null>(key, null);
   try {
-    const now: unknown = kept && Array.isArray(kept.past) ? JSON.parse(kept.now) : null;
-    return typeof now === "object" && now ? kept : null;
+    const now: unknown = kept && areSteps(kept) ? JSON.parse(kept.now) : null;
+    return isTable(now) ? kept : null;
   } catch {
     // what cannot be read is not there
     return null;

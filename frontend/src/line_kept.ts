@@ -1,6 +1,6 @@
 /** Which line is open in this browser, what was asked of it last, and where the answers are. */
 
-import { keepInMind, rememberedValue } from "./remembered";
+import { keepInMind, rememberedTable } from "./remembered";
 
 export type Question = "map" | "carriage" | "kits" | "recipes" | "wear";
 
@@ -17,7 +17,7 @@ const KEPT = "woold.line";
 const NOTHING: KeptLine = { line: null, name: "", question: "map", jobs: {}, fields: {} };
 
 export function keptLine(): KeptLine {
-  return { ...NOTHING, ...rememberedValue<Partial<KeptLine>>(KEPT, {}) };
+  return rememberedTable(KEPT, NOTHING);
 }
 
 export function keepLine(kept: KeptLine): void {

@@ -8,7 +8,7 @@ import type { Table } from "./draft";
 import { CaseForm } from "./form";
 import type { KindLines, ShelfForms } from "./generated/api";
 import { problemsShown } from "./questions";
-import { keepInMind, rememberedValue } from "./remembered";
+import { keepInMind, rememberedTable } from "./remembered";
 import type { Thing } from "./shelf_lines";
 import type { Shell } from "./shell";
 import { say } from "./words";
@@ -35,12 +35,7 @@ export class ThingForm {
   private readonly name = byId<HTMLInputElement>("add-thing");
   private table: Table = {};
   private form: CaseForm | null = null;
-  private readonly kept: KeptThings = {
-    kind: "",
-    name: "",
-    tables: {},
-    ...rememberedValue<Partial<KeptThings>>(KEPT, {}, "sessionStorage"),
-  };
+  private readonly kept: KeptThings = rememberedTable(KEPT, { kind: "", name: "", tables: {} }, "sessionStorage");
 
   constructor(
     private readonly shell: Shell,

@@ -11,6 +11,12 @@ export interface KeptSteps {
   next: string[];
 }
 
+/** Whether what was kept is steps: text of a form, and of what came before and after it. */
+export function areSteps(kept: Partial<KeptSteps> | null): boolean {
+  const states = [kept?.past, kept?.next].flatMap((each) => (Array.isArray(each) ? each : [null]));
+  return [kept?.now, ...states].every((each) => typeof each === "string");
+}
+
 export class Steps {
   private changedAt = Number.NEGATIVE_INFINITY;
 

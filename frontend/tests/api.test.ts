@@ -1,7 +1,7 @@
 /** Addresses and sentences of the interface. */
 
 import { describe, expect, it } from "vitest";
-import { address, problem, sentence, told } from "../src/api";
+import { address, problem, problemsOf, sentence, told } from "../src/api";
 
 describe("an address", () => {
   it("has what was typed escaped, and leaves out what is not asked", () => {
@@ -22,5 +22,16 @@ describe("a problem", () => {
     expect(sentence(found)).toBe("3 N; allowed: a thickness. Mend it.");
     expect(told(found)).toBe("film.thickness: 3 N; allowed: a thickness. Mend it.");
     expect(told(problem("", "no answer", "Try again."))).toBe("no answer. Try again.");
+  });
+});
+
+describe("an answer that is none of ours", () => {
+  it("says that too much was sent, or which answer it was", async () => {
+    const [large] = await problemsOf(new Response("Content Too Large", { status: 413 }));
+    expect(large).toMatchObject({ field: "request", todo: "Take less, such as a smaller file." });
+    const [other] = await problemsOf(new Response("<html>", { status: 502 }));
+    expect(other).toMatchObject({ field: "server", given: "answer 502" });
+    const ours = { errors: [problem("film.price", "no number")] };
+    expect(await problemsOf(Response.json(ours, { status: 413 }))).toEqual(ours.errors);
   });
 });

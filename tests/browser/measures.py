@@ -68,6 +68,17 @@ _CARE_TWICE = """
   .map(each => `cautions are said once more: ${each.parentElement.id}`)
 """
 
+# A case file's names belong beside words that say the same, or in a text that is typed as it is.
+_CODE_NAMES = r"""
+[...document.querySelectorAll('main *')]
+  .filter(each => !each.closest('script, style, code, pre, textarea, .in-file'))
+  .flatMap(each => [...each.childNodes].filter(node => node.nodeType === 3).map(node => node.data))
+  .filter(text => new RegExp(
+    "(?<![\\w./-])(?:load|film|carriage|dancer|machine|program|hold|plant|transport)"
+    + "(?:\\[[0-9]+\\])?\\.(?!toml|csv)[a-z_]+").test(text))
+  .map(text => `a field goes by its name in a file: ${text.trim().slice(0, 80)}`)
+"""
+
 _SIDEWAYS = """
 document.documentElement.scrollWidth > window.innerWidth
   ? [`the page is ${document.documentElement.scrollWidth} px wide`] : []
@@ -82,6 +93,7 @@ def troubles(page: Page, *, columns: bool = True) -> list[str]:
         _CUT_LINES,
         _CUT_DRAWINGS,
         _CARE_TWICE,
+        _CODE_NAMES,
         _SIDEWAYS,
         *([_CUT_COLUMNS] if columns else []),
     ]

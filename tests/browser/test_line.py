@@ -42,6 +42,15 @@ def test_a_line_from_its_file_to_a_case_on_the_bench(phone: Page, tmp_path: Path
     phone.reload()
     expect(phone.locator(".heat-cell")).to_have_count(4, timeout=30_000)
     assert phone.evaluate("window.shift") < MOST_SHIFT, phone.evaluate("window.shifted")
+    # The list of earlier lines leads back to the same answer, and says who asked.
+    phone.get_by_label("The fewest recipes").check()
+    expect(phone.locator("#heat-part")).to_be_hidden()
+    phone.get_by_text("Earlier lines").click()
+    row = phone.locator("#line-list tbody tr").first
+    expect(row).to_contain_text("line.toml")
+    in_order(phone)
+    row.get_by_role("button", name="What works where").click()
+    expect(phone.locator("#heat-part")).to_be_visible(timeout=30_000)
     phone.locator("#heat-carriage").select_option("one for all")
     cell.focus()
     cell.press("Enter")

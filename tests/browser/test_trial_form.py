@@ -268,6 +268,7 @@ def test_a_doubtful_value_is_asked_about_twice(phone: Page, trial: str) -> None:
     save(phone, 1)
     refused = phone.locator(".outbox .refused")
     expect(refused).to_contain_text("175.5 g would fit")
+    expect(refused.get_by_role("heading")).to_have_text(re.compile(r"^Load \S+: not taken yet$"))
     accessible(phone)
     refused.get_by_role("button", name="Open in the form").click()
     expect(phone.locator(".load-head h2")).to_have_text("Load 1")

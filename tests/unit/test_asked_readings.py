@@ -21,12 +21,14 @@ from woold.trial.correcting import CellCorrection, correct_cell
 from woold.trial.entry import Entry, take_entry
 from woold.trial.hold_rows import rows_on_record
 from woold.trial.importing import import_written
+from woold.trial.odd_readings import quantities
 from woold.trial.outlying import odd_readings_of_loads
 from woold.trial.reading import read_written
 from woold.trial.records import setup_of
 from woold.trial.setup import TrialSetup
 from woold.trial.starting import start_trial
 from woold.trial.usual_readings import usual_readings
+from woold.trial.written_readings import Context
 
 MANNER = Manner(alike=1.3, largest=1.5, predicted=1.4, spread=0.03, looser=(2.0,), between=1.6)
 KEY = "line-1"
@@ -100,6 +102,48 @@ def test_what_is_on_record_outweighs_what_is_written_now() -> None:
     assert usual is not None
     assert usual.against is Against.RECORD
     assert not usual.holds(200)
+
+
+# --- Each quantity at its own limits --------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("name", "alike_by", "predicted_by", "groups_by"),
+    [
+        ("film_mass", 1.3, 1.3, 1.6),
+        ("turns", 1.3, 1.4, 1.8),
+        ("cycle_time", 1.4, 2.5, 2.0),
+        ("mark_after", 1.2, 1.4, 1.6),
+        ("roll_length", 1.15, 1.3, 1.3),
+        ("film_width", 1.2, 1.5, 1.5),
+        ("force", 1.5, 2.5, 2.2),
+        ("reading", 1.3, 2.0, 3.0),
+    ],
+)
+def test_each_quantity_is_asked_about_from_its_own_factors(
+    setup_with_cases: TrialSetup, name: str, alike_by: float, predicted_by: float, groups_by: float
+) -> None:
+    """From load to load, from the prediction, and of one load type from another.
+
+    Nine alike that hardly differ: the least factor counts. Common practice, no source: some
+    three times what the trade sees from load to load.
+    """
+    context = Context(setup_with_cases)
+    manner = next(each.manner for each in quantities(context) if each.name == name)
+    nine = alike([100.0 + 0.01 * n for n in range(9)])
+    usual = ReadingsAlike(nine, manner).usual(Held(100, None, ("jars", "all")), is_among=False)
+    assert usual is not None
+    assert usual.high == pytest.approx(100.04 * alike_by, rel=1e-6)
+    lone = Held(100.0, 100.0, ("jars", "all"))
+    usual = ReadingsAlike([lone], manner).usual(lone)
+    assert usual is not None
+    assert (usual.low, usual.high) == pytest.approx((100 / predicted_by, 100 * predicted_by))
+    for factor, is_asked in ((groups_by * 0.99, False), (groups_by * 1.01, True)):
+        jars = [Held(100.0, None, ("jars", "all"))] * 6
+        cans = [Held(100.0 * factor, None, ("cans", "all"))] * 6
+        usual = ReadingsAlike([*jars, *cans], manner).usual(cans[0])
+        assert usual is not None
+        assert usual.holds(cans[0].value) is not is_asked
 
 
 # --- Film mass from 1.3 times off -----------------------------------------------------------------

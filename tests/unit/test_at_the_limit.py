@@ -25,7 +25,7 @@ from woold.trial.setup import Aim, FittedOnce
 from woold.trial.sight import what_rolls_show
 from woold.watch.breaks import place_of_rate_change
 from woold.watch.counters import amounts_of_counter
-from woold.watch.run_length import gap_run_length
+from woold.watch.run_length import gap_limit_for, gap_run_length
 
 
 def codes(case: Case) -> set[str]:
@@ -168,6 +168,13 @@ def test_run_length_of_gaps_that_grow() -> None:
     # Their mean has a standard error of 1.3 %; the chain has so many states, no more.
     assert (first > 0).mean() > 0.999
     assert gap_run_length(1.5, 3.0, longer=True) == pytest.approx(first.mean(), rel=0.05)
+
+
+def test_where_one_long_gap_is_rare_enough_it_alarms_at_once() -> None:
+    """More than 3 mean gaps between breaks: one in exp(3) = 20.1, which is as rare as was asked."""
+    limit = gap_limit_for(20.0, 3.0, longer=True)
+    assert limit < 0.05
+    assert gap_run_length(3.0, limit, longer=True) == pytest.approx(math.exp(3.0), rel=0.05)
 
 
 def test_a_swing_far_smaller_than_where_it_stands() -> None:

@@ -22,7 +22,7 @@ from woold.learning.emulator import emulated, scaled_values
 from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.kept import learn_again, read_kept, write_kept
-from woold.learning.learned import Learned, learn
+from woold.learning.learned import Learned, LearnedInput, learn
 from woold.learning.log_readings import log_readings
 from woold.learning.rows import learned_blocks
 from woold.learning.sampling import sampled
@@ -30,6 +30,7 @@ from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.physics.film import retained_force_fraction
 from woold.prediction.predict import predict
+from woold.prediction.yearly import Estimate
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH, Average
@@ -310,7 +311,6 @@ def taught() -> tuple[Learned, np.ndarray]:
 def _quickly(patched: pytest.MonkeyPatch, kept: int, tuned: int = 300) -> None:
     patched.setattr("woold.learning.sampling.KEPT", kept)
     patched.setattr("woold.learning.sampling.TUNED", tuned)
-    patched.setattr("woold.learning.learned._FIRST_KEPT", 100)
 
 
 @pytest.mark.xdist_group("taught")
@@ -325,6 +325,33 @@ def test_what_was_true_is_within_what_was_learnt(taught: tuple[Learned, np.ndarr
     assert {"film.neck_down_error", "film.force_loss_per_decade"} <= fields
     # Nothing that was measured depends on it but through the drawing force.
     assert next(i for i in learned.inputs if i.field == "film.elastic_modulus").left > 0.8
+
+
+@pytest.mark.xdist_group("taught")
+def test_an_input_of_which_all_is_left_is_not_called_told(
+    taught: tuple[Learned, np.ndarray],
+) -> None:
+    """Worked by hand: of a range of 2 all is left in the middle; all, 0.4 higher; and a half."""
+    first = next(each for each in learned_document(taught[0]).inputs if each.is_told)
+    before = Estimate(0.0, -1.0, 1.0)
+
+    def after(field: str, middle: float, left: float) -> LearnedInput:
+        now = Estimate(middle, middle - left, middle + left)
+        return replace(
+            first, field=field, before=before, after=now, left=left, kind="fraction", is_told=True
+        )
+
+    inputs = (
+        after("film.kept", 0.1, 1.03),
+        after("film.moved", 0.4, 1.0),
+        after("film.half", 0.0, 0.5),
+    )
+    document = replace(learned_document(taught[0]), inputs=inputs)
+    blocks = learned_blocks(document, Wording())
+    table = next(b for b in blocks if getattr(b, "caption", "") == "Inputs that the trials tell")
+    assert [row[1] for row in table.rows] == ["film.moved", "film.half"]
+    (said,) = [t for b in blocks for t in block_texts(b) if t.startswith("Nothing was learnt of")]
+    assert said == "Nothing was learnt of film.kept: it keeps its range."
 
 
 @pytest.mark.xdist_group("taught")

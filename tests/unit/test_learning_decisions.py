@@ -7,20 +7,24 @@ import math
 import time
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from report_makers import demo_case
 from trial_makers import demo_setup, wrapped
 from woold.errors import InputError
-from woold.learning.forecast import decision_value
+from woold.learning.far_off import without_far_off
+from woold.learning.forecast import decision_value, forecast
 from woold.learning.held_back import held_back, plain_average
-from woold.learning.wrapped import other_trials, wrapped_in_trial
+from woold.learning.wrapped import Wrapped, other_trials, wrapped_in_trial
+from woold.prediction.predict import predict
 from woold.sites.from_store import site_of_trial
 from woold.sites.site_table import Site
 from woold.store import Cell, Record, Store
-from woold.trial.averages import MASS, PULL, TIME
+from woold.trial.averages import MARKS, MASS, PULL, TIME, Average
 
 
 @pytest.mark.parametrize(("over", "spread", "share"), [(0.01, 0.03, 0.5), (-0.02, 0.03, 0.8)])
@@ -120,3 +124,46 @@ def test_what_another_person_reads_otherwise_is_in_the_error(tmp_path: Path) -> 
     # When the loads were written down: now.
     assert {each.when for each in after} == {before[0].when}
     assert before[0].when == pytest.approx(time.time(), abs=3600.0)
+
+
+def _nothing_unknown() -> Any:
+    """What was learnt where all inputs are known: sites and ways of wrapping alone differ."""
+    unknowns = SimpleNamespace(known=lambda *_: [], scores=lambda at: at)
+    return SimpleNamespace(
+        can_be_trusted=True,
+        kinds=(MASS,),
+        draws=np.zeros((4000, 1)),
+        spreads_by_kind=(np.full((4000, 1), 0.03), np.full((4000, 1), 0.04)),
+        unknowns=unknowns,
+    )
+
+
+def test_what_makes_a_range_wide() -> None:
+    """By hand: 3^2 of 3^2 + 4^2 is the site's, 36 %; in a saving the site cancels."""
+    case = demo_case("next.toml")
+    learned = _nothing_unknown()
+    film = {each.cause: each.share for each in forecast(learned, case).causes}
+    assert film == {"site": pytest.approx(0.36, abs=0.03), "model": pytest.approx(0.64, abs=0.03)}
+    saving = forecast(learned, case, demo_case("today.toml"))
+    assert [each.cause for each in saving.causes] == ["model"]
+    assert saving.causes[0].share == pytest.approx(1.0, abs=0.03)
+
+
+@pytest.mark.parametrize("friction", [0.15, 0.55])
+def test_film_that_runs_through_unstretched_is_told_and_not_learnt_from(friction: float) -> None:
+    """What whole predictions have where rollers hold nothing, and where they hold a little less."""
+    case = demo_case("today.toml")
+    wrapped_so = predict(case.with_values({"carriage.friction": friction}))
+    measured = ((MASS, wrapped_so.film_mass_kg), (MARKS, wrapped_so.stretch_on_load))
+    averages = tuple(Average(what, 0, 8, math.log(value), 0.01) for what, value in measured)
+    both = [Wrapped("north", way, "jars", case, averages) for way in ("baseline", "candidate")]
+    kept, findings = without_far_off(both)
+    if friction > 0.5:
+        assert (kept, findings) == (both, [])
+        return
+    assert kept == []
+    assert [each.field for each in findings] == ["north", "north"]
+    factor = wrapped_so.stretch_on_load / predict(case).stretch_on_load
+    assert factor < 0.5
+    assert f"stretch by marks was measured {factor:.2g} times" in findings[0].message
+    assert "unstretched" in findings[0].message

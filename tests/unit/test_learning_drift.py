@@ -12,8 +12,8 @@ import pytest
 from report_makers import demo_case
 from woold.case.model import Case, MadeOf
 from woold.learning.drift import CHANGED, DRIFT, SECONDS_A_YEAR, Drift
-from woold.learning.forecast import NEW_SITE
 from woold.learning.learned import Learned
+from woold.learning.new_site import NEW_SITE
 from woold.learning.sampling import Diagnostics
 from woold.learning.shared_unknowns import OwnedUnknown, SharedUnknowns
 from woold.learning.wrapped import Wrapped

@@ -9,8 +9,9 @@ import pytest
 from trial_makers import demo_setup, wrapped
 from woold.cli.main import run
 from woold.errors import InputError
+from woold.learning.in_store import wrapped_in_store
 from woold.learning.trial_files import store_of_files
-from woold.learning.wrapped import Wrapped, wrapped_in_store, wrapped_in_trial
+from woold.learning.wrapped import Wrapped, wrapped_in_trial
 from woold.trial.records import TrialRecords
 
 RIGHT = ("Loads!H3:H999",)

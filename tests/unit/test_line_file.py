@@ -285,3 +285,16 @@ def test_film_without_a_recipe_is_a_finding(tmp_path: Path) -> None:
     line = written_line(tmp_path, text=text)
     found = {each.code: each for each in check_line(line, read_catalogue(line)).findings}
     assert "jars in other on T12" in found["recipe_missing"].message
+
+
+def test_names_that_hardly_differ_are_a_finding(tmp_path: Path) -> None:
+    """A film that is listed again in capitals counts twice: the reader is told."""
+    text = line_text("loads.csv")
+    film = "[[films]]" + text.split("[[films]]")[1].split("\n[[")[0]
+    again = film.replace('name = "thin film"', 'name = "Thin  FILM"', 1)
+    assert again != film
+    twice = text.replace("[[films]]", f"{again}\n\n[[films]]", 1)
+    line = written_line(tmp_path, ROW.format(n=1), twice)
+    findings = check_line(line, read_catalogue(line)).findings
+    (told,) = [each.message for each in findings if each.code == "names_alike"]
+    assert "Thin  FILM, thin film" in told

@@ -134,7 +134,7 @@ def test_shares_of_a_cell_by_hand(made: LineMade) -> None:
     line, catalogue, _, _ = made
     load = catalogue.loads[0]
     names = ("short gap", "R45 ring", "63 gauge", load.name)
-    cell = line_cell(line, named_cell(line, catalogue, names))
+    cell = line_cell(line, named_cell(line, catalogue, names), catalogue)
     share = {each.limit: each.share for each in cell.limits}
     # The roll is 20 in wide and so is the widest that goes in; 260 % of 300 % that are allowed.
     assert share["roll_width"] == pytest.approx(1.0)
@@ -156,7 +156,7 @@ def test_drive_is_asked_as_the_carriage_report_says(tmp_path: Path) -> None:
     line = written(tmp_path, source.replace("[[films]]", even, 1))
     catalogue = read_catalogue(line)
     found = named_cell(line, catalogue, ("short gap", "A28 arm", "63 gauge", "load 3"))
-    share = {each.limit: each.share for each in line_cell(line, found).limits}
+    share = {each.limit: each.share for each in line_cell(line, found, catalogue).limits}
     row = carriage_report(case_of(line.things, found.choice, found.load)).drive[-1]
     assert row.torque_fast_n_m is not None
     assert share["torque"] == pytest.approx(11.0 / row.torque_fast_n_m)
@@ -172,7 +172,7 @@ def test_case_of_a_cell_is_a_case_file_of_the_same_numbers(made: LineMade, tmp_p
         toml_from_table(case_table(line.things, found.choice, found.load)), encoding="utf-8"
     )
     single = predict(read_case(path))
-    cell = line_cell(line, found)
+    cell = line_cell(line, found, catalogue)
     assert cell.machine_model == "T15 automatic"
     assert cell.film_mass_kg == pytest.approx(single.film_mass_kg, rel=1e-9)
     assert cell.cycle_time_s == pytest.approx(single.cycle_time_s, rel=1e-9)
@@ -245,4 +245,4 @@ def test_roll_that_just_goes_in_is_near_no_limit(made: LineMade) -> None:
     frame = polars.read_parquet(run.files.pattern()).filter(polars.col("limit") == "roll_width")
     assert set(frame["status"].to_list()) == {"does_not"}
     names = ("short gap", "T12", "51 gauge", catalogue.loads[2].name)
-    assert line_cell(line, named_cell(line, catalogue, names)).limit != "roll_width"
+    assert line_cell(line, named_cell(line, catalogue, names), catalogue).limit != "roll_width"

@@ -50,7 +50,7 @@ def test_a_report_of_a_line(folder: Path, words: tuple[str, ...], says: str) -> 
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (("release", "release.toml"), "SITES.csv"),
+        (("release", "release.toml", "--store", "none.db"), "A table of sites does as well"),
         (("wear", "line.toml"), "--carriage"),
         (("kits", "line.toml", "--carriage", "long gap"), "--carriage"),
     ],

@@ -24,7 +24,7 @@ from woold.report.pdf import report_pdf
 from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
 from woold.report.trial_report import trial_report
-from woold.rows.blocks import Facts, Heading, Table, block_texts
+from woold.rows.blocks import Heading, Table, block_texts, with_texts
 from woold.rows.tied import breakable, in_lines, tied
 from woold.rows.typeset import PAPERS, Paper
 from woold.rows.wording import Wording
@@ -86,6 +86,27 @@ def test_a_report_can_be_read_on_paper(report_of: Any, kind: str, paper: Paper) 
         assert cut_letters(page, 17.0, has_rules=False) == []
     blocks = tuple(block for block in report.blocks if not hasattr(block, "svg"))
     assert smallest_type(report_pdf(dataclasses.replace(report, blocks=blocks))) >= 8.0
+
+
+NAME_IN_FILE = re.compile(r"(?<![\w./\[])[a-z]+(?:\[\d+\])?(?:[._][a-z]+(?:\[\d+\])?)+(?![\w/.])")
+"""How a case file names its fields, and no sentence its things: carriage.rollers[2].teeth."""
+
+
+@pytest.mark.parametrize("kind", [*LONG, "sheet"])
+def test_no_paper_names_a_field_as_a_file_does(report_of: Any, kind: str) -> None:
+    report = report_of(kind, "a4")
+    found: list[str] = []
+
+    def look(text: str) -> str:
+        found.extend(each for each in NAME_IN_FILE.findall(text) if not each.endswith("toml"))
+        return text
+
+    for block in report.blocks:
+        if getattr(block, "text", "") == HERE:
+            break
+        with_texts(block, look)
+    assert found == []
+    assert NAME_IN_FILE.findall("put film.reload_modulus or dancer.springs[0].rate, e.g. at 0.5 m")
 
 
 def _german(table: dict[str, Any]) -> None:
@@ -252,15 +273,16 @@ def test_every_value_of_an_appendix_has_a_unit() -> None:
     report = _prediction("a4")
     (inputs,) = [each for each in report.blocks if isinstance(each, Table)
                  and each.caption == "Inputs and where they are from"]  # fmt: skip
-    values = {row[0]: row[1] for row in inputs.rows}
+    values = {row[3]: row[1] for row in inputs.rows}
     bare = [name for name, value in values.items() if re.fullmatch(r"[-\d.,]+", value)]
     assert bare == []
     assert values["carriage.friction"] == "0.6 [-]"
     assert values["carriage.rollers[2].teeth"] == "36 [teeth]"
     assert values["program.bottom_wraps"] == "2 [turns]"
     assert values["transport.acceleration"] == "0.4 [times gravity]"
-    facts = [each for each in report.blocks if isinstance(each, Facts)]
-    assert facts
+    labels = {row[3]: row[0] for row in inputs.rows}
+    assert labels["carriage.rollers[2].teeth"] == "Rollers, 3: teeth of its wheel"
+    assert labels["film.neck_down_error"] == "Film: doubt of the neck-down"
 
 
 @pytest.mark.parametrize("columns", [3, 8, 13])

@@ -13,6 +13,7 @@ import pytest
 from woold.errors import InputError
 from woold.line.release import release
 from woold.line.release_belief import Belief, chance_above, first_belief, trial_value, weighed
+from woold.line.release_evidence import evidence_of_table
 from woold.line.release_file import read_release
 from woold.line.release_plan import PlanMachine, PlanStage, PlanTrial, best_plan
 from woold.line.release_result import MachineRank, Release
@@ -59,7 +60,8 @@ def sites(folder: Path, text: str = SITES) -> SiteTable:
 
 
 def released(folder: Path, text: str, table: str = SITES) -> Release:
-    return release(read_release(written(folder, text, "release.toml")), sites(folder, table))
+    read = read_release(written(folder, text, "release.toml"))
+    return release(read, evidence_of_table(read.asked, sites(folder, table)))
 
 
 def rank(result: Release, name: str) -> MachineRank:

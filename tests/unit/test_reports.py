@@ -369,7 +369,7 @@ def test_design_report_says_what_stands_in_the_way(
     report = design_report(case, impossible, making())
     printed = pdf_text(report_pdf(report))
     assert "No program within the limits holds what is asked" in printed
-    assert "hold.edge_load_limit It is crushed." in printed
+    assert "What it must hold: what a corner bears It is crushed." in printed
     assert "What the saving is worth" not in printed
 
 

@@ -246,6 +246,10 @@ def test_claim_wording_follows_the_strength() -> None:
     assert claim_strength(pool(apart, errors)) == "average"
     assert "may save nothing" in composed(apart, errors).sentence
     assert "No saving may be promised to every site" in composed(apart, errors).paragraph
+    # Within 0.2 % of each other at an error of 1 %; 4 % either side of the middle at the same.
+    assert "differ no more than their measurement error" in composed(near, errors).paragraph
+    assert "The sites truly differ." in composed(apart, errors).paragraph
+    assert "The sites truly differ." not in composed(near, errors).paragraph
     nothing = np.array([-0.02, 0.03, 0.0, 0.02, -0.01, 0.01])
     assert claim_strength(pool(nothing, errors)) == "none"
     assert composed(nothing, errors).label == "No saving shown at 6 sites"

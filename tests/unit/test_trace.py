@@ -1,5 +1,6 @@
 """Bad traces and trace files: refused with one clear message each."""
 
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -325,3 +326,20 @@ def test_four_corners_kick_four_times_a_turn():
     assert np.diff(np.sort(places)) == pytest.approx(np.pi / 2, abs=0.1)
     assert found.frequency == pytest.approx(3.2, rel=0.005)
     assert found.damping == pytest.approx(0.04, rel=0.05)
+
+
+@pytest.mark.parametrize(
+    ("fast_share", "may_be"),
+    [
+        (0.07, ()),
+        (0.15, ("smooth", "bounces", "oscillates")),
+        (0.17, ("bounces", "oscillates")),
+    ],
+)
+def test_much_that_is_faster_than_the_corners_is_not_called_smooth(fast_share, may_be):
+    """A simulated load's own is 6 % at most: from 8 % a doubt, at twice that no longer smooth."""
+    analysis = analyse_trace(Trace(TIME, noisy(SWING)), turn_period=5.0)
+    energy = replace(analysis.energy, high_share=fast_share)
+    verdict = judge_trace(replace(analysis, energy=energy))
+    assert verdict.word == ("uncertain" if may_be else "smooth")
+    assert verdict.may_be == may_be

@@ -160,6 +160,19 @@ def test_a_repeat_takes_what_is_on_record_of_the_first_wrap_aside(
     assert [each.cells["force"].typed for each in trial_records(planned, KEY).pulls] == ["33"]
 
 
+def test_a_sheet_with_both_wraps_writes_the_first_aside_once(
+    planned: Store, tmp_path: Path
+) -> None:
+    """The same sheet, filled in further: its first wrap is on record, and stands there again."""
+    take(planned, tmp_path / "a.csv", ["4,baseline,jars,150,2,,"])
+    lines = ["4,baseline,jars,150,2,,", "4,baseline,jars,182,0,repeat,wrong recipe"]
+    for _ in range(2):
+        take(planned, tmp_path / "b.csv", lines)
+        records = trial_records(planned, KEY)
+        assert [each.cells["film_mass"].typed for each in records.loads] == ["182"]
+        assert [each.cells["film_mass"].typed for each in records.attempts] == ["150"]
+
+
 def test_an_abandoned_load_does_not_count_and_its_breaks_do(planned: Store, tmp_path: Path) -> None:
     lines = [f"{n},{of(n)},jars,{180 + n},0,," for n in range(1, 5)]
     lines.append("5,candidate,jars,,1,abandoned,film broke at the corner")

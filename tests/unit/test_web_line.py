@@ -6,6 +6,7 @@ import io
 import json
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -116,8 +117,11 @@ def test_carriages_and_wear_are_those_of_the_terminal(client: TestClient, folder
     assert refused.status_code == 422
     assert refused.json()["errors"][0]["field"] == "beside"
     beside = worked_out(client, line, question="map")
+    # It states when the carriages were found, and not when somebody takes it away.
+    client.app.state.jobs.get(job).told_at = datetime(2026, 1, 31, tzinfo=UTC)  # type: ignore[attr-defined]
     report = client.post(f"/api/line/answers/{job}/report/html", json={"beside": beside})
     assert "serves most" in report.text
+    assert "Made 2026-01-31" in report.text
     assert "woold report line line.toml" in report.text
 
     job = worked_out(client, line, question="wear", carriage="one for all", rethread="3 min")
@@ -232,3 +236,22 @@ def test_work_that_is_stopped_ends(client: TestClient) -> None:
     # A search on the design page is none of a line's, and the other way round.
     assert client.get(f"/api/design/{job}").status_code == 404
     assert client.get(f"/api/line/{'0' * 32}").status_code == 404
+
+
+def test_lines_that_were_sent_are_listed_with_who_asked_what(
+    client: TestClient, folder: Path
+) -> None:
+    """The one used last comes first; of each question the latest run leads to its answer."""
+    first = opened(client, folder, title="").json()["line"]
+    worked_out(client, first, question="map", sample=3)
+    job = worked_out(client, first, question="map", sample=3)
+    found = client.get("/api/line").json()
+    assert found["schema"] == "lines"
+    latest = found["lines"][0]
+    assert (latest["line"], latest["name"]) == (first, "line.toml")
+    assert latest["by"]
+    assert latest["at"] <= latest["runs"][0]["at"]
+    (run,) = [each for each in latest["runs"] if each["sample"] == 3]
+    assert (run["question"], run["job"], run["by"]) == ("map", job, latest["by"])
+    assert client.get(f"/api/line/answers/{run['job']}").json()["question"] == "map"
+    assert client.get(f"/api/line/{latest['line']}").json()["line"] == first

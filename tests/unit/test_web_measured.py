@@ -9,6 +9,7 @@ import importlib.resources
 import json
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,7 @@ from woold.demo.dancer_traces import write_smooth_trace
 from woold.demo.invented_records import write_sites
 from woold.demo.line_register import write_register
 from woold.line.release import release
+from woold.line.release_evidence import evidence_of_table
 from woold.line.release_file import read_release
 from woold.physics.stack_fit import CalibratedRange
 from woold.rows.wording import Wording
@@ -72,7 +74,8 @@ def test_a_release_is_that_of_the_terminal(client: TestClient, folder: Path) -> 
         right += asked
         body = {"files": files, "sites": sites, "as_typed": right}
         job, last = heard(client, "/api/release", body)
-    ours = release(read_release(folder / "release.toml"), read_sites(folder / "sites.csv"))
+    read = read_release(folder / "release.toml")
+    ours = release(read, evidence_of_table(read.asked, read_sites(folder / "sites.csv")))
     document = client.get(f"/api/release/{job}/document")
     assert document.json() == json.loads(json.dumps(ours.to_dict()))
     assert 'filename="release.json"' in document.headers["content-disposition"]
@@ -81,6 +84,10 @@ def test_a_release_is_that_of_the_terminal(client: TestClient, folder: Path) -> 
     comma = {"decimal_comma": True}
     shown = client.post(f"/api/release/{job}/report/html", json={}, params=comma).text
     assert "--decimal-comma" in shown
+    # It states when the plan was found, and not when somebody takes it away.
+    client.app.state.jobs.get(job).told_at = datetime(2026, 1, 31, tzinfo=UTC)  # type: ignore[attr-defined]
+    shown = client.post(f"/api/release/{job}/report/html", json={}).text
+    assert "Made 2026-01-31" in shown
     pdf = client.post(f"/api/release/{job}/report/pdf", json={})
     assert pdf.content[:5] == b"%PDF-"
     # A register elsewhere is not read, whatever the file names.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,7 @@ from woold.quote.rows import quote_blocks
 from woold.rows.wording import Wording
 from woold.sites.read_sites import read_sites
 from woold.web.block_data import sent as as_data
+from woold.web.made_lately import MadeLately
 from woold.web.page_words import ON_PAGES
 from woold.words import ENGLISH, speaking
 
@@ -68,6 +70,23 @@ def test_the_page_says_what_the_terminal_says(client: TestClient, tmp_path: Path
     said = wanted[0]["text"].replace(" ", "").replace("\N{NO-BREAK SPACE}", "")
     assert said in printed_words(paper.content)
     assert b"<html" in client.post("/api/quote/paper/html", json=body).content
+
+
+def test_what_is_taken_away_is_what_was_shown(client: TestClient) -> None:
+    """The paper is that of the quote which was kept, here one that nothing else could make."""
+    body = {"facts": KNOWN, "alone": True}
+    at = client.post("/api/quote", json=body).json()["made_at"]
+    made: MadeLately = client.app.state.made  # type: ignore[attr-defined]
+    (key, kept) = next(reversed(made._made.items()))
+    made.keep(key, replace(kept, facts=kept.facts.model_copy(update={"loads_per_year": 12345.0})))
+    shown = body | {"at": at}
+    assert "12,345 loads a year" in client.post("/api/quote/paper/html", json=shown).text
+    document = client.post("/api/quote/document", json=shown).json()
+    assert document["facts"]["loads_per_year"] == 12345.0
+    # Of another time nothing is kept: it is made anew, and states its own.
+    anew = client.post("/api/quote/paper/html", json=body | {"at": "2026-01-31T12:00Z"}).text
+    assert "80,000 loads a year" in anew
+    assert "2026-01-31" not in anew
 
 
 def test_what_is_right_as_typed_counts_in_sites_and_in_the_offered_case(

@@ -6,7 +6,7 @@ import { keepBegun } from "../begun";
 import { blocksShown, figures } from "../blocks";
 import { CaseShelf } from "../case_shelf";
 import { byId } from "../dom";
-import type { Table } from "../draft";
+import { type Table, titleOf } from "../draft";
 import { fileBar } from "../files";
 import { foretold } from "../foretold";
 import { CaseForm } from "../form";
@@ -102,6 +102,7 @@ start(async () => {
   const tell = (state: State, problems: Problem[]): void => {
     if (state !== "fresh") sure.stop();
     document.body.dataset.state = state;
+    byId("case-title").textContent = titleOf(shell.draft.case);
     const homeless = state === "asking" ? [] : form.showProblems(problems);
     byId("state").textContent = stateWords(state, problems, isShown);
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => form.confirm(field)));

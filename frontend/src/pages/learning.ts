@@ -11,7 +11,7 @@ import { loadsWrapped } from "../loads_wrapped";
 import { LongWork } from "../long_work";
 import { markFields } from "../marked_fields";
 import { problemsShown } from "../questions";
-import { keepInMind, rememberedValue } from "../remembered";
+import { keepInMind, rememberedTable } from "../remembered";
 import { sentFile, whenChosen } from "../sent_file";
 import type { Shell } from "../shell";
 import { openShell, start } from "../shell";
@@ -41,14 +41,13 @@ async function main(): Promise<void> {
 }
 
 class LearningPage {
-  private readonly kept: Kept = {
+  private readonly kept: Kept = rememberedTable<Kept>(KEPT, {
     trials: [],
     case: "",
     against: "",
     least: "",
     job: null,
-    ...rememberedValue<Partial<Kept>>(KEPT, {}),
-  };
+  });
   private right: string[] = [];
   private files: SentFile[] = [];
   private shown = "";

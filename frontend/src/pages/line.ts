@@ -5,7 +5,8 @@ import { ask, askFile, problemsIn, Refused } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, download, el } from "../dom";
 import type { Table } from "../draft";
-import type { LineAnswer, LineAsked, LineOpened, LineSent } from "../generated/api";
+import { showEarlierLines } from "../earlier_lines";
+import type { LineAnswer, LineAsked, LineOnServer, LineOpened, LineRun, LineSent } from "../generated/api";
 import { HeatPart, putOnBench } from "../heat_table";
 import type { KeptLine, Question } from "../line_kept";
 import { keepLine, keptLine } from "../line_kept";
@@ -51,7 +52,7 @@ class LinePage {
     this.heat = new HeatPart(shell);
     this.work = new LongWork("line", {
       found: (job) => void this.fetch(job),
-      refused: (problems) => this.refused(problems),
+      refused: (problems) => this.mark(problems),
       gone: () => this.forget(),
     });
     whenChosen(byId<HTMLInputElement>("line-files"), (files) => void this.chosen(files));
@@ -74,6 +75,7 @@ class LinePage {
   async open(): Promise<void> {
     const { line } = this.kept;
     this.choose(this.kept.question, false);
+    await this.list();
     if (!line) {
       byId("line-source").textContent = say("No line is open yet.");
       return;
@@ -87,6 +89,28 @@ class LinePage {
       this.kept.jobs = {};
       keepLine(this.kept);
       byId("line-source").textContent = say("The server does not have the line any more: open it again.");
+    }
+  }
+
+  private list = (): Promise<void> => showEarlierLines((line, run) => void this.back(line, run));
+
+  /** A line of the list, with the latest answer to each of its questions. */
+  private async back(line: LineOnServer, run: LineRun | null): Promise<void> {
+    byId("line-problems").replaceChildren();
+    try {
+      const found = await ask("get", "/api/line/{line}", { path: { line: line.line } });
+      this.kept.jobs = {};
+      for (const each of [...line.runs].reverse()) this.kept.jobs[each.question] = each.job;
+      if (run) {
+        this.kept.jobs[run.question] = run.job;
+        this.kept.fields["line-sample"] = run.sample === null ? "" : String(run.sample);
+      }
+      this.empty();
+      this.opened(found);
+      this.choose(run?.question ?? this.kept.question);
+    } catch (error) {
+      byId("line-problems").replaceChildren(...problemsShown(problemsIn(error), () => undefined));
+      await this.list();
     }
   }
 
@@ -113,6 +137,7 @@ class LinePage {
       }
       this.opened(found);
       this.restore();
+      await this.list();
     } catch (error) {
       source.textContent = this.kept.line
         ? say("Not opened; {name} is still open.", { name: this.kept.name })
@@ -220,6 +245,7 @@ class LinePage {
     if (this.answer) byId("answer-state").textContent = say("What is shown is an earlier answer.");
     this.kept.jobs[question] = job;
     keepLine(this.kept);
+    await this.list();
   }
 
   private asked(question: Question): LineAsked | null {
@@ -259,10 +285,6 @@ class LinePage {
     byId("ask-problems").replaceChildren(...markFields(problems, FIELDS, confirm));
   }
 
-  private refused(problems: Problem[]): void {
-    this.mark(problems);
-  }
-
   private async fetch(job: string): Promise<void> {
     const question = this.kept.question;
     try {
@@ -278,7 +300,7 @@ class LinePage {
       if (error instanceof Refused && error.status === 404) {
         this.forget();
         this.work.lost();
-      } else this.refused(problemsIn(error));
+      } else this.mark(problemsIn(error));
     }
   }
 

@@ -8,7 +8,7 @@ import { readToml, titleOf } from "../draft";
 import type { QuoteAsked, SentFile } from "../generated/api";
 import { markFields } from "../marked_fields";
 import { noted } from "../noted";
-import { keepInMind, rememberedValue } from "../remembered";
+import { keepInMind, rememberedTable } from "../remembered";
 import { sentFile, whenChosen } from "../sent_file";
 import { makeRoom } from "../settled";
 import type { Shell } from "../shell";
@@ -53,7 +53,7 @@ async function main(): Promise<void> {
 }
 
 class QuotePage {
-  private kept: Kept = { ...FIRST, ...rememberedValue<Partial<Kept>>(KEPT, {}) };
+  private kept: Kept = rememberedTable(KEPT, FIRST);
   private right: string[] = [];
   /** What the answer that is shown was asked for. */
   private shown: QuoteAsked | null = null;
@@ -97,7 +97,7 @@ class QuotePage {
 
   /** The reader wants other units. */
   again(): void {
-    if (this.shown) void this.show(this.shown);
+    if (this.shown) void this.show({ ...this.shown, at: null });
   }
 
   private field(name: string): HTMLInputElement | HTMLSelectElement {
@@ -160,6 +160,7 @@ class QuotePage {
         alone,
         paper: "a4",
         as_typed: this.right,
+        at: null,
       });
     } catch (error) {
       this.fail(error);
@@ -172,9 +173,10 @@ class QuotePage {
     byId("answer-state").textContent = say("Calculating …");
     makeRoom(byId("quote-answer"));
     try {
-      const { blocks } = await ask("post", "/api/quote", { body, query: { units: this.shell.show.system } });
+      const query = { units: this.shell.show.system };
+      const { blocks, made_at } = await ask("post", "/api/quote", { body, query });
       if (turn !== this.turn) return;
-      this.shown = body;
+      this.shown = { ...body, at: made_at };
       byId("quote-answer").replaceChildren(...blocksShown(blocks));
       byId("no-answer").hidden = true;
       byId("answer-ways").hidden = false;
@@ -210,7 +212,8 @@ class QuotePage {
 
   private async document(): Promise<void> {
     await noted(byId("answer-note"), async () => {
-      const content = await askFile("/api/quote/document", {}, {}, this.asked());
+      const query = { units: this.shell.show.system };
+      const content = await askFile("/api/quote/document", {}, query, this.asked());
       download("quote.json", content, content.type);
     });
   }

@@ -7,7 +7,7 @@ import type { SentFile } from "../generated/api";
 import { LongWork } from "../long_work";
 import { noted } from "../noted";
 import { problemsShown } from "../questions";
-import { keepInMind, rememberedValue } from "../remembered";
+import { keepInMind, rememberedTable } from "../remembered";
 import { sentFile, whenChosen } from "../sent_file";
 import { start } from "../shell";
 import { say } from "../words";
@@ -22,13 +22,7 @@ interface Kept {
 const KEPT = "woold.release";
 
 class ReleasePage {
-  private readonly kept: Kept = {
-    files: [],
-    sites: null,
-    isExample: false,
-    job: null,
-    ...rememberedValue<Partial<Kept>>(KEPT, {}),
-  };
+  private readonly kept: Kept = rememberedTable<Kept>(KEPT, { files: [], sites: null, isExample: false, job: null });
   private right: string[] = [];
   private shown = "";
   private readonly work = new LongWork("release", {

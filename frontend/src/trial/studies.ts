@@ -53,9 +53,13 @@ export async function wireCalibration(key: string, mayKeep: boolean): Promise<vo
         "label",
         { class: "fit-choice" },
         box,
-        fieldWords(each.field),
-        " ",
-        el("span", { class: "quiet-words" }, say("told by: {what}", { what: each.told_by })),
+        el(
+          "span",
+          {},
+          fieldWords(each.field),
+          " ",
+          el("span", { class: "quiet-words" }, say("told by: {what}", { what: each.told_by })),
+        ),
       ),
     };
   });

@@ -25,6 +25,7 @@ from woold.carriages.saving import (
     saving_by_cause,
     shared_unknowns,
 )
+from woold.case.field_words import section_label
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.physics import outlines
@@ -231,9 +232,9 @@ def _findings(
             "section_not_compared",
             name,
             say(
-                "The two cases differ in [{section}]. The base's is asked of both; only the"
+                "The two cases differ in “{section}”. The base's is asked of both; only the"
                 " carriage is the candidate's.",
-                section=name,
+                section=section_label(name),
             ),
         )
         for name in ("load", "film", "machine", "program", "hold", "plant")

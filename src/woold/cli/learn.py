@@ -131,9 +131,10 @@ def learn_command(
     from woold.learning.document import learned_document
     from woold.learning.forecast import forecast
     from woold.learning.held_back import held_back, plain_average
+    from woold.learning.in_store import wrapped_in_store
     from woold.learning.kept import learn_again, read_kept, write_kept
     from woold.learning.rows import learned_blocks
-    from woold.learning.wrapped import other_trials, wrapped_in_store
+    from woold.learning.wrapped import other_trials
     from woold.sites.from_store import comparable_sites
     from woold.trial.records import trial_records
 

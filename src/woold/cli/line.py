@@ -204,7 +204,7 @@ def cell(
         table = case_table(line.things, found.choice, found.load)
         write_file(Path(case), toml_from_table(table).encode(), force)
     with working():
-        result = line_cell(line, found, case)
+        result = line_cell(line, found, catalogue, case)
     if as_json:
         print_json(result)
         return

@@ -9,6 +9,7 @@ import typer
 
 from woold.case.asked import cells_of
 from woold.cli.line import LineOptions, line_and_catalogue
+from woold.cli.line_release import TrialsSource
 from woold.cli.option_groups import grouped_options
 from woold.cli.progress import working
 from woold.cli.report import ReportOptions, app, write_report
@@ -23,6 +24,7 @@ __all__ = ["app"]
 Question = Literal["kits", "recipes", "wear", "release"]
 
 _DEFAULT = ReportOptions()
+_OF_STORE = TrialsSource()
 
 
 @app.command("line-plan")
@@ -35,8 +37,10 @@ def line_plan(
         str, typer.Argument(metavar="FILE.toml", help="The line's file; that of a release.")
     ],
     table_path: Annotated[
-        str | None, typer.Argument(metavar="[SITES.csv]", help="Trials so far, for a release.")
+        str | None,
+        typer.Argument(metavar="[SITES.csv]", help="Trials of a release; the store's if none."),
     ] = None,
+    source: TrialsSource = _OF_STORE,
     carriage: Annotated[
         str | None, typer.Option("--carriage", metavar="NAME", help="The carriage asked about.")
     ] = None,
@@ -51,31 +55,38 @@ def line_plan(
     words = ["line-plan", question, path, *([table_path] if table_path else [])]
     for option, value in (("--carriage", carriage), ("--machine", machine)):
         words += [option, value] if value else []
+    words += source.words()
     stem = f"{Path(path).stem}-{question}"
     making = asked.making(words, [path, *([table_path] if table_path else [])], stem)
     with working():
-        result = _answer(question, (path, table_path), carriage, machine, asked)
+        if question == "release":
+            result = _release((path, table_path), source, asked)
+        else:
+            result = _answer(question, path, carriage, machine, asked)
         report = line_plan_report(result, making)
     write_report(report, stem, asked)
 
 
+def _release(
+    paths: tuple[str, str | None], source: TrialsSource, asked: ReportOptions
+) -> LineResult:
+    """Which machines come first, as `woold line release` says it."""
+    from woold.line.release import release
+    from woold.line.release_file import read_release
+
+    cells, fields = cells_of(asked.as_typed or ())
+    read = read_release(Path(paths[0]), fields)
+    return release(read, source.read(read.asked, paths[1], cells))
+
+
 def _answer(
     question: Question,
-    paths: tuple[str, str | None],
+    path: str,
     carriage: str | None,
     machine: str | None,
     asked: ReportOptions,
 ) -> LineResult:
     """What the line is asked, as its command without a report asks it."""
-    path, table_path = paths
-    if question == "release":
-        from woold.line.release import release
-        from woold.line.release_file import read_release
-        from woold.sites.read_sites import read_sites
-
-        cells, fields = cells_of(asked.as_typed or ())
-        read = read_release(Path(path), fields)
-        return release(read, read_sites(Path(_given(table_path, "SITES.csv")), cells))
     line, catalogue = line_and_catalogue(path, LineOptions(as_typed=asked.as_typed))
     if question == "kits":
         from woold.line.spring_kits import spring_kits

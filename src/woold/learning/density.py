@@ -18,7 +18,7 @@ import numpy.typing as npt
 
 from woold.learning.density_kernel import LOGNORMAL, NORMAL, PERT, density_and_slope
 from woold.learning.drift import SPREAD_OF_DRIFT, Drift
-from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, scaled_values
+from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, evened, scaled_values
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH
@@ -45,7 +45,12 @@ WAY_SPREADS: Mapping[str, float] = MappingProxyType(
 SPREAD_OF_SPREADS = 0.8
 """Standard deviation of the logarithm of either [-]."""
 
-_FARTHEST = 30.0
+
+_WIDE_SPREADS = 1.5
+"""Scores of spreads at which a sampler starts [-]."""
+
+_LEAST_ERROR = 1e-6
+"""No average is more certain [-]."""
 
 
 class LogDensity:
@@ -65,6 +70,8 @@ class LogDensity:
         kinds: kinds of reading that were measured.
         count: numbers in all.
         order: averages in the order in which they stand here, as (load type, average).
+        errors: of each its standard error, with what the smooth functions miss.
+        usual_ways: of each how far the model is off for one treatment, best guess beforehand.
     """
 
     def __init__(
@@ -92,7 +99,9 @@ class LogDensity:
             sum(len(each.averages) for each in wrapped[:one]) + place for one, place in self.order
         ]
         missed = np.concatenate([each.missed for each in emulations])[self._pick]
-        self.errors = np.hypot(np.array([each.log_error for each in averages]), missed)
+        errors = np.hypot(np.array([each.log_error for each in averages]), missed)
+        self.errors = np.maximum(errors, _LEAST_ERROR)
+        self.usual_ways = np.array([WAY_SPREADS[each.what] for each in averages])
         self._scales = (
             np.array([SITE_SPREADS[each] for each in self.kinds]),
             np.array([WAY_SPREADS[each] for each in self.kinds]),
@@ -123,9 +132,13 @@ class LogDensity:
         Args:
             at: all numbers, shape (count,).
         """
-        # The sampler tries steps far outside of anything that can be, and takes them back.
-        level, slope = density_and_slope(np.clip(at, -_FARTHEST, _FARTHEST), *self._given)
-        return float(level), np.asarray(slope)
+        level, slope = density_and_slope(at, *self._given)
+        return float(level), slope
+
+    @property
+    def start(self) -> Array:
+        """Where a sampler may start: best guesses, with wide spreads, which let it move on."""
+        return np.where(np.arange(self.count) < self._start, 0.0, _WIDE_SPREADS)
 
     @property
     def emulations(self) -> tuple[Emulated, ...]:
@@ -196,7 +209,7 @@ _TABLED = 321
 def _ranges(unknowns: Sequence[Unknown]) -> tuple[Array, Array]:
     """Scaled low and high of each, its shape, and its best guess or which PERT; those, tabled."""
     rows, perts = [], dict[float, int]()
-    for each in unknowns:
+    for each in map(evened, unknowns):
         width = each.high - each.low
         low, high = (each.low - each.value) / width, (each.high - each.value) / width
         last = perts.setdefault(low, len(perts)) if each.shape == "pert" else each.value / width

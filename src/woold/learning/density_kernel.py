@@ -22,13 +22,16 @@ Scales = tuple[Array, Array, float, float]
 Drifts = tuple[Ints, Ints, Ints, Array, Array, Array]
 
 _WILDEST = 6.0
+_FARTHEST = 30.0
+"""The sampler tries steps far outside of anything that can be, and takes them back."""
+
 _CERTAIN = 30.0
 PERT, NORMAL, LOGNORMAL = 0.0, 1.0, 2.0
 PERT_END = 8.0
 """Score up to which PERT distributions are tabled, on either side [-]."""
 
 
-@compiled()
+@compiled(nogil=True)
 def _scaled(score: float, range_of: Array, perts: Array) -> tuple[float, float]:
     """(value - best guess)/(high - low) at a normal score, and its slope.
 
@@ -67,13 +70,13 @@ def _scaled(score: float, range_of: Array, perts: Array) -> tuple[float, float]:
     return value, slope / step
 
 
-@compiled()
+@compiled(nogil=True)
 def _lognormal(score: float, of_logarithm: float) -> float:
     """A spread over its best guess, however wild a step the sampler tries."""
     return math.exp(of_logarithm * min(max(score, -_WILDEST), _WILDEST))
 
 
-@compiled()
+@compiled(nogil=True)
 def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
     """Scores of all unknowns, and of those that drift how far they are off over the spread."""
     own, about, starts, roots, units, of_logarithms = drifts
@@ -88,7 +91,7 @@ def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
     return scores, walked
 
 
-@compiled()
+@compiled(nogil=True)
 def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -> float:
     """Slopes by scores made slopes by independent numbers; returns that by the spread's number."""
     own, about, starts, roots, units, of_logarithms = drifts
@@ -111,19 +114,38 @@ def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -
     return by_spread
 
 
-@compiled()
-def _slips(scaled: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
-    """How far the film of each load type slips, and its slope by each of its unknowns."""
-    own, counts, level, slope, bend, _ = loads
-    slip, by = np.empty(len(counts)), np.zeros(own.shape)
+@compiled(nogil=True)
+def _own_values(scaled: Array, loads: Loads) -> Array:
+    """Values of each load type's own unknowns, side by side, shape (loads, most)."""
+    own, counts = loads[0], loads[1]
+    values = np.zeros(own.shape)
     for load in range(len(counts)):
+        for one in range(counts[load]):
+            values[load, one] = scaled[own[load, one]]
+    return values
+
+
+@compiled(nogil=True, fastmath=True)
+def _bent(bend: Array, values: Array, count: int, bent: Array) -> None:
+    """The matrix on the values, into an array that is there."""
+    for one in range(count):
+        total = 0.0
+        for other in range(count):
+            total += bend[one, other] * values[other]
+        bent[one] = total
+
+
+@compiled(nogil=True)
+def _slips(values: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
+    """How far the film of each load type slips, and its slope by each of its unknowns."""
+    _, counts, level, slope, bend, _ = loads
+    slip, by, bent = np.empty(len(counts)), np.zeros(values.shape), np.empty(values.shape[1])
+    for load in range(len(counts)):
+        _bent(bend[load], values[load], counts[load], bent)
         margin = level[load]
         for one in range(counts[load]):
-            bent = 0.0
-            for other in range(counts[load]):
-                bent += bend[load, one, other] * scaled[own[load, other]]
-            margin += scaled[own[load, one]] * (slope[load, one] + bent)
-            by[load, one] = slope[load, one] + 2.0 * bent
+            margin += values[load, one] * (slope[load, one] + bent[one])
+            by[load, one] = slope[load, one] + 2.0 * bent[one]
         short = -margin / rounding
         turned = 1.0
         if short > _CERTAIN:
@@ -136,40 +158,45 @@ def _slips(scaled: Array, loads: Loads, rounding: float) -> tuple[Array, Array]:
     return slip, by
 
 
-@compiled()
+@compiled(nogil=True)
 def _averages(
     scaled: Array, loads: Loads, load: Ints, fits: Fits, rounding: float
 ) -> tuple[Array, Array]:
     """ln of every average, and its slope by each unknown of its load type."""
-    own, counts, most = loads[0], loads[1], loads[5]
+    counts, most = loads[1], loads[5]
     _, _, levels, slopes, bends, slips, crosses = fits
-    slip, slip_by = _slips(scaled, loads, rounding)
-    told, towards = np.empty(len(load)), np.zeros((len(load), own.shape[1]))
+    values = _own_values(scaled, loads)
+    slip, slip_by = _slips(values, loads, rounding)
+    told, towards = np.empty(len(load)), np.zeros((len(load), values.shape[1]))
+    bent = np.empty(values.shape[1])
     for row in range(len(load)):
         which = load[row]
         count, slid = counts[which], min(slip[which], most[which])
         here = levels[row] + slid * (slips[row, 0] + slid * (slips[row, 1] + slid * slips[row, 2]))
         by_slip = slips[row, 0] + slid * (2.0 * slips[row, 1] + 3.0 * slid * slips[row, 2])
         here += by_slip * (slip[which] - slid)
+        crossed = 0.0
         for one in range(count):
-            by_slip += crosses[row, one] * scaled[own[which, one]]
-            here += slip[which] * crosses[row, one] * scaled[own[which, one]]
+            crossed += crosses[row, one] * values[which, one]
+        by_slip += crossed
+        here += slip[which] * crossed
+        _bent(bends[row], values[which], count, bent)
         for one in range(count):
-            bent = 0.0
-            for other in range(count):
-                bent += bends[row, one, other] * scaled[own[which, other]]
-            here += scaled[own[which, one]] * (slopes[row, one] + bent)
-            towards[row, one] = slopes[row, one] + 2.0 * bent + by_slip * slip_by[which, one]
+            here += values[which, one] * (slopes[row, one] + bent[one])
+            towards[row, one] = slopes[row, one] + 2.0 * bent[one] + by_slip * slip_by[which, one]
             towards[row, one] += slip[which] * crosses[row, one]
         told[row] = here
     return told, towards
 
 
-@compiled()
+@compiled(nogil=True)
 def _block(
     off: Array, errors: Array, way: Ints, site: float, ways: float
 ) -> tuple[float, Array, float, float]:
     """Logarithm of the normal density of averages that share a site, and its slopes.
+
+    Their covariance is that of errors, with one number more within a way and one within the site:
+    its inverse and determinant follow from sums (Sherman and Morrison 1950, once for each).
 
     Args:
         off: measured less predicted.
@@ -181,26 +208,40 @@ def _block(
         The logarithm, its slope by each predicted average, and by the logarithms of both variances.
     """
     count = len(off)
-    spread = np.empty((count, count))
+    pull, shares = np.empty(count), np.empty(count)
+    level = whole = told = 0.0
     for one in range(count):
+        weight = pulled = 0.0
         for other in range(count):
-            spread[one, other] = site + ways if way[one] == way[other] else site
-        spread[one, one] += errors[one] * errors[one]
-    inverse = np.linalg.inv(spread)
-    lower = np.linalg.cholesky(spread)
-    pull = inverse @ off
-    level = by_site = by_way = 0.0
+            if way[other] == way[one]:
+                precision = 1.0 / (errors[other] * errors[other])
+                weight += precision
+                pulled += precision * off[other]
+        precision = 1.0 / (errors[one] * errors[one])
+        shares[one] = precision / (1.0 + ways * weight)
+        pull[one] = precision * (off[one] - ways * pulled / (1.0 + ways * weight))
+        whole += shares[one]
+        told += pull[one]
+        level -= math.log(errors[one]) + 0.5 * math.log1p(ways * weight) * precision / weight
+    left = site / (1.0 + site * whole)
     for one in range(count):
-        level -= 0.5 * off[one] * pull[one] + math.log(lower[one, one])
+        pull[one] -= shares[one] * left * told
+        level -= 0.5 * off[one] * pull[one]
+    level -= 0.5 * math.log1p(site * whole)
+    pulled = told / (1.0 + site * whole)
+    by_site = 0.5 * (pulled * pulled - whole / (1.0 + site * whole))
+    by_way = 0.0
+    for one in range(count):
+        shared = alike = 0.0
         for other in range(count):
-            moved = pull[one] * pull[other] - inverse[one, other]
-            by_site += 0.5 * moved
-            if way[one] == way[other]:
-                by_way += 0.5 * moved
+            if way[other] == way[one]:
+                shared += shares[other]
+                alike += pull[other]
+        by_way += 0.5 * (pull[one] * alike - shares[one] * (1.0 - left * shared))
     return level, pull, site * by_site, ways * by_way
 
 
-@compiled()
+@compiled(nogil=True)
 def density_and_slope(
     at: Array, given: Ranges, loads: Loads, rows: Rows, fits: Fits, scales: Scales, drifts: Drifts
 ) -> tuple[float, Array]:
@@ -222,6 +263,7 @@ def density_and_slope(
             start; roots of their covariances, units, standard deviations of spreads' logarithms.
     """
     own, counts = loads[0], loads[1]
+    at = np.minimum(np.maximum(at, -_FARTHEST), _FARTHEST)
     load, kind, way, blocks = rows
     logs, errors = fits[0], fits[1]
     by_sites, by_ways, of_spreads, rounding = scales

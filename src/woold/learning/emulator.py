@@ -9,16 +9,18 @@ through almost unstretched the model jumps; such draws are left out, and their s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
 from woold.learning.log_readings import log_grip_margin, log_readings
 from woold.learning.wrapped import Wrapped
+from woold.physics.neck_down import HIGH_SIDE
 from woold.uncertainty.draws import SCORE_AT_END, Unknown, draw_unknowns, values_at_scores
+from woold.uncertainty.spread import LAW
 
-__all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "Slip", "emulated", "scaled_values"]
+__all__ = ["SLIP_ROUNDING", "Emulated", "Quadratic", "Slip", "emulated", "evened", "scaled_values"]
 
 Array = npt.NDArray[np.float64]
 
@@ -40,6 +42,9 @@ _FOLLOWED = 0.02
 """None is off by less than this part of a reading [-]."""
 
 _ROUNDS = 12
+
+_ROUGHLY = 0.02
+"""Weight of a draw of the whole ranges, where one near the answer has 1 [-]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,11 +115,29 @@ class Emulated:
         return level
 
 
+def evened(unknown: Unknown) -> Unknown:
+    """An unknown of which readings are smooth functions: the law's error counts by its sides.
+
+    Args:
+        unknown: an input. The law loses more width above its middle than below; without its sides
+            every quadratic of it would be off by half a per cent of film there.
+    """
+    if unknown.name != LAW or unknown.value != 0.0 or unknown.high <= 0.0:
+        return unknown
+    return replace(unknown, high=HIGH_SIDE * unknown.high)
+
+
 def scaled_values(scores: Array, unknowns: Sequence[Unknown]) -> Array:
-    """(value - best guess)/(high - low) of unknowns at normal scores, shape (..., unknowns)."""
+    """(value - best guess)/(high - low) of evened unknowns at normal scores.
+
+    Args:
+        scores: of each, shape (..., unknowns).
+        unknowns: whose they are.
+    """
+    even = [evened(each) for each in unknowns]
     columns = [
         (values_at_scores(scores[..., index], each) - each.value) / (each.high - each.low)
-        for index, each in enumerate(unknowns)
+        for index, each in enumerate(even)
     ]
     return np.stack(columns, axis=-1)
 
@@ -122,47 +145,57 @@ def scaled_values(scores: Array, unknowns: Sequence[Unknown]) -> Array:
 def emulated(
     wrapped: Wrapped,
     unknowns: Sequence[Unknown],
-    centre: Array | None = None,
     spread: Array | float = 1.0,
+    near: tuple[Array, Array] | None = None,
 ) -> Emulated:
     """What a case predicts of its averages, as smooth functions.
 
     Args:
         wrapped: the case and its averages.
         unknowns: its unknowns, in order.
-        centre: scores about which it shall be right, shape (unknowns,); 0 if not given.
         spread: standard deviation of the scores over which it shall be right, shape (unknowns,).
+        near: middle and standard deviation of scores where it shall be right above all, likewise;
+            elsewhere it is then right roughly, so that no sampler is led astray there.
     """
     even = [Unknown(each.name, 0.0, -SCORE_AT_END, SCORE_AT_END, "normal") for each in unknowns]
     drawn = draw_unknowns(even, _DRAWS, np.random.default_rng(1))
-    middle = np.zeros(len(unknowns)) if centre is None else centre
-    scores = middle + spread * np.column_stack([drawn[each.name] for each in unknowns])
+    chance = np.column_stack([drawn[each.name] for each in unknowns])
+    scores, weights = np.asarray(spread * chance), np.ones(_DRAWS)
+    if near is not None:
+        scores = np.concatenate([near[0] + near[1] * chance, scores])
+        weights = np.concatenate([weights, np.full(_DRAWS, _ROUGHLY)])
+    count = len(scores)
     values = {
         each.name: values_at_scores(scores[:, index], each) for index, each in enumerate(unknowns)
     }
-    logs = log_readings(wrapped.case, wrapped.averages, values, _DRAWS)
-    margins = log_grip_margin(wrapped.case, values, _DRAWS)
+    logs = log_readings(wrapped.case, wrapped.averages, values, count)
+    margins = log_grip_margin(wrapped.case, values, count)
     whole = np.isfinite(logs).all(axis=1) & np.isfinite(margins)
-    scaled, wanted = scaled_values(scores, unknowns)[whole], logs[whole]
-    margin = _quadratic(*_fitted(_Basis(scaled), margins[whole, None])[:2])
+    torn = 1.0 - float(whole[:_DRAWS].mean())
+    is_near = np.arange(count)[whole] < _DRAWS
+    scaled, wanted, weights = scaled_values(scores, unknowns)[whole], logs[whole], weights[whole]
+    margin = _quadratic(*_fitted(_Basis(scaled), margins[whole, None], weights))
     slip = _slip_of(margin.at(scaled))
     followed: npt.NDArray[np.bool_] = np.ones(len(scaled), dtype=bool)
     for _ in range(_ROUNDS):
         basis = _Basis(scaled[followed], slip[followed])
-        basis, fit, missed = _fitted(basis, wanted[followed])
+        basis, fit = _fitted(basis, wanted[followed], weights[followed])
         off = np.abs(wanted - basis.columns(scaled, slip) @ fit)
-        usual = _ROBUST * np.median(off[followed], axis=0)
-        kept = np.all(off <= np.maximum(_JUMPED * usual, _FOLLOWED), axis=1)
+        usual = _ROBUST * np.median(off[followed & is_near], axis=0)
+        allowed = np.maximum(_JUMPED * usual, _FOLLOWED) / np.sqrt(weights[:, None])
+        kept = np.all(off <= allowed, axis=1)
         if (kept == followed).all() or kept.sum() < 2 * basis.size:
             break
         followed = kept
+    counted = followed & is_near
+    freedom = max(int(counted.sum()) - basis.size, 1)
     return Emulated(
         _quadratic(basis, fit),
         margin,
         _slip(basis, fit),
-        missed,
-        torn=1.0 - float(whole.mean()),
-        jumped=1.0 - float(followed.mean()),
+        np.sqrt((off[counted] ** 2).sum(axis=0) / freedom),
+        torn,
+        jumped=1.0 - float(followed[is_near].mean()),
     )
 
 
@@ -214,17 +247,15 @@ class _Basis:
         )
 
 
-def _fitted(basis: _Basis, wanted: Array) -> tuple[_Basis, Array, Array]:
-    """The basis, factors of its columns, and what they miss, by least squares."""
+def _fitted(basis: _Basis, wanted: Array, weights: Array) -> tuple[_Basis, Array]:
+    """The basis and factors of its columns, by least squares."""
     columns = basis.columns(basis.scaled, basis.slip)
-    gram = columns.T @ columns
+    weighed = columns.T * weights
+    gram = weighed @ columns
     gram[np.diag_indices_from(gram)] += _HELD * len(columns)
     slips = np.arange(basis.smooth, basis.size)
     gram[slips, slips] += _SLIP_HELD * len(columns)
-    fit = np.asarray(np.linalg.solve(gram, columns.T @ wanted), dtype=np.float64)
-    freedom = max(len(columns) - basis.size, 1)
-    missed = np.sqrt(np.sum((wanted - columns @ fit) ** 2, axis=0) / freedom)
-    return basis, fit, missed
+    return basis, np.asarray(np.linalg.solve(gram, weighed @ wanted), dtype=np.float64)
 
 
 def _quadratic(basis: _Basis, fit: Array) -> Quadratic:

@@ -5,28 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
 
 from woold.case.model import Case
-from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
 from woold.learning.learned import estimate
-from woold.learning.log_readings import log_readings
-from woold.learning.shared_unknowns import SharedUnknowns
+from woold.learning.new_site import CAUSES, READING_SPREADS, Cause, NewSiteDraws, Taught
 from woold.prediction.yearly import Estimate
-from woold.trial.averages import MARKS, MASS, WIDTH, Average
+from woold.trial.averages import MASS
 from woold.trial.setup import TREATMENTS
-from woold.uncertainty.draws import values_at_scores
-from woold.words import to_say
 
 __all__ = [
-    "READING_SPREADS",
     "RISK",
     "Forecast",
     "ForecastSaving",
-    "Taught",
     "Worth",
     "decision_value",
     "forecast",
@@ -35,43 +28,14 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 
-READING_SPREADS: Mapping[str, float] = {MASS: 0.04, MARKS: 0.04, WIDTH: 0.03}
-"""Standard deviation of a reading from load to load, as a share [-].
-
-Placeholders (engineering estimates): 2 to 8 % are usual.
-"""
-
 RISK = 0.05
 """Chance of another decision below which more wraps are not worth it (stated) [-]."""
 
+_NOTHING = 0.005
+"""Share of a variance that is not worth a line [-]."""
+
 LOADS = 6
 """Loads of a measurement whose worth is told."""
-
-NEW_SITE = to_say("a site not tried yet")
-
-
-class Taught(Protocol):
-    """What a forecast needs of what was learnt."""
-
-    @property
-    def can_be_trusted(self) -> bool:
-        """Whether chains agree and have moved enough."""
-
-    @property
-    def draws(self) -> Array:
-        """Scores of the unknowns, shape (draws, numbers)."""
-
-    @property
-    def unknowns(self) -> SharedUnknowns:
-        """Whose they are."""
-
-    @property
-    def kinds(self) -> tuple[str, ...]:
-        """Kinds of reading that were measured."""
-
-    @property
-    def spreads_by_kind(self) -> tuple[Array, Array]:
-        """Spreads between sites and between ways, each of shape (draws, kinds)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +92,8 @@ class Forecast:
             are left out.
         is_enough: no measurement changes the decision in more than `RISK`; null where no saving is
             asked for.
+        causes: what makes the answer's range so wide, the saving's where there is a baseline, the
+            largest first.
     """
 
     film_mass_before_kg: Estimate
@@ -140,6 +106,7 @@ class Forecast:
     unknown: tuple[str, ...]
     torn: float
     is_enough: bool | None = None
+    causes: tuple[Cause, ...] = ()
 
 
 def forecast(
@@ -169,13 +136,13 @@ def forecast(
     if baseline is not None:
         ways.insert(0, (TREATMENTS[0], baseline))
     count = len(learned.draws)
-    untaught = _Draws(
+    untaught = NewSiteDraws(
         learned,
         learned.unknowns.scores(random.standard_normal((count, learned.draws.shape[1]))),
         seed,
         when,
     )
-    taught = _Draws(learned, learned.draws, seed, when)
+    taught = NewSiteDraws(learned, learned.draws, seed, when)
     prior = {name: untaught.logs(name, each, is_prior=True) for name, each in ways}
     after = {name: taught.logs(name, each) for name, each in ways}
     last = TREATMENTS[1]
@@ -205,6 +172,7 @@ def forecast(
         unknown=tuple(name for name, known in told.items() if not known),
         torn=float(np.isnan(asked_for).mean()),
         is_enough=_is_enough(worth),
+        causes=_causes(taught, ways),
     )
 
 
@@ -222,13 +190,41 @@ def saving_draws(
         when: as for :func:`forecast`.
         seed: of what nothing is known of.
     """
-    taught = _Draws(learned, learned.draws, seed, when)
+    taught = NewSiteDraws(learned, learned.draws, seed, when)
     before, after = np.zeros(len(learned.draws)), np.zeros(len(learned.draws))
     for baseline, candidate, loads in pairs:
         before += loads * np.exp(taught.logs(TREATMENTS[0], baseline)[MASS])
         after += loads * np.exp(taught.logs(TREATMENTS[1], candidate)[MASS])
     found: Array = 1.0 - after / before
     return found[np.isfinite(found)]
+
+
+def _asked_for(drawn: NewSiteDraws, ways: Sequence[tuple[str, Case]]) -> Array:
+    """Draws of the saving, or of film mass where there is no baseline."""
+    mass = [drawn.logs(name, case)[MASS] for name, case in ways]
+    found: Array = np.exp(mass[0]) if len(mass) == 1 else 1.0 - np.exp(mass[1] - mass[0])
+    return found
+
+
+def _causes(taught: NewSiteDraws, ways: Sequence[tuple[str, Case]]) -> tuple[Cause, ...]:
+    """Part of the answer's variance that each cause leaves open, the others known.
+
+    S = mean (f - f with that cause drawn anew)^2/(2 var f): with how causes work together, so that
+    the parts add up to one or more.
+
+    Source: total-effect index of Homma and Saltelli (1996) by Jansen's estimator, Computer Physics
+        Communications 117 (1999) 35-43.
+    """
+    base = _asked_for(taught, ways)
+    spread = float(np.var(base[np.isfinite(base)]))
+    found = []
+    for cause in CAUSES:
+        moved = _asked_for(taught.redrawn(cause), ways)
+        both = np.isfinite(base) & np.isfinite(moved)
+        share = 0.5 * float(np.mean((base[both] - moved[both]) ** 2)) / spread if spread else 0.0
+        if share >= _NOTHING:
+            found.append(Cause(cause, share))
+    return tuple(sorted(found, key=lambda each: -each.share))
 
 
 def _is_enough(worth: Sequence[Worth]) -> bool | None:
@@ -238,55 +234,6 @@ def _is_enough(worth: Sequence[Worth]) -> bool | None:
 
 def _known(draws: Array) -> Estimate:
     return estimate(draws[np.isfinite(draws)])
-
-
-class _Draws:
-    """Draws of a new site's averages: what was learnt, and chance for the rest."""
-
-    def __init__(self, learned: Taught, draws: Array, seed: int, when: float | None) -> None:
-        self.learned, self.draws = learned, draws
-        self.when = when
-        self.random = np.random.default_rng(seed)
-        self.named: list[tuple[str, bool]] = []
-        self._fresh: dict[tuple[str, str], Array] = {}
-        self._site: dict[str, Array] = {}
-
-    def logs(self, treatment: str, case: Case, is_prior: bool = False) -> dict[str, Array]:
-        """ln of mean film mass, stretch and width of a case; NaN where the film tears."""
-        values = {}
-        unknowns = self.learned.unknowns
-        for owned, place in unknowns.known(case, (NEW_SITE, ""), self.when):
-            scores = unknowns.scores_of(owned, self.draws, self._chance)
-            values[owned.unknown.name] = values_at_scores(scores, owned.unknown)
-            self.named.append((owned.unknown.name, place is not None))
-        averages = [Average(each, 0, 0, 0.0, 0.0) for each in READING_SPREADS]
-        logs = log_readings(case, averages, values, len(self.draws))
-        found = {}
-        for index, what in enumerate(READING_SPREADS):
-            site, way = self._spread(what, is_prior)
-            if what not in self._site:
-                self._site[what] = self._chance(("site", what))
-            found[what] = (
-                logs[:, index] + site * self._site[what] + way * self._chance((treatment, what))
-            )
-        return found
-
-    def _chance(self, key: tuple[str, str]) -> Array:
-        if key not in self._fresh:
-            self._fresh[key] = self.random.standard_normal(len(self.draws))
-        return self._fresh[key]
-
-    def _spread(self, what: str, is_prior: bool) -> tuple[Array, Array]:
-        kinds = self.learned.kinds
-        if is_prior or what not in kinds:
-            site, way = (self._chance((each, what)) for each in ("sites", "ways"))
-            return (
-                SITE_SPREADS[what] * np.exp(SPREAD_OF_SPREADS * site),
-                WAY_SPREADS[what] * np.exp(SPREAD_OF_SPREADS * way),
-            )
-        sites, ways = self.learned.spreads_by_kind
-        index = kinds.index(what)
-        return sites[:, index], ways[:, index]
 
 
 def _worth(

@@ -9,8 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.case.model import Case
-from woold.learning.forecast import NEW_SITE
 from woold.learning.learned import Learned
+from woold.learning.new_site import NEW_SITE
 from woold.learning.shared_unknowns import SharedUnknowns
 
 __all__ = ["ForecastDraws"]

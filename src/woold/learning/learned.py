@@ -14,6 +14,7 @@ from woold.learning import sampling
 from woold.learning.density import LogDensity
 from woold.learning.drift import DRIFT
 from woold.learning.emulator import Emulated, emulated
+from woold.learning.log_readings import log_readings
 from woold.learning.sampling import Diagnostics, Sampled, sampled
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
@@ -25,8 +26,17 @@ __all__ = ["Learned", "LearnedInput", "LearnedReading", "LearnedSpread", "learn"
 
 Array = npt.NDArray[np.float64]
 
-_FIRST_KEPT = 250
-"""Draws of each chain that only say where the model has to be right."""
+_LOOKED_AT = 250
+"""Draws at which the smooth functions are held against the model."""
+
+_FOLLOWED = 1.0 / 3.0
+"""What they may miss over what the model is taken to be off, to be left as they are [-]."""
+
+_LOST = 1.5
+"""What they may miss over that and the errors of averages, for anything to be said [-].
+
+Both are engineering estimates.
+"""
 
 _ONCE_MORE = 3
 """So many times the draws, where chains do not agree at first."""
@@ -168,38 +178,77 @@ def learn(
         WooldError: a case that cannot be predicted.
     """
     unknowns = SharedUnknowns(wrapped)
-    count = len(unknowns.all)
     _say_step(tell, 1)
-    wide = _emulations(wrapped, unknowns)
-    first = LogDensity(wrapped, wide, unknowns)
+    first = density = LogDensity(wrapped, _emulations(wrapped, unknowns), unknowns)
     _say_step(tell, 2)
-    rough = sampled(first, first.count, seed, _FIRST_KEPT).draws
-    rough = unknowns.scores(rough)[:, :count]
-    _say_step(tell, 3)
-    near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
-    density = LogDensity(wrapped, near, unknowns)
-    _say_step(tell, 4)
-    found = sampled(density, density.count, seed)
+    found = sampled(density, density.count, seed, start=density.start)
+    missed = _missed_there(wrapped, unknowns, density, found.draws)
+    if np.max(missed / density.usual_ways) > _FOLLOWED:
+        _say_step(tell, 3)
+        rough = unknowns.scores(found.draws)[:, : len(unknowns.all)]
+        near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
+        density = LogDensity(wrapped, near, unknowns)
+        _say_step(tell, 4)
+        found = sampled(density, density.count, seed, start=density.start)
+        missed = _missed_there(wrapped, unknowns, density, found.draws)
     if found.diagnostics.reason:
         # Another way round the same place: chains that were too short to agree.
         _say_step(tell, 5)
-        found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT)
+        found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT, density.start)
+        missed = _missed_there(wrapped, unknowns, density, found.draws)
+    lost = float(np.max(missed / np.hypot(density.errors, density.usual_ways)))
+    if lost > _LOST and not found.diagnostics.reason:
+        reason = say(
+            "The smooth functions that stand for the model miss it by {found} times what it is"
+            " taken to be off, where the answer lies.",
+            found=f"{lost:.1f}",
+        )
+        found = replace(found, diagnostics=replace(found.diagnostics, reason=reason))
     found = replace(found, draws=unknowns.scores(found.draws))
     return told(wrapped, unknowns, density, found, first)
 
 
 _STEPS = (
     to_say("Smooth functions over all ranges, step {step} of {steps}"),
-    to_say("Where the answer lies, step {step} of {steps}"),
-    to_say("Smooth functions there, step {step} of {steps}"),
     to_say("Sampling, step {step} of {steps}"),
+    to_say("Smooth functions where the answer lies, step {step} of {steps}"),
+    to_say("Sampling with them, step {step} of {steps}"),
     to_say("Sampling more, since chains do not agree yet, step {step} of {steps}"),
 )
 
 
 def _say_step(tell: Callable[[str], None], step: int) -> None:
     words = _STEPS[step - 1]
-    tell(say(words, step=step, steps=max(step, len(_STEPS) - 1)))
+    tell(say(words, step=step, steps=max(2 * -(-step // 2), step)))
+
+
+def _missed_there(
+    wrapped: Sequence[Wrapped], unknowns: SharedUnknowns, density: LogDensity, draws: Array
+) -> Array:
+    """What smooth functions miss the model by at draws: root mean square, shape (averages,).
+
+    Draws in which the film tears, or runs through, are left out.
+    """
+    some = draws[:: max(len(draws) // _LOOKED_AT, 1)]
+    scores = unknowns.scores(some)[:, : len(unknowns.all)]
+    drawn = [
+        {
+            unknowns.all[one].unknown.name: values_at_scores(
+                scores[:, one], unknowns.all[one].unknown
+            )
+            for one in places
+        }
+        for places in unknowns.places
+    ]
+    model = [
+        log_readings(each.case, each.averages, values, len(some))
+        for each, values in zip(wrapped, drawn, strict=True)
+    ]
+    told = density.predicted(scores)
+    off = told - np.column_stack([model[load][:, place] for load, place in density.order])
+    known = np.isfinite(off)
+    squares = np.where(known, off, 0.0) ** 2
+    return np.asarray(np.sqrt(squares.sum(axis=0) / np.maximum(known.sum(axis=0), 1)))
 
 
 def told(
@@ -250,11 +299,11 @@ def _emulations(
         if centre is None or spread is None:
             key = (*_alike(each, own), tuple(usual[places]))
             if key not in alike:
-                alike[key] = emulated(each, own, spread=usual[places])
+                alike[key] = emulated(each, own, usual[places])
             found.append(alike[key])
         else:
             width = np.clip(_WIDER * spread[places], _NARROWEST, usual[places])
-            found.append(emulated(each, own, centre[places], width))
+            found.append(emulated(each, own, usual[places], (centre[places], width)))
     return found
 
 

@@ -9,6 +9,13 @@ from woold.learning.document import LearnedDocument
 from woold.learning.forecast import RISK, Forecast, Worth
 from woold.learning.held_back import HeldBack, PlainAverage
 from woold.learning.learned import LearnedInput
+from woold.learning.new_site import (
+    FILM_AND_CARRIAGE,
+    GRIP_THERE,
+    MACHINE_AND_PLACE,
+    MODEL,
+    SITE,
+)
 from woold.learning.sampling import FEWEST, FEWEST_IN_TAILS, WORST_R_HAT
 from woold.learning.versions import LearningVersion
 from woold.prediction.yearly import Estimate
@@ -19,6 +26,17 @@ from woold.words import to_say
 __all__ = ["forecast_blocks", "learned_blocks", "versions_table"]
 
 _KINDS = {"kg": "small_mass", "m": "small_length", "N": "force", "s": "time"}
+
+
+_CAUSES: Mapping[str, str] = MappingProxyType(
+    {
+        FILM_AND_CARRIAGE: to_say("film and carriage, as far as no trial tells them yet"),
+        GRIP_THERE: to_say("grip, which differs from site to site"),
+        MACHINE_AND_PLACE: to_say("machine, load and place there"),
+        SITE: to_say("what else all readings of a site share"),
+        MODEL: to_say("what the model misses of one way of wrapping"),
+    }
+)
 
 
 def learned_blocks(found: LearnedDocument, say: Wording) -> list[Block]:
@@ -116,6 +134,9 @@ def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
             label = say("Chance of {saving} or more", saving=say.percent(saving.asked))
             rows.append(Row(label, say.percent(saving.chance, 0)))
     yield Facts(say("A load not wrapped yet: mean of its loads, middle 90 %"), tuple(rows))
+    if told.causes:
+        rows = [Row(say(_CAUSES[each.cause]), say.percent(each.share, 0)) for each in told.causes]
+        yield Facts(say("What makes this range so wide, as parts of its variance"), tuple(rows))
     is_asked = told.is_enough is not None
     yield Table(
         say("Measure this first"),
@@ -203,30 +224,35 @@ def _percent_span(found: Estimate, say: Wording) -> str:
 
 
 def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
-    told = [each for each in found.inputs if each.is_told]
-    yield Table(
-        say("Inputs that the trials tell"),
-        (
-            *(say("of"), say("input"), say("taken for its range")),
-            *(say("before, 90 %"), say("now, 90 %"), say("spread left")),
-        ),
-        tuple(_input(each, say) for each in told),
-        words=(0, 1, 2),
-    )
-    yield Paragraph(say(_MEANING))
+    told = [each for each in found.inputs if _is_learnt(each)]
+    untaught = [each for each in found.inputs if each not in told]
+    if told:
+        yield Table(
+            say("Inputs that the trials tell"),
+            (
+                *(say("of"), say("input"), say("taken for its range")),
+                *(say("before, 90 %"), say("now, 90 %"), say("spread left")),
+            ),
+            tuple(_input(each, say) for each in told),
+            words=(0, 1, 2),
+        )
+        yield Paragraph(say(_MEANING))
     learnt = {each.field for each in told}
     untold = sorted(
         {
             say("{input} of {owner}", input=each.field, owner=each.owner)
             if each.field in learnt
             else each.field
-            for each in found.inputs
-            if not each.is_told
+            for each in untaught
         }
     )
     if untold:
         names = ", ".join(untold)
-        yield Paragraph(say("Nothing was learnt of {names}: they keep their ranges.", names=names))
+        yield Paragraph(
+            say("Nothing was learnt of {names}: it keeps its range.", names=names)
+            if len(untold) == 1
+            else say("Nothing was learnt of {names}: they keep their ranges.", names=names)
+        )
     yield Table(
         say("How far readings lie off the model, beyond its inputs"),
         (say("reading"), say("between sites"), say("90 %"), say("of the model"), say("90 %")),
@@ -280,6 +306,19 @@ _MEANING = to_say(
     "PERT: a case's range from end to end, its best guess the likeliest, and nothing beyond. Normal"
     " and lognormal: the range is that of nine in ten."
 )
+
+
+_HARDLY = 0.05
+"""Part of a range by which a spread of some hundred independent draws is off by chance [-]."""
+
+
+def _is_learnt(each: LearnedInput) -> bool:
+    """Whether a range became narrower, or its middle moved, by more than draws do by chance."""
+    if not each.is_told:
+        return False
+    moved = abs(each.after.value - each.before.value)
+    wide = each.before.high - each.before.low
+    return each.left < 1.0 - _HARDLY or moved > 2.0 * _HARDLY * wide
 
 
 def _input(each: LearnedInput, say: Wording) -> tuple[str, ...]:

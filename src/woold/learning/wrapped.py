@@ -10,18 +10,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from woold.case.model import Case
-from woold.errors import InputError, WooldError
-from woold.prediction.result import Finding
+from woold.errors import InputError
 from woold.store import Store
 from woold.trial.averages import MASS, PULL, Average, time_averages
 from woold.trial.gauge_study import gauge_tables
 from woold.trial.predictable import nothing_measured, predictable_averages
-from woold.trial.records import TrialRecords, asked_trials, trial_records
+from woold.trial.records import TrialRecords, asked_trials
 from woold.trial.setup import TREATMENTS
 from woold.trial.table import load_table
 from woold.words import say
 
-__all__ = ["Wrapped", "other_trials", "time_of", "wrapped_in_store", "wrapped_in_trial"]
+__all__ = ["Wrapped", "other_trials", "time_of", "wrapped_in_trial"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,39 +42,6 @@ class Wrapped:
     case: Case
     averages: tuple[Average, ...]
     when: float = 0.0
-
-
-def wrapped_in_store(
-    store: Store, keys: Sequence[str] = ()
-) -> tuple[tuple[Wrapped, ...], tuple[Finding, ...]]:
-    """Everything that the trials of a store have wrapped and measured.
-
-    Args:
-        store: where.
-        keys: of the trials to take; all where empty.
-
-    Returns:
-        What was wrapped, and a finding for every trial that teaches nothing.
-
-    Raises:
-        InputError: a key that is not there, or nothing to learn from.
-    """
-    found: list[Wrapped] = []
-    findings: list[Finding] = []
-    for key in asked_trials(store, keys):
-        try:
-            found += wrapped_in_trial(trial_records(store, key))
-        except WooldError as error:
-            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
-    if not found:
-        left = "; ".join(f"{each.field}: {each.message}" for each in findings)
-        raise InputError.one(
-            "store",
-            left or say("no trial"),
-            say("at least one trial with case files and measured loads"),
-            say("Name case files in the trial, wrap and measure: woold trial import."),
-        )
-    return tuple(found), tuple(findings)
 
 
 def other_trials(store: Store, keys: Sequence[str], apart: str | None) -> Sequence[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from woold.case.model import Case
@@ -93,12 +94,14 @@ def _text(value: Any) -> str:
 def _predicted(case: Case) -> dict[str, Any]:
     """Single values of the case's prediction, or why there is none."""
     try:
-        document = predict(case).to_json()
+        prediction = predict(case)
     except PhysicsError as error:
         return {"refused": str(error)}
+    # Lists of many hundred rows are not asked for, and would take longer than the prediction.
+    shown = {e.name: getattr(prediction, e.name) for e in fields(prediction) if e.compare}
     single = {
         name: float(value) if isinstance(value, int) and not isinstance(value, bool) else value
-        for name, value in document.items()
+        for name, value in shown.items()
         if name != "title" and (value is None or isinstance(value, str | float | int | bool))
     }
     return {"refused": None, **single}

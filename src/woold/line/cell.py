@@ -12,12 +12,12 @@ from numpy.typing import NDArray
 from woold.errors import InputError
 from woold.line.catalogue import Catalogue
 from woold.line.cells import judged_limits
-from woold.line.choice import chosen_film
+from woold.line.choice import ChosenFilm, chosen_film
 from woold.line.dancer_swing import not_smooth
 from woold.line.limits import FINDINGS, LIMITS, STATUSES
 from woold.line.line_file import LineFile
-from woold.line.map import line_loads
-from woold.line.things import LineChoice, LineLoad, recipe_for
+from woold.line.map import line_loads, recipe_groups
+from woold.line.things import LineChoice, LineLoad, LineThings, recipe_for
 from woold.prediction.result import CAUTIONS, Finding
 from woold.rows.blocks import Block, Paragraph, Table
 from woold.rows.told import Told
@@ -112,12 +112,15 @@ def _find(things: Sequence[AnyNamed], name: str, option: str) -> AnyNamed:
     raise InputError.one(option, repr(name), here, say("Look at: woold line check"))
 
 
-def line_cell(line: LineFile, cell: NamedCell, case_file: str | None = None) -> LineCell:
-    """What every limit says of a combination.
+def line_cell(
+    line: LineFile, cell: NamedCell, catalogue: Catalogue, case_file: str | None = None
+) -> LineCell:
+    """What every limit says of a combination, as the map has it.
 
     Args:
         line: the line.
         cell: the combination.
+        catalogue: the loads of the line.
         case_file: where its case was written.
     """
     choice, load = cell.choice, cell.load
@@ -126,7 +129,7 @@ def line_cell(line: LineFile, cell: NamedCell, case_file: str | None = None) -> 
     ratings = (choice.carriage.drive, choice.model.drive)
     swings: NDArray[np.bool_] | bool = False
     if chosen.sheet is not None and "spring" not in chosen.fails:
-        swings = not_smooth(chosen.case, (load,), columns.columns)
+        swings = _swings(line.things, chosen, cell, catalogue)
     cells, judge = judged_limits(chosen, columns.columns, columns.frictions, ratings, swings)
 
     def number(name: str) -> float | None:
@@ -160,6 +163,20 @@ def line_cell(line: LineFile, cell: NamedCell, case_file: str | None = None) -> 
         ),
         case_file=case_file,
     )
+
+
+def _swings(
+    things: LineThings, chosen: ChosenFilm, cell: NamedCell, catalogue: Catalogue
+) -> NDArray[np.bool_] | bool:
+    """Whether the dancer is not smooth: asked with all loads that the map asks about."""
+    dancer, choice = chosen.case.dancer, cell.choice
+    if dancer is None or not dancer.springs:
+        return False
+    groups = recipe_groups(things, choice.model, choice.film, catalogue.loads)
+    which = next(own for recipe, own in groups if recipe.name == choice.recipe.name)
+    loads = tuple(catalogue.loads[at] for at in which.tolist())
+    found = not_smooth(chosen.case, loads, line_loads(things, loads).columns)
+    return found[[at for at, each in enumerate(loads) if each.name == cell.load.name][:1]]
 
 
 def _finite(value: float) -> float | None:

@@ -10,6 +10,7 @@ from pathlib import Path
 from woold.errors import InputError
 from woold.line.broken_rows import BrokenRows, joined_rows
 from woold.line.catalogue import Catalogue, column_place
+from woold.line.folded_names import folded
 from woold.line.line_file import LineFile
 from woold.line.things import LineThings, recipe_for
 from woold.prediction.result import CAUTIONS, Finding
@@ -197,6 +198,7 @@ def _findings(things: LineThings, catalogue: CatalogueCounts) -> Iterator[Findin
                 rest=catalogue.left_aside,
             ),
         )
+    yield from _alike(things)
     for film in things.films:
         if film.rated_prestretch is None:
             yield Finding(
@@ -254,6 +256,25 @@ def _findings(things: LineThings, catalogue: CatalogueCounts) -> Iterator[Findin
                 load=catalogue.silent_one,
             ),
         )
+
+
+def _alike(things: LineThings) -> Iterator[Finding]:
+    """Names of a kind that differ in capitals or spaces alone."""
+    for every in (things.films, things.candidates, things.models, things.machines):
+        by_folded: dict[str, list[str]] = {}
+        for each in every:
+            by_folded.setdefault(folded(each.name), []).append(each.name)
+        for names in by_folded.values():
+            if len(names) > 1:
+                yield Finding(
+                    "names_alike",
+                    "line",
+                    say(
+                        "Names that differ in capitals or spaces alone: {names}. If they are one"
+                        " thing, leave one of them out: it counts as often as it is named.",
+                        names=", ".join(names),
+                    ),
+                )
 
 
 def _recipe_missing(things: LineThings, catalogue: Catalogue) -> str:

@@ -16,15 +16,17 @@ from woold.prediction.load_columns import LoadColumns
 
 __all__ = ["not_smooth"]
 
+_TRIED = 8
 _TRIED_FIRST = 3
 
 
 def not_smooth(case: Case, loads: Sequence[LineLoad], columns: LoadColumns) -> NDArray[np.bool_]:
     """Whether the dancer is not smooth, or its mean tension far off, with each load.
 
-    Tried are the loads whose corners ask for most film beyond the mean. Where one of the first of
-    them is not smooth, halving finds the load from which on they are; all before it count as not
-    smooth, and so does every load where no motion can be worked out.
+    Few outlines are tried one by one. Of many are tried those whose corners ask for most film
+    beyond the mean, and some of the others. Where one is not smooth, halving finds the load from
+    which on they are; all before it count as not smooth, and so does every load where no motion can
+    be worked out. The answer for a load hangs on the loads beside it: ask with all that a map has.
 
     Args:
         case: says carriage, dancer, film, machine and force; its own load does not count.
@@ -34,23 +36,32 @@ def not_smooth(case: Case, loads: Sequence[LineLoad], columns: LoadColumns) -> N
     Returns:
         Shape (loads,); False where no spring of a dancer is listed.
     """
-    found = np.zeros(len(loads), dtype=bool)
     if case.dancer is None or not case.dancer.springs:
-        return found
-    moves = np.round(columns.support[:, 2] - columns.support[:, 1], 9)
-    kinds, first, kind_of = np.unique(-moves, return_index=True, return_inverse=True)
+        return np.zeros(len(loads), dtype=bool)
+    shapes, first, shape_of = np.unique(
+        np.round(columns.support, 9), axis=0, return_index=True, return_inverse=True
+    )
+    # The ones whose corners move the dancer most come first.
+    order = np.argsort(shapes[:, 1] - shapes[:, 2], kind="stable")
+    place = np.empty_like(order)
+    place[order] = np.arange(order.size)
+    place_of = place[shape_of.reshape(-1)]
 
     def swings(at: int) -> bool:
-        return _swings(case.with_values({"load": loads[int(first[at])].load}))
+        return _swings(case.with_values({"load": loads[int(first[order[at]])].load}))
 
-    tried = {at: swings(at) for at in range(min(_TRIED_FIRST, kinds.size))}
+    if order.size <= _TRIED:
+        return np.array([swings(at) for at in range(order.size)], dtype=bool)[place_of]
+    others = np.linspace(_TRIED_FIRST, order.size - 1, _TRIED - _TRIED_FIRST).round()
+    tried = {at: swings(at) for at in [*range(_TRIED_FIRST), *others.astype(int).tolist()]}
     if not any(tried.values()):
-        return found
-    low, high = max(at for at, each in tried.items() if each), kinds.size
+        return np.zeros(len(loads), dtype=bool)
+    low = max(at for at, each in tried.items() if each)
+    high = min((at for at in tried if at > low), default=order.size)
     while high - low > 1:
         middle = (low + high) // 2
         low, high = (middle, high) if swings(middle) else (low, middle)
-    return np.asarray(kind_of <= low)
+    return np.asarray(place_of <= low)
 
 
 def _swings(case: Case) -> bool:

@@ -13,6 +13,8 @@ from woold.line.release_belief import (
     first_belief,
     moved_by_trial,
 )
+from woold.line.release_counted import trials_counted
+from woold.line.release_evidence import Evidence
 from woold.line.release_file import MachineEntry, ReleaseRead, StageEntry
 from woold.line.release_plan import ReleasePlan
 from woold.line.release_planner import (
@@ -33,7 +35,6 @@ from woold.line.release_result import (
 )
 from woold.line.release_stages import release_findings, stage_results
 from woold.rows.wording import Wording
-from woold.sites.site_table import SiteTable
 from woold.words import say
 
 __all__ = ["release"]
@@ -45,7 +46,7 @@ _MOST_ASKED = 8
 _SECONDS_AGAIN = 4.0
 
 
-def release(read: ReleaseRead, table: SiteTable) -> Release:
+def release(read: ReleaseRead, evidence: Evidence) -> Release:
     """Which machines get the carriage first.
 
     A machine's gain is what it is expected to save in the years that count, from its stage on, less
@@ -54,9 +55,9 @@ def release(read: ReleaseRead, table: SiteTable) -> Release:
 
     Args:
         read: machines, costs and stages.
-        table: of the trials so far.
+        evidence: the trials so far.
     """
-    asked = read.asked
+    asked, table = read.asked, evidence.table
     stages = asked.stage or (StageEntry(name=say("all at once"), start=date.min),)
     money = change_money(asked, stages)
     first = first_belief(table)
@@ -78,11 +79,12 @@ def release(read: ReleaseRead, table: SiteTable) -> Release:
         trial_cost=trial_cost(asked),
         machines=machines,
         combinations=combinations,
+        evidence=trials_counted(asked, evidence, groups),
         stages=stage_results(planner, plan, machines, table),
         plan_worth=plan.worth,
         plan_bound=plan.bound,
         promised_with=_PROMISED,
-        findings=tuple(release_findings(read, machines)),
+        findings=tuple(release_findings(read, machines, evidence)),
     )
 
 

@@ -19,11 +19,19 @@ from woold.case.film import Film
 from woold.case.reader import checked
 from woold.case.toml_text import read_toml
 from woold.errors import InputError, Problem, Question, names_its_file
+from woold.line.folded_names import folded
 from woold.tables.text_table import is_missing, joined, plain_number, read_table, split_heading
 from woold.units import Money
 from woold.words import say
 
-__all__ = ["MachineEntry", "ReleaseFile", "ReleaseRead", "StageEntry", "read_release"]
+__all__ = [
+    "MachineEntry",
+    "ReleaseFile",
+    "ReleaseRead",
+    "StageEntry",
+    "TriedEntry",
+    "read_release",
+]
 
 MOST_MACHINES = 5_000
 _FASTEST_LOADS = 200.0
@@ -94,6 +102,18 @@ class MachineEntry(Section):
             )
 
 
+class TriedEntry(Section):
+    """A trial of the store that tried the release's carriage, where its cases do not say so."""
+
+    key: str = plain("its key in the store", example='"line-1-carriage"', min_length=1,
+                     max_length=63)  # fmt: skip
+    machine: str = plain(
+        "machine that it was made on, or its model", "", example='"T12"', max_length=80
+    )
+    film: str = plain("film that it ran, as the machines name it", "", example='"63 gauge"',
+                      max_length=80)  # fmt: skip
+
+
 class StageEntry(Section):
     """A stage of the release: from when on, with how much money and time."""
 
@@ -141,17 +161,25 @@ class ReleaseFile(SettingsFile):
         "CSV table of machines, beside this file, instead of [[machine]]", "", max_length=400
     )
     stage: tuple[StageEntry, ...] = plain("stages, the first one first", (), max_length=12)
+    trial: tuple[TriedEntry, ...] = plain(
+        "trials of the store whose cases do not name what was tried", (), max_length=1000
+    )
     machine: tuple[MachineEntry, ...] = plain(
         "machines that may get the carriage", (), max_length=MOST_MACHINES
     )
 
     @model_validator(mode="after")
     def _each_once_in_one_currency(self) -> Self:
-        for what in (self.machine, self.stage):
-            counts = Counter(each.name for each in what)
-            twice = [name for name, count in counts.items() if count > 1]
+        names = (
+            [each.name for each in self.machine],
+            [each.name for each in self.stage],
+            [each.key for each in self.trial],
+        )
+        for every in names:
+            counts = Counter(map(folded, every))
+            twice = [name for name in every if counts[folded(name)] > 1]
             if twice:
-                raise ValueError(say("each name once, not {twice} twice", twice=twice[0]))
+                raise ValueError(say("each name once, not {twice} twice", twice=twice[-1]))
         if not self.machine:
             raise ValueError(say("a register, or one [[machine]] at least"))
         starts = [each.start for each in self.stage]

@@ -8,6 +8,7 @@ from typing import Literal
 
 import numpy as np
 
+from woold.line.folded_names import folded
 from woold.line.release_belief import Belief, trial_value, weighed
 from woold.line.release_file import ReleaseFile, StageEntry
 from woold.line.release_plan import PlanMachine, PlanStage, PlanTrial, ReleasePlan, best_plan
@@ -91,7 +92,7 @@ def change_money(asked: ReleaseFile, stages: Sequence[StageEntry]) -> ChangeMone
 def barred_by(asked: ReleaseFile, index: int) -> str:
     """Why a machine is not changed at all; "" where it may be."""
     machine = asked.machine[index]
-    if machine.carriage_now == asked.carriage:
+    if folded(machine.carriage_now) == folded(asked.carriage):
         return "done"
     if machine.match == "failed":
         return "match"
@@ -105,14 +106,19 @@ def tried_together(
 ) -> tuple[TriedTogether, ...]:
     members: dict[Key, list[int]] = {}
     for index, machine in enumerate(asked.machine):
-        members.setdefault((machine.model or machine.name, machine.film), []).append(index)
+        key = folded(machine.model or machine.name), folded(machine.film)
+        members.setdefault(key, []).append(index)
     found = []
-    for key, places in members.items():
-        names = {key[0], *(asked.machine[each].name for each in places)}
+    for (model, film), places in members.items():
+        first_one = asked.machine[places[0]]
+        key = first_one.model or first_one.name, first_one.film
+        names = {model, *(folded(asked.machine[each].name) for each in places)}
         own = tuple(
             site
             for site in table.sites
-            if site.carriage == asked.carriage and site.film == key[1] and site.machine in names
+            if folded(site.carriage) == folded(asked.carriage)
+            and folded(site.film) == film
+            and names & ({folded(site.machine), folded(site.model)} - {""})
         )
         matches = {asked.machine[each].match for each in places}
         match: Literal["passed", "failed", "none"] = (

@@ -11,7 +11,15 @@ from woold.sites.claim_check import ClaimStrength
 from woold.sites.claim_words import HOLD_CAUTION
 from woold.words import to_say
 
-__all__ = ["CombinationRank", "MachineRank", "NextStep", "Release", "StageResult"]
+__all__ = [
+    "CombinationRank",
+    "CountsAs",
+    "MachineRank",
+    "NextStep",
+    "Release",
+    "StageResult",
+    "TrialCounted",
+]
 
 NextStep = Literal["convert", "test first", "match first", "later", "leave", "done"]
 
@@ -98,6 +106,34 @@ class CombinationRank:
     next_step: NextStep
 
 
+CountsAs = Literal["own", "further site", "left out"]
+
+
+@dataclass(frozen=True, slots=True)
+class TrialCounted:
+    """A trial and what it counts for.
+
+    Args:
+        trial: name of the site, or key of the trial in the store.
+        carriage, machine, film: what was tried; "" where nobody says.
+        saving: of film; None where it cannot be compared yet [-].
+        saving_error: its standard error, likewise [-].
+        counts_as: of its own combination's machines; as what a further site saves; or not at all.
+        machines: of the release whose own trial it is.
+        reason: why it is left out, or is no machine's own; "" where it is one's own.
+    """
+
+    trial: str
+    carriage: str
+    machine: str
+    film: str
+    saving: float | None
+    saving_error: float | None
+    counts_as: CountsAs
+    machines: int
+    reason: str
+
+
 @dataclass(frozen=True, slots=True)
 class StageResult:
     """A stage: what is done in it, what that costs, and what may be said of it.
@@ -145,6 +181,7 @@ class Release(Told):
     trial_cost: float
     machines: tuple[MachineRank, ...]
     combinations: tuple[CombinationRank, ...]
+    evidence: tuple[TrialCounted, ...]
     stages: tuple[StageResult, ...]
     plan_worth: float
     plan_bound: float

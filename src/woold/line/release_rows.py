@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from woold.line.release_result import CombinationRank, MachineRank, Release, StageResult
+from woold.line.release_result import (
+    CombinationRank,
+    MachineRank,
+    Release,
+    StageResult,
+    TrialCounted,
+)
 from woold.rows.blocks import Block, Bullets, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
@@ -26,6 +32,11 @@ _BEFORE = {
     "match": to_say("film match"),
     "hold": to_say("predict its hold"),
     "trial": to_say("trial"),
+}
+_COUNTS = {
+    "own": to_say("trial of its own"),
+    "further site": to_say("another site"),
+    "left out": to_say("nothing"),
 }
 _STRENGTHS = {
     "none": to_say("nothing"),
@@ -52,6 +63,10 @@ def release_blocks(result: Release, say: Wording) -> Iterator[Block]:
         left = len(result.machines) - _MOST_MACHINES
         yield Paragraph(say("Machines that are not listed here: {count} (--json).", count=left))
     yield _combinations_table(result, say)
+    yield _trials_table(result, say)
+    if len(result.evidence) > _MOST_MACHINES:
+        left = len(result.evidence) - _MOST_MACHINES
+        yield Paragraph(say("Trials that are not listed here: {count} (--json).", count=left))
     yield _tests_table(result, say)
     yield Bullets(tuple(_how_to_read(result, say)))
 
@@ -223,6 +238,38 @@ def _combinations_table(result: Release, say: Wording) -> Table:
         words=(0, 3),
         is_small=True,
     )
+
+
+def _trials_table(result: Release, say: Wording) -> Table:
+    return Table(
+        say("Trials so far, and what each counts for"),
+        (say("trial"), say("tried"), say("saving"), say("counts as"), say("because")),
+        tuple(
+            (
+                each.trial,
+                ", ".join(name for name in (each.carriage, each.machine, each.film) if name) or "-",
+                _saving(each, say),
+                say(_COUNTS[each.counts_as]),
+                each.reason or _of_machines(each, say),
+            )
+            for each in result.evidence[:_MOST_MACHINES]
+        ),
+        words=(0, 1, 3, 4),
+        is_small=True,
+    )
+
+
+def _of_machines(trial: TrialCounted, say: Wording) -> str:
+    return say("machines of this model and film: {count}", count=trial.machines)
+
+
+def _saving(trial: TrialCounted, say: Wording) -> str:
+    if trial.saving is None:
+        return "-"
+    text = say.fixed(100.0 * trial.saving, 1)
+    if trial.saving_error is not None:
+        text += f" ± {say.fixed(100.0 * trial.saving_error, 1)}"
+    return f"{text} %".replace(" ", "\N{NO-BREAK SPACE}")
 
 
 def _tests_table(result: Release, say: Wording) -> Table:

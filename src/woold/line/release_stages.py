@@ -7,6 +7,7 @@ from datetime import date
 
 import numpy as np
 
+from woold.line.release_evidence import Evidence
 from woold.line.release_file import ReleaseRead
 from woold.line.release_plan import ReleasePlan
 from woold.line.release_planner import Planner, own_claim, trial_cost
@@ -64,9 +65,18 @@ def stage_results(
     return tuple(found)
 
 
-def release_findings(read: ReleaseRead, machines: Sequence[MachineRank]) -> list[Finding]:
+def release_findings(
+    read: ReleaseRead, machines: Sequence[MachineRank], evidence: Evidence
+) -> list[Finding]:
     """What a reader must be told before a machine is changed."""
-    found = []
+    found = [
+        Finding(
+            "trial_left_out",
+            each.trial,
+            say("Trial {trial} is left out: {why}.", trial=each.trial, why=each.why.rstrip(".")),
+        )
+        for each in evidence.left_out
+    ]
     counted: Mapping[str, int] = {
         code: sum(code in each.before and each.stage is not None for each in machines)
         for code in ("match", "hold")

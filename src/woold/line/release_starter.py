@@ -15,7 +15,8 @@ def release_starter_text() -> str:
 
 _LINES: tuple[tuple[str, str], ...] = (
     ("", to_say("A release: which machines get a carriage first, and what to test before.")),
-    ("", to_say("woold line release RELEASE.toml SITES.csv weighs it against the trials so far.")),
+    ("", to_say("woold line release RELEASE.toml SITES.csv weighs it against the trials so far;")),
+    ("", to_say("without SITES.csv it takes the trials of the store.")),
     ("", to_say("Nothing below exists: replace it by what you have.")),
     ("", ""),
     ('title = "Invented plants"', ""),
@@ -41,6 +42,14 @@ _LINES: tuple[tuple[str, str], ...] = (
     ("start = 2026-11-01", ""),
     ('budget = "30000 USD"', ""),
     ("technician_days = 25.0", ""),
+    ("", ""),
+    (
+        "# [[trial]]",
+        to_say("of the store, where its cases do not name from the shelf what it tried"),
+    ),
+    ('# key = "line-1-carriage"', ""),
+    ('# machine = "T12"', to_say("the machine, or its model")),
+    ('# film = "63 gauge"', ""),
     ("", ""),
     ("[[machine]]", to_say("one for each machine that may get the carriage")),
     ('name = "hall 2, machine 3"', ""),

@@ -10,8 +10,9 @@ import math
 from typing import Final
 
 from woold.physics.compiled import compiled
+from woold.physics.pattern import SEAM
 
-__all__ = ["CYCLE_NUMBERS", "LEG_NUMBERS", "STOP_AT", "lay_cycles"]
+__all__ = ["CYCLE_NUMBERS", "LEG_NUMBERS", "ROPE_NUMBERS", "STOP_AT", "lay_cycles"]
 
 CYCLE_NUMBERS: Final = (
     "load_height",
@@ -30,6 +31,9 @@ CYCLE_NUMBERS: Final = (
 
 LEG_NUMBERS: Final = ("first_turn", "last_turn", "first_edge", "last_edge", "film_width", "age")
 """Columns of a leg's numbers, as `woold.physics.pattern.Leg` has them; ages to the end [s]."""
+
+ROPE_NUMBERS: Final = ("first_turn", "last_turn", "width", "is_upper")
+"""Columns of turns with gathered film; each adds two legs at most."""
 
 STOP_AT: Final = ("start height", "top", "height of its own")
 """Where the carriage stands still: the number of one of these is a stop's first."""
@@ -76,6 +80,40 @@ def _lay_legs(numbers, stops, parts, legs, leg_parts):  # type: ignore[no-untype
             edge = to
     if not 0.0 < turn <= _MOST_TURNS:
         return -1
+    return count
+
+
+@compiled(inline="always")
+def _gather(ropes, legs, leg_parts, count):  # type: ignore[no-untyped-def]
+    """Cut and narrow the legs where film is gathered; their number, below 0 where it cannot be."""
+    for rope in range(ropes.shape[0]):
+        first, last, width = ropes[rope, 0], ropes[rope, 1], ropes[rope, 2]
+        if not 0.0 <= first < last <= legs[count - 1, 1] + SEAM:
+            return -1
+        for leg in range(count):
+            is_there = legs[leg, 0] < last and legs[leg, 1] > first
+            if is_there and width >= legs[leg, 4]:
+                return -1
+        for turn in (first, last):
+            for leg in range(count):
+                begin, end = legs[leg, 0], legs[leg, 1]
+                if not begin < turn < end:
+                    continue
+                for other in range(count, leg, -1):
+                    legs[other] = legs[other - 1]
+                    leg_parts[other] = leg_parts[other - 1]
+                rise = legs[leg, 3] - legs[leg, 2]
+                edge = legs[leg, 2] + (turn - begin) / (end - begin) * rise
+                legs[leg, 1], legs[leg, 3] = turn, edge
+                legs[leg + 1, 0], legs[leg + 1, 2] = turn, edge
+                count += 1
+                break
+        for leg in range(count):
+            if legs[leg, 0] >= first - SEAM and legs[leg, 1] <= last + SEAM:
+                shift = ropes[rope, 3] * (legs[leg, 4] - width)
+                legs[leg, 2] += shift
+                legs[leg, 3] += shift
+                legs[leg, 4] = width
     return count
 
 
@@ -167,7 +205,7 @@ def _time_at(knots, kept, turns):  # type: ignore[no-untyped-def]
 
 
 @compiled(nogil=True)
-def lay_cycles(numbers, programs, stops, parts, waits, room):  # type: ignore[no-untyped-def]
+def lay_cycles(numbers, programs, stops, parts, waits, ropes, room):  # type: ignore[no-untyped-def]
     """Legs, film length and times of many cycles.
 
     Args:
@@ -178,6 +216,7 @@ def lay_cycles(numbers, programs, stops, parts, waits, room):  # type: ignore[no
         parts: part of the program of each stop: 0 bottom wraps, 2 band, 3 top wraps, 5 closing
             wraps; a rise is 1 and a fall 4, shape (programs, stops).
         waits: standstill before each part [s], shape (programs, 6).
+        ropes: turns with gathered film, shape (programs, ropes, len(ROPE_NUMBERS)).
         room: legs (cycles, legs, len(LEG_NUMBERS)), counts (cycles,) of them, below 0 for a cycle
             that cannot be, and results (cycles, 4): film length [m], time of turning at full
             speed, of ramps and of standstills [s].
@@ -186,6 +225,8 @@ def lay_cycles(numbers, programs, stops, parts, waits, room):  # type: ignore[no
     for cycle in range(numbers.shape[0]):
         program = programs[cycle]
         count = _lay_legs(numbers[cycle], stops[program], parts[program], legs[cycle], leg_parts)
+        if count > 0:
+            count = _gather(ropes[program], legs[cycle], leg_parts, count)
         counts[cycle] = count
         if count <= 0:
             continue

@@ -25,6 +25,7 @@ __all__ = [
     "hold_cycles",
     "lacks_felt",
     "least_of_row",
+    "mean_layers_near",
 ]
 
 HELD: Final = (
@@ -189,8 +190,8 @@ def hold_cycles(sizes, legs, counts, weights, zones, room):  # type: ignore[no-u
         sizes: height of the load and perimeter of its outline [m], shape (cycles, 2).
         legs: as `woold.physics.cycle_kernel.lay_cycles` lays them.
         counts: of the legs; a cycle with none is passed over.
-        weights: what a pass of each leg counts: 1, force now, later, later at the low and at the
-            high end [N], shape (cycles, 5, legs).
+        weights: what a pass of each leg counts: layers, force now, later, later at the low and
+            at the high end [N], shape (cycles, 5, legs).
         zones: low and high end over the deck of what is asked about [m], shape (cycles, zones, 2).
         room: what is held, shape (cycles, len(HELD)), and least felt later in each zone, shape
             (cycles, zones) [N].
@@ -256,3 +257,28 @@ def hold_cycles(sizes, legs, counts, weights, zones, room):  # type: ignore[no-u
             held[cycle, 5 + weighting], _ = cover_at(
                 legs[cycle], count, weights[cycle, 1 + weighting], heights[near], arcs
             )
+
+
+@compiled(nogil=True, error_model="numpy")
+def mean_layers_near(sizes, legs, counts, weights, heights, mean):  # type: ignore[no-untyped-def]
+    """Mean layers at the counted height that stands nearest to one of each load.
+
+    Args:
+        sizes, legs, counts: as for :func:`hold_cycles`.
+        weights: layers that a pass of each leg counts, shape (cycles, legs).
+        heights: that are asked about, over the deck [m], shape (cycles,).
+        mean: layers, shape (cycles,).
+    """
+    most = 8 + 4 * legs.shape[1]
+    for cycle in range(sizes.shape[0]):
+        most = max(most, int(sizes[cycle, 0] / _FINEST_STEP) + 8 + 4 * legs.shape[1])
+    counted, arcs = np.empty(most), np.empty((3, legs.shape[1]))
+    for cycle in range(sizes.shape[0]):
+        if counts[cycle] <= 0:
+            continue
+        known = _heights_on_load(legs[cycle], counts[cycle], sizes[cycle, 0], counted)
+        near, asked = 0, heights[cycle]
+        for index in range(1, known):
+            if abs(counted[index] - asked) < abs(counted[near] - asked):
+                near = index
+        _, mean[cycle] = cover_at(legs[cycle], counts[cycle], weights[cycle], counted[near], arcs)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 
 from woold.physics.numeric import FloatOrArray
@@ -29,7 +27,9 @@ def corner_force(hoop: FloatOrArray, turning_angle: FloatOrArray) -> FloatOrArra
     return force
 
 
-def pull_factor(pull: float, near_corner: float, far_corner: float) -> float:
+def pull_factor(
+    pull: FloatOrArray, near_corner: FloatOrArray, far_corner: FloatOrArray
+) -> FloatOrArray:
     """What a pull plate feels of the tension of the band that it engages.
 
     Equation: d / sqrt(a^2 + d^2) + d / sqrt(b^2 + d^2).
@@ -44,10 +44,13 @@ def pull_factor(pull: float, near_corner: float, far_corner: float) -> float:
 
     Source: equilibrium of a taut band, as in pull-plate tests such as ASTM D8314 describes.
     """
-    return pull / math.hypot(near_corner, pull) + pull / math.hypot(far_corner, pull)
+    share: FloatOrArray = pull / np.hypot(near_corner, pull) + pull / np.hypot(far_corner, pull)
+    return share
 
 
-def pull_strain(pull: float, near_corner: float, far_corner: float) -> float:
+def pull_strain(
+    pull: FloatOrArray, near_corner: FloatOrArray, far_corner: FloatOrArray
+) -> FloatOrArray:
     """Strain that the pull itself adds to the band.
 
     Equation: (sqrt(a^2 + d^2) + sqrt(b^2 + d^2)) / (a + b) - 1; the film is held at the corners.
@@ -63,16 +66,17 @@ def pull_strain(pull: float, near_corner: float, far_corner: float) -> float:
     Source: geometry.
     """
     face = near_corner + far_corner
-    return (math.hypot(near_corner, pull) + math.hypot(far_corner, pull)) / face - 1.0
+    strain: FloatOrArray = (np.hypot(near_corner, pull) + np.hypot(far_corner, pull)) / face - 1.0
+    return strain
 
 
 def pull_plate_reading(
     hoop: FloatOrArray,
     membrane_stiffness: FloatOrArray,
-    plate_width: float,
-    pull: float,
-    near_corner: float,
-    far_corner: float,
+    plate_width: FloatOrArray,
+    pull: FloatOrArray,
+    near_corner: FloatOrArray,
+    far_corner: FloatOrArray,
 ) -> FloatOrArray:
     """Reading to expect of a force gauge that pulls a plate off the load's face.
 

@@ -22,6 +22,7 @@ __all__ = [
     "FITTED_GAP_SHARE",
     "FITTED_STRETCH",
     "FITTED_YIELD_RATIO",
+    "HIGH_SIDE",
     "film_width_after_gap",
     "is_within_fit",
     "measured_width_loss_factor",
@@ -46,7 +47,8 @@ FITTED_GAP_SHARE: Final = 0.4
 """Longest gap in them, over the roll width [-]."""
 
 _SPREAD = np.array([[2.0, 2.5, 3.0, 3.6, 4.0], [0.06, 0.066, 0.07, 0.088, 0.10]])
-_HIGH_SIDE = 2.0
+HIGH_SIDE: Final = 2.0
+"""How much wider the law's error is towards more width lost (common practice, no source) [-]."""
 
 
 def _looseness(stretch: FloatOrArray, extensibility: FloatOrArray) -> FloatOrArray:
@@ -147,7 +149,7 @@ def width_loss_factor_drawn(
     Returns:
         f [-].
     """
-    side = np.where(np.greater(deviate, 0.0), _HIGH_SIDE, 1.0)
+    side = np.where(np.greater(deviate, 0.0), HIGH_SIDE, 1.0)
     return np.maximum(factor + side * uncertainty * deviate, 0.0)[()]
 
 

@@ -260,7 +260,12 @@ def _gathered(legs: Iterable[Leg], rope: Rope, field: str) -> Iterable[Leg]:
             say("a range of turns within 0 to {last:.2f}", last=last),
             say("Count turns from the start of the cycle."),
         )
-    if rope.width >= min(leg.width for leg in legs):
+    there = (
+        leg.width
+        for leg in legs
+        if leg.first_turn < rope.last_turn and leg.last_turn > rope.first_turn
+    )
+    if rope.width >= min(there):
         raise PhysicsError.one(
             f"{field}.width",
             say("{width:.0f} mm", width=rope.width * 1000),

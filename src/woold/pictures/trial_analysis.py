@@ -41,6 +41,8 @@ def _wrapped(text: str, width: int) -> str:
 
 
 def _draw_loads(axes: Axes, analysis: Analysis, table: LoadTable) -> None:
+    from matplotlib.ticker import MaxNLocator
+
     order = np.arange(1, table.film_mass.size + 1)
     apart = {each.load for each in analysis.outliers}
     for side, (name, marker, fill) in enumerate(
@@ -72,6 +74,7 @@ def _draw_loads(axes: Axes, analysis: Analysis, table: LoadTable) -> None:
     if changes.size <= 60:
         for place in changes:
             axes.axvline(place, color=LIGHT, linewidth=0.8, zorder=0)
+    axes.xaxis.set_major_locator(MaxNLocator(integer=True))
     axes.set_xlabel(say("load, in the order of the trial (lines: blocks)"))
     axes.set_ylabel(say("film mass per load [g]"))
     axes.legend(frameon=False, fontsize=8, loc="best")

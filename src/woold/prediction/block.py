@@ -1,15 +1,15 @@
-"""A block of predictions: one film, carriage, machine and program on many loads at once.
+"""A block of predictions: many loads, films and settings at once.
 
-The film is laid once for all of them and their cycles are counted by compiled loops, so nothing is
-made for a single load. The numbers are those of :func:`woold.prediction.predict.predict`, which a
-test holds them against. What the loops do not count, gathered film and loads that give way, is
-predicted load by load.
+The film is laid for all of them together and their cycles are counted by compiled loops, so nothing
+is made for a single one. The numbers are those of :func:`woold.prediction.predict.predict`, which a
+test holds them against. What the loops do not count, loads that give way, is predicted one by one.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, fields
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,12 +21,22 @@ from woold.physics.cycle_kernel import CYCLE_NUMBERS, LEG_NUMBERS, lay_cycles
 from woold.physics.felt_kernel import HELD, hold_cycles
 from woold.physics.felt_patch import felt_zone
 from woold.physics.hold import corner_force
+from woold.physics.numeric import FloatOrArray
 from woold.prediction.block_program import program_numbers
+from woold.prediction.film_roll import NO_DRAWS, Draws
 from woold.prediction.load_columns import LoadColumns
-from woold.prediction.predict import predict, rise_per_turn
-from woold.prediction.result import FilmOnLoad
+from woold.prediction.predict import predict
 
-__all__ = ["BlockPrediction", "film_lengths", "predict_block"]
+__all__ = [
+    "BlockPrediction",
+    "FilmUsed",
+    "SheetOnLoad",
+    "film_lengths",
+    "film_used",
+    "laid_cycles",
+    "layers_of_legs",
+    "predict_block",
+]
 
 Floats = NDArray[np.float64]
 _FULL_TURN = 2.0 * math.pi
@@ -89,23 +99,40 @@ _SAME = (
 )
 
 
-def predict_block(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPrediction:
+class SheetOnLoad(Protocol):
+    """Film as it lies: of one film for all loads, or one element for each."""
+
+    @property
+    def width(self) -> FloatOrArray: ...
+    @property
+    def thickness(self) -> FloatOrArray: ...
+    @property
+    def mass_per_metre(self) -> FloatOrArray: ...
+
+
+def predict_block(
+    case: Case, sheet: SheetOnLoad, loads: LoadColumns, draws: Draws = NO_DRAWS
+) -> BlockPrediction:
     """Film use, cover, hold and time of many loads.
 
     Args:
         case: says film, carriage, machine and program; its own load and hold do not count.
-        sheet: its film on the load, by :func:`woold.prediction.film_on_load.film_on_load`.
+        sheet: its film on the load, by :func:`woold.prediction.film_on_load.film_on_load`; or of
+            each load, by :func:`woold.prediction.film_on_load.lay_film`.
         loads: what is wrapped, and what it must hold.
+        draws: values of the program, the machine and the film's loss of force that replace the
+            case's, one for each load; rigid loads only.
 
     Returns:
         The predictions. Whether a load passes the film's exit is not asked here.
     """
-    if case.program.ropes:
-        return _one_by_one(case, loads)
     if not loads.is_soft.any():
-        return _at_once(case, sheet, loads)
+        return _at_once(case, sheet, loads, draws)
     soft, rigid = np.flatnonzero(loads.is_soft), np.flatnonzero(~loads.is_soft)
-    parts = (_one_by_one(case, loads.some(soft)), _at_once(case, sheet, loads.some(rigid)))
+    parts = (
+        _one_by_one(case, loads.some(soft)),
+        _at_once(case, sheet, loads.some(rigid), NO_DRAWS),
+    )
     back = np.argsort(np.concatenate([soft, rigid]))
     return BlockPrediction(
         **{
@@ -115,17 +142,18 @@ def predict_block(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPre
     )
 
 
-def _at_once(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPrediction:
+def _at_once(case: Case, sheet: SheetOnLoad, loads: LoadColumns, draws: Draws) -> BlockPrediction:
     """The block of rigid loads, by the compiled loops."""
-    legs, counts, times = _cycles(case, sheet.width, loads)
-    weights = _leg_weights(case, loads, legs)
+    values = _Values(case, draws)
+    legs, counts, times = laid_cycles(case, sheet.width, loads, draws)
+    weights = _leg_weights(values, loads, legs, layers_of_legs(legs, sheet.width))
     held, in_zones = _held(loads, legs, counts, weights)
     is_leg = np.arange(legs.shape[1]) < counts[:, None]
     can_be = counts > 0
     nowhere = np.where(can_be, 1.0, np.nan)
-    length, wrapping, ramps, pauses = times.T
-    length = nowhere * (length + case.program.start_tail + case.program.end_tail)
-    force, machine = case.program.force_to_load, case.machine
+    used = _used(values, counts, times)
+    force, speed = values["program.force_to_load"], values["machine.speed"]
+    _, wrapping, ramps, pauses = times.T
     hoop = nowhere * force / sheet.width * held["layers_most"]
     later = nowhere * held["felt_later"]
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -139,10 +167,10 @@ def _at_once(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPredicti
     share[loads.is_above | ~can_be[:, None]] = np.nan
     return BlockPrediction(
         can_be=can_be,
-        film_length_m=length,
-        film_mass_kg=length * sheet.mass_per_metre,
-        turns=nowhere * wrapping * machine.speed / _FULL_TURN,
-        cycle_time_s=nowhere * (wrapping + ramps + pauses + machine.end_time),
+        film_length_m=used.length,
+        film_mass_kg=used.length * sheet.mass_per_metre,
+        turns=used.turns,
+        cycle_time_s=nowhere * (wrapping + ramps + pauses + values["machine.end_time"]),
         wrapping_time_s=nowhere * wrapping,
         ramp_time_s=nowhere * ramps,
         pause_time_s=nowhere * pauses,
@@ -156,13 +184,72 @@ def _at_once(case: Case, sheet: FilmOnLoad, loads: LoadColumns) -> BlockPredicti
         containment_later_high_n=high,
         containment_least_height_m=nowhere * held["felt_height"],
         first_layer_force_n=nowhere * force,
-        film_speed_mean_m_per_s=machine.speed * loads.support[:, 1],
-        film_speed_max_m_per_s=machine.speed * loads.support[:, 2],
+        film_speed_mean_m_per_s=speed * loads.support[:, 1],
+        film_speed_max_m_per_s=speed * loads.support[:, 2],
         target_share=share,
     )
 
 
-def film_lengths(case: Case, film_width: float, loads: LoadColumns) -> Floats:
+class _Values:
+    """Numbers of a case, or what was drawn for them."""
+
+    def __init__(self, case: Case, draws: Draws) -> None:
+        self.case, self.draws = case, draws
+
+    def __getitem__(self, field: str) -> FloatOrArray:
+        """A number by its dotted name."""
+        found = self.draws.get(field)
+        if found is None:
+            table, _, name = field.partition(".")
+            found = getattr(getattr(self.case, table), name)
+        return found
+
+    def rises(self, film_width: FloatOrArray) -> tuple[FloatOrArray, FloatOrArray]:
+        """Travel of the carriage in a turn, up and down [m]."""
+        program = self.case.program
+        if program.rise_per_turn is not None:
+            up = self["program.rise_per_turn"]
+        else:
+            up = film_width * (1.0 - self["program.overlap"])
+        return up, self["program.fall_per_turn"] if program.fall_per_turn else up
+
+
+@dataclass(frozen=True, eq=False)
+class FilmUsed:
+    """What a program lays on each load; NaN where it cannot be run. Shapes (loads,).
+
+    Args:
+        length: of film, its tails with it [m].
+        turns: of the load.
+    """
+
+    length: Floats
+    turns: Floats
+
+
+def film_used(
+    case: Case, film_width: FloatOrArray, loads: LoadColumns, draws: Draws = NO_DRAWS
+) -> FilmUsed:
+    """Film and turns that a program takes on each load.
+
+    Args:
+        case: says machine and program.
+        film_width: of the film on the load, or on each of them [m].
+        loads: what is wrapped.
+        draws: values that replace the case's, as for :func:`predict_block`.
+    """
+    _, counts, times = laid_cycles(case, film_width, loads, draws)
+    return _used(_Values(case, draws), counts, times)
+
+
+def _used(values: _Values, counts: NDArray[np.int64], times: Floats) -> FilmUsed:
+    nowhere = np.where(counts > 0, 1.0, np.nan)
+    tails = values["program.start_tail"] + values["program.end_tail"]
+    turns = times[:, 1] * values["machine.speed"] / _FULL_TURN
+    return FilmUsed(nowhere * (times[:, 0] + tails), nowhere * turns)
+
+
+def film_lengths(case: Case, film_width: FloatOrArray, loads: LoadColumns) -> Floats:
     """Film that the case's program lays on each load [m]; NaN where it cannot be run.
 
     Args:
@@ -170,62 +257,77 @@ def film_lengths(case: Case, film_width: float, loads: LoadColumns) -> Floats:
         film_width: of the film on the load [m].
         loads: what is wrapped.
     """
-    _, counts, times = _cycles(case, film_width, loads)
-    tails = case.program.start_tail + case.program.end_tail
-    return np.where(counts > 0, times[:, 0] + tails, np.nan)
+    return film_used(case, film_width, loads).length
 
 
-def _cycles(
-    case: Case, film_width: float, loads: LoadColumns
+def laid_cycles(
+    case: Case, film_width: FloatOrArray, loads: LoadColumns, draws: Draws = NO_DRAWS
 ) -> tuple[Floats, NDArray[np.int64], Floats]:
-    """Legs of each load's cycle, how many there are, and length and times."""
-    program, machine, count = case.program, case.machine, len(loads)
-    rise = rise_per_turn(case, film_width)
-    same = {
-        "film_width": film_width,
-        "start_height": program.start_height,
-        "top_overlap": program.top_overlap,
-        "rise_per_turn": rise,
-        "fall_per_turn": program.fall_per_turn or rise,
-        "turning_speed": machine.speed,
-        "ramp_up": machine.ramp_up,
-        "ramp_down": machine.ramp_down,
-    }
-    own = {
+    """Legs of each load's cycle, how many there are, and length and times.
+
+    Args:
+        case, film_width, loads, draws: as for :func:`film_used`.
+
+    Returns:
+        As :func:`woold.physics.cycle_kernel.lay_cycles` has them.
+    """
+    program, count, values = case.program, len(loads), _Values(case, draws)
+    rise, fall = values.rises(film_width)
+    start, overlap = values["program.start_height"], values["program.top_overlap"]
+    column = {
         "load_height": loads.height,
+        "film_width": film_width,
         "perimeter": loads.perimeter,
         "perimeter_below": loads.perimeter_below,
+        "start_height": start,
+        "top_overlap": overlap,
+        "rise_per_turn": rise,
+        "fall_per_turn": fall,
+        "turning_speed": values["machine.speed"],
+        "ramp_up": values["machine.ramp_up"],
+        "ramp_down": values["machine.ramp_down"],
     }
     numbers = np.empty((count, len(CYCLE_NUMBERS)))
     for at, name in enumerate(CYCLE_NUMBERS):
-        numbers[:, at] = own[name] if name in own else same[name]
-    stops, parts, waits = program_numbers(program)
-    most = 2 * len(stops)
+        numbers[:, at] = column[name]
+    told = program_numbers(program)
+    most = told.most_legs
     legs = np.zeros((count, most, len(LEG_NUMBERS)))
     counts, times = np.zeros(count, dtype=np.int64), np.zeros((count, 4))
     room = (legs, counts, times, np.empty((4 * most + 8, 3)), np.empty(most, dtype=np.int64))
-    lay_cycles(
-        numbers, np.zeros(count, dtype=np.int64), stops[None], parts[None], waits[None], room
-    )
+    lay_cycles(numbers, np.zeros(count, dtype=np.int64), *(each[None] for each in told), room)
     # A band must lie on the carriage's way even where the program leaves that way out.
-    top = np.maximum(loads.height + program.top_overlap - film_width, program.start_height)
+    top = np.maximum(loads.height + overlap - film_width, start)
     for band in program.bands:
-        counts[(band.height < program.start_height) | (band.height > top)] = -1
+        counts[(band.height < start) | (band.height > top)] = -1
     return legs, counts, times
 
 
-def _leg_weights(case: Case, loads: LoadColumns, legs: Floats) -> Floats:
+def layers_of_legs(legs: Floats, film_width: FloatOrArray) -> Floats:
+    """Layers that a pass of each leg counts: a rope as many as it is gathered of.
+
+    Args:
+        legs: as :func:`laid_cycles` lays them.
+        film_width: of the film on the load, or on each of them [m].
+    """
+    widths = legs[:, :, 4]
+    open_film = np.reshape(np.asarray(film_width), (-1, 1))
+    return np.divide(open_film, widths, out=np.ones(widths.shape), where=widths > 0.0)
+
+
+def _leg_weights(values: _Values, loads: LoadColumns, legs: Floats, layers: Floats) -> Floats:
     """What a pass of each leg counts, as `hold_cycles` takes it."""
-    loss, (low, high) = (
-        case.film.force_loss_per_decade,
-        case.range_of("film.force_loss_per_decade"),
-    )
+    loss = np.asarray(values["film.force_loss_per_decade"])
+    ends = values.case.range_of("film.force_loss_per_decade")
+    low, high = np.minimum(loss, ends[0]), np.maximum(loss, ends[1])
     ages = legs[:, :, 5]
     later = ages + loads.after[:, None]
-    weights = np.ones((len(loads), 5, legs.shape[1]))
+    weights = np.empty((len(loads), 5, legs.shape[1]))
+    weights[:, 0] = layers
+    force = np.asarray(values["program.force_to_load"])
     for at, (age, lost) in enumerate(((ages, loss), (later, loss), (later, high), (later, low))):
-        kept = film.retained_force_fraction(age, lost * loads.loss_scale[:, None])
-        weights[:, at + 1] = case.program.force_to_load * kept
+        kept = film.retained_force_fraction(age, (lost * loads.loss_scale)[:, None])
+        weights[:, at + 1] = np.reshape(force, (-1, 1)) * kept
     return weights
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from woold.case.program import Program
+from woold.physics.cycle_kernel import ROPE_NUMBERS
 from woold.physics.pattern import BOTTOM_WRAPS, CLOSING_WRAPS, FALL, RISE, TOP_WRAPS
 
 __all__ = ["ProgramNumbers", "program_numbers"]
@@ -21,12 +22,18 @@ class ProgramNumbers(NamedTuple):
     """A program, as `woold.physics.cycle_kernel.lay_cycles` takes it.
 
     Args:
-        stops, parts, waits: see there; each of one program.
+        stops, parts, waits, ropes: see there; each of one program.
     """
 
     stops: NDArray[np.float64]
     parts: NDArray[np.int64]
     waits: NDArray[np.float64]
+    ropes: NDArray[np.float64]
+
+    @property
+    def most_legs(self) -> int:
+        """No cycle of it has more."""
+        return 2 * len(self.stops) + 2 * len(self.ropes)
 
 
 def program_numbers(program: Program) -> ProgramNumbers:
@@ -52,6 +59,10 @@ def program_numbers(program: Program) -> ProgramNumbers:
         np.array([row[1:] for row in rows], dtype=float),
         np.array([row[0] for row in rows], dtype=np.int64),
         waits,
+        np.array(
+            [(r.first_turn, r.last_turn, r.width, r.at_edge == "upper") for r in program.ropes],
+            dtype=float,
+        ).reshape(-1, len(ROPE_NUMBERS)),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import typing
 from collections.abc import Iterator
 
+from woold.case.field_words import field_words
 from woold.case.fields import Section, facts_of, field_names
 from woold.case.model import Case
 from woold.prediction.plain_units import with_unit
@@ -16,7 +17,11 @@ __all__ = ["input_table"]
 
 
 def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table:
-    """Every number of a case whose field begins with ``only``, with its origin."""
+    """Every number of a case whose field begins with ``only``, with its origin.
+
+    A field is named in words, and beside them as a file names it: whoever writes the same file
+    again needs both.
+    """
     rows = tuple(
         (
             each.field,
@@ -31,8 +36,9 @@ def input_table(case: Case, caption: str, say: Wording, only: str = "") -> Table
         if each.field.startswith(only)
     )
     rows = (*rows, *_beside_numbers(case, say, only))
-    columns = (say("input"), say("value"), say("where it is from"))
-    return Table(caption, columns, rows, words=(0, 2), is_small=True)
+    told = tuple((field_words(name), value, origin, name) for name, value, origin in rows)
+    columns = (say("input"), say("value"), say("where it is from"), say("in the file"))
+    return Table(caption, columns, told, words=(0, 2, 3), is_small=True, names=(3,))
 
 
 def _beside_numbers(case: Case, say: Wording, only: str) -> Iterator[tuple[str, str, str]]:

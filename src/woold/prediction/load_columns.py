@@ -14,6 +14,7 @@ from woold.case.outline import load_outline, overhang
 from woold.physics import demand, outlines
 from woold.prediction.film_over_height import loss_scale
 from woold.prediction.predict import perimeter_with_pallet, sharpest_turn
+from woold.prediction.pull_plate import longest_face, pull_height
 
 __all__ = ["LoadColumns", "load_columns"]
 
@@ -33,6 +34,8 @@ class LoadColumns:
         turn: sharpest turn of the film round a corner; NaN for a round load [rad].
         deck_height, overhang: of the pallet; the load's overhang is NaN where it is not given [m].
         is_soft: the load gives way under the film.
+        face: longest flat face; NaN for a round load [m].
+        pull_height: of the pull plate over the deck [m].
         after: age at which the film's force is asked for [s].
         loss_scale: loss of force where it stands over that at 23 degC [-].
         edge_limit: most force on a corner; NaN where none is asked for [N/m].
@@ -52,6 +55,8 @@ class LoadColumns:
     deck_height: Floats
     overhang: Floats
     is_soft: NDArray[np.bool_]
+    face: Floats
+    pull_height: Floats
     after: Floats
     loss_scale: Floats
     edge_limit: Floats
@@ -89,6 +94,8 @@ _COLUMNS = (
     "turn",
     "deck_height",
     "overhang",
+    "face",
+    "pull_height",
     "after",
     "loss_scale",
     "edge_limit",
@@ -108,7 +115,7 @@ def load_columns(loads: Sequence[Load], holds: Sequence[Hold]) -> LoadColumns:
         outline = load_outline(load)
         around = outlines.perimeter(outline)
         below = perimeter_with_pallet(load, outline)
-        turn, over = sharpest_turn(outline), overhang(load)
+        turn, over, face = sharpest_turn(outline), overhang(load), longest_face(outline)
         rows.append(
             (
                 load.height,
@@ -118,6 +125,8 @@ def load_columns(loads: Sequence[Load], holds: Sequence[Hold]) -> LoadColumns:
                 nothing if turn is None else turn,
                 load.deck_height,
                 nothing if over is None else over,
+                nothing if face is None else face,
+                pull_height(load, hold),
                 hold.after,
                 loss_scale(hold.temperature),
                 nothing if hold.edge_load_limit is None else hold.edge_load_limit,

@@ -25,10 +25,9 @@ from woold.prediction.film_over_height import (
     film_over_height,
     leg_forces,
     one_layer_stiffness,
-    soft_share,
 )
-from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.findings import case_findings
+from woold.prediction.pull_plate import longest_face, pull_height, pull_plate_reading
 from woold.prediction.result import FilmOnLoad, Part, Prediction, RestsOn
 from woold.units import KINDS
 from woold.words import to_say
@@ -45,6 +44,7 @@ __all__ = [
     "rests_on",
     "rise_per_turn",
     "sharpest_turn",
+    "use_values",
 ]
 
 
@@ -120,14 +120,14 @@ def predict(case: Case) -> Prediction:
     return Prediction(
         title=case.title,
         **_film_values(case, sheet, lacing),
-        **_use_values(case, film_length, film_length * sheet.mass_per_metre),
+        **use_values(case, film_length, film_length * sheet.mass_per_metre),
         turns=legs[-1].last_turn,
         parts=_parts(legs, lengths, tails, sheet.mass_per_metre, case.machine.speed),
         **_overlap_values(case, sheet.width),
         **held,
         hoop_tension_max_n_per_m=float(hoop[over_height.on_load].max()),
         corner_force_max_n_per_m=corner,
-        **_pull_plate(case, sheet, outline, over_height, hoop),
+        **_pull_plate(case, sheet, outline, over_height),
         **_pallet_lock(over_height),
         overhang_m=overhang(case.load),
         **_time_values(outline, case.machine.speed, clock),
@@ -164,8 +164,13 @@ def _film_values(case: Case, sheet: FilmOnLoad, lacing: Lacing) -> dict[str, Any
     }
 
 
-def _use_values(case: Case, film_length: float, film_mass: float) -> dict[str, Any]:
-    """Film of a load and a year, what it costs, and the rolls that it takes."""
+def use_values(case: Case, film_length: float, film_mass: float) -> dict[str, Any]:
+    """Film of a load and a year, what it costs, and the rolls that it takes.
+
+    Args:
+        case: says rolls, prices and loads of a year.
+        film_length, film_mass: of a load [m], [kg].
+    """
     plant, roll_mass = case.plant, case.film.roll_mass
     loads_per_year = plant.loads_per_shift * plant.shifts_per_year
     changes_per_shift = plant.loads_per_shift * film_mass / roll_mass
@@ -313,32 +318,16 @@ def sharpest_turn(outline: Outline) -> float | None:
 
 
 def _pull_plate(
-    case: Case,
-    sheet: FilmOnLoad,
-    outline: Outline,
-    film: FilmOverHeight,
-    hoop: NDArray[np.float64],
+    case: Case, sheet: FilmOnLoad, outline: Outline, film: FilmOverHeight
 ) -> dict[str, Any]:
-    """Height of the plate and the reading to expect in the middle of the longest face.
-
-    A round load has no flat face that the plate could be pulled off.
-    """
-    ask = case.hold
-    height = 0.5 * case.load.height if ask.pull_height is None else ask.pull_height
+    """Height of the plate and the reading to expect in the middle of the longest face."""
+    height = pull_height(case.load, case.hold)
     index = int(np.abs(film.heights - height).argmin())
+    face = longest_face(outline)
     reading = None
-    if not outline.corner_radius:
-        face = float(np.hypot(*outlines.side_vectors(outline.vertices).T).max())
+    if face is not None:
         layers = float(film.layers_mean[index])
-        stiffness = one_layer_stiffness(case, sheet.thickness, sheet.width)
-        reading = hold.pull_plate_reading(
-            hoop=float(hoop[index] * soft_share(case, stiffness, np.asarray(layers))),
-            membrane_stiffness=float(modulus_as_laid(case.film)) * sheet.thickness * layers,
-            plate_width=ask.pull_plate_width,
-            pull=ask.pull_distance,
-            near_corner=0.5 * face,
-            far_corner=0.5 * face,
-        )
+        reading = float(pull_plate_reading(case, (sheet.width, sheet.thickness), layers, face))
     return {"pull_plate_height_m": float(film.heights[index]), "pull_plate_reading_n": reading}
 
 

@@ -5,12 +5,14 @@ Effects are e = -ln(1 - saving). With x a draw of physics and m the mean of all 
     e = m + b + s (x - m) + d,   d ~ N(0, tau^2)
 
 b is what physics is off alike for all, s how much of its spread sites really have, tau what it
-knows nothing of. All three are learnt from sites that were tried; the film that a customer uses
-today weighs the customer's own x.
+knows nothing of. What sites do not have of that spread, 1 - s^2 of its variance, is the same for
+all of them, such as one film: it is in b. All three are learnt from sites that were tried; the film
+that a customer uses today weighs the customer's own x.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -100,12 +102,14 @@ def expected_effect(
     middle = float(physics.mean())
     even = np.ones_like(physics)
     away = physics - middle
+    wide = float(physics.std())
     offs = _GRID - _GRID[len(_GRID) // 2]  # b, so that shifts are whole steps
-    prior = (1.0 - OFF_ALTOGETHER) * _normal(offs, OFF)
-    prior = prior + OFF_ALTOGETHER * _normal(offs + middle, _WIDE)
     weights = np.zeros((len(_SHARES), len(_OWN), len(offs)))
     plain, told = np.zeros_like(weights), np.zeros_like(weights)
     for row, share in enumerate(_SHARES):
+        common = 0.0 if sites is None else math.sqrt(max(1.0 - share**2, 0.0)) * wide
+        prior = (1.0 - OFF_ALTOGETHER) * _normal(offs, math.hypot(OFF, common))
+        prior = prior + OFF_ALTOGETHER * _normal(offs + middle, _WIDE)
         spread = _counted(share * away, even)
         weighed = _counted(share * away, likelihood)
         for column, own in enumerate(_OWN):

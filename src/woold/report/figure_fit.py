@@ -42,9 +42,13 @@ def fit_to_paper(figure: Figure, printed: float) -> None:
         return
     # Not so much lower as it is narrower: what stands below one another needs its room.
     figure.set_size_inches(wide * share, high * math.sqrt(share))
+    said: dict[Text, str] = {}  # before it was broken
     for _ in range(3):  # what takes a second line moves the rest
         figure.draw_without_rendering()
-        changed = [_wrapped(text, room) for text, room in _labels(figure)]
+        changed = [
+            _wrapped(text, said.setdefault(text, text.get_text()), room)
+            for text, room in _labels(figure)
+        ]
         if not any(changed):
             return
 
@@ -79,8 +83,8 @@ def _share(ratios: Any, count: int, own: range) -> float:
     return float(parts[own.start : own.stop].sum() / parts.sum())
 
 
-def _wrapped(text: Text, room: float) -> bool:
-    """Break a text into lines of the length that there is room for, up to the figure's edge."""
+def _wrapped(text: Text, said: str, room: float) -> bool:
+    """Break what a text says into lines that there is room for, up to the figure's edge."""
     words, box = text.get_text(), text.get_window_extent()
     if not words or text.figure is None:
         return False
@@ -93,7 +97,7 @@ def _wrapped(text: Text, room: float) -> bool:
         return False
     longest = max(map(len, words.splitlines()))
     letters = max(12, int(longest * room / taken))
-    lines = (textwrap.fill(tied(line), letters) for line in words.splitlines())
+    lines = (textwrap.fill(tied(line), letters) for line in said.splitlines())
     # A figure's letters need no joiner: their lines are set.
     new = "\n".join(lines).replace("\N{NO-BREAK SPACE}", " ").replace("\N{WORD JOINER}", "")
     text.set_text(new)

@@ -12,11 +12,23 @@ from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
 
+from woold.case.field_words import about_words, in_field_words
 from woold.errors import InputError
 from woold.prediction.placeholder_rows import placeholder_rows
 from woold.prediction.result import Finding, RestsOn
 from woold.report.model import InputHash, Report
-from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Note, Paragraph, Row, Table
+from woold.rows.blocks import (
+    Block,
+    Bullets,
+    Cautions,
+    Facts,
+    Heading,
+    Note,
+    Paragraph,
+    Row,
+    Table,
+    with_texts,
+)
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
 from woold.words import language, say, to_say
@@ -122,6 +134,7 @@ def finished(
         is_sheet: one page.
     """
     say = making.say
+    told = tuple(_in_words(each, making.command) for each in blocks)
     return Report(
         kind=kind,
         title=title or say("A case without a title"),
@@ -130,7 +143,7 @@ def finished(
         made_at=making.made_at,
         paper=making.paper,
         inputs=making.inputs,
-        blocks=tuple(blocks) if is_sheet else _cautions_by_the_answer(tuple(blocks)),
+        blocks=told if is_sheet else _cautions_by_the_answer(told),
         footer=say(
             "woold {version}, {made}. An estimate: tests decide, local codes and licensed"
             " practice come first.",
@@ -139,6 +152,15 @@ def finished(
         ),
         page_of=say("page {page} of {pages}", page="{page}", pages="{pages}"),
         is_sheet=is_sheet,
+    )
+
+
+def _in_words(block: Block, command: str) -> Block:
+    """A block in which no field goes by its name in a file; a command needs that name."""
+    if isinstance(block, Note):
+        return Note(about_words(block.about), in_field_words(block.text))
+    return with_texts(
+        block, lambda text: text if command and command in text else in_field_words(text)
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 
 from woold.case.model import Case
@@ -27,7 +26,7 @@ from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph
 from woold.rows.wording import Wording
 from woold.uncertainty.rows import effect_blocks
 from woold.uncertainty.sensitivity import input_effects
-from woold.uncertainty.spread import DRAWS, SHOWN, Spread, prediction_spread
+from woold.uncertainty.spread import DRAWS, SHOWN, Quantity, Spread, prediction_spread
 from woold.verdict.chance import DRAWS as VERDICT_DRAWS
 from woold.verdict.chance import sureness
 from woold.verdict.parts import asking_fields
@@ -107,7 +106,7 @@ def spread_of(case: Case, since: date, draws: int = DRAWS) -> Spread:
         draws: of uncertain inputs.
     """
 
-    def of_year(name: str) -> Callable[[Case, Prediction], float | None]:
+    def of_year(name: str) -> Quantity:
         return lambda drawn, prediction: getattr(
             yearly(drawn, prediction.film_mass_kg, since), name
         )

@@ -7,7 +7,8 @@ reader's language and units, so that every surface says the same.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, fields, is_dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import datetime
 from typing import Any, Literal, NamedTuple, get_args
 
@@ -26,6 +27,7 @@ __all__ = [
     "Table",
     "block_texts",
     "to_data",
+    "with_texts",
 ]
 
 
@@ -90,6 +92,7 @@ class Table:
         rows: cells, as many in a row as there are columns.
         words: indexes of columns that hold words and are set to the left.
         is_small: small type, for long lists.
+        names: indexes of columns that hold names as they stand in a file: quiet, and as they are.
     """
 
     caption: str
@@ -97,6 +100,7 @@ class Table:
     rows: tuple[tuple[str, ...], ...]
     words: tuple[int, ...] = (0,)
     is_small: bool = False
+    names: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         if any(len(row) != len(self.columns) for row in self.rows):
@@ -173,3 +177,32 @@ def block_texts(thing: Any) -> list[str]:
         names = (each.name for each in fields(thing) if each.name != "svg")
         return [text for name in names for text in block_texts(getattr(thing, name))]
     return []
+
+
+def with_texts(block: Block, change: Callable[[str], str]) -> Block:
+    """A block of which every text that a reader reads is changed.
+
+    Args:
+        block: the block.
+        change: makes the new text; it is not asked of drawings, nor of names as they stand in a
+            file.
+    """
+
+    def of(thing: Any) -> Any:
+        if isinstance(thing, str):
+            return change(thing)
+        if isinstance(thing, Row):
+            return Row(*map(change, thing))
+        if isinstance(thing, tuple):
+            return tuple(of(each) for each in thing)
+        return with_texts(thing, change) if isinstance(thing, get_args(Block)) else thing
+
+    if isinstance(block, Table):
+        kept = block.names
+        rows = tuple(
+            tuple(text if at in kept else change(text) for at, text in enumerate(row))
+            for row in block.rows
+        )
+        return replace(block, caption=change(block.caption), columns=of(block.columns), rows=rows)
+    names = (each.name for each in fields(block) if each.name != "svg")
+    return replace(block, **{name: of(getattr(block, name)) for name in names})

@@ -26,6 +26,7 @@ class Site:
         standard_error: of the effect [-].
         loads: wrapped in the trial; 0 when not told.
         carriage, machine, film: what was tried; empty when not told.
+        model: of that machine, where it is told beside the machine's own name.
         covariates: name -> SI value or plain number; a missing one is NaN.
     """
 
@@ -38,6 +39,7 @@ class Site:
     machine: str = ""
     film: str = ""
     covariates: Mapping[str, float] = field(default_factory=dict)
+    model: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,11 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.errors import InputError, WooldError
 from woold.physics.film import retained_force_fraction
+from woold.prediction.block import film_used
+from woold.prediction.block_pulls import block_pull_readings
 from woold.prediction.film_on_load import film_on_load, lacing_of, width_loss_told
 from woold.prediction.film_over_height import one_layer_stiffness
+from woold.prediction.load_columns import LoadColumns, load_columns
 from woold.prediction.predict import predict
 from woold.trial.averages import KEPT, MARKS, MASS, WIDTH, Average
 from woold.words import say, to_say
@@ -83,6 +86,9 @@ class FitModel:
     ) -> None:
         self.cases = {code: _with_free_values(case) for code, case in cases.items()}
         self.readings, self.fields = readings, fields
+        self._columns = {code: _with_plates(case, code, readings) for code, case in cases.items()}
+        for case in self.cases.values():
+            predict(case)  # what cannot be is said before any search
         self.measured = np.array([each.log_mean for each in readings])
         self.errors = np.array([each.log_error for each in readings])
         self._pulls = np.array([each.is_pull for each in readings])
@@ -119,28 +125,30 @@ class FitModel:
         changes = dict(zip(self.fields, np.exp(log_values).tolist(), strict=True))
         result = np.empty(len(self.readings))
         for code, case in self.cases.items():
-            here = case.with_values(changes)
-            prediction = predict(here)
-            pulls: dict[float, float] = {}
+            here, columns = case.with_values(changes), self._columns[code]
+            sheet = film_on_load(here)
+            used = film_used(here, sheet.width, columns)
+            if not np.isfinite(used.length[0]):
+                predict(here)  # it says why this cannot be
+            film_mass, turns = float(used.length[0]) * sheet.mass_per_metre, float(used.turns[0])
+            readings = block_pull_readings(here, sheet, columns).tolist()
+            pulls = dict(zip(columns.pull_height.tolist(), readings, strict=True))
             for index, each in enumerate(self.readings):
                 if each.load_type != code:
                     continue
                 if each.what == MASS:
                     # At the turns that were counted, where they were.
-                    turns = each.turns if math.isfinite(each.turns) else prediction.turns
-                    value = prediction.film_mass_kg * turns / prediction.turns
+                    counted = each.turns if math.isfinite(each.turns) else turns
+                    value = film_mass * counted / turns
                 elif each.what == MARKS:
-                    value = prediction.stretch_on_load
+                    value = sheet.stretch
                 elif each.what == WIDTH:
-                    value = prediction.film_width_on_load_m
+                    value = sheet.width
                 elif each.what == KEPT:
                     loss = here.film.force_loss_per_decade
                     kept = retained_force_fraction(np.array([each.age, each.first_age]), loss)
                     value = float(np.divide(*np.maximum(kept, 1e-6)))
                 else:
-                    if each.height not in pulls:
-                        at_height = here.with_values({"hold.pull_height": each.height})
-                        pulls[each.height] = predict(at_height).pull_plate_reading_n or math.nan
                     kept = retained_force_fraction(each.age, here.film.force_loss_per_decade)
                     value = pulls[each.height] * max(float(kept), 1e-6)
                 result[index] = math.log(value)
@@ -206,6 +214,15 @@ class FitModel:
             if float(np.abs(self.residuals(moved) - here).max()) > _NOTICEABLE:
                 return True
         return False
+
+
+def _with_plates(case: Case, code: int, readings: list[Average]) -> LoadColumns:
+    """The load of a case once for each height at which a plate was pulled; once where none was."""
+    heights = {each.height for each in readings if each.load_type == code and each.is_pull}
+    holds = [case.with_values({"hold.pull_height": each}).hold for each in sorted(heights)] or [
+        case.hold
+    ]
+    return load_columns([case.load] * len(holds), holds)
 
 
 def _with_free_values(case: Case) -> Case:

@@ -320,11 +320,8 @@ def field_of(kind: str, name: str) -> SheetField:
 
 def field_named(fields: Iterable[SheetField], name: str) -> SheetField | None:
     """The field of that name or label, however it is written."""
-    wanted = " ".join(name.replace("_", " ").split()).casefold()
-    for each in fields:
-        if wanted in _known_heads(each, languages()):
-            return each
-    return None
+    wanted, tags = " ".join(name.replace("_", " ").split()).casefold(), languages()
+    return next((each for each in fields if wanted in _known_heads(each, tags)), None)
 
 
 def in_any_language(text: str) -> frozenset[str]:

@@ -10,14 +10,14 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.case.model import Case
-from woold.errors import WooldError
 from woold.physics import film, outlines, pattern, soft_load
 from woold.physics.felt_patch import felt_containment
 from woold.prediction.clock import cycle_clock
+from woold.prediction.drawn import predict_draws
 from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import loss_scale
 from woold.prediction.film_roll import modulus_as_laid
-from woold.prediction.predict import load_outline, perimeter_below_deck, predict, program_legs
+from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
 from woold.uncertainty.draws import Unknown, draw_unknowns
 
 __all__ = ["NO_MATTER", "JointShare", "OverWidths", "film_and_hold", "joint_shares", "over_widths"]
@@ -204,10 +204,7 @@ def _total(base: Array, moved: Array) -> float:
 def _one_by_one(case: Case, draws: Mapping[str, Array], count: int) -> tuple[Array, Array]:
     """The same by full predictions, for inputs that change the program or the load."""
     mass, force = np.full(count, np.nan), np.full(count, np.nan)
-    for index in range(count):
-        try:
-            p = predict(case.with_values({name: float(v[index]) for name, v in draws.items()}))
-        except WooldError:
-            continue
-        mass[index], force[index] = p.film_mass_kg, p.containment_later_min_n
+    for index, (_, found) in enumerate(predict_draws(case, draws, count)):
+        if found is not None:
+            mass[index], force[index] = found.film_mass_kg, found.containment_later_min_n
     return mass, force

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from woold.case.model import Case
-from woold.errors import WooldError
+from woold.prediction.drawn import DrawnPrediction, predict_draws
 from woold.prediction.predict import predict
 from woold.prediction.result import Prediction
 from woold.prediction.yearly import Estimate
@@ -40,7 +40,7 @@ DRAWS = 1000
 LAW = "film.neck_down_error"
 """The input that stands for the error of the law of neck-down."""
 
-Quantity = Callable[[Case, Prediction], float | None]
+Quantity = Callable[[Case, Prediction | DrawnPrediction], float | None]
 
 
 def _of_prediction(name: str) -> Quantity:
@@ -115,14 +115,12 @@ def prediction_spread(
     values: dict[str, list[float]] = {name: [] for name, value in middle.items() if value}
     deviates: dict[str, list[float]] = {name: [] for name in values}
     refused = 0
-    for index in range(draws if unknowns else 0):
-        changed = case.with_values({name: float(each[index]) for name, each in drawn.items()})
-        try:
-            prediction = predict(changed)
-            found = {name: quantities[name](changed, prediction) for name in values}
-        except WooldError:
+    predicted = predict_draws(case, drawn, draws if unknowns else 0)
+    for index, (changed, prediction) in enumerate(predicted):
+        if prediction is None:
             refused += 1
             continue
+        found = {name: quantities[name](changed, prediction) for name in values}
         for name, value in found.items():
             if value is not None:
                 values[name].append(value)

@@ -17,11 +17,12 @@ from woold.errors import InputError
 from woold.learning.document import LearnedDocument, learned_document
 from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
+from woold.learning.in_store import wrapped_in_store
 from woold.learning.learned import learn
 from woold.learning.rows import forecast_blocks, learned_blocks, versions_table
 from woold.learning.trial_files import store_of_files
 from woold.learning.versions import LearningVersion, LearningVersions
-from woold.learning.wrapped import Wrapped, wrapped_in_store
+from woold.learning.wrapped import Wrapped
 from woold.pictures.learned_readings import learned_readings_figure
 from woold.prediction.result import Finding
 from woold.report.svg import figure_svg

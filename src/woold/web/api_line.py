@@ -21,15 +21,22 @@ from woold.rows.typeset import Paper
 from woold.shelf.kept import shelf_table
 from woold.web.answers import refusals
 from woold.web.at_work import work, worked
-from woold.web.documents import document_file
+from woold.web.documents import Document, document_file, named
 from woold.web.job_news import JOB_ID, WorkNews, answer_of, in_worker, job_of, started, work_begun
 from woold.web.jobs import Job
-from woold.web.line_questions import LineAsked, LineJob, ThingName, cells_folder
+from woold.web.line_questions import (
+    LineAsked,
+    LineJob,
+    LineQuestion,
+    ThingName,
+    cells_folder,
+)
 from woold.web.line_view import LineAnswer, LineLoadView, LineOpened, LinePlace
 from woold.web.on_shelf import shelf_of
+from woold.web.people import Viewer
 from woold.web.reader import Reader, brief
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, plain_names
-from woold.web.sent_lines import LineParts, SentLines
+from woold.web.sent_lines import KnownLine, LineParts, SentLines, line_asked
 from woold.web.workers import Call
 from woold.words import say
 
@@ -62,6 +69,33 @@ class LineSent(BaseModel):
     as_typed: list[Right] = Field(default_factory=list, max_length=1_000)
 
 
+class LineRun(BaseModel):
+    """A question that was asked of a line: who asked it last, when, and the job of the answer."""
+
+    question: LineQuestion
+    sample: int | None
+    job: str
+    at: str
+    by: str
+
+
+class LineOnServer(BaseModel):
+    """A line in the list: who sent it and when, and what was asked of it, the latest first."""
+
+    line: str
+    name: str
+    at: str
+    by: str
+    runs: list[LineRun]
+
+
+class LineList(Document):
+    """The lines that a server has."""
+
+    schema_: Literal["lines"] = named("lines")
+    lines: list[LineOnServer]
+
+
 class LineReportBody(BaseModel):
     """How a report is made; `beside` is the job of the map, for the report of carriages."""
 
@@ -80,10 +114,17 @@ def line_starter() -> Response:
     return Response(starter_text().encode(), media_type="application/toml", headers=headers)
 
 
+@router.get("", responses=refusals())
+def known_lines(request: Request) -> LineList:
+    """The lines that this server has, the one that was used last first, to be opened again."""
+    lines: SentLines = request.app.state.lines
+    return LineList(lines=[_listed(each) for each in lines.known()])
+
+
 @router.post("", response_model=LineOpened, responses=refusals(), max_body_size=LARGEST_FILE_BODY)
-async def open_line(request: Request, body: LineSent) -> Response:
+async def open_line(request: Request, body: LineSent, person: Viewer) -> Response:
     """Keep a line for the questions to come, and say what it holds."""
-    line = await run_in_threadpool(_kept, request, body)
+    line = await run_in_threadpool(_kept, request, body, person.name)
     folder = _folder(request, line)
     return await worked(Call(_VIEW, "line_opened", (line, folder)))
 
@@ -95,12 +136,15 @@ async def opened_line(request: Request, line: LineId) -> Response:
 
 
 @router.post("/{line}/ask", status_code=202, responses=refusals(404, 429))
-def ask_line(request: Request, line: LineId, body: LineAsked) -> WorkNews:
+def ask_line(request: Request, line: LineId, body: LineAsked, person: Viewer) -> WorkNews:
     """Begin to work out an answer."""
     folder = _folder(request, line)
     call = Call("woold.web.line_questions", "line_answer", (folder, body))
     answered = in_worker(request, call, _LONGEST_S)
-    return work_begun(started(request, answered, LineJob(folder, body)))
+    news = work_begun(started(request, answered, LineJob(folder, body)))
+    lines: SentLines = request.app.state.lines
+    lines.asked(line, line_asked(person.name, body.question, body.sample, news.job))
+    return news
 
 
 @router.get("/answers/{job}", response_model=LineAnswer, responses=refusals(404))
@@ -180,7 +224,7 @@ async def answer_report(
     made = Call(
         "woold.web.line_report_file",
         "line_report_file",
-        (results, about.folder, about.asked, format, (say, body.paper)),
+        (results, about.folder, about.asked, format, (say, body.paper, found.told_at)),
     )
     name, content = await work(made, _REPORT_S)
     headers = {"content-disposition": f'attachment; filename="{name}"'}
@@ -224,10 +268,28 @@ def _folder(request: Request, line: str) -> FilePath:
     return folder
 
 
-def _kept(request: Request, body: LineSent) -> str:
+def _listed(known: KnownLine) -> LineOnServer:
+    """A line as the list has it: of each question the latest run."""
+    first, *asked = known.story
+    latest = {(each.question, each.sample): each for each in asked}
+    return LineOnServer(
+        line=known.line,
+        name=known.parts.named,
+        at=first.at,
+        by=first.by,
+        runs=[
+            LineRun(
+                question=each.question, sample=each.sample, job=each.job, at=each.at, by=each.by
+            )
+            for each in sorted(latest.values(), key=lambda run: run.at, reverse=True)
+        ],
+    )
+
+
+def _kept(request: Request, body: LineSent, by: str) -> str:
     lines: SentLines = request.app.state.lines
     if body.example:
-        return lines.put(*_example(tuple(body.as_typed)))
+        return lines.put(*_example(tuple(body.as_typed)), by)
     names = plain_names(body.files)
     contents = [bytes(each.content) for each in body.files]
     found = list(zip(names, contents, strict=True))
@@ -254,7 +316,7 @@ def _kept(request: Request, body: LineSent) -> str:
         shelf=shelf,
         as_typed=tuple(body.as_typed),
     )
-    return lines.put(parts, found)
+    return lines.put(parts, found, by)
 
 
 def _line_and_shelf(found: dict[str, bytes], texts: list[str]) -> tuple[str, str]:

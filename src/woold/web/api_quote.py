@@ -29,7 +29,7 @@ from woold.web.answers import refusals
 from woold.web.at_work import work, worked
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, SentTable, document_file, named
-from woold.web.made_lately import report_content
+from woold.web.made_lately import lately, made_key, report_content
 from woold.web.on_shelf import taken_by_name
 from woold.web.reader import Reader
 from woold.web.sent_file import LARGEST_FILE_BODY, SentFile, files_at
@@ -51,6 +51,7 @@ class QuoteAsked(BaseModel):
     `offered` is the case of the carriage that is offered; `sites` a table of sites tried, the
     store's trials where none is sent, and none at all where `alone`. `as_typed` names facts that
     were asked about and are right, fields of the offered case and cells of the sites among them.
+    `at` is when a quote that was shown was made: that one is taken away.
     """
 
     facts: dict[Annotated[str, StringConstraints(max_length=64)], Text] = Field(max_length=20)
@@ -59,12 +60,14 @@ class QuoteAsked(BaseModel):
     alone: bool = False
     paper: Paper = "a4"
     as_typed: list[Text] = Field(default_factory=list, max_length=100)
+    at: datetime | None = None
 
 
 class QuoteView(Document):
-    """A quote in blocks, and how many sites stand behind it."""
+    """A quote in blocks, and how many sites stand behind it; `made_at` takes the same one away."""
 
     schema_: Literal["quote-view"] = named("quote-view")
+    made_at: datetime
     sites: int
     blocks: list[BlockData]
 
@@ -80,7 +83,7 @@ class _Tried:
 @router.post("", response_model=QuoteView, responses=refusals(), max_body_size=LARGEST_FILE_BODY)
 async def ask_quote(request: Request, body: QuoteAsked, say: Reader) -> Response:
     """What another carriage may save, in the reader's units."""
-    return await worked(Call(__name__, "quote_view", (*await _taken(request, body), say)))
+    return await worked(Call(__name__, "quote_view", (*await _made(request, body, say), say)))
 
 
 @router.post(
@@ -89,9 +92,9 @@ async def ask_quote(request: Request, body: QuoteAsked, say: Reader) -> Response
     responses={200: {"content": {"application/octet-stream": {}}}, **refusals()},
     max_body_size=LARGEST_FILE_BODY,
 )
-async def quote_to_compute_with(request: Request, body: QuoteAsked) -> Response:
+async def quote_to_compute_with(request: Request, body: QuoteAsked, say: Reader) -> Response:
     """The document that `woold quote --json` prints."""
-    document = await work(Call(__name__, "asked_quote", await _taken(request, body)))
+    document, _ = await _made(request, body, say)
     return document_file(document.to_dict())
 
 
@@ -105,10 +108,33 @@ async def quote_on_paper(
     request: Request, format: Format, body: QuoteAsked, say: Reader
 ) -> Response:
     """The same on one page, for the customer."""
-    made = Call(__name__, "quote_file", (*await _taken(request, body), format, say))
-    content = await work(made)
+    document, at = await _made(request, body, say)
+    content = await work(
+        Call(__name__, "quote_file", (document, format, Making(say, at, body.paper)))
+    )
     headers = {"content-disposition": f'attachment; filename="quote.{format}"'}
     return Response(content, media_type=_TYPES[format], headers=headers)
+
+
+async def _made(
+    request: Request, body: QuoteAsked, wording: Wording
+) -> tuple[QuoteDocument, datetime]:
+    """The quote that was shown at the time that is stated, and when; any other is made now: the
+    store's trials may be others since."""
+    asked = body.model_dump(mode="json", exclude={"at", "paper"})
+
+    def key(at: datetime) -> str:
+        return made_key(wording, "quote", asked, at.isoformat())
+
+    if body.at is not None:
+        at = body.at.replace(tzinfo=body.at.tzinfo or UTC)
+        found: QuoteDocument | None = lately(request).find(key(at))
+        if found is not None:
+            return found, at
+    found = await work(Call(__name__, "asked_quote", await _taken(request, body)))
+    at = datetime.now(UTC).replace(microsecond=0)
+    lately(request).keep(key(at), found)
+    return found, at
 
 
 async def _taken(request: Request, body: QuoteAsked) -> tuple[QuoteAsked, _Tried]:
@@ -138,14 +164,13 @@ def asked_quote(body: QuoteAsked, tried: _Tried) -> QuoteDocument:
     return quote_document(found, facts)
 
 
-def quote_view(body: QuoteAsked, tried: _Tried, say: Wording) -> QuoteView:
+def quote_view(document: QuoteDocument, made_at: datetime, say: Wording) -> QuoteView:
     """The quote as the page lays it out."""
-    document = asked_quote(body, tried)
-    return QuoteView(sites=document.sites, blocks=sent(quote_blocks(document, say)))
+    return QuoteView(
+        made_at=made_at, sites=document.sites, blocks=sent(quote_blocks(document, say))
+    )
 
 
-def quote_file(body: QuoteAsked, tried: _Tried, format: Format, say: Wording) -> bytes:
+def quote_file(document: QuoteDocument, format: Format, making: Making) -> bytes:
     """The quote as a file."""
-    at = datetime.now(UTC).replace(microsecond=0)
-    sheet = quote_sheet(asked_quote(body, tried), Making(say, at, body.paper))
-    return report_content(sheet, format)
+    return report_content(quote_sheet(document, making), format)

@@ -7,7 +7,7 @@ import shlex
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from importlib.resources import files
 from pathlib import Path as FilePath
 from typing import Annotated, Any, Literal
@@ -22,6 +22,12 @@ from woold.demo.invented_records import write_sites
 from woold.demo.line_register import write_register
 from woold.errors import InputError
 from woold.line.release import release as released
+from woold.line.release_evidence import (
+    StoredTrial,
+    evidence_of_table,
+    evidence_of_trials,
+    stored_trials,
+)
 from woold.line.release_file import read_release
 from woold.line.release_result import Release
 from woold.line.release_starter import release_starter_text
@@ -30,9 +36,7 @@ from woold.report.model import InputHash
 from woold.rows.blocks import Cautions, Heading
 from woold.rows.typeset import Paper
 from woold.rows.wording import Wording
-from woold.sites.from_store import sites_of_store
 from woold.sites.read_sites import read_sites
-from woold.sites.site_table import SiteTable
 from woold.store import Store
 from woold.web.answers import refusals
 from woold.web.at_work import work, worked
@@ -85,10 +89,19 @@ class ReleaseReportBody(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class _ReleaseJob:
-    """What a job of a release is about: hashes of its files, and what was right as typed."""
+    """What a job of a release is about.
+
+    Args:
+        inputs: hashes of its files.
+        as_typed: what was asked about and is right.
+        sites: name of the table of sites; None for trials of the store.
+        trials: keys of these; all where none is named.
+    """
 
     inputs: tuple[InputHash, ...]
     as_typed: tuple[str, ...]
+    sites: str | None
+    trials: tuple[str, ...]
 
 
 @router.get(
@@ -108,21 +121,22 @@ def ask_release(request: Request, body: ReleaseAsked) -> WorkNews:
     if body.example:
         example = _example()
         body = body.model_copy(update={"files": example[:2], "sites": example[2]})
-    kept: SiteTable | None = None
+    kept: tuple[StoredTrial, ...] | None = None
     if body.sites is None:
         store: Store = request.app.state.store
-        kept, _ = sites_of_store(store, body.trials)
+        kept = stored_trials(store, body.trials)
     call = Call(__name__, "release_answer", (body, kept))
     own = [*body.files, *([body.sites] if body.sites else [])]
     inputs = tuple(
         InputHash(each.name, hashlib.sha256(bytes(each.content)).hexdigest()) for each in own
     )
-    about = _ReleaseJob(inputs, tuple(body.as_typed))
+    sites = None if body.sites is None else body.sites.name
+    about = _ReleaseJob(inputs, tuple(body.as_typed), sites, tuple(body.trials))
     return work_begun(started(request, in_worker(request, call), about))
 
 
 def release_answer(
-    body: ReleaseAsked, kept: SiteTable | None, progress: Callable[[str], None]
+    body: ReleaseAsked, kept: tuple[StoredTrial, ...] | None, progress: Callable[[str], None]
 ) -> Release:
     """What a worker makes of a release."""
     progress(say("Looking for the best set of machines"))
@@ -145,9 +159,13 @@ def release_answer(
                 say("a file that is sent"), say("Choose the release's file and its register"
                 " together."),
             )  # fmt: skip
-        asked = read_release(texts[0], fields)
-        table = kept if kept is not None else read_sites(paths[-1], cells)
-        return released(asked, table)
+        read = read_release(texts[0], fields)
+        evidence = (
+            evidence_of_table(read.asked, read_sites(paths[-1], cells))
+            if kept is None
+            else evidence_of_trials(read.asked, kept, body.trials)
+        )
+        return released(read, evidence)
 
 
 @router.get("/{job}", response_model=ReleaseView, responses=refusals(404))
@@ -188,7 +206,8 @@ async def release_report(
 ) -> Response:  # fmt: skip
     """The plan as a file that needs nothing else: a page, or PDF to print."""
     about, result = _answered(request, job)
-    made = Call(__name__, "release_file", (result, _making(about, say, body.paper), format))
+    at = job_of(request, job, _ReleaseJob).told_at
+    made = Call(__name__, "release_file", (result, _making(about, say, body.paper, at), format))
     name, content = await work(made, _REPORT_S)
     headers = {"content-disposition": f'attachment; filename="{name}"'}
     return Response(content, media_type=_TYPES[format], headers=headers)
@@ -203,11 +222,11 @@ def release_file(
     return plan_report_file(result, making, "line-release", format)
 
 
-def _making(about: _ReleaseJob, wording: Wording, paper: Paper) -> Making:
-    at = datetime.now(UTC).replace(microsecond=0)
+def _making(about: _ReleaseJob, wording: Wording, paper: Paper, at: datetime) -> Making:
     texts = [each.name for each in about.inputs if each.name.lower().endswith(".toml")]
-    tables = [each.name for each in about.inputs if each.name not in texts]
-    words = ["woold", "report", "line-plan", "release", *texts, *(tables[-1:] or ["sites.csv"])]
+    words = ["woold", "report", "line-plan", "release", *texts]
+    words += [about.sites] if about.sites else []
+    words += [word for key in about.trials for word in ("--trial", key)]
     words += [word for each in about.as_typed for word in ("--as-typed", each)]
     words += layout_options(wording, paper, at)
     return Making(wording, at, paper, about.inputs, shlex.join(words))

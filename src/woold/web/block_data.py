@@ -57,7 +57,8 @@ class FactsData(_Data):
 
 
 class TableData(_Data):
-    """A table; `words` are the indexes of columns that hold words."""
+    """A table; `words` are the indexes of columns that hold words, `names` of those that hold names
+    as they stand in a file."""
 
     block: Literal["table"]
     caption: str
@@ -65,6 +66,7 @@ class TableData(_Data):
     rows: list[list[str]]
     words: list[int]
     is_small: bool
+    names: list[int]
 
 
 class FigureData(_Data):

@@ -8,6 +8,7 @@ from typing import Any, Literal
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from woold.case.field_words import field_label, in_field_words, section_label
 from woold.case.fields import FieldFacts, Section, facts_of
 from woold.case.model import Case
 from woold.case.usual import usual_text
@@ -15,7 +16,6 @@ from woold.trial.setup import Trial
 from woold.units import KINDS, parse_quantity, show, show_range
 from woold.watch.settings import WatchSettings
 from woold.web.documents import Value
-from woold.web.field_labels import FIELD_LABELS, SECTION_LABELS
 from woold.words import say
 
 __all__ = [
@@ -105,19 +105,9 @@ def form_sections(
             many = typing.get_origin(_without_none(field.annotation)) is tuple
             inner += form_sections(section, f"{path}.{name}".lstrip("."), many)
     doc = (model.__doc__ or "").partition("\n")[0]
-    label = _section_label(path) if path else head
+    label = section_label(path) if path else head
     yield FormSection(name=path, label=label, doc=say(doc), is_list=is_list, fields=fields)
     yield from inner
-
-
-def _label(name: str) -> str:
-    """A name of a case file in words: "rise_per_turn" is "Rise per turn"."""
-    return say(FIELD_LABELS.get(name, name.replace("_", " ").capitalize()))
-
-
-def _section_label(path: str) -> str:
-    own = SECTION_LABELS.get(path)
-    return _label(path.rpartition(".")[2]) if own is None else say(own)
 
 
 def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
@@ -133,14 +123,14 @@ def _field(name: str, field: FieldInfo, facts: FieldFacts) -> FormField:
         span = show_range(facts.low, facts.high, facts.kind)
     return FormField(
         name=name,
-        label=_label(name),
+        label=field_label(name),
         kind=facts.kind,
         type=_type(field.annotation),
         choices=[Choice(code=each, label=say(each)) for each in _choices(field.annotation)],
-        doc=say(facts.doc) if facts.doc else "",
+        doc=in_field_words(say(facts.doc)) if facts.doc else "",
         example=facts.example.strip('"'),
         default=None if field.is_required() else _text(field.default, facts),
-        placeholder=say(facts.placeholder) if facts.placeholder else "",
+        placeholder=in_field_words(say(facts.placeholder)) if facts.placeholder else "",
         usual=usual_text(facts),
         low=facts.low,
         high=facts.high,

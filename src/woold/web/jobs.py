@@ -9,6 +9,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from contextvars import copy_context
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from typing import Any, Literal
 
 from woold.errors import Problem, WooldError
@@ -64,6 +65,8 @@ class Job:
     id: str
     about: Any = None
     events: list[JobNews] = field(default_factory=list)
+    told_at: datetime = field(default_factory=lambda: datetime.now(UTC).replace(microsecond=0))
+    """When it last told something; once it is over, when that was."""
     _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @property
@@ -76,6 +79,7 @@ class Job:
             if self.is_over:
                 return False
             self.events.append(event)
+            self.told_at = datetime.now(UTC).replace(microsecond=0)
             return True
 
     def cancel(self) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import shlex
 from collections.abc import Iterator
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 from typing import Any, Literal
 
@@ -31,7 +31,7 @@ def line_report_file(
     folder: Path,
     asked: LineAsked,
     format: Literal["pdf", "html"],
-    layout: tuple[Wording, Paper],
+    layout: tuple[Wording, Paper, datetime],
 ) -> tuple[str, bytes]:
     """Name and content of a report.
 
@@ -40,10 +40,9 @@ def line_report_file(
         folder: where the line lies.
         asked: the question of the first.
         format: of the file.
-        layout: words and paper.
+        layout: words, paper, and when the first was found.
     """
-    wording, paper = layout
-    making = _making(folder, _words(asked, LineParts.in_folder(folder)), wording, paper)
+    making = _making(folder, _words(asked, LineParts.in_folder(folder)), *layout)
     maps = [each for each in results if isinstance(each, LineMap)]
     alone = [each for each in results if isinstance(each, LineCarriages)]
     report = (
@@ -70,13 +69,12 @@ def _written(report: Report, stem: str, format: Literal["pdf", "html"]) -> tuple
     return f"{stem}.{format}", report_content(report, format)
 
 
-def _making(folder: Path, words: list[str], wording: Wording, paper: Paper) -> Making:
+def _making(folder: Path, words: list[str], wording: Wording, paper: Paper, at: datetime) -> Making:
     parts = LineParts.in_folder(folder)
     names = [each for each in (parts.line, parts.catalogue, parts.shelf) if each]
     inputs = tuple(
         InputHash(name, hashlib.sha256((folder / name).read_bytes()).hexdigest()) for name in names
     )
-    at = datetime.now(UTC).replace(microsecond=0)
     if words[1] == "report":
         words += layout_options(wording, paper, at)
     return Making(wording, at, paper, inputs, shlex.join(words))

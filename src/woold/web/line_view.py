@@ -283,7 +283,7 @@ def line_load_view(
 
     line, catalogue = read_sent_line(folder)
     cell = named_cell(line, catalogue, names)
-    result = line_cell(line, cell)
+    result = line_cell(line, cell, catalogue)
     notes = [Note(each.field, each.message) for each in result.findings]
     return LineLoadView(
         blocks=sent([*cell_blocks(result, wording), *notes]),

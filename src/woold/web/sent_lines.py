@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
@@ -23,11 +24,12 @@ from woold.line.line_file import LineFile, line_from_table
 from woold.web.sent_file import told_without
 from woold.words import say
 
-__all__ = ["LineParts", "SentLines", "read_sent_line"]
+__all__ = ["KnownLine", "LineEvent", "LineParts", "SentLines", "line_asked", "read_sent_line"]
 
 _KEPT_S = 2 * 86_400.0
 _MOST = 40
 _HEAD = "line.json"
+_STORY = "story.jsonl"
 _OF_SHELF = "shelf: "
 """Before the name of a field that is the shelf's."""
 
@@ -60,6 +62,39 @@ class LineParts:
         return self.line or say("the shelf of this server")
 
 
+@dataclass(frozen=True, slots=True)
+class LineEvent:
+    """Something that was done with a line.
+
+    Args:
+        at, by: when, in UTC, and by whom.
+        question: that was asked; "" where the line was sent.
+        sample: loads that the question looked at; None for all.
+        job: its answer's.
+    """
+
+    at: str
+    by: str
+    question: str = ""
+    sample: int | None = None
+    job: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class KnownLine:
+    """A line that the server has.
+
+    Args:
+        line: its id.
+        parts: what it is made of.
+        story: what was done with it, the first first; never empty.
+    """
+
+    line: str
+    parts: LineParts
+    story: tuple[LineEvent, ...]
+
+
 class SentLines:
     """Lines on the server until it ends, or until nobody has asked about them for two days.
 
@@ -70,12 +105,13 @@ class SentLines:
         self._folder: tempfile.TemporaryDirectory[str] | None = None
         self._lock = threading.Lock()
 
-    def put(self, parts: LineParts, files: Sequence[tuple[str, bytes]]) -> str:
+    def put(self, parts: LineParts, files: Sequence[tuple[str, bytes]], by: str) -> str:
         """Keep a line.
 
         Args:
             parts: what it is made of.
             files: name and content of each.
+            by: who sends it.
 
         Returns:
             Its id.
@@ -93,8 +129,32 @@ class SentLines:
                 folder.mkdir(exist_ok=True)
                 for name, content in files:
                     (folder / name).write_bytes(content)
+                _tell(folder, LineEvent(_now(), by))
                 (folder / _HEAD).write_text(told, encoding="utf-8")
         return line
+
+    def asked(self, line: str, event: LineEvent) -> None:
+        """Note what was asked of a line.
+
+        Args:
+            line: its id.
+            event: the question.
+        """
+        with self._lock:
+            folder = self._root() / line
+            if (folder / _HEAD).exists():
+                _tell(folder, event)
+
+    def known(self) -> tuple[KnownLine, ...]:
+        """The lines that the server has, the one that was used last first."""
+        with self._lock:
+            root = self._root()
+            self._forget_old(root)
+            kept = [each for each in root.iterdir() if (each / _HEAD).exists()]
+            kept.sort(key=lambda each: (each / _HEAD).stat().st_mtime, reverse=True)
+            return tuple(
+                KnownLine(each.name, LineParts.in_folder(each), _story(each)) for each in kept
+            )
 
     def folder(self, line: str) -> Path | None:
         """Where a line lies; None where it is not known any more.
@@ -130,6 +190,30 @@ class SentLines:
             age = time.time() - (each / _HEAD).stat().st_mtime
             if number >= _MOST or age > _KEPT_S:
                 shutil.rmtree(each, ignore_errors=True)
+
+
+def _now() -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def line_asked(by: str, question: str, sample: int | None, job: str) -> LineEvent:
+    """A question to a line, just now.
+
+    Args:
+        by: who asks.
+        question, sample, job: as :class:`LineEvent` has them.
+    """
+    return LineEvent(_now(), by, question, sample, job)
+
+
+def _tell(folder: Path, event: LineEvent) -> None:
+    with (folder / _STORY).open("a", encoding="utf-8") as file:
+        file.write(json.dumps(asdict(event)) + "\n")
+
+
+def _story(folder: Path) -> tuple[LineEvent, ...]:
+    lines = (folder / _STORY).read_text(encoding="utf-8").splitlines()
+    return tuple(LineEvent(**json.loads(each)) for each in lines)
 
 
 def read_sent_line(folder: Path, sample: int | None = None) -> tuple[LineFile, Catalogue]:

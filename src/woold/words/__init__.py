@@ -103,9 +103,13 @@ def language() -> str:
 
 def languages() -> tuple[str, ...]:
     """Tags of the languages that there are catalogues for; English is always one."""
-    return tuple(
-        sorted({ENGLISH, *(path.stem for folder in _folders() for path in folder.glob("*.po"))})
-    )
+    return _languages(os.environ.get("WOOLD_WORDS"))
+
+
+@functools.lru_cache(maxsize=16)
+def _languages(named: str | None) -> tuple[str, ...]:
+    found = (path.stem for folder in _folders(named) for path in folder.glob("*.po"))
+    return tuple(sorted({ENGLISH, *found}))
 
 
 def translations(spoken: str) -> Mapping[str, str]:
@@ -114,19 +118,18 @@ def translations(spoken: str) -> Mapping[str, str]:
     Raises:
         KeyError: there is no catalogue of that language.
     """
-    return _translations(spoken, _folders())
+    return _translations(spoken, os.environ.get("WOOLD_WORDS"))
 
 
-def _folders() -> tuple[Path, ...]:
-    named = os.environ.get("WOOLD_WORDS")
+def _folders(named: str | None) -> tuple[Path, ...]:
     return (Path(__file__).parent, *((Path(named),) if named else ()))
 
 
 @functools.lru_cache(maxsize=16)
-def _translations(spoken: str, folders: tuple[Path, ...]) -> Mapping[str, str]:
+def _translations(spoken: str, named: str | None) -> Mapping[str, str]:
     if spoken == ENGLISH:
         return {}
-    files = [folder / f"{spoken}.po" for folder in folders]
+    files = [folder / f"{spoken}.po" for folder in _folders(named)]
     found = [file for file in files if file.is_file()]
     if not found:
         raise KeyError(spoken)

@@ -1,0 +1,51 @@
+"""Everything that the trials of a store have wrapped and measured, and that a case explains."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from woold.errors import InputError, WooldError
+from woold.learning.far_off import without_far_off
+from woold.learning.wrapped import Wrapped, wrapped_in_trial
+from woold.prediction.result import Finding
+from woold.store import Store
+from woold.trial.records import asked_trials, trial_records
+from woold.words import say
+
+__all__ = ["wrapped_in_store"]
+
+
+def wrapped_in_store(
+    store: Store, keys: Sequence[str] = ()
+) -> tuple[tuple[Wrapped, ...], tuple[Finding, ...]]:
+    """Everything that the trials of a store have wrapped and measured.
+
+    Args:
+        store: where.
+        keys: of the trials to take; all where empty.
+
+    Returns:
+        What was wrapped, and a finding for every trial, or way of wrapping in one, that teaches
+        nothing.
+
+    Raises:
+        InputError: a key that is not there, or nothing to learn from.
+    """
+    found: list[Wrapped] = []
+    findings: list[Finding] = []
+    for key in asked_trials(store, keys):
+        try:
+            found += wrapped_in_trial(trial_records(store, key))
+        except WooldError as error:
+            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
+    found, far_off = without_far_off(found)
+    findings += far_off
+    if not found:
+        left = "; ".join(f"{each.field}: {each.message}" for each in findings)
+        raise InputError.one(
+            "store",
+            left or say("no trial"),
+            say("at least one trial with case files and measured loads"),
+            say("Name case files in the trial, wrap and measure: woold trial import."),
+        )
+    return tuple(found), tuple(findings)

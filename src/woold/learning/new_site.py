@@ -1,0 +1,174 @@
+"""Draws of what a site that nobody tried yet would measure, and what makes them so wide."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final, Protocol, Self
+
+import numpy as np
+import numpy.typing as npt
+
+from woold.case.model import Case
+from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
+from woold.learning.log_readings import log_readings
+from woold.learning.shared_unknowns import SharedUnknowns
+from woold.trial.averages import MARKS, MASS, WIDTH, Average
+from woold.uncertainty.draws import values_at_scores
+from woold.words import to_say
+
+__all__ = [
+    "CAUSES",
+    "FILM_AND_CARRIAGE",
+    "GRIP_THERE",
+    "MACHINE_AND_PLACE",
+    "MODEL",
+    "NEW_SITE",
+    "READING_SPREADS",
+    "SITE",
+    "Cause",
+    "NewSiteDraws",
+    "Taught",
+]
+
+Array = npt.NDArray[np.float64]
+
+READING_SPREADS: Mapping[str, float] = {MASS: 0.04, MARKS: 0.04, WIDTH: 0.03}
+"""Standard deviation of a reading from load to load, as a share [-].
+
+Placeholders (engineering estimates): 2 to 8 % are usual.
+"""
+
+NEW_SITE = to_say("a site not tried yet")
+
+
+class Taught(Protocol):
+    """What a forecast needs of what was learnt."""
+
+    @property
+    def can_be_trusted(self) -> bool:
+        """Whether chains agree and have moved enough."""
+
+    @property
+    def draws(self) -> Array:
+        """Scores of the unknowns, shape (draws, numbers)."""
+
+    @property
+    def unknowns(self) -> SharedUnknowns:
+        """Whose they are."""
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Kinds of reading that were measured."""
+
+    @property
+    def spreads_by_kind(self) -> tuple[Array, Array]:
+        """Spreads between sites and between ways, each of shape (draws, kinds)."""
+
+
+FILM_AND_CARRIAGE: Final = "film and carriage"
+GRIP_THERE: Final = "grip there"
+MACHINE_AND_PLACE: Final = "machine and place"
+SITE: Final = "site"
+MODEL: Final = "model"
+CAUSES = (FILM_AND_CARRIAGE, GRIP_THERE, MACHINE_AND_PLACE, SITE, MODEL)
+
+
+@dataclass(frozen=True, slots=True)
+class Cause:
+    """Part of an answer's variance that is left open while one cause is not known.
+
+    Args:
+        cause: one of `CAUSES`.
+        share: of the variance, all else being known [-].
+    """
+
+    cause: str
+    share: float
+
+
+class NewSiteDraws:
+    """Draws of a new site's averages: what was learnt, and chance for the rest.
+
+    Args:
+        learned: what was learnt.
+        draws: scores of its unknowns and other numbers, shape (draws, numbers).
+        seed: of chance.
+        when: time of wrapping [s]; that of the latest trial if None.
+    """
+
+    def __init__(self, learned: Taught, draws: Array, seed: int, when: float | None) -> None:
+        self.learned, self.draws = learned, draws
+        self.when, self.seed = when, seed
+        self.random = np.random.default_rng(seed)
+        self.named: list[tuple[str, bool]] = []
+        self._rows = np.arange(len(draws))
+        self._fresh: dict[tuple[str, str], Array] = {}
+
+    def logs(self, treatment: str, case: Case, is_prior: bool = False) -> dict[str, Array]:
+        """ln of mean film mass, stretch and width of a case; NaN where the film tears.
+
+        Args:
+            treatment: baseline or candidate.
+            case: what is wrapped.
+            is_prior: with spreads as they are taken for beforehand.
+        """
+        values = {}
+        unknowns = self.learned.unknowns
+        for owned, place in unknowns.known(case, (NEW_SITE, ""), self.when):
+            scores = unknowns.scores_of(owned, self.draws, self._chance)
+            values[owned.unknown.name] = values_at_scores(scores, owned.unknown)
+            self.named.append((owned.unknown.name, place is not None))
+        averages = [Average(each, 0, 0, 0.0, 0.0) for each in READING_SPREADS]
+        logs = log_readings(case, averages, values, len(self.draws))
+        found = {}
+        for index, what in enumerate(READING_SPREADS):
+            site, way = self._spread(what, is_prior)
+            shared, own = self._chance((_SITE, what)), self._chance((f"{_WAY}{treatment}", what))
+            found[what] = logs[:, index] + site * shared + way * own
+        return found
+
+    def redrawn(self, cause: str) -> Self:
+        """The same draws, but for one cause of which others are taken.
+
+        Args:
+            cause: one of `CAUSES`.
+        """
+        other = type(self)(self.learned, self.draws, self.seed + 1, self.when)
+        other._fresh = {key: each for key, each in self._fresh.items() if _cause(key) != cause}
+        if cause == FILM_AND_CARRIAGE:
+            other._rows = other.random.permutation(len(self.draws))
+            other.draws = self.draws[other._rows]
+        return other
+
+    def _chance(self, key: tuple[str, str]) -> Array:
+        if key not in self._fresh:
+            self._fresh[key] = self.random.standard_normal(len(self.draws))
+        return self._fresh[key]
+
+    def _spread(self, what: str, is_prior: bool) -> tuple[Array, Array]:
+        kinds = self.learned.kinds
+        if is_prior or what not in kinds:
+            site, way = (self._chance((each, what)) for each in ("sites", "ways"))
+            return (
+                SITE_SPREADS[what] * np.exp(SPREAD_OF_SPREADS * site),
+                WAY_SPREADS[what] * np.exp(SPREAD_OF_SPREADS * way),
+            )
+        sites, ways = self.learned.spreads_by_kind
+        index = kinds.index(what)
+        return sites[self._rows, index], ways[self._rows, index]
+
+
+_SITE, _WAY = "site", "way "
+
+
+def _cause(key: tuple[str, str]) -> str:
+    """What chance of a key stands for."""
+    owner = key[0]
+    if owner in (_SITE, "sites"):
+        return SITE
+    if owner.startswith(_WAY) or owner == "ways":
+        return MODEL
+    if owner.endswith(f" at {NEW_SITE}"):
+        return GRIP_THERE
+    return MACHINE_AND_PLACE if NEW_SITE in owner else FILM_AND_CARRIAGE
