@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final, Protocol, Self
+from typing import Final, Literal, Protocol, Self, get_args
 
 import numpy as np
 import numpy.typing as npt
@@ -66,12 +66,14 @@ class Taught(Protocol):
         """Spreads between sites and between ways, each of shape (draws, kinds)."""
 
 
+CauseName = Literal["film and carriage", "grip there", "machine and place", "site", "model"]
+
 FILM_AND_CARRIAGE: Final = "film and carriage"
 GRIP_THERE: Final = "grip there"
 MACHINE_AND_PLACE: Final = "machine and place"
 SITE: Final = "site"
 MODEL: Final = "model"
-CAUSES = (FILM_AND_CARRIAGE, GRIP_THERE, MACHINE_AND_PLACE, SITE, MODEL)
+CAUSES: tuple[CauseName, ...] = get_args(CauseName)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +85,7 @@ class Cause:
         share: of the variance, all else being known [-].
     """
 
-    cause: str
+    cause: CauseName
     share: float
 
 
@@ -128,7 +130,7 @@ class NewSiteDraws:
             found[what] = logs[:, index] + site * shared + way * own
         return found
 
-    def redrawn(self, cause: str) -> Self:
+    def redrawn(self, cause: CauseName) -> Self:
         """The same draws, but for one cause of which others are taken.
 
         Args:
@@ -162,7 +164,7 @@ class NewSiteDraws:
 _SITE, _WAY = "site", "way "
 
 
-def _cause(key: tuple[str, str]) -> str:
+def _cause(key: tuple[str, str]) -> CauseName:
     """What chance of a key stands for."""
     owner = key[0]
     if owner in (_SITE, "sites"):
