@@ -54,6 +54,15 @@ export function told(problem: Problem): string {
   return problem.field ? `${fieldWords(problem.field)}: ${sentence(problem)}` : sentence(problem);
 }
 
+/** Letters of what was given that are told where there is little room; at its field all stands. */
+const GIVEN = 60;
+
+/** A problem for a place with little room: what is allowed and what to do are not pushed out of it. */
+export function brief(problem: Problem): Problem {
+  const { given } = problem;
+  return given.length > GIVEN ? { ...problem, given: `${given.slice(0, GIVEN - 1)}…` } : problem;
+}
+
 /** A problem that is found here, not by the server. */
 export function problem(field: string, given: string, todo = ""): Problem {
   return { field, given, allowed: "", todo, kind: "error" };

@@ -6,6 +6,8 @@ import type { LineOnServer, LineRun } from "./generated/api";
 import type { Question } from "./line_kept";
 import { say, when } from "./words";
 
+const WORDS = { class: "words" };
+
 /**
  * Shows the list.
  * @param open what opens a line again, at one of its questions.
@@ -26,11 +28,7 @@ export async function showEarlierLines(open: (line: LineOnServer, run: LineRun |
         el(
           "thead",
           {},
-          el(
-            "tr",
-            {},
-            ...[say("line"), say("sent"), say("by"), say("asked")].map((head) => el("th", { scope: "col" }, head)),
-          ),
+          el("tr", {}, ...[say("line"), say("asked")].map((head) => el("th", { scope: "col", ...WORDS }, head))),
         ),
         el("tbody", {}, ...lines.map((line) => row(line, open))),
       ),
@@ -44,18 +42,17 @@ function row(line: LineOnServer, open: (line: LineOnServer, run: LineRun | null)
     {},
     el(
       "td",
-      {},
+      WORDS,
       el(
         "button",
         { type: "button", class: "quiet", click: () => open(line, null) },
         say("Open {name}", { name: line.name }),
       ),
+      el("p", { class: "quiet-words" }, say("sent {when} by {by}", { when: when(line.at), by: line.by })),
     ),
-    el("td", {}, when(line.at)),
-    el("td", {}, line.by),
     el(
       "td",
-      {},
+      WORDS,
       ...(line.runs.length
         ? line.runs.map((run) =>
             el("p", {}, el("button", { type: "button", class: "quiet", click: () => open(line, run) }, told(run))),

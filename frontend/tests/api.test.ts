@@ -1,7 +1,7 @@
 /** Addresses and sentences of the interface. */
 
 import { describe, expect, it } from "vitest";
-import { address, problem, problemsOf, sentence, told } from "../src/api";
+import { address, brief, problem, problemsOf, sentence, told } from "../src/api";
 
 describe("an address", () => {
   it("has what was typed escaped, and leaves out what is not asked", () => {
@@ -22,6 +22,9 @@ describe("a problem", () => {
     expect(sentence(found)).toBe("3 N; allowed: a thickness. Mend it.");
     expect(told(found)).toBe("film.thickness: 3 N; allowed: a thickness. Mend it.");
     expect(told(problem("", "no answer", "Try again."))).toBe("no answer. Try again.");
+    const long = problem("title", "x".repeat(204), "Mend the value.");
+    expect(sentence(brief(long))).toBe(`${"x".repeat(59)}…. Mend the value.`);
+    expect(brief(found)).toBe(found);
   });
 });
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -13,18 +13,27 @@ from scipy.optimize import differential_evolution
 from design_cases import one_rise, random_case
 from unusual import unusual_case
 from woold.case.design import Design
+from woold.design.candidate import Query
 from woold.design.choices import allowed_choices
+from woold.design.needs import helix_needs
 from woold.design.obstacles import obstacles
 from woold.design.refined import with_layer_forces
 from woold.design.result import DesignResult
 from woold.design.search import Search
-from woold.design.settings import with_settings
+from woold.design.settings import Stop, settings_of, with_settings
 from woold.design.study import design_program
-from woold.design.targets import targets_of
+from woold.design.targets import LayerZone, Targets, targets_of
 from woold.design.task import DesignTask
+from woold.design.verified import best_verified
 from woold.errors import InputError
+from woold.physics.tier_wraps import tiers_stand
 from woold.prediction.predict import predict
 from woold.rows.blocks import block_texts
+from woold.transport.screen import screen_transport
+
+
+def measured(value: str) -> dict[str, str]:
+    return {"value": value, "origin": "invented, as if measured"}
 
 
 def told(result: DesignResult) -> str:
@@ -260,3 +269,74 @@ def test_what_can_be_held_is_told_to_three_per_cent(seed: int) -> None:
     )
     assert -found.fun <= 1.03 * told.reached
     assert -found.fun > 0.8 * told.reached  # it has looked where there is something
+
+
+def test_a_deck_that_the_swing_alone_moves_softens_no_film(table: dict[str, Any]) -> None:
+    # Friction of .63 on the deck stands .53 g, but not the swing beyond it; once it slips, .89 of
+    # .63 still stand .53. Five layers let more of the travel stay than may, by the screen itself.
+    table["load"] |= {"length": "1.099 m", "width": "0.569 m", "height": "0.233 m"}
+    table["load"] |= {"mass": "58 kg", "tiers": 3}
+    table["film"]["roll_width"] = "400 mm"
+    table["program"] |= {"start_height": "-100 mm", "top_overlap": "20 mm", "closing_wraps": 0}
+    table["hold"] = {"targets": [{"force": "101 N"}], "after": "16 h"}
+    table["transport"] = {
+        "profiles": ["EUMOS 40509"],
+        "acceleration": "0.53",
+        "friction": measured("0.39"),
+        "deck_friction": measured("0.63"),
+        "kinetic_share": measured("0.89"),
+        "package_give": measured("0.3 mm"),
+        "foot_blocked": True,
+    }
+    table["design"] = {"bottom_wraps_most": 3, "one_rise": True}
+    case = unusual_case(table)
+    search = Search(case, (case.film,), targets_of(case, predict(case)), Design())
+    laid, sheet = search.films.at_forces(0, case.carriage.prestretch, (54.0,))[0]
+    tables, tiers = search.targets.tier_tables(laid, sheet), search.targets.tiers
+    assert tables is not None
+    assert tiers is not None
+    assert tiers.slips.tolist() == [False, True, True]
+    for wraps in range(3, 8):
+        tried = laid.with_values(
+            {"program.bottom_wraps": 1.0, "program.top_wraps": wraps - 1.0}
+            | dict.fromkeys(("program.rise_per_turn", "program.fall_per_turn"), 0.2)
+        )
+        (profile,) = screen_transport(tried, predict(tried)).profiles
+        stands = bool(tiers_stand(tables, np.full(3, float(wraps)), False))
+        assert stands is profile.holds is (wraps >= 6)
+    choices = replace(allowed_choices(case, (case.film,), Design()), forces=(54.0,))
+    found, _ = best_verified(search, choices, "film")
+    assert found is not None
+    assert found.candidate.settings.bottom_wraps + found.candidate.settings.top_wraps == 6
+
+
+def test_no_stop_and_no_program_has_more_turns_than_may_be_read(table: dict[str, Any]) -> None:
+    case = unusual_case(table)
+    search = Search(case, (case.film,), targets_of(case, predict(case)), Design())
+    today = settings_of(case)
+    for turns, is_measured in ((50.0, True), (50.5, False)):
+        stops = (Stop(0.5, turns, "up"),)
+        made = search.measured(replace(today, bands=stops), 0, "film")
+        assert (made is not None) is is_measured
+    assert search.measured(replace(today, bottom_wraps=401.0), 0, "film") is None
+
+
+def test_film_that_holds_only_while_it_is_new_is_no_fault(table: dict[str, Any]) -> None:
+    class OldFilmHoldsNothing:
+        tiers = None
+
+        def tier_tables(self, *_: object) -> None:
+            return None
+
+        def layer_zones(self, _: object, __: object, age: float, **___: object) -> list[LayerZone]:
+            return [LayerZone(0.0, 1.0, 2.0 if age == 0.0 else math.inf)]
+
+    case = unusual_case(table)
+    search = Search(case, (case.film,), targets_of(case, predict(case)), Design())
+    choices = allowed_choices(case, (case.film,), Design())
+    query = Query(choices, "film")
+    group = search.groups(choices, "film")[0][0]
+    targets = cast(Targets, OldFilmHoldsNothing())
+    found = helix_needs(targets, group, query, np.linspace(0.0, 1.0, 5), oldest=60.0)
+    assert [each.layers.tolist() for each in found] == [[2.0] * 5]
+    assert not helix_needs(targets, group, replace(query, safe=True), np.zeros(1), oldest=60.0)

@@ -8,6 +8,7 @@ from typing import Any, cast
 
 import numpy as np
 import pytest
+from scipy.optimize import LinearConstraint, milp
 
 from design_cases import random_case
 from woold.case.design import Design
@@ -128,6 +129,70 @@ def test_three_passes_where_no_two_reach_by_hand() -> None:
     # A rope of one turn over all of the lowest 50 mm is a pass; those above it need as many.
     rope = ((0.0, 0.050, 1.0, 1.0),)
     assert passes(Asked((one,), whole), case, replace(column, ropes=rope)) >= 3.0
+
+
+def test_turns_of_a_rope_count_where_it_lies_and_nowhere_else_by_hand() -> None:
+    # Film as wide as the load is high lies one way only, so that passes are the largest need.
+    _, case = random_case(0)
+    width = film_on_load(case).width
+    case = case.with_values({"load.height": width})
+    column = Column(patch_grid(4.0, width), 0.0, 0.0, 0.4, False, 0.0, 0.0, ())
+    foot, side = LayerZone(0.0, 0.050, 5.0), LayerZone(0.0, width, 2.0)
+    asked = Asked((foot, side), replace(side, layers=1.0))
+
+    def with_rope(low: float, turns: float, layers: float) -> float:
+        return passes(asked, case, replace(column, ropes=((low, low + 0.060, turns, layers),)))
+
+    assert passes(asked, case, column) == 5.0
+    # A turn gathered to a quarter of its width is 4 layers of the foot: 1 is left, 2 are asked of
+    # the side, and the gathered turn is a turn as well.
+    assert with_rope(0.0, 1.0, 4.0) == 3.0
+    # Gathered to a half it is 2 of the 5.
+    assert with_rope(0.0, 1.0, 2.0) == 4.0
+    # Half way up it helps nobody.
+    assert with_rope(0.5 * width, 1.0, 4.0) == 6.0
+    # A turn and a half lie twice at some place: all 5 are there, and one whole turn is counted.
+    assert with_rope(0.0, 1.5, 4.0) == 3.0
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_fewest_passes_beside_a_rope_are_those_of_another_solver(seed: int) -> None:
+    """Whole passes at every millimetre, with what a rope lays over each patch, by scipy's milp."""
+    rng = np.random.default_rng(seed)
+    _, case = random_case(0)
+    width = film_on_load(case).width
+    travel = float(rng.uniform(0.05, 0.3))
+    height = width + travel
+    case, grid = case.with_values({"load.height": height}), patch_grid(4.0, height)
+    cut = float(rng.uniform(0.3, 0.7)) * height
+    zones = tuple(
+        LayerZone(*ends, float(rng.uniform(1.0, 6.0))) for ends in ((0.0, cut), (cut, height))
+    )
+    turns, low, layers = float(rng.integers(1, 3)), float(rng.uniform(0.0, travel)), 3.0
+    ropes = ((low, low + width / layers, turns, layers),)
+    column = Column(grid, 0.0, travel, 0.4, False, 0.0, 0.0, ropes)
+    found = passes(Asked(zones, LayerZone(0.0, height, 1.0)), case, column)
+    edges = np.linspace(0.0, travel, round(1e3 * travel) + 1)
+    rows, least = [], []
+    for bottom in np.asarray(grid.bottoms).tolist():
+        top = bottom + grid.patch
+        needs = [z.layers for z in zones if z.low - 1e-6 <= bottom and top <= z.high + 1e-6]
+        over = np.minimum(edges + width, top) - np.maximum(edges, bottom)
+        rows.append(np.clip(over / grid.patch, 0.0, 1.0))
+        touches = low <= top and bottom <= low + width / layers
+        least.append(max(needs, default=0.0) - turns * layers * touches)
+    for point in np.linspace(0.0, height, 50).tolist():
+        rows.append(((edges <= point) & (point <= edges + width)).astype(float))
+        least.append(1.0 - turns * layers * (low <= point <= low + width / layers))
+    solved = milp(
+        np.ones(edges.size),
+        integrality=np.ones(edges.size),
+        constraints=LinearConstraint(np.array(rows), np.array(least) - 1e-6, np.inf),
+    )
+    assert solved.success
+    most = round(solved.fun) + turns
+    print(f"{seed}: {found:g} by the column, {most:g} by whole numbers")
+    assert most - 1.0 <= found <= most
 
 
 def test_a_carriage_passes_every_height_on_its_way_up_and_down() -> None:

@@ -165,6 +165,19 @@ def test_report_without_figures_or_cases_says_what_is_missing(made: Made) -> Non
     assert len(pdf_pages(report_pdf(report))) > 1
 
 
+@pytest.mark.parametrize(("low", "is_shown"), [(0.0, False), (0.001, True)])
+def test_a_worth_says_what_is_not_shown(made: Made, low: float, is_shown: bool) -> None:
+    verdict = dataclasses.replace(made[1].verdict, saving_low=low, saving_high=0.1)
+    analysis = dataclasses.replace(made[1], verdict=verdict)
+    report = trial_report(made[0], analysis, making(), with_figures=False)
+    words = " ".join(block_texts(report))
+    assert ("does not show that anything is saved" in words) != is_shown
+    assert "How well the loads hold was not measured" not in words
+    unheld = dataclasses.replace(analysis, containment=())
+    words = " ".join(block_texts(trial_report(made[0], unheld, making(), with_figures=False)))
+    assert "How well the loads hold was not measured" in words
+
+
 def test_no_bounded_interval_no_worth(made: Made) -> None:
     verdict = dataclasses.replace(made[1].verdict, saving_low=None, saving_high=None)
     report = trial_report(

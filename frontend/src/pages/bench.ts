@@ -1,7 +1,7 @@
 /** The bench: the case, the wrapped load, and what it takes and holds. */
 
 import type { Problem } from "../api";
-import { ask, isOutOfReach, told } from "../api";
+import { ask, brief, isOutOfReach, told } from "../api";
 import { keepBegun } from "../begun";
 import { blocksShown, figures } from "../blocks";
 import { CaseShelf } from "../case_shelf";
@@ -107,7 +107,7 @@ start(async () => {
     byId("state").textContent = stateWords(state, problems, isShown);
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => form.confirm(field)));
     const [worst] = problems;
-    if (worst) glance.none(noAnswer(problems), told(worst));
+    if (worst) glance.none(noAnswer(problems), told(brief(worst)));
   };
 
   const live = new Live(

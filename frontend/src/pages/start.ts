@@ -1,7 +1,7 @@
 /** The short form to start with: a load, its film, its machine, what is asked; answered as it is typed. */
 
 import type { Problem } from "../api";
-import { ask, reason, sentence } from "../api";
+import { ask, brief, reason, sentence } from "../api";
 import { askFirst } from "../ask_first";
 import { keepBegun } from "../begun";
 import { byId, el } from "../dom";
@@ -136,7 +136,7 @@ class StartPage {
     const homeless = problems.filter((each) => !this.atField(each));
     byId("problems").replaceChildren(...problemsShown(homeless, (field) => this.confirm(field)));
     const [first] = problems;
-    if (first) this.glance.none(noAnswer(problems), sentence(first));
+    if (first) this.glance.none(noAnswer(problems), sentence(brief(first)));
   }
 
   /** Of a load that is not all there only what was typed itself is judged. */

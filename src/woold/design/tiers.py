@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +30,9 @@ Floats = NDArray[np.float64]
 
 MOST_LAYERS = 64
 """More layers than this over an interface count as this many."""
+
+_NO_FORCE = 1e-8
+"""Force that is rounding [N]."""
 
 _REACHES = np.logspace(-5.0, 4.0, 4001)
 """Slips over their scale at which the film of walls that stand askew is reckoned with [-]."""
@@ -65,6 +68,7 @@ class Tiers:
             for _, each in asked_states(asked, moved_inputs(case))
             for room in _rooms(case, each, load_stack(case, each))
         )
+        self.curves = [_reach_curves(*room.way.walls) for room in self.rooms]
         self.slips = np.array([room.way.slips for room in self.rooms]).any(axis=0)
         self._tables: dict[tuple[float, ...], TierTables] = {}
         # Tables are kept beside what is found for them, so that an id stays theirs.
@@ -112,9 +116,10 @@ class Tiers:
                 pull[row] = asked.restraint_calibration * hoop * layers * float(sides @ along)
                 share = way.needed[:, None] / pull[row]
                 back = self.rooms[row].stack.kinetic_share * stuck[row]
-                reaches = _reaches(way.walls, share, back[:, None] / pull[row])
+                reaches = _reaches(self.curves[row], share, back[:, None] / pull[row])
                 static[row], sudden[row], stays[row] = (length * reach for reach in reaches)
                 soft[row] = self.stack.mass_above[:, None] * static[row] / way.needed[:, None]
+                # The swing alone needs no film, and softens no chain of it.
                 static[row][~way.slips] = sudden[row][~way.slips] = soft[row][~way.slips] = 0.0
         limits = (asked.lean_limit, asked.kept_limit)
         sway = np.array([way.sway_travel for way in ways])
@@ -293,7 +298,9 @@ def _rooms(case: Case, asked: Transport, stack: Stack) -> Iterator[_Room]:
         stack_ways(stack, profile, bearings, force, asked.ramp_time)
         for profile in profiles_of(asked)
     )
-    for way in ways:
+    for each in ways:
+        # Of film the screen asks only where more than the swing alone moves a tier.
+        way = replace(each, slips=each.needed > _NO_FORCE)
         yield _Room(stack, way, _top_travel(stack, way), _push_room(stack, way, force))
 
 
@@ -332,25 +339,38 @@ def _push_room(stack: Stack, way: Way, vertical_force: Floats) -> float:
     return float(held - passed)
 
 
+def _reach_curves(lengths: Floats, along: Floats) -> tuple[Floats, Floats] | None:
+    """Need over the film's limit at which it slips so far, slowly and at once [-].
+
+    Args:
+        lengths, along: of the sides, and their |cos|.
+
+    Returns:
+        Both at `_REACHES`; None where every wall lies along the way or across it.
+    """
+    # A share of a millionth along a wall changes nothing that can be seen.
+    if np.all((along < 1e-6) | (along > 1.0 - 1e-9)):
+        return None
+    weight = lengths * along / float(lengths @ along)
+    flow = _REACHES[:, None] * along
+    root = np.hypot(1.0, flow)
+    return (flow / root) @ weight, (flow / (1.0 + root)) @ weight
+
+
 def _reaches(
-    walls: tuple[Floats, Floats], need: Floats, back: Floats
+    curves: tuple[Floats, Floats] | None, need: Floats, back: Floats
 ) -> tuple[FloatOrArray, FloatOrArray, FloatOrArray]:
     """Slips over their scale: needed slowly, at once, and that to which film pulls back.
 
     Args:
-        walls: lengths of the sides and their |cos|.
+        curves: of the walls, :func:`_reach_curves`.
         need: need over the film's limit [-].
         back: kinetic friction over the film's limit [-].
     """
-    lengths, along = walls
     need, back = np.nan_to_num(need, nan=np.inf), np.nan_to_num(back, nan=np.inf)
-    # A share of a millionth along a wall changes nothing that can be seen.
-    if np.all((along < 1e-6) | (along > 1.0 - 1e-9)):
+    if curves is None:
         return static_reach(need), sudden_reach(need), static_reach(back)
-    weight = lengths * along / float(lengths @ along)
-    flow = _REACHES[:, None] * along
-    root = np.hypot(1.0, flow)
-    slow, mean = (flow / root) @ weight, (flow / (1.0 + root)) @ weight
+    slow, mean = curves
 
     def inverse(shares: Floats, given: Floats) -> Floats:
         inside = np.interp(shares, given, _REACHES, left=0.0)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.line.whole_numbers import Solved, WholeChoices
+from woold.line.whole_numbers import SolvedChoices, WholeChoices
 
 __all__ = ["Cover", "best_cover", "fewest_springs"]
 
@@ -135,13 +135,13 @@ def best_cover(
     return _cover(task, cost, found, exact and found is not None and found.is_exact)
 
 
-def _served(task: _Task, solved: Solved) -> Bools:
+def _served(task: _Task, solved: SolvedChoices) -> Bools:
     served = np.zeros(task.serves.shape[0], bool)
     served[task.need[solved.chosen()[task.parts :]]] = True
     return served
 
 
-def _cover(task: _Task, cost: Floats, solved: Solved | None, is_exact: bool) -> Cover:
+def _cover(task: _Task, cost: Floats, solved: SolvedChoices | None, is_exact: bool) -> Cover:
     needs = task.serves.shape[0]
     spring_of = np.full(needs, _NO_PAIR, np.int64)
     hole_of = np.full(needs, _NO_PAIR, np.int64)

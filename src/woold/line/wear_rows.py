@@ -185,7 +185,7 @@ def _how_to_read(result: LineWear, say: Wording) -> Iterator[str]:
     if not all(each.rethread_is_typed for each in result.machines):
         yield say(
             "Hours with a range rest on a placeholder: time a roll change with a stop watch and"
-            " state rethread_time."
+            " state it."
         )
     used = {duty.couples_by for each in result.machines for duty in (each.before, each.after)}
     for name, (low, high, source) in SERVICE_FACTORS.items():

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["Solved", "WholeChoices"]
+__all__ = ["SolvedChoices", "WholeChoices"]
 
 Floats = NDArray[np.float64]
 
@@ -23,7 +23,7 @@ _LARGE = 1e4
 
 
 @dataclass(frozen=True, eq=False, slots=True)
-class Solved:
+class SolvedChoices:
     """The best choices found.
 
     Args:
@@ -86,7 +86,7 @@ class WholeChoices:
         self._low.append(low)
         self._high.append(high)
 
-    def least(self, cost: ArrayLike, seconds: float = 60.0) -> Solved | None:
+    def least(self, cost: ArrayLike, seconds: float = 60.0) -> SolvedChoices | None:
         """The choices with the least sum of costs.
 
         Args:
@@ -101,7 +101,7 @@ class WholeChoices:
 
         cost = np.asarray(cost, float)
         if not cost.size:
-            return Solved(cost, 0.0, 0.0)
+            return SolvedChoices(cost, 0.0, 0.0)
         matrix = csr_matrix(
             (
                 np.concatenate([*self._factors, np.zeros(0)]),
@@ -129,7 +129,7 @@ class WholeChoices:
         taken[:whole] = np.round(taken[:whole])
         value = float(cost @ taken)
         bound = value if found.status == 0 else float(found.mip_dual_bound) / scale
-        return Solved(taken, value, bound)
+        return SolvedChoices(taken, value, bound)
 
 
 @contextlib.contextmanager

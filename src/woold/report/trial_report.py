@@ -239,7 +239,7 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         costs = (a.film.baseline * (before - after * (1.0 - each)) for each in
                  (saving.value, saving.low, saving.high))  # fmt: skip
         cost = Estimate(*costs)
-    return saving_blocks(
+    heading, *worth = saving_blocks(
         candidate,
         saving.times(a.film.baseline),
         making.made_at.date(),
@@ -248,6 +248,25 @@ def _money(setup: TrialSetup, a: Analysis, making: Making) -> list[Block]:
         cost_per_load=cost,
         interval=to_say("95 % interval"),
     )
+    return [heading, *_what_is_open(a, low, say), *worth]
+
+
+def _what_is_open(a: Analysis, low: float, say: Wording) -> Iterable[Block]:
+    """What must be known before anybody counts on a saving."""
+    if low <= 0.0:
+        yield Paragraph(
+            say(
+                "The trial does not show that anything is saved: nobody should count on what stands"
+                " here."
+            )
+        )
+    if not a.containment:
+        yield Paragraph(
+            say(
+                "How well the loads hold was not measured: film that is saved by holding less is no"
+                " saving."
+            )
+        )
 
 
 def _placeholders(cases: Iterable[Case]) -> tuple[RestsOn, ...]:

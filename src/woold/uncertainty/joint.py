@@ -202,7 +202,7 @@ def _total(base: Array, moved: Array) -> float:
 
 
 def _one_by_one(case: Case, draws: Mapping[str, Array], count: int) -> tuple[Array, Array]:
-    """The same by full predictions, for inputs that change the program or the load."""
+    """The same by predictions of each draw, for inputs that change the program or the load."""
     mass, force = np.full(count, np.nan), np.full(count, np.nan)
     for index, (_, found) in enumerate(predict_draws(case, draws, count)):
         if found is not None:
