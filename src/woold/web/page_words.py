@@ -233,6 +233,9 @@ ON_PAGES: Final[dict[str, str]] = {
         "Open the line anew; if that does not help, tell whoever runs the server."
     ),
     "Name another folder with --map.": to_say("Tell whoever runs the server."),
+    "Trials that are not listed here: {count} (--json).": to_say(
+        "Trials that are not listed here: {count}. “Download JSON” has all."
+    ),
     'Name the table: file = "loads.csv" below [catalogue].': to_say(
         "Name the table in the line's file, as its catalogue, and open both together."
     ),
