@@ -15,6 +15,7 @@ from woold.physics import stack_kernel
 from woold.physics.film_fit import fit_haward
 from woold.physics.neck_down import width_loss_uncertainty
 from woold.physics.orders import order_spectrum, split_orders, turn_samples
+from woold.physics.pattern import Band, WrapProgram, film_length, wrap_path
 from woold.physics.stack_motion import MovingStack, pulse, stack_motion
 from woold.physics.tipping import tips
 from woold.prediction.predict import predict
@@ -204,3 +205,17 @@ def test_a_film_that_never_locks() -> None:
     fit = fit_haward(stretches, bent)
     assert fit.fit.values[:2] == pytest.approx([9e6, 2.4e6], rel=0.01)
     assert fit.fit.values[2] >= 1e4 * (1 - 1e-9)
+
+
+def test_stops_that_no_step_tells_apart_are_no_way_between() -> None:
+    # 8 + 1 + 1 wraps, .5 m up and 1.15 m in all both ways at .4 m a turn, 1 at the top, 1 at last.
+    low = 0.5
+    stops = [Band(low, 1.0, "up"), Band(math.nextafter(low, 1.0), 1.0, "up")]
+    program = WrapProgram(
+        load_height=1.5, film_width=0.4, start_height=0.0, bottom_wraps=8.0, rise_per_turn=0.4,
+        top_overlap=0.05, top_wraps=1.0, fall_per_turn=0.4, closing_wraps=1.0, bands=stops,
+    )  # fmt: skip
+    legs = wrap_path(program)
+    assert legs[-1].last_turn == pytest.approx(8 + 2 + 1 + 1 + 2 * 1.15 / 0.4)
+    assert all(leg.turns > 0.0 for leg in legs)
+    assert film_length(legs, 4.0).sum() >= 4.0 * legs[-1].last_turn

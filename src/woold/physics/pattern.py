@@ -189,7 +189,8 @@ def wrap_path(program: WrapProgram) -> tuple[Leg, ...]:
         )
     for index, rope in enumerate(program.ropes):
         legs = list(_gathered(legs, rope, f"program.ropes[{index}]"))
-    return tuple(legs)
+    # A way so short that no turn is told from none: stops that stand at nearly the same height.
+    return tuple(leg for leg in legs if leg.last_turn > leg.first_turn)
 
 
 def _stops(program: WrapProgram) -> list[tuple[str, float, float]]:
