@@ -19,6 +19,7 @@ from woold.case.film import Film
 from woold.case.model import Case
 from woold.case.things import ShelfFilm
 from woold.design.choices import Choices, allowed_choices, held_choices
+from woold.design.findings import design_findings
 from woold.design.profiled import best_profiled
 from woold.design.robust import hold_probability
 from woold.design.search import Search
@@ -132,6 +133,8 @@ def test_design_equals_trying_every_program(name: str, table: dict[str, Any]) ->
     assert made.film_mass == pytest.approx(best.prediction.film_mass_kg, rel=1e-12)
     assert made.cycle_time == pytest.approx(best.prediction.cycle_time_s, rel=1e-12)
     assert made.edge_load == pytest.approx(best.prediction.corner_force_max_n_per_m, rel=1e-9)
+    told = {each.code for each in design_findings(search.case, best)}
+    assert ("ropes_at_the_bottom" in told) is (name == "half turns and a rope")
 
 
 def test_design_equals_trying_every_program_of_a_shelf(table: dict[str, Any]) -> None:

@@ -47,6 +47,15 @@ def design_findings(case: Case, chosen: Verified) -> Iterator[Finding]:
             "program.force_to_load",
             _more_force_text(case, made.force_to_load_n),
         )
+    if case.program.ropes:
+        yield Finding(
+            "ropes_at_the_bottom",
+            "program.ropes",
+            say(
+                "Ropes were kept within the bottom wraps, as the recipe has them, and so in what no"
+                " program gets below: one that reaches further may need less film."
+            ),
+        )
 
 
 def no_price_finding(lacking: Sequence[Problem]) -> Finding:

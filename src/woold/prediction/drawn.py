@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,13 +12,14 @@ from numpy.typing import NDArray
 from woold.case.model import Case
 from woold.errors import WooldError
 from woold.physics.carriage import LaidFilm
-from woold.prediction.block import BlockPrediction, predict_block
-from woold.prediction.block_pulls import block_pull_readings
 from woold.prediction.film_on_load import lacing_of, lay_film, teeth_stretch
 from woold.prediction.film_roll import Draws, film_curve
 from woold.prediction.load_columns import LoadColumns, load_columns
 from woold.prediction.predict import predict, use_values
 from woold.prediction.result import Prediction
+
+if TYPE_CHECKING:
+    from woold.prediction.block import BlockPrediction
 
 __all__ = ["DrawnPrediction", "predict_draws"]
 
@@ -128,6 +130,10 @@ class _DrawnBlock:
 
 def _at_once(case: Case, draws: Mapping[str, Floats], count: int) -> _DrawnBlock | None:
     """The draws as a block; None where they must be predicted one by one."""
+    # Its loops load a compiler, which a prediction without draws does not need.
+    from woold.prediction.block import predict_block
+    from woold.prediction.block_pulls import block_pull_readings
+
     others = [each for each in draws if not each.startswith(("load.", "plant."))]
     if case.load.hoop_stiffness is not None or not _AT_ONCE.issuperset(others):
         return None

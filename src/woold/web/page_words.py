@@ -226,9 +226,6 @@ ON_PAGES: Final[dict[str, str]] = {
     "Machines that are not listed here: {count} (--json).": to_say(
         "Machines that are not listed here: {count}. “Download JSON” has all."
     ),
-    "Trials that are not listed here: {count} (--json).": to_say(
-        "Trials that are not listed here: {count}. “Download JSON” has all."
-    ),
     "Name another folder with --map, or begin anew with --fresh.": to_say(
         "Open the line anew; if that does not help, tell whoever runs the server."
     ),
