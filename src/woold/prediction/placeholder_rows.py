@@ -65,9 +65,9 @@ def _asked_origins(rests_on: Sequence[RestsOn], say: Wording) -> list[Block]:
     return [
         Paragraph(
             say(
-                "Typed without saying where from: {fields}. If you measured one of them, say how,"
-                " and how far it may be off if you know: {example} (with low and high). Then its"
-                " range here no longer counts.",
+                "Typed without saying where from: {fields}. If you measured one of them, say so"
+                " at its field, and how far it may be off if you know (in a case's file:"
+                " {example}, with low and high). Then its range here no longer counts.",
                 fields=", ".join(each.field for each in typed),
                 example=example,
             )

@@ -121,6 +121,13 @@ def ask_release(request: Request, body: ReleaseAsked) -> WorkNews:
     if body.example:
         example = _example()
         body = body.model_copy(update={"files": example[:2], "sites": example[2]})
+    names = [each.name for each in body.files]
+    if sum(each.lower().endswith(".toml") for each in names) != 1:
+        raise InputError.one(
+            "files", ", ".join(names) or say("nothing"),
+            say("one release file (.toml), and the register that it names"),
+            say("Choose them together."),
+        )  # fmt: skip
     kept: tuple[StoredTrial, ...] | None = None
     if body.sites is None:
         store: Store = request.app.state.store
@@ -145,12 +152,6 @@ def release_answer(
     with files_at(own) as paths:
         given = paths[: len(body.files)]
         texts = [each for each in given if each.suffix.lower() == ".toml"]
-        if len(texts) != 1:
-            raise InputError.one(
-                "files", ", ".join(each.name for each in given) or say("nothing"),
-                say("one release file (.toml), and the register that it names"),
-                say("Choose them together."),
-            )  # fmt: skip
         register = read_toml(texts[0]).get("register_file")
         # Nothing is read but what was sent, whatever the file names.
         if register and register not in [each.name for each in given]:

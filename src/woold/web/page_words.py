@@ -106,12 +106,6 @@ ON_PAGES: Final[dict[str, str]] = {
     'Write --slips "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm".': to_say(
         'Write it as "0.45, 0.05 s, 0.4 s, 250 mm, 12 mm, 5 mm".'
     ),
-    "Typed without saying where from: {fields}. If you measured one of them, say how, and how far"
-    " it may be off if you know: {example} (with low and high). Then its range here no longer"
-    " counts.": to_say(
-        "Typed without saying where from: {fields}. If you measured one of them, say so at its"
-        " field, and how far it may be off if you know. Then its range here no longer counts."
-    ),
     # kinds of things on the shelf
     "A film on the shelf: its name, and the fields of a case's [film].": to_say(
         "A film: its name, and what a case says of its film."
