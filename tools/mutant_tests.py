@@ -87,6 +87,8 @@ def run_tests(names: Sequence[str], limit: float, loops: Path) -> TestRun:
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
             text = printed.read_text(encoding="utf-8", errors="replace")
+            if "ERROR collecting" in text:  # a module that tests import failed with the change
+                return TestRun(False, text)
             if "found no collectors" in text or "ERROR: not found" in text:
                 gone = set(re.findall(r"not found: .*?/tree/(\S.*)$", text, re.MULTILINE))
                 left = [name for name in names if not ({name, name.partition("[")[0]} & gone)]
