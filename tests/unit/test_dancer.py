@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from woold.errors import InputError, PhysicsError
-from woold.physics.dancer import Spring
+from woold.physics.dancer import Spring, balance_tension
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import operating_point
 from woold.physics.dancer_motion import simulate
@@ -185,6 +185,14 @@ def test_tuning_finds_less_ripple_inside_the_limits(dancer_setup):
     assert not any(each.fits for each in unstable)
     with pytest.raises(InputError, match=r"dancer\.springs"):
         tune(dancer_setup, TuningGrid(SPRINGS, HOLES, gains), TuningAim(12 * RPM, 900.0))
+    # A spring is tried up to twice the 15 % that a tension may be off, so a third more is beyond.
+    angles = np.linspace(dancer_setup.arm.lower_stop, dancer_setup.arm.upper_stop, 41)
+    most = float(balance_tension(angles, dancer_setup.arm, SPRINGS[1], HOLES[1]).max())
+    assert tune(dancer_setup, TuningGrid(SPRINGS[1:2], HOLES[1:2], gains[:1]),
+                TuningAim(12 * RPM, 1.25 * most))  # fmt: skip
+    with pytest.raises(InputError, match=r"dancer\.springs"):
+        tune(dancer_setup, TuningGrid(SPRINGS[1:2], HOLES[1:2], gains[:1]),
+             TuningAim(12 * RPM, 1.35 * most))  # fmt: skip
     with pytest.raises(InputError) as refusal:
         tune(dancer_setup, TuningGrid([], [], []), aim)
     assert len(refusal.value.problems) == 3

@@ -28,7 +28,7 @@ from woold.trial.records import planned_loads, trial_records
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.starting import start_trial
 from woold.trial.table import load_table
-from woold.trial.worksheet import worksheet_bytes
+from woold.trial.worksheet import TRIAL_SHEET, worksheet_bytes
 from woold.words import speaking
 
 Rows = list[list[Any]]
@@ -143,6 +143,21 @@ def test_sheet_comes_back(started: Store, setup: TrialSetup, tmp_path: Path) -> 
     assert table.film_mass[0] == pytest.approx(0.180, abs=0.01)
     first = started.current("line-1", "load")[0].cells["film_mass"]
     assert (first.unit, first.si) == ("g", pytest.approx(float(first.typed) / 1000))
+
+
+def test_a_note_beside_the_facts_of_the_first_sheet_hides_none(
+    started: Store, setup: TrialSetup, tmp_path: Path
+) -> None:
+    """With one wider row every other of the sheet ends in an empty cell."""
+
+    def noted(title: str, rows: Rows) -> None:
+        filled(title, rows)
+        if title == TRIAL_SHEET:
+            rows[-1] += ["", "", "rain today"]
+
+    path = changed(sheet_of(started, setup), tmp_path / "noted.xlsx", noted)
+    assert read_written(path).trial == "line-1"
+    assert take_in(started, path).added == {"load": 20, "pull": 18}
 
 
 def test_the_same_sheet_again_changes_nothing(
