@@ -93,6 +93,7 @@ def test_alias_of_a_bounce_is_not_told_as_the_bounce():
     """A wave of 8.5 Hz read 10 times a second is one of 1.5 Hz: |k f_s ± f|, by hand."""
     assert alias_readings(1.5, 10.0) == pytest.approx((8.5, 11.5, 18.5))
     assert alias_readings(3.0, 100.0) == ()
+    assert alias_readings(0.6, 20.0) == pytest.approx((19.4,))  # 20.6 is beyond all bounces
     made = made_recording("alias", 3)
     study, _ = judged(made)
     assert study.bounce is None

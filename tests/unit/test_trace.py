@@ -15,8 +15,9 @@ from woold.errors import InputError
 from woold.physics import bounce, turn_period
 from woold.physics.ring_fit import Run
 from woold.physics.ring_search import _best_decay
+from woold.physics.stop_contacts import resting_places
 from woold.physics.swing_findings import SwingThresholds
-from woold.physics.trace import Trace, pulse_times
+from woold.physics.trace import EvenSamples, Trace, pulse_times
 from woold.physics.trace_analysis import analyse_trace
 from woold.physics.trace_verdict import judge_trace
 
@@ -343,3 +344,16 @@ def test_much_that_is_faster_than_the_corners_is_not_called_smooth(fast_share, m
     verdict = judge_trace(replace(analysis, energy=energy))
     assert verdict.word == ("uncertain" if may_be else "smooth")
     assert verdict.may_be == may_be
+
+
+@pytest.mark.parametrize("level", [-0.4, 0.0, 0.7])
+def test_an_arm_that_lies_still_at_one_end_rests_there(level):
+    """A swing of 0.2 cut off at half of it: it lies for a third of 2.5 s, sixteen times over."""
+    swing = np.maximum(0.2 * np.sin(2 * np.pi * TIME / 2.5), -0.1)
+    for side in (1, -1):
+        position = level + side * swing
+        samples = EvenSamples(0.0, 0.02, position, np.ones(len(TIME), dtype=bool))
+        places = resting_places(samples, [slice(0, len(TIME))])
+        rests, turns = places[::side]
+        assert rests == pytest.approx(level - side * 0.1, abs=0.005)
+        assert turns is None
