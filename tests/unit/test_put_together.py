@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from unusual import unusual_case
 from woold.case.file import case_from_table
 from woold.case.model import Case
 from woold.dancer.case_dancer import case_dancer
@@ -191,3 +192,22 @@ def test_neighbours_that_go_together_widen_errors() -> None:
     assert correlation_inflation(residuals) == pytest.approx(9.6667, abs=1e-4)
     # Alternating ones do not go together.
     assert correlation_inflation(np.tile([1.0, -1.0], 8)) == 1.0
+
+
+@pytest.mark.parametrize(("loss", "left"), [("0.15", 1.0), ("0.2", 0.0)])
+def test_film_that_lost_nearly_all_is_judged_by_its_own_loss(
+    table: dict[str, Any], loss: str, left: float
+) -> None:
+    """A year is 525 600 min, 5.72 decades: 0.15 of each leaves 14 % of 6 N, 0.2 leaves nothing.
+
+    The loss was measured, so the worse end of it is itself; of nothing, nothing is left.
+    """
+    table["film"]["force_loss_per_decade"] = {"value": loss, "origin": "measured"}
+    table["hold"] = {"after": "365 days"}
+    table["program"]["force_to_load"] = "6 N"
+    found = predict(unusual_case(table))
+    # Two layers of 6 N when it is wrapped, less what the first minutes take.
+    assert 11.0 < found.containment_min_n <= 12.0
+    assert (found.containment_later_min_n > 0.0) is bool(left)
+    assert found.containment_later_min_n < 0.15 * 2 * 6.0
+    assert found.felt.worse_share == pytest.approx(left)

@@ -201,6 +201,8 @@ def _is_well(
         block.can_be
         & np.isfinite(block.film_mass_kg)
         & np.isfinite(block.containment_later_min_n)
+        # Film that lost all of its force is looked at by itself; where none lies, none is lost.
+        & (np.greater(block.containment_later_min_n, 0.0) | np.less(block.layers_min, 1.0))
         & np.logical_not(laid.breaks)
         & np.less(geared, limit)
         & np.less_equal(laid.width, roll)

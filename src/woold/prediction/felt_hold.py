@@ -86,6 +86,10 @@ def felt_hold(
         later * at[name] / at["later"] if at["later"] > 0.0 else later
         for name in ("force", "later_low", "later_high")
     )
+    if later <= 0.0 and forces.later.min() <= 0.0:
+        # Film that lost all of its force tells nothing of what it held when it was wrapped.
+        weights[0] = forces.now.tolist()
+        now = float(felt_containment(legs, weights, perimeter, height, held=held).least[0])
     on_side = np.interp(over_height.heights, felt.heights, felt.least_round[0])
     return FeltHold(
         now=now,
