@@ -60,16 +60,13 @@ def _asked_origins(rests_on: Sequence[RestsOn], say: Wording) -> list[Block]:
     typed = [each for each in rests_on if each.is_typed]
     if not typed:
         return []
-    name = typed[0].field.rsplit(".", 1)[-1]
-    example = f'{name} = {{ value = "...", origin = "..." }}'
     return [
         Paragraph(
             say(
                 "Typed without saying where from: {fields}. If you measured one of them, say so"
-                " at its field, and how far it may be off if you know (in a case's file:"
-                " {example}, with low and high). Then its range here no longer counts.",
+                " beside its value (its origin), and from low to high how far it may be off if"
+                " you know. Then its range here no longer counts.",
                 fields=", ".join(each.field for each in typed),
-                example=example,
             )
         )
     ]
