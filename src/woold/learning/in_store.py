@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from woold.errors import InputError, WooldError
+from woold.errors import InputError
 from woold.learning.far_off import without_far_off
 from woold.learning.wrapped import Wrapped, wrapped_in_trial
 from woold.prediction.result import Finding
 from woold.store import Store
-from woold.trial.records import asked_trials, trial_records
+from woold.trial.every_trial import made_of_trials
 from woold.words import say
 
 __all__ = ["wrapped_in_store"]
@@ -31,14 +31,8 @@ def wrapped_in_store(
     Raises:
         InputError: a key that is not there, or nothing to learn from.
     """
-    found: list[Wrapped] = []
-    findings: list[Finding] = []
-    for key in asked_trials(store, keys):
-        try:
-            found += wrapped_in_trial(trial_records(store, key))
-        except WooldError as error:
-            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
-    found, far_off = without_far_off(found)
+    trials, findings = made_of_trials(store, keys, wrapped_in_trial)
+    found, far_off = without_far_off([each for trial in trials for each in trial])
     findings += far_off
     if not found:
         left = "; ".join(f"{each.field}: {each.message}" for each in findings)

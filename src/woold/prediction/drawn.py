@@ -52,12 +52,6 @@ _AT_ONCE = frozenset(
 )
 """What may differ from draw to draw within a block, beside every number of load and plant."""
 
-_BY_ROLLERS = (
-    *("gap", "contact_angle_slow", "contact_angle_fast", "nip_force_slow", "nip_force_fast"),
-    "slow_roller_diameter",
-)
-"""Typed numbers that do not count where the rollers are listed."""
-
 
 @dataclass(frozen=True, slots=True)
 class DrawnPrediction:
@@ -168,9 +162,7 @@ _OF_BLOCK = (
 
 def _counted(case: Case, draws: Mapping[str, Floats]) -> dict[str, Floats]:
     """Without the draws of typed numbers that rollers and teeth stand in for."""
-    idle = set()
-    if case.carriage.rollers:
-        idle |= {f"carriage.{name}" for name in _BY_ROLLERS}
+    idle = {f"carriage.{name}" for name in case.carriage.unused()}
     if teeth_stretch(case.carriage) is not None:
         idle.add("carriage.prestretch")
     return {name: each for name, each in draws.items() if name not in idle}

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from woold.errors import InputError, WooldError
+from woold.errors import InputError
 from woold.prediction.result import Finding
 from woold.sites.site_table import Site, SiteTable, table_of_sites
 from woold.store import Store
 from woold.trial.compare import means_of
-from woold.trial.records import TrialRecords, asked_trials, trial_records
+from woold.trial.every_trial import made_of_trials
+from woold.trial.records import TrialRecords
 from woold.trial.setup import TrialSetup
 from woold.trial.table import load_table
 from woold.words import say
@@ -60,13 +61,7 @@ def comparable_sites(
     Raises:
         InputError: a key that is not there.
     """
-    sites: list[Site] = []
-    findings: list[Finding] = []
-    for key in asked_trials(store, keys):
-        try:
-            sites.append(site_of_trial(trial_records(store, key)))
-        except WooldError as error:
-            findings.append(Finding("trial_left_out", key, str(error.problems[0])))
+    sites, findings = made_of_trials(store, keys, site_of_trial)
     return tuple(sites), tuple(findings)
 
 
