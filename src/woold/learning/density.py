@@ -22,7 +22,8 @@ from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, evened, 
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.trial.averages import KEPT, MARKS, MASS, PULL, TIME, WIDTH
-from woold.uncertainty.draws import Unknown, pert_shares
+from woold.uncertainty.draws import Unknown
+from woold.uncertainty.pert import pert_shares
 
 __all__ = ["SITE_SPREADS", "SPREAD_OF_SPREADS", "WAY_SPREADS", "LogDensity"]
 

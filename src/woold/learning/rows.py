@@ -299,7 +299,6 @@ _TAKEN_FOR: Mapping[str, str] = MappingProxyType(
         "pert": to_say("PERT"),
         "normal": to_say("normal"),
         "lognormal": to_say("lognormal"),
-        "triangular": to_say("triangular"),
     }
 )
 _MEANING = to_say(

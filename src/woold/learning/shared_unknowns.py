@@ -310,7 +310,9 @@ def owned_unknowns(
     for each in unknown_inputs(case, (*_SECTIONS, *(_TIMES if is_timed else ())), NO_MATTER):
         whose, kind = owner(each.name), kinds[each.name]
         drifts = each.name in _DRIFTING
-        owned = OwnedUnknown(whose, _taken(each, drifts), kind)
+        # Wear may lead beyond any range that was stated.
+        taken = replace(each, shape="lognormal") if drifts else each
+        owned = OwnedUnknown(whose, taken, kind)
         since = changes if whose is pair else (changes[0], 0.0)
         if whose in (film, pair) and any(since):
             named = say("{thing}, changed since", thing=whose.named)
@@ -324,16 +326,6 @@ def owned_unknowns(
             owned = replace(owned, owner=here, about=owned, reached=(when,))
         found.append(owned)
     return found
-
-
-def _taken(unknown: Unknown, drifts: bool) -> Unknown:
-    """What is taken for a range: PERT, where it is not that of a law.
-
-    Where the input drifts, wear may lead beyond any range that was stated: lognormal.
-    """
-    if drifts:
-        return replace(unknown, shape="lognormal")
-    return replace(unknown, shape="pert") if unknown.shape == "triangular" else unknown
 
 
 def _versions(case: Case) -> Iterator[tuple[tuple[str, str, str], int]]:

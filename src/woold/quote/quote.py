@@ -25,6 +25,7 @@ from woold.quote.expected import (
 from woold.quote.facts import QuoteFacts
 from woold.quote.film_use import FilmUse, film_use
 from woold.quote.narrowing import Narrowed, narrowing
+from woold.uncertainty.draws import Unknown, draw_unknowns
 from woold.units import show, show_range
 from woold.words import say
 
@@ -206,8 +207,8 @@ def _said(facts: QuoteFacts, count: int, random: np.random.Generator) -> Array |
         return None
     roll = np.full(count, facts.roll_mass)
     if "roll_mass" not in facts.model_fields_set:
-        low, high = _ROLL
-        roll = random.triangular(low, facts.roll_mass, high, count)
+        rolls = Unknown("roll_mass", facts.roll_mass, *_ROLL)
+        roll = draw_unknowns([rolls], count, random)[rolls.name]
     bought = facts.rolls_per_week * _WEEKS * roll / facts.loads_per_year
     return np.asarray(bought * np.exp(_BOUGHT_OFF * _even_scores(count, random)))
 

@@ -47,8 +47,8 @@ _WEAK = 0.5
 _TIED = 0.98
 """Beyond this correlation two parameters cannot be told apart."""
 
-_TRIANGLE = math.sqrt(6.0) / 1.96
-"""Half a triangle's base over half a 95 % interval of a normal of the same standard deviation."""
+_TO_ENDS = math.sqrt(7.0) / 1.96
+"""Half a PERT's range over half a 95 % interval of a normal of the same standard deviation."""
 
 _FAR_OFF = 3.0
 """A misfit beyond this many standard errors is more than chance."""
@@ -64,7 +64,7 @@ class FittedParameter:
         before, after: values, SI.
         standard_error: of the fitted value; null where nothing is known of it.
         low, high: 95 % interval of the value, within the hard limits.
-        least, most: ends of a triangle of the same spread, as a case states its ranges.
+        least, most: ends of a PERT distribution of the same spread, as a case states ranges.
         is_identified: whether the readings tell it.
         finding: why, or why not.
     """
@@ -339,8 +339,8 @@ def _parameter(
         standard_error=after * min(error, 1e6),
         low=max(after * math.exp(-reach), facts.low),
         high=min(after * math.exp(reach), facts.high),
-        least=max(after * math.exp(-reach * _TRIANGLE), facts.low),
-        most=min(after * math.exp(reach * _TRIANGLE), facts.high),
+        least=max(after * math.exp(-reach * _TO_ENDS), facts.low),
+        most=min(after * math.exp(reach * _TO_ENDS), facts.high),
         is_identified=bool(tie is None and to_limit >= 1e-3),
         finding=finding,
     )

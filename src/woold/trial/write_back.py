@@ -50,7 +50,7 @@ def calibrated_case_text(case_text: str, calibration: Calibration, today: dateti
         entry = tomlkit.inline_table()
         entry["value"] = _text(each.after, each.kind, unit)
         entry["origin"] = origin
-        # A case's range is read as a triangle, so its ends are that triangle's.
+        # A case's range is read as a PERT distribution, so its ends are that one's.
         if each.least is not None and each.most is not None:
             entry["low"] = _text(each.least, each.kind, unit)
             entry["high"] = _text(each.most, each.kind, unit)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import math
 import zlib
 from collections.abc import Mapping, Sequence
@@ -15,6 +14,7 @@ import numpy.typing as npt
 
 from woold.case.model import Input
 from woold.errors import InputError
+from woold.uncertainty.pert import pert_at_scores, pert_at_shares
 from woold.words import say
 
 __all__ = [
@@ -23,7 +23,6 @@ __all__ = [
     "Shape",
     "Unknown",
     "draw_unknowns",
-    "pert_shares",
     "unknown_of",
     "values_at_scores",
 ]
@@ -37,7 +36,7 @@ Array = npt.NDArray[np.float64]
 Correlations = Mapping[tuple[str, str], float]
 """Correlation of pairs of unknowns by name, from -1 to 1."""
 
-Shape = Literal["triangular", "pert", "normal", "lognormal"]
+Shape = Literal["pert", "normal", "lognormal"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +47,16 @@ class Unknown:
         name: what it is called, such as "film.yield_stress".
         value: best guess, SI.
         low, high: ends of its range, SI.
-        shape: triangular or PERT, with the peak at the best guess and nothing beyond the ends;
-            normal or lognormal, whose middle 90 % they hold, with the best guess as median and a
-            spread of its own on either side.
+        shape: PERT, likeliest at the best guess and with nothing beyond the ends; normal or
+            lognormal, whose middle 90 % they hold, with the best guess as median and a spread of
+            its own on either side.
     """
 
     name: str
     value: float
     low: float
     high: float
-    shape: Shape = "triangular"
+    shape: Shape = "pert"
 
 
 def unknown_of(given: Input, name: str | None = None) -> Unknown | None:
@@ -71,7 +70,7 @@ def unknown_of(given: Input, name: str | None = None) -> Unknown | None:
     if not given.is_amount or low is None or high is None or not low < high:
         return None
     low, high = min(low, given.value), max(high, given.value)
-    shape: Shape = "normal" if given.is_normal else "triangular"
+    shape: Shape = "normal" if given.is_normal else "pert"
     return Unknown(name or given.field, given.value, low, high, shape)
 
 
@@ -83,8 +82,7 @@ def draw_unknowns(
 ) -> dict[str, Array]:
     """Random draws of every unknown.
 
-    Each is triangular between its ends with its peak at the best guess, or normal where it says
-    so; correlations are those of the normal scores behind the draws (a Gaussian copula). Every
+    Each is PERT between its ends, or normal or lognormal where it says so; correlations are those of the normal scores behind the draws (a Gaussian copula). Every
     unknown is spread evenly over its own distribution (a Latin hypercube) by a stream of its own
     name, so that its draws stay as they are when another unknown comes or goes.
 
@@ -119,8 +117,8 @@ def draw_unknowns(
 
 def _values_at_shares(shares: Array, unknown: Unknown) -> Array:
     """The values of an unknown below which so much of it lies [SI]."""
-    if unknown.shape == "triangular":
-        return _triangular(shares, unknown)
+    if unknown.shape == "pert":
+        return _within(unknown, pert_at_shares(shares, _guess(unknown)))
     # Not by SciPy, which takes longer to load than all else that draws need.
     scores = np.array([_NORMAL.inv_cdf(each) for each in shares.tolist()])
     return values_at_scores(scores, unknown)
@@ -131,7 +129,7 @@ def values_at_scores(scores: Array, unknown: Unknown) -> Array:
 
     Args:
         scores: normal scores, 0 at the median, any shape [-].
-        unknown: triangular or PERT between its ends, normal or lognormal.
+        unknown: PERT between its ends, normal or lognormal.
 
     Returns:
         Values [SI], same shape.
@@ -140,11 +138,7 @@ def values_at_scores(scores: Array, unknown: Unknown) -> Array:
         return _normal(scores, unknown)
     if unknown.shape == "lognormal":
         return _lognormal(scores, unknown)
-    if unknown.shape == "pert":
-        return _pert(scores, unknown)
-    from scipy.special import ndtr
-
-    return _triangular(ndtr(scores), unknown)
+    return _within(unknown, pert_at_scores(scores, _guess(unknown)))
 
 
 def _even_shares(name: str, count: int, start: int) -> Array:
@@ -169,48 +163,14 @@ def _lognormal(scores: Array, unknown: Unknown) -> Array:
     )
 
 
-def pert_shares(guess: float) -> tuple[Array, Array]:
-    """A PERT distribution's values at evenly set normal scores, as shares of its range.
-
-    Beta distribution of 1 + 4 guess and 5 - 4 guess, so that the mean is (low + 4 guess + high)/6.
-
-    Args:
-        guess: best guess as a share of the range, 0 at its low end [-].
-
-    Returns:
-        Scores from -8 to 8 and shares, of one shape [-].
-
-    Source:
-        Malcolm, Roseboom, Clark and Fazar, Operations Research 7 (1959) 646-669 (from memory).
-    """
-    return _PERT_SCORES, _pert_shares(guess)
-
-
-_PERT_SCORES = np.linspace(-8.0, 8.0, 1601)
-"""A hundredth apart: between them a straight line is right to a hundred-thousandth of the range."""
-
-
-@functools.lru_cache(maxsize=256)
-def _pert_shares(guess: float) -> Array:
-    from scipy.special import betaincinv, ndtr
-
-    rising, falling = 1.0 + 4.0 * guess, 5.0 - 4.0 * guess
-    tail = ndtr(-np.abs(_PERT_SCORES))
-    shares: Array = np.where(
-        _PERT_SCORES < 0.0,
-        betaincinv(rising, falling, tail),
-        1.0 - betaincinv(falling, rising, tail),
-    )
-    shares.flags.writeable = False
-    return shares
-
-
-def _pert(scores: Array, unknown: Unknown) -> Array:
+def _guess(unknown: Unknown) -> float:
+    """The best guess as a share of the range; of no range anything."""
     width = unknown.high - unknown.low
-    if width <= 0.0:
-        return np.full(scores.shape, unknown.value)
-    even, shares = pert_shares((unknown.value - unknown.low) / width)
-    return np.asarray(unknown.low + width * np.interp(scores, even, shares))
+    return (unknown.value - unknown.low) / width if width > 0.0 else 0.5
+
+
+def _within(unknown: Unknown, shares: Array) -> Array:
+    return unknown.low + (unknown.high - unknown.low) * shares
 
 
 def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:
@@ -244,15 +204,3 @@ def _mixing(unknowns: Sequence[Unknown], correlations: Correlations) -> Array:
         )
     mixing: Array = vectors * np.sqrt(np.maximum(values, 0.0))
     return mixing
-
-
-def _triangular(share: Array, unknown: Unknown) -> Array:
-    """The value below which a share of a triangular distribution lies."""
-    low, peak, high = unknown.low, unknown.value, unknown.high
-    width = high - low
-    if width <= 0.0:
-        return np.full(share.shape, peak)
-    at_peak = (peak - low) / width
-    rising = low + np.sqrt(share * width * (peak - low))
-    falling = high - np.sqrt((1.0 - share) * width * (high - peak))
-    return np.where(share < at_peak, rising, falling)

@@ -97,7 +97,7 @@ def prediction_spread(
 ) -> Spread:
     """The middle 90 % of each quantity when every input of which a range is known varies over it.
 
-    Each input is triangular over its range, or normal where it says so, independent of the others.
+    Each input is PERT over its range, or normal where it says so, independent of the others.
 
     Args:
         case: a case that can be predicted.
