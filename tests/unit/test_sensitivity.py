@@ -63,7 +63,8 @@ def test_parts_against_a_reference_library(today: Case) -> None:
         low, high, value = each.low, each.high, each.value
         if each.shape == "normal":
             return stats.norm(value, (high - low) / (2 * 1.6448536))
-        return stats.triang((value - low) / (high - low), low, high - low)
+        guess = (value - low) / (high - low)
+        return stats.beta(1.0 + 4.0 * guess, 5.0 - 4.0 * guess, low, high - low)
 
     def mass(x: np.ndarray) -> np.ndarray:
         draws = {each.name: x[index] for index, each in enumerate(varied)}
@@ -113,11 +114,11 @@ def test_the_ranking_is_readable_on_eighty_columns(
     shown = woold("predict", str(tmp_path / "case.toml"), "--sensitivity").stdout.splitlines()
     begin = next(i for i, line in enumerate(shown) if line.strip().startswith("film.hardening"))
     # A row breaks into two lines: the part of film's variance ends the first, that of containment
-    # the second. The reference library above finds it between .3 and .5.
+    # the second. The reference library above finds 0.26, and both are off by some hundredths.
     of_film = re.search(r"(\d\.\d\d)\s/\s*$", shown[begin])
     of_hold = re.search(r"(\d\.\d\d)\s*$", shown[begin + 1])
     assert of_film is not None
     assert of_hold is not None
-    assert 0.3 < float(of_film[1]) < 0.5
+    assert 0.2 < float(of_film[1]) < 0.35
     assert float(of_hold[1]) == 0.0
     assert "MPa*" in shown[begin + 1]

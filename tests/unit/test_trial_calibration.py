@@ -278,9 +278,9 @@ def test_rolls_of_known_mass_and_length_give_the_thickness(
     assert not found.mass_error.is_off
 
 
-def test_ranges_written_into_a_case_are_a_triangles_ends(case: Case, one_type: TrialSetup) -> None:
-    """A triangle of half base a has the standard deviation a/sqrt(6) (any handbook)."""
+def test_ranges_written_into_a_case_are_a_perts_ends(case: Case, one_type: TrialSetup) -> None:
+    """Beta of 3 and 3 over a range of 2 a: variance (2 a)^2 9/(36 x 7) = a^2/7 (any handbook)."""
     modulus = by_name(calibrate(measured(case), one_type, "baseline"))["film.reload_modulus"]
     half = np.log(modulus.most / modulus.least) / 2
     sd = np.log(modulus.high / modulus.low) / 2 / 1.96
-    assert half / np.sqrt(6) == pytest.approx(sd, rel=1e-6)
+    assert half / np.sqrt(7) == pytest.approx(sd, rel=1e-6)

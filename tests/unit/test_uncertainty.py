@@ -1,10 +1,10 @@
-"""Random draws: the triangle's moments, and correlations that were asked for."""
+"""Random draws: a beta distribution's moments, and correlations that were asked for."""
 
 from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import triang
+from scipy.stats import beta
 
 from woold.uncertainty.draws import Unknown, draw_unknowns
 
@@ -16,10 +16,11 @@ UNKNOWNS = [
 ]
 
 
-def test_draws_are_triangular() -> None:
+def test_draws_are_beta_distributed() -> None:
     drawn = draw_unknowns(UNKNOWNS, 200_000, np.random.default_rng(1))
     for each in UNKNOWNS[:3]:
-        shape = triang((each.value - each.low) / 2.0, each.low, 2.0)
+        guess = (each.value - each.low) / 2.0
+        shape = beta(1.0 + 4.0 * guess, 5.0 - 4.0 * guess, each.low, 2.0)
         values = drawn[each.name]
         # Standard errors of 200,000 draws are about 0.001.
         assert values.mean() == pytest.approx(shape.mean(), abs=0.005)

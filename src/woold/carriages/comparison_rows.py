@@ -9,6 +9,7 @@ from woold.prediction.names import governing_name
 from woold.prediction.rows import overlap_text
 from woold.rows.blocks import Block, Bullets, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.uncertainty.rows import RANGE_MEANING
 from woold.verdict.rows import verdict_answer, verdict_row
 from woold.verdict.texts import mend_text, offers
 from woold.words import to_say
@@ -266,6 +267,8 @@ def draws_text(c: CarriageComparison, say: Wording) -> str:
         seed=c.seed,
         inputs=", ".join(c.varied) or say("none"),
     )
+    if c.varied:
+        text = f"{text} {say(RANGE_MEANING)}"
     slips = say(
         "Film slips in {base} of the draws with the base's carriage and in {candidate} with"
         " the candidate's.",

@@ -21,6 +21,7 @@ from woold.learning.versions import LearningVersion
 from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.uncertainty.rows import RANGE_MEANING
 from woold.words import to_say
 
 __all__ = ["forecast_blocks", "learned_blocks", "versions_table"]
@@ -236,7 +237,7 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
             tuple(_input(each, say) for each in told),
             words=(0, 1, 2),
         )
-        yield Paragraph(say(_MEANING))
+        yield Paragraph(f"{say(RANGE_MEANING)} {say(_NINE_IN_TEN)}")
     learnt = {each.field for each in told}
     untold = sorted(
         {
@@ -301,9 +302,9 @@ _TAKEN_FOR: Mapping[str, str] = MappingProxyType(
         "lognormal": to_say("lognormal"),
     }
 )
-_MEANING = to_say(
-    "PERT: a case's range from end to end, its best guess the likeliest, and nothing beyond. Normal"
-    " and lognormal: the range is that of nine in ten."
+_NINE_IN_TEN = to_say(
+    "Of normal and lognormal ones nine in ten lie within the range: those of laws, and grip, since"
+    " wear may lead beyond any range."
 )
 
 

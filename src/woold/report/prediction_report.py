@@ -24,7 +24,7 @@ from woold.report.money_blocks import YEARLY, money_blocks
 from woold.report.svg import figure_svg
 from woold.rows.blocks import Block, Bullets, Figure, Heading, Paragraph
 from woold.rows.wording import Wording
-from woold.uncertainty.rows import effect_blocks
+from woold.uncertainty.rows import RANGE_MEANING, effect_blocks
 from woold.uncertainty.sensitivity import input_effects
 from woold.uncertainty.spread import DRAWS, SHOWN, Quantity, Spread, prediction_spread
 from woold.verdict.chance import DRAWS as VERDICT_DRAWS
@@ -229,13 +229,14 @@ def _spread_text(spread: Spread, say: Wording) -> str:
             "No input of this case states a range, so no interval can be given: every number"
             " is as certain as its inputs."
         )
-    return say(
+    text = say(
         "A 90 % range is the middle of {draws} predictions (seed {seed}) in which every input"
         " with a known range varied over it, independently: {inputs}.",
         draws=spread.draws,
         seed=spread.seed,
         inputs=", ".join(spread.varied),
     )
+    return f"{text} {say(RANGE_MEANING)}"
 
 
 def _law_text(spread: Spread, say: Wording) -> str:

@@ -9,8 +9,14 @@ from woold.rows.blocks import Block, Bullets, Paragraph, Table
 from woold.rows.wording import Wording
 from woold.uncertainty.sensitivity import Effect
 from woold.uncertainty.spread import LAW
+from woold.words import to_say
 
-__all__ = ["effect_blocks"]
+__all__ = ["RANGE_MEANING", "effect_blocks"]
+
+RANGE_MEANING = to_say(
+    "A range is taken for PERT: from end to end, its best guess the likeliest, and nothing beyond;"
+    " that of a law is normal."
+)
 
 
 def effect_blocks(
