@@ -128,5 +128,7 @@ def test_how_an_expectation_came_to_be(tmp_path: Path) -> None:
     ]
     assert [row[0] for row in table["rows"]][0] == "ranges alone, before any trial"
     assert [row[3] for row in table["rows"]] == ["not among them", "not among them", "learnt from"]
-    strong = told["blocks"][0]["text"]
-    assert f"{100 * found.steps[-1].saving.value:.1f} %" in strong.replace("\u202f", " ")
+    strong, now = told["blocks"][0]["text"], found.steps[-1].saving
+    more = f"{-100 * now.value:.1f} % more film" if now.value < 0 else f"{100 * now.value:.1f} %"
+    assert more in strong
+    assert f"between {100 * now.low:.1f} % and {100 * now.high:.1f} %" in strong

@@ -20,16 +20,25 @@ def expected_blocks(found: ExpectedHere, say: Wording) -> Iterator[Block]:
         say: words and numbers.
     """
     now = found.steps[-1]
-    yield Paragraph(
+    most, ends = now.saving.value, (now.saving.low, now.saving.high)
+    answer = (
         say(
             "Expected of a further site with this trial's cases: {saving} of the film saved, most"
-            " likely; nine of ten lie between {low} and {high}.",
-            saving=say.percent(now.saving.value),
-            low=say.percent(now.saving.low),
-            high=say.percent(now.saving.high),
-        ),
-        is_strong=True,
+            " likely; nine of ten savings lie between {low} and {high}.",
+            saving=say.percent(most),
+            low=say.percent(ends[0]),
+            high=say.percent(ends[1]),
+        )
+        if most >= 0.0
+        else say(
+            "Expected of a further site with this trial's cases: {more} more film, most likely;"
+            " nine of ten savings lie between {low} and {high}.",
+            more=say.percent(-most),
+            low=say.percent(ends[0]),
+            high=say.percent(ends[1]),
+        )
     )
+    yield Paragraph(answer, is_strong=True)
     if now.has_own:
         yield Paragraph(
             say("It rests on this trial's own loads too: it is no second witness of them.")

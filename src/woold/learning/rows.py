@@ -174,11 +174,15 @@ def measure_first_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
             ),
             *((say("changes the decision"), say("gains, points")) if is_asked else ()),
         ),
-        tuple(_worth(each, say) for each in told.worth),
+        tuple(_worth(each, say) for each in told.worth if each.narrower >= _TELLING),
         words=(0, 1),
     )
     if told.is_enough is not None:
         yield Paragraph(_enough(told, say))
+
+
+_TELLING = 0.005
+"""Part of a variance below which a measurement is not worth a row: it would be shown as 0 %."""
 
 
 def _worth(each: Worth, say: Wording) -> tuple[str, ...]:
