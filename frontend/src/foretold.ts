@@ -1,4 +1,4 @@
-/** What trials teach of the case on the bench. */
+/** What trials teach of the case on the bench, or of a trial's cases. */
 
 import { ask } from "./api";
 import { blocksShown } from "./blocks";
@@ -19,6 +19,16 @@ export function foretold(shell: Shell, confirm: (field: string) => void): Opened
       }),
     show,
     confirm,
+  );
+}
+
+/** Of the trial of a key; asked for when its part is opened. */
+export function foretoldOfTrial(key: string): OpenedPart<ForetoldView> {
+  return new OpenedPart(
+    "foretold",
+    (signal) => ask("get", "/api/learning/of-trial/{key}", { path: { key }, signal }),
+    show,
+    () => undefined,
   );
 }
 

@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from report_makers import demo_case
+from trial_makers import demo_setup, wrapped
+from web_client import page_client
 from woold.errors import InputError
-from woold.learning.forecast import forecast
+from woold.learning.expected_here import beside_expected, case_pairs, expected_here
+from woold.learning.forecast import forecast, saving_draws
 from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.rows import versions_table
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.versions import LearningVersions
 from woold.learning.wrapped import Wrapped
 from woold.rows.wording import Wording
+from woold.sites.site_table import Site
 from woold.store import Store
 from woold.store.backup import back_up, check_store
 from woold.trial.averages import MASS, Average
@@ -75,3 +81,52 @@ def test_what_was_learnt_is_asked_again_as_it_was(tmp_path: Path) -> None:
     assert LearningVersions(copy.engine).draws(2)[1].by == "Ben"
     copy.close()
     store.close()
+
+
+@pytest.mark.parametrize(("effect", "is_inside"), [(0.070, True), (0.076, False), (0.024, False)])
+def test_what_was_measured_beside_what_was_expected(effect: float, is_inside: bool) -> None:
+    """Expected 0.05 with a spread of 0.01, measured with an error of 0.01.
+
+    Nine in ten lie within 0.05 +- 1.645 sqrt(0.01^2 + 0.01^2): 0.0267 and 0.0733.
+    """
+    drawn = 0.05 + 0.01 * np.random.default_rng(1).standard_normal(40_000)
+    site = Site("north", 1.0 - math.exp(-effect), effect, 0.01)
+    found = beside_expected(1.0 - np.exp(-drawn), site)
+    ends = [-math.log1p(-each) for each in (found.expected.low, found.expected.high)]
+    # Ends of 40,000 draws: to a fiftieth of their spread.
+    assert ends == pytest.approx([0.0267, 0.0733], abs=3e-4)
+    assert found.is_inside is is_inside
+    assert found.measured.high == pytest.approx(1.0 - math.exp(-effect - 0.01645), abs=1e-5)
+
+
+def test_how_an_expectation_came_to_be(tmp_path: Path) -> None:
+    """Ranges alone, a version of other trials, one that holds this trial's own loads."""
+    records = wrapped(demo_setup(tmp_path), tmp_path, 12)
+    key = records.setup.trial.key
+    other, from_what = learnt(1)
+    own = replace(other, trials=("site-1", key))
+    with page_client(tmp_path / "trial.db", "/learning") as client:
+        nothing = client.get(f"/api/learning/of-trial/{key}").json()
+        assert (nothing["version"], nothing["blocks"]) == (0, [])
+        engine = client.app.state.store.engine  # type: ignore[attr-defined]
+        versions = LearningVersions(engine)
+        kept = [(each, versions.add(each, from_what, "Ada")) for each in (other, own)]
+        told = client.get(f"/api/learning/of-trial/{key}").json()
+        assert client.get("/api/learning/of-trial/nowhere").status_code == 404
+    found = expected_here(kept, records)
+    assert [each.has_own for each in found.steps] == [False, False, True]
+    before, after, _ = (each.saving.high - each.saving.low for each in found.steps)
+    # Draws were a third as wide as ranges; what sites and the model add is not.
+    assert after < 0.8 * before
+    pairs = case_pairs(records.setup)
+    drawn = saving_draws(other, pairs, max(each.when for each in from_what))
+    assert found.beside is not None
+    assert found.beside.expected.value == pytest.approx(np.median(drawn), abs=0.01)
+    assert (told["version"], told["tells"]) == (2, True)
+    [table, *_] = [each for each in told["blocks"] if each.get("caption") == "How that came to be"]
+    assert [row[0] for row in table["rows"]][0] == "ranges alone, before any trial"
+    assert [row[3] for row in table["rows"]] == ["not among them", "not among them", "learnt from"]
+    strong, now = told["blocks"][0]["text"], found.steps[-1].saving
+    more = f"{-100 * now.value:.1f} % more film" if now.value < 0 else f"{100 * now.value:.1f} %"
+    assert more in strong
+    assert f"between {100 * now.low:.1f} % and {100 * now.high:.1f} %" in strong

@@ -3,6 +3,7 @@
 import { address, ask, problemsIn, Refused, sentence, told } from "../api";
 import { blocksShown } from "../blocks";
 import { byId, el } from "../dom";
+import { foretoldOfTrial } from "../foretold";
 import type { Compared, Correction, Record as KeptRecord, OpenTrial, RecordList } from "../generated/api";
 import { KeptFields } from "../kept_fields";
 import { start } from "../shell";
@@ -47,6 +48,7 @@ async function main(): Promise<void> {
   wireSheets(key, refresh);
   wireGauges(key);
   wireHistory();
+  foretoldOfTrial(key);
   await wireCalibration(key, mayWrite);
   wired();
   await refresh();

@@ -2,6 +2,7 @@
 
 import { ask, clockAheadS, Refused, reason, sentence } from "../api";
 import { byId, download, el, randomId } from "../dom";
+import { foretoldOfTrial } from "../foretold";
 import type { Me, OpenTrial } from "../generated/api";
 import { takeFiles } from "../given_files";
 import { keepInMind, rememberedValue } from "../remembered";
@@ -76,6 +77,7 @@ class FormPage {
     byId("send-now").addEventListener("click", () => void this.outbox.send());
     byId("save-file").addEventListener("click", () => void this.saveFile());
     addEventListener("hashchange", () => void this.openAsked());
+    foretoldOfTrial(key);
     wired();
     await this.refresh();
     await this.openAsked();

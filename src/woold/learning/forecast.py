@@ -135,13 +135,7 @@ def forecast(
     ways = [(TREATMENTS[1], case)]
     if baseline is not None:
         ways.insert(0, (TREATMENTS[0], baseline))
-    count = len(learned.draws)
-    untaught = NewSiteDraws(
-        learned,
-        learned.unknowns.scores(random.standard_normal((count, learned.draws.shape[1]))),
-        seed,
-        when,
-    )
+    untaught = NewSiteDraws(learned, _untaught(learned, random), seed, when)
     taught = NewSiteDraws(learned, learned.draws, seed, when)
     prior = {name: untaught.logs(name, each, is_prior=True) for name, each in ways}
     after = {name: taught.logs(name, each) for name, each in ways}
@@ -181,6 +175,7 @@ def saving_draws(
     pairs: Sequence[tuple[Case, Case, float]],
     when: float | None = None,
     seed: int = 3,
+    is_prior: bool = False,
 ) -> Array:
     """Draws of the saving of film at a site that nobody tried yet, of several load types at once.
 
@@ -189,14 +184,21 @@ def saving_draws(
         pairs: of each load type: baseline, candidate, loads a year.
         when: as for :func:`forecast`.
         seed: of what nothing is known of.
+        is_prior: as if nothing had been learnt.
     """
-    taught = NewSiteDraws(learned, learned.draws, seed, when)
+    drawn = _untaught(learned, np.random.default_rng(seed)) if is_prior else learned.draws
+    taught = NewSiteDraws(learned, drawn, seed, when)
     before, after = np.zeros(len(learned.draws)), np.zeros(len(learned.draws))
     for baseline, candidate, loads in pairs:
-        before += loads * np.exp(taught.logs(TREATMENTS[0], baseline)[MASS])
-        after += loads * np.exp(taught.logs(TREATMENTS[1], candidate)[MASS])
+        before += loads * np.exp(taught.logs(TREATMENTS[0], baseline, is_prior)[MASS])
+        after += loads * np.exp(taught.logs(TREATMENTS[1], candidate, is_prior)[MASS])
     found: Array = 1.0 - after / before
     return found[np.isfinite(found)]
+
+
+def _untaught(learned: Taught, random: np.random.Generator) -> Array:
+    """Scores of all unknowns as they are taken for beforehand, as many as were learnt."""
+    return learned.unknowns.scores(random.standard_normal(learned.draws.shape))
 
 
 def _asked_for(drawn: NewSiteDraws, ways: Sequence[tuple[str, Case]]) -> Array:

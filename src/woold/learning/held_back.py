@@ -7,24 +7,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from woold.errors import InputError
+from woold.learning.expected_here import beside_expected, case_pairs
 from woold.learning.forecast import saving_draws
-from woold.learning.learned import Learned, estimate
+from woold.learning.learned import Learned
 from woold.learning.wrapped import time_of
 from woold.prediction.yearly import Estimate
 from woold.sites.from_store import site_of_trial
 from woold.sites.pooling import pool
 from woold.sites.site_table import Site
 from woold.trial.records import TrialRecords
-from woold.trial.setup import TREATMENTS
-from woold.uncertainty.draws import SCORE_AT_END
-from woold.words import say
 
 __all__ = ["HeldBack", "PlainAverage", "held_back", "plain_average"]
-
-Array = npt.NDArray[np.float64]
 
 _COVERAGE = 0.90
 
@@ -91,31 +85,15 @@ def held_back(learned: Learned, records: TrialRecords, others: Sequence[Site]) -
     Raises:
         InputError: too few loads to compare, or no two cases of one load type.
     """
-    setup = records.setup
     site = site_of_trial(records)
-    pairs = []
-    for each in setup.trial.load_types:
-        baseline, candidate = (setup.case(each.name, way) for way in TREATMENTS)
-        if baseline is not None and candidate is not None:
-            pairs.append((baseline, candidate, float(each.loads_per_year)))
-    if not pairs:
-        raise InputError.one(
-            setup.trial.key,
-            say("no load type with a case of both treatments"),
-            say("case files of baseline and candidate"),
-            say("Name the case files in the trial file."),
-        )
-    true = -np.log1p(-saving_draws(learned, pairs, time_of(records)))
-    chance = np.random.default_rng(4).standard_normal(len(true))
-    expected = estimate(1.0 - np.exp(-(true + site.standard_error * chance)))
-    reach = SCORE_AT_END * site.standard_error
-    ends = [1.0 - math.exp(-(site.effect + side)) for side in (-reach, reach)]
+    savings = saving_draws(learned, case_pairs(records.setup), time_of(records))
+    found = beside_expected(savings, site)
     plain = plain_average(others)
     return HeldBack(
-        setup.trial.key,
-        expected,
-        Estimate(site.saving, *ends),
-        expected.low <= site.saving <= expected.high,
+        records.setup.trial.key,
+        found.expected,
+        found.measured,
+        found.is_inside,
         plain,
         None if plain is None else plain.further_site.low <= site.saving <= plain.further_site.high,
     )

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from woold.errors import InputError
 from woold.learning.far_off import without_far_off
+from woold.learning.roll_labels import with_roll_labels
 from woold.learning.wrapped import Wrapped, wrapped_in_trial
 from woold.prediction.result import Finding
+from woold.shelf.kept import KeptShelf
 from woold.store import Store
 from woold.trial.every_trial import made_of_trials
 from woold.words import say
@@ -18,7 +20,7 @@ __all__ = ["wrapped_in_store"]
 def wrapped_in_store(
     store: Store, keys: Sequence[str] = ()
 ) -> tuple[tuple[Wrapped, ...], tuple[Finding, ...]]:
-    """Everything that the trials of a store have wrapped and measured.
+    """Everything that the trials of a store have wrapped and measured, and its shelf of the rolls.
 
     Args:
         store: where.
@@ -42,4 +44,4 @@ def wrapped_in_store(
             say("at least one trial with case files and measured loads"),
             say("Name case files in the trial, wrap and measure: woold trial import."),
         )
-    return tuple(found), tuple(findings)
+    return tuple(with_roll_labels(found, KeptShelf(store.engine).shelf())), tuple(findings)

@@ -15,13 +15,13 @@ import numpy.typing as npt
 from woold.case.model import Case
 from woold.physics import hold, layer_count, outlines, pattern, soft_load
 from woold.physics.carriage import LaidFilm
-from woold.physics.film import retained_force_fraction
+from woold.physics.film import film_area, retained_force_fraction
 from woold.prediction.clock import cycle_clock
 from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import count_heights
 from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
-from woold.trial.averages import KEPT, MARKS, MASS, TIME, WIDTH, Average
+from woold.trial.averages import KEPT, MARKS, MASS, ROLL, TIME, WIDTH, Average
 
 __all__ = ["log_grip_margin", "log_readings"]
 
@@ -62,6 +62,8 @@ def log_readings(
             result[:, index] = np.log(width)
         elif each.what == TIME:
             result[:, index] = np.log(_cycle_time(case, draws, width, widths))
+        elif each.what == ROLL:
+            result[:, index] = np.log(_of_a_roll(case, draws))
         elif each.what == KEPT:
             result[:, index] = np.log(
                 _kept(case, draws, each.age) / _kept(case, draws, each.first_age)
@@ -108,6 +110,15 @@ def _kept(case: Case, draws: Mapping[str, Array], age: float) -> Array:
     """Share of the force that is left at an age, never quite nothing."""
     loss = draws.get("film.force_loss_per_decade", np.asarray(case.film.force_loss_per_decade))
     return np.maximum(retained_force_fraction(age, loss), 1e-6)
+
+
+def _of_a_roll(case: Case, draws: Mapping[str, Array]) -> Array:
+    """Mass of unstretched film over its length [kg/m]: density, width and thickness."""
+    density, width, thickness = (
+        draws.get(f"film.{name}", np.asarray(getattr(case.film, name)))
+        for name in ("density", "roll_width", "thickness")
+    )
+    return np.asarray(density * film_area(width, thickness))
 
 
 def _length_and_turns(case: Case, widths: Array) -> tuple[Array, Array]:

@@ -13,7 +13,7 @@ from woold.case.model import Case
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
 from woold.learning.log_readings import log_readings
 from woold.learning.shared_unknowns import SharedUnknowns
-from woold.trial.averages import MARKS, MASS, WIDTH, Average
+from woold.trial.averages import MARKS, MASS, ROLL, WIDTH, Average
 from woold.uncertainty.draws import values_at_scores
 from woold.words import to_say
 
@@ -33,8 +33,8 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 
-READING_SPREADS: Mapping[str, float] = {MASS: 0.04, MARKS: 0.04, WIDTH: 0.03}
-"""Standard deviation of a reading from load to load, as a share [-].
+READING_SPREADS: Mapping[str, float] = {MASS: 0.04, MARKS: 0.04, WIDTH: 0.03, ROLL: 0.02}
+"""Standard deviation of a reading from load to load, or roll to roll, as a share [-].
 
 Placeholders (engineering estimates): 2 to 8 % are usual.
 """
@@ -108,7 +108,7 @@ class NewSiteDraws:
         self._fresh: dict[tuple[str, str], Array] = {}
 
     def logs(self, treatment: str, case: Case, is_prior: bool = False) -> dict[str, Array]:
-        """ln of mean film mass, stretch and width of a case; NaN where the film tears.
+        """ln of a case's mean readings, those of `READING_SPREADS`; NaN where the film tears.
 
         Args:
             treatment: baseline or candidate.

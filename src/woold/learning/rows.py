@@ -24,9 +24,21 @@ from woold.rows.wording import Wording
 from woold.uncertainty.rows import RANGE_MEANING
 from woold.words import to_say
 
-__all__ = ["forecast_blocks", "learned_blocks", "versions_table"]
+__all__ = [
+    "forecast_blocks",
+    "learned_blocks",
+    "measure_first_blocks",
+    "percent_span",
+    "versions_table",
+]
 
-_KINDS = {"kg": "small_mass", "m": "small_length", "N": "force", "s": "time"}
+_KINDS = {
+    "kg": "small_mass",
+    "m": "small_length",
+    "N": "force",
+    "s": "time",
+    "kg/m": "linear_density",
+}
 
 
 _CAUSES: Mapping[str, str] = MappingProxyType(
@@ -127,8 +139,8 @@ def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
             Row(
                 say("Saving of film"),
                 say.percent(saving.after.value),
-                _percent_span(saving.after, say),
-                say("without what was learnt {span}", span=_percent_span(saving.before, say)),
+                percent_span(saving.after, say),
+                say("without what was learnt {span}", span=percent_span(saving.before, say)),
             )
         )
         if saving.asked is not None and saving.chance is not None:
@@ -138,21 +150,40 @@ def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
     if told.causes:
         rows = [Row(say(_CAUSES[each.cause]), say.percent(each.share, 0)) for each in told.causes]
         yield Facts(say("What makes this range so wide, as parts of its variance"), tuple(rows))
+    yield from measure_first_blocks(told, say)
+    if told.unknown:
+        names = ", ".join(told.unknown)
+        yield Paragraph(say("No trial tells of its {names}: they keep their ranges.", names=names))
+
+
+def measure_first_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
+    """What to measure next, what it is worth, and whether enough was measured.
+
+    Args:
+        told: a forecast.
+        say: words and numbers.
+    """
     is_asked = told.is_enough is not None
     yield Table(
         say("Measure this first"),
         (
-            *(say("of"), say("what"), say("loads"), say("narrows the answer's variance by")),
+            *(
+                say("of"),
+                say("what"),
+                say("loads or rolls"),
+                say("narrows the answer's variance by"),
+            ),
             *((say("changes the decision"), say("gains, points")) if is_asked else ()),
         ),
-        tuple(_worth(each, say) for each in told.worth),
+        tuple(_worth(each, say) for each in told.worth if each.narrower >= _TELLING),
         words=(0, 1),
     )
     if told.is_enough is not None:
         yield Paragraph(_enough(told, say))
-    if told.unknown:
-        names = ", ".join(told.unknown)
-        yield Paragraph(say("No trial tells of its {names}: they keep their ranges.", names=names))
+
+
+_TELLING = 0.005
+"""Part of a variance below which a measurement is not worth a row: it would be shown as 0 %."""
 
 
 def _worth(each: Worth, say: Wording) -> tuple[str, ...]:
@@ -180,7 +211,7 @@ def _plain(found: PlainAverage, say: Wording) -> Row:
     return Row(
         say("Plain average of {sites} sites, nine of ten further ones", sites=found.sites),
         say.percent(each.value),
-        _percent_span(each, say),
+        percent_span(each, say),
     )
 
 
@@ -199,9 +230,9 @@ def _held_back(found: HeldBack, say: Wording) -> Iterator[Block]:
         Row(
             say("Saving measured"),
             say.percent(found.measured.value),
-            _percent_span(found.measured, say),
+            percent_span(found.measured, say),
         ),
-        Row(say("Expected"), say.percent(found.expected.value), _percent_span(found.expected, say)),
+        Row(say("Expected"), say.percent(found.expected.value), percent_span(found.expected, say)),
     ]
     if found.plain is not None:
         rows.append(_plain(found.plain, say))
@@ -220,7 +251,8 @@ def _mass(label: str, before: Estimate, after: Estimate, say: Wording) -> Row:
     )
 
 
-def _percent_span(found: Estimate, say: Wording) -> str:
+def percent_span(found: Estimate, say: Wording) -> str:
+    """ "1 % to 5 %"."""
     return say("{low} to {high}", low=say.percent(found.low), high=say.percent(found.high))
 
 
@@ -261,9 +293,9 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
             (
                 say(each.what),
                 say.percent(each.between_sites.value),
-                _percent_span(each.between_sites, say),
+                percent_span(each.between_sites, say),
                 say.percent(each.of_model.value),
-                _percent_span(each.of_model, say),
+                percent_span(each.of_model, say),
             )
             for each in found.spreads
         ),
@@ -273,7 +305,7 @@ def _what_was_learnt(found: LearnedDocument, say: Wording) -> Iterator[Block]:
         row = Row(
             say("Grip differs from site to site by"),
             say.percent(found.drift.value),
-            _percent_span(found.drift, say),
+            percent_span(found.drift, say),
             say("in a year it wanders as far again, and may wear by twice as much"),
         )
         yield Facts(say("Drift"), (row,))

@@ -12,7 +12,7 @@ import numpy as np
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.store import Store
-from woold.trial.averages import MASS, PULL, Average, time_averages
+from woold.trial.averages import MASS, PULL, Average, roll_averages, time_averages
 from woold.trial.gauge_study import gauge_tables
 from woold.trial.predictable import nothing_measured, predictable_averages
 from woold.trial.records import TrialRecords, asked_trials
@@ -83,6 +83,7 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
         cases, averages = predictable_averages(table, setup, treatment)
         averages = [_with_gauge(each, gauges) for each in averages]
         averages += time_averages(table, side, list(cases))
+        averages += roll_averages(table, side, list(cases))
         for place, case in cases.items():
             own = tuple(each for each in averages if each.load_type == place)
             if own:

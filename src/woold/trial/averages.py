@@ -18,15 +18,19 @@ __all__ = [
     "MARKS",
     "MASS",
     "PULL",
+    "ROLL",
     "TIME",
     "WIDTH",
     "Average",
+    "roll_averages",
+    "rolls_averaged",
     "time_averages",
     "treatment_averages",
 ]
 
 MASS, MARKS, WIDTH = to_say("film mass"), to_say("stretch by marks"), to_say("film width")
 PULL, KEPT, TIME = to_say("pull reading"), to_say("force kept"), to_say("cycle time")
+ROLL = to_say("film of a roll, mass by length")
 
 Floats = NDArray[np.float64]
 
@@ -42,9 +46,9 @@ class Average:
     """An average of one kind of reading over one load type.
 
     Args:
-        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT` and `TIME`.
+        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT`, `TIME` and `ROLL`.
         load_type: its code.
-        values: loads behind it.
+        values: loads behind it; rolls of a `ROLL`.
         log_mean: mean of the logarithms (SI).
         log_error: standard error of that mean.
         load_spread: standard deviation of the logarithm from load to load, of all such averages.
@@ -75,7 +79,7 @@ class Average:
     @property
     def unit(self) -> str:
         """SI unit."""
-        return {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s"}.get(self.what, "")
+        return {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s", ROLL: "kg/m"}.get(self.what, "")
 
     @property
     def described(self) -> str:
@@ -131,6 +135,36 @@ def time_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> lis
         own = table.of_treatment(side) & (table.load_type == code)
         found += _averaged(TIME, code, table.cycle_time[own])
     return _with_pooled_errors(found)
+
+
+def roll_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Averages of film mass over film length of rolls, off their labels or scale and counter.
+
+    A roll counts once: with the treatment and load type that it began with. Rolls that have no
+    name are one where their numbers are.
+
+    Args:
+        table, side, load_types: as for :func:`treatment_averages`.
+    """
+    known = np.flatnonzero(np.isfinite(table.roll_density) & (table.roll_density > 0.0))
+    named = table.roll[known] > 0
+    names = np.where(named, table.roll[known].astype(float), -table.roll_density[known])
+    first = known[np.sort(np.unique(names, return_index=True)[1])]
+    found: list[Average] = []
+    for code in load_types:
+        own = first[(table.treatment[first] == side) & (table.load_type[first] == code)]
+        found += rolls_averaged(code, table.roll_density[own])
+    return found
+
+
+def rolls_averaged(code: int, per_metre: Floats) -> list[Average]:
+    """The average of rolls' film mass over length; none where no roll tells it.
+
+    Args:
+        code: of the load type that it goes with.
+        per_metre: of each roll [kg/m]; NaN where it is not told.
+    """
+    return _with_pooled_errors(_averaged(ROLL, code, per_metre))
 
 
 def _first_pulls(code: int, pulls: Sequence[PullReading]) -> list[Average]:

@@ -15,6 +15,8 @@ from woold.case.asked import asked_quantity, cells_of_sheets, confirmed_names
 from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.learning.document import LearnedDocument, learned_document
+from woold.learning.expected_here import case_pairs, expected_here
+from woold.learning.expected_rows import expected_blocks
 from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.in_store import wrapped_in_store
@@ -29,7 +31,9 @@ from woold.report.svg import figure_svg
 from woold.rows.blocks import Block, Cautions, Figure
 from woold.rows.wording import Wording
 from woold.store import Store
+from woold.trial.records import TrialRecords, trial_records
 from woold.web.answers import refusals
+from woold.web.api_trials import TrialKey, known_trial
 from woold.web.at_work import worked
 from woold.web.block_data import BlockData, sent
 from woold.web.documents import Document, SentTable, document_file, named
@@ -48,6 +52,9 @@ router = APIRouter(prefix="/api/learning", tags=["trials"])
 
 JobId = Annotated[str, Path(pattern=JOB_ID, description="As the question answered.")]
 Text = Annotated[str, StringConstraints(max_length=200)]
+
+
+_Kept = tuple[ForecastDraws, LearningVersion]
 
 
 class LearningAsked(BaseModel):
@@ -242,6 +249,38 @@ def learning_document(request: Request, job: JobId) -> Response:
     return document_file(_document(request, job).to_dict())
 
 
+@router.get("/of-trial/{key}", response_model=ForetoldView, responses=refusals(404))
+async def foretell_trial(request: Request, key: TrialKey, say: Reader) -> Response:
+    """What is expected of a trial by the latest version, and how that came to be."""
+    found = await run_in_threadpool(_versions_and_trial, request, key)
+    return await worked(Call(__name__, "trial_foretold_view", (*found, say)))
+
+
+_MOST_STEPS = 6
+"""Versions that are shown: each is asked anew."""
+
+
+def _versions_and_trial(request: Request, key: str) -> tuple[list[_Kept], TrialRecords]:
+    store = known_trial(request, key)
+    records = trial_records(store, key)
+    versions = LearningVersions(store.engine)
+    latest = [each.number for each in versions.all()[:_MOST_STEPS]]
+    return [versions.draws(number) for number in reversed(latest)], records
+
+
+def trial_foretold_view(
+    kept: Sequence[_Kept], records: TrialRecords, wording: Wording
+) -> ForetoldView:
+    """What a worker makes of a trial and of what was learnt so far."""
+    if not kept:
+        return _foretold(None, False, [])
+    learned, version = kept[-1]
+    cases = [case for pair in case_pairs(records.setup) for case in pair[:2]]
+    tells = any(learned.tells(each) for each in cases)
+    blocks = list(expected_blocks(expected_here(kept, records), wording)) if tells else []
+    return _foretold(version, tells, blocks)
+
+
 @router.post("/forecast", response_model=ForetoldView, responses=refusals())
 async def foretell(
     request: Request, body: Annotated[CaseToForetell, with_shelf(CaseToForetell)], say: Reader
@@ -251,25 +290,28 @@ async def foretell(
     return await worked(Call(__name__, "foretold_view", (kept, body, say)))
 
 
-_Version = tuple[ForecastDraws, LearningVersion] | None
-
-
-def _version(request: Request, number: int | None) -> _Version:
+def _version(request: Request, number: int | None) -> _Kept | None:
     store: Store = request.app.state.store
     versions = LearningVersions(store.engine)
     asked = number or versions.last()
     return versions.draws(asked) if asked else None
 
 
-def foretold_view(kept: _Version, body: CaseToForetell, wording: Wording) -> ForetoldView:
+def foretold_view(kept: _Kept | None, body: CaseToForetell, wording: Wording) -> ForetoldView:
     """What a worker makes of a case and of what was learnt."""
     if kept is None:
-        return ForetoldView(version=0, at="", by="", trials=[], tells=False, blocks=[])
+        return _foretold(None, False, [])
     learned, version = kept
     case, against, least = _asked_about(body)
     blocks: list[Block] = []
     if tells := learned.tells(case):
         blocks = list(forecast_blocks(forecast(learned, case, against, least), wording))
+    return _foretold(version, tells, blocks)
+
+
+def _foretold(version: LearningVersion | None, tells: bool, blocks: list[Block]) -> ForetoldView:
+    if version is None:
+        return ForetoldView(version=0, at="", by="", trials=[], tells=False, blocks=[])
     return ForetoldView(
         version=version.number,
         at=version.at,
