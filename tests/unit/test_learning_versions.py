@@ -124,7 +124,7 @@ def test_how_an_expectation_came_to_be(tmp_path: Path) -> None:
     assert found.beside.expected.value == pytest.approx(np.median(drawn), abs=0.01)
     assert (told["version"], told["tells"]) == (2, True)
     [table, *_] = [each for each in told["blocks"] if each.get("caption") == "How that came to be"]
-    assert [row[0] for row in table["rows"]][0] == "ranges alone, before any trial"
+    assert table["rows"][0][0] == "ranges alone, before any trial"
     assert [row[3] for row in table["rows"]] == ["not among them", "not among them", "learnt from"]
     strong, now = told["blocks"][0]["text"], found.steps[-1].saving
     more = f"{-100 * now.value:.1f} % more film" if now.value < 0 else f"{100 * now.value:.1f} %"
