@@ -153,6 +153,34 @@ def test_natural_frequency_formula(dancer_setup):
     assert undriven_frequency(still, point) * 2 * np.pi == pytest.approx(47.670, abs=1e-3)
 
 
+def test_equations_of_small_motions(dancer_setup):
+    """All of them before a round load, worked on paper; what is 0 knows nothing of the other.
+
+    At 1 rad/s the load takes .55 m/s. The set angle is 0, where the film pulls 45.915 N, its strain
+    is e = .051017 and the span is l = 2.395531 m (see the formula above), so that the arm's row is
+    -14.907/.05 = -298.14, -.4/.05 = -8 and -.5 × 900/.05 = -9000.
+
+    The unloaded film in the span, l/(1 + e), grows by v/1.11, the drive's, and shrinks by
+    D/(1 + e): e' = (1 + e)/l [l' + D - v (1 + e)/1.11], in which l' = .5 φ'. With s =
+    1.051017/2.395531 = .438741 it follows φ' by .5 s = .219371, D by s, v by
+    -s × 1.051017/1.11 = -.415424, and itself by -s × v/1.11 = -s × .55/1.051017 = -.229595.
+
+    The drive comes up to 1.2 (0 - φ) + .8 ∫ with a lag of .1 s: -12, -10 and 8.
+    """
+    setup = replace(dancer_setup, outline=round_outline(1.1))
+    matrix, by_demand = state_matrix(setup, operating_point(setup, 1.0))
+    expected = [
+        [0.0, 1.0, 0.0, 0.0, 0.0],
+        [-298.14, -8.0, -9000.0, 0.0, 0.0],
+        [0.0, 0.219371, -0.229595, -0.415424, 0.0],
+        [-12.0, 0.0, 0.0, -10.0, 8.0],
+        [-1.0, 0.0, 0.0, 0.0, 0.0],
+    ]
+    # Five digits of each term were worked.
+    np.testing.assert_allclose(matrix, expected, rtol=2e-5)
+    np.testing.assert_allclose(by_demand, [0.0, 0.0, 0.438741, 0.0, 0.0], rtol=2e-5)
+
+
 def test_free_ringing_has_the_linear_frequency_and_decrement(dancer_setup):
     """The table stops at once, the drive stands still: what rings is arm on spring and film."""
     setup = replace(

@@ -610,6 +610,22 @@ def test_alarms_of_one_cause_are_one_event_and_others_their_own() -> None:
     assert second.since.low <= 3000 <= second.since.high
 
 
+@pytest.mark.parametrize(("first", "count"), [(350, 1), (351, 2)])
+def test_an_alarm_goes_on_after_fifty_loads_at_most(first: int, count: int) -> None:
+    """1.04 from load 200 to 300, and 1.01 for 50 loads again: 101 x 1.04 + 50 x 1.01 are
+    155.54, by 151 loads 1.03007. The fifty loads that an alarm may rest are a choice."""
+    step = LevelStep(200, 195, 205, before=1.0, after=1.04, before_count=200, after_count=101)
+    one = events.Alarm("film", "up", step, alarm=210, last=300, is_open=False, hints=())
+    step = LevelStep(first, 340, 360, before=1.0, after=1.01, before_count=50, after_count=50)
+    other = events.Alarm("film", "up", step, alarm=370, last=400, is_open=True, hints=())
+    joined = events._joined([other, one])
+    assert len(joined) == count
+    assert joined[-1].is_open
+    if count == 1:
+        assert joined[0].step.after == pytest.approx(1.03007, abs=1e-5)
+        assert (joined[0].alarm, joined[0].last) == (210, 400)
+
+
 def test_a_year_of_one_machine_reads_on_one_page() -> None:
     """20 000 loads with a changed setting, a bad roll and a week of breaks: three events told in
     sentences, no more of them than a page holds."""
