@@ -106,6 +106,23 @@ def test_a_target_missed_in_one_zone(table: dict[str, Any]) -> None:
     assert "does not hold: 80.0 % of what is asked" in told(verdict)
 
 
+def test_layers_that_are_missing_are_those_of_the_worst_film(table: dict[str, Any]) -> None:
+    """Two decades after a minute at a loss of .1 each, .15 at worst: of 40 N in each of 5 layers 28
+    are left, 140 N. Of 168 N that is five sixths, and 28 N are one such layer.
+
+    Film laid first is half a minute older: .02 % of the force.
+    """
+    loss = {"value": "0.1", "origin": "from a test", "low": "0.05", "high": "0.15"}
+    asked = targets(("0 m", "0.4 m", "168 N"))
+    asked["hold"]["after"] = "99 min"
+    case = case_of(table, LOW, asked, {"film": {"force_loss_per_decade": loss}})
+    (part,) = woold.judge(case).parts
+    assert part.value == pytest.approx(140.0, rel=2e-3)
+    assert part.share == pytest.approx(5 / 6, rel=2e-3)
+    # The same of all five layers, over one of them: .065 of 28 N.
+    assert part.layers_missing == pytest.approx(1.0, abs=4e-3)
+
+
 @pytest.mark.parametrize(
     ("rise", "holds", "low", "high"),
     [
@@ -298,7 +315,7 @@ def part(holds: bool | None, share: float | None = None, **more: float) -> Verdi
 
 
 def test_the_part_that_decides() -> None:
-    """What is not touched is best, what cannot be said comes before what holds, and a no is a no."""
+    """What is not touched is best, what cannot be said comes before what holds, a no before all."""
     tight, idle = part(True, 1.05), part(True)
     assert decided([idle, part(True, 1.4), tight]) == (True, 1.05, tight)
     assert decided([idle]) == (True, None, idle)
