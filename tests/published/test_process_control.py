@@ -116,33 +116,31 @@ def test_weighted_means_of_a_textbook() -> None:
 
 
 @pytest.mark.parametrize(
-    ("shift", "expected"), [(0.0, 167.7), (0.5, 26.6), (1.0, 8.38), (2.0, 3.34)]
+    ("shift", "expected", "digit"),
+    [(0.0, 167.7, 0.05), (0.5, 26.6, 0.05), (1.0, 8.38, 0.005), (2.0, 3.34, 0.005)],
 )
-def test_run_length_of_cumulative_sums(shift: float, expected: float) -> None:
+def test_run_length_of_cumulative_sums(shift: float, expected: float, digit: float) -> None:
     """[M] 6.3.2.3.1, two-sided, h 4, k .5 (Montgomery, Statistical Quality Control, ch. 9)."""
-    assert cusum_run_length(0.5, 4.0, shift) == pytest.approx(expected, rel=2e-3)
+    assert cusum_run_length(0.5, 4.0, shift) == pytest.approx(expected, abs=digit)
 
 
 @pytest.mark.parametrize(
-    ("weight", "width", "shift", "expected"),
+    ("weight", "width", "shift", "expected", "digit"),
     [
-        (0.25, 3.0, 0.0, 502.90),
-        (0.25, 3.0, 1.0, 11.15),
-        (0.2, 2.962, 0.0, 500.0),
-        (0.1, 2.814, 0.0, 500.0),
+        (0.25, 3.0, 0.0, 502.90, 0.005),
+        (0.25, 3.0, 1.0, 11.15, 0.005),
+        # Designs for a run length of 500 whose width is rounded to three decimals: 0.1 %.
+        (0.2, 2.962, 0.0, 500.0, 0.5),
+        (0.1, 2.814, 0.0, 500.0, 0.5),
+        (0.1, 2.814, 1.0, 10.3, 0.05),
     ],
 )
 def test_run_length_of_weighted_means(
-    weight: float, width: float, shift: float, expected: float
+    weight: float, width: float, shift: float, expected: float, digit: float
 ) -> None:
-    """[M] Crowder, J. Quality Technology 19 (1987) 161; Lucas & Saccucci, Technometrics 32 (1990) 1
-    (the last, a design rounded to three decimals: 0.1 %)."""
-    assert ewma_run_length(weight, width, shift) == pytest.approx(expected, rel=1e-3)
-
-
-def test_run_length_of_weighted_means_at_one_sigma() -> None:
-    """[M] Lucas & Saccucci, Technometrics 32 (1990) 1: weight .1, width 2.814: 10.3 values."""
-    assert ewma_run_length(0.1, 2.814, 1.0) == pytest.approx(10.3, abs=0.05)
+    """[M] Crowder, J. Quality Technology 19 (1987) 161; Lucas & Saccucci, Technometrics 32 (1990)
+    1."""
+    assert ewma_run_length(weight, width, shift) == pytest.approx(expected, abs=digit)
 
 
 @pytest.mark.parametrize("limit", [2.0, 3.0, 4.0, 5.0])

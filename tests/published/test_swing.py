@@ -33,8 +33,9 @@ def test_shear_of_a_column_that_leans() -> None:
     # 5 % of critical damping loses: exp(-.157) is .855.
     z = (np.arange(10_000) + 0.5) / 10_000
     peak = 0.855 * z.mean() ** 2 / (z**2).mean()
-    # Of that peak 0.78 counts, a judgement: a tier has no time to move far above it.
-    assert (slip_factor(1.0) - 1.0) / peak == pytest.approx(0.78, abs=0.01)
+    # Of that peak 0.78 counts, a judgement: a tier has no time to move far above it. The code takes
+    # .85 for .855, 0.6 %.
+    assert (slip_factor(1.0) - 1.0) / peak == pytest.approx(0.78, rel=7e-3)
 
 
 def test_sway_adds_to_what_slips() -> None:

@@ -187,11 +187,13 @@ def test_no_movement_has_no_turn():
 
 def test_orders_of_a_made_trace():
     odd = ((1, 0.02), (2, 0.10), (4, 0.08), (8, 0.015))
+    # The phase follows the swing's own, which costs order 8 most: 1 % of a turn is half a radian
+    # there, and 7 % of the mean. The ringing after four corners lends order 4 a hundredth.
+    tolerances = {1: 0.01, 2: 0.005, 4: 0.02, 8: 0.08}
     analysis = analyse_trace(made_trace(orders=odd, wander=0.0))
     for order, size in odd:
         place = np.abs(analysis.orders - order).argmin()
-        # The phase follows the swing's own; a hundredth of a turn's error costs order 8 most.
-        assert analysis.amplitudes[place] == pytest.approx(size, rel=0.1)
+        assert analysis.amplitudes[place] == pytest.approx(size, rel=tolerances[order])
 
 
 @pytest.mark.parametrize("how", ["pulses", "angle"])
@@ -225,9 +227,11 @@ def test_loads_with_standstills_between_them():
         Trace(np.concatenate([t for t, _ in parts]), np.concatenate([x for _, x in parts]))
     )
     assert analysis.turn.period == pytest.approx(5.0, rel=3e-3)
-    assert 15 <= len(analysis.turns) <= 24
+    # Of eight turns of 5 s a load the first and the last may be ramps.
+    assert len(analysis.turns) == 18
     assert analysis.corner_share > 0.9
-    assert analysis.working_time == pytest.approx(120.0, abs=8.0)
+    # Whole seconds count, and one more at either end of a load, of which there are six.
+    assert analysis.working_time == pytest.approx(120.0, abs=6.0)
     assert analysis.bounce.frequency == pytest.approx(4.0, rel=0.03)
 
 
@@ -271,7 +275,10 @@ def test_matrix_pencil_is_not_biased_by_white_noise():
     ],
 )
 def test_constants_fitted_to_a_simulated_trace(dancer_setup, truth, noise, seed):
-    """Inertia, damping and film stiffness come back within 3 % from starts up to 3 times off."""
+    """Inertia, damping and film stiffness come back within 3 % from starts up to 3 times off.
+
+    3 % is what is promised. Of the frequency that they make, which the recording tells best, 1 %.
+    """
     true = with_values(dancer_setup, truth)
     motion = simulate(true, ramped_turning(12 * 2 * np.pi / 60, 20, 3, 3))
     random = np.random.default_rng(seed)
@@ -282,11 +289,15 @@ def test_constants_fitted_to_a_simulated_trace(dancer_setup, truth, noise, seed)
         assert value.value == pytest.approx(truth[value.name], rel=0.03)
     assert fit.residual_rms < noise
     mode = bounce_mode(true, operating_point(true, 12 * 2 * np.pi / 60))
-    assert fit.bounce_frequency == pytest.approx(mode.frequency, rel=0.02)
+    assert fit.bounce_frequency == pytest.approx(mode.frequency, rel=0.01)
 
 
 def test_bounce_of_a_simulated_trace_is_that_of_the_linear_model(dancer_setup):
-    """The simulation's own corners kick the arm; 5 % of the linear mode, damping within 0.02."""
+    """The simulation's own corners kick the arm: 5 % of the linear mode, damping within 0.02.
+
+    The span's length swings by a fifth over the turn, and with it the film's stiffness, which holds
+    the arm; the mode is that of the mean length. Its equations stand in test_dancer, by hand.
+    """
     setup = replace(
         dancer_setup, arm=replace(dancer_setup.arm, friction_torque=0.0, damping=0.25, inertia=0.08)
     )

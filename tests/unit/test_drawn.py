@@ -95,6 +95,23 @@ def test_what_rollers_and_teeth_say_is_not_drawn(today: Case) -> None:
         assert found.film_width_on_load_m == pytest.approx(base.film_width_on_load_m, rel=1e-12)
 
 
+@pytest.mark.parametrize(("neck_down", "width"), [(0.4, 0.108), (0.507, 0.001), (0.509, None)])
+def test_no_film_is_narrower_than_nothing(
+    neck_down: float, width: float | None, today: Case
+) -> None:
+    """A roll of 508 mm of which 509 mm are lost: refused, as one by one."""
+    plain = today.program.model_copy(
+        update={"overlap": None, "rise_per_turn": 0.2, "fall_per_turn": 0.2, "ropes": ()}
+    )
+    assert today.film.roll_width == pytest.approx(0.508)
+    case = today.with_values({"program": plain, "carriage.neck_down": 0.05})
+    draws = {"carriage.neck_down": np.array([neck_down])}
+    ((_, found),) = predict_draws(case, draws, 1)
+    assert (found is None) == (width is None)
+    if found is not None:
+        assert found.film_width_on_load_m == pytest.approx(width)
+
+
 def test_a_soft_load_is_predicted_draw_by_draw(today: Case) -> None:
     soft = today.with_values({"load.hoop_stiffness": 2e4})
     draws = {"program.force_to_load": np.array([30.0, 50.0])}

@@ -132,6 +132,32 @@ def test_the_machine_that_drifts_comes_first(fleet: Any) -> None:
     assert codes == {"rows_set_aside", "loads_without_film"}
 
 
+def test_machines_that_cannot_be_charted_are_told(tmp_path: Path) -> None:
+    """One has a day more than the twenty of the set-up phase, one has just these, and one takes
+    the same film for every load, so that nothing can be told from its scatter."""
+    rng = np.random.default_rng(6)
+    parts = []
+    for machine, days, spread in (("charted", 21, 0.01), ("new", 20, 0.01), ("set", 21, 0.0)):
+        times = [START + datetime.timedelta(days=at // 6, hours=at % 6) for at in range(6 * days)]
+        film = 300.0 * (1 + spread * rng.standard_normal(6 * days))
+        parts.append(
+            pl.DataFrame({"time": times, "machine": [machine] * 6 * days, "film_mass_g": film})
+        )
+    pl.concat(parts).write_parquet(tmp_path / "x.parquet")
+    settings = WatchSettings(charts=ChartSettings(setup_loads=100))
+    found = summarise_fleet(open_fleet([str(tmp_path / "x.parquet")]), settings)
+    assert {row.machine: row.charted for row in found.rows} == {
+        "charted": True,
+        "new": False,
+        "set": False,
+    }
+    told = [each.message for each in found.findings if each.code == "machines_not_charted"]
+    assert told == [
+        "Machines that are not charted, with fewer than 21 days of loads or with the same film"
+        " every day: 2."
+    ]
+
+
 def test_engines_that_cannot_be_opened(tmp_path: Path) -> None:
     for arguments, word in (
         (([str(tmp_path / "none.parquet")],), "source"),

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from woold.errors import InputError
 from woold.pictures.forest import forest_figure
@@ -147,6 +148,20 @@ def test_prediction_interval_covers(sites: int, spread_ratio: float) -> None:
     assert held >= 0.92 * 300
 
 
+def test_sites_that_happen_to_agree_know_their_mean_no_better() -> None:
+    """Five equal errors of .01 and effects whose squares about .05 sum to .00025, Q of 2.5 on 4.
+
+    Wherever the spread is drawn, 4 is more than Q: the mean's error is √((.01² + tau²)/5), never
+    the smaller one that Q over 4 would make of it, and the mean lies t of 4 errors about .05.
+    """
+    effects = np.array([0.04, 0.06, 0.05, 0.055, 0.045])
+    means, spreads = plausible_sites(effects, np.full(5, 0.01))
+    off = (means - 0.05) / np.sqrt((0.01**2 + spreads**2) / 5)
+    assert stats.kstest(off, stats.t(4).cdf).pvalue > 0.001
+    # Chi-squared of 4 is 2.5 or more in .6446, e^-1.25 (1 + 1.25): then no spread is seen at all.
+    assert np.mean(spreads == 0.0) == pytest.approx(0.6446, abs=0.02)
+
+
 def test_share_of_sites_follows_the_spread() -> None:
     rng = np.random.default_rng(8)
     errors = np.full(400, 0.002)
@@ -191,6 +206,33 @@ def test_every_part_of_a_claim_is_judged() -> None:
     assert claim_verdicts("half of sites save 2 % or more", effects, errors) == ["supported"]
     assert claim_verdicts("less than 30 % on average", effects, errors) == ["supported"]
     assert claim_verdicts("2 % on average", effects, errors) == ["supported"]  # less than is shown
+
+
+@pytest.mark.parametrize(
+    ("claim", "verdict"),
+    [
+        ("at least 3.6 % on average", "supported"),
+        ("at least 3.8 % on average", "not shown"),
+        ("at least 4.8 % on average", "not shown"),
+        ("at least 6.0 % on average", "not shown"),
+        ("at least 6.1 % on average", "contradicted"),
+        # The estimate itself may be told, to a tenth of a per cent, and not more than it.
+        ("4.9 % on average", "supported"),
+        ("5.0 % on average", "not shown"),
+        ("6.1 % on average", "contradicted"),
+        ("less than 6.1 % on average", "supported"),
+        ("less than 6.0 % on average", "not shown"),
+        ("less than 3.6 % on average", "contradicted"),
+    ],
+)
+def test_an_average_is_claimed_within_its_interval(claim: str, verdict: str) -> None:
+    """Five sites about .05 that differ by less than their errors of .01: .01/√5 = .0044721.
+
+    Student's t of 4 degrees of freedom, 2.77645 in a table: .05 ± .012417, savings of 3.689 to
+    6.051 %, at 4.877 % by estimate.
+    """
+    effects, errors = np.array([0.04, 0.06, 0.05, 0.055, 0.045]), np.full(5, 0.01)
+    assert claim_verdicts(claim, effects, errors) == [verdict]
 
 
 def test_a_claimed_interval_must_be_as_wide_as_the_records_make_it() -> None:
@@ -277,6 +319,30 @@ def test_what_is_composed_is_supported_when_it_is_read_again() -> None:
             assert claim_verdicts(text, effects, errors) == ["supported"], text
         too_much = f"up to {100 * best.up_to + 0.05:.3f} %"
         assert claim_verdicts(too_much, effects, errors) != ["supported"]
+
+
+def test_most_that_many_sites_carry() -> None:
+    """200 sites at 3 % and 200 at 7 %, errors of .0001: a spread of .02 about .05.
+
+    One site in twenty of a normal spread lies 1.64485 of it up: .0329. Mean and spread of 400 are
+    known to .02/√400 and .02/√800, together √(.02²/400 + 1.64485² × .02²/800) = .001534; 1.96 of
+    that is .003007, to the safe side. Up to .05 + .0329 - .0030 = .0799, at every site
+    .05 - .0329 - .0030 = .0141, as savings 7.68 and 1.40 %.
+
+    Tolerance: a spread drawn by chi-squared leans by .0002, and so much do 2.5 % of draws scatter.
+    """
+    effects, errors = np.repeat([0.03, 0.07], 200), np.full(400, 1e-4)
+    best = strongest_claims(effects, errors, pool(effects, errors))
+    assert best.average == pytest.approx(1 - np.exp(-0.05), abs=1e-6)
+    assert best.up_to == pytest.approx(0.0768, abs=4e-4)
+    assert best.every_site == pytest.approx(0.0140, abs=4e-4)
+    for text, found in (
+        ("up to 7.5 %", "supported"),
+        ("up to 7.9 %", "not shown"),
+        ("at least 1.2 % at every site", "supported"),
+        ("at least 1.6 % at every site", "not shown"),
+    ):
+        assert claim_verdicts(text, effects, errors) == [found], text
 
 
 @pytest.mark.parametrize("ratio", [0.0, 1.0])

@@ -165,6 +165,13 @@ def test_ringing_beside_the_corners_is_not_smooth_where_the_turn_is_unknown(orde
         assert np.var(angle - swing.angle(time)) > 0.1 * np.var(angle)
         analysis = analyse_trace(Trace(time, angle + 0.001 * random.normal(size=len(time))))
         assert not analysis.turn.is_certain
+        assert analysis.longer is not None
+        if order > 8:  # Below, corners may be what rings.
+            period, energy = analysis.longer
+            assert period == pytest.approx(turn, rel=1e-3)
+            assert energy.bounce is not None
+            # The errors that a ringing of this kind is told with are a few thousandths.
+            assert energy.bounce.frequency == pytest.approx(order / turn, rel=5e-3)
         verdict = judge_trace(analysis)
         assert verdict.word != "smooth"
         assert "bounces" in (verdict.word, *verdict.may_be)

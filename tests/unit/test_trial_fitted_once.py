@@ -15,7 +15,7 @@ from trial_simulations import own_rolls_covered
 from trial_tables import Truth, made_up
 from woold.errors import InputError
 from woold.trial.analysis import analyse_table
-from woold.trial.fitted_once import Series, block_series, film_by_roll, step_at_change
+from woold.trial.fitted_once import Series, block_series, film_by_roll, step_at_change, waves
 from woold.trial.plan import plan_trial
 from woold.trial.progress import PlanState
 from woold.trial.setup import TrialSetup, trial_from_tables
@@ -59,6 +59,23 @@ def test_step_of_a_series_without_noise() -> None:
     found = step_at_change(Series(2.0 + 0.01 * time + 0.1 * after, after, has_control=False))
     assert found.estimate == pytest.approx(0.1)
     assert found.error == pytest.approx(0.0, abs=1e-12)
+
+
+def test_the_slowest_wave_that_a_step_leaves_is_used() -> None:
+    """Four rolls before and four after, no drift: half a wave over all eight, less its step.
+
+    cos(π/16 (2i + 1)) is .98079, .83147, .55557, .19509 before the change and the negative of it
+    after. Less its mean before, .64073, that is .34006, .19074, -.08516, -.44564; the root of the
+    eight squares, 2 x .35786, is .84601. The wave of length 1 keeps .84601/2 = .423 of itself, more
+    than the three tenths below which it would be passed over. The whole wave that comes next has no
+    step: cos(π/8 (2i + 1))/2 is .46194, .19134, -.19134, -.46194, and turns back.
+    Tolerance: four digits were worked.
+    """
+    weights, slow = waves(np.arange(8) >= 4, with_drift=False)
+    assert weights == pytest.approx([-0.25] * 4 + [0.25] * 4)
+    half = [0.40196, 0.22546, -0.10066, -0.52676, 0.52676, 0.10066, -0.22546, -0.40196]
+    whole = [0.46194, 0.19134, -0.19134, -0.46194, -0.46194, -0.19134, 0.19134, 0.46194]
+    assert slow == pytest.approx(np.array([half, whole]), abs=3e-5)
 
 
 def test_error_is_students_where_rolls_know_nothing_of_one_another() -> None:

@@ -23,9 +23,11 @@ from woold.report.prediction_report import prediction_report
 from woold.report.setup_sheet import setup_sheet
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
+from woold.verdict import chance
 from woold.verdict.chance import sureness
-from woold.verdict.result import Verdict
+from woold.verdict.result import Verdict, VerdictPart
 from woold.verdict.rows import answer_blocks, verdict_blocks
+from woold.verdict.verdict import _worst as decided
 from woold.web.app import create_app
 from woold.web.settings import WebSettings
 
@@ -102,6 +104,23 @@ def test_a_target_missed_in_one_zone(table: dict[str, Any]) -> None:
     assert second.layers_missing == pytest.approx(1.0, rel=1e-6)  # 40 N are one layer
     assert "One more layer" in verdict.mend
     assert "does not hold: 80.0 % of what is asked" in told(verdict)
+
+
+def test_layers_that_are_missing_are_those_of_the_worst_film(table: dict[str, Any]) -> None:
+    """Two decades after a minute at a loss of .1 each, .15 at worst: of 40 N in each of 5 layers 28
+    are left, 140 N. Of 168 N that is five sixths, and 28 N are one such layer.
+
+    Film laid first is half a minute older: .02 % of the force.
+    """
+    loss = {"value": "0.1", "origin": "from a test", "low": "0.05", "high": "0.15"}
+    asked = targets(("0 m", "0.4 m", "168 N"))
+    asked["hold"]["after"] = "99 min"
+    case = case_of(table, LOW, asked, {"film": {"force_loss_per_decade": loss}})
+    (part,) = woold.judge(case).parts
+    assert part.value == pytest.approx(140.0, rel=2e-3)
+    assert part.share == pytest.approx(5 / 6, rel=2e-3)
+    # The same of all five layers, over one of them: .065 of 28 N.
+    assert part.layers_missing == pytest.approx(1.0, abs=4e-3)
 
 
 @pytest.mark.parametrize(
@@ -272,6 +291,42 @@ def test_how_sure_is_known_by_hand(table: dict[str, Any]) -> None:
     verdict = woold.judge(case, draws=100)
     assert verdict.sure is not None
     assert "of 100 draws (seed 1" in told(verdict)
+
+
+@pytest.mark.parametrize(
+    ("held", "draws", "low", "high"),
+    [
+        (81, 263, 0.2553, 0.3662),
+        (15, 148, 0.0624, 0.1605),
+        (0, 20, 0.0, 0.1611),
+        (1, 29, 0.0061, 0.1718),
+    ],
+)
+def test_interval_of_how_sure(held: int, draws: int, low: float, high: float) -> None:
+    """R. G. Newcombe, Statist. Med. 17 (1998) 857, table I, method 3 (from memory, and as
+    scipy.stats has it): printed digits. Its mirror image is that of the draws that do not hold."""
+    assert chance._interval(held / draws, draws) == pytest.approx((low, high), abs=5e-5)
+    mirrored = chance._interval(1 - held / draws, draws)
+    assert mirrored == pytest.approx((1 - high, 1 - low), abs=5e-5)
+
+
+def part(holds: bool | None, share: float | None = None, **more: float) -> VerdictPart:
+    return VerdictPart("target", "hold.targets", holds, share, **more)
+
+
+def test_the_part_that_decides() -> None:
+    """What is not touched is best, what cannot be said comes before what holds, a no before all."""
+    tight, idle = part(True, 1.05), part(True)
+    assert decided([idle, part(True, 1.4), tight]) == (True, 1.05, tight)
+    assert decided([idle]) == (True, None, idle)
+    # Of those that cannot be said the one without any number, then the one that may be worst.
+    open_end, least = part(None), part(None, share_least=0.7, share_most=1.3)
+    other = part(None, share_least=0.9, share_most=1.1)
+    assert decided([tight, other, least]) == (None, None, least)
+    assert decided([tight, other, least, open_end]) == (None, None, open_end)
+    short, none_at_all = part(False, 0.9), part(False)
+    assert decided([tight, least, short, part(False, 0.95)]) == (False, 0.9, short)
+    assert decided([short, none_at_all]) == (False, None, none_at_all)
 
 
 def test_less_film_that_does_not_hold_is_no_saving(table: dict[str, Any]) -> None:

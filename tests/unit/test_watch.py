@@ -610,6 +610,22 @@ def test_alarms_of_one_cause_are_one_event_and_others_their_own() -> None:
     assert second.since.low <= 3000 <= second.since.high
 
 
+@pytest.mark.parametrize(("first", "count"), [(350, 1), (351, 2)])
+def test_an_alarm_goes_on_after_fifty_loads_at_most(first: int, count: int) -> None:
+    """1.04 from load 200 to 300, and 1.01 for 50 loads again: 101 x 1.04 + 50 x 1.01 are
+    155.54, by 151 loads 1.03007. The fifty loads that an alarm may rest are a choice."""
+    step = LevelStep(200, 195, 205, before=1.0, after=1.04, before_count=200, after_count=101)
+    one = events.Alarm("film", "up", step, alarm=210, last=300, is_open=False, hints=())
+    step = LevelStep(first, 340, 360, before=1.0, after=1.01, before_count=50, after_count=50)
+    other = events.Alarm("film", "up", step, alarm=370, last=400, is_open=True, hints=())
+    joined = events._joined([other, one])
+    assert len(joined) == count
+    assert joined[-1].is_open
+    if count == 1:
+        assert joined[0].step.after == pytest.approx(1.03007, abs=1e-5)
+        assert (joined[0].alarm, joined[0].last) == (210, 400)
+
+
 def test_a_year_of_one_machine_reads_on_one_page() -> None:
     """20 000 loads with a changed setting, a bad roll and a week of breaks: three events told in
     sentences, no more of them than a page holds."""
@@ -669,6 +685,21 @@ def test_savings_add_up_over_types() -> None:
     assert one.loads == 104
     assert one.saved_high_kg - one.saved_kg == pytest.approx(1.96 * 104 * 0.002, rel=1e-4)
     assert savings_kept(film, types, {}) is None
+
+
+@pytest.mark.parametrize(("film", "falls_short"), [(0.3110, False), (0.3125, True)])
+def test_a_saving_falls_short_where_its_best_end_does(film: float, falls_short: bool) -> None:
+    """100 loads of 320 g before, known to 1 g: 1.96 × 100 g = .196 kg either way of what is saved.
+
+    Promised were 3 % of 32 kg at least, .96 kg: .9 kg that were saved may be 1.096 kg, but .75 kg
+    are .946 kg at most.
+    """
+    promises = {"": promise("", 0.32, 0.001, 0.03, 0.05, 0.07)}
+    found = savings_kept(np.full(100, film), labels_of(["tall"] * 100), promises)
+    assert found is not None
+    assert found.promised_low_kg == pytest.approx(0.96)
+    assert found.saved_kg == pytest.approx(32.0 - 100 * film)
+    assert found.falls_short is falls_short
 
 
 def test_savings_by_month_sum_to_the_whole() -> None:

@@ -19,7 +19,7 @@ from woold.watch.text_labels import Labels
 
 __all__ = ["Alarm", "Event", "events_of"]
 
-MOST_BETWEEN = 50  # loads between two alarms of one quantity that are one
+MOST_BETWEEN = 50  # loads from one alarm's last to the next one's first, for both to be one
 SELDOM = 0.05  # a coincidence less likely than this is taken for one thing; common practice
 _ROUND = 200  # values on either side of an alarm in which its place is looked for, at least
 

@@ -62,7 +62,7 @@ class FleetRow:
         lost_kg_per_year: film above the set-up level, at the recent level and the machine's loads
             a day; negative is a gain.
         savings: kept to date, of the loads whose type has a promise.
-        charted: false when there are too few set-up days.
+        charted: false when there are too few set-up days, or their film is a setting.
     """
 
     machine: str
@@ -243,7 +243,8 @@ def summarise_fleet(
     uncharted = sum(not row.charted for row in machines)
     if uncharted:
         told = say(
-            "Machines with fewer than {least_setup_days} days that can be charted: {uncharted}.",
+            "Machines that are not charted, with fewer than {least_setup_days} days of loads or"
+            " with the same film every day: {uncharted}.",
             uncharted=uncharted,
             least_setup_days=LEAST_SETUP_DAYS + 1,
         )
