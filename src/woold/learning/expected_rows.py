@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from woold.learning.expected_here import BesideExpected, ExpectedHere, ExpectedStep
-from woold.learning.rows import measure_first_blocks, percent_span
+from woold.learning.forecast_rows import measure_first_blocks, percent_span
 from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 

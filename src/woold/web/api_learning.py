@@ -19,9 +19,10 @@ from woold.learning.expected_here import case_pairs, expected_here
 from woold.learning.expected_rows import expected_blocks
 from woold.learning.forecast import forecast
 from woold.learning.forecast_draws import ForecastDraws
+from woold.learning.forecast_rows import forecast_blocks
 from woold.learning.in_store import wrapped_in_store
 from woold.learning.learned import learn
-from woold.learning.rows import forecast_blocks, learned_blocks, versions_table
+from woold.learning.rows import learned_blocks, versions_table
 from woold.learning.trial_files import store_of_files
 from woold.learning.versions import LearningVersion, LearningVersions
 from woold.learning.wrapped import Wrapped
