@@ -179,6 +179,19 @@ def test_noise_alone_is_no_other_shape() -> None:
     assert fit_haward(stretches, nominal_stress(stretches, *FILM) + noise).is_law
 
 
+def test_noise_is_no_misfit() -> None:
+    """Noise of .5 MPa on 60 points of the law: its own estimate takes it out, but for chance.
+
+    Both estimates of its variance are off by about a quarter of it, so that by chance what is left
+    is now nothing and now half of the noise: less than half on average, where all of it would be 1.
+    """
+    stretches = np.linspace(1.5, 5.2, 60)
+    stresses = nominal_stress(stretches, *FILM)
+    noisy = [stresses + np.random.default_rng(n).normal(0, 0.5e6, 60) for n in range(20)]
+    left = [fit_haward(stretches, each).misfit * each.mean() / 0.5e6 for each in noisy]
+    assert 0.0 < np.mean(left) < 0.5
+
+
 def test_points_that_stand_for_a_test_make_a_curve() -> None:
     shown, stresses = tensile_test(0.1e6, peak=3e6)
     curve = PointsCurve(*map(tuple, curve_points(shown, stresses)))

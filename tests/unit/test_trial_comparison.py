@@ -15,6 +15,7 @@ from woold.errors import InputError
 from woold.trial.analysis import Analysis, analyse_table
 from woold.trial.bootstrap import bootstrap_interval
 from woold.trial.compare import break_rates, compare_zones
+from woold.trial.confounding import confounded_with
 from woold.trial.ratio import fieller_interval
 from woold.trial.setup import TrialSetup
 from woold.trial.table import LoadTable
@@ -140,6 +141,31 @@ def test_treatments_in_blocks_of_their_own_are_no_comparison(setup: TrialSetup) 
     assert found.verdict.claim == "no claim"
     assert "block" in found.verdict.sentence
     assert found.findings[0].code == "treatments_confounded"
+
+
+@pytest.mark.parametrize(
+    ("in_turn", "confounded"),
+    [
+        ([0, 1] * 10, ""),
+        ([0] * 10 + [1] * 10, "time"),
+        ([1] * 10 + [0] * 10, "time"),
+        ([0] * 9 + [1] + [0] + [1] * 9, "time"),
+        ([0] * 8 + [1] * 3 + [0] * 2 + [1] * 7, "time"),
+        ([0] * 7 + [1] * 4 + [0] * 3 + [1] * 6, ""),
+    ],
+)
+def test_treatments_one_after_the_other_cannot_be_told_from_time(
+    in_turn: list[int], confounded: str
+) -> None:
+    """Pairs in which the candidate comes first, of 100: 45, 0, 100, 1, 6 and 12."""
+    table = made_up(np.random.default_rng(2), Truth(pairs=10))
+    treatment = np.array(in_turn)
+    same = np.zeros(20, int)
+    alone = replace(
+        table, treatment=treatment, block=same, block_names=("",), roll=same, shift=same
+    )
+    assert confounded_with(alone, blocks_taken_out=False) == confounded
+    assert confounded_with(alone, blocks_taken_out=True) == ""
 
 
 def test_many_load_types_of_two_loads_keep_their_freedom() -> None:

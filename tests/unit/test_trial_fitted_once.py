@@ -61,6 +61,26 @@ def test_step_of_a_series_without_noise() -> None:
     assert found.error == pytest.approx(0.0, abs=1e-12)
 
 
+def test_a_wave_that_is_nearly_the_drift_is_passed_over() -> None:
+    """Half a cosine keeps sqrt(1 - 96/pi^4) = 0.12 of itself beside a straight line: too little.
+
+    The first harmonic holds 96/pi^4 = .98553 of the square of a triangle wave (any table of Fourier
+    series), and so of a line's; a step beside both takes only more away.
+    """
+    count = 48
+    after = np.arange(count) >= 24
+    _, slow = waves(after, with_drift=True)
+    time = np.arange(count) + 0.5
+    half = np.cos(np.pi * time / count)
+    line = np.column_stack([np.ones(count), time])
+    kept = half - line @ np.linalg.lstsq(line, half, rcond=None)[0]
+    assert np.linalg.norm(kept) / np.linalg.norm(half) == pytest.approx(0.12, abs=0.005)
+    model = np.column_stack([line, after])
+    left = half - model @ np.linalg.lstsq(model, half, rcond=None)[0]
+    # Were it taken, it would be the first of the waves.
+    assert abs(slow[0] @ left) / np.linalg.norm(left) < 0.9
+
+
 def test_the_slowest_wave_that_a_step_leaves_is_used() -> None:
     """Four rolls before and four after, no drift: half a wave over all eight, less its step.
 

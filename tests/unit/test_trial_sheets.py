@@ -100,6 +100,7 @@ def test_workbook_holds_order_units_and_choices(started: Store, setup: TrialSetu
     content = sheet_of(started, setup)
     book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     assert book.sheet_names == ["Trial", "Loads", "Widths", "Pulls", "Gauges"]
+    assert book.get_sheet_by_name("Trial").to_python()[0][0] == "A trial"
     loads = book.get_sheet_by_name("Loads").to_python()
     assert loads[0][:3] == ["load", "treatment", "load type"]
     assert loads[1][7] == "g"

@@ -294,6 +294,18 @@ def test_a_clock_set_back_keeps_the_order_of_the_file() -> None:
     assert found.conflicts == 0
 
 
+@pytest.mark.parametrize(("last", "set_back"), [(181.0, 1), (191.0, 0)])
+def test_a_clock_set_back_goes_through_about_as_many_rows(last: float, set_back: int) -> None:
+    """Three rows among those that lie every ten seconds up to 200 s.
+
+    From 101 to 181 s lie 110, 120 ... 180 s: eight rows, twice as many as three and two more. Of
+    nine, up to 191 s, no clock that went back leaves three: they came late.
+    """
+    found = order([*np.arange(0.0, 201.0, 10.0), 101.0, 141.0, last])
+    assert len(found.set_back) == set_back
+    assert found.late == (0 if set_back else 3)
+
+
 def test_one_swapped_pair_is_late_not_a_clock() -> None:
     found = order([0, 60, 180, 120, 240, 300])
     assert found.order.tolist() == [0, 1, 3, 2, 4, 5]
