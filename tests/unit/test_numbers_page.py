@@ -77,15 +77,63 @@ def in_section(name: str) -> str:
     return found[1] if found else ""
 
 
-@pytest.mark.parametrize("name", RESULTS)
-def test_every_number_has_its_row(name: str) -> None:
+def without_row(name: str, model: Any) -> set[str]:
+    """Numbers of a document that stand in none of its rows."""
     listed = {
         each
         for section in (name, *BESIDE.get(name, ()))
         for each in re.findall(r"`(\w+)`", in_section(section))
     }
-    missing = set(numbers_of(RESULTS[name], RESULTS[name], set())) - listed
+    return set(numbers_of(model, model, set())) - listed
+
+
+@pytest.mark.parametrize("name", RESULTS)
+def test_every_number_has_its_row(name: str) -> None:
+    missing = without_row(name, RESULTS[name])
     assert not missing, f"docs/numbers.md, {name}: add a row, with a test from outside"
+
+
+@pytest.mark.parametrize("name", RESULTS)
+def test_a_number_that_is_added_is_missed(name: str) -> None:
+    """To the document itself, and to parts of it that may be missing, in lists and by name."""
+    part = dataclasses.make_dataclass("Part", [("added_n", float | None)])
+    added: list[tuple[str, Any, Any]] = [
+        ("added_kg", float, 0.0),
+        ("added_counts", tuple[int, ...] | None, None),
+        ("added_parts", dict[str, tuple[part, ...]] | None, None),  # type: ignore[valid-type]
+    ]
+    more = dataclasses.make_dataclass(
+        "More", added, bases=(RESULTS[name],), frozen=True, kw_only=True
+    )
+    assert without_row(name, more) == {"added_kg", "added_counts", "added_n"}
+
+
+TYPED = {"ChartSettings", "Aim", "QuoteFacts"}
+"""What somebody typed, which a document only says again."""
+
+
+PLAIN = (float, int, str, bool, type(None))
+
+
+def of_another_kind(kind: Any, seen: set[Any]) -> Iterator[str]:
+    """Names of the kinds in a document in which no number would be seen."""
+    for inner in typing.get_args(kind):
+        yield from of_another_kind(inner, seen)
+    if dataclasses.is_dataclass(kind) or hasattr(kind, "_fields"):
+        if kind not in seen:
+            seen.add(kind)
+            kept = dataclasses.fields(kind) if dataclasses.is_dataclass(kind) else ()
+            hidden = {each.name for each in kept if not each.compare}
+            for name, inner in typing.get_type_hints(kind).items():
+                if name not in hidden:
+                    yield from of_another_kind(inner, seen)
+    elif isinstance(kind, type) and kind not in PLAIN and not typing.get_args(kind):
+        yield kind.__name__
+
+
+def test_no_number_is_hidden_in_another_kind_of_part() -> None:
+    found = {each for model in RESULTS.values() for each in of_another_kind(model, set())}
+    assert found == TYPED
 
 
 def test_no_row_names_a_number_that_went() -> None:

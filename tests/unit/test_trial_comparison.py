@@ -8,14 +8,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from trial_simulations import accusations, verdicts
 from trial_tables import Truth, made_up
 from woold.errors import InputError
 from woold.trial.analysis import Analysis, analyse_table
 from woold.trial.bootstrap import bootstrap_interval
-from woold.trial.compare import break_rates, compare_zones
+from woold.trial.compare import break_rates, compare_zones, means_of
 from woold.trial.confounding import confounded_with
+from woold.trial.equal_hold import equal_hold
 from woold.trial.ratio import fieller_interval
 from woold.trial.setup import TrialSetup
 from woold.trial.table import LoadTable
@@ -233,6 +235,60 @@ def test_a_missed_aim_is_said(setup: TrialSetup) -> None:
     assert found.verdict.aim_missed
     assert not found.verdict.aim_reached
     assert "misses the saving of 5.0 % that was asked for" in found.verdict.sentence
+
+
+def test_an_aim_is_reached_or_missed_by_the_whole_interval(setup: TrialSetup) -> None:
+    table = made_up(np.random.default_rng(5), Truth(pairs=40))
+    first = said(table, setup).verdict
+    assert first.saving_low is not None
+    assert first.saving_high is not None
+    low, high = first.saving_low, first.saving_high
+    for asked, reached, missed in (
+        (low - 0.001, True, False),
+        (low + 0.001, False, False),
+        (high - 0.001, False, False),
+        (high + 0.001, False, True),
+    ):
+        aim = setup.trial.aim.model_copy(update={"saving": asked})
+        trial = setup.trial.model_copy(update={"aim": aim})
+        found = said(table, replace(setup, trial=trial)).verdict
+        assert (found.aim_reached, found.aim_missed) == (reached, missed), asked
+
+
+def test_film_at_equal_hold_of_pairs_by_scipy() -> None:
+    """Twenty pairs, of which ten were pulled at in one zone; each pair its own block.
+
+    Of pairs, film at equal hold is the mean of ln film ratio less ln pull ratio, with Student's t
+    of one less than the pairs that were pulled at, the fewer. Tolerance: means of logs for logs of
+    means, half the square of a spread of 2 %.
+    """
+    plain = made_up(np.random.default_rng(3), Truth(spread=0.02, pull_spread=0.02, one_type=True))
+    table = replace(
+        plain,
+        block=np.repeat(np.arange(20), 2),
+        block_names=tuple(map(str, range(20))),
+        zones=np.where(np.arange(40)[:, None] < 20, plain.zones[:, :1], np.nan),
+        zone_names=("bottom",),
+    )
+    film = means_of(table, table.film_mass, "film mass")
+    zone = means_of(table, table.zones[:, 0], "bottom")
+    found = equal_hold(film, ["bottom"], [zone])
+    assert found is not None
+    assert found.degrees_of_freedom == pytest.approx(9.0)
+    logs = np.log(np.column_stack([table.film_mass, table.zones[:, 0]]))
+    film_logs, pull_logs = (logs[1::2] - logs[::2]).T
+    hold = pull_logs[:10]
+    assert math.log(found.hold_ratio) == pytest.approx(hold.mean(), abs=2e-4)
+    reach = stats.t(9).ppf(0.975) * stats.sem(hold)
+    assert math.log(found.hold_interval.high) == pytest.approx(hold.mean() + reach, abs=4e-4)
+    # Film of all pairs, and its covariance with the hold of those that were pulled at.
+    middle = film_logs.mean() - hold.mean()
+    assert math.log(found.film_at_equal_hold) == pytest.approx(middle, abs=4e-4)
+    together = np.cov(film_logs[:10], hold)[0, 1]
+    square = film_logs.var(ddof=1) / 20 + hold.var(ddof=1) / 10 - 2 * together / 20
+    limit = middle + stats.t(9).ppf(0.975) * math.sqrt(square)
+    # The covariance of ten pairs is taken about means of their own here: .0004 of it.
+    assert math.log(found.film_in_every_zone_limit) == pytest.approx(limit, abs=8e-4)
 
 
 def test_less_film_with_less_hold_is_no_saving(setup: TrialSetup) -> None:

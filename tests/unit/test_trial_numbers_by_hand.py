@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any
 
@@ -15,7 +16,11 @@ from woold.prediction.predict import predict
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
 from woold.trial.analysis_rows import progress_blocks
+from woold.trial.averages import MASS, Average
+from woold.trial.before_after import _judged
 from woold.trial.compare import compare_types, comparison, means_of
+from woold.trial.equal_hold import LogRatio
+from woold.trial.fit_readings import fitted_reading
 from woold.trial.progress import PlanState, progress_of
 from woold.trial.setup import Looks
 from woold.trial.stretches import Expected, mass_balance_tolerance, treatment_stretches
@@ -150,3 +155,32 @@ def test_how_far_a_trial_has_come(loads: LoadTable) -> None:
     told = block_texts(progress_blocks(found, Wording("si")))
     for words in ("8 of 12 planned loads", "at load 12", "25 % of the loads, in a zone"):
         assert words in told
+
+
+@pytest.mark.parametrize(("freedom", "quantile"), [(10, 1.81246), (3, 2.35336), (1, 2.35336)])
+def test_range_of_a_single_load(loads: LoadTable, freedom: int, quantile: float) -> None:
+    """Loads spread by .03, and the mean is off by .01 times a misfit of 4: √(.0009 + .0016) = .05.
+
+    Of 90 % one in twenty lies above: Student's t .95 in a table, of 3 degrees of freedom at least.
+    """
+    mean = Average(
+        MASS, 0, freedom + 1, math.log(0.21), 0.01, load_spread=0.03, spread_freedom=freedom
+    )
+    found = fitted_reading(mean, loads, (math.log(0.22), math.log(0.2)), misfit=4.0)
+    assert (found.before, found.after) == pytest.approx((0.22, 0.2))
+    assert math.log(found.load_high / 0.2) == pytest.approx(0.05 * quantile, abs=1e-6)
+    assert math.log(0.2 / found.load_low) == pytest.approx(0.05 * quantile, abs=1e-6)
+
+
+@pytest.mark.parametrize("filled", [True, False])
+def test_interval_of_before_and_after(filled: bool) -> None:
+    """-.06 with an error of .02 by 4 waves: t .975 of 2.77645 in a table, .055529 either way.
+
+    e^-.115529 = .890895, e^-.004471 = .995539: less film, once the plan is filled.
+    """
+    found = _judged(LogRatio(-0.06, 0.02, 4.0), filled)
+    assert found.interval.low == pytest.approx(0.890895, abs=2e-6)
+    assert found.interval.high == pytest.approx(0.995539, abs=2e-6)
+    assert (found.is_less, found.is_more) == (filled, False)
+    # .05 is less than that reach: nothing is shown.
+    assert not _judged(LogRatio(-0.05, 0.02, 4.0), True).is_less
