@@ -82,9 +82,10 @@ def draw_unknowns(
 ) -> dict[str, Array]:
     """Random draws of every unknown.
 
-    Each is PERT between its ends, or normal or lognormal where it says so; correlations are those of the normal scores behind the draws (a Gaussian copula). Every
-    unknown is spread evenly over its own distribution (a Latin hypercube) by a stream of its own
-    name, so that its draws stay as they are when another unknown comes or goes.
+    Each is PERT between its ends, or normal or lognormal where it says so; correlations are those
+    of the normal scores behind the draws (a Gaussian copula). Every unknown is spread evenly over
+    its own distribution (a Latin hypercube) by a stream of its own name, so that its draws stay as
+    they are when another unknown comes or goes.
 
     Args:
         unknowns: names, best guesses and ranges.
