@@ -65,7 +65,7 @@ def test_quantiles_by_hand() -> None:
 
 @pytest.mark.parametrize(
     ("low", "likeliest", "high", "mean"),
-    # By hand: (2 + 16 + 12)/6, (10 + 40 + 22)/6, (1 + 24 + 7)/6, likeliest short of the end.
+    # By hand: (2 + 16 + 12)/6, (10 + 40 + 22)/6 and (1 + 24 + 7)/6.
     [(2.0, 4.0, 12.0, 5.0), (10.0, 10.0, 22.0, 12.0), (1.0, 6.0, 7.0, 16.0 / 3.0)],
 )
 def test_mean_of_draws_is_the_published_one(

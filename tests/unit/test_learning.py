@@ -304,7 +304,7 @@ def taught() -> tuple[Learned, np.ndarray]:
     truth = np.clip(np.random.default_rng(12).standard_normal(unknowns.count), -1.5, 1.5)
     truth = unknowns.scores(truth)
     with pytest.MonkeyPatch.context() as patched:
-        _quickly(patched, 600)
+        _quickly(patched, 900)
         return learn(_as_if_measured(wrapped, truth, 12, 0.01)), truth
 
 

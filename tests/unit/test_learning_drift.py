@@ -44,6 +44,18 @@ def test_sites_wander_and_wear_as_walks_do() -> None:
     assert spread == pytest.approx(float(np.std(off[:, 4] - off[:, :4] @ fit)), rel=0.03)
 
 
+def test_directions_that_a_sampler_follows_do_not_lean_on_each_other() -> None:
+    """By hand, sites at 0, 1 and 2 years: squares 1, 6, 19 (1 + t + 4 t^2), shared 1 + 4 x 2 = 9.
+
+    Of the last two the principal squares are 12.5 -+ sqrt(6.5^2 + 9^2) = 1.3982 and 23.6018.
+    """
+    years = np.array([[0.0], [1.0], [2.0]])
+    root = Drift(0, _places(3), years * SECONDS_A_YEAR, 1.0, is_learnt=True).root
+    whole = [[1.0, 0.0, 0.0], [0.0, 6.0, 9.0], [0.0, 9.0, 19.0]]
+    np.testing.assert_allclose(root @ root.T, whole, atol=1e-12)
+    np.testing.assert_allclose(root.T @ root, np.diag([1.0, 1.3982, 23.6018]), atol=1e-4)
+
+
 def _at_rest(unknowns: SharedUnknowns) -> np.ndarray:
     """Draws by which everything learnt is at its best guess, the drift's spread too."""
     return np.zeros((COUNT, unknowns.count))

@@ -44,18 +44,21 @@ SHOWN = (
 
 
 def found(text: str, label: str, unit: str) -> list[float]:
-    """Numbers behind a label: the value, and the range where one is shown, in one unit."""
+    """Numbers behind a label: the value, and the range where one is shown, in one unit.
+
+    Ends of a range that read alike are said once.
+    """
     number, mark = r"(\d[\d,]*(?:\.\d+)?)", rf"\s{re.escape(unit)}" if unit else ""
+    ends = rf"(?:{number} to )?{number}{mark}"
     head = rf"(?:^|\s){re.escape(label)}\s+"
-    first = rf"{number}{mark}(?: \([^)]*\))?(?:, 90 % range {number} to {number}{mark})?"
+    first = rf"{number}{mark}(?: \([^)]*\))?(?:, 90 % range {ends})?"
     # Trade units stand in brackets where both are shown.
-    bracket = (
-        rf"[\d,.]+ \S+ \({number}{mark}\)"
-        rf"(?:, 90 % range [^(]*\({number} to {number}{mark}\))?"
-    )
+    bracket = rf"[\d,.]+ \S+ \({number}{mark}\)(?:, 90 % range [^(]*\({ends}\))?"
     match = re.search(head + first, text) or re.search(head + bracket, text)
     assert match is not None, (label, unit)
-    return [float(each.replace(",", "")) for each in match.groups() if each]
+    value, low, high = match.groups()
+    shown = [value] if high is None else [value, low or high, high]
+    return [float(each.replace(",", "")) for each in shown]
 
 
 @pytest.mark.parametrize("units", ["si", "trade", "both"])

@@ -84,8 +84,9 @@ def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
     for group in range(len(about)):
         first = starts[group]
         spread = units[group] * _lognormal(at[unknowns], of_logarithms[group])
-        for row in range(first, starts[group + 1]):
-            for other in range(first, row + 1):
+        end = starts[group + 1]
+        for row in range(first, end):
+            for other in range(first, end):
                 walked[row] += roots[group, row - first, other - first] * at[own[other]]
             scores[own[row]] = scores[about[group]] + spread * walked[row]
     return scores, walked
@@ -109,7 +110,7 @@ def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -
             here = moved[row - first]
             by_unknown[about[group]] += here
             by_spread += of_logarithm * spread * walked[row] * here
-            for other in range(first, row + 1):
+            for other in range(first, end):
                 by_unknown[own[other]] += spread * roots[group, row - first, other - first] * here
     return by_spread
 

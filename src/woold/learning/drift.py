@@ -71,8 +71,14 @@ class Drift:
 
     @property
     def root(self) -> Array:
-        """Lower triangular root of their covariance, shape (own, own)."""
-        return np.asarray(np.linalg.cholesky(self._whole()), dtype=np.float64)
+        """Root of their covariance by its principal directions, shape (own, own).
+
+        Trials tell each of these directions by itself, the steady wear of many years far better
+        than what two neighbours differ by: so a sampler with a step of its own for each number can
+        follow them, and could not follow those of a triangular root.
+        """
+        squares, directions = np.linalg.eigh(self._whole())
+        return np.asarray(directions * np.sqrt(squares), dtype=np.float64)
 
     def at(self, reached: tuple[float, ...]) -> tuple[Array, float]:
         """How much of each one's drift another shares, and the spread of the rest.
