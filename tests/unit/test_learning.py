@@ -378,7 +378,11 @@ def test_a_forecast_narrows(taught: tuple[Learned, np.ndarray]) -> None:
         masses[name] = predict(case.with_values(values)).film_mass_kg
     true = 1.0 - masses["candidate"] / masses["baseline"]
     assert saving.after.low - 0.02 < true < saving.after.high + 0.02
-    assert 0.0 <= saving.chance <= 1.0
+    # The ends of a middle 90 %: nineteen in twenty reach the low one, one in twenty the high one.
+    for asked, chance in ((saving.after.low, 0.95), (saving.after.high, 0.05)):
+        likely = forecast(learned, cases()["candidate"], cases()["baseline"], asked).saving
+        assert likely is not None
+        assert likely.chance == pytest.approx(chance, abs=0.002)
     # Weighing film tells more of a saving of film than its width does.
     worth = {(each.treatment, each.what): each.narrower for each in told_of.worth}
     assert worth["baseline", MASS] > worth["baseline", WIDTH]

@@ -15,6 +15,7 @@ from woold.case.model import Case
 from woold.prediction.predict import predict
 from woold.rows.blocks import block_texts
 from woold.rows.wording import Wording
+from woold.trial import before_after
 from woold.trial.analysis_rows import progress_blocks
 from woold.trial.averages import MASS, Average
 from woold.trial.before_after import _judged
@@ -184,3 +185,21 @@ def test_interval_of_before_and_after(filled: bool) -> None:
     assert (found.is_less, found.is_more) == (filled, False)
     # .05 is less than that reach: nothing is shown.
     assert not _judged(LogRatio(-0.05, 0.02, 4.0), True).is_less
+
+
+@pytest.mark.parametrize(("errors", "is_lower"), [(2.3, False), (2.6, True)])
+def test_a_zone_of_three_is_called_lower_only_beyond_what_three_may_show(
+    loads: LoadTable, monkeypatch: pytest.MonkeyPatch, errors: float, is_lower: bool
+) -> None:
+    """Before and after with 30 degrees of freedom: t(1 - .025/3) = 2.54 by Bonferroni, not 2.04.
+
+    Bonferroni's t for three comparisons: Miller, Simultaneous Statistical Inference, 2nd ed.
+    (1981), table II (from memory): 2.54 at 30 degrees of freedom, 5 % on both sides.
+    """
+    table = replace(loads, zones=np.full((8, 3), 100.0), zone_names=("low", "middle", "high"))
+    monkeypatch.setattr(before_after, "block_series", lambda *_: None)
+    monkeypatch.setattr(
+        before_after, "step_at_change", lambda _: LogRatio(-0.01 * errors, 0.01, 30.0)
+    )
+    rows, _ = before_after._zones(table, 0.05, is_filled=True)
+    assert [each.is_lower for each in rows] == [is_lower] * 3

@@ -592,6 +592,17 @@ def test_false_alarms_of_breaks_come_as_seldom_as_asked() -> None:
     assert 10 <= sum(len(each.excursions) for each in charts if each is not None) <= 120
 
 
+def test_both_directions_together_give_one_false_alarm_in_as_many_loads() -> None:
+    """2000 loads asked between false alarms, of a rate that 500 breaks in 10 000 loads tell.
+
+    In 8 x 20 000 loads 80 are asked, give or take their root; while an alarm lasts none begins, so
+    that there are rather fewer. Were either direction given as many, there would be 160.
+    """
+    rng = np.random.default_rng(5)
+    charts = [breaks_chart(rng.poisson(0.05, 30_000), 10_000, every=2000.0) for _ in range(8)]
+    assert 50 <= sum(len(each.excursions) for each in charts if each is not None) <= 110
+
+
 def test_the_place_of_a_rate_change_lies_in_its_range() -> None:
     rng = np.random.default_rng(45)
     held = 0
