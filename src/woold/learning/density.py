@@ -87,6 +87,7 @@ class LogDensity:
         averages = [wrapped[load].averages[place] for load, place in self.order]
         self.kinds = tuple(dict.fromkeys(each.what for each in averages))
         self._start = unknowns.count
+        self._drift_groups = unknowns.drifts
         self.count = self._start + 2 * len(self.kinds)
         ways = list(dict.fromkeys((each.trial, each.treatment) for each in wrapped))
         load = np.array([each for each, _ in self.order])
@@ -140,6 +141,14 @@ class LogDensity:
     def start(self) -> Array:
         """Where a sampler may start: best guesses, with wide spreads, which let it move on."""
         return np.where(np.arange(self.count) < self._start, 0.0, _WIDE_SPREADS)
+
+    @property
+    def apart(self) -> Array:
+        """How far from there over the usual: the steady wear of many years would lead astray."""
+        apart = np.ones(self.count)
+        for each in self._drift_groups:
+            apart[each.own] = 1.0 / np.maximum(np.linalg.norm(each.root, axis=0), 1.0)
+        return apart
 
     @property
     def emulations(self) -> tuple[Emulated, ...]:

@@ -103,7 +103,7 @@ def learn_again(
         chosen = np.searchsorted(weight.cumsum(), steps).clip(0, len(at) - 1)
         diagnostics = replace(kept.diagnostics, effective=effective, by=say(_BY_WEIGHING))
         return told(wrapped, unknowns, after, Sampled(kept.draws[chosen], diagnostics))
-    found = sampled(after, after.count, seed, start=after.start)
+    found = sampled(after, after.count, seed, start=after.start, apart=after.apart)
     draws = unknowns.scores(found.draws)
     diagnostics = replace(found.diagnostics, by=say(_BY_SAMPLING_AGAIN))
     return told(wrapped, unknowns, after, Sampled(draws, diagnostics))

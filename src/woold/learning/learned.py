@@ -181,7 +181,7 @@ def learn(
     _say_step(tell, 1)
     first = density = LogDensity(wrapped, _emulations(wrapped, unknowns), unknowns)
     _say_step(tell, 2)
-    found = sampled(density, density.count, seed, start=density.start)
+    found = sampled(density, density.count, seed, start=density.start, apart=density.apart)
     missed = _missed_there(wrapped, unknowns, density, found.draws)
     if np.max(missed / density.usual_ways) > _FOLLOWED:
         _say_step(tell, 3)
@@ -189,12 +189,13 @@ def learn(
         near = _emulations(wrapped, unknowns, rough.mean(axis=0), rough.std(axis=0))
         density = LogDensity(wrapped, near, unknowns)
         _say_step(tell, 4)
-        found = sampled(density, density.count, seed, start=density.start)
+        found = sampled(density, density.count, seed, start=density.start, apart=density.apart)
         missed = _missed_there(wrapped, unknowns, density, found.draws)
     if found.diagnostics.reason:
         # Another way round the same place: chains that were too short to agree.
         _say_step(tell, 5)
-        found = sampled(density, density.count, seed + 1, _ONCE_MORE * sampling.KEPT, density.start)
+        more, begin = _ONCE_MORE * sampling.KEPT, (density.start, density.apart)
+        found = sampled(density, density.count, seed + 1, more, *begin)
         # Neighbours of so long chains tell the same: as many as usual are kept.
         found = replace(found, draws=found.draws[::_ONCE_MORE])
         missed = _missed_there(wrapped, unknowns, density, found.draws)

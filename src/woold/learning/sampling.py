@@ -75,7 +75,12 @@ class Sampled:
 
 
 def sampled(
-    density: Density, count: int, seed: int = 1, kept: int = 0, start: Array | None = None
+    density: Density,
+    count: int,
+    seed: int = 1,
+    kept: int = 0,
+    start: Array | None = None,
+    apart: Array | float = 1.0,
 ) -> Sampled:
     """Draws from a density by the no-U-turn sampler.
 
@@ -85,6 +90,7 @@ def sampled(
         seed: of the draws.
         kept: draws kept of each chain; 0 for as many as an answer needs.
         start: about which chains start, shape (count,); anywhere near 0 if not given.
+        apart: how far from there, over half of each number's spread, shape (count,).
 
     Raises:
         InputError: the sampler is not installed.
@@ -115,7 +121,7 @@ def sampled(
 
         def make_start(of_chain: int) -> Array:
             chance = np.random.default_rng(of_chain).standard_normal(count)
-            return np.asarray((0.0 if start is None else start) + _APART * chance)
+            return np.asarray((0.0 if start is None else start) + _APART * apart * chance)
 
         model = from_pyfunc(
             count,
