@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.dancer.case_dancer import RESTS_ON
+from woold.dancer.film_force import film_force_told
 from woold.dancer.results import BounceFound, EnergyPart, TraceDoubt, TraceFinding, TraceStudy
 from woold.dancer.trace_file import TraceColumns, TraceFile, read_trace
 from woold.dancer.trace_fit import FitAsk, laid_over_trace, thinned
@@ -160,6 +161,12 @@ def study_recording(
     asked = FitAsk(ask.fit, ask.spring, ask.hole)
     laid, fit, notes = laid_over_trace(case, analysis, asked, recorded.kind)
     verdict = judge_trace(analysis, stops, ask.thresholds)
+    film_force = None
+    if case is not None:
+        film_force, why_not = film_force_told(
+            case, analysis.whole, stops, recorded.kind, ask.spring, ask.hole
+        )
+        notes += [say("No film force is told: {reason}.", reason=why_not)] if why_not else []
     notes = [*filter(None, [recorded.read_as]), *_doubts(analysis, stops, verdict), *notes]
     readings = _frequency_readings(analysis)
     turn, count = analysis.turn, len(analysis.turns)
@@ -200,6 +207,7 @@ def study_recording(
         doubts=tuple(TraceDoubt(each.code, each.reason) for each in verdict.doubts),
         thresholds=asdict(ask.thresholds),
         thresholds_origin=THRESHOLDS_ORIGIN,
+        film_force=film_force,
         simulated=laid,
         fit=fit,
         notes=tuple(notes),

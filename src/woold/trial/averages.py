@@ -14,6 +14,7 @@ from woold.trial.table import LoadTable, PullReading
 from woold.words import say, to_say
 
 __all__ = [
+    "DANCER",
     "KEPT",
     "MARKS",
     "MASS",
@@ -21,12 +22,13 @@ __all__ = [
     "TIME",
     "WIDTH",
     "Average",
-    "time_averages",
+    "machine_averages",
     "treatment_averages",
 ]
 
 MASS, MARKS, WIDTH = to_say("film mass"), to_say("stretch by marks"), to_say("film width")
 PULL, KEPT, TIME = to_say("pull reading"), to_say("force kept"), to_say("cycle time")
+DANCER = to_say("film force by the dancer")
 
 Floats = NDArray[np.float64]
 
@@ -42,7 +44,7 @@ class Average:
     """An average of one kind of reading over one load type.
 
     Args:
-        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT` and `TIME`.
+        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT`, `TIME` and `DANCER`.
         load_type: its code.
         values: loads behind it.
         log_mean: mean of the logarithms (SI).
@@ -75,7 +77,7 @@ class Average:
     @property
     def unit(self) -> str:
         """SI unit."""
-        return {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s"}.get(self.what, "")
+        return {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s", DANCER: "N"}.get(self.what, "")
 
     @property
     def described(self) -> str:
@@ -120,8 +122,8 @@ def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -
     return _with_pooled_errors(found)
 
 
-def time_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
-    """Averages of cycle times by the stop watch.
+def machine_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Averages of what film does not tell: cycle times, and film forces by the dancer.
 
     Args:
         table, side, load_types: as for :func:`treatment_averages`.
@@ -130,6 +132,7 @@ def time_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> lis
     for code in load_types:
         own = table.of_treatment(side) & (table.load_type == code)
         found += _averaged(TIME, code, table.cycle_time[own])
+        found += _averaged(DANCER, code, table.dancer_force[own])
     return _with_pooled_errors(found)
 
 
