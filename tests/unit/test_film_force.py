@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from dancer_recordings import dancer_recording
 from report_makers import demo_case
 from woold.case.model import Case
 from woold.case.origin import Origin
-from woold.dancer.case_dancer import case_dancer
 from woold.dancer.film_force import film_force_told
 from woold.dancer.trace_file import TraceFile
 from woold.dancer.trace_rows import trace_blocks
@@ -126,50 +126,6 @@ def test_the_error_of_a_mean_holds_the_truth(alike: float) -> None:
         off = relative_error_of_mean(values) * values.mean()
         held += abs(values.mean() - 40.0) <= off
     assert held / 1500 > 0.86
-
-
-def dancer_recording(case: Case, machine: int, load: int = 0) -> tuple[TraceFile, float]:
-    """A cycle of a dancer that is not quite the case's, and its true mean force.
-
-    Args:
-        case: what is said of the dancer.
-        machine: seed of how it differs.
-        load: seed of the noise.
-    """
-    random, noise = np.random.default_rng(machine), np.random.default_rng([machine, load])
-    setup = case_dancer(case).setup
-    arm, spring = setup.arm, setup.spring
-    usual = 1.6449  # nine in ten of a normal distribution
-
-    def off(reach: float) -> float:
-        return float(reach * random.normal() / usual)
-
-    true = replace(
-        setup,
-        arm=replace(
-            arm,
-            inertia=float(random.uniform(0.02, 0.2)),
-            damping=float(random.uniform(0.1, 1.5)),
-            friction_torque=float(random.uniform(0.05, 1.0)),
-            arm_length=arm.arm_length + off(0.003),
-            anchor=(arm.anchor[0] + off(0.003), arm.anchor[1] + off(0.003)),
-        ),
-        spring=replace(
-            spring,
-            rate=spring.rate * (1 + off(0.10)),
-            preload=spring.preload * (1 + off(0.15)),
-            free_length=spring.free_length + off(0.003),
-        ),
-        hole_radius=setup.hole_radius + off(0.003),
-    )
-    speed = case.machine.speed
-    motion = simulate(true, ramped_turning(speed, 10.0, 3.0, 3.0), 0.01)
-    zero = off(math.radians(2.0))
-    angle = motion.arm_angle + zero + 0.001 * noise.normal(size=motion.arm_angle.size)
-    steady = (motion.theta > 4 * np.pi) & (motion.theta <= 16 * np.pi)
-    return TraceFile(Trace(motion.time, angle), "angle", angle.size, 0), float(
-        motion.tension[steady].mean()
-    )
 
 
 def test_the_range_holds_the_true_force_of_simulated_dancers() -> None:

@@ -81,8 +81,8 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
     gauges = _between_people(records)
     for side, treatment in enumerate(TREATMENTS):
         cases, averages = predictable_averages(table, setup, treatment)
-        averages = [_with_gauge(each, gauges) for each in averages]
         averages += machine_averages(table, side, list(cases))
+        averages = [_with_gauge(each, gauges) for each in averages]
         for place, case in cases.items():
             own = tuple(each for each in averages if each.load_type == place)
             if own:
