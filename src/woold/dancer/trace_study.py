@@ -162,12 +162,7 @@ def study_recording(
     laid, fit, unlaid = laid_over_trace(case, analysis, asked, recorded.kind)
     film_force, untold = _film_force(case, analysis, ask, (recorded.kind, stops))
     verdict = judge_trace(analysis, stops, ask.thresholds)
-    notes = [
-        *filter(None, [recorded.read_as]),
-        *_doubts(analysis, stops, verdict),
-        *unlaid,
-        *untold,
-    ]
+    notes = (recorded.read_as, *_doubts(analysis, stops, verdict), *unlaid, *untold)
     readings = _frequency_readings(analysis)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
@@ -208,7 +203,7 @@ def study_recording(
         film_force=film_force,
         simulated=laid,
         fit=fit,
-        notes=tuple(notes),
+        notes=tuple(filter(None, notes)),
         rests_on=rests_on(case, RESTS_ON) if case is not None and laid is not None else (),
     )
     return study, analysis
