@@ -52,6 +52,7 @@ def test_a_still_arm_by_hand() -> None:
     assert found is not None
     assert found.film_force_n == pytest.approx(45.405, abs=0.001)
     assert (found.turns, found.spring, found.hole_m, found.film_lines) == (4, 1, 0.12, 2)
+    assert found.force_to_load_n == 45.0
     shares = {each.cause: each.share for each in found.doubts}
     # A tenth of the rate either way: (ln 1.1 - ln 0.9)/2. 3 mm of an arm of 250 mm: 1.2 %.
     assert shares["the spring's rate"] == pytest.approx(0.10034, abs=1e-5)
