@@ -91,6 +91,7 @@ def records(rng: np.random.Generator, plant: Plant) -> LoadTable:
         breaks=nothing,
         marks_stretch=nothing,
         film_width=nothing,
+        dancer_force=nothing,
         zones=30.0 * np.exp(data[:, 5:8]),
         pull_age=np.full(count, 1800.0),
         pulls=(),

@@ -73,6 +73,7 @@ def made_up(rng: np.random.Generator, truth: Truth | None = None) -> LoadTable:
         breaks=np.zeros(n),
         marks_stretch=nothing,
         film_width=nothing,
+        dancer_force=nothing,
         zones=_zones(rng, truth, treatment),
         pull_age=np.full(n, 1800.0),
         pulls=(),

@@ -86,6 +86,7 @@ def measured(
         breaks=np.full(loads, np.nan),
         marks_stretch=around(found.stretch_on_load),
         film_width=around(found.film_width_on_load_m),
+        dancer_force=np.full(loads, np.nan),
         zones=np.full((loads, 3), np.nan),
         pull_age=np.full(loads, AGES[0]),
         pulls=tuple(pulls),

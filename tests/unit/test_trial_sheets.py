@@ -184,7 +184,7 @@ def test_a_sheet_filled_in_further_completes_the_record(
     def more(title: str, rows: Rows) -> None:
         filled(title, rows)
         if title == "Loads":
-            rows[2][14] = "corner board"
+            rows[2][15] = "corner board"
             rows[22][7] = 181
 
     done = take_in(started, changed(sheet_of(started, setup), tmp_path / "b.xlsx", more))

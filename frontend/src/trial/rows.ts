@@ -118,6 +118,7 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
   hold("load.film_mass", "load.film_mass", ofLoad("film_mass") - (ofLoad("tare") || 0));
   hold("load.turns", "load.turns", ofLoad("turns"));
   hold("load.cycle_time", "load.cycle_time", ofLoad("cycle_time"));
+  hold("load.dancer_force", "load.dancer_force", ofLoad("dancer_force"));
   hold("load.mark_after", "load.mark_after", ofLoad("mark_after") / ofLoad("mark_before"));
   trial.zone_names.forEach((zone, at) => {
     const width = si(`width.${zone}`, fieldOf(trial, "width", "film_width"), "width.film_width");

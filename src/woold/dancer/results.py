@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from woold.dancer.film_force import FilmForce
 from woold.prediction.result import CAUTIONS, RestsOn
 from woold.rows.told import Told
 from woold.words import to_say
@@ -367,6 +368,7 @@ class TraceStudy(Told):
     doubts: tuple[TraceDoubt, ...]
     thresholds: dict[str, float]
     thresholds_origin: str
+    film_force: FilmForce | None
     simulated: Laid | None
     fit: FitStudy | None
     notes: tuple[str, ...]

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 from woold.dancer.cycle_rows import hits_text
+from woold.dancer.film_force import FilmForce
 from woold.dancer.placeholder_rows import note_list, placeholder_table
 from woold.dancer.results import FitStudy, FittedConstant, TraceStudy
 from woold.rows.blocks import Block, Bullets, Cautions, Facts, Heading, Paragraph, Row, Table
@@ -23,6 +24,9 @@ _CONSTANTS = {
     "lag": to_say("lag"),
 }
 
+
+_CAUSES = 4
+"""Causes of doubt that are told; the document has them all."""
 
 _PARTS = {
     "corners": to_say("with the corners"),
@@ -61,6 +65,8 @@ def trace_blocks(study: TraceStudy, say: Wording, brief: Wording) -> Iterator[Bl
                 say("Try first: {what}", what=say.sentence(finding.try_first)),
             )
         )
+    if study.film_force is not None:
+        yield Facts(say("Film force by the dancer"), tuple(_force_rows(study.film_force, say)))
     yield Facts(say("The trace"), tuple(_trace_rows(study, say)))
     yield Facts(say("The swing"), tuple(_swing_rows(study, say)))
     yield _energy_table(study, say)
@@ -120,6 +126,41 @@ def _uncertain_turn(study: TraceStudy, turn: str, say: Wording) -> str:
     if not others:
         return say("{turn}, not certain", turn=turn)
     return say("{turn}; not certain, it may be {others}", turn=turn, others=", ".join(others))
+
+
+def _force_rows(found: FilmForce, say: Wording) -> Iterator[Row]:
+    low, high = found.film_force_low_n, found.film_force_high_n
+    yield Row(
+        say("mean over whole turns"),
+        say(
+            "{force}; with nine chances in ten {span}",
+            force=say.amount(found.film_force_n, "force"),
+            span=say.span(low, high, "force"),
+        ),
+    )
+    stated = say.amount(found.force_to_load_n, "force")
+    yield Row(
+        say("force to load of the case"),
+        say("{force}, within", force=stated)
+        if low <= found.force_to_load_n <= high
+        else say("{force}, outside: mend it, or look at spring and hole", force=stated),
+    )
+    yield Row(
+        say("rests on"),
+        say(
+            "spring {spring} at {hole} from the pivot, lines of film: {lines}, whole turns without"
+            " a stop: {turns}",
+            spring=found.spring,
+            hole=say.amount(found.hole_m, "small_length"),
+            lines=say.number(found.film_lines),
+            turns=found.turns,
+        ),
+    )
+    causes = (
+        say("{cause} {share}", cause=say(each.cause), share=say.percent(each.share))
+        for each in found.doubts[:_CAUSES]
+    )
+    yield Row(say("off by, most of all"), ", ".join(causes))
 
 
 def _swing_rows(study: TraceStudy, say: Wording) -> Iterator[Row]:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from woold.case.model import Case
 from woold.dancer.case_dancer import RESTS_ON
+from woold.dancer.film_force import FilmForce, film_force_told
 from woold.dancer.results import BounceFound, EnergyPart, TraceDoubt, TraceFinding, TraceStudy
 from woold.dancer.trace_file import TraceColumns, TraceFile, read_trace
 from woold.dancer.trace_fit import FitAsk, laid_over_trace, thinned
@@ -158,9 +159,10 @@ def study_recording(
         expected_period=None if case is None else 2 * np.pi / case.machine.speed,
     )
     asked = FitAsk(ask.fit, ask.spring, ask.hole)
-    laid, fit, notes = laid_over_trace(case, analysis, asked, recorded.kind)
+    laid, fit, unlaid = laid_over_trace(case, analysis, asked, recorded.kind)
+    film_force, untold = _film_force(case, analysis, ask, (recorded.kind, stops))
     verdict = judge_trace(analysis, stops, ask.thresholds)
-    notes = [*filter(None, [recorded.read_as]), *_doubts(analysis, stops, verdict), *notes]
+    notes = (recorded.read_as, *_doubts(analysis, stops, verdict), *unlaid, *untold)
     readings = _frequency_readings(analysis)
     turn, count = analysis.turn, len(analysis.turns)
     study = TraceStudy(
@@ -193,19 +195,38 @@ def study_recording(
         mean_turn=thinned(analysis.turns.mean(axis=0)),
         verdict=verdict.word,
         sentence=verdict.sentence,
-        trace_findings=tuple(
-            TraceFinding(each.code, each.evidence, each.try_first) for each in verdict.findings
-        ),
+        trace_findings=_findings(verdict),
         may_be=verdict.may_be,
         doubts=tuple(TraceDoubt(each.code, each.reason) for each in verdict.doubts),
         thresholds=asdict(ask.thresholds),
         thresholds_origin=THRESHOLDS_ORIGIN,
+        film_force=film_force,
         simulated=laid,
         fit=fit,
-        notes=tuple(notes),
+        notes=tuple(filter(None, notes)),
         rests_on=rests_on(case, RESTS_ON) if case is not None and laid is not None else (),
     )
     return study, analysis
+
+
+def _film_force(
+    case: Case | None,
+    analysis: TraceAnalysis,
+    ask: TraceAsk,
+    counted: tuple[str, tuple[float, float] | None],
+) -> tuple[FilmForce | None, list[str]]:
+    """The mean film force, or why none is told; positions are of a kind, between their stops."""
+    if case is None:
+        return None, []
+    kind, stops = counted
+    found, why_not = film_force_told(case, analysis.whole, stops, kind, ask.spring, ask.hole)
+    return found, [say("No film force is told: {reason}.", reason=why_not)] if why_not else []
+
+
+def _findings(verdict: SwingVerdict) -> tuple[TraceFinding, ...]:
+    return tuple(
+        TraceFinding(each.code, each.evidence, each.try_first) for each in verdict.findings
+    )
 
 
 def require_case_for_fit(ask: TraceAsk, case: Case | None) -> None:

@@ -21,7 +21,7 @@ from woold.learning.drift import SPREAD_OF_DRIFT, Drift
 from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, evened, scaled_values
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
-from woold.trial.averages import KEPT, MARKS, MASS, PULL, ROLL, TIME, WIDTH
+from woold.trial.averages import DANCER, KEPT, MARKS, MASS, PULL, ROLL, TIME, WIDTH
 from woold.uncertainty.draws import Unknown
 from woold.uncertainty.pert import pert_shares
 
@@ -31,7 +31,16 @@ Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 SITE_SPREADS: Mapping[str, float] = MappingProxyType(
-    {MASS: 0.012, MARKS: 0.012, WIDTH: 0.012, PULL: 0.08, KEPT: 0.03, TIME: 0.02, ROLL: 0.01}
+    {
+        MASS: 0.012,
+        MARKS: 0.012,
+        WIDTH: 0.012,
+        PULL: 0.08,
+        KEPT: 0.03,
+        TIME: 0.02,
+        DANCER: 0.06,
+        ROLL: 0.01,
+    }
 )
 """Spread between sites of the logarithm of one kind of reading, best guess beforehand [-].
 
@@ -39,7 +48,16 @@ Placeholders (engineering estimates): lognormal, nine in ten between a quarter a
 """
 
 WAY_SPREADS: Mapping[str, float] = MappingProxyType(
-    {MASS: 0.012, MARKS: 0.012, WIDTH: 0.012, PULL: 0.03, KEPT: 0.02, TIME: 0.015, ROLL: 0.005}
+    {
+        MASS: 0.012,
+        MARKS: 0.012,
+        WIDTH: 0.012,
+        PULL: 0.03,
+        KEPT: 0.02,
+        TIME: 0.015,
+        DANCER: 0.02,
+        ROLL: 0.005,
+    }
 )
 """The same of how far the model is wrong for one treatment of one trial."""
 

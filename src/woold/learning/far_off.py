@@ -16,7 +16,7 @@ from woold.learning.log_readings import log_readings
 from woold.learning.shared_unknowns import SharedUnknowns
 from woold.learning.wrapped import Wrapped
 from woold.prediction.result import Finding
-from woold.trial.averages import MARKS, MASS, WIDTH
+from woold.trial.averages import DANCER, MARKS, MASS, WIDTH
 from woold.uncertainty.draws import values_at_scores
 from woold.words import say
 
@@ -28,7 +28,7 @@ FAR_OFF = 0.25
 """How far a mean reading lies off everything that a case's ranges allow, at least, in its logarithm
 (engineering estimate: a trial's scale, tape and machine together are off by a tenth) [-]."""
 
-_LOOKED_AT = (MASS, MARKS, WIDTH)
+_LOOKED_AT = (MASS, MARKS, WIDTH, DANCER)
 _DRAWS = 400
 
 

@@ -21,7 +21,7 @@ from woold.prediction.film_on_load import lacing_of, lay_film
 from woold.prediction.film_over_height import count_heights
 from woold.prediction.film_roll import modulus_as_laid
 from woold.prediction.predict import load_outline, perimeter_below_deck, program_legs
-from woold.trial.averages import KEPT, MARKS, MASS, ROLL, TIME, WIDTH, Average
+from woold.trial.averages import DANCER, KEPT, MARKS, MASS, ROLL, TIME, WIDTH, Average
 
 __all__ = ["log_grip_margin", "log_readings"]
 
@@ -64,6 +64,8 @@ def log_readings(
             result[:, index] = np.log(_cycle_time(case, draws, width, widths))
         elif each.what == ROLL:
             result[:, index] = np.log(_of_a_roll(case, draws))
+        elif each.what == DANCER:
+            result[:, index] = np.log(_all(_force_to_load(case, draws), count))
         elif each.what == KEPT:
             result[:, index] = np.log(
                 _kept(case, draws, each.age) / _kept(case, draws, each.first_age)
@@ -104,6 +106,10 @@ def log_grip_margin(case: Case, draws: Mapping[str, Array], count: int) -> Array
 
 def _all(values: npt.ArrayLike, count: int) -> Array:
     return np.broadcast_to(np.asarray(values, dtype=float), count)
+
+
+def _force_to_load(case: Case, draws: Mapping[str, Array]) -> Array:
+    return draws.get("program.force_to_load", np.asarray(case.program.force_to_load))
 
 
 def _kept(case: Case, draws: Mapping[str, Array], age: float) -> Array:
@@ -162,7 +168,7 @@ def _pull_reading(
     width, thickness = _all(laid.width, count), _all(laid.thickness, count)
     at_widths = np.array([_layers_at(case, each, height) for each in widths.tolist()])
     layers, layers_per_metre = (np.interp(width, widths, each) for each in at_widths.T)
-    force = draws.get("program.force_to_load", np.asarray(case.program.force_to_load))
+    force = _force_to_load(case, draws)
     modulus = modulus_as_laid(case.film, draws)
     soft = case.load.hoop_stiffness
     stiffness = draws.get("load.hoop_stiffness", np.asarray(np.inf if soft is None else soft))

@@ -13,7 +13,7 @@ from woold.case.model import Case
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
 from woold.learning.log_readings import log_readings
 from woold.learning.shared_unknowns import SharedUnknowns
-from woold.trial.averages import MARKS, MASS, ROLL, WIDTH, Average
+from woold.trial.averages import DANCER, MARKS, MASS, ROLL, WIDTH, Average
 from woold.uncertainty.draws import values_at_scores
 from woold.words import to_say
 
@@ -33,7 +33,13 @@ __all__ = [
 
 Array = npt.NDArray[np.float64]
 
-READING_SPREADS: Mapping[str, float] = {MASS: 0.04, MARKS: 0.04, WIDTH: 0.03, ROLL: 0.02}
+READING_SPREADS: Mapping[str, float] = {
+    MASS: 0.04,
+    MARKS: 0.04,
+    WIDTH: 0.03,
+    DANCER: 0.03,
+    ROLL: 0.02,
+}
 """Standard deviation of a reading from load to load, or roll to roll, as a share [-].
 
 Placeholders (engineering estimates): 2 to 8 % are usual.
@@ -121,10 +127,13 @@ class NewSiteDraws:
             scores = unknowns.scores_of(owned, self.draws, self._chance)
             values[owned.unknown.name] = values_at_scores(scores, owned.unknown)
             self.named.append((owned.unknown.name, place is not None))
-        averages = [Average(each, 0, 0, 0.0, 0.0) for each in READING_SPREADS]
+        # A force that the case knows needs no recording.
+        is_known = "program.force_to_load" not in values
+        kinds = [each for each in READING_SPREADS if each != DANCER or not is_known]
+        averages = [Average(each, 0, 0, 0.0, 0.0) for each in kinds]
         logs = log_readings(case, averages, values, len(self.draws))
         found = {}
-        for index, what in enumerate(READING_SPREADS):
+        for index, what in enumerate(kinds):
             site, way = self._spread(what, is_prior)
             shared, own = self._chance((_SITE, what)), self._chance((f"{_WAY}{treatment}", what))
             found[what] = logs[:, index] + site * shared + way * own

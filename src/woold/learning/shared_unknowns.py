@@ -309,6 +309,11 @@ def owned_unknowns(
     found = []
     for each in unknown_inputs(case, (*_SECTIONS, *(_TIMES if is_timed else ())), NO_MATTER):
         whose, kind = owner(each.name), kinds[each.name]
+        if each.name.startswith("program."):
+            # Ways of wrapping that are set otherwise are each off by themselves.
+            setting = show(each.value, kind)
+            named = say("{machine}, set to {setting}", machine=whose.named, setting=setting)
+            whose = Owner(f"{whose.key} set to {each.value!r}", named)
         drifts = each.name in _DRIFTING
         # Wear may lead beyond any range that was stated.
         taken = replace(each, shape="lognormal") if drifts else each

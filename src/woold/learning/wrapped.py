@@ -12,7 +12,7 @@ import numpy as np
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.store import Store
-from woold.trial.averages import MASS, PULL, Average, roll_averages, time_averages
+from woold.trial.averages import DANCER, MASS, PULL, Average, machine_averages, roll_averages
 from woold.trial.gauge_study import gauge_tables
 from woold.trial.predictable import nothing_measured, predictable_averages
 from woold.trial.records import TrialRecords, asked_trials
@@ -81,8 +81,8 @@ def wrapped_in_trial(records: TrialRecords) -> tuple[Wrapped, ...]:
     gauges = _between_people(records)
     for side, treatment in enumerate(TREATMENTS):
         cases, averages = predictable_averages(table, setup, treatment)
+        averages += machine_averages(table, side, list(cases))
         averages = [_with_gauge(each, gauges) for each in averages]
-        averages += time_averages(table, side, list(cases))
         averages += roll_averages(table, side, list(cases))
         for place, case in cases.items():
             own = tuple(each for each in averages if each.load_type == place)
@@ -100,7 +100,7 @@ def time_of(records: TrialRecords) -> float:
     return float(np.mean([each.timestamp() for each in written])) if written else 0.0
 
 
-_INSTRUMENTS = {"scale": MASS, "pull": PULL}
+_INSTRUMENTS = {"scale": MASS, "pull": PULL, "dancer": DANCER}
 """Words by which a gauge study names what its gauge reads."""
 
 

@@ -39,7 +39,7 @@ class TraceAnalysis:
         samples: the trace at even steps of time.
         turn: the turn's period and how sure it is.
         turns: position over the turn, one row a turn, drift removed, shape (turns, per turn).
-        level: mean position over the turns used, unit of the trace.
+        whole: the same with the drift left in.
         corner_share: energy at corner orders over all energy of the swing [-].
         repeating_share: energy that repeats every turn over all energy [-].
         energy: of the swing and of what else moves, by what it belongs to.
@@ -60,7 +60,7 @@ class TraceAnalysis:
     samples: EvenSamples
     turn: TurnPeriod
     turns: Floats
-    level: float
+    whole: Floats
     corner_share: float
     repeating_share: float
     energy: SwingEnergy
@@ -75,6 +75,11 @@ class TraceAnalysis:
     working_time: float
     longer: tuple[float, SwingEnergy] | None = None
     read_to: Floats | None = None
+
+    @property
+    def level(self) -> float:
+        """Mean position over the turns used, unit of the trace."""
+        return float(self.whole.mean())
 
     @property
     def rate(self) -> float:
@@ -132,7 +137,6 @@ def analyse_trace(
             say("{fewest_turns} steady turns or more", fewest_turns=FEWEST_TURNS),
             say("Record a whole cycle; if the turn is shorter, give the turning speed."),
         )
-    level = float(np.mean(np.concatenate(blocks)))
     aligned = _aligned(blocks) if _phase_is_free(trace) else blocks
     means = np.concatenate([block.mean(axis=1) for block in aligned])
     turns = np.concatenate([_without_drift(block) for block in aligned])
@@ -150,7 +154,7 @@ def analyse_trace(
         samples=samples,
         turn=turn,
         turns=turns,
-        level=level,
+        whole=np.concatenate(blocks),
         corner_share=split.corner_share,
         repeating_share=split.repeating_share,
         energy=energy,

@@ -49,6 +49,7 @@ LARGEST = {
     "mark_after": 1.4,
     "roll_length": 1.3,
     "film_width": 1.4,
+    "dancer_force": 1.8,
     "force": 2.2,
     "reading": 2.0,
 }
@@ -60,6 +61,7 @@ LOOSER = {
     "mark_after": (1.6,),
     "roll_length": (1.3,),
     "film_width": (1.6,),
+    "dancer_force": (2.0,),
     "force": (2.2, 3.0),
     "reading": (3.0,),
 }

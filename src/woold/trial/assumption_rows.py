@@ -50,8 +50,9 @@ def _odd_table(a: Analysis, say: Wording) -> Table:
         "width": say("film width"),
         "marks": say("marks on the load over marks on the roll"),
         "time": say("cycle time"),
+        "dancer": say("film force by the dancer"),
     }
-    kinds = {"pull": "force", "width": "small_length", "time": "time"}
+    kinds = {"pull": "force", "width": "small_length", "time": "time", "dancer": "force"}
 
     def shown(each: OddReading, value: float) -> str:
         kind = kinds.get(each.quantity)

@@ -14,6 +14,7 @@ from woold.trial.table import LoadTable, PullReading
 from woold.words import say, to_say
 
 __all__ = [
+    "DANCER",
     "KEPT",
     "MARKS",
     "MASS",
@@ -22,15 +23,15 @@ __all__ = [
     "TIME",
     "WIDTH",
     "Average",
+    "machine_averages",
     "roll_averages",
     "rolls_averaged",
-    "time_averages",
     "treatment_averages",
 ]
 
 MASS, MARKS, WIDTH = to_say("film mass"), to_say("stretch by marks"), to_say("film width")
 PULL, KEPT, TIME = to_say("pull reading"), to_say("force kept"), to_say("cycle time")
-ROLL = to_say("film of a roll, mass by length")
+DANCER, ROLL = to_say("film force by the dancer"), to_say("film of a roll, mass by length")
 
 Floats = NDArray[np.float64]
 
@@ -46,7 +47,7 @@ class Average:
     """An average of one kind of reading over one load type.
 
     Args:
-        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT`, `TIME` and `ROLL`.
+        what: one of `MASS`, `MARKS`, `WIDTH`, `PULL`, `KEPT`, `TIME`, `DANCER` and `ROLL`.
         load_type: its code.
         values: loads behind it; rolls of a `ROLL`.
         log_mean: mean of the logarithms (SI).
@@ -79,7 +80,8 @@ class Average:
     @property
     def unit(self) -> str:
         """SI unit."""
-        return {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s", ROLL: "kg/m"}.get(self.what, "")
+        units = {MASS: "kg", WIDTH: "m", PULL: "N", TIME: "s", DANCER: "N", ROLL: "kg/m"}
+        return units.get(self.what, "")
 
     @property
     def described(self) -> str:
@@ -124,8 +126,8 @@ def treatment_averages(table: LoadTable, side: int, load_types: Sequence[int]) -
     return _with_pooled_errors(found)
 
 
-def time_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
-    """Averages of cycle times by the stop watch.
+def machine_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> list[Average]:
+    """Averages of what film does not tell: cycle times, and film forces by the dancer.
 
     Args:
         table, side, load_types: as for :func:`treatment_averages`.
@@ -134,6 +136,7 @@ def time_averages(table: LoadTable, side: int, load_types: Sequence[int]) -> lis
     for code in load_types:
         own = table.of_treatment(side) & (table.load_type == code)
         found += _averaged(TIME, code, table.cycle_time[own])
+        found += _averaged(DANCER, code, table.dancer_force[own])
     return _with_pooled_errors(found)
 
 

@@ -25,6 +25,7 @@ from woold.trial.fit_checks import (
     MassError,
     QuantityCheck,
     check_findings,
+    dancer_findings,
     quantity_checks,
     shared_mass_error,
 )
@@ -183,6 +184,7 @@ def _fitted(
     checks = quantity_checks(model, fitted)
     mass_error = shared_mass_error(model, fit.free, fit.covariance, fit.values, thickness)
     findings += check_findings(checks, mass_error)
+    findings += dancer_findings(table, TREATMENTS.index(treatment), model.cases)
     return Calibration(
         trial=setup.trial.key,
         treatment=treatment,

@@ -3,21 +3,25 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.trial.averages import MASS
+from woold.case.model import Case
+from woold.trial.averages import DANCER, MASS, machine_averages
 from woold.trial.fit_model import FitModel
 from woold.trial.percent import percent
+from woold.trial.table import LoadTable
+from woold.units import show
 from woold.words import say
 
 __all__ = [
     "MassError",
     "QuantityCheck",
     "check_findings",
+    "dancer_findings",
     "quantity_checks",
     "shared_mass_error",
 ]
@@ -158,3 +162,25 @@ def check_findings(checks: Sequence[QuantityCheck], mass_error: MassError | None
                 )
             )
     return said
+
+
+def dancer_findings(table: LoadTable, side: int, cases: Mapping[int, Case]) -> list[str]:
+    """Film forces by the dancer beside those that the cases state: no fit takes them.
+
+    Args:
+        table: the loads.
+        side: 0 baseline, 1 candidate.
+        cases: case of each load type, by its code.
+    """
+    return [
+        say(
+            "{load}: the dancer's recordings say {measured} of film force, the case {stated}. No"
+            " fit takes them: mend program.force_to_load where the case is off, or let woold learn"
+            " weigh them.",
+            load=table.type_names[each.load_type],
+            measured=show(math.exp(each.log_mean), "force"),
+            stated=show(cases[each.load_type].program.force_to_load, "force"),
+        )
+        for each in machine_averages(table, side, list(cases))
+        if each.what == DANCER
+    ]

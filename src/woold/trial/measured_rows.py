@@ -9,7 +9,7 @@ from woold.trial.sheets import Sheet
 
 __all__ = ["is_measured"]
 
-_OWN = frozenset(("film_mass", "mark_before", "mark_after"))
+_OWN = frozenset(("film_mass", "mark_before", "mark_after", "dancer_force"))
 """What nobody writes beside a load that was not there."""
 
 _IF_OTHER = ("cycle_time", "turns", "breaks")

@@ -175,6 +175,11 @@ def quantities(context: Context) -> tuple[Quantity, ...]:
             "mark_before",
         ),
         Quantity(
+            "load", "dancer_force", _cell("dancer_force"), _from_case("force_to_load"),
+            _load_groups,
+            Manner(1.3, LARGEST["dancer_force"], 1.8, 0.05, LOOSER["dancer_force"], 1.8),
+        ),
+        Quantity(
             "load", "roll_length", _roll_density, _from_case("roll_density"), _load_groups,
             Manner(1.15, LARGEST["roll_length"], 1.3, 0.02, LOOSER["roll_length"], 1.3),
             lambda row, si: (row.value("roll_mass") or 0.0) / si if si else 0.0,

@@ -152,6 +152,7 @@ def _quantities(table: LoadTable) -> Iterator[tuple[str, str, Floats]]:
     yield "width", "", table.film_width
     yield "marks", "", table.marks_stretch
     yield "time", "", table.cycle_time
+    yield "dancer", "", table.dancer_force
 
 
 def _apart(

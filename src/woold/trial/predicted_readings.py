@@ -22,6 +22,7 @@ class PredictedReadings:
 
     Args:
         film_mass, turns, cycle_time, stretch, film_width: of a load.
+        force_to_load: film force as the case states it.
         pulls: pull reading in the middle of each zone, from the bottom up; None where none is.
         force_loss: share of the film's force lost in a tenfold time.
         roll_density: film mass over film length of a roll [kg/m].
@@ -33,6 +34,7 @@ class PredictedReadings:
     cycle_time: float
     stretch: float
     film_width: float
+    force_to_load: float
     pulls: tuple[float | None, ...]
     force_loss: float
     roll_density: float
@@ -78,6 +80,7 @@ def _of_case(text: str, heights: tuple[float, ...]) -> PredictedReadings | None:
         cycle_time=found.cycle_time_s,
         stretch=found.stretch_on_load,
         film_width=found.film_width_on_load_m,
+        force_to_load=case.program.force_to_load,
         pulls=tuple(pulls),
         force_loss=film.force_loss_per_decade,
         roll_density=film.density * float(film_area(film.roll_width, film.thickness)),

@@ -161,6 +161,19 @@ SHEETS: tuple[Sheet, ...] = (
                 low=0,
                 high=6,
             ),
+            SheetField(
+                "dancer_force",
+                to_say("film force by the dancer"),
+                "force",
+                to_say(
+                    "mean over whole turns, as woold dancer trace reads it off a recording of the"
+                    " dancer while this load was wrapped"
+                ),
+                low=5.0,
+                high=250.0,
+                metric="N",
+                trade="lbf",
+            ),
             SheetField("notes", to_say("notes"), "note", to_say("anything worth keeping")),
             SheetField(
                 "attempt",
@@ -293,8 +306,8 @@ _FITTED_ONCE = frozenset(("machine", "roll_mass", "roll_length"))
 """Asked for only where before is compared with after."""
 
 
-_TYPED_ONLY = frozenset(("attempt", "reason"))
-"""Not on paper, where a note says it."""
+_TYPED_ONLY = frozenset(("attempt", "reason", "dancer_force"))
+"""Not on paper, where a note says it; nor is a recording read there."""
 
 
 def fields_asked(sheet: Sheet, is_fitted_once: bool) -> tuple[SheetField, ...]:

@@ -107,6 +107,7 @@ def _made_up(setup: TrialSetup, order: Sequence[PlannedLoad]) -> LoadTable:
         breaks=nothing,
         marks_stretch=nothing,
         film_width=nothing,
+        dancer_force=nothing,
         zones=rng.normal(30.0, 2.0, (count, len(trial.zones.names))),
         pull_age=nothing,
         pulls=(),

@@ -56,6 +56,7 @@ class LoadTable:
         breaks: film breaks; NaN where nothing was written.
         marks_stretch: distance between marks on the load over that on the roll.
         film_width: mean film width on the load [m].
+        dancer_force: mean film force by a recording of the dancer [N].
         zones: mean of a load's first pull readings in each zone [N], shape (n, zones).
         pull_age: age of a load's first pull readings [s].
         pulls: every reading.
@@ -81,6 +82,7 @@ class LoadTable:
     breaks: Floats
     marks_stretch: Floats
     film_width: Floats
+    dancer_force: Floats
     zones: Floats
     pull_age: Floats
     pulls: tuple[PullReading, ...]
@@ -168,6 +170,7 @@ def load_table(records: TrialRecords) -> LoadTable:
         breaks=_column(loads, "breaks"),
         marks_stretch=_column(loads, "mark_after") / _column(loads, "mark_before"),
         film_width=_mean_by_load(records.widths, "film_width", place),
+        dancer_force=_column(loads, "dancer_force"),
         zones=zones,
         pull_age=age,
         pulls=pulls,

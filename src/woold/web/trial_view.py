@@ -76,7 +76,7 @@ class EntryGroup(BaseModel):
 
 _GROUPS: tuple[tuple[GroupName, str, tuple[str, ...]], ...] = (
     ("weigh", to_say("Weigh"), ("film_mass", "tare")),
-    ("cycle", to_say("Cycle"), ("turns", "cycle_time", "breaks")),
+    ("cycle", to_say("Cycle"), ("turns", "cycle_time", "dancer_force", "breaks")),
     ("pulls", to_say("Pull readings"), ()),
     ("widths", to_say("Film widths"), ()),
     ("marks", to_say("Marks on the film"), ("mark_before", "mark_after")),
