@@ -146,13 +146,13 @@ def lines_of_tests() -> dict[str, dict[int, set[str]]]:
 
 
 @cache
-def importers(module: str) -> frozenset[str]:
-    """Modules that import from a module of the program."""
+def importers(module: str, folder: str = "src") -> frozenset[str]:
+    """Modules, or files of tests, that import from a module of the program."""
     dotted = module.removeprefix("src/").removesuffix(".py").replace("/", ".")
     pattern = re.compile(rf"from {re.escape(dotted)} import|import {re.escape(dotted)}\b")
     return frozenset(
         str(path.relative_to(ROOT))
-        for path in (ROOT / "src").rglob("*.py")
+        for path in (ROOT / folder).rglob("*.py")
         if pattern.search(path.read_text())
     )
 
@@ -193,7 +193,8 @@ def breadths() -> Counter[str]:
 def tests_of(module: str, first: int, last: int) -> tuple[list[Test], list[Test]]:
     """Tests that run some lines, and then more of them and the others of their files.
 
-    Narrowest first; those that take long for what is left of the time are passed over.
+    Those that name the module first, narrowest first; those that take long for what is left of the
+    time are passed over.
     """
     seconds = seconds_of_tests()
     of_module = tests_of_module(module)
@@ -210,10 +211,10 @@ def tests_of(module: str, first: int, last: int) -> tuple[list[Test], list[Test]
         for name, took in seconds.items()
         if name.split("::")[0] in files and name not in here
     ]
-    broad = breadths()
+    broad, about = breadths(), importers(module, "tests")
 
-    def order(test: Test) -> tuple[int, str]:
-        return broad[test.name], test.name
+    def order(test: Test) -> tuple[bool, int, str]:
+        return test.name.split("::")[0] not in about, broad[test.name], test.name
 
     near.sort(key=order)
     quick = list(within(near, QUICK_SECONDS))

@@ -63,6 +63,7 @@ SLOW = {"ramp": np.array([0.02 * np.pi]), "stuck": np.array([[300.0]])}
         ({"stuck": np.array([[450.0]])}, False),
         # The pallet stands a push of 440 N no more than one of 447.2 N.
         ({"push_room": np.array([440.0])}, False),
+        ({"push_room": np.array([230.0])}, False),
         ({"push_room": np.array([450.0])}, True),
     ],
 )
