@@ -271,7 +271,7 @@ _CODES = frozenset(
         *("delivered pre-stretch", "today's film", "film stress", "ranked first for the force"),
         *("part x appraiser", "pooled repeatability"),
         *("film mass", "stretch by marks", "film width", "pull reading", "force kept"),
-        "cycle time",
+        *("cycle time", "film force by the dancer", "film of a roll, mass by length"),
         "rise per turn",
     ]
 )

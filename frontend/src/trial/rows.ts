@@ -74,6 +74,7 @@ export function rowsOf(trial: OpenTrial, draft: Draft): Rows {
 /** What seems wrong before anything is sent: form cell to sentence. Only words; nothing is held back. */
 export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
   const found = new Map<string, string>();
+  const fieldsOfLoad = trial.sheets.find((sheet) => sheet.kind === "load")?.fields ?? [];
   const look = (place: string, field: EntryField, group: string): void => {
     const typed = (draft.cells[place] ?? "").trim();
     if (!typed) return;
@@ -88,7 +89,7 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
       found.set(place, say("{value}: is it right, and in the right unit?", { value: `${typed} ${unit}`.trim() }));
     }
   };
-  for (const field of trial.sheets.find((sheet) => sheet.kind === "load")?.fields ?? []) {
+  for (const field of fieldsOfLoad) {
     if (!["word", "note"].includes(field.kind)) look(`load.${field.name}`, field, `load.${field.name}`);
   }
   for (const zone of trial.zone_names) {
@@ -102,7 +103,11 @@ export function doubts(trial: OpenTrial, draft: Draft): Map<string, string> {
   const si = (place: string, field: EntryField, group: string): number =>
     Number((draft.cells[place] ?? "").trim() || Number.NaN) *
     (field.factors[field.units.length ? unitOf(trial, draft, group, field) : ""] ?? 1);
-  const ofLoad = (name: string): number => si(`load.${name}`, fieldOf(trial, "load", name), `load.${name}`);
+  /** Not a number where the trial was kept on this phone before there was such a field. */
+  const ofLoad = (name: string): number => {
+    const field = fieldsOfLoad.find((each) => each.name === name);
+    return field ? si(`load.${name}`, field, `load.${name}`) : Number.NaN;
+  };
   /** The same spans that the server asks by; what is held is net mass, and stretch by the marks. */
   const hold = (name: string, place: string, value: number): void => {
     const [low, high] = usual[name] ?? [0, 0];

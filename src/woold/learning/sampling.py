@@ -101,17 +101,7 @@ def sampled(
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        try:
-            nutpie: Any = importlib.import_module("nutpie")
-            from_pyfunc = importlib.import_module("nutpie.compiled_pyfunc").from_pyfunc
-            arviz: Any = importlib.import_module("arviz")
-        except ImportError as error:
-            raise InputError.one(
-                "woold learn",
-                say("the sampler is not installed"),
-                "woold[learn]",
-                say("Install it: pip install 'woold[learn]'."),
-            ) from error
+        nutpie, from_pyfunc, arviz = _libraries()
 
         def make_logp() -> Density:
             return density
@@ -160,6 +150,21 @@ def sampled(
             say("sampling"),
         ),
     )
+
+
+def _libraries() -> tuple[Any, Any, Any]:
+    """The sampler, what makes a model of a density for it, and what judges its chains."""
+    try:
+        nutpie = importlib.import_module("nutpie")
+        from_pyfunc = importlib.import_module("nutpie.compiled_pyfunc").from_pyfunc
+        return nutpie, from_pyfunc, importlib.import_module("arviz")
+    except ImportError as error:
+        raise InputError.one(
+            "woold learn",
+            say("the sampler is not installed"),
+            "woold[learn]",
+            say("Install it: pip install 'woold[learn]'."),
+        ) from error
 
 
 def _reason(r_hat: float, effective: tuple[float, float], divergent: float) -> str:

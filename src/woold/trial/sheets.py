@@ -166,8 +166,8 @@ SHEETS: tuple[Sheet, ...] = (
                 to_say("film force by the dancer"),
                 "force",
                 to_say(
-                    "mean over whole turns, as woold dancer trace reads it off a recording of the"
-                    " dancer while this load was wrapped"
+                    "mean over whole turns, read off a recording of the dancer while this load was"
+                    " wrapped"
                 ),
                 low=5.0,
                 high=250.0,

@@ -14,6 +14,23 @@ _ZONES = to_say("Give the limits of the zones of height, or a case for each load
 
 ON_PAGES: Final[dict[str, str]] = {
     # dancer, traces and films of it
+    "the case has no [dancer] with springs": to_say("the case has no dancer with springs"),
+    "where the stops lie in the recording is not known, and with them the arm's angle: state them"
+    " (--stops, of a film --stop-times)": to_say(
+        "where the stops lie in the recording is not known, and with them the arm's angle: type"
+        " them"
+    ),
+    "which spring was in which hole is not known: state dancer.spring and dancer.hole in the case,"
+    " or --spring and --hole": to_say(
+        "which spring was in which hole is not known: choose both in the case's dancer"
+    ),
+    "{load}: the dancer's recordings say {measured} of film force, the case {stated}. No fit takes"
+    " them: mend program.force_to_load where the case is off, or let woold learn weigh"
+    " them.": to_say(
+        "{load}: the dancer's recordings say {measured} of film force, the case {stated}. No fit"
+        " takes them: mend the case's force to the load where it is off, or learn from trials,"
+        " which weighs them."
+    ),
     "Choose one of [[dancer.springs]], counted from 1.": to_say(
         "Choose one of the dancer's springs, counted from 1."
     ),
