@@ -14,7 +14,7 @@ from woold.dancer.trace_study import read_thresholds
 from woold.errors import InputError
 from woold.physics import bounce, turn_period
 from woold.physics.ring_fit import Run
-from woold.physics.ring_search import _best_decay
+from woold.physics.ring_search import _best_decay, _is_worth
 from woold.physics.stop_contacts import resting_places
 from woold.physics.swing_findings import SwingThresholds
 from woold.physics.trace import EvenSamples, Trace, pulse_times
@@ -364,3 +364,15 @@ def test_an_arm_that_lies_still_at_one_end_rests_there(level):
         rests, turns = places[::side]
         assert rests == pytest.approx(level - side * 0.1, abs=0.005)
         assert turns is None
+
+
+@pytest.mark.parametrize(("fast", "is_worth"), [(0.069, False), (0.072, True)])
+def test_a_trace_of_what_is_faster_than_the_corners_is_not_looked_for(
+    fast: float, is_worth: bool
+) -> None:
+    """Half a per cent of a turn's energy: an amplitude of sqrt(.005/.995) = .0709 beside 1.
+
+    Four corners make order 4; order 9 is the first beyond what corners make.
+    """
+    turn = np.linspace(0.0, 2.0 * np.pi, 256, endpoint=False)
+    assert _is_worth(3.0 + np.cos(4.0 * turn) + fast * np.sin(9.0 * turn)) is is_worth

@@ -16,8 +16,11 @@ from woold.case.model import Case
 from woold.errors import InputError
 from woold.physics.film import retained_force_fraction
 from woold.prediction.predict import predict
+from woold.rows.blocks import Table
+from woold.rows.wording import Wording
 from woold.trial.averages import treatment_averages
 from woold.trial.calibrate import Calibration, calibrate
+from woold.trial.calibration_rows import calibration_blocks
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.table import LoadTable, PullReading
 from woold.trial.write_back import calibrated_case_text
@@ -139,6 +142,9 @@ def test_exact_readings_give_the_exact_truth(case: Case, one_type: TrialSetup) -
     found = calibrate(measured(case, noise=0.0), one_type, "baseline", fields)
     for name, parameter in by_name(found).items():
         assert parameter.after == pytest.approx(TRUTH[name], rel=3e-4)
+    # Names of readings and load types stand to the left, and numbers below each other to the right.
+    tables = [each for each in calibration_blocks(found, Wording()) if isinstance(each, Table)]
+    assert [each.words for each in tables if "single load" in each.caption] == [(0, 1)]
 
 
 def test_friction_where_nothing_slips_is_not_told(case: Case, one_type: TrialSetup) -> None:

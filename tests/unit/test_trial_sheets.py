@@ -100,7 +100,9 @@ def test_workbook_holds_order_units_and_choices(started: Store, setup: TrialSetu
     content = sheet_of(started, setup)
     book = python_calamine.CalamineWorkbook.from_filelike(io.BytesIO(content))
     assert book.sheet_names == ["Trial", "Loads", "Widths", "Pulls", "Gauges"]
-    assert book.get_sheet_by_name("Trial").to_python()[0][0] == "A trial"
+    first = book.get_sheet_by_name("Trial").to_python(skip_empty_area=False)
+    # The title, a line left free, and what the sheet is read by.
+    assert [row[0] for row in first[:3]] == ["A trial", "", "trial"]
     loads = book.get_sheet_by_name("Loads").to_python()
     assert loads[0][:3] == ["load", "treatment", "load type"]
     assert loads[1][7] == "g"
@@ -332,6 +334,9 @@ def test_missing_unit_unknown_unit_unknown_column(started: Store, tmp_path: Path
     assert "numbers without a unit: 1" in found["loads.csv!D1"]
     assert 'unknown column "wieght"' in found["loads.csv!E1"]
     assert "g, kg, oz, lb" in found["loads.csv!F1"]
+    # One column without its unit is told at the column, where no other has one either.
+    path.write_text("load,treatment,load_type,film_mass\n1,baseline,jars,180\n")
+    assert list(problems_of(started, path, trial="line-1")) == ["loads.csv!D1"]
 
 
 @pytest.mark.parametrize(

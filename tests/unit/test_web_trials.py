@@ -286,6 +286,12 @@ def test_a_file_of_what_was_not_sent_is_taken(client: TestClient) -> None:
     assert (record["typed_by"], record["typed_at"][:10]) == ("Anna", "2026-01-02")
     assert len(records(client, "photo")) == 1
     assert client.post("/api/entries", content=content).json()["known"] == 1
+    # A unit of 32 letters is judged with its cell; one of 33 is no unit, and the file is refused.
+    for letters, status in ((32, 200), (33, 422)):
+        cell = {"film_mass": {"typed": "200", "unit": "g" * letters}}
+        entry = {"id": "entry-0003", "trial": KEY, "body": {"load": cell}}
+        long = json.dumps({"schema": "entries-not-sent", "entries": [entry]}).encode()
+        assert client.post("/api/entries", content=long).status_code == status
     for wrong in (b"", b"[]", b"{}", b"{" * 10_000, b"-1", unsent_file(client, schema="other")):
         answer = client.post("/api/entries", content=wrong)
         assert (answer.status_code, answer.json()["schema"]) == (422, "errors")
