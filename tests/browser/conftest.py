@@ -17,7 +17,7 @@ from playwright.sync_api import ConsoleMessage, Error, Page, expect
 CHROMIUM = "/usr/bin/chromium"
 
 # A crowded machine may be slow; what never comes still fails.
-expect.set_options(timeout=20_000)
+expect.set_options(timeout=60_000)
 
 SIZES = {"desktop": (1440, 900), "phone": (390, 844)}
 
@@ -81,7 +81,7 @@ def _wait_for(address: str) -> None:
 @pytest.fixture
 def watched(page: Page) -> Iterator[Page]:
     """A page whose errors fail the test."""
-    page.set_default_timeout(15_000)
+    page.set_default_timeout(60_000)
     problems: list[str] = []
 
     def on_console(message: ConsoleMessage) -> None:
