@@ -29,8 +29,9 @@ def with_roll_labels(wrapped: Sequence[Wrapped], shelf: Shelf | None) -> list[Wr
     found = []
     for each in wrapped:
         names = [(one.name, one.version) for one in each.case.made_of if one.kind == "films"]
-        film = next((films.pop(name) for name in names if name in films), None)
-        if film is not None and each.averages and _is_as_kept(each, film):
+        name = next((name for name in names if name in films), None)
+        if name is not None and each.averages and _is_as_kept(each, films[name]):
+            film = films.pop(name)
             per_metre = np.array([_per_metre(lot, film) for lot in film.lots])
             labels = rolls_averaged(each.averages[0].load_type, per_metre)
             each = replace(each, averages=(*each.averages, *labels))
