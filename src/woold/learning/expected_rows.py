@@ -5,11 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from woold.learning.expected_here import BesideExpected, ExpectedHere, ExpectedStep
-from woold.learning.forecast_rows import measure_first_blocks, percent_span
+from woold.learning.forecast_rows import measure_first_blocks, percent_span, saving_words
 from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
+from woold.words import to_say
 
 __all__ = ["expected_blocks"]
+
+
+_SAVES = to_say(
+    "Expected of a further site with this trial's cases: {saving} of the film saved, most"
+    " likely; nine of ten savings lie between {low} and {high}."
+)
+_TAKES_MORE = to_say(
+    "Expected of a further site with this trial's cases: {more} more film, most likely;"
+    " nine of ten savings lie between {low} and {high}."
+)
 
 
 def expected_blocks(found: ExpectedHere, say: Wording) -> Iterator[Block]:
@@ -20,24 +31,7 @@ def expected_blocks(found: ExpectedHere, say: Wording) -> Iterator[Block]:
         say: words and numbers.
     """
     now = found.steps[-1]
-    most, ends = now.saving.value, (now.saving.low, now.saving.high)
-    answer = (
-        say(
-            "Expected of a further site with this trial's cases: {saving} of the film saved, most"
-            " likely; nine of ten savings lie between {low} and {high}.",
-            saving=say.percent(most),
-            low=say.percent(ends[0]),
-            high=say.percent(ends[1]),
-        )
-        if most >= 0.0
-        else say(
-            "Expected of a further site with this trial's cases: {more} more film, most likely;"
-            " nine of ten savings lie between {low} and {high}.",
-            more=say.percent(-most),
-            low=say.percent(ends[0]),
-            high=say.percent(ends[1]),
-        )
-    )
+    answer = saving_words(now.saving, _SAVES, _TAKES_MORE, say)
     yield Paragraph(answer, is_strong=True)
     if now.has_own:
         yield Paragraph(

@@ -18,7 +18,7 @@ from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
-__all__ = ["forecast_blocks", "measure_first_blocks", "percent_span"]
+__all__ = ["forecast_blocks", "measure_first_blocks", "percent_span", "saving_words"]
 
 
 _CAUSES: Mapping[str, str] = MappingProxyType(
@@ -32,6 +32,16 @@ _CAUSES: Mapping[str, str] = MappingProxyType(
 )
 
 
+_SAVES = to_say(
+    "At a site not tried yet: {saving} of the film saved, most likely; nine of ten lie"
+    " between {low} and {high}."
+)
+_TAKES_MORE = to_say(
+    "At a site not tried yet: {more} more film, most likely; nine of ten savings lie"
+    " between {low} and {high}."
+)
+
+
 def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
     """What a load not wrapped yet will take, and what to measure next.
 
@@ -41,24 +51,7 @@ def forecast_blocks(told: Forecast, say: Wording) -> Iterator[Block]:
     """
     saving = told.saving
     if saving is not None:
-        most, ends = saving.after.value, (saving.after.low, saving.after.high)
-        answer = (
-            say(
-                "At a site not tried yet: {saving} of the film saved, most likely; nine of ten lie"
-                " between {low} and {high}.",
-                saving=say.percent(most),
-                low=say.percent(ends[0]),
-                high=say.percent(ends[1]),
-            )
-            if most >= 0.0
-            else say(
-                "At a site not tried yet: {more} more film, most likely; nine of ten savings lie"
-                " between {low} and {high}.",
-                more=say.percent(-most),
-                low=say.percent(ends[0]),
-                high=say.percent(ends[1]),
-            )
-        )
+        answer = saving_words(saving.after, _SAVES, _TAKES_MORE, say)
         yield Paragraph(answer, is_strong=True)
     rows = [_mass(say("Film per load"), told.film_mass_before_kg, told.film_mass_kg, say)]
     if told.baseline_mass_before_kg and told.baseline_mass_kg:
@@ -146,6 +139,14 @@ def _mass(label: str, before: Estimate, after: Estimate, say: Wording) -> Row:
             span=say.span(before.low, before.high, "small_mass"),
         ),
     )
+
+
+def saving_words(found: Estimate, saves: str, takes_more: str, say: Wording) -> str:
+    """A saving with its range in a sentence, and in another one where more film is likelier."""
+    ends = {"low": say.percent(found.low), "high": say.percent(found.high)}
+    if found.value >= 0.0:
+        return say(saves, saving=say.percent(found.value), **ends)
+    return say(takes_more, more=say.percent(-found.value), **ends)
 
 
 def percent_span(found: Estimate, say: Wording) -> str:
