@@ -115,6 +115,8 @@ def test_ramps_that_do_not_reach_full_speed(table: dict[str, Any]) -> None:
     assert clock.speeds.max() == pytest.approx(0.1 * 2 * np.pi)
     assert (clock.wrapping, clock.ramps) == pytest.approx((7.5, 22.5))
     assert clock.time_at(np.array([0.75])) == pytest.approx([15.0])
+    # It starts, is at half speed and stands again: three knots, though no time passes at the top.
+    assert clock.times == pytest.approx([0.0, 15.0, 30.0])
 
 
 def test_jumps_where_there_are_no_ramps(table: dict[str, Any]) -> None:

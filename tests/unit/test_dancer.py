@@ -9,12 +9,14 @@ from woold.errors import InputError, PhysicsError
 from woold.physics.dancer import Spring, balance_tension
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import operating_point
-from woold.physics.dancer_motion import simulate
+from woold.physics.dancer_motion import Motion, simulate
 from woold.physics.dancer_setup import Drive, FilmSpan
 from woold.physics.dancer_springs import spring_choices
 from woold.physics.dancer_tuning import (
+    SmoothLimits,
     TuningAim,
     TuningGrid,
+    _judge_swing,
     highest_smooth_speed,
     steady_swing,
     tune,
@@ -155,6 +157,24 @@ def test_ripple_of_film_that_hardly_pulls(dancer_setup):
     found = steady_swing(soft, 6 * RPM)
     assert 0.0 < found.tension_mean < 1.0
     assert np.isfinite(found.ripple)
+
+
+def test_an_arm_that_just_comes_to_its_stops_hits_them(dancer_setup):
+    """Once each: at the upper one for two samples, at the lower for one; else it stays inside."""
+    arm, speed = dancer_setup.arm, 2 * np.pi / 5
+    time = np.arange(0.0, 20.0, 0.01)
+    middle, half = (arm.upper_stop + arm.lower_stop) / 2, (arm.upper_stop - arm.lower_stop) / 2
+    angle = middle + 0.4 * half * np.cos(4 * speed * time)
+    angle[[500, 501]] = arm.upper_stop
+    angle[900] = arm.lower_stop
+    still, steady = np.zeros(time.size), np.full(time.size, 45.0)
+    motion = Motion(time, speed * time, angle, still, steady, steady, steady, *(0,) * 8)
+    found = _judge_swing(dancer_setup, motion, speed, SmoothLimits(), 0.0)
+    assert found.stop_hits == 2
+    assert found.travel_used == pytest.approx(1.0)
+    assert "the arm hits a stop" in found.faults
+    angle[[500, 501, 900]] = middle
+    assert _judge_swing(dancer_setup, motion, speed, SmoothLimits(), 0.0).stop_hits == 0
 
 
 def test_highest_smooth_speed_lies_between_smooth_and_not(dancer_setup):

@@ -450,6 +450,10 @@ def test_one_more_load_is_weighed(
     far = replace(first, log_mean=first.log_mean + 0.2)
     after[0] = replace(after[0], averages=(far, *after[0].averages[1:]))
     assert learn_again(after, kept).diagnostics.by.startswith("sampling, with")
+    # What another release kept is not weighed.
+    monkeypatch.setattr("woold.learning.kept.__version__", "0.0.1")
+    monkeypatch.setattr("woold.learning.kept.learn", lambda *_: learned)
+    assert learn_again(before, kept) is learned
     path.write_bytes(b"no such thing")
     with pytest.raises(InputError, match="woold learn --kept"):
         read_kept(path)

@@ -28,32 +28,44 @@ def _places(count: int) -> np.ndarray:
     return np.arange(count, dtype=np.int64)
 
 
-def test_sites_wander_and_wear_as_walks_do() -> None:
-    """Against walks made of 400 steps a year, and a regression of a fifth site on four."""
+@pytest.mark.parametrize("size", [0.5, 1.0, 3.0])
+def test_sites_wander_and_wear_as_walks_do(size: float) -> None:
+    """Against walks made of 400 steps a year, and a regression of a fifth site on four.
+
+    Over a drift of 5 %, wear of a tenth a year is 2, whatever the drift is.
+    """
     random = np.random.default_rng(1)
     years = np.array([0.0, 0.25, 1.0, 1.5, 2.0])
     walk = np.cumsum(random.standard_normal((20_000, 800)).astype(np.float32), axis=1) / 20.0
     walked = np.column_stack([np.zeros(20_000), walk[:, [99, 399, 599, 799]]])
     wear = 2.0 * random.standard_normal((20_000, 1)) * years
-    off = random.standard_normal((20_000, 5)) + walked + wear
+    off = size * (random.standard_normal((20_000, 5)) + walked) + wear
     drift = Drift(0, _places(4), years[:4, None] * SECONDS_A_YEAR + 5e8, 1.0, is_learnt=True)
-    np.testing.assert_allclose(drift.root @ drift.root.T, np.cov(off[:, :4].T), atol=0.5)
-    factors, spread = drift.at((2.0 * SECONDS_A_YEAR + 5e8,))
+    root = drift.directions * drift.sizes(np.array(size))
+    np.testing.assert_allclose(root @ root.T, np.cov(off[:, :4].T), atol=0.5 * max(size, 1.0))
+    factors, [spread] = drift.at((2.0 * SECONDS_A_YEAR + 5e8,), np.array([size]))
     fit = np.linalg.lstsq(off[:, :4], off[:, 4], rcond=None)[0]
-    np.testing.assert_allclose(factors, fit, atol=0.05)
+    np.testing.assert_allclose(factors[0], fit, atol=0.05)
     assert spread == pytest.approx(float(np.std(off[:, 4] - off[:, :4] @ fit)), rel=0.03)
 
 
-def test_directions_that_a_sampler_follows_do_not_lean_on_each_other() -> None:
-    """By hand, sites at 0, 1 and 2 years: squares 1, 6, 19 (1 + t + 4 t^2), shared 1 + 4 x 2 = 9.
+def test_steady_wear_is_a_direction_of_its_own_and_the_others_do_not_lean_on_each_other() -> None:
+    """By hand, sites at 0, 1 and 2 years: without wear squares 1, 2, 3 (1 + t), shared min(t, u).
 
-    Of the last two the principal squares are 12.5 -+ sqrt(6.5^2 + 9^2) = 1.3982 and 23.6018.
+    Of [[2, 1], [1, 3]] the inverse is [[3, -1], [-1, 2]]/5, so that (1, 2) tells (3 - 4 + 8)/5 =
+    1.4 of wear, whose direction is (0, 1, 2)/sqrt(1.4). Of what it leaves, [[2 - 1/1.4, 1 - 2/1.4],
+    [.., 3 - 4/1.4]] = [[9, -3], [-3, 1]]/7, the principal squares are 0 and 10/7. With the tenth a
+    year of wear over drift of 5 %, the first is sqrt(1 + 4 x 1.4) = 2.569 in size.
     """
     years = np.array([[0.0], [1.0], [2.0]])
-    root = Drift(0, _places(3), years * SECONDS_A_YEAR, 1.0, is_learnt=True).root
-    whole = [[1.0, 0.0, 0.0], [0.0, 6.0, 9.0], [0.0, 9.0, 19.0]]
-    np.testing.assert_allclose(root @ root.T, whole, atol=1e-12)
-    np.testing.assert_allclose(root.T @ root, np.diag([1.0, 1.3982, 23.6018]), atol=1e-4)
+    drift = Drift(0, _places(3), years * SECONDS_A_YEAR, 1.0, is_learnt=True)
+    found = drift.directions
+    np.testing.assert_allclose(found[:, 0], np.array([0.0, 1.0, 2.0]) / 1.4**0.5, atol=1e-9)
+    others = found[:, 1:].T @ found[:, 1:]
+    np.testing.assert_allclose(others, np.diag([1.0, 10.0 / 7.0]), atol=1e-9)
+    np.testing.assert_allclose(drift.sizes(np.array(1.0)), [2.569, 1.0, 1.0], atol=5e-4)
+    # Half the drift is half the size of all but the wear: sqrt(0.25 + 5.6) = 2.419.
+    np.testing.assert_allclose(drift.sizes(np.array(0.5)), [2.419, 0.5, 0.5], atol=5e-4)
 
 
 def _at_rest(unknowns: SharedUnknowns) -> np.ndarray:
@@ -69,7 +81,7 @@ def _spread_of(unknowns: SharedUnknowns, owned: OwnedUnknown) -> float:
 
 @pytest.mark.parametrize(("years", "square"), [(0.0, 1.0), (1.0, 6.0), (2.0, 19.0)])
 def test_grip_of_another_site_is_known_worse_the_later(years: float, square: float) -> None:
-    """By hand: D^2 (1 + t + 4 t^2) where one site was tried, at t = 0."""
+    """By hand: D^2 (1 + t) + W^2 t^2 where one site was tried, at t = 0, and W is 2 D."""
     case = demo_case("next.toml")
     unknowns = SharedUnknowns([Wrapped("a", "candidate", "jars", case, AVERAGES, when=1e9)])
     known = unknowns.known(case, (NEW_SITE, ""), 1e9 + years * SECONDS_A_YEAR)

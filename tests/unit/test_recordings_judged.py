@@ -14,9 +14,10 @@ from recording_scores import judged, scored, shares_of, truth
 from woold.dancer.trace_file import read_trace
 from woold.dancer.trace_headings import found_places, heading_unit
 from woold.physics.alias import alias_readings
+from woold.physics.ring_fit import Run
 from woold.physics.slow_motion import slow_motion
 from woold.physics.stop_contacts import stop_contacts
-from woold.physics.swing_energy import PARTS, SwingEnergy
+from woold.physics.swing_energy import PARTS, SwingEnergy, _repeating, swing_energy
 from woold.physics.trace import Trace, even_samples
 
 SEEDS = range(100, 102)
@@ -247,3 +248,21 @@ def test_a_trace_that_only_drifts_has_no_swing_to_share_out() -> None:
     found = SwingEnergy(energies, None, None, None, True, 0.0, False, 0.0)
     assert found.shares["drift"] == 1.0
     assert set(found.swing_shares.values()) == {0.0}
+
+
+def test_what_comes_again_each_turn_is_told_in_512_places() -> None:
+    """Eight turns of 1024 samples: +1 and -1 by turns over 512 places has a mean square of 1.
+
+    In fewer places, or shifted ones, neighbours would lie in one and take each other away.
+    """
+    index = np.arange(8 * 1024)
+    rest = np.where(index // 2 % 2 == 0, 1.0, -1.0)
+    run = Run(rest, 2 * np.pi * (index + 0.5) / 1024, 0.01)
+    assert _repeating(run, rest, 10.24) == pytest.approx(1.0)
+
+
+def test_an_arm_that_does_not_move_has_no_share_of_anything() -> None:
+    time = np.arange(0.0, 60.0, 0.02)
+    found = swing_energy([Run(np.full(time.size, 0.3), 2 * np.pi * time / 5, 0.02)], 5.0, 0.5)
+    assert sum(found.energies) == pytest.approx(0.0, abs=1e-20)
+    assert (found.high_share, found.beside_share) == (0.0, 0.0)

@@ -16,7 +16,7 @@ from woold.case.file import read_case
 from woold.case.model import Case
 from woold.errors import InputError
 from woold.prediction.predict import predict
-from woold.transport.calibration import calibrate_transport
+from woold.transport.calibration import _findings, calibrate_transport
 from woold.transport.film_over_interfaces import wrap_over_interfaces
 from woold.transport.measured import MeasuredRow, measured_slips, read_recording, read_rows
 from woold.transport.result import SIMULATED_LOADS, STRICT_SHARE, UNSAFE_SHARE
@@ -207,3 +207,22 @@ def test_command_simulates_and_draws(files: Path, guessed: Case, woold: Run) -> 
     bad = woold("transport", "today.toml", "--slips", "0.42, 3 mm", cwd=files)
     assert bad.returncode == 2
     assert re.search("--slips: 0.42, 3 mm; allowed", bad.stderr)
+
+
+@pytest.mark.parametrize(
+    ("misfit", "draws", "codes"),
+    [
+        (2.0, 25.0, []),
+        (2.1, 25.0, ["test_not_explained"]),
+        (2.0, 24.4, ["few_draws"]),
+        (3.0, 1.0, ["test_not_explained", "few_draws"]),
+    ],
+)
+def test_what_is_said_of_a_fit_to_a_real_test(
+    misfit: float, draws: float, codes: list[str]
+) -> None:
+    """Readings missed by more than twice what they may be off, and fewer than 25 draws."""
+    found = _findings(misfit, draws)
+    assert [each.code for each in found] == codes
+    if "few_draws" in codes:
+        assert f"Only {draws:.0f} draws carry" in found[-1].message

@@ -16,7 +16,7 @@ from types import MappingProxyType
 import numpy as np
 import numpy.typing as npt
 
-from woold.learning.density_kernel import LOGNORMAL, NORMAL, PERT, density_and_slope
+from woold.learning.density_kernel import LOGNORMAL, NORMAL, PERT, Drifts, density_and_slope
 from woold.learning.drift import SPREAD_OF_DRIFT, Drift
 from woold.learning.emulator import SLIP_ROUNDING, Emulated, Quadratic, evened, scaled_values
 from woold.learning.shared_unknowns import SharedUnknowns
@@ -165,7 +165,8 @@ class LogDensity:
         """How far from there over the usual: the steady wear of many years would lead astray."""
         apart = np.ones(self.count)
         for each in self._drift_groups:
-            apart[each.own] = 1.0 / np.maximum(np.linalg.norm(each.root, axis=0), 1.0)
+            long = np.linalg.norm(each.directions, axis=0) * each.sizes(np.ones(()))
+            apart[each.own] = 1.0 / np.maximum(long, 1.0)
         return apart
 
     @property
@@ -251,19 +252,22 @@ def _ranges(unknowns: Sequence[Unknown]) -> tuple[Array, Array]:
     return np.array(rows), tables
 
 
-def _drifts(drifts: Sequence[Drift]) -> tuple[Ints, Ints, Ints, Array, Array, Array]:
-    """Places of what drifts and about what, where groups start, roots, units, own spreads."""
+def _drifts(drifts: Sequence[Drift]) -> Drifts:
+    """Places of what drifts and about what, where groups start, directions, what steady wear adds,
+    units, own spreads.
+    """
     starts = np.cumsum([0, *(each.own.size for each in drifts)])
     most = max((each.own.size for each in drifts), default=1)
-    roots = np.zeros((len(drifts), most, most))
+    directions = np.zeros((len(drifts), most, most))
     for index, each in enumerate(drifts):
-        roots[index, : each.own.size, : each.own.size] = each.root
+        directions[index, : each.own.size, : each.own.size] = each.directions
     own = [place for each in drifts for place in each.own]
     return (
         np.array(own, dtype=np.int64),
         np.array([each.about for each in drifts], dtype=np.int64),
         np.asarray(starts, dtype=np.int64),
-        roots,
+        directions,
+        np.array([each.steady for each in drifts], dtype=float),
         np.array([each.unit for each in drifts], dtype=float),
         np.array([SPREAD_OF_DRIFT * each.is_learnt for each in drifts], dtype=float),
     )

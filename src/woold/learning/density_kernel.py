@@ -10,7 +10,7 @@ import numpy.typing as npt
 from woold.physics.compiled import compiled
 from woold.uncertainty.draws import SCORE_AT_END
 
-__all__ = ["density_and_slope"]
+__all__ = ["Drifts", "density_and_slope"]
 
 Array = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
@@ -19,7 +19,7 @@ Loads = tuple[Ints, Ints, Array, Array, Array, Array]
 Rows = tuple[Ints, Ints, Ints, Ints]
 Fits = tuple[Array, Array, Array, Array, Array, Array, Array]
 Scales = tuple[Array, Array, float, float]
-Drifts = tuple[Ints, Ints, Ints, Array, Array, Array]
+Drifts = tuple[Ints, Ints, Ints, Array, Array, Array, Array]
 
 _WILDEST = 6.0
 _FARTHEST = 30.0
@@ -77,42 +77,54 @@ def _lognormal(score: float, of_logarithm: float) -> float:
 
 
 @compiled(nogil=True)
-def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
-    """Scores of all unknowns, and of those that drift how far they are off over the spread."""
-    own, about, starts, roots, units, of_logarithms = drifts
-    scores, walked = at[:unknowns].copy(), np.zeros(len(own))
-    for group in range(len(about)):
-        first = starts[group]
-        spread = units[group] * _lognormal(at[unknowns], of_logarithms[group])
-        end = starts[group + 1]
-        for row in range(first, end):
-            for other in range(first, end):
-                walked[row] += roots[group, row - first, other - first] * at[own[other]]
-            scores[own[row]] = scores[about[group]] + spread * walked[row]
-    return scores, walked
+def _sizes(at: float, group: int, drifts: Drifts) -> tuple[float, float]:
+    """Size of a group's first direction, which steady wear adds to, and of all others."""
+    steady, of_logarithms = drifts[4], drifts[6]
+    spread = _lognormal(at, of_logarithms[group])
+    return math.sqrt(spread * spread + steady[group]), spread
 
 
 @compiled(nogil=True)
-def _drift_slopes(at: Array, by_unknown: Array, walked: Array, drifts: Drifts) -> float:
+def _drifted(at: Array, unknowns: int, drifts: Drifts) -> tuple[Array, Array]:
+    """Scores of all unknowns, and slopes of those that drift by the spread's logarithm."""
+    own, about, starts, directions, steady, units, _ = drifts
+    scores, by_spread = at[:unknowns].copy(), np.zeros(len(own))
+    for group in range(len(about)):
+        first, end = starts[group], starts[group + 1]
+        size, spread = _sizes(at[unknowns], group, drifts)
+        for row in range(first, end):
+            along = directions[group, row - first]
+            worn = along[0] * size * at[own[first]]
+            off = worn
+            for other in range(first + 1, end):
+                off += along[other - first] * spread * at[own[other]]
+            scores[own[row]] = scores[about[group]] + units[group] * off
+            by_spread[row] = units[group] * (off - worn * steady[group] / (size * size))
+    return scores, by_spread
+
+
+@compiled(nogil=True)
+def _drift_slopes(at: Array, by_unknown: Array, by_spread: Array, drifts: Drifts) -> float:
     """Slopes by scores made slopes by independent numbers; returns that by the spread's number."""
-    own, about, starts, roots, units, of_logarithms = drifts
-    by_spread = 0.0
+    own, about, starts, directions, _, units, of_logarithms = drifts
+    whole = 0.0
     # What drifts about something that drifts itself comes last among the groups.
     for back in range(len(about)):
         group = len(about) - 1 - back
         first, end = starts[group], starts[group + 1]
-        of_logarithm = of_logarithms[group]
-        spread = units[group] * _lognormal(at[len(by_unknown)], of_logarithm)
+        size, spread = _sizes(at[len(by_unknown)], group, drifts)
         moved = by_unknown[own[first:end]]
         for row in range(first, end):
             by_unknown[own[row]] = 0.0
         for row in range(first, end):
             here = moved[row - first]
             by_unknown[about[group]] += here
-            by_spread += of_logarithm * spread * walked[row] * here
-            for other in range(first, end):
-                by_unknown[own[other]] += spread * roots[group, row - first, other - first] * here
-    return by_spread
+            whole += of_logarithms[group] * by_spread[row] * here
+            along = units[group] * here * directions[group, row - first]
+            by_unknown[own[first]] += size * along[0]
+            for other in range(first + 1, end):
+                by_unknown[own[other]] += spread * along[other - first]
+    return whole
 
 
 @compiled(nogil=True)
@@ -261,7 +273,8 @@ def density_and_slope(
         scales: best guesses of the spreads between sites and between ways, by kind; standard
             deviation of their logarithms; grip margin over which slipping sets in.
         drifts: places of scores that drift, and of what each group drifts about; where groups
-            start; roots of their covariances, units, standard deviations of spreads' logarithms.
+            start; directions of their drift, and the square that steady wear adds to that of the
+            first; units, standard deviations of spreads' logarithms.
     """
     own, counts = loads[0], loads[1]
     at = np.minimum(np.maximum(at, -_FARTHEST), _FARTHEST)
@@ -273,7 +286,7 @@ def density_and_slope(
     level = -0.5 * np.sum(at * at)
     slope = -at
     scaled, by_score = np.empty(unknowns), np.empty(unknowns)
-    scores, walked = _drifted(at, unknowns, drifts)
+    scores, by_spread = _drifted(at, unknowns, drifts)
     by_unknown = np.zeros(unknowns)
     for index in range(unknowns):
         scaled[index], by_score[index] = _scaled(scores[index], ranges[index], perts)
@@ -294,6 +307,6 @@ def density_and_slope(
             for index in range(counts[which]):
                 one = own[which, index]
                 by_unknown[one] += pull[row - first] * towards[row, index] * by_score[one]
-    slope[unknowns] += _drift_slopes(at, by_unknown, walked, drifts)
+    slope[unknowns] += _drift_slopes(at, by_unknown, by_spread, drifts)
     slope[:unknowns] += by_unknown
     return level, slope

@@ -2,17 +2,19 @@
 
 By site and time, of the carriage and film's grip x:
 
-    ln x(site, t) = ln x + D (e(site) + w(t) + W b t)
+    ln x(site, t) = ln x + D (e(site) + w(t)) + W b t
 
 e: each site's own, w: a random walk of a year's unit, b: steady wear, all standard normal; t is
-counted in years from the first trial of the carriage and film. D is learnt. After changes, in
-normal scores s of a film or carriage that has changed n times since it was first tried:
+counted in years from the first trial of the carriage and film. D is learnt, and W is not: how far
+sites differ says nothing of how fast rubber wears. After changes, in normal scores s of a film or
+carriage that has changed n times since it was first tried:
 
     s(n) = s + C (z_1 + ... + z_n)
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,8 +31,8 @@ DRIFT = 0.05
 Placeholder (engineering estimate): lognormal, nine in ten between 0.44 and 2.3 times it.
 """
 
-WEAR = 2.0
-"""W [-]: steady wear of a year, over D; a tenth of the grip in a year is nothing odd.
+WEAR = 0.1
+"""W [1/year]: steady wear; a tenth of the grip in a year is nothing odd.
 
 Placeholder (engineering estimate).
 """
@@ -70,43 +72,85 @@ class Drift:
     is_learnt: bool
 
     @property
-    def root(self) -> Array:
-        """Root of their covariance by its principal directions, shape (own, own).
+    def directions(self) -> Array:
+        """Columns of a root of their covariance but for :meth:`sizes`, shape (own, own).
 
-        Trials tell each of these directions by itself, the steady wear of many years far better
-        than what two neighbours differ by: so a sampler with a step of its own for each number can
-        follow them, and could not follow those of a triangular root.
+        The first is the steady wear, which many years tell far better than what two neighbours
+        differ by; the others are the principal directions of what it leaves. A sampler with a step
+        of its own for each number can follow these, and could not follow those of a triangular
+        root.
         """
-        squares, directions = np.linalg.eigh(self._whole())
-        return np.asarray(directions * np.sqrt(squares), dtype=np.float64)
+        years, square = self._years(self.reached), self._wear_told
+        left = self._covariance(self.reached)
+        if square:
+            left -= np.outer(years, years) / square
+        squares, principal = np.linalg.eigh(left)
+        columns = principal * np.sqrt(np.maximum(squares, 0.0))
+        if square:
+            # What was taken away leaves nothing along one direction, and the least comes first.
+            columns[:, 0] = years / math.sqrt(square)
+        return np.asarray(columns, dtype=np.float64)
 
-    def at(self, reached: tuple[float, ...]) -> tuple[Array, float]:
+    @property
+    def steady(self) -> float:
+        """Square that steady wear adds to that of the first direction, over `DRIFT`."""
+        return (WEAR / DRIFT) ** 2 * self._wear_told
+
+    def sizes(self, spread: Array) -> Array:
+        """Sizes of the directions, shape (..., own).
+
+        Args:
+            spread: D over `DRIFT`, or 1 after changes, shape (...).
+        """
+        found = spread[..., None] * np.ones(len(self.own))
+        found[..., 0] = np.hypot(found[..., 0], math.sqrt(self.steady))
+        return found
+
+    def at(self, reached: tuple[float, ...], spread: Array) -> tuple[Array, Array]:
         """How much of each one's drift another shares, and the spread of the rest.
 
         Args:
             reached: its time [s], which counts from the first one's, or its changes.
+            spread: D over `DRIFT`, or 1 after changes, shape (...).
 
         Returns:
-            Factors, shape (own,), and a standard deviation over D or C.
+            Factors, shape (..., own), and standard deviations over `DRIFT` or C, shape (...).
         """
         there = np.array([reached])
-        with_them = self._covariance(self.reached, there)[:, 0]
-        factors = np.asarray(np.linalg.solve(self._whole(), with_them), dtype=np.float64)
-        own = self._alone() + float(self._covariance(there, there)[0, 0])
-        return factors, max(own - float(with_them @ factors), 0.0) ** 0.5
+        whole, with_them = self._covariance(self.reached), self._shared(self.reached, there)[:, 0]
+        alike = np.linalg.solve(whole, with_them)
+        worn = np.linalg.solve(whole, self._years(self.reached))
+        # How much farther it has worn than those alike would say.
+        farther = float(self._years(there)[0] - with_them @ worn)
+        squares = spread**2
+        known = (WEAR / DRIFT) ** 2 / (squares + self.steady)
+        factors = np.asarray(alike + (farther * known)[..., None] * worn, dtype=np.float64)
+        own = float(self._covariance(there)[0, 0] - with_them @ alike)
+        rest = squares * (max(own, 0.0) + farther**2 * known)
+        return factors, np.asarray(np.sqrt(rest), dtype=np.float64)
 
-    def _whole(self) -> Array:
-        return self._alone() * np.eye(len(self.own)) + self._covariance(self.reached, self.reached)
+    @property
+    def _wear_told(self) -> float:
+        """t A^-1 t, with A their covariance by sites and walk over D^2."""
+        years = self._years(self.reached)
+        return float(years @ np.linalg.solve(self._covariance(self.reached), years))
 
-    def _alone(self) -> float:
-        return 1.0 if self.is_learnt else _APART
+    def _covariance(self, reached: Array) -> Array:
+        """Without steady wear, over D^2 or C^2, shape (reached, reached)."""
+        alone = 1.0 if self.is_learnt else _APART
+        return alone * np.eye(len(reached)) + self._shared(reached, reached)
 
-    def _covariance(self, one: Array, other: Array) -> Array:
-        """min(t, u) + W^2 t u of times, sum of min(n, m) of changes; shape (one, other)."""
+    def _shared(self, one: Array, other: Array) -> Array:
+        """min(t, u) of times in years, sum of min(n, m) of changes; shape (one, other)."""
         if not self.is_learnt:
             changes: Array = np.minimum(one[:, None], other).sum(axis=-1)
             return changes
-        first = self.reached[0, 0]
-        t, u = (np.maximum(each[:, 0] - first, 0.0) / SECONDS_A_YEAR for each in (one, other))
-        times: Array = np.minimum(t[:, None], u) + WEAR**2 * t[:, None] * u
+        times: Array = np.minimum(self._years(one)[:, None], self._years(other))
         return times
+
+    def _years(self, reached: Array) -> Array:
+        """From the first trial on; changes do not wear."""
+        if not self.is_learnt:
+            return np.zeros(len(reached))
+        years: Array = np.maximum(reached[:, 0] - self.reached[0, 0], 0.0) / SECONDS_A_YEAR
+        return years

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from woold import __version__
 from woold.case.shelf import hash_of
 from woold.errors import InputError
 from woold.learning.density import LogDensity
@@ -47,7 +48,7 @@ class KeptDraws:
     """What a file holds.
 
     Args:
-        alike: tells stores apart whose trials, cases or kinds of reading differ.
+        alike: tells apart stores whose trials, cases or kinds of reading differ, and releases.
         averages: by average `_PLACES`, in the order of what was wrapped.
         times: of each that was wrapped [s].
         draws: as those of :class:`woold.learning.learned.Learned`.
@@ -182,7 +183,8 @@ def _alike(wrapped: Sequence[Wrapped]) -> str:
         ]
         for each in wrapped
     ]
-    return hash_of({"rows": rows})
+    # Another release may take other numbers for known.
+    return hash_of({"rows": rows, "by": __version__})
 
 
 def _averages(wrapped: Sequence[Wrapped]) -> Array:

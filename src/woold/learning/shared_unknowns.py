@@ -159,27 +159,29 @@ class SharedUnknowns:
     def scores(self, at: Array) -> Array:
         """Normal scores of all unknowns from independent ones, shape (..., count or more).
 
-        s = s_about + D L z where it drifts; other numbers stay.
+        s = s_about + L z where it drifts; other numbers stay.
         """
         found = np.array(at)
         for each in self.drifts:
-            off = at[..., each.own] @ each.root.T
-            found[..., each.own] = found[..., [each.about]] + self._spread(each, at) * off
+            off = (self._sizes(each, at) * at[..., each.own]) @ each.directions.T
+            found[..., each.own] = found[..., [each.about]] + each.unit * off
         return found
 
     def independent(self, scores: Array) -> Array:
         """Independent scores from those of all unknowns: the other way of :meth:`scores`."""
         found = np.array(scores)
         for each in self.drifts:
-            off = scores[..., each.own] - scores[..., [each.about]]
-            found[..., each.own] = (off / self._spread(each, scores)) @ np.linalg.inv(each.root).T
+            off = (scores[..., each.own] - scores[..., [each.about]]) / each.unit
+            along = off @ np.linalg.inv(each.directions).T
+            found[..., each.own] = along / self._sizes(each, scores)
         return found
 
     def usual_spreads(self) -> Array:
         """Standard deviation of each unknown's scores beforehand, drift being as it is guessed."""
         squares = np.ones(len(self.all))
         for each in self.drifts:
-            squares[each.own] = squares[each.about] + each.unit**2 * (each.root**2).sum(axis=1)
+            off = each.unit * each.directions * each.sizes(np.ones(()))
+            squares[each.own] = squares[each.about] + (off**2).sum(axis=1)
         return np.sqrt(squares)
 
     def known(
@@ -221,20 +223,17 @@ class SharedUnknowns:
         about = self._places.get(owned.about.key, -1)
         alike = (each for each in self.drifts if each.about == about)
         drift = next((each for each in alike if each.is_learnt == owned.is_by_site), None)
+        spread = self.drift_spread(draws) if owned.is_by_site else np.ones(len(draws))
         if drift is not None:
-            factors, spread = drift.at(owned.reached)
-            middle = middle + (draws[:, drift.own] - middle[:, None]) @ factors
-        else:
-            spread = 1.0 if owned.is_by_site else math.sqrt(sum(owned.reached))
-        size = self.drift_spread(draws) if owned.is_by_site else 1.0
-        found: Array = middle + owned.unit * size * spread * chance(owned.key)
+            factors, spread = drift.at(owned.reached, spread)
+            middle = middle + ((draws[:, drift.own] - middle[:, None]) * factors).sum(axis=-1)
+        elif not owned.is_by_site:
+            spread = spread * math.sqrt(sum(owned.reached))
+        found: Array = middle + owned.unit * spread * chance(owned.key)
         return found
 
-    def _spread(self, drift: Drift, at: Array) -> Array:
-        if not drift.is_learnt:
-            return np.array(drift.unit)
-        spread: Array = drift.unit * self.drift_spread(at)[..., None]
-        return spread
+    def _sizes(self, drift: Drift, at: Array) -> Array:
+        return drift.sizes(self.drift_spread(at) if drift.is_learnt else np.ones(at.shape[:-1]))
 
     def _drift(self, about: int, own: Sequence[int]) -> Drift:
         order = sorted(own, key=lambda place: (self.all[place].reached, place))
