@@ -149,7 +149,11 @@ def lines_of_tests() -> dict[str, dict[int, set[str]]]:
 def importers(module: str, folder: str = "src") -> frozenset[str]:
     """Modules, or files of tests, that import from a module of the program."""
     dotted = module.removeprefix("src/").removesuffix(".py").replace("/", ".")
-    pattern = re.compile(rf"from {re.escape(dotted)} import|import {re.escape(dotted)}\b")
+    above, _, last = dotted.rpartition(".")
+    pattern = re.compile(
+        rf"from {re.escape(dotted)} import|import {re.escape(dotted)}\b"
+        rf"|from {re.escape(above)} import [^\n]*\b{last}\b"
+    )
     return frozenset(
         str(path.relative_to(ROOT))
         for path in (ROOT / folder).rglob("*.py")

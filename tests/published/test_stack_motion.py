@@ -10,9 +10,12 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from woold.errors import InputError
+from woold.physics import stack_kernel
 from woold.physics.interface_friction import GRAVITY
 from woold.physics.stack_motion import (
+    BaseMotion,
     MovingStack,
+    _constants,
     pulse,
     recorded_motion,
     stack_motion,
@@ -262,3 +265,59 @@ def test_what_is_no_motion_is_refused():
         stack_motion(_stack(kinetic_share=1.2), pulse(0.5, 0.05, 0.1))
     with pytest.raises(InputError, match=r"stack\.masses"):
         stack_motion(_stack(mass=-1.0), pulse(0.5, 0.05, 0.1))
+
+
+def test_a_face_that_leans_presses_along_its_normal():
+    """By hand, a face that leans by .1 rad counter-clockwise and knows no friction: of any pressure
+    tan .1 = .100335 goes back along the floor for 1 that lifts, and the body below is pressed as
+    much the other way."""
+    lean, height = 0.1, 0.5
+    half = np.full(2, 0.15)
+    stack = MovingStack(
+        half, half, np.full(2, height), np.full(2, 100.0), np.zeros(2), 1.0, np.zeros((2, 1, 2))
+    )
+    bodies = _constants(stack)
+    contacts = stack_kernel.Contacts(True, 0.0, 1e7, 0.0)
+    state = np.zeros((2, stack_kernel.STATES))
+    state[:, stack_kernel.ANGLE] = lean
+    state[:, stack_kernel.COS], state[:, stack_kernel.SIN] = np.cos(lean), np.sin(lean)
+    state[0, stack_kernel.Y] = 0.5 * height
+    apart = height - 1e-5  # pressed in by 10 um
+    state[1, stack_kernel.X] = -apart * np.sin(lean)
+    state[1, stack_kernel.Y] = 0.5 * height + apart * np.cos(lean)
+    stack_kernel._interface(bodies, np.zeros((2, 1, 2)), contacts, state, 1, 1e-5)
+    along, up = state[1, stack_kernel.FORCE_X], state[1, stack_kernel.FORCE_Y]
+    # Two contacts of 10 MN/m, 10 um each: 200 N in all.
+    assert np.hypot(along, up) == pytest.approx(200.0, rel=1e-6)
+    assert along / up == pytest.approx(-0.100335, rel=1e-5)
+    assert state[0, stack_kernel.FORCE_X] == pytest.approx(-along)
+    assert state[0, stack_kernel.FORCE_Y] == pytest.approx(-up)
+
+
+def test_two_halves_that_do_not_slip_rock_as_one_block():
+    """A block .3 m wide and 1 m high lifts from .3 g on; .5 g for .2 s turn it by .13 rad."""
+
+    def block(count):
+        half, panels = np.full(count, 0.15), np.zeros((count, 1, 2))
+        panels[:, :, 1] = 0.01
+        rough = np.full(count, 20.0)
+        share = np.full(count, 1.0 / count)
+        return MovingStack(half, half, share, 200.0 * share, rough, 1.0, panels)
+
+    one, two = (stack_motion(block(count), pulse(0.5, 0.0, 0.2, 0.5)) for count in (1, 2))
+    assert one.largest_turns[0] > 0.1
+    # 2 %: contacts give, and two of them twice.
+    np.testing.assert_allclose(
+        two.positions[..., 2], np.repeat(one.positions[..., 2], 2, axis=1), atol=0.003
+    )
+
+
+def test_it_begins_at_rest_under_the_weight_of_the_first_moment():
+    """By hand: all of the weight presses the lowest contacts in by 20 um, half of it 10 um."""
+    times, level = np.array([0.0, 1.0, 1.5]), np.zeros(3)
+    base = BaseMotion(times, level, GRAVITY * np.array([1.0, 1.0, 0.5]))
+    half, panels = np.full(1, 0.15), np.zeros((1, 1, 2))
+    block = MovingStack(half, half, np.ones(1), np.full(1, 200.0), np.ones(1), 1.0, panels)
+    done = stack_motion(block, base, [0.0, 1.0, 1.5])
+    sunk = 0.5 - done.positions[:, 0, 1]
+    np.testing.assert_allclose(sunk, [20e-6, 20e-6, 10e-6], atol=0.5e-6)

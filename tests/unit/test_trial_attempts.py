@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -22,6 +23,7 @@ from woold.trial.records import trial_records
 from woold.trial.setup import TrialSetup
 from woold.trial.starting import start_trial
 from woold.trial.table import load_table
+from woold.trial.unsent import take_unsent
 
 HEAD = "load,treatment,load_type,film_mass [g],breaks,attempt,reason"
 KEY = "line-1"
@@ -235,3 +237,19 @@ def test_a_phone_writes_a_repeat_down(planned: Store) -> None:
     records = trial_records(planned, KEY)
     assert [each.cells["film_mass"].typed for each in records.loads] == ["181"]
     assert [each.cells["film_mass"].typed for each in records.attempts] == ["150"]
+
+
+@pytest.mark.parametrize(("letters", "is_a_file"), [(32, True), (33, False)])
+def test_what_a_phone_could_not_send_names_units_of_32_letters_at_most(
+    planned: Store, letters: int, is_a_file: bool
+) -> None:
+    """Of 32 letters it is judged with its cell; with more the file is none of a phone's."""
+    cell = {"film_mass": {"typed": "200", "unit": "g" * letters}}
+    entry = {"id": "entry-0003", "trial": KEY, "body": {"load": cell}}
+    content = json.dumps({"schema": "entries-not-sent", "entries": [entry]}).encode()
+    if is_a_file:
+        done = take_unsent(planned, content, "AB")
+        assert (done.taken, len(done.refused) > 0) == (0, True)
+    else:
+        with pytest.raises(InputError):
+            take_unsent(planned, content, "AB")
