@@ -24,11 +24,16 @@ SIZES = {"desktop": (1440, 900), "phone": (390, 844)}
 AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
 
 
+_DRAWN = ("test_bench", "test_dancer", "test_film")
+"""Files about pages that draw in three dimensions, or film: half of the browser's time."""
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """All on one worker: they share one server, and two browsers would crowd the machine."""
+    """On two workers, each with a server: more browsers would crowd the machine."""
     for item in items:
         if Path(__file__).parent in item.path.parents:
-            item.add_marker(pytest.mark.xdist_group("browser"))
+            group = "browser that draws" if item.path.stem in _DRAWN else "browser"
+            item.add_marker(pytest.mark.xdist_group(group))
 
 
 @pytest.fixture(scope="session")

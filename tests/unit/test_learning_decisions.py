@@ -17,7 +17,7 @@ from report_makers import demo_case
 from trial_makers import demo_setup, wrapped
 from woold.errors import InputError
 from woold.learning.far_off import without_far_off
-from woold.learning.forecast import decision_value, forecast
+from woold.learning.forecast import Worth, _is_enough, decision_value, forecast
 from woold.learning.held_back import held_back, plain_average
 from woold.learning.wrapped import Wrapped, other_trials, wrapped_in_trial
 from woold.prediction.predict import predict
@@ -42,6 +42,21 @@ def test_value_of_a_measurement_by_another_way_to_sum(
     without = saving.mean() if over > 0.0 else 0.0
     assert gain == pytest.approx(np.where(then > 0.0, saving, 0.0).mean() - without, abs=2e-4)
     assert decision_value(over, spread, 0.0) == (0.0, 0.0)
+
+
+@pytest.mark.parametrize(("over", "is_enough"), [(0.0330, True), (-0.0330, True), (0.0327, False)])
+def test_enough_is_less_than_one_in_twenty_that_decide_otherwise(
+    over: float, is_enough: bool
+) -> None:
+    """Of a spread of 4 points a measurement takes a quarter of the variance: it moves what is
+    expected by 2 points. 3.29 are 1.645 times that, beyond which 5 % lie (normal tables)."""
+    worth = [
+        Worth("baseline", MASS, 6, share, *decision_value(over, 0.04, share))
+        for share in (0.25, 0.10)
+    ]
+    assert _is_enough(worth) is is_enough
+    assert _is_enough(worth[1:]) is True
+    assert _is_enough([replace(each, changes=None, gain=None) for each in worth]) is None
 
 
 def test_a_trial_held_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -110,3 +110,6 @@ def test_labels_on_the_shelf_are_readings_once() -> None:
     assert with_roll_labels(wrapped, None) == wrapped
     changed = [replace(each, case=case.with_values({"film.thickness": 12e-6})) for each in wrapped]
     assert with_roll_labels(changed, _shelf(**label)) == changed
+    # The first case changed the film that it took; its labels stay for the next that did not.
+    mixed = with_roll_labels([changed[0], *wrapped], _shelf(**label))
+    assert mixed == [changed[0], first, second]
