@@ -6,6 +6,7 @@ import datetime
 import math
 import tomllib
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -19,7 +20,7 @@ from woold.prediction.predict import predict
 from woold.rows.blocks import Table
 from woold.rows.wording import Wording
 from woold.trial.averages import treatment_averages
-from woold.trial.calibrate import Calibration, calibrate
+from woold.trial.calibrate import Calibration, _Fit, _parameter, calibrate
 from woold.trial.calibration_rows import calibration_blocks
 from woold.trial.setup import TrialSetup, trial_from_tables
 from woold.trial.table import LoadTable, PullReading
@@ -291,3 +292,27 @@ def test_ranges_written_into_a_case_are_a_perts_ends(case: Case, one_type: Trial
     half = np.log(modulus.most / modulus.least) / 2
     sd = np.log(modulus.high / modulus.low) / 2 / 1.96
     assert half / np.sqrt(7) == pytest.approx(sd, rel=1e-6)
+
+
+@pytest.mark.parametrize(("freedom", "quantile"), [(10, 2.228), (1, 12.706), (0, 12.706)])
+def test_range_of_a_fitted_value_is_student_s(freedom: int, quantile: float) -> None:
+    """95 % both sides, by tables of Student's t, of a standard error of 1 %.
+
+    A PERT of the same spread has half a range of sqrt(7) = 2.6458 standard deviations where 95 % of
+    a normal's lie within 1.96: 1.3499 times as much.
+    """
+    model = SimpleNamespace(
+        fields=("film.reload_modulus",), low=np.array([-9.0]), high=np.array([99.0])
+    )
+    value = np.array([math.log(400e6)])
+    one = np.ones((1, 1))
+    fit = _Fit(value, (0,), np.array([0.01]), one, one * 1e-4, 1.0, freedom)
+    found = _parameter(model, value, fit, ({}, {}), 0)  # type: ignore[arg-type]
+    wide = 0.01 * quantile
+    assert (found.low, found.high) == pytest.approx(
+        (400e6 * math.exp(-wide), 400e6 * math.exp(wide)), rel=1e-5
+    )
+    assert (found.least, found.most) == pytest.approx(
+        (400e6 * math.exp(-1.3499 * wide), 400e6 * math.exp(1.3499 * wide)), rel=1e-5
+    )
+    assert found.standard_error == pytest.approx(4e6)
