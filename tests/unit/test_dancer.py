@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.integrate import RK45
 
 from woold.errors import InputError, PhysicsError
+from woold.physics import dancer_kernel
 from woold.physics.dancer import Spring, balance_tension
 from woold.physics.dancer_fit import fit_dancer
 from woold.physics.dancer_modes import operating_point
@@ -157,6 +159,21 @@ def test_ripple_of_film_that_hardly_pulls(dancer_setup):
     found = steady_swing(soft, 6 * RPM)
     assert 0.0 < found.tension_mean < 1.0
     assert np.isfinite(found.ripple)
+
+
+def test_the_integrator_s_numbers_are_dormand_s_and_prince_s():
+    """Against scipy's RK45 (J. R. Dormand and P. J. Prince, J. Comput. Appl. Math. 6 (1980) 19)."""
+    np.testing.assert_allclose(dancer_kernel._NODES[:6], RK45.C, rtol=1e-14)
+    np.testing.assert_allclose(dancer_kernel._STAGES[:6, :5], RK45.A, rtol=1e-14)
+    np.testing.assert_allclose(dancer_kernel._STAGES[6], RK45.B, rtol=1e-14)
+    np.testing.assert_allclose(np.abs(dancer_kernel._ERROR), np.abs(RK45.E), rtol=1e-14)
+    # One step of a constant rate goes as far as its node; an error is none of it.
+    np.testing.assert_allclose(dancer_kernel._STAGES.sum(axis=1), dancer_kernel._NODES, atol=1e-14)
+    assert dancer_kernel._ERROR.sum() == pytest.approx(0.0, abs=1e-15)
+    # Its last polynomial's numbers, as scipy's P gives them by the fourth power: none is lost.
+    np.testing.assert_allclose(
+        dancer_kernel._DENSE / dancer_kernel._DENSE[0], RK45.P[:, 3] / RK45.P[0, 3], rtol=1e-12
+    )
 
 
 def test_an_arm_that_just_comes_to_its_stops_hits_them(dancer_setup):
