@@ -17,14 +17,15 @@ from report_makers import demo_case
 from trial_makers import demo_setup, wrapped
 from woold.errors import InputError
 from woold.learning.far_off import without_far_off
-from woold.learning.forecast import Worth, _is_enough, decision_value, forecast
+from woold.learning.forecast import Worth, _is_enough, _worth, decision_value, forecast
 from woold.learning.held_back import held_back, plain_average
+from woold.learning.new_site import _to_read
 from woold.learning.wrapped import Wrapped, other_trials, wrapped_in_trial
 from woold.prediction.predict import predict
 from woold.sites.from_store import site_of_trial
 from woold.sites.site_table import Site
 from woold.store import Cell, Record, Store
-from woold.trial.averages import MARKS, MASS, PULL, TIME, Average
+from woold.trial.averages import DANCER, MARKS, MASS, PULL, TIME, Average
 
 
 @pytest.mark.parametrize(("over", "spread", "share"), [(0.01, 0.03, 0.5), (-0.02, 0.03, 0.8)])
@@ -57,6 +58,37 @@ def test_enough_is_less_than_one_in_twenty_that_decide_otherwise(
     assert _is_enough(worth) is is_enough
     assert _is_enough(worth[1:]) is True
     assert _is_enough([replace(each, changes=None, gain=None) for each in worth]) is None
+
+
+def test_a_reading_takes_away_what_it_shares_with_the_answer() -> None:
+    """By hand: the saving moves the pull by 4 %; six loads of 8 % err by 3.27 %, so that the pull
+    tells .04^2/(.04^2 + .0327^2) = 0.60 of the variance; six cycle times of 2 %, moved by nothing
+    but 1 % of their own, tell none. Where no film lies nothing is pulled."""
+    random = np.random.default_rng(8)
+    one, other = random.standard_normal((2, 400_000))
+    logs = {
+        "baseline": {PULL: 5.0 + 0.04 * one, TIME: 4.0 + 0.01 * other},
+        "candidate": {PULL: np.full(400_000, -np.inf)},
+    }
+    found = _worth(0.05 + 0.02 * one, logs, random, None)
+    assert [(each.treatment, each.what) for each in found] == [
+        ("baseline", PULL),
+        ("baseline", TIME),
+    ]
+    assert found[0].narrower == pytest.approx(0.60, abs=0.005)
+    assert found[1].narrower == pytest.approx(0.0, abs=1e-4)
+
+
+@pytest.mark.parametrize(("is_round", "is_told"), [(False, False), (True, True)])
+def test_what_can_be_read_of_a_load_not_wrapped_yet(is_round: bool, is_told: bool) -> None:
+    """No pull off a round load, which has no flat face; no dancer where the force is known."""
+    case = demo_case("today.toml")
+    if is_round:
+        case = case.with_values({"load.length": None, "load.width": None, "load.diameter": 1.0})
+    known = {} if is_told else {"program.force_to_load": np.full(3, 40.0)}
+    kinds = [each.what for each in _to_read(case, known)]
+    assert (PULL in kinds, DANCER in kinds) == (not is_round, not is_told)
+    assert {MASS, MARKS, TIME} <= set(kinds)
 
 
 def test_a_trial_held_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -137,7 +137,7 @@ def forecast(
         ways.insert(0, (TREATMENTS[0], baseline))
     untaught = NewSiteDraws(learned, _untaught(learned, random), seed, when)
     taught = NewSiteDraws(learned, learned.draws, seed, when)
-    prior = {name: untaught.logs(name, each, is_prior=True) for name, each in ways}
+    prior = {name: untaught.film_mass(name, each, is_prior=True) for name, each in ways}
     after = {name: taught.logs(name, each) for name, each in ways}
     last = TREATMENTS[1]
     mass = after[last][MASS]
@@ -145,7 +145,7 @@ def forecast(
     asked_for = mass
     if baseline is not None:
         asked_for = 1.0 - np.exp(mass - after[TREATMENTS[0]][MASS])
-        sooner = 1.0 - np.exp(prior[last][MASS] - prior[TREATMENTS[0]][MASS])
+        sooner = 1.0 - np.exp(prior[last] - prior[TREATMENTS[0]])
         saved = ForecastSaving(
             _known(sooner),
             _known(asked_for),
@@ -156,9 +156,9 @@ def forecast(
     first = TREATMENTS[0]
     told = dict(taught.named)
     return Forecast(
-        film_mass_before_kg=_known(np.exp(prior[last][MASS])),
+        film_mass_before_kg=_known(np.exp(prior[last])),
         film_mass_kg=_known(np.exp(mass)),
-        baseline_mass_before_kg=None if baseline is None else _known(np.exp(prior[first][MASS])),
+        baseline_mass_before_kg=None if baseline is None else _known(np.exp(prior[first])),
         baseline_mass_kg=None if baseline is None else _known(np.exp(after[first][MASS])),
         saving=saved,
         worth=worth,
@@ -190,8 +190,8 @@ def saving_draws(
     taught = NewSiteDraws(learned, drawn, seed, when)
     before, after = np.zeros(len(learned.draws)), np.zeros(len(learned.draws))
     for baseline, candidate, loads in pairs:
-        before += loads * np.exp(taught.logs(TREATMENTS[0], baseline, is_prior)[MASS])
-        after += loads * np.exp(taught.logs(TREATMENTS[1], candidate, is_prior)[MASS])
+        before += loads * np.exp(taught.film_mass(TREATMENTS[0], baseline, is_prior))
+        after += loads * np.exp(taught.film_mass(TREATMENTS[1], candidate, is_prior))
     found: Array = 1.0 - after / before
     return found[np.isfinite(found)]
 
@@ -203,7 +203,7 @@ def _untaught(learned: Taught, random: np.random.Generator) -> Array:
 
 def _asked_for(drawn: NewSiteDraws, ways: Sequence[tuple[str, Case]]) -> Array:
     """Draws of the saving, or of film mass where there is no baseline."""
-    mass = [drawn.logs(name, case)[MASS] for name, case in ways]
+    mass = [drawn.film_mass(name, case) for name, case in ways]
     found: Array = np.exp(mass[0]) if len(mass) == 1 else 1.0 - np.exp(mass[1] - mass[0])
     return found
 
@@ -248,10 +248,12 @@ def _worth(
 
     Source: the linear Bayes estimate, Goldstein and Wooff, Bayes Linear Statistics (2007), 3.
     """
-    known = np.isfinite(asked_for)
     found = []
     for treatment, readings in logs.items():
         for what, values in readings.items():
+            known = np.isfinite(asked_for) & np.isfinite(values)
+            if not known.any():
+                continue  # a pull where no film lies
             error = READING_SPREADS[what] / LOADS**0.5
             read = values[known] + error * random.standard_normal(int(known.sum()))
             share = float(np.corrcoef(asked_for[known], read)[0, 1] ** 2)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from typing import Final, Literal, Protocol, Self, get_args
 
 import numpy as np
@@ -13,7 +13,9 @@ from woold.case.model import Case
 from woold.learning.density import SITE_SPREADS, SPREAD_OF_SPREADS, WAY_SPREADS
 from woold.learning.log_readings import log_readings
 from woold.learning.shared_unknowns import SharedUnknowns
-from woold.trial.averages import DANCER, MARKS, MASS, ROLL, WIDTH, Average
+from woold.prediction.predict import load_outline
+from woold.prediction.pull_plate import longest_face, pull_height
+from woold.trial.averages import DANCER, MARKS, MASS, PULL, ROLL, TIME, WIDTH, Average
 from woold.uncertainty.draws import values_at_scores
 from woold.words import to_say
 
@@ -39,11 +41,16 @@ READING_SPREADS: Mapping[str, float] = {
     WIDTH: 0.03,
     DANCER: 0.03,
     ROLL: 0.02,
+    PULL: 0.08,
+    TIME: 0.02,
 }
 """Standard deviation of a reading from load to load, or roll to roll, as a share [-].
 
 Placeholders (engineering estimates): 2 to 8 % are usual.
 """
+
+_PULLED_AT = 600.0
+"""Age at which a pull reading would be taken [s]."""
 
 NEW_SITE = to_say("a site not tried yet")
 
@@ -113,27 +120,36 @@ class NewSiteDraws:
         self._rows = np.arange(len(draws))
         self._fresh: dict[tuple[str, str], Array] = {}
 
-    def logs(self, treatment: str, case: Case, is_prior: bool = False) -> dict[str, Array]:
-        """ln of a case's mean readings, those of `READING_SPREADS`; NaN where the film tears.
+    def film_mass(self, treatment: str, case: Case, is_prior: bool = False) -> Array:
+        """ln of a case's mean film mass [kg], as :meth:`logs` gives it."""
+        return self.logs(treatment, case, is_prior, (MASS,))[MASS]
+
+    def logs(
+        self,
+        treatment: str,
+        case: Case,
+        is_prior: bool = False,
+        kinds: Iterable[str] = tuple(READING_SPREADS),
+    ) -> dict[str, Array]:
+        """ln of a case's mean readings, as far as they can be taken; NaN where the film tears.
 
         Args:
             treatment: baseline or candidate.
             case: what is wrapped.
             is_prior: with spreads as they are taken for beforehand.
+            kinds: of `READING_SPREADS`.
         """
         values = {}
-        unknowns = self.learned.unknowns
-        for owned, place in unknowns.known(case, (NEW_SITE, ""), self.when):
+        unknowns, is_timed = self.learned.unknowns, TIME in kinds
+        for owned, place in unknowns.known(case, (NEW_SITE, ""), self.when, is_timed):
             scores = unknowns.scores_of(owned, self.draws, self._chance)
             values[owned.unknown.name] = values_at_scores(scores, owned.unknown)
-            self.named.append((owned.unknown.name, place is not None))
-        # A force that the case knows needs no recording.
-        is_known = "program.force_to_load" not in values
-        kinds = [each for each in READING_SPREADS if each != DANCER or not is_known]
-        averages = [Average(each, 0, 0, 0.0, 0.0) for each in kinds]
+            if not owned.unknown.name.startswith("machine."):  # film does not rest on these
+                self.named.append((owned.unknown.name, place is not None))
+        averages = [each for each in _to_read(case, values) if each.what in kinds]
         logs = log_readings(case, averages, values, len(self.draws))
         found = {}
-        for index, what in enumerate(kinds):
+        for index, what in enumerate(each.what for each in averages):
             site, way = self._spread(what, is_prior)
             shared, own = self._chance((_SITE, what)), self._chance((f"{_WAY}{treatment}", what))
             found[what] = logs[:, index] + site * shared + way * own
@@ -168,6 +184,19 @@ class NewSiteDraws:
         sites, ways = self.learned.spreads_by_kind
         index = kinds.index(what)
         return sites[self._rows, index], ways[self._rows, index]
+
+
+def _to_read(case: Case, values: Mapping[str, Array]) -> list[Average]:
+    """Readings that can be taken of a load, none yet."""
+    found = {each: Average(each, 0, 0, 0.0, 0.0) for each in READING_SPREADS}
+    if "program.force_to_load" not in values:
+        del found[DANCER]  # a force that the case knows needs no recording
+    if longest_face(load_outline(case)) is None:
+        del found[PULL]
+    else:
+        height = pull_height(case.load, case.hold)
+        found[PULL] = replace(found[PULL], height=height, age=_PULLED_AT)
+    return list(found.values())
 
 
 _SITE, _WAY = "site", "way "

@@ -185,7 +185,11 @@ class SharedUnknowns:
         return np.sqrt(squares)
 
     def known(
-        self, case: Case, at: tuple[str, str], when: float | None = None
+        self,
+        case: Case,
+        at: tuple[str, str],
+        when: float | None = None,
+        is_timed: bool = False,
     ) -> list[tuple[OwnedUnknown, int | None]]:
         """A case's unknowns, each with its place, or that of what it drifts about.
 
@@ -195,10 +199,11 @@ class SharedUnknowns:
             case: a case.
             at: trial and load type where it will be wrapped.
             when: time there [s]; that of the latest trial if not given.
+            is_timed: with what cycle times rest on.
         """
         found = []
         then = self.latest if when is None else when
-        for each in owned_unknowns(case, at, self._first, then):
+        for each in owned_unknowns(case, at, self._first, then, is_timed):
             nearest: OwnedUnknown | None = each
             while nearest is not None and nearest.key not in self._places:
                 nearest = nearest.about
