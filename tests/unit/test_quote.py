@@ -132,7 +132,8 @@ def test_film_money_and_payback_by_hand() -> None:
 
 
 def test_chance_of_none_is_that_below_nothing() -> None:
-    """Sites about nothing: half of them save nothing."""
+    """Sites about nothing: half of them save nothing; the tenth is what the prediction, of some per
+    cent of saving, may still pull six sites."""
     about_nothing = TriedSites(np.array([-0.02, 0.02, -0.01, 0.01, 0.0, 0.0]), np.full(6, 0.005))
     assert quote_of(facts(), sites=about_nothing).chance_of_none == pytest.approx(0.5, abs=0.1)
 

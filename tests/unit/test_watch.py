@@ -567,7 +567,8 @@ def test_breaks_that_come_more_often_signal_and_are_placed() -> None:
     assert 4000 <= found.alarm < 4300
     assert step.low <= 4000 <= step.high
     assert abs(step.index - 4000) < 100
-    assert step.after / step.before == pytest.approx(4, rel=0.4)
+    # 80 and 120 breaks know their rates to 11 and 9 %: their ratio to 14 %; three of these.
+    assert step.after / step.before == pytest.approx(4, rel=0.43)
     assert breaks_chart(np.zeros(100, dtype=np.int64), 50) is None
     assert breaks_chart(np.eye(1, 100, 70, dtype=np.int64)[0], 50) is None
 
