@@ -120,12 +120,13 @@ def _serve_and_kill(url: str, round_: int, rng: random.Random, said: dict[str, s
         ]
         for each in phones:
             each.start()
-        first.wait(30)
+        came = first.wait(120)
         time.sleep(rng.uniform(0.0, 0.15))
         os.killpg(server.pid, signal.SIGKILL)
         stop.set()
         for each in phones:
             each.join()
+    assert came, "no load was acknowledged"
 
 
 def _phone(

@@ -22,5 +22,6 @@ def test_nothing_acknowledged_is_lost(kind: str, tmp_path: Path) -> None:
                 pytest.skip("PostgreSQL is not installed")
             found = killed_again_and_again(url, KILLS, tmp_path)
     assert found.kills == KILLS
-    assert found.acknowledged > 3
+    # A load at least before each of the three servers was killed.
+    assert found.acknowledged >= 3
     assert (found.lost, found.halves, found.doubled, found.wrong) == ([], [], [], [])
