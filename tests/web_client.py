@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import base64
+import importlib.resources
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 from fastapi.testclient import TestClient
 
@@ -26,3 +29,12 @@ def page_client(store: Path, page: str) -> Iterator[TestClient]:
 def sent(path: Path) -> dict[str, str]:
     """A file inside of a document."""
     return {"name": path.name, "content": base64.b64encode(path.read_bytes()).decode()}
+
+
+def case_table(name: str) -> dict[str, Any]:
+    """A case of the demo as a page sends it."""
+    text = importlib.resources.files("woold.demo").joinpath(f"files/{name}").read_text("utf-8")
+    table = tomllib.loads(text)
+    # As a page sends it: days are text, which this does not need.
+    table.get("plant", {}).pop("packaging_tax", None)
+    return table

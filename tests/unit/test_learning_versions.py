@@ -11,7 +11,7 @@ import pytest
 
 from report_makers import demo_case
 from trial_makers import demo_setup, wrapped
-from web_client import page_client
+from web_client import case_table, page_client
 from woold.errors import InputError
 from woold.learning.expected_here import beside_expected, case_pairs, expected_here
 from woold.learning.forecast import forecast, saving_draws
@@ -130,3 +130,45 @@ def test_how_an_expectation_came_to_be(tmp_path: Path) -> None:
     more = f"{-100 * now.value:.1f} % more film" if now.value < 0 else f"{100 * now.value:.1f} %"
     assert more in strong
     assert f"between {100 * now.low:.1f} % and {100 * now.high:.1f} %" in strong
+
+
+@pytest.mark.parametrize("is_saving", [True, False])
+def test_how_the_bench_s_answer_came_to_be(tmp_path: Path, is_saving: bool) -> None:
+    """Ranges alone, an earlier version, one that tells nothing of such film, the latest."""
+    case, today = demo_case("next.toml"), demo_case("today.toml")
+    body = {"case": case_table("next.toml")}
+    body |= {"against": case_table("today.toml")} if is_saving else {}
+    (one, from_what), (last, _) = learnt(1), learnt(2)
+    thin = case.with_values({"film.thickness": 8e-6})
+    elsewhere = [Wrapped("site-2", "candidate", "jars", thin, from_what[0].averages, when=1.8e9)]
+    unknowns = SharedUnknowns(elsewhere)
+    other = replace(one, unknowns=unknowns, draws=np.zeros((300, unknowns.count)))
+    assert not other.tells(case)
+    with page_client(tmp_path / "some.db", "/learning") as client:
+        engine = client.app.state.store.engine  # type: ignore[attr-defined]
+        versions = LearningVersions(engine)
+        versions.add(one, from_what, "Ada")
+        alone = client.post("/api/learning/forecast", json=body).json()
+        versions.add(other, elsewhere, "Ada")
+        versions.add(last, from_what, "Ada")
+        told = client.post("/api/learning/forecast", json=body).json()
+        first = client.post("/api/learning/forecast", json=body | {"version": 1}).json()
+    # With one version there is nothing to tell: its facts have what there was without it.
+    for each in (alone, first):
+        assert "How that came to be" not in [block.get("caption") for block in each["blocks"]]
+    [table] = [each for each in told["blocks"] if each.get("caption") == "How that came to be"]
+    rows = table["rows"]
+    assert [row[0].split(",")[0] for row in rows] == [
+        "ranges alone",
+        *(f"version {number}" for number in (1, 2, 3)),
+    ]
+    assert rows[2][1] == "says nothing of it"
+    now = forecast(last, case, today if is_saving else None)
+    if is_saving:
+        assert now.saving is not None
+        assert rows[3][1] == f"{100.0 * now.saving.after.value:.1f} %"
+        earlier = np.median(saving_draws(one, [(today, case, 1.0)]))
+        assert float(rows[1][1].removesuffix(" %")) == pytest.approx(100.0 * earlier, abs=0.1)
+    else:
+        assert rows[3][1].startswith(f"{1000.0 * now.film_mass_kg.value:.0f} g")
+        assert rows[0][1].startswith(f"{1000.0 * now.film_mass_before_kg.value:.0f} g")

@@ -5,9 +5,7 @@ Each answer is held against the room that makes it, which the terminal asks too.
 
 from __future__ import annotations
 
-import importlib.resources
 import json
-import tomllib
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,7 +15,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from trial_makers import demo_setup, wrapped
-from web_client import page_client, sent
+from web_client import case_table, page_client, sent
 from woold.case.file import case_from_table
 from woold.demo.dancer_traces import write_smooth_trace
 from woold.demo.invented_records import write_sites
@@ -43,14 +41,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def client(folder: Path) -> Iterator[TestClient]:
     with page_client(folder / "trial.db", "/learning") as client:
         yield client
-
-
-def case_table(name: str) -> dict[str, Any]:
-    text = importlib.resources.files("woold.demo").joinpath(f"files/{name}").read_text("utf-8")
-    table = tomllib.loads(text)
-    # As a page sends it: days are text, which this does not need.
-    table.get("plant", {}).pop("packaging_tax", None)
-    return table
 
 
 def heard(client: TestClient, path: str, body: dict[str, Any]) -> tuple[str, dict[str, Any]]:

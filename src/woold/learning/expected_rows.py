@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from woold.learning.expected_here import BesideExpected, ExpectedHere, ExpectedStep
+from woold.learning.forecast import Forecast
 from woold.learning.forecast_rows import measure_first_blocks, percent_span, saving_words
+from woold.learning.versions import LearningVersion
+from woold.prediction.yearly import Estimate
 from woold.rows.blocks import Block, Facts, Paragraph, Row, Table
 from woold.rows.wording import Wording
 from woold.words import to_say
 
-__all__ = ["expected_blocks"]
+__all__ = ["came_to_be_blocks", "expected_blocks"]
 
 
 _SAVES = to_say(
@@ -48,20 +51,52 @@ def expected_blocks(found: ExpectedHere, say: Wording) -> Iterator[Block]:
     yield from measure_first_blocks(found.next, say)
 
 
-def _step(each: ExpectedStep, say: Wording) -> tuple[str, ...]:
-    version = each.version
-    rests_on = (
-        say("ranges alone, before any trial")
-        if version is None
-        else say(
-            "version {version}, {day}: {trials}",
-            version=version.number,
-            day=version.at[:10],
-            trials=", ".join(version.trials),
-        )
+def came_to_be_blocks(
+    told: Forecast, versions: Sequence[tuple[LearningVersion, Estimate | None]], say: Wording
+) -> Iterator[Block]:
+    """How the answer of a forecast came to be, where there is more than one version.
+
+    Args:
+        told: by the latest version.
+        versions: the oldest first, each with its answer as `told` has it; None where it said
+            nothing of such film and carriage, and for the latest.
+        say: words and numbers.
+    """
+    if len(versions) < 2:
+        return
+    saving = told.saving
+    before = told.film_mass_before_kg if saving is None else saving.before
+    now = told.film_mass_kg if saving is None else saving.after
+    steps = [(None, before), *versions[:-1], (versions[-1][0], now)]
+    rows = []
+    for version, each in steps:
+        cells = (say("says nothing of it"), "")
+        if each is not None and saving is not None:
+            cells = say.percent(each.value), percent_span(each, say)
+        elif each is not None:
+            span = say.span(each.low, each.high, "small_mass")
+            cells = say.amount(each.value, "small_mass"), span
+        rows.append((_rests_on(version, say), *cells))
+    what = say("film per load") if saving is None else say("saving")
+    heads = (say("rests on"), what, say("nine of ten"))
+    yield Table(say("How that came to be"), heads, tuple(rows), words=(0,))
+
+
+def _rests_on(version: LearningVersion | None, say: Wording) -> str:
+    if version is None:
+        return say("ranges alone, before any trial")
+    return say(
+        "version {version}, {day}: {trials}",
+        version=version.number,
+        day=version.at[:10],
+        trials=", ".join(version.trials),
     )
+
+
+def _step(each: ExpectedStep, say: Wording) -> tuple[str, ...]:
     own = say("learnt from") if each.has_own else say("not among them")
-    return rests_on, say.percent(each.saving.value), percent_span(each.saving, say), own
+    span = percent_span(each.saving, say)
+    return _rests_on(each.version, say), say.percent(each.saving.value), span, own
 
 
 def _beside(found: BesideExpected, say: Wording) -> Iterator[Block]:

@@ -22,6 +22,7 @@ __all__ = [
     "ForecastSaving",
     "Worth",
     "decision_value",
+    "expected",
     "forecast",
     "saving_draws",
 ]
@@ -168,6 +169,18 @@ def forecast(
         is_enough=_is_enough(worth),
         causes=_causes(taught, ways),
     )
+
+
+def expected(learned: Taught, case: Case, baseline: Case | None = None, seed: int = 3) -> Estimate:
+    """The saving of film at a site that nobody tried yet [-], or the film per load [kg].
+
+    Args:
+        learned, case, baseline, seed: as for :func:`forecast`, of which it is the answer alone.
+    """
+    ways = [(TREATMENTS[1], case)]
+    if baseline is not None:
+        ways.insert(0, (TREATMENTS[0], baseline))
+    return _known(_asked_for(NewSiteDraws(learned, learned.draws, seed, None), ways))
 
 
 def saving_draws(

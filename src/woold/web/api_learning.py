@@ -16,8 +16,8 @@ from woold.case.file import case_from_table
 from woold.errors import InputError
 from woold.learning.document import LearnedDocument, learned_document
 from woold.learning.expected_here import case_pairs, expected_here
-from woold.learning.expected_rows import expected_blocks
-from woold.learning.forecast import forecast
+from woold.learning.expected_rows import came_to_be_blocks, expected_blocks
+from woold.learning.forecast import expected, forecast
 from woold.learning.forecast_draws import ForecastDraws
 from woold.learning.forecast_rows import forecast_blocks
 from woold.learning.in_store import wrapped_in_store
@@ -262,11 +262,16 @@ _MOST_STEPS = 6
 
 
 def _versions_and_trial(request: Request, key: str) -> tuple[list[_Kept], TrialRecords]:
-    store = known_trial(request, key)
-    records = trial_records(store, key)
+    records = trial_records(known_trial(request, key), key)
+    return _versions(request, None), records
+
+
+def _versions(request: Request, number: int | None) -> list[_Kept]:
+    """One version of what was learnt, or the latest, the oldest of them first."""
+    store: Store = request.app.state.store
     versions = LearningVersions(store.engine)
-    latest = [each.number for each in versions.all()[:_MOST_STEPS]]
-    return [versions.draws(number) for number in reversed(latest)], records
+    latest = [each.number for each in versions.all()[:_MOST_STEPS]] if number is None else [number]
+    return [versions.draws(each) for each in reversed(latest)]
 
 
 def trial_foretold_view(
@@ -287,26 +292,25 @@ async def foretell(
     request: Request, body: Annotated[CaseToForetell, with_shelf(CaseToForetell)], say: Reader
 ) -> Response:
     """The interval of a case's film, or of a saving, by what was learnt; as it is now or was."""
-    kept = await run_in_threadpool(_version, request, body.version)
+    kept = await run_in_threadpool(_versions, request, body.version)
     return await worked(Call(__name__, "foretold_view", (kept, body, say)))
 
 
-def _version(request: Request, number: int | None) -> _Kept | None:
-    store: Store = request.app.state.store
-    versions = LearningVersions(store.engine)
-    asked = number or versions.last()
-    return versions.draws(asked) if asked else None
-
-
-def foretold_view(kept: _Kept | None, body: CaseToForetell, wording: Wording) -> ForetoldView:
-    """What a worker makes of a case and of what was learnt."""
-    if kept is None:
+def foretold_view(kept: Sequence[_Kept], body: CaseToForetell, wording: Wording) -> ForetoldView:
+    """What a worker makes of a case and of what was learnt so far."""
+    if not kept:
         return _foretold(None, False, [])
-    learned, version = kept
+    *earlier, (learned, version) = kept
     case, against, least = _asked_about(body)
     blocks: list[Block] = []
     if tells := learned.tells(case):
-        blocks = list(forecast_blocks(forecast(learned, case, against, least), wording))
+        told = forecast(learned, case, against, least)
+        steps = [
+            (one, expected(then, case, against) if then.tells(case) else None)
+            for then, one in earlier
+        ]
+        blocks = list(forecast_blocks(told, wording))
+        blocks += came_to_be_blocks(told, [*steps, (version, None)], wording)
     return _foretold(version, tells, blocks)
 
 
