@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import os
 import re
+import signal
 import subprocess
 import sys
 import time
 import urllib.request
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -24,16 +27,11 @@ SIZES = {"desktop": (1440, 900), "phone": (390, 844)}
 AXE = Path(__file__).parents[2] / "frontend/node_modules/axe-core/axe.min.js"
 
 
-_DRAWN = ("test_bench", "test_dancer", "test_film")
-"""Files about pages that draw in three dimensions, or film: half of the browser's time."""
-
-
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """On two workers, each with a server: more browsers would crowd the machine."""
+    """All on one worker: they share one server, and two browsers would crowd the machine."""
     for item in items:
         if Path(__file__).parent in item.path.parents:
-            group = "browser that draws" if item.path.stem in _DRAWN else "browser"
-            item.add_marker(pytest.mark.xdist_group(group))
+            item.add_marker(pytest.mark.xdist_group("browser"))
 
 
 @pytest.fixture(scope="session")
@@ -54,8 +52,8 @@ def browser_type_launch_args() -> dict[str, Any]:
 
 
 @pytest.fixture(scope="session")
-def base_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of a running `woold serve` with a store of its own."""
+def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[str, int]]:
+    """Address and process of a running `woold serve` with a store of its own."""
     store = tmp_path_factory.mktemp("store") / "woold.db"
     with subprocess.Popen(
         [sys.executable, "-m", "woold", "serve", "--port", "0", "--store", str(store)],
@@ -68,9 +66,37 @@ def base_url(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         assert found, line
         address = found[0].rstrip("/")
         _wait_for(address)
-        yield address
+        yield address, server.pid
         server.terminate()
         server.wait(10)
+
+
+@pytest.fixture(scope="session")
+def base_url(served: tuple[str, int]) -> str:
+    """Address of the server."""
+    return served[0]
+
+
+@contextmanager
+def held_up(server: int) -> Iterator[None]:
+    """Long work of a server stands still meanwhile: what is looked at cannot end before."""
+    workers = _children(server)
+    assert workers
+    for each in workers:
+        os.kill(each, signal.SIGSTOP)
+    try:
+        yield
+    finally:
+        for each in workers:
+            os.kill(each, signal.SIGCONT)
+
+
+def _children(process: int) -> list[int]:
+    found = []
+    for task in Path(f"/proc/{process}/task").iterdir():
+        for each in map(int, (task / "children").read_text().split()):
+            found += [each, *_children(each)]
+    return found
 
 
 def _wait_for(address: str) -> None:
