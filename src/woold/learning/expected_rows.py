@@ -52,22 +52,26 @@ def expected_blocks(found: ExpectedHere, say: Wording) -> Iterator[Block]:
 
 
 def came_to_be_blocks(
-    told: Forecast, versions: Sequence[tuple[LearningVersion, Estimate | None]], say: Wording
+    told: Forecast,
+    latest: LearningVersion,
+    earlier: Sequence[tuple[LearningVersion, Estimate | None]],
+    say: Wording,
 ) -> Iterator[Block]:
-    """How the answer of a forecast came to be, where there is more than one version.
+    """How the answer of a forecast came to be, where there are earlier versions.
 
     Args:
-        told: by the latest version.
-        versions: the oldest first, each with its answer as `told` has it; None where it said
-            nothing of such film and carriage, and for the latest.
+        told: the forecast.
+        latest: version that it rests on.
+        earlier: the oldest first, each with its answer as `told` has it; None where it said
+            nothing of such film and carriage.
         say: words and numbers.
     """
-    if len(versions) < 2:
+    if not earlier:
         return
     saving = told.saving
     before = told.film_mass_before_kg if saving is None else saving.before
     now = told.film_mass_kg if saving is None else saving.after
-    steps = [(None, before), *versions[:-1], (versions[-1][0], now)]
+    steps = [(None, before), *earlier, (latest, now)]
     rows = []
     for version, each in steps:
         cells = (say("says nothing of it"), "")

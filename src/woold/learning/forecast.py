@@ -133,9 +133,7 @@ def forecast(
     if not learned.can_be_trusted:
         raise ValueError("nothing was learnt")
     random = np.random.default_rng(seed)
-    ways = [(TREATMENTS[1], case)]
-    if baseline is not None:
-        ways.insert(0, (TREATMENTS[0], baseline))
+    ways = _ways(case, baseline)
     untaught = NewSiteDraws(learned, _untaught(learned, random), seed, when)
     taught = NewSiteDraws(learned, learned.draws, seed, when)
     prior = {name: untaught.film_mass(name, each, is_prior=True) for name, each in ways}
@@ -177,10 +175,8 @@ def expected(learned: Taught, case: Case, baseline: Case | None = None, seed: in
     Args:
         learned, case, baseline, seed: as for :func:`forecast`, of which it is the answer alone.
     """
-    ways = [(TREATMENTS[1], case)]
-    if baseline is not None:
-        ways.insert(0, (TREATMENTS[0], baseline))
-    return _known(_asked_for(NewSiteDraws(learned, learned.draws, seed, None), ways))
+    taught = NewSiteDraws(learned, learned.draws, seed, None)
+    return _known(_asked_for(taught, _ways(case, baseline)))
 
 
 def saving_draws(
@@ -207,6 +203,12 @@ def saving_draws(
         after += loads * np.exp(taught.film_mass(TREATMENTS[1], candidate, is_prior))
     found: Array = 1.0 - after / before
     return found[np.isfinite(found)]
+
+
+def _ways(case: Case, baseline: Case | None) -> list[tuple[str, Case]]:
+    """What is wrapped by treatment, the baseline first where there is one."""
+    found = zip(TREATMENTS, (baseline, case), strict=True)
+    return [(name, each) for name, each in found if each is not None]
 
 
 def _untaught(learned: Taught, random: np.random.Generator) -> Array:

@@ -228,7 +228,7 @@ class SharedUnknowns:
         about = self._places.get(owned.about.key, -1)
         alike = (each for each in self.drifts if each.about == about)
         drift = next((each for each in alike if each.is_learnt == owned.is_by_site), None)
-        spread = self.drift_spread(draws) if owned.is_by_site else np.ones(len(draws))
+        spread = self._spread(draws, owned.is_by_site)
         if drift is not None:
             factors, spread = drift.at(owned.reached, spread)
             middle = middle + ((draws[:, drift.own] - middle[:, None]) * factors).sum(axis=-1)
@@ -238,7 +238,10 @@ class SharedUnknowns:
         return found
 
     def _sizes(self, drift: Drift, at: Array) -> Array:
-        return drift.sizes(self.drift_spread(at) if drift.is_learnt else np.ones(at.shape[:-1]))
+        return drift.sizes(self._spread(at, drift.is_learnt))
+
+    def _spread(self, at: Array, is_learnt: bool) -> Array:
+        return self.drift_spread(at) if is_learnt else np.ones(at.shape[:-1])
 
     def _drift(self, about: int, own: Sequence[int]) -> Drift:
         order = sorted(own, key=lambda place: (self.all[place].reached, place))

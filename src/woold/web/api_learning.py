@@ -305,12 +305,12 @@ def foretold_view(kept: Sequence[_Kept], body: CaseToForetell, wording: Wording)
     blocks: list[Block] = []
     if tells := learned.tells(case):
         told = forecast(learned, case, against, least)
-        steps = [
+        sooner = [
             (one, expected(then, case, against) if then.tells(case) else None)
             for then, one in earlier
         ]
         blocks = list(forecast_blocks(told, wording))
-        blocks += came_to_be_blocks(told, [*steps, (version, None)], wording)
+        blocks += came_to_be_blocks(told, version, sooner, wording)
     return _foretold(version, tells, blocks)
 
 
