@@ -99,7 +99,8 @@ def test_late_answer_to_an_earlier_case_is_not_shown(watched: Page) -> None:
             route.continue_()
 
     watched.route("**/api/predict?*", hold_the_earlier)
-    _type(watched, "load.height", "0.6 m")
+    with watched.expect_request(lambda asked: "0.6 m" in (asked.post_data or "")):
+        _type(watched, "load.height", "0.6 m")
     watched.wait_for_timeout(400)
     assert len(held) == 1
     _type(watched, "load.height", "1.5 m")
