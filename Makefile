@@ -64,9 +64,9 @@ spark: setup
 	command -v java >/dev/null || (apt-get update -qq && apt-get install -y -qq default-jre-headless)
 	$(UV) sync --frozen --quiet --all-extras --group spark
 
-# The tests that drive a browser use Debian's.
+# The tests that drive a browser use Debian's: most of them the one without a window of its own.
 browser:
-	@test -x /usr/bin/chromium || (apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium)
+	@test -x /usr/bin/chromium -a -x /usr/bin/chromium-headless-shell || (apt-get update -qq && apt-get install -y -qq --no-install-recommends chromium chromium-headless-shell)
 
 # The tests that hold the store against PostgreSQL start a server of their own.
 postgresql:

@@ -158,28 +158,56 @@ def _used(case: Case, values: Mapping[str, Floats], count: int) -> _Used:
         for name, each in values.items()
         if name.startswith(_WITH_THE_FILM) or name == "program.force_to_load"
     }
-    others = [
-        name
-        for name in values
+    others = {
+        name: each
+        for name, each in values.items()
         if not name.startswith((*_WITH_THE_FILM, "plant.")) and name not in _BESIDE_THE_PATH
-    ]
-    if others or any(name.startswith("carriage.rollers") for name in values):
+    }
+    if any(name.startswith("carriage.rollers") for name in values):
         return _one_by_one(case, values, count)
-    laid = lay_film(case, lacing_of(case), on_film)
-    width, per_metre, breaks = (
-        np.broadcast_to(np.asarray(each, dtype=float), count)
-        for each in (laid.width, laid.mass_per_metre, laid.breaks)
-    )
+    if others:
+        try:
+            return _path_by_path(case, others, _laid(case, on_film, count))
+        except WooldError:  # of some draw; which one, only each by itself tells
+            return _one_by_one(case, values, count)
+    width, per_metre = _laid(case, on_film, count)
     path = ProgramPath(case)
+    known = np.isfinite(per_metre)
     nodes = np.unique(np.linspace(width.min(), width.max(), _NODES))
     table = np.array([path.at(float(node)) for node in nodes])
     length, time, turns = (np.interp(width, nodes, column) for column in table.T)
-    torn = np.where(breaks > 0.5, np.nan, 1.0)
-    return _Used(per_metre * length * torn, time * torn, turns * torn)
+    torn = np.where(known, 1.0, np.nan)
+    return _Used(per_metre * length, time * torn, turns * torn)
+
+
+def _laid(case: Case, on_film: Mapping[str, Floats], count: int) -> tuple[Floats, Floats]:
+    """Width of the film on the load and its mass per metre, no number where it cannot be laid."""
+    laid = lay_film(case, lacing_of(case), on_film)
+    # It tears, or its curve ends before the pre-stretch that is set.
+    is_none = np.asarray(laid.breaks) | np.isinf(laid.delivered.geared_force)
+    width, per_metre, none = (
+        np.broadcast_to(np.asarray(each, dtype=float), count)
+        for each in (laid.width, laid.mass_per_metre, is_none)
+    )
+    return width, np.where(none > 0.5, np.nan, per_metre)
+
+
+def _path_by_path(case: Case, values: Mapping[str, Floats], laid: tuple[Floats, Floats]) -> _Used:
+    """The film laid, where the load or the program varies from draw to draw."""
+    width, per_metre = laid
+    rows = np.full((3, width.size), np.nan)
+    for index in np.flatnonzero(np.isfinite(per_metre)):
+        drawn = case.with_values({name: float(each[index]) for name, each in values.items()})
+        try:
+            length, time, turns = ProgramPath(drawn).at(float(width[index]))
+        except WooldError:
+            continue
+        rows[:, index] = per_metre[index] * length, time, turns
+    return _Used(*rows)
 
 
 def _one_by_one(case: Case, values: Mapping[str, Floats], count: int) -> _Used:
-    """The same where load, program or rollers themselves vary."""
+    """The same where rollers themselves vary, or a draw cannot be."""
     rows = np.full((3, count), np.nan)
     for index in range(count):
         drawn = case.with_values({name: float(each[index]) for name, each in values.items()})

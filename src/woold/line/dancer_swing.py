@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,8 +12,10 @@ from woold.case.model import Case
 from woold.dancer.case_dancer import case_dancer
 from woold.errors import WooldError
 from woold.line.things import LineLoad
+from woold.physics.dancer_setup import DancerSetup
 from woold.physics.dancer_tuning import TuningAim, tried_in_motion
 from woold.prediction.load_columns import LoadColumns
+from woold.prediction.predict import load_outline
 
 __all__ = ["not_smooth"]
 
@@ -47,8 +50,10 @@ def not_smooth(case: Case, loads: Sequence[LineLoad], columns: LoadColumns) -> N
     place[order] = np.arange(order.size)
     place_of = place[shape_of.reshape(-1)]
 
+    setups: list[DancerSetup] = []
+
     def swings(at: int) -> bool:
-        return _swings(case.with_values({"load": loads[int(first[order[at]])].load}))
+        return _swings(case.with_values({"load": loads[int(first[order[at]])].load}), setups)
 
     if order.size <= _TRIED:
         return np.array([swings(at) for at in range(order.size)], dtype=bool)[place_of]
@@ -64,10 +69,20 @@ def not_smooth(case: Case, loads: Sequence[LineLoad], columns: LoadColumns) -> N
     return np.asarray(place_of <= low)
 
 
-def _swings(case: Case) -> bool:
-    """Whether a case's dancer, with the spring in use or the best for the force, is not smooth."""
+def _swings(case: Case, setups: list[DancerSetup]) -> bool:
+    """Whether a case's dancer, with the spring in use or the best for the force, is not smooth.
+
+    Args:
+        case: with one of the loads.
+        setups: the dancer's, which another load changes by its outline alone; filled when the first
+            is known.
+    """
     try:
-        setup = case_dancer(case).setup
+        if setups:
+            setup = replace(setups[0], outline=load_outline(case))
+        else:
+            setup = case_dancer(case).setup
+            setups.append(setup)
     except WooldError:
         return True
     aim = TuningAim(case.machine.speed, case.program.force_to_load)

@@ -6,6 +6,7 @@ off-centre load at order 1 as well; what bounces, hunts or sticks keeps to no or
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -149,9 +150,18 @@ def demand_orders(outline: Outline, exit_distance: float, highest: int = 16) -> 
     Raises:
         PhysicsError: the exit point lies within the circle that the load sweeps.
     """
+    vertices = np.ascontiguousarray(outline.vertices, dtype=float)
+    lines = _lines(vertices.tobytes(), float(outline.corner_radius), float(exit_distance))
+    return lines[: highest + 1].copy()
+
+
+@functools.lru_cache(maxsize=64)
+def _lines(vertices: bytes, corner_radius: float, exit_distance: float) -> Floats:
+    """Every order; a dancer is tried at many speeds and settings behind one outline."""
+    outline = Outline(np.frombuffer(vertices).reshape(-1, 2), corner_radius)
     count = 4096
     distance = film_line_distance(np.arange(count) * 2 * np.pi / count, outline, exit_distance)
-    lines = np.fft.rfft(distance)[: highest + 1] / count
+    lines = np.fft.rfft(distance) / count
     lines[1:] *= 2
     return np.asarray(lines)
 
