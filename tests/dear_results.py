@@ -1,6 +1,7 @@
-"""Results that take long are computed once, where a command is run both for people and as JSON.
+"""Results that take long are computed once, where what is tested is how they are told.
 
-What is remembered goes by the values that went in, so another question is always computed. When
+What is remembered goes by the values that went in, and by the language: another question is always
+computed. When
 a record was written down, and so when a load was wrapped, is left out of them: two stores of the
 same records differ in it alone.
 """
@@ -20,18 +21,23 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from woold.learning.wrapped import Wrapped
+from woold.words import language
 
 DEAR = (
+    "woold.dancer.trace_study.study_recording",
     "woold.design.study.design_program",
     "woold.learning.kept.learn_again",
+    "woold.line.cells.judged_cells",
+    "woold.line.dancer_swing.not_smooth",
     "woold.line.recipes.line_recipes",
     "woold.line.release.release",
     "woold.line.spring_kits.spring_kits",
     "woold.line.wear.line_wear",
     "woold.trial.calibrate.calibrate",
+    "woold.uncertainty.sensitivity.input_effects",
 )
 
-_results: dict[tuple[str, bytes], Any] = {}
+_results: dict[tuple[str, str, bytes], Any] = {}
 
 
 class _Question(pickle.Pickler):
@@ -57,7 +63,7 @@ def _asked(values: tuple[Any, ...], named: dict[str, Any]) -> bytes:
 def _remembering(name: str, function: Callable[..., Any]) -> Callable[..., Any]:
     @functools.wraps(function)
     def remembered(*values: Any, **named: Any) -> Any:
-        key = name, _asked(values, named)
+        key = name, language(), _asked(values, named)
         if key not in _results:
             _results[key] = function(*values, **named)
         return _results[key]

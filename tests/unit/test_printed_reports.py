@@ -5,12 +5,14 @@ from __future__ import annotations
 import dataclasses
 import functools
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
+from dear_results import dear_results_once
 from paper_measures import blank_boxes, cut_letters, letters, pages_of, smallest_type
 from report_makers import Page, demo_case, making
 from trial_makers import demo_setup, wrapped
@@ -29,6 +31,16 @@ from woold.rows.tied import breakable, in_lines, tied
 from woold.rows.typeset import PAPERS, Paper
 from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
+
+pytestmark = pytest.mark.xdist_group("reports")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _once() -> Iterator[None]:
+    """How results are told is what is tested here: each is computed once for all its papers."""
+    with dear_results_once():
+        yield
+
 
 HERE = "To make this report again"
 """Behind this heading stand versions, hashes and the command: codes, and no numbers."""

@@ -8,11 +8,13 @@ import functools
 import importlib.resources
 import itertools
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 import pytest
 
+from dear_results import dear_results_once
 from report_makers import (
     AWKWARD,
     TIME,
@@ -48,6 +50,16 @@ from woold.report.model import Report
 from woold.report.pdf import report_pdf
 from woold.rows.blocks import Facts, Table, block_texts
 from woold.rows.wording import Wording
+
+pytestmark = pytest.mark.xdist_group("reports")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _once() -> Iterator[None]:
+    """How results are told is what is tested here: each is computed once for all its papers."""
+    with dear_results_once():
+        yield
+
 
 # The intervals are the same code however many draws stand behind them.
 prediction_report = functools.partial(prediction_module.prediction_report, draws=25)

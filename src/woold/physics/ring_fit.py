@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from woold.physics.ring_kicks import Kicks, kick_columns, kick_instants, left_by
+from woold.physics.ring_kicks import Kicks, KicksMoved, kick_columns, kick_instants, left_by
 
 __all__ = ["RingFit", "RingStart", "Run", "fitted_ring", "harmonics", "ring_pole", "settled_places"]
 
@@ -156,22 +156,21 @@ def settled_places(run: Run, fit: RingFit, known: Floats) -> Floats:
     Returns:
         Places [rad], shape (k,).
     """
-    pole = ring_pole(fit.frequency, fit.damping)
-
-    def left(tried: Floats) -> float:
-        columns = kick_columns(run.theta, run.interval, Kicks(pole, tried))
-        return float(np.sum(left_by(np.hstack([known, columns]), run.position) ** 2))
-
+    kicks = Kicks(ring_pole(fit.frequency, fit.damping), fit.places)
+    kept = KicksMoved(run.position, run.theta, run.interval, kicks, known)
     speed = (run.theta[-1] - run.theta[0]) / (run.interval * (len(run.theta) - 1))
-    best, settled = left(fit.places), fit.places
-    for step, number, way in itertools.product(_STEPS, range(len(settled)), (-1.0, 1.0)):
-        for _ in range(_MOST_STEPS):
-            tried = settled.copy()
-            tried[number] += way * step * speed * run.interval
-            now = left(tried)
-            if now >= best:
-                break
-            best, settled = now, tried
+    settled = fit.places
+    for step, number in itertools.product(_STEPS, range(len(settled))):
+        for way in (-1.0, 1.0):
+            place = settled[number]
+            for _ in range(_MOST_STEPS):
+                tried = settled.copy()
+                tried[number] += way * step * speed * run.interval
+                if not kept.move(tried):
+                    break
+                settled = tried
+            if settled[number] != place:
+                break  # the other way it came from more
     return settled
 
 

@@ -7,7 +7,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Kicks", "kick_columns", "kick_instants", "kick_places", "left_by", "share_between"]
+__all__ = [
+    "Kicks",
+    "KicksMoved",
+    "kick_columns",
+    "kick_instants",
+    "kick_places",
+    "left_by",
+    "share_between",
+]
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -45,12 +53,23 @@ def kick_columns(theta: Floats, interval: float, kicks: Kicks) -> Floats:
     Returns:
         Shape (n, 2 kicks in the run).
     """
-    instants, count = kick_instants(theta, interval, kicks.places), len(theta)
-    wave = np.exp(kicks.pole * interval * np.arange(count))
+    instants = kick_instants(theta, interval, kicks.places)
+    return _decays(instants, interval, _wave(len(theta), interval, kicks.pole), kicks.pole)
+
+
+def _wave(count: int, interval: float, pole: complex) -> NDArray[np.complex128]:
+    return np.asarray(np.exp(pole * interval * np.arange(count)))
+
+
+def _decays(
+    instants: Floats, interval: float, wave: NDArray[np.complex128], pole: complex
+) -> Floats:
+    """Two columns for each kick, which rings from its instant on."""
+    count = len(wave)
     columns = np.zeros((count, 2 * len(instants)))
     for number, instant in enumerate(instants):
         first = min(max(int(np.ceil(instant / interval)), 0), count)
-        decay = wave[: count - first] * np.exp(kicks.pole * (interval * first - instant))
+        decay = wave[: count - first] * np.exp(pole * (interval * first - instant))
         columns[first:, 2 * number] = decay.real
         columns[first:, 2 * number + 1] = decay.imag
     return columns
@@ -69,15 +88,85 @@ def left_by(columns: Floats, values: Floats) -> Floats:
     Returns:
         Shape (n,).
     """
-    if len(columns) < _FEW_ROWS * columns.shape[1]:
+    if _is_short(columns):
         return np.asarray(values - columns @ np.linalg.lstsq(columns, values, rcond=None)[0])
-    squares = columns.T @ columns
+    return np.asarray(values - columns @ _fit(columns.T @ columns, columns.T @ values))
+
+
+def _is_short(columns: Floats) -> bool:
+    return bool(len(columns) < _FEW_ROWS * columns.shape[1])
+
+
+def _fit(squares: Floats, products: Floats) -> Floats:
+    """Solves the normal equations, scaled by the columns' sizes."""
     sizes = np.sqrt(np.diag(squares))
     sizes[sizes == 0.0] = 1.0
-    squares /= np.outer(sizes, sizes)
-    squares[np.diag_indices_from(squares)] += _TINY
-    fit = np.linalg.solve(squares, (columns.T @ values) / sizes) / sizes
-    return np.asarray(values - columns @ fit)
+    scaled = squares / np.outer(sizes, sizes)
+    scaled[np.diag_indices_from(scaled)] += _TINY
+    return np.asarray(np.linalg.solve(scaled, products / sizes) / sizes)
+
+
+class KicksMoved:
+    """What decays leave of a run while one kick after the other is moved.
+
+    Products of columns that stay are kept: those of a kick that moves are made anew.
+
+    Args:
+        rest: a run without all that is known to be no ringing, shape (n,).
+        theta: angle turned, growing [rad], shape (n,).
+        interval: between samples [s].
+        kicks: pole, and places to begin with.
+        known: columns that are fitted along, shape (n, m).
+    """
+
+    def __init__(
+        self, rest: Floats, theta: Floats, interval: float, kicks: Kicks, known: Floats
+    ) -> None:
+        self.rest, self.theta, self.interval, self.pole = rest, theta, interval, kicks.pole
+        self.known, self.wave = known, _wave(len(theta), interval, kicks.pole)
+        self.square = float(rest @ rest)
+        self.instants = kick_instants(theta, interval, kicks.places)
+        self.columns = np.asfortranarray(np.hstack([known, self._decays(self.instants)]))
+        self.squares, self.products = self.columns.T @ self.columns, self.columns.T @ rest
+        self.left = self._left(self.squares, self.products)
+
+    def move(self, places: Floats) -> bool:
+        """Moves the kicks if that leaves less; says whether it did.
+
+        Args:
+            places: in the turn [rad], shape (k,).
+        """
+        instants = kick_instants(self.theta, self.interval, places)
+        if len(instants) != len(self.instants):
+            other = KicksMoved(
+                self.rest, self.theta, self.interval, Kicks(self.pole, places), self.known
+            )
+            if other.left >= self.left:
+                return False
+            vars(self).update(vars(other))
+            return True
+        moved = np.flatnonzero(instants != self.instants)
+        at = self.known.shape[1] + (2 * moved[:, None] + np.arange(2)).ravel()
+        before, decays = self.columns[:, at], self._decays(instants[moved])
+        self.columns[:, at] = decays
+        across = self.columns.T @ decays
+        squares, products = self.squares.copy(), self.products.copy()
+        squares[:, at], squares[at, :], products[at] = across, across.T, decays.T @ self.rest
+        left = self._left(squares, products)
+        if left >= self.left:
+            self.columns[:, at] = before
+            return False
+        self.instants, self.left, self.squares, self.products = instants, left, squares, products
+        return True
+
+    def _decays(self, instants: Floats) -> Floats:
+        return _decays(instants, self.interval, self.wave, self.pole)
+
+    def _left(self, squares: Floats, products: Floats) -> float:
+        if _is_short(self.columns):
+            return float(np.sum(left_by(self.columns, self.rest) ** 2))
+        fit = _fit(squares, products)
+        return float(self.square - 2 * products @ fit + fit @ squares @ fit)
 
 
 def share_between(band: tuple[float, float], pole: complex) -> float:
