@@ -3,27 +3,26 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from pseudo_words import captured
+from small_line import write_small_line
 from woold.demo.scenario import write_scenario
 
 
 def woold(folder: Path, *words: str) -> tuple[int, str, str]:
-    done = subprocess.run(
-        [sys.executable, "-m", "woold", *words],
-        cwd=folder, capture_output=True, text=True, check=False,
-    )  # fmt: skip
-    return done.returncode, done.stdout, done.stderr
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(folder)
+        return captured(*words)
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("line-reports")
     write_scenario(made, ())
+    write_small_line(made)
     return made
 
 
