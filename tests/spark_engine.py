@@ -10,6 +10,14 @@ from contextlib import contextmanager
 
 import pytest
 
+_OPTIONS = (
+    "spark.driver.extraJavaOptions=-XX:TieredStopAtLevel=1",
+    "spark.sql.codegen.wholeStage=false",
+    "spark.sql.shuffle.partitions=1",
+    "spark.ui.enabled=false",
+)
+"""For a few rows: nothing that pays for millions of them only."""
+
 
 @contextmanager
 def spark_if(is_asked: bool) -> Iterator[None]:
@@ -23,7 +31,10 @@ def spark_if(is_asked: bool) -> Iterator[None]:
     missing = importlib.util.find_spec("pyspark") is None or shutil.which("java") is None
     if missing and not os.environ.get("WOOLD_ALL_TESTS"):
         pytest.skip("needs pyspark and Java: make spark")
-    yield
+    options = " ".join(f"--conf {each}" for each in _OPTIONS)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("PYSPARK_SUBMIT_ARGS", f"{options} pyspark-shell")
+        yield
     from pyspark.sql import SparkSession
 
     SparkSession.builder.getOrCreate().stop()

@@ -17,6 +17,7 @@ from woold.line.cell import line_cell, named_cell
 from woold.line.line_file import read_line
 from woold.line.map import run_map
 from woold.line.things import LineChoice, case_of, recipe_for
+from woold.physics.dancer_setup import DancerSetup
 from woold.prediction.load_columns import load_columns
 
 
@@ -71,7 +72,7 @@ def test_few_outlines_are_judged_each_by_itself_and_many_by_halving(
     case = case_of(things, choice, load)
     asked: list[float] = []
 
-    def swings(of: Case) -> bool:
+    def swings(of: Case, _setups: list[DancerSetup]) -> bool:
         asked.append(of.load.length or 0.0)
         return of.load.length == 1.0
 
