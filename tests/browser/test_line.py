@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 from tests.browser.conftest import accessible, in_order
 from tests.browser.measures import MOST_SHIFT, SHIFTS
 
@@ -100,3 +100,24 @@ def test_recipes_and_wear_with_what_they_ask(watched: Page, tmp_path: Path) -> N
     in_order(watched)
     watched.get_by_label("The fewest recipes").check()
     expect(sheets.first).to_be_visible(timeout=30_000)
+
+
+def test_a_line_that_is_opened_early_stays_open(watched: Page, tmp_path: Path) -> None:
+    """The list of earlier lines comes late, as from a busy server."""
+    held: list[Route] = []
+
+    def late(route: Route) -> None:
+        if route.request.method == "GET" and not held:
+            held.append(route)
+        else:
+            route.continue_()
+
+    watched.route("**/api/line", late)
+    watched.goto("/line")
+    watched.set_input_files("#line-files", list(write_small_line(tmp_path)))
+    source = watched.locator("#line-source")
+    expect(source).to_contain_text("combinations", timeout=60_000)
+    with watched.expect_response(lambda each: each.url.endswith("/api/line")):
+        held[0].continue_()
+    watched.evaluate("() => new Promise(done => setTimeout(done, 200))")
+    expect(source).to_contain_text("combinations")

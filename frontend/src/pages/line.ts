@@ -76,12 +76,17 @@ class LinePage {
     const { line } = this.kept;
     this.choose(this.kept.question, false);
     await this.list();
+    // Whoever opens one meanwhile keeps it.
+    const isTaken = (): boolean => this.sent !== null || this.kept.line !== line;
+    if (isTaken()) return;
     if (!line) {
       byId("line-source").textContent = say("No line is open yet.");
       return;
     }
     try {
-      this.opened(await ask("get", "/api/line/{line}", { path: { line } }));
+      const found = await ask("get", "/api/line/{line}", { path: { line } });
+      if (isTaken()) return;
+      this.opened(found);
       this.restore();
     } catch (error) {
       if (!(error instanceof Refused)) throw error;
