@@ -91,6 +91,23 @@ def test_ranges_are_those_of_full_predictions_of_the_same_draws(varied: str) -> 
     assert found.film_mass_kg.low < found.film_mass_kg.value < found.film_mass_kg.high
 
 
+@pytest.mark.parametrize("varied", ["film alone", "load too"])
+def test_draws_whose_film_ends_before_the_pre_stretch_do_not_count(varied: str) -> None:
+    """Gent (1996): film that locks at 1 + 260 % has 3.6² + 2/3.6 - 3 = 10.5; with less it ends."""
+    stated: dict[str, Any] = {"film.extensibility": {"value": 20.0, "low": 6.0, "high": 60.0}}
+    if varied != "film alone":
+        stated["load.height"] = {"value": "1.5 m", "low": "1.45 m", "high": "1.56 m"}
+    case = demo_case().change({name: each | {"origin": "tape"} for name, each in stated.items()})
+    new = with_settings(case, case.film, new_settings(case))
+    found = saving_over_ranges(
+        case, new, (0, 0), Costs(case, (case.film,), predict(case).turns), DRAWS
+    )
+    drawn = draw_unknowns(unknown_inputs(case, SECTIONS), DRAWS, np.random.default_rng(1))
+    can_be = drawn["film.extensibility"] > 3.6**2 + 2 / 3.6 - 3
+    assert 5 < can_be.sum() < DRAWS - 1
+    assert found.draws == can_be.sum()
+
+
 def test_without_ranges_a_saving_has_none(table: dict[str, Any]) -> None:
     case = unusual_case(table)
     known = case.with_drawn({each.name: each.value for each in unknown_inputs(case, SECTIONS)})
