@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import settings
 
+from dear_results import dear_results_once
 from small_trial import small_trial
 from woold.case.file import case_from_table
 from woold.case.model import Case
@@ -101,6 +102,13 @@ def setup_with_cases(trial_tables: dict[str, Any], table: dict[str, Any]) -> Tri
     for each in trial_tables["load_types"]:
         each |= {"baseline": "a.toml", "candidate": "b.toml"}
     return trial_from_tables(trial_tables, {"a.toml": table, "b.toml": table})
+
+
+@pytest.fixture(scope="module")
+def dear_once() -> Iterator[None]:
+    """Results that take long are computed once."""
+    with dear_results_once():
+        yield
 
 
 @pytest.fixture

@@ -1,9 +1,8 @@
 """Results that take long are computed once, where what is tested is how they are told.
 
 What is remembered goes by the values that went in, and by the language: another question is always
-computed. When
-a record was written down, and so when a load was wrapped, is left out of them: two stores of the
-same records differ in it alone.
+computed. When a record was written down, and so when a load was wrapped, is left out of them: two
+stores of the same records differ in it alone.
 """
 
 from __future__ import annotations

@@ -24,7 +24,7 @@ import pytest
 import trustme
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Page, Route, expect
-from tests.browser.conftest import SIZES, accessible, in_order
+from tests.browser.conftest import CHROMIUM, SIZES, accessible, in_order
 
 from small_pictures import small_picture
 from woold.store import Store
@@ -204,8 +204,7 @@ def test_killed_tab_loses_nothing(
 ) -> None:
     """The whole browser is killed while something is typed, and started again."""
     profile = str(tmp_path / "profile")
-    # A browser as people have it: the one without a window keeps no profile.
-    whole = browser_type_launch_args | {"executable_path": "/usr/bin/chromium"}
+    whole = browser_type_launch_args | {"executable_path": CHROMIUM}
     first = browser_type.launch_persistent_context(profile, **whole)
     page = first.pages[0]
     open_form(page, trial)

@@ -5,14 +5,12 @@ from __future__ import annotations
 import dataclasses
 import functools
 import re
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from dear_results import dear_results_once
 from paper_measures import blank_boxes, cut_letters, letters, pages_of, smallest_type
 from report_makers import Page, demo_case, making
 from trial_makers import demo_setup, wrapped
@@ -32,14 +30,8 @@ from woold.rows.typeset import PAPERS, Paper
 from woold.rows.wording import Wording
 from woold.trial.analysis import analyse
 
-pytestmark = pytest.mark.xdist_group("reports")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _once() -> Iterator[None]:
-    """How results are told is what is tested here: each is computed once for all its papers."""
-    with dear_results_once():
-        yield
+# How results are told is what is tested here: each is computed once for all its papers.
+pytestmark = [pytest.mark.xdist_group("reports"), pytest.mark.usefixtures("dear_once")]
 
 
 HERE = "To make this report again"

@@ -8,13 +8,11 @@ import functools
 import importlib.resources
 import itertools
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 import pytest
 
-from dear_results import dear_results_once
 from report_makers import (
     AWKWARD,
     TIME,
@@ -51,14 +49,8 @@ from woold.report.pdf import report_pdf
 from woold.rows.blocks import Facts, Table, block_texts
 from woold.rows.wording import Wording
 
-pytestmark = pytest.mark.xdist_group("reports")
-
-
-@pytest.fixture(scope="module", autouse=True)
-def _once() -> Iterator[None]:
-    """How results are told is what is tested here: each is computed once for all its papers."""
-    with dear_results_once():
-        yield
+# How results are told is what is tested here: each is computed once for all its papers.
+pytestmark = [pytest.mark.xdist_group("reports"), pytest.mark.usefixtures("dear_once")]
 
 
 # The intervals are the same code however many draws stand behind them.

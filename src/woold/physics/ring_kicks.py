@@ -125,9 +125,12 @@ class KicksMoved:
         self.rest, self.theta, self.interval, self.pole = rest, theta, interval, kicks.pole
         self.known, self.wave = known, _wave(len(theta), interval, kicks.pole)
         self.square = float(rest @ rest)
-        self.instants = kick_instants(theta, interval, kicks.places)
-        self.columns = np.asfortranarray(np.hstack([known, self._decays(self.instants)]))
-        self.squares, self.products = self.columns.T @ self.columns, self.columns.T @ rest
+        self._begin(kick_instants(theta, interval, kicks.places))
+
+    def _begin(self, instants: Floats) -> None:
+        self.instants = instants
+        self.columns = np.asfortranarray(np.hstack([self.known, self._decays(self.instants)]))
+        self.squares, self.products = self.columns.T @ self.columns, self.columns.T @ self.rest
         self.left = self._left(self.squares, self.products)
 
     def move(self, places: Floats) -> bool:
@@ -138,13 +141,12 @@ class KicksMoved:
         """
         instants = kick_instants(self.theta, self.interval, places)
         if len(instants) != len(self.instants):
-            other = KicksMoved(
-                self.rest, self.theta, self.interval, Kicks(self.pole, places), self.known
-            )
-            if other.left >= self.left:
-                return False
-            vars(self).update(vars(other))
-            return True
+            earlier, least = self.instants, self.left
+            self._begin(instants)
+            if self.left < least:
+                return True
+            self._begin(earlier)
+            return False
         moved = np.flatnonzero(instants != self.instants)
         at = self.known.shape[1] + (2 * moved[:, None] + np.arange(2)).ravel()
         before, decays = self.columns[:, at], self._decays(instants[moved])
