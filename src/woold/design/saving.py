@@ -7,6 +7,7 @@ widths of which the full program is laid.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -164,19 +165,18 @@ def _used(case: Case, values: Mapping[str, Floats], count: int) -> _Used:
         if not name.startswith((*_WITH_THE_FILM, "plant.")) and name not in _BESIDE_THE_PATH
     }
     if any(name.startswith("carriage.rollers") for name in values):
-        return _one_by_one(case, values, count)
+        return _path_by_path(case, values, _laid_one_by_one(case, values, count))
     if others:
         try:
             return _path_by_path(case, others, _laid(case, on_film, count))
         except WooldError:  # of some draw; which one, only each by itself tells
-            return _one_by_one(case, values, count)
+            return _path_by_path(case, values, _laid_one_by_one(case, values, count))
     width, per_metre = _laid(case, on_film, count)
     path = ProgramPath(case)
-    known = np.isfinite(per_metre)
     nodes = np.unique(np.linspace(width.min(), width.max(), _NODES))
     table = np.array([path.at(float(node)) for node in nodes])
     length, time, turns = (np.interp(width, nodes, column) for column in table.T)
-    torn = np.where(known, 1.0, np.nan)
+    torn = np.where(np.isfinite(per_metre), 1.0, np.nan)
     return _Used(per_metre * length, time * torn, turns * torn)
 
 
@@ -185,36 +185,30 @@ def _laid(case: Case, on_film: Mapping[str, Floats], count: int) -> tuple[Floats
     laid = lay_film(case, lacing_of(case), on_film)
     # It tears, or its curve ends before the pre-stretch that is set.
     is_none = np.asarray(laid.breaks) | np.isinf(laid.delivered.geared_force)
-    width, per_metre, none = (
-        np.broadcast_to(np.asarray(each, dtype=float), count)
-        for each in (laid.width, laid.mass_per_metre, is_none)
-    )
-    return width, np.where(none > 0.5, np.nan, per_metre)
+    per_metre = np.where(is_none, np.nan, laid.mass_per_metre)
+    return np.broadcast_to(laid.width, count), np.broadcast_to(per_metre, count)
+
+
+def _laid_one_by_one(case: Case, values: Mapping[str, Floats], count: int) -> tuple[Floats, Floats]:
+    """The same where rollers themselves vary, or a draw cannot be."""
+    laid = np.full((2, count), np.nan)
+    for index in range(count):
+        with contextlib.suppress(WooldError):
+            sheet = film_on_load(_drawn(case, values, index))
+            laid[:, index] = sheet.width, sheet.mass_per_metre
+    return laid[0], laid[1]
+
+
+def _drawn(case: Case, values: Mapping[str, Floats], index: int) -> Case:
+    return case.with_values({name: float(each[index]) for name, each in values.items()})
 
 
 def _path_by_path(case: Case, values: Mapping[str, Floats], laid: tuple[Floats, Floats]) -> _Used:
     """The film laid, where the load or the program varies from draw to draw."""
     width, per_metre = laid
     rows = np.full((3, width.size), np.nan)
-    for index in np.flatnonzero(np.isfinite(per_metre)):
-        drawn = case.with_values({name: float(each[index]) for name, each in values.items()})
-        try:
-            length, time, turns = ProgramPath(drawn).at(float(width[index]))
-        except WooldError:
-            continue
-        rows[:, index] = per_metre[index] * length, time, turns
-    return _Used(*rows)
-
-
-def _one_by_one(case: Case, values: Mapping[str, Floats], count: int) -> _Used:
-    """The same where rollers themselves vary, or a draw cannot be."""
-    rows = np.full((3, count), np.nan)
-    for index in range(count):
-        drawn = case.with_values({name: float(each[index]) for name, each in values.items()})
-        try:
-            sheet = film_on_load(drawn)
-            length, time, turns = ProgramPath(drawn).at(sheet.width)
-        except WooldError:
-            continue
-        rows[:, index] = sheet.mass_per_metre * length, time, turns
+    for index in np.flatnonzero(np.isfinite(per_metre)).tolist():
+        with contextlib.suppress(WooldError):
+            length, time, turns = ProgramPath(_drawn(case, values, index)).at(float(width[index]))
+            rows[:, index] = per_metre[index] * length, time, turns
     return _Used(*rows)
