@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import polars as pl
 import pytest
 
 from small_line import write_small_line
-from woold.case.model import Case
 from woold.dancer.cycle import simulate_cycle
 from woold.line import dancer_swing
 from woold.line.catalogue import read_catalogue
@@ -18,6 +18,7 @@ from woold.line.line_file import read_line
 from woold.line.map import run_map
 from woold.line.things import LineChoice, case_of, recipe_for
 from woold.physics.dancer_setup import DancerSetup
+from woold.physics.dancer_tuning import TuningAim
 from woold.prediction.load_columns import load_columns
 
 
@@ -72,9 +73,9 @@ def test_few_outlines_are_judged_each_by_itself_and_many_by_halving(
     case = case_of(things, choice, load)
     asked: list[float] = []
 
-    def swings(of: Case, _setups: list[DancerSetup]) -> bool:
-        asked.append(of.load.length or 0.0)
-        return of.load.length == 1.0
+    def swings(setup: DancerSetup, _aim: TuningAim) -> bool:
+        asked.append(round(float(np.ptp(setup.outline.vertices[:, 0])), 9))
+        return asked[-1] == 1.0
 
     monkeypatch.setattr(dancer_swing, "_swings", swings)
 

@@ -50,10 +50,20 @@ def not_smooth(case: Case, loads: Sequence[LineLoad], columns: LoadColumns) -> N
     place[order] = np.arange(order.size)
     place_of = place[shape_of.reshape(-1)]
 
-    setups: list[DancerSetup] = []
+    aim = TuningAim(case.machine.speed, case.program.force_to_load)
+    setup: DancerSetup | None = None
 
     def swings(at: int) -> bool:
-        return _swings(case.with_values({"load": loads[int(first[order[at]])].load}), setups)
+        nonlocal setup
+        loaded = case.with_values({"load": loads[int(first[order[at]])].load})
+        try:
+            # Another load changes nothing of a dancer but the outline behind it.
+            setup = (
+                replace(setup, outline=load_outline(loaded)) if setup else case_dancer(loaded).setup
+            )
+        except WooldError:
+            return True
+        return _swings(setup, aim)
 
     if order.size <= _TRIED:
         return np.array([swings(at) for at in range(order.size)], dtype=bool)[place_of]
@@ -69,22 +79,7 @@ def not_smooth(case: Case, loads: Sequence[LineLoad], columns: LoadColumns) -> N
     return np.asarray(place_of <= low)
 
 
-def _swings(case: Case, setups: list[DancerSetup]) -> bool:
-    """Whether a case's dancer, with the spring in use or the best for the force, is not smooth.
-
-    Args:
-        case: with one of the loads.
-        setups: the dancer's, which another load changes by its outline alone; filled when the first
-            is known.
-    """
-    try:
-        if setups:
-            setup = replace(setups[0], outline=load_outline(case))
-        else:
-            setup = case_dancer(case).setup
-            setups.append(setup)
-    except WooldError:
-        return True
-    aim = TuningAim(case.machine.speed, case.program.force_to_load)
+def _swings(setup: DancerSetup, aim: TuningAim) -> bool:
+    """Whether a dancer, as it is set, is not smooth."""
     tuning = tried_in_motion(setup, aim)
     return tuning is None or not tuning.fits
